@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Mapping
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -59,16 +60,13 @@ def read_table(table: Path | Traversable, schema: TableSchema) -> list[Any]:
     TableError
         Naming the file, the line and the column of the first row that does not fit.
     """
-    with table.open(encoding="utf-8", newline="") as stream:
-        reader = csv.DictReader(stream, strict=True)
-        rows = []
-        for row in reader:
-            if None in row or None in row.values():
-                raise TableError(f"{table.name}, line {reader.line_num}: wrong number of cells")
-            try:
-                rows.append(schema.load(row))
-            except ma.ValidationError as error:
-                raise TableError(
-                    f"{table.name}, line {reader.line_num}: {error.normalized_messages()}"
-                ) from error
+    reader = csv.DictReader(io.StringIO(table.read_text(encoding="utf-8")), strict=True)
+    rows = []
+    for row in reader:
+        if None in row or None in row.values():
+            raise TableError(f"{table.name}, line {reader.line_num}: wrong number of cells")
+        try:
+            rows.append(schema.load(row))
+        except ma.ValidationError as error:
+            raise TableError(f"{table.name}, line {reader.line_num}: {error.messages}") from error
     return rows
