@@ -1,0 +1,75 @@
+"""The signs that a person can report about a medium and the plants in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+import marshmallow as ma
+
+from saltcalc.data.sources import known_source
+from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+
+
+@dataclass(frozen=True)
+class Observation:
+    """A sign that can be seen, smelt or tried without an instrument.
+
+    Attributes
+    ----------
+    id : str
+        The name used in requests.
+    name : str
+        A short label for people.
+    description : str
+        How to recognise the sign.
+    hints_at : str
+        What the sign may mean, in words; the rules that use it are in the evidence table.
+    source, provenance, note : str
+        Where the description comes from, and how sure that is.
+    """
+
+    id: str
+    name: str
+    description: str
+    hints_at: str
+    source: str
+    provenance: str
+    note: str
+
+
+class _ObservationSchema(SourcedSchema):
+    id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z]+(_[a-z]+)*$"))
+    name = ma.fields.String(required=True)
+    description = ma.fields.String(required=True)
+    hints_at = ma.fields.String(required=True)
+
+    @ma.post_load
+    def _make(self, row: dict[str, str | None], **_: object) -> Observation:
+        return Observation(
+            id=str(row["id"]),
+            name=str(row["name"]),
+            description=str(row["description"]),
+            hints_at=str(row["hints_at"]),
+            source=known_source(str(row["source"])),
+            provenance=str(row["provenance"]),
+            note=row["note"] or "",
+        )
+
+
+@cache
+def observations() -> MappingProxyType[str, Observation]:
+    """Return every known sign by id, in the order of the table.
+
+    Raises
+    ------
+    TableError
+        If an id stands twice or a source is unknown.
+    """
+    signs: dict[str, Observation] = {}
+    for sign in read_table(DATA_DIR / "observations.csv", _ObservationSchema()):
+        if sign.id in signs:
+            raise TableError(f"observations.csv: {sign.id!r} stands twice")
+        signs[sign.id] = sign
+    return MappingProxyType(signs)

@@ -1,0 +1,22 @@
+import pytest
+
+from saltcalc.data.observations import observations
+from saltcalc.data.sources import bibliography
+
+
+def test_each_sign_says_how_to_see_it_and_what_it_hints_at():
+    for sign in observations().values():
+        assert sign.description.endswith(".")
+        assert sign.hints_at.endswith(".")
+        assert sign.description != sign.hints_at
+
+
+def test_each_sign_has_a_source_of_the_right_kind():
+    for sign in observations().values():
+        kind = bibliography()[sign.source].kind
+        assert (kind == "common-practice") == (sign.provenance == "common-practice")
+
+
+def test_the_table_cannot_be_changed_by_a_caller():
+    with pytest.raises(TypeError):
+        observations()["white_crust_when_dry"] = None  # type: ignore[index]
