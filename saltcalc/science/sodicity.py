@@ -1,0 +1,556 @@
+"""Sodium hazard: adsorption ratios, exchangeable sodium, residual carbonate, infiltration.
+
+All concentrations are in mmol_c/L (charge equivalents) and broadcast against each other.
+``NaN`` means "not reported": it gives ``NaN`` (class code -1), never zero and never infinity.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.data.cax import cax_table
+from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
+
+Floats = NDArray[np.float64]
+Codes = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+NO_CLASS = -1
+"""The class code where the figure is missing."""
+
+INFILTRATION_CLASSES = ("none", "slight to moderate", "severe")
+SODIUM_HAZARD_CLASSES = ("S1 low", "S2 medium", "S3 high", "S4 very high")
+SOIL_GROUPS = ("normal", "saline", "sodic", "saline-sodic")
+
+
+class AdjustedSar(NamedTuple):
+    """Adjusted SAR with what decided it, each of the broadcast shape.
+
+    Attributes
+    ----------
+    sar : ndarray of float
+        Adjusted SAR [(mmol/L)^0.5].
+    calcium : ndarray of float
+        The calcium used in it [mmol_c/L]: Ca_x, or the water's own where nothing can dissolve.
+    clamped : ndarray of bool
+        True where EC or HCO3/Ca lies outside the table and was set to its edge.
+    dissolves : ndarray of bool
+        True where Ca_x exceeds the calcium of the water, so that lime has to dissolve.
+    """
+
+    sar: Floats
+    calcium: Floats
+    clamped: Flags
+    dissolves: Flags
+
+
+class InfiltrationHazard(NamedTuple):
+    """Infiltration hazard, each of the broadcast shape.
+
+    Attributes
+    ----------
+    code : ndarray of int
+        Index into `INFILTRATION_CLASSES`, -1 where SAR or EC is missing.
+    at_least : ndarray of bool
+        True where SAR lies beyond the table, so that the class is a lower bound.
+    """
+
+    code: Codes
+    at_least: Flags
+
+
+def _concentration(value: ArrayLike, name: str) -> Floats:
+    array = np.asarray(value, dtype=np.float64)
+    if np.any(array < 0):
+        raise ValueError(f"{name} is negative")
+    return array
+
+
+def _adsorption_ratio(monovalent: Floats, divalent: Floats) -> Floats:
+    monovalent, divalent = np.broadcast_arrays(monovalent, divalent)
+    ratio = np.full(divalent.shape, np.nan)
+    np.divide(monovalent, np.sqrt(divalent / 2), out=ratio, where=divalent > 0)
+    return ratio
+
+
+def classify(value: ArrayLike, scale: ClassScale) -> Codes:
+    """Return the class of each value on a published scale.
+
+    Parameters
+    ----------
+    value : array_like of float
+        The figure, in the unit of the scale.
+    scale : ClassScale
+        One of `saltcalc.data.water_classes.class_scales`.
+
+    Returns
+    -------
+    ndarray of int
+        Index into ``scale.names``; -1 where the value is NaN.
+    """
+    figure = np.asarray(value, dtype=np.float64)
+    code = np.zeros(figure.shape, dtype=np.int64)
+    for limit, in_upper in zip(scale.limits, scale.limit_in_upper, strict=True):
+        code += (figure >= limit) if in_upper else (figure > limit)
+    return np.where(np.isnan(figure), NO_CLASS, code)
+
+
+def sar(sodium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
+    r"""Sodium adsorption ratio.
+
+    .. math:: SAR = \frac{Na}{\sqrt{(Ca + Mg)/2}}
+
+    Parameters
+    ----------
+    sodium, calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        SAR [(mmol/L)^0.5]; NaN where an ion is missing or Ca + Mg is zero.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 72-73.
+    """
+    return _adsorption_ratio(
+        _concentration(sodium, "sodium"),
+        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+    )
+
+
+def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floats, Flags]:
+    """Calcium that stays in solution near the surface, by interpolation in the published table.
+
+    Linear in log(Ca_x) over log(HCO3/Ca), then linear in EC between the columns.
+
+    Parameters
+    ----------
+    ec : array_like of float
+        EC of the water [dS/m at 25 °C].
+    bicarbonate : array_like of float
+        HCO3 with CO3 [mmol_c/L].
+    calcium : array_like of float
+        Calcium of the water [mmol_c/L].
+
+    Returns
+    -------
+    cax : ndarray of float
+        Ca_x [mmol_c/L]; NaN where an argument is missing or HCO3 and Ca are both zero.
+    clamped : ndarray of bool
+        True where EC (0.1-8 dS/m) or HCO3/Ca (0.05-30) was set to the edge of the table.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    Suarez (1981), Soil Sci. Soc. Am. J. 45:469-475, as printed in Ayers & Westcot (1985), FAO
+    Irrigation and Drainage Paper 29 Rev. 1, Table 11. Valid for lime or silicates as the source of
+    calcium, no precipitation of magnesium, and a CO2 pressure of 0.0007 atm.
+    """
+    table = cax_table()
+    water_ec, hco3, ca = np.broadcast_arrays(
+        _concentration(ec, "EC"),
+        _concentration(bicarbonate, "bicarbonate"),
+        _concentration(calcium, "calcium"),
+    )
+    ratio = np.full(ca.shape, np.inf)
+    np.divide(hco3, ca, out=ratio, where=ca > 0)
+    known = ~(np.isnan(water_ec) | np.isnan(hco3) | np.isnan(ca)) & ((hco3 > 0) | (ca > 0))
+    inside_ratio = np.clip(np.where(known, ratio, 1.0), table.ratio[0], table.ratio[-1])
+    inside_ec = np.clip(np.where(known, water_ec, 1.0), table.ecw[0], table.ecw[-1])
+
+    column = np.clip(np.searchsorted(table.ecw, inside_ec) - 1, 0, table.ecw.size - 2)
+    row = np.clip(np.searchsorted(table.ratio, inside_ratio) - 1, 0, table.ratio.size - 2)
+    log_ratio, log_cax = np.log(table.ratio), np.log(table.cax)
+    along = (np.log(inside_ratio) - log_ratio[row]) / (log_ratio[row + 1] - log_ratio[row])
+
+    def at(col: NDArray[np.int64]) -> Floats:
+        low, high = log_cax[row, col], log_cax[row + 1, col]
+        return np.asarray(np.exp(low + along * (high - low)))
+
+    across = (inside_ec - table.ecw[column]) / (table.ecw[column + 1] - table.ecw[column])
+    value = (1 - across) * at(column) + across * at(column + 1)
+    outside = (inside_ratio != ratio) | (inside_ec != water_ec)
+    return np.where(known, value, np.nan), known & outside
+
+
+def adjusted_sar_suarez(
+    sodium: ArrayLike,
+    calcium: ArrayLike,
+    magnesium: ArrayLike,
+    bicarbonate: ArrayLike,
+    ec: ArrayLike,
+    *,
+    lime: ArrayLike = True,
+) -> AdjustedSar:
+    r"""SAR of the water near the soil surface, where its calcium precipitates or dissolves.
+
+    .. math:: adj\,R_{Na} = \frac{Na}{\sqrt{(Ca_x + Mg)/2}}
+
+    Parameters
+    ----------
+    sodium, calcium, magnesium, bicarbonate : array_like of float
+        Concentrations in the water [mmol_c/L]; bicarbonate includes carbonate.
+    ec : array_like of float
+        EC of the water [dS/m at 25 °C].
+    lime : array_like of bool
+        Whether the medium holds lime that can dissolve. Without it Ca_x above the calcium of the
+        water cannot come about, and the water's own calcium is kept (a judgement of this project,
+        not of the paper).
+
+    Returns
+    -------
+    AdjustedSar
+        NaN where an ion or EC is missing, or Ca_x + Mg is zero.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    Suarez (1981), Soil Sci. Soc. Am. J. 45:469-475; Ayers & Westcot (1985), FAO 29 Rev. 1, Eq. 3
+    and Table 11.
+    """
+    na, ca, mg = (
+        _concentration(sodium, "sodium"),
+        _concentration(calcium, "calcium"),
+        _concentration(magnesium, "magnesium"),
+    )
+    equilibrium, clamped = cax(ec, bicarbonate, ca)
+    dissolves = equilibrium > ca
+    used = np.where(dissolves & ~np.asarray(lime, dtype=bool), ca, equilibrium)
+    ratio = _adsorption_ratio(na, used + mg)
+    shape = ratio.shape
+    return AdjustedSar(
+        ratio,
+        np.broadcast_to(used, shape),
+        np.broadcast_to(clamped, shape),
+        np.broadcast_to(dissolves, shape),
+    )
+
+
+def exchangeable_sodium_percentage(sar: ArrayLike) -> Floats:
+    r"""Exchangeable sodium percentage expected from the SAR of the saturation extract.
+
+    .. math:: ESR = -0.0126 + 0.01475\,SAR, \quad ESP = \frac{100\,ESR}{1 + ESR}
+
+    A regression on mineral soils of the western United States; organic media and coir hold sodium
+    differently, so it is only indicative there. Below SAR 0.85 the regression is negative and zero
+    is returned.
+
+    Parameters
+    ----------
+    sar : array_like of float
+        SAR of the saturation extract [(mmol/L)^0.5].
+
+    Returns
+    -------
+    ndarray of float
+        ESP [%].
+
+    Raises
+    ------
+    ValueError
+        If SAR is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 26.
+    """
+    ratio = np.maximum(-0.0126 + 0.01475 * _concentration(sar, "SAR"), 0.0)
+    return np.asarray(100 * ratio / (1 + ratio))
+
+
+def sar_from_exchangeable_sodium(esp: ArrayLike) -> Floats:
+    """SAR that goes with an exchangeable sodium percentage: the regression solved for SAR.
+
+    Parameters
+    ----------
+    esp : array_like of float
+        Exchangeable sodium percentage [%], below 100.
+
+    Returns
+    -------
+    ndarray of float
+        SAR [(mmol/L)^0.5].
+
+    Raises
+    ------
+    ValueError
+        If ESP is negative or not below 100.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 26.
+    """
+    percentage = _concentration(esp, "ESP")
+    if np.any(percentage >= 100):
+        raise ValueError("ESP is not below 100 %")
+    return np.asarray((percentage / (100 - percentage) + 0.0126) / 0.01475)
+
+
+def residual_sodium_carbonate(
+    bicarbonate: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike
+) -> Floats:
+    """Residual sodium carbonate: carbonate alkalinity less calcium and magnesium.
+
+    Parameters
+    ----------
+    bicarbonate : array_like of float
+        HCO3 with CO3 [mmol_c/L].
+    calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        RSC [mmol_c/L]; negative where calcium and magnesium exceed the carbonates.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Eaton (1950), Soil Science 69:123-133.
+    """
+    return np.asarray(
+        _concentration(bicarbonate, "bicarbonate")
+        - _concentration(calcium, "calcium")
+        - _concentration(magnesium, "magnesium")
+    )
+
+
+def cross(
+    sodium: ArrayLike, potassium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike
+) -> Floats:
+    r"""Cation ratio of structural stability, with potassium and magnesium at their own weight.
+
+    .. math:: CROSS = \frac{Na + 0.56\,K}{\sqrt{(Ca + 0.60\,Mg)/2}}
+
+    Parameters
+    ----------
+    sodium, potassium, calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        CROSS [(mmol/L)^0.5]; NaN where an ion is missing or Ca + Mg is zero.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Rengasamy & Marchuk (2011), Soil Research 49:280-285.
+    """
+    return _adsorption_ratio(
+        _concentration(sodium, "sodium") + 0.56 * _concentration(potassium, "potassium"),
+        _concentration(calcium, "calcium") + 0.60 * _concentration(magnesium, "magnesium"),
+    )
+
+
+def mcar(
+    sodium: ArrayLike, potassium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike
+) -> Floats:
+    r"""Monovalent cation adsorption ratio: sodium and potassium counted alike.
+
+    .. math:: MCAR = \frac{Na + K}{\sqrt{(Ca + Mg)/2}}
+
+    Parameters
+    ----------
+    sodium, potassium, calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        MCAR [(mmol/L)^0.5]; NaN where an ion is missing or Ca + Mg is zero.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Smiles & Smith (2004), Aust. J. Soil Res. 42:231-246.
+    """
+    return _adsorption_ratio(
+        _concentration(sodium, "sodium") + _concentration(potassium, "potassium"),
+        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+    )
+
+
+def par(potassium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
+    r"""Potassium adsorption ratio.
+
+    .. math:: PAR = \frac{K}{\sqrt{(Ca + Mg)/2}}
+
+    Parameters
+    ----------
+    potassium, calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        PAR [(mmol/L)^0.5]; NaN where an ion is missing or Ca + Mg is zero.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60 (the form of SAR).
+    """
+    return _adsorption_ratio(
+        _concentration(potassium, "potassium"),
+        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+    )
+
+
+def sodium_hazard_hb60(sar: ArrayLike, ec: ArrayLike) -> Codes:
+    """Sodium hazard of irrigation water by SAR and EC together (S1 to S4).
+
+    The curves are drawn from 0.1 to 5 dS/m; outside, the nearest drawn EC is used.
+
+    Parameters
+    ----------
+    sar : array_like of float
+        SAR of the water [(mmol/L)^0.5].
+    ec : array_like of float
+        EC of the water [dS/m at 25 °C].
+
+    Returns
+    -------
+    ndarray of int
+        Index into `SODIUM_HAZARD_CLASSES`; -1 where SAR or EC is missing.
+
+    Raises
+    ------
+    ValueError
+        If SAR or EC is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 80 and Fig. 25.
+    """
+    ratio, water_ec = np.broadcast_arrays(_concentration(sar, "SAR"), _concentration(ec, "EC"))
+    log_c = np.log10(1000 * np.clip(water_ec, 0.1, 5.0))
+    code = np.zeros(ratio.shape, dtype=np.int64)
+    for intercept, slope in ((18.87, 4.44), (31.31, 6.66), (43.75, 8.87)):
+        code += ratio > intercept - slope * log_c
+    return np.where(np.isnan(ratio) | np.isnan(water_ec), NO_CLASS, code)
+
+
+def infiltration_hazard(sar: ArrayLike, ec: ArrayLike) -> InfiltrationHazard:
+    """Hazard that water enters too slowly, by SAR and EC together; a low EC makes it worse.
+
+    On the edge of two SAR bands the band of the higher SAR counts.
+
+    Parameters
+    ----------
+    sar : array_like of float
+        SAR or adjusted SAR [(mmol/L)^0.5].
+    ec : array_like of float
+        EC of the water [dS/m at 25 °C].
+
+    Returns
+    -------
+    InfiltrationHazard
+        Class codes, and where the SAR lies above the 40 of the table.
+
+    Raises
+    ------
+    ValueError
+        If SAR or EC is negative.
+
+    References
+    ----------
+    Ayers & Westcot (1985), FAO Irrigation and Drainage Paper 29 Rev. 1, Table 1.
+    """
+    ratio, water_ec = np.broadcast_arrays(_concentration(sar, "SAR"), _concentration(ec, "EC"))
+    bands = infiltration_bands()
+    starts = np.array([band.sar_low for band in bands])
+    known = ~(np.isnan(ratio) | np.isnan(water_ec))
+    band = np.searchsorted(starts, np.where(known, ratio, 0.0), side="right") - 1
+    severe_below = np.array([band.severe_below for band in bands])[band]
+    none_above = np.array([band.none_above for band in bands])[band]
+    code = (water_ec <= none_above).astype(np.int64) + (water_ec < severe_below)
+    return InfiltrationHazard(
+        code=np.where(known, code, NO_CLASS),
+        at_least=known & (ratio > bands[-1].sar_high),
+    )
+
+
+def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
+    """Salt-affected group of a soil by the EC of its saturation extract and its ESP.
+
+    Parameters
+    ----------
+    ec : array_like of float
+        EC of the saturation extract [dS/m at 25 °C]; saline above 4.
+    esp : array_like of float
+        Exchangeable sodium percentage [%]; sodic above 15.
+
+    Returns
+    -------
+    ndarray of int
+        Index into `SOIL_GROUPS`; -1 where EC or ESP is missing.
+
+    Raises
+    ------
+    ValueError
+        If EC or ESP is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 4-5.
+    """
+    extract_ec, percentage = np.broadcast_arrays(
+        _concentration(ec, "EC"), _concentration(esp, "ESP")
+    )
+    code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)
+    return np.where(np.isnan(extract_ec) | np.isnan(percentage), NO_CLASS, code)
+
+
+def sar_class_sssa(sar: ArrayLike) -> Codes:
+    """Sodic or not by the SAR of the saturation extract (limit 13).
+
+    Parameters
+    ----------
+    sar : array_like of float
+        SAR of the saturation extract [(mmol/L)^0.5].
+
+    Returns
+    -------
+    ndarray of int
+        Index into the names of the scale ``("sssa", "sar_saturation_extract")``; -1 where missing.
+
+    References
+    ----------
+    Soil Science Society of America, Glossary of Soil Science Terms.
+    """
+    return classify(sar, class_scales()["sssa", "sar_saturation_extract"])

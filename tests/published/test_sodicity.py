@@ -1,0 +1,106 @@
+"""Sodium hazard against published worked examples and tables."""
+
+import numpy as np
+import pytest
+
+from saltcalc.data.water_classes import class_scales
+from saltcalc.science import sodicity
+
+FAO29 = "Ayers & Westcot (1985), FAO 29 Rev. 1"
+HB60 = "US Salinity Laboratory Staff (1954), USDA Handbook 60"
+
+# The water FAO 29 uses to compare the sodium-hazard methods, mmol_c/L and dS/m.
+FAO29_WATER = {"sodium": 7.73, "calcium": 2.32, "magnesium": 1.44}
+
+
+@pytest.mark.parametrize(
+    ("sodium", "calcium", "magnesium", "expected", "tolerance", "source"),
+    [
+        (*FAO29_WATER.values(), 5.64, 0.02, f"{FAO29}, section 3.2 (from memory)"),
+        (
+            1000 / 22.99,
+            200 / 20.04,
+            100 / 12.15,
+            14.6,
+            0.25,
+            "turf irrigation bulletin, inputs of its Tables 7-9; its printed 20.6 halves the root "
+            "instead of its argument, 14.6 is evaluated from the definition (Na rounded to 44)",
+        ),
+        (63 / 22.99, 108 / 20.04, 33 / 12.15, 1.36, 0.01, "textbook Example 6.8, supply B"),
+    ],
+)
+def test_sar(sodium, calcium, magnesium, expected, tolerance, source):
+    assert sodicity.sar(sodium, calcium, magnesium) == pytest.approx(expected, abs=tolerance)
+
+
+@pytest.mark.parametrize(
+    ("sar", "expected", "source"),
+    [
+        (10, 11.9, f"{HB60}, p. 26 regression (evaluated)"),
+        (13, 15.2, f"{HB60}, p. 26 regression (evaluated); the SSSA limit SAR 13 meets ESP 15"),
+        (20, 22.0, f"{HB60}, p. 26 regression (evaluated)"),
+    ],
+)
+def test_esp_from_sar(sar, expected, source):
+    assert sodicity.exchangeable_sodium_percentage(sar) == pytest.approx(expected, abs=0.1)
+
+
+def test_cross_and_mcar():
+    """Definitions of Rengasamy & Marchuk (2011) and Smiles & Smith (2004), evaluated."""
+    assert sodicity.cross(6, 3, 4, 2) == pytest.approx(4.76, abs=0.01)
+    assert sodicity.mcar(6, 3, 4, 2) == pytest.approx(5.20, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "ec", "expected"),
+    [(0.05, 0.1, 13.20), (1.0, 1.0, 2.09), (2.0, 2.0, 1.40), (30.0, 8.0, 0.28)],
+)
+def test_cax_table(ratio, ec, expected):
+    """FAO 29 Table 11, cells (from memory)."""
+    value, clamped = sodicity.cax(ec, ratio, 1.0)
+    assert value == pytest.approx(expected, abs=0.005)
+    assert not clamped
+
+
+@pytest.mark.parametrize(
+    ("sar", "ec", "name"),
+    [
+        (2, 0.8, "none"),
+        (2, 0.5, "slight to moderate"),
+        (2, 0.1, "severe"),
+        (5, 1.3, "none"),
+        (5, 0.25, "severe"),
+        (9, 2.0, "none"),
+        (9, 1.0, "slight to moderate"),
+        (15, 1.0, "severe"),
+        (30, 2.5, "severe"),
+        (30, 5.5, "none"),
+    ],
+)
+def test_infiltration_hazard(sar, ec, name):
+    """FAO 29 Table 1, potential irrigation problem: infiltration."""
+    assert sodicity.INFILTRATION_CLASSES[sodicity.infiltration_hazard(sar, ec).code] == name
+
+
+@pytest.mark.parametrize(("boundary", "sar"), [(0, 10), (1, 18), (2, 26)])
+def test_sodium_hazard_curves_meet_the_axis_of_the_diagram(boundary, sar):
+    """Handbook 60 Fig. 25: at 100 µS/cm the curves start at SAR 10, 18 and 26."""
+    codes = sodicity.sodium_hazard_hb60(np.array([sar - 0.05, sar + 0.05]), 0.1)
+    assert codes.tolist() == [boundary, boundary + 1]
+
+
+@pytest.mark.parametrize(
+    ("bicarbonate", "calcium", "magnesium", "rsc", "name"),
+    [
+        (3.0, 1.0, 1.0, 1.0, "safe"),
+        (5.0, 2.0, 1.0, 2.0, "marginal"),
+        (6.0, 2.0, 1.0, 3.0, "not suitable"),
+        (2.0, 4.0, 2.0, -4.0, "safe"),
+    ],
+)
+def test_residual_sodium_carbonate(bicarbonate, calcium, magnesium, rsc, name):
+    """Definition of Eaton (1950); class limits 1.25 and 2.5 of Handbook 60, p. 81."""
+    value = sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium)
+    scale = class_scales()["hb60", "rsc"]
+    assert value == pytest.approx(rsc)
+    assert scale.names[sodicity.classify(value, scale)] == name
