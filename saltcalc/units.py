@@ -1,0 +1,288 @@
+"""The one pint registry and the one conversion, at the edge.
+
+A quantity comes in as a bare number in the documented unit of its kind, as text
+(``"2300 µS/cm"``) or as ``{"value": 2.3, "unit": "mS/cm"}``, and leaves this module as a plain
+float in that kind's internal unit.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import pint
+
+from saltcalc.data.reported_ions import ReportedIon, reported_ions
+
+registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+registry.define("charge_equivalent = [charge_amount] = eq = molc = mol_c")
+
+_ION = pint.Context("ion", defaults={"molar_mass": None, "charge": None})
+_MASS, _AMOUNT, _CHARGE = (
+    f"[{dimension}] / [length] ** 3" for dimension in ("mass", "substance", "charge_amount")
+)
+_GRAM_PER_MOLE = registry.gram / registry.mole
+_CHARGE_PER_MOLE = registry.charge_equivalent / registry.mole
+_ION.add_transformation(_MASS, _AMOUNT, lambda ureg, value, **ion: value / ion["molar_mass"])
+_ION.add_transformation(_AMOUNT, _MASS, lambda ureg, value, **ion: value * ion["molar_mass"])
+_ION.add_transformation(_CHARGE, _AMOUNT, lambda ureg, value, **ion: value / ion["charge"])
+_ION.add_transformation(_AMOUNT, _CHARGE, lambda ureg, value, **ion: value * ion["charge"])
+registry.add_context(_ION)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity: its units and the range that has a meaning.
+
+    Attributes
+    ----------
+    unit : str
+        Unit of a bare number.
+    internal : str
+        Unit of the float that comes out.
+    low, high : float
+        Least and greatest accepted value, in the internal unit.
+    accepted : tuple of str
+        Units to show to a person, best known first.
+    above_zero : bool
+        Whether zero itself is refused.
+    ion : str or None
+        Id of the reported ion, for a concentration.
+    hint : str
+        What a value above ``high`` most often is.
+    """
+
+    unit: str
+    internal: str
+    low: float
+    high: float
+    accepted: tuple[str, ...]
+    above_zero: bool = False
+    ion: str | None = None
+    hint: str = ""
+
+    @property
+    def description(self) -> str:
+        """What the field accepts, in one sentence."""
+        low = f"above {self.low:g}" if self.above_zero else f"from {self.low:g}"
+        units = ", ".join(self.accepted)
+        return (
+            f"a number in {self.unit}, text such as '2 {self.accepted[-1]}', or "
+            f"{{value, unit}}; {low} to {self.high:g} {self.internal}; units: {units}"
+        )
+
+
+EC = Kind(
+    "dS/m",
+    "dS/m",
+    0.0,
+    100.0,
+    ("dS/m", "mS/cm", "mmho/cm", "S/m", "µS/cm"),
+    hint="a number this large is most often µS/cm: {value:g} µS/cm is {slip:g} dS/m",
+)
+TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"))
+VOLUME = Kind(
+    "L",
+    "L",
+    0.0,
+    100_000.0,
+    ("L", "mL", "m³", "US gal", "imperial gal", "US quart", "cubic feet"),
+    above_zero=True,
+)
+LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
+WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
+
+
+@cache
+def ion_kind(ion: str) -> Kind:
+    """Return the kind of a concentration: mg/L of the reported form, mmol_c/L inside.
+
+    Boron carries no charge and stays in mg/L.
+    """
+    facts = reported_ions()[ion]
+    if facts.charge == 0:
+        return Kind("mg/L", "mg/L", 0.0, 1e5, ("mg/L", "ppm", "µmol/L", "mmol/L"), ion=ion)
+    greatest = round(2e5 / facts.molar_mass * abs(facts.charge))
+    return Kind(
+        "mg/L", "mmol_c/L", 0.0, greatest, ("mg/L", "ppm", "meq/L", "mmol_c/L", "mmol/L"), ion=ion
+    )
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A quantity in the internal unit of its kind, and how its text was read.
+
+    ``reading`` is empty unless the text left something open that had to be decided: then it is
+    the sentence to list among the assumptions.
+    """
+
+    value: float
+    reading: str = ""
+
+
+class QuantityError(ValueError):
+    """A quantity that cannot be read; the message says why, in words for the sender."""
+
+
+# One term is letters with at most a one-digit exponent, so that nothing here computes.
+_TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
+_UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
+_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
+_TEXT = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?", re.DOTALL)
+
+_US_MEASURES = r"(?:gal|gallons?|qt|quarts?|pt|pints?|fl\.?\s*oz)"
+_BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
+_SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern, re.IGNORECASE), plain)
+    for pattern, plain in (
+        (r"\b(?:imperial|imp|uk)[ ._]*(?:gal|gallons?)\b", "imperial_gallon"),
+        (r"\b(?:imperial|imp|uk)[ ._]*(?:qt|quarts?)\b", "imperial_quart"),
+        (r"\b(?:imperial|imp|uk)[ ._]*(?:pt|pints?)\b", "imperial_pint"),
+        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:gal|gallons?)\b", "gallon"),
+        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:qt|quarts?)\b", "quart"),
+        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:pt|pints?)\b", "pint"),
+        (r"\b(?:cu|cubic)[ .]*(?:ft|feet|foot)\b", "foot**3"),
+        (r"\b(?:cu|cubic)[ .]*(?:in|inch|inches)\b", "inch**3"),
+        (r"\b(?:cu|cubic)[ .]*yards?\b", "yard**3"),
+        (r"\bcubic[ ]*(?:m|met(?:er|re)s?)\b", "meter**3"),
+        (r"\bfl\.?\s*oz\b", "fluid_ounce"),
+        (r"\bqt\b", "quart"),
+        (r"\bpt\b", "pint"),
+        (r"\bgal\b", "gallon"),
+        (r"\bm(?:eq|e|val)\b", "millicharge_equivalent"),
+        (r"\bmmol(?:_c|c|\(c\))", "millicharge_equivalent"),
+        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:C|celsius)\s*", "degC"),
+        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:F|fahrenheit)\s*", "degF"),
+    )
+)
+_WHOLE_WORD_ONLY = {"degC", "degF"}
+_BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
+_PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
+
+
+def read_quantity(given: Any, kind: Kind) -> Measured:
+    """Read a quantity of the given kind.
+
+    Parameters
+    ----------
+    given : number, str or mapping
+        As it stands in the request.
+    kind : Kind
+        Which quantity it is.
+
+    Returns
+    -------
+    Measured
+        The value in the internal unit of ``kind``.
+
+    Raises
+    ------
+    QuantityError
+        If it is not a quantity, has another dimension, or lies outside the range of the kind.
+    """
+    number, unit = _split(given)
+    if not math.isfinite(number):
+        raise QuantityError("it must be a finite number")
+    reading = ""
+    if unit is None:
+        unit = kind.unit
+    elif kind.ion and unit.strip().lower() in _PARTS_PER:
+        parts, unit = unit.strip(), _PARTS_PER[unit.strip().lower()]
+        reading = f"{parts} is read as {unit}, as in a dilute solution"
+    elif _BARE_US_MEASURE.fullmatch(unit):
+        reading = (
+            f"'{unit.strip()}' is read as the US measure, "
+            f"{registry.Quantity(1, _parse_unit(unit)).to('L').magnitude:.4g} L; "
+            f"write 'imperial {unit.strip()}' for the other"
+        )
+    value = _convert(number, unit, kind)
+    _check_range(value, number, kind)
+    return Measured(value, reading)
+
+
+def _split(given: Any) -> tuple[float, str | None]:
+    if isinstance(given, bool):
+        raise QuantityError("it must be a number or a quantity, not true or false")
+    if isinstance(given, int | float):
+        return _as_float(given), None
+    if isinstance(given, str):
+        match = _TEXT.fullmatch(given)
+        if match is None:
+            raise QuantityError("it must begin with a finite number, with a point as decimal mark")
+        return _as_float(match["number"]), match["unit"]
+    if isinstance(given, Mapping):
+        return _split_mapping(given)
+    raise QuantityError("it must be a number, text, or {value, unit}")
+
+
+def _split_mapping(given: Mapping[str, Any]) -> tuple[float, str]:
+    if set(given) != {"value", "unit"}:
+        raise QuantityError("an object must have exactly the members 'value' and 'unit'")
+    value, unit = given["value"], given["unit"]
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise QuantityError("its 'value' must be a number")
+    if not isinstance(unit, str) or not unit.strip():
+        raise QuantityError("its 'unit' must be text")
+    return _as_float(value), unit
+
+
+def _as_float(number: str | float) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf
+
+
+def _parse_unit(text: str) -> Any:
+    plain = text.strip()
+    for spelling, name in _SPELLINGS:
+        if name in _WHOLE_WORD_ONLY:
+            plain = name if spelling.fullmatch(plain) else plain
+        else:
+            plain = spelling.sub(name, plain)
+    plain = _BARE_EXPONENT.sub(r"**\1", plain)
+    if not _UNIT.fullmatch(plain):
+        raise QuantityError(f"the unit '{text.strip()[:40]}' is not known")
+    try:
+        return registry.parse_units(plain)
+    except (pint.errors.PintError, ValueError, TypeError, AttributeError, KeyError) as error:
+        raise QuantityError(f"the unit '{text.strip()[:40]}' is not known") from error
+
+
+def _convert(number: float, unit: str, kind: Kind) -> float:
+    quantity = registry.Quantity(number, _parse_unit(unit))
+    try:
+        if kind.ion is None:
+            return float(quantity.to(kind.internal).magnitude)
+        facts = reported_ions()[kind.ion]
+        return float(quantity.to(kind.internal, "ion", **_ion_parameters(facts)).magnitude)
+    except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
+        raise QuantityError(f"the unit '{unit.strip()}' does not fit") from error
+
+
+def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
+    return {
+        "molar_mass": facts.molar_mass * _GRAM_PER_MOLE,
+        "charge": (abs(facts.charge) or math.nan) * _CHARGE_PER_MOLE,
+    }
+
+
+def _check_range(value: float, number: float, kind: Kind) -> None:
+    if math.isnan(value):
+        raise QuantityError("the unit does not fit: this is reported without a charge")
+    if value < kind.low or (kind.above_zero and value == kind.low):
+        least = f"above {kind.low:g}" if kind.above_zero else f"at least {kind.low:g}"
+        raise QuantityError(f"it must be {least} {kind.internal}")
+    if value > kind.high:
+        hint = f"; {kind.hint.format(value=number, slip=number / 1000)}" if kind.hint else ""
+        raise QuantityError(f"it must be at most {kind.high:g} {kind.internal}{hint}")
+
+
+def internal_to_mass(value: float, ion: str) -> float:
+    """Convert an ion's internal concentration [mmol_c/L] to mg/L of its reported form."""
+    facts = reported_ions()[ion]
+    return value * facts.molar_mass / abs(facts.charge) if facts.charge else value

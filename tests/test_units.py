@@ -1,0 +1,162 @@
+import contextlib
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from saltcalc import units
+from saltcalc.units import QuantityError, ion_kind, read_quantity
+
+
+def value(given_, kind):
+    return read_quantity(given_, kind).value
+
+
+@pytest.mark.parametrize(
+    "spelling",
+    [
+        "2300 µS/cm",
+        "2300 μS/cm",
+        "2300 uS/cm",
+        "2300uS/cm",
+        "2.3 mS/cm",
+        "2.3 mS cm-1",
+        "2.3 mS·cm^-1",
+        "2.3 dS/m",
+        "2.3 mmho/cm",
+        "0.23 S/m",
+        "2.3",
+        2.3,
+        {"value": 2300, "unit": "µS/cm"},
+        {"value": 2.3, "unit": "mS/cm"},
+    ],
+)
+def test_spellings_of_one_ec_agree(spelling):
+    assert value(spelling, units.EC) == pytest.approx(2.3, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("ion", "spellings"),
+    [
+        ("sodium", [229.8977, "229.8977 ppm", "10 meq/L", "10 mmol/L", "10 me/L", "10 mmolc/L"]),
+        ("calcium", [200.39, "200.39 mg/L", "10 meq/L", "5 mmol/L", "10 mmol_c/L", "0.20039 g/L"]),
+        ("nitrate_n", [140.07, "10 meq/L", "10 mmol/L", "140070 ppb"]),
+        ("sulfate_s", [160.3, "10 mmol(c)/L", "5 mmol/L", "5000 µmol/L"]),
+        ("phosphorus", [309.7376, "10 mmol/L", "10 meq/L"]),
+    ],
+)
+def test_spellings_of_one_concentration_agree(ion, spellings):
+    for spelling in spellings:
+        assert value(spelling, ion_kind(ion)) == pytest.approx(10.0, rel=1e-9), spelling
+
+
+def test_boron_has_no_charge_and_stays_in_mass():
+    assert value("0.5 mg/L", ion_kind("boron")) == 0.5
+    assert value("46.253 µmol/L", ion_kind("boron")) == pytest.approx(0.5, rel=1e-4)
+    with pytest.raises(QuantityError, match="without a charge"):
+        read_quantity("1 meq/L", ion_kind("boron"))
+
+
+# NIST Special Publication 811, Appendix B: 1 US gallon = 3.785 412 L, 1 imperial gallon =
+# 4.546 09 L, 1 US liquid quart = 0.946 352 9 L, 1 cubic foot = 28.316 85 L.
+@pytest.mark.parametrize(
+    ("text", "litres"),
+    [
+        ("1 US gal", 3.785412),
+        ("1 U.S. gallon", 3.785412),
+        ("1 gallon", 3.785412),
+        ("1 imperial gallon", 4.54609),
+        ("1 imp. gal", 4.54609),
+        ("1 UK gal", 4.54609),
+        ("1 quart", 0.9463529),
+        ("2 pt", 0.9463529),
+        ("1 cubic foot", 28.31685),
+        ("1 cu ft", 28.31685),
+        ("1 ft3", 28.31685),
+        ("1 ft³", 28.31685),
+        ("500 cm³", 0.5),
+        ("500 mL", 0.5),
+        ("0.001 m³", 1.0),
+    ],
+)
+def test_volumes(text, litres):
+    assert value(text, units.VOLUME) == pytest.approx(litres, rel=1e-6)
+
+
+def test_a_bare_gallon_says_how_it_was_read():
+    assert "US measure" in read_quantity("3 gal", units.VOLUME).reading
+    assert read_quantity("3 US gal", units.VOLUME).reading == ""
+    assert read_quantity("3 imperial gal", units.VOLUME).reading == ""
+
+
+def test_ppm_says_how_it_was_read():
+    assert "mg/L" in read_quantity("65 ppm", ion_kind("sodium")).reading
+    assert read_quantity("65 mg/L", ion_kind("sodium")).reading == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "celsius"),
+    [("77 °F", 25), ("77 F", 25), ("25 °C", 25), ("25 C", 25), ("298.15 K", 25), (25, 25)],
+)
+def test_temperatures(text, celsius):
+    assert value(text, units.TEMPERATURE) == pytest.approx(celsius, abs=1e-9)
+
+
+@pytest.mark.parametrize("text", ["12 inches", "12 in", "1 ft", "304.8 mm"])
+def test_lengths(text):
+    assert value(text, units.LENGTH) == pytest.approx(30.48)
+
+
+@pytest.mark.parametrize(
+    "given_",
+    [
+        "9**9**9 mg/L",
+        "1 m**9**9",
+        "1e999",
+        "NaN",
+        "inf",
+        "2,3 dS/m",
+        "dS/m",
+        "",
+        "2.3 nonsense/cm",
+        "2.3 mg/L",
+        "2.3 __import__('os')",
+        "-1 dS/m",
+        math.nan,
+        math.inf,
+        10**400,
+        True,
+        None,
+        [2.3],
+        {},
+        {"value": 2.3},
+        {"value": "2.3", "unit": "dS/m"},
+        {"value": True, "unit": "dS/m"},
+        {"value": 2.3, "unit": ""},
+        {"value": 2.3, "unit": 5},
+        {"value": 2.3, "unit": "dS/m", "note": "x"},
+    ],
+)
+def test_what_is_no_ec_is_refused(given_):
+    with pytest.raises(QuantityError):
+        read_quantity(given_, units.EC)
+
+
+def test_a_slip_of_a_thousand_is_named():
+    with pytest.raises(QuantityError, match=r"1500 µS/cm is 1\.5 dS/m"):
+        read_quantity(1500, units.EC)
+
+
+@given(st.text(max_size=40))
+def test_any_text_is_read_or_refused(text):
+    for kind in (units.EC, units.VOLUME, units.TEMPERATURE, ion_kind("calcium")):
+        with contextlib.suppress(QuantityError):
+            assert math.isfinite(read_quantity(text, kind).value)
+
+
+@given(st.floats(min_value=1e-3, max_value=1e3))
+def test_mass_and_charge_are_each_others_inverse(mass):
+    for ion in ("sodium", "calcium", "nitrate_n", "sulfate_s", "boron"):
+        inside = value(mass, ion_kind(ion))
+        assert units.internal_to_mass(inside, ion) == pytest.approx(mass, rel=1e-12)
