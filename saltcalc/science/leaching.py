@@ -1,0 +1,339 @@
+"""Leaching requirement and leaching fraction: how much of the water must drain, season-long.
+
+This is for keeping salt down with every irrigation. Taking a salty container down once is
+:mod:`saltcalc.science.flush`.
+
+References
+----------
+.. [1] Rhoades, J.D. (1974). Drainage for salinity control. Agronomy Monograph 17:433-461.
+.. [2] Ayers, R.S. & Westcot, D.W. (1985). Water quality for agriculture. FAO Irrigation and
+   Drainage Paper 29 Rev. 1, section 2.4.
+.. [3] U.S. Salinity Laboratory Staff (1954). Agriculture Handbook 60, chapter 3.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science._arrays import not_negative
+
+ROOT_ZONE_UPTAKE = (0.4, 0.3, 0.2, 0.1)
+"""Share of the water taken up from each quarter of the root zone, top first [2]_."""
+
+SOIL_WATER_OVER_EXTRACT = 2.0
+"""EC of the soil water over EC of the saturation extract, in mineral soil [2]_."""
+
+
+def _requirement(ratio: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    return np.where((ratio >= 0) & (ratio < 1), ratio, np.nan)
+
+
+def leaching_requirement_rhoades(
+    ec_water: npt.ArrayLike, ec_threshold: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    r"""Leaching requirement under conventional irrigation, after Rhoades.
+
+    .. math:: LR = \frac{EC_w}{5\,EC_e - EC_w}
+
+    Parameters
+    ----------
+    ec_water : array_like, shape (...)
+        EC of the irrigation water. [dS/m at 25 °C]
+    ec_threshold : array_like, shape (...)
+        EC of the saturation extract that the crop stands, usually its threshold. [dS/m at 25 °C]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the applied water that must drain. [L/L] NaN where it would be 1 or more: this
+        water cannot hold the medium at that limit, however much drains.
+
+    Raises
+    ------
+    ValueError
+        If an EC is negative.
+
+    References
+    ----------
+    Rhoades (1974) [1]_; FAO 29 [2]_, equation 9.
+    """
+    water = not_negative(ec_water, "ec_water")
+    threshold = not_negative(ec_threshold, "ec_threshold")
+    below = 5.0 * threshold - water
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return _requirement(np.where(below > 0, water / below, np.nan))
+
+
+def leaching_requirement_high_frequency(
+    ec_water: npt.ArrayLike, ec_zero_yield: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    r"""Leaching requirement where water comes daily or nearly so, as in containers and drip.
+
+    .. math:: LR = \frac{EC_w}{2\,\max EC_e}
+
+    Parameters
+    ----------
+    ec_water : array_like, shape (...)
+        EC of the irrigation water. [dS/m at 25 °C]
+    ec_zero_yield : array_like, shape (...)
+        EC of the saturation extract at which yield is zero. [dS/m at 25 °C]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the applied water that must drain. [L/L] NaN where it would be 1 or more.
+
+    Raises
+    ------
+    ValueError
+        If an EC is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, section 2.4.2.
+    """
+    water = not_negative(ec_water, "ec_water")
+    zero_yield = not_negative(ec_zero_yield, "ec_zero_yield")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return _requirement(water / (2.0 * zero_yield))
+
+
+def leaching_requirement_hb60(
+    ec_water: npt.ArrayLike, ec_drainage_max: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    r"""Leaching requirement from the strongest drainage the crop stands at the root-zone bottom.
+
+    .. math:: LR = \frac{EC_w}{EC_{dw}}
+
+    Parameters
+    ----------
+    ec_water : array_like, shape (...)
+        EC of the irrigation water. [dS/m at 25 °C]
+    ec_drainage_max : array_like, shape (...)
+        EC tolerated in the drainage. [dS/m at 25 °C]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the applied water that must drain. [L/L] NaN where it would be 1 or more.
+
+    Raises
+    ------
+    ValueError
+        If an EC is negative.
+
+    References
+    ----------
+    Agriculture Handbook 60 [3]_, chapter 3.
+    """
+    water = not_negative(ec_water, "ec_water")
+    drainage = not_negative(ec_drainage_max, "ec_drainage_max")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return _requirement(water / drainage)
+
+
+def water_factor(leaching_requirement: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    r"""Water to apply for each litre the crop uses.
+
+    .. math:: \frac{AW}{ET} = \frac{1}{1 - LR}
+
+    Parameters
+    ----------
+    leaching_requirement : array_like, shape (...)
+        Share of the applied water that must drain. [L/L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Applied water over evapotranspiration. [L/L] NaN for a requirement of 1 or more.
+
+    Raises
+    ------
+    ValueError
+        If a requirement is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, equation 7.
+    """
+    requirement = _requirement(not_negative(leaching_requirement, "leaching_requirement"))
+    return np.asarray(1.0 / (1.0 - requirement))
+
+
+def leaching_fraction_from_volumes(
+    applied: npt.ArrayLike, collected: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    """Leaching fraction of one or more irrigations: drained over applied.
+
+    Parameters
+    ----------
+    applied : array_like, shape (...)
+        Water that entered the container. [L]
+    collected : array_like, shape (...)
+        Water that drained from it. [L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Leaching fraction. [L/L] NaN where nothing was applied, or where more was collected than
+        applied (the container was not at its drained state before, or rain fell in).
+
+    Raises
+    ------
+    ValueError
+        If a volume is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, equation 1.
+    """
+    entered = not_negative(applied, "applied")
+    drained = not_negative(collected, "collected")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        fraction = drained / entered
+    return np.where((entered > 0) & (fraction <= 1), fraction, np.nan)
+
+
+def leaching_fraction_from_ec(
+    ec_applied: npt.ArrayLike, ec_drainage: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    """Leaching fraction from the salt balance at steady state: applied EC over drainage EC.
+
+    Parameters
+    ----------
+    ec_applied : array_like, shape (...)
+        EC of the water or feed applied. [dS/m at 25 °C]
+    ec_drainage : array_like, shape (...)
+        EC of the drainage. [dS/m at 25 °C]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Leaching fraction. [L/L] It holds only where salt neither builds up nor washes out, and
+        where uptake and dissolution are small. NaN where the drainage is weaker than the water
+        applied: then the container still fills with salt and the balance says nothing.
+
+    Raises
+    ------
+    ValueError
+        If an EC is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, equation 2; Agriculture Handbook 60 [3]_.
+    """
+    water = not_negative(ec_applied, "ec_applied")
+    drainage = not_negative(ec_drainage, "ec_drainage")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        fraction = water / drainage
+    return np.where((drainage > 0) & (fraction <= 1), fraction, np.nan)
+
+
+class Spread(NamedTuple):
+    """Mean and scatter of several readings."""
+
+    mean: npt.NDArray[np.float64]
+    standard_deviation: npt.NDArray[np.float64]
+    number: npt.NDArray[np.int64]
+
+
+def spread(readings: npt.ArrayLike, axis: int = -1) -> Spread:
+    """Mean and sample standard deviation of readings, leaving out the missing ones.
+
+    Parameters
+    ----------
+    readings : array_like, shape (..., n)
+        Readings of n pots, in any one unit; NaN where missing.
+    axis : int
+        The axis of the pots.
+
+    Returns
+    -------
+    Spread
+        Mean and standard deviation (n − 1 in the denominator) in the unit of the readings, and
+        their number. NaN where fewer than one (mean) or two (deviation) readings are there.
+    """
+    values = np.asarray(readings, dtype=np.float64)
+    there = ~np.isnan(values)
+    count = there.sum(axis=axis)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.where(there, values, 0.0).sum(axis=axis) / count
+        squares = np.where(there, (values - np.expand_dims(mean, axis)) ** 2, 0.0).sum(axis=axis)
+        deviation = np.sqrt(squares / (count - 1))
+    return Spread(
+        mean=np.asarray(mean),
+        standard_deviation=np.where(count > 1, deviation, np.nan),
+        number=np.asarray(count),
+    )
+
+
+def root_zone_soil_water_ec_fao29(
+    ec_water: npt.ArrayLike, leaching_fraction: npt.ArrayLike
+) -> npt.NDArray[np.float64]:
+    r"""Average EC of the soil water at steady state, 40-30-20-10 % uptake by quarters.
+
+    .. math::
+
+        \overline{EC}_{sw} = \tfrac{1}{5} EC_w
+            \left(1 + \sum_{k=1}^{4} \frac{1}{1 - (1 - LF)\,U_k}\right),
+        \qquad U = 0.4,\, 0.7,\, 0.9,\, 1.0
+
+    Parameters
+    ----------
+    ec_water : array_like, shape (...)
+        EC of the irrigation water. [dS/m at 25 °C]
+    leaching_fraction : array_like, shape (...)
+        Drained over applied water. [L/L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Average EC of the soil water. [dS/m at 25 °C] NaN where nothing drains (no steady state).
+
+    Raises
+    ------
+    ValueError
+        If an EC or a fraction is negative, or a fraction is above 1.
+
+    References
+    ----------
+    FAO 29 [2]_, section 2.4.1, figure 2 and table 3.
+    """
+    water = not_negative(ec_water, "ec_water")
+    fraction = not_negative(leaching_fraction, "leaching_fraction")
+    if np.any(fraction > 1):
+        raise ValueError("leaching_fraction must not be above 1")
+    cumulative = np.cumsum(ROOT_ZONE_UPTAKE)
+    passing = 1.0 - (1.0 - fraction[..., np.newaxis]) * cumulative
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = (1.0 + (1.0 / passing).sum(axis=-1)) / (1.0 + len(ROOT_ZONE_UPTAKE))
+        return np.where(fraction > 0, water * mean, np.nan)
+
+
+def concentration_factor_fao29(leaching_fraction: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Steady-state EC of the saturation extract over EC of the water, in mineral soil.
+
+    Parameters
+    ----------
+    leaching_fraction : array_like, shape (...)
+        Drained over applied water. [L/L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Concentration factor X = ECe / ECw. [-] NaN where nothing drains.
+
+    Raises
+    ------
+    ValueError
+        If a fraction is negative or above 1.
+
+    References
+    ----------
+    FAO 29 [2]_, table 3. Takes the soil water as twice as strong as the saturation extract, which
+    holds for mineral soil; container media differ.
+    """
+    return root_zone_soil_water_ec_fao29(1.0, leaching_fraction) / SOIL_WATER_OVER_EXTRACT

@@ -1,0 +1,85 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from saltcalc.science import leaching
+
+ec = st.floats(0.01, 20)
+
+
+@given(ec, ec)
+def test_the_drainage_of_the_rhoades_requirement_has_five_extracts_less_one_water(water, crop):
+    requirement = leaching.leaching_requirement_rhoades(water, crop)
+    if np.isnan(requirement):
+        assert water >= 2.5 * crop * (1 - 1e-12)
+    else:
+        assert water / requirement == pytest.approx(5 * crop - water)
+
+
+@given(ec, ec, st.floats(1.01, 3))
+def test_saltier_water_never_needs_less_leaching(water, crop, more):
+    for requirement in (
+        leaching.leaching_requirement_rhoades,
+        leaching.leaching_requirement_high_frequency,
+        leaching.leaching_requirement_hb60,
+    ):
+        low, high = requirement(water, crop), requirement(water * more, crop)
+        assert np.isnan(high) or high >= low
+
+
+def test_a_requirement_of_one_or_more_is_missing_rather_than_a_number():
+    assert np.isnan(leaching.leaching_requirement_rhoades(5.0, 1.0))
+    assert np.isnan(leaching.leaching_requirement_rhoades(2.5, 1.0))
+    assert np.isnan(leaching.leaching_requirement_high_frequency(4.0, 2.0))
+    assert np.isnan(leaching.leaching_requirement_hb60(0.0, 0.0))
+    assert np.isnan(leaching.water_factor(1.0))
+
+
+def test_missing_stays_missing_and_pure_water_needs_none():
+    assert np.isnan(leaching.leaching_requirement_rhoades(np.nan, 2.0))
+    assert leaching.leaching_requirement_rhoades(0.0, 2.0) == 0
+    assert leaching.water_factor(0.0) == 1
+
+
+@given(st.floats(0, 0.99))
+def test_water_factor_times_the_draining_share_is_what_drains(requirement):
+    factor = leaching.water_factor(requirement)
+    assert factor * requirement == pytest.approx(factor - 1, abs=1e-9)
+
+
+@pytest.mark.parametrize("function", ["leaching_requirement_rhoades", "leaching_fraction_from_ec"])
+def test_negative_conductivity_has_no_meaning(function):
+    with pytest.raises(ValueError, match="must not be negative"):
+        getattr(leaching, function)(-1.0, 1.0)
+
+
+def test_leaching_fraction_by_both_ways_and_its_spread():
+    by_volume = leaching.leaching_fraction_from_volumes([1.0, 2.0, 0.0, 1.0], [0.2, 0.3, 0.0, 1.5])
+    np.testing.assert_allclose(by_volume, [0.2, 0.15, np.nan, np.nan])
+    by_ec = leaching.leaching_fraction_from_ec([1.0, 3.0], [4.0, 2.0])
+    np.testing.assert_allclose(by_ec, [0.25, np.nan])
+    mean, deviation, number = leaching.spread(by_volume)
+    assert mean == pytest.approx(0.175)
+    assert deviation == pytest.approx(np.std([0.2, 0.15], ddof=1))
+    assert number == 2
+
+
+def test_one_pot_has_a_mean_but_no_spread_and_none_has_neither():
+    alone = leaching.spread([0.2])
+    assert alone.mean == pytest.approx(0.2)
+    assert np.isnan(alone.standard_deviation)
+    assert np.isnan(leaching.spread([np.nan]).mean)
+
+
+@given(st.floats(0.01, 1.0), st.floats(0.01, 1.0), ec)
+def test_more_drainage_never_leaves_the_root_zone_saltier(one, other, water):
+    little, much = sorted([one, other])
+    assert leaching.root_zone_soil_water_ec_fao29(
+        water, much
+    ) <= leaching.root_zone_soil_water_ec_fao29(water, little) * (1 + 1e-12)
+
+
+def test_all_drains_means_the_root_zone_is_the_water():
+    assert leaching.root_zone_soil_water_ec_fao29(1.3, 1.0) == pytest.approx(1.3)
+    assert np.isnan(leaching.root_zone_soil_water_ec_fao29(1.3, 0.0))
