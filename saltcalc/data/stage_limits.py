@@ -1,0 +1,95 @@
+"""How much salt container media may hold by stage and by extraction method."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from math import inf, nan
+
+import marshmallow as ma
+
+from saltcalc.data.sources import known_source
+from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+
+KINDS = ("short", "suits", "high", "injures", "observed")
+
+
+@dataclass(frozen=True, kw_only=True)
+class StageLimit:
+    """One published range of EC [dS/m] as read by one extraction method.
+
+    ``ec_low`` is 0 and ``ec_high`` infinite where the range is open; ``extraction`` is "" where
+    the source does not print the method, and such a row must not be converted.
+    """
+
+    plants: str
+    stage: str
+    extraction: str
+    ec_low: float
+    ec_high: float
+    kind: str
+    meaning: str
+    source: str
+    provenance: str
+    note: str
+
+
+class _StageLimitSchema(SourcedSchema):
+    plants = ma.fields.String(required=True)
+    stage = ma.fields.String(required=True)
+    extraction = ma.fields.String(load_default="", allow_none=True)
+    ec_low = ma.fields.Float(load_default=None, allow_none=True)
+    ec_high = ma.fields.Float(load_default=None, allow_none=True)
+    kind = ma.fields.String(required=True, validate=ma.validate.OneOf(KINDS))
+    meaning = ma.fields.String(required=True)
+
+    @ma.post_load
+    def _make(self, row: dict[str, str | float | None], **_: object) -> StageLimit:
+        filled = {column: value if value is not None else "" for column, value in row.items()}
+        known_source(str(filled["source"]))
+        filled["ec_low"] = 0.0 if row["ec_low"] is None else row["ec_low"]
+        filled["ec_high"] = inf if row["ec_high"] is None else row["ec_high"]
+        return StageLimit(**filled)  # type: ignore[arg-type]
+
+
+@cache
+def stage_limits() -> tuple[StageLimit, ...]:
+    """Return every row of ``stage_limits.csv``, in file order.
+
+    Raises
+    ------
+    TableError
+        If a range ends before it starts, or a row names an unknown source.
+    """
+    limits = tuple(read_table(DATA_DIR / "stage_limits.csv", _StageLimitSchema()))
+    for limit in limits:
+        if limit.ec_high < limit.ec_low:
+            raise TableError(
+                f"stage_limits.csv: {limit.plants}, {limit.stage} ends below its start"
+            )
+    return limits
+
+
+@dataclass(frozen=True)
+class MediumLimits:
+    """What a mixed house of container plants stands, on one extraction method [dS/m].
+
+    Up to ``suits`` the medium is within the published range of the stage; from ``injures`` on
+    most crops are injured. NaN where nothing is published for the method.
+    """
+
+    suits: float
+    injures: float
+    source: str
+
+
+def medium_limits(extraction: str, stage: str) -> MediumLimits:
+    """Return the general limits of a stage on an extraction method; NaN where there are none."""
+    rows = {
+        row.kind: row
+        for row in stage_limits()
+        if (row.plants, row.extraction, row.stage) == ("general", extraction, stage)
+    }
+    if not rows:
+        return MediumLimits(nan, nan, "")
+    return MediumLimits(rows["suits"].ec_high, rows["injures"].ec_low, rows["suits"].source)

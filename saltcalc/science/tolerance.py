@@ -1,0 +1,509 @@
+"""What salt does to a crop: yield and emergence response, and the verdict at a stage.
+
+All EC here is the EC of the saturated extract at 25 °C [dS/m] unless said otherwise. Every
+function broadcasts over samples and crops; a missing figure is NaN and stays NaN.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.int8]
+
+# Lines between the ratings S|MS, MS|MT, MT|T, T|unsuitable: the threshold [dS/m] from FAO 29,
+# Table 5; the zero-yield end [dS/m] from the division diagram of Maas and Hoffman (1977), as
+# redrawn in FAO 29, Figure 10.
+DIVISION_THRESHOLDS = (1.3, 3.0, 6.0, 10.0)
+DIVISION_ZERO_YIELDS = (8.0, 16.0, 24.0, 32.0)
+# The most sensitive line published (strawberry: 1.0 dS/m, 33 % per dS/m) closes the rating S
+# from below (judgement).
+MOST_SENSITIVE_LINE = (1.0, 1.0 + 100 / 33)
+
+# A plant stands the salt while it loses no more than a tenth, and fails once it loses half, the
+# loss by which Handbook 60 ranks crops. A seedling fails from a quarter lost: the next column
+# of FAO 29, Table 4 (judgement; seedlings are the weaker stage in most crops, Maas 1986).
+STANDS_FROM = 90.0
+FAILS_BELOW_ESTABLISHED = 50.0
+FAILS_BELOW_SEEDLING = 75.0
+FAILS_BELOW_EMERGENCE = 50.0
+
+# In gypsiferous media the extract dissolves gypsum that the plant does not meet; plants then
+# stand about this much more saturated-extract EC [dS/m] (note in the USDA-ARS lists).
+GYPSUM_ALLOWANCE = 2.0
+
+
+class Stage(IntEnum):
+    """Age of the plant."""
+
+    GERMINATION = 0
+    SEEDLING = 1
+    ESTABLISHED = 2
+
+
+class Rating(IntEnum):
+    """Salt tolerance rating of the published lists."""
+
+    UNRATED = -1
+    SENSITIVE = 0
+    MODERATELY_SENSITIVE = 1
+    MODERATELY_TOLERANT = 2
+    TOLERANT = 3
+
+
+class Verdict(IntEnum):
+    """How the crop fares; a higher code is worse, and CANNOT_TELL never wins over a finding."""
+
+    CANNOT_TELL = -1
+    STANDS_IT = 0
+    REDUCED = 1
+    FAILS = 2
+
+
+class Limit(IntEnum):
+    """Which limit a verdict rests on. The order settles ties: the earlier one governs."""
+
+    NONE = -1
+    YIELD = 0
+    EMERGENCE = 1
+    STAGE_CAP = 2
+    CONTAINER = 3
+    RATING = 4
+    APPEARANCE = 5
+    CHLORIDE = 6
+    BORON = 7
+
+
+def relative_yield(ec: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
+    r"""Yield relative to a crop without salt: a plateau, then a straight fall.
+
+    .. math:: Y_r = 100 - b\,(EC_e - a), \quad 0 \le Y_r \le 100
+
+    The same form holds for chloride [mmol/L] and boron [mg/L] with their own threshold and slope.
+
+    Parameters
+    ----------
+    ec : array_like
+        EC of the saturated extract [dS/m], any shape.
+    threshold : array_like
+        Highest EC without loss, a [dS/m].
+    slope : array_like
+        Loss per unit of EC above it, b [% per dS/m].
+
+    Returns
+    -------
+    ndarray
+        Relative yield [%], 0 to 100; NaN where any argument is missing.
+
+    References
+    ----------
+    .. [1] Maas, E.V. & Hoffman, G.J. (1977). Crop salt tolerance: current assessment.
+       J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
+    """
+    loss = np.asarray(slope, float) * (np.asarray(ec, float) - np.asarray(threshold, float))
+    return np.asarray(np.clip(100.0 - loss, 0.0, 100.0))
+
+
+def ec_at_yield(
+    yield_percent: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike
+) -> Array:
+    r"""EC at which the yield has fallen to a given share; the inverse of `relative_yield`.
+
+    .. math:: EC_e = a + (100 - Y_r) / b
+
+    Parameters
+    ----------
+    yield_percent : array_like
+        Relative yield wanted [%], 0 to 100.
+    threshold, slope : array_like
+        As in `relative_yield` [dS/m], [% per dS/m].
+
+    Returns
+    -------
+    ndarray
+        EC of the saturated extract [dS/m]; at 100 % the threshold, at 0 % the EC without yield.
+
+    Raises
+    ------
+    ValueError
+        If a yield lies outside 0 to 100 %.
+
+    References
+    ----------
+    .. [1] Ayers, R.S. & Westcot, D.W. (1985). Water quality for agriculture. FAO 29 Rev. 1,
+       Table 4.
+    """
+    wanted = np.asarray(yield_percent, float)
+    if np.any((wanted < 0) | (wanted > 100)):
+        raise ValueError("a relative yield lies between 0 and 100 %")
+    return np.asarray(np.asarray(threshold, float) + (100.0 - wanted) / np.asarray(slope, float))
+
+
+def zero_yield_ec(threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
+    """EC at which nothing grows any more, the "maximum EC" of the leaching requirement.
+
+    Parameters
+    ----------
+    threshold, slope : array_like
+        As in `relative_yield` [dS/m], [% per dS/m].
+
+    Returns
+    -------
+    ndarray
+        EC of the saturated extract [dS/m].
+    """
+    return ec_at_yield(0.0, threshold, slope)
+
+
+def s_curve_response(
+    ec: npt.ArrayLike, ec50: npt.ArrayLike, steepness: npt.ArrayLike = 3.0
+) -> Array:
+    r"""Response of van Genuchten and Hoffman (1984), from the EC that halves it.
+
+    .. math:: Y_r = \frac{100}{1 + (EC_e / EC_{50})^{p}}
+
+    Used for emergence, of which only the half-value is published. The half-value itself does not
+    depend on the steepness p; everything else does, and p = 3 is the value its authors found to
+    serve for most crops' yields, carried over to emergence here (judgement).
+
+    Parameters
+    ----------
+    ec : array_like
+        EC of the saturated extract [dS/m].
+    ec50 : array_like
+        EC that halves the response [dS/m].
+    steepness : array_like, optional
+        Exponent p [-].
+
+    Returns
+    -------
+    ndarray
+        Response [%] of that without salt.
+
+    References
+    ----------
+    .. [1] van Genuchten, M.Th. & Hoffman, G.J. (1984). Analysis of crop salt tolerance data.
+       In: Soil Salinity under Irrigation. Ecological Studies 51:258-271.
+    """
+    ratio = np.maximum(np.asarray(ec, float), 0.0) / np.asarray(ec50, float)
+    return np.asarray(100.0 / (1.0 + ratio ** np.asarray(steepness, float)))
+
+
+def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Array, Array]:
+    """Yield between the two division lines of a rating, for a crop that has nothing else.
+
+    Parameters
+    ----------
+    ec : array_like
+        EC of the saturated extract [dS/m].
+    rating : array_like of int
+        `Rating` codes.
+
+    Returns
+    -------
+    low, high : ndarray
+        Relative yield [%] on the lower and on the upper line; NaN where unrated.
+
+    References
+    ----------
+    .. [1] Maas, E.V. & Hoffman, G.J. (1977). Crop salt tolerance: current assessment.
+       J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
+    .. [2] Ayers, R.S. & Westcot, D.W. (1985). FAO 29 Rev. 1, Table 5 and Figure 10.
+    """
+    code = np.asarray(rating, int)
+    thresholds = np.array([MOST_SENSITIVE_LINE[0], *DIVISION_THRESHOLDS])
+    zeros = np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS])
+    slopes = 100.0 / (zeros - thresholds)
+    rated = code >= 0
+    lower = np.where(rated, code, 0)
+    low = relative_yield(ec, thresholds[lower], slopes[lower])
+    high = relative_yield(ec, thresholds[lower + 1], slopes[lower + 1])
+    return np.where(rated, low, np.nan), np.where(rated, high, np.nan)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CropLimits:
+    """Published limits of crops as arrays that broadcast together; NaN where none is published.
+
+    Attributes
+    ----------
+    threshold, slope : array_like
+        Yield response [dS/m], [% per dS/m].
+    rating : array_like of int
+        `Rating` codes.
+    look_low, look_high : array_like
+        Highest EC at which an ornamental looks acceptable, as a range [dS/m].
+    emergence_low, emergence_high : array_like
+        EC that halves emergence, as a range [dS/m].
+    germination_cap_low, germination_cap_high, seedling_cap_low, seedling_cap_high : array_like
+        The most EC advised for this crop at that stage, as a range [dS/m].
+    chloride_low, chloride_high, chloride_slope : array_like
+        Chloride of the saturated extract, as a range over rootstocks [mmol/L], [% per mmol/L]; no
+        slope: a limit of injury.
+    boron_low, boron_high, boron_slope : array_like
+        Boron of the pore water, as a range [mg/L], [% per mg/L]; no slope: a limit of injury.
+    """
+
+    threshold: npt.ArrayLike = np.nan
+    slope: npt.ArrayLike = np.nan
+    rating: npt.ArrayLike = Rating.UNRATED
+    look_low: npt.ArrayLike = np.nan
+    look_high: npt.ArrayLike = np.nan
+    emergence_low: npt.ArrayLike = np.nan
+    emergence_high: npt.ArrayLike = np.nan
+    germination_cap_low: npt.ArrayLike = np.nan
+    germination_cap_high: npt.ArrayLike = np.nan
+    seedling_cap_low: npt.ArrayLike = np.nan
+    seedling_cap_high: npt.ArrayLike = np.nan
+    chloride_low: npt.ArrayLike = np.nan
+    chloride_high: npt.ArrayLike = np.nan
+    chloride_slope: npt.ArrayLike = np.nan
+    boron_low: npt.ArrayLike = np.nan
+    boron_high: npt.ArrayLike = np.nan
+    boron_slope: npt.ArrayLike = np.nan
+
+
+@dataclass(frozen=True, kw_only=True)
+class RootZone:
+    """What the roots meet, each figure with its low and high end; NaN where not known.
+
+    Attributes
+    ----------
+    ec_low, ec, ec_high : array_like
+        EC of the saturated extract [dS/m].
+    reading_low, reading, reading_high : array_like
+        EC on the extraction method of the container limits [dS/m].
+    suits, injures : array_like
+        Container limits of the stage on that method [dS/m].
+    chloride : array_like
+        Chloride of the saturated extract [mmol/L].
+    boron : array_like
+        Boron of the pore water [mg/L].
+    """
+
+    ec_low: npt.ArrayLike
+    ec: npt.ArrayLike
+    ec_high: npt.ArrayLike
+    reading_low: npt.ArrayLike = np.nan
+    reading: npt.ArrayLike = np.nan
+    reading_high: npt.ArrayLike = np.nan
+    suits: npt.ArrayLike = np.nan
+    injures: npt.ArrayLike = np.nan
+    chloride: npt.ArrayLike = np.nan
+    boron: npt.ArrayLike = np.nan
+
+
+@dataclass(frozen=True)
+class CropVerdicts:
+    """Verdicts of crops; every array has the shape that the limits and the root zone broadcast to.
+
+    Attributes
+    ----------
+    verdict, best, worst : ndarray of int8
+        `Verdict` codes at the middle, the kind and the harsh end of what is uncertain.
+    governing : ndarray of int8
+        `Limit` code that the middle verdict rests on.
+    by_limit : ndarray of int8, shape (8, ...)
+        The middle verdict of each `Limit` alone.
+    response, response_low, response_high : ndarray
+        Relative yield [%], from threshold and slope, or between the lines of the rating.
+    emergence, emergence_low, emergence_high : ndarray
+        Emergence [%] from its half-value.
+    """
+
+    verdict: Codes
+    best: Codes
+    worst: Codes
+    governing: Codes
+    by_limit: Codes
+    response: Array
+    response_low: Array
+    response_high: Array
+    emergence: Array
+    emergence_low: Array
+    emergence_high: Array
+
+
+def _by_response(response: Array, fails_below: npt.ArrayLike) -> Codes:
+    """Verdict codes of a response [%]: stands it, reduced, fails."""
+    codes = np.where(response >= STANDS_FROM, Verdict.STANDS_IT, Verdict.REDUCED)
+    codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
+    return np.where(np.isnan(response), Verdict.CANNOT_TELL, codes).astype(np.int8)
+
+
+def _by_cap(value: npt.ArrayLike, cap: npt.ArrayLike) -> Codes:
+    """Verdict codes of a bare limit: below it the crop stands, above it no response is known."""
+    amount, limit = np.asarray(value, float), np.asarray(cap, float)
+    codes = np.where(amount > limit, Verdict.REDUCED, Verdict.STANDS_IT)
+    unknown = np.isnan(amount) | np.isnan(limit)
+    return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
+
+
+def _by_threshold(
+    value: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike, fails_below: npt.ArrayLike
+) -> Codes:
+    """Verdict codes of an ion: by its response where a slope is published, else as a bare limit."""
+    response = relative_yield(value, threshold, slope)
+    return np.where(
+        np.isnan(response), _by_cap(value, threshold), _by_response(response, fails_below)
+    ).astype(np.int8)
+
+
+def container_verdict(
+    reading: npt.ArrayLike,
+    suits: npt.ArrayLike,
+    injures: npt.ArrayLike,
+    rating: npt.ArrayLike,
+    measured: npt.ArrayLike = False,
+) -> Codes:
+    """Verdict of the limits for container media, which are drawn up for mixed plants.
+
+    Up to ``suits`` the crop stands it, above it is reduced, from ``injures`` on it fails. The
+    published classes speak of most crops and of salt-sensitive ones, so two judgements go with
+    them: for crops rated moderately tolerant or tolerant they count one step milder, and of a
+    crop whose own response is measured they tell that it is held back, not that it fails.
+
+    Parameters
+    ----------
+    reading : array_like
+        EC on the method of the limits [dS/m].
+    suits, injures : array_like
+        Limits of the stage on that method [dS/m].
+    rating : array_like of int
+        `Rating` codes.
+    measured : array_like of bool, optional
+        Whether the crop has a yield response of its own.
+
+    Returns
+    -------
+    ndarray of int8
+        `Verdict` codes.
+    """
+    amount, upper = np.asarray(reading, float), np.asarray(injures, float)
+    codes = np.where(amount >= upper, Verdict.FAILS, _by_cap(amount, suits))
+    hardy = np.asarray(rating, int) >= Rating.MODERATELY_TOLERANT
+    codes = np.where(hardy & (codes > Verdict.STANDS_IT), codes - 1, codes)
+    return np.where(measured, np.minimum(codes, Verdict.REDUCED), codes).astype(np.int8)
+
+
+def _limit_codes(
+    stage: npt.ArrayLike,
+    limits: CropLimits,
+    zone: RootZone,
+    ec: npt.ArrayLike,
+    reading: npt.ArrayLike,
+    rated: Array,
+    emergence: Array,
+    caps: tuple[npt.ArrayLike, npt.ArrayLike],
+    look: npt.ArrayLike,
+    chloride_threshold: npt.ArrayLike,
+    boron_threshold: npt.ArrayLike,
+) -> Codes:
+    """Verdict codes of each `Limit` at one end of what is uncertain, shape (8, ...)."""
+    age = np.asarray(stage, int)
+    germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
+    fails_below = np.where(age == Stage.ESTABLISHED, FAILS_BELOW_ESTABLISHED, FAILS_BELOW_SEEDLING)
+    unknown = Verdict.CANNOT_TELL
+    by_yield = _by_response(relative_yield(ec, limits.threshold, limits.slope), fails_below)
+    by_emergence = np.where(germinating, _by_response(emergence, FAILS_BELOW_EMERGENCE), unknown)
+    # Emergence is the measure while the seed germinates; yield stands in where it is unknown.
+    by_yield = np.where(by_emergence != unknown, unknown, by_yield)
+    by_cap = np.where(
+        germinating,
+        _by_cap(ec, caps[0]),
+        np.where(seedling, _by_cap(ec, caps[1]), unknown),
+    )
+    by_look = _by_cap(ec, look)
+    measured = ~np.isnan(np.asarray(limits.threshold, float) + np.asarray(limits.slope, float))
+    known = measured | (by_emergence != unknown) | (by_look != unknown)
+    by_rating = np.where(known, unknown, _by_response(rated, fails_below))
+    return np.stack(
+        np.broadcast_arrays(
+            by_yield,
+            by_emergence,
+            by_cap,
+            container_verdict(reading, zone.suits, zone.injures, limits.rating, measured),
+            by_rating,
+            by_look,
+            _by_threshold(zone.chloride, chloride_threshold, limits.chloride_slope, fails_below),
+            _by_threshold(zone.boron, boron_threshold, limits.boron_slope, fails_below),
+        )
+    ).astype(np.int8)
+
+
+def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdicts:
+    """Hold what the roots meet against every published limit of a crop at a stage.
+
+    Each limit gives a verdict of its own and the worst of them governs; none is averaged away.
+    While a seed germinates, emergence counts in place of yield, where its half-value is
+    published. A rating counts only where nothing else is published of the crop. The best and the
+    worst verdict take the ends of the EC and of each published range.
+
+    Parameters
+    ----------
+    stage : array_like of int
+        `Stage` codes.
+    limits : CropLimits
+        Published limits, for instance with shape (crops,).
+    zone : RootZone
+        EC and ions, for instance with shape (samples, 1).
+
+    Returns
+    -------
+    CropVerdicts
+        For instance with shape (samples, crops).
+
+    References
+    ----------
+    .. [1] Maas, E.V. & Hoffman, G.J. (1977). Crop salt tolerance: current assessment.
+       J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
+    .. [2] Maas, E.V. (1986). Salt tolerance of plants. Applied Agricultural Research 1:12-26.
+    .. [3] University of Massachusetts Extension. Greenhouse media soil-test fact sheet, Table 2.
+    """
+    rated_low, _ = rated_yield(zone.ec_high, limits.rating)
+    _, rated_high = rated_yield(zone.ec_low, limits.rating)
+    rated = np.mean(rated_yield(zone.ec, limits.rating), axis=0)
+    low_half = np.asarray(limits.emergence_low, float)
+    high_half = np.asarray(limits.emergence_high, float)
+    emergence = s_curve_response(zone.ec, (low_half + high_half) / 2)
+    emergence_low = s_curve_response(zone.ec_high, low_half)
+    emergence_high = s_curve_response(zone.ec_low, high_half)
+    low_caps = (limits.germination_cap_low, limits.seedling_cap_low)
+    high_caps = (limits.germination_cap_high, limits.seedling_cap_high)
+
+    middle = _limit_codes(
+        stage, limits, zone, zone.ec, zone.reading, rated, emergence, low_caps,
+        limits.look_low, limits.chloride_low, limits.boron_low,
+    )  # fmt: skip
+    kind = _limit_codes(
+        stage, limits, zone, zone.ec_low, zone.reading_low, rated_high, emergence_high, high_caps,
+        limits.look_high, limits.chloride_high, limits.boron_high,
+    )  # fmt: skip
+    harsh = _limit_codes(
+        stage, limits, zone, zone.ec_high, zone.reading_high, rated_low, emergence_low, low_caps,
+        limits.look_low, limits.chloride_low, limits.boron_low,
+    )  # fmt: skip
+
+    verdict = middle.max(axis=0)
+    governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, middle.argmax(axis=0))
+    response = relative_yield(zone.ec, limits.threshold, limits.slope)
+    response_low = relative_yield(zone.ec_high, limits.threshold, limits.slope)
+    response_high = relative_yield(zone.ec_low, limits.threshold, limits.slope)
+    unmeasured = np.isnan(response) & np.isnan(np.asarray(limits.look_low, float))
+    return CropVerdicts(
+        verdict=verdict,
+        best=kind.max(axis=0),
+        worst=harsh.max(axis=0),
+        governing=governing.astype(np.int8),
+        by_limit=middle,
+        response=np.where(unmeasured, rated, response),
+        response_low=np.where(unmeasured, rated_low, response_low),
+        response_high=np.where(unmeasured, rated_high, response_high),
+        emergence=emergence,
+        emergence_low=emergence_low,
+        emergence_high=emergence_high,
+    )

@@ -1,0 +1,126 @@
+from math import isnan
+
+import pytest
+
+from saltcalc.data.crops import GROUPS, UnknownCropError, catalogue
+from saltcalc.data.sources import bibliography
+from saltcalc.data.stage_limits import medium_limits, stage_limits
+from saltcalc.data.tables import TableError
+
+LOCAL = "id,name,group,threshold,slope,rating,source,provenance\n"
+
+
+def test_at_least_ninety_crops_have_figures_and_every_source_is_known():
+    crops = catalogue().crops.values()
+    assert sum(not isnan(crop.threshold) for crop in crops) >= 90
+    assert all(key in bibliography() for crop in crops for key in crop.source_keys)
+    assert {crop.group for crop in crops} == set(GROUPS)
+
+
+def test_a_rating_or_figures_or_a_boron_limit_stand_behind_every_crop():
+    for crop in catalogue().crops.values():
+        assert crop.rating or crop.boron, crop.id
+
+
+@pytest.mark.parametrize(
+    ("name", "crop_id"),
+    [
+        ("bean", "bean"),
+        ("French beans", "bean"),
+        ("HARICOT VERT", "bean"),
+        ("Bean, lima", "bean_lima"),
+        ("lima bean", "bean_lima"),
+        ("beetroot", "beet_red"),
+        ("Tomatoes", "tomato"),
+        ("Solanum lycopersicum", "tomato"),
+        ("Lycopersicon lycopersicum", "tomato"),
+        ("courgette", "squash_zucchini"),
+        ("beet_red", "beet_red"),
+        ("Béét, rèd", "beet_red"),
+        ("strawberries", "strawberry"),
+        ("lactuca sativa", "lettuce"),
+    ],
+)
+def test_a_crop_is_found_by_any_of_its_names(name, crop_id):
+    assert catalogue().find(name).id == crop_id
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [("letuce", "lettuce"), ("tomatoe plant", "tomato"), ("runner bean", "bean")],
+)
+def test_a_misspelt_name_brings_near_matches(name, meant):
+    with pytest.raises(UnknownCropError) as caught:
+        catalogue().find(name)
+    assert meant in caught.value.near
+
+
+def test_a_shared_botanical_name_asks_which_crop_is_meant():
+    with pytest.raises(UnknownCropError) as caught:
+        catalogue().find("Zea mays")
+    assert set(caught.value.near) == {"corn", "corn_sweet", "corn_forage"}
+
+
+def test_nothing_like_it_brings_no_matches():
+    with pytest.raises(UnknownCropError) as caught:
+        catalogue().find("zzzzqqq")
+    assert caught.value.near == ()
+
+
+def test_selection_by_part_of_a_name_group_and_rating():
+    assert {crop.id for crop in catalogue().select(name="beet")} >= {"beet_red", "sugar_beet"}
+    sensitive = catalogue().select(group="vegetable", rating="S")
+    assert {"bean", "carrot", "onion"} <= {crop.id for crop in sensitive}
+    assert all((crop.group, crop.rating) == ("vegetable", "S") for crop in sensitive)
+    assert catalogue().select(name="no such crop") == []
+
+
+def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,5.5,6,T,Trial on our own beds,seen\n")
+    crop = catalogue(table).find("sea kale")
+    assert (crop.local, crop.threshold, crop.slope) == (True, 5.5, 6.0)
+    assert catalogue(table).local_sources[crop.source].citation == "Trial on our own beds"
+    assert not catalogue(table).find("bean").local
+    assert "sea_kale" not in catalogue().crops
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        ("sea_kale,Sea kale,vegetable,salty,6,T,ours,seen", "threshold"),
+        ("sea_kale,Sea kale,vegetable,-1,6,T,ours,seen", "threshold"),
+        ("sea_kale,Sea kale,vegetable,5,,T,ours,seen", "slope"),
+        ("sea_kale,Sea kale,vegetable,5,0,T,ours,seen", "slope"),
+        ("sea_kale,Sea kale,weeds,5,6,T,ours,seen", "group"),
+        ("sea_kale,Sea kale,vegetable,5,6,XX,ours,seen", "rating"),
+        ("sea_kale,Sea kale,vegetable,5,6,T,,seen", "source"),
+        ("bean,Our bean,vegetable,5,6,T,ours,seen", "id"),
+        ("sea_kale,Sea kale,vegetable,nan,6,T,ours,seen", "threshold"),
+    ],
+)
+def test_a_faulty_local_crop_names_line_and_column(tmp_path, row, column):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + row + "\n")
+    with pytest.raises(TableError, match=rf"ours\.csv, line 2: .*'{column}'"):
+        catalogue(table)
+
+
+def test_a_local_crop_may_not_take_the_name_of_another(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + "our_beet,Beetroot,vegetable,5,6,T,ours,seen\n")
+    with pytest.raises(TableError, match="'Beetroot' names both 'beet_red' and 'our_beet'"):
+        catalogue(table)
+
+
+def test_stage_limits_cover_plug_stages_and_every_source_is_known():
+    stages = {limit.stage for limit in stage_limits()}
+    assert {"plug_1", "plug_2", "plug_3", "plug_4", "seedling", "established"} <= stages
+    assert all(limit.source in bibliography() for limit in stage_limits())
+
+
+def test_medium_limits_are_wider_for_established_plants_and_missing_where_unpublished():
+    for extraction in ("one_to_two", "saturated_media_extract", "pour_through"):
+        young, old = (medium_limits(extraction, stage) for stage in ("seedling", "established"))
+        assert young.suits < old.suits < old.injures == young.injures
+    assert isnan(medium_limits("pore_water_sensor", "seedling").suits)

@@ -1,0 +1,165 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from saltcalc.science.tolerance import (
+    CropLimits,
+    Limit,
+    Rating,
+    RootZone,
+    Stage,
+    Verdict,
+    container_verdict,
+    ec_at_yield,
+    judge,
+    rated_yield,
+    relative_yield,
+    s_curve_response,
+    zero_yield_ec,
+)
+
+ECS = st.floats(0, 60)
+THRESHOLDS = st.floats(0.1, 12)
+SLOPES = st.floats(1, 40)
+
+
+def zone(ec, spread=0.0, **more):
+    ec = np.asarray(ec, float)
+    low, high = ec * (1 - spread), ec * (1 + spread)
+    return RootZone(
+        ec_low=low, ec=ec, ec_high=high,
+        reading_low=low, reading=ec, reading_high=high, suits=2.0, injures=6.0, **more,
+    )  # fmt: skip
+
+
+@given(ECS, THRESHOLDS, SLOPES)
+def test_yield_stays_within_its_bounds_and_is_whole_below_the_threshold(ec, threshold, slope):
+    response = relative_yield(ec, threshold, slope)
+    assert 0 <= response <= 100
+    assert response == 100 if ec <= threshold else response < 100
+
+
+@given(st.floats(0, 100), THRESHOLDS, SLOPES)
+def test_ec_at_yield_inverts_the_response(wanted, threshold, slope):
+    ec = ec_at_yield(wanted, threshold, slope)
+    assert relative_yield(ec, threshold, slope) == pytest.approx(wanted, abs=1e-9)
+
+
+def test_yield_ends():
+    assert ec_at_yield(100, 2.5, 9.9) == 2.5
+    assert relative_yield(zero_yield_ec(2.5, 9.9), 2.5, 9.9) == pytest.approx(0)
+    with pytest.raises(ValueError, match="between 0 and 100"):
+        ec_at_yield(101, 2.5, 9.9)
+
+
+def test_missing_stays_missing():
+    assert np.isnan(relative_yield(4.0, np.nan, 10)).all()
+    assert np.isnan(relative_yield(np.nan, 1.0, 10)).all()
+    assert np.isnan(rated_yield(4.0, Rating.UNRATED)).all()
+    nothing = judge(Stage.SEEDLING, CropLimits(), RootZone(ec_low=1, ec=2, ec_high=3))
+    assert nothing.verdict == Verdict.CANNOT_TELL
+    assert nothing.governing == Limit.NONE
+
+
+@given(st.floats(0.5, 30), st.floats(0.5, 8))
+def test_the_s_curve_halves_at_its_half_value_whatever_its_steepness(ec50, steepness):
+    assert s_curve_response(ec50, ec50, steepness) == pytest.approx(50)
+    assert s_curve_response(0.0, ec50, steepness) == 100
+
+
+@given(ECS)
+def test_a_hardier_rating_never_yields_less(ec):
+    low, high = rated_yield(ec, np.arange(4))
+    assert (np.diff(low) >= 0).all()
+    assert (np.diff(high) >= 0).all()
+    assert (low <= high).all()
+
+
+def test_container_limits_count_one_step_milder_for_hardy_crops():
+    readings = np.array([1.5, 4.0, 7.0])
+    sensitive = container_verdict(readings, 2.0, 6.0, Rating.SENSITIVE)
+    hardy = container_verdict(readings, 2.0, 6.0, Rating.TOLERANT)
+    assert list(sensitive) == [Verdict.STANDS_IT, Verdict.REDUCED, Verdict.FAILS]
+    assert list(hardy) == [Verdict.STANDS_IT, Verdict.STANDS_IT, Verdict.REDUCED]
+
+
+@pytest.mark.parametrize("ec", [3.5, 4.0, 4.5, 5.0])
+def test_the_same_salt_parts_a_sensitive_seedling_from_a_tolerant_one(ec):
+    # bean, lettuce, tomato, red beet
+    crops = CropLimits(
+        threshold=np.array([1.0, 1.3, 2.5, 4.0]),
+        slope=np.array([19, 13, 9.9, 9.0]),
+        rating=np.array([0, 1, 1, 2]),
+    )
+    found = judge(Stage.SEEDLING, crops, zone(ec))
+    assert list(found.verdict) == [
+        Verdict.FAILS, Verdict.FAILS, Verdict.REDUCED, Verdict.STANDS_IT,
+    ]  # fmt: skip
+    assert (np.diff(found.response) > 5).all()
+
+
+def test_the_container_limit_governs_where_the_crop_alone_would_stand_it():
+    found = judge(Stage.SEEDLING, CropLimits(threshold=2.5, slope=9.9, rating=1), zone(2.4))
+    assert found.verdict == Verdict.REDUCED
+    assert found.governing == Limit.CONTAINER
+    assert found.by_limit[Limit.YIELD] == Verdict.STANDS_IT
+
+
+def test_a_seedling_cap_governs_a_crop_that_is_tolerant_when_grown():
+    barley = CropLimits(
+        threshold=8.0, slope=5.0, rating=3, seedling_cap_low=4.0, seedling_cap_high=5.0
+    )
+    young = judge(Stage.SEEDLING, barley, zone(5.5))
+    assert (young.verdict, young.governing) == (Verdict.REDUCED, Limit.STAGE_CAP)
+    assert judge(Stage.ESTABLISHED, barley, zone(5.5)).verdict == Verdict.STANDS_IT
+
+
+def test_emergence_stands_in_for_yield_while_the_seed_germinates():
+    bean = CropLimits(threshold=1.0, slope=19, rating=0, emergence_low=8.0, emergence_high=8.0)
+    found = judge(Stage.GERMINATION, bean, zone(9.0))
+    assert (found.verdict, found.governing) == (Verdict.FAILS, Limit.EMERGENCE)
+    assert found.by_limit[Limit.YIELD] == Verdict.CANNOT_TELL
+    assert judge(Stage.GERMINATION, bean, zone(7.9)).verdict == Verdict.REDUCED
+
+
+def test_an_ornamental_is_judged_by_its_looks():
+    rose = CropLimits(rating=0, look_low=2.0, look_high=3.0)
+    found = judge(Stage.ESTABLISHED, rose, RootZone(ec_low=2.5, ec=2.5, ec_high=2.5))
+    assert (found.verdict, found.governing) == (Verdict.REDUCED, Limit.APPEARANCE)
+    assert found.best == Verdict.STANDS_IT
+    assert np.isnan(found.response)
+
+
+def test_chloride_and_boron_govern_where_they_are_the_worse():
+    strawberry = CropLimits(
+        threshold=1.0, slope=33, rating=0, chloride_low=10, chloride_high=10, chloride_slope=3.3
+    )
+    salty = judge(Stage.ESTABLISHED, strawberry, RootZone(ec_low=1, ec=1, ec_high=1, chloride=26.0))
+    assert (salty.verdict, salty.governing) == (Verdict.FAILS, Limit.CHLORIDE)
+    bean = CropLimits(boron_low=1.0, boron_high=1.0, boron_slope=12)
+    boron = judge(Stage.ESTABLISHED, bean, RootZone(ec_low=0.5, ec=0.5, ec_high=0.5, boron=3.0))
+    assert (boron.verdict, boron.governing) == (Verdict.REDUCED, Limit.BORON)
+    lemon = CropLimits(boron_low=0.5, boron_high=0.5)
+    injured = judge(Stage.ESTABLISHED, lemon, RootZone(ec_low=0, ec=0, ec_high=0, boron=9.0))
+    assert injured.verdict == Verdict.REDUCED  # a bare limit tells no more
+
+
+@given(
+    st.floats(0.1, 15), st.floats(0, 0.5), THRESHOLDS, SLOPES,
+    st.sampled_from(list(Rating)), st.sampled_from(list(Stage)),
+)  # fmt: skip
+def test_the_verdict_lies_between_the_best_and_the_worst(
+    ec, spread, threshold, slope, rating, stage
+):
+    crop = CropLimits(threshold=threshold, slope=slope, rating=rating)
+    found = judge(stage, crop, zone(ec, spread))
+    assert found.best <= found.verdict <= found.worst
+    assert found.response_low <= found.response <= found.response_high
+
+
+def test_samples_and_crops_broadcast():
+    crops = CropLimits(threshold=np.array([1.0, 2.5, np.nan]), slope=np.array([19, 9.9, np.nan]))
+    found = judge(np.array([[0], [1], [2], [2]]), crops, zone(np.array([[1], [2], [3], [9]])))
+    assert found.verdict.shape == found.response.shape == (4, 3)
+    assert found.by_limit.shape == (len(Limit) - 1, 4, 3)
