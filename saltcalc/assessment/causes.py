@@ -1,0 +1,203 @@
+"""Weigh every cause of stalled seedlings for a batch of media, from the tables of evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from saltcalc.data.causes import causes, diagnostic_measures, evidence_rules, next_measurements
+from saltcalc.data.observations import observations
+from saltcalc.science.diagnosis import (
+    STRENGTHS,
+    UNLIKELY,
+    Bools,
+    Diagnosis,
+    Floats,
+    Ints,
+    RuleArrays,
+    diagnose,
+    separating_measurement,
+)
+
+NONE_LEFT = -1
+"""Stands for no measurement at all in arrays of measurements."""
+
+FIRST_READING = "ec_reading"
+"""What to measure where nothing is known yet: the reading that anyone can take."""
+
+
+@dataclass(frozen=True)
+class CauseFindings:
+    """The weighed causes of a batch of media.
+
+    Attributes
+    ----------
+    diagnosis : Diagnosis
+        Samples by causes and by rules, in the order of their tables.
+    lower, upper : ndarray of float, shape (n_samples, n_figures)
+        The figures the rules looked at: measures, then signs, in the order of their tables.
+    order : ndarray of int, shape (n_samples, n_causes)
+        Causes from the best supported on; ties stand in the order of the table.
+    next_measurement : ndarray of int, shape (n_samples,)
+        The cheapest measurement that separates the two leading causes, or `NONE_LEFT`.
+    settling_measurement : ndarray of int, shape (n_samples, n_causes)
+        The cheapest measurement that would rule each cause in or out, or `NONE_LEFT`.
+    """
+
+    diagnosis: Diagnosis
+    lower: Floats
+    upper: Floats
+    order: Ints
+    next_measurement: Ints
+    settling_measurement: Ints
+
+
+@cache
+def figure_columns() -> dict[str, int]:
+    """Return the column of each measure and each sign."""
+    return {key: i for i, key in enumerate([*diagnostic_measures(), *observations()])}
+
+
+@cache
+def rule_arrays() -> RuleArrays:
+    """Return the tables of evidence as flat columns."""
+    column = figure_columns()
+    cause_position = {key: i for i, key in enumerate(causes())}
+    rules = list(evidence_rules().values())
+    conditions = [
+        (number, condition) for number, rule in enumerate(rules) for condition in rule.conditions
+    ]
+    return RuleArrays(
+        condition_rule=np.array([number for number, _ in conditions]),
+        condition_figure=np.array([column[c.measure or c.observation] for _, c in conditions]),
+        condition_sign=np.array(
+            [1.0 if c.comparison in {"above", "at_least"} else -1.0 for _, c in conditions]
+        ),
+        condition_strict=np.array([c.comparison in {"above", "below"} for _, c in conditions]),
+        condition_threshold=np.array([c.threshold for _, c in conditions]),
+        rule_cause=np.array([cause_position[rule.cause] for rule in rules]),
+        rule_direction=np.array([1 if rule.direction == "for" else -1 for rule in rules]),
+        rule_strength=np.array([STRENGTHS.index(rule.strength) for rule in rules]),
+        cause_deciding_figure=np.array(
+            [column.get(cause.deciding_measure, -1) for cause in causes().values()]
+        ),
+    )
+
+
+@cache
+def _outcome_codes() -> Ints:
+    """Code what each measurement shows under each cause, and last where nothing is wrong."""
+    rows = []
+    for measurement in next_measurements().values():
+        shown = [
+            measurement.outcomes.get(cause, measurement.normal_outcome)
+            for cause in [*causes(), "nothing wrong"]
+        ]
+        rows.append([shown.index(text) for text in shown])
+    return np.array(rows)
+
+
+def figure_matrix(
+    figures: Mapping[str, tuple[ArrayLike, ArrayLike]], signs: Mapping[str, ArrayLike], count: int
+) -> tuple[Floats, Floats]:
+    """Lay measures and signs out as the columns that the rules look at.
+
+    Parameters
+    ----------
+    figures : mapping of str to pair of array_like, shape (n_samples,)
+        Lower and upper bound of each known measure [unit of the table of measures]; NaN where
+        unknown.
+    signs : mapping of str to array_like of bool, shape (n_samples,)
+        True where a sign was reported.
+    count : int
+        Number of samples.
+
+    Returns
+    -------
+    lower, upper : ndarray of float, shape (n_samples, n_figures)
+
+    Raises
+    ------
+    KeyError
+        If a measure or sign is not in its table.
+    """
+    column = figure_columns()
+    lower, upper = (np.full((count, len(column)), np.nan) for _ in range(2))
+    for measure, (low, high) in figures.items():
+        lower[:, column[measure]], upper[:, column[measure]] = low, high
+    for sign, reported in signs.items():
+        seen = np.where(reported, 1.0, np.nan)
+        lower[:, column[sign]] = upper[:, column[sign]] = seen
+    return lower, upper
+
+
+def weigh_causes(
+    figures: Mapping[str, tuple[ArrayLike, ArrayLike]], signs: Mapping[str, ArrayLike], count: int
+) -> CauseFindings:
+    """Weigh the causes of a batch of media and choose what to measure next.
+
+    Parameters
+    ----------
+    figures, signs, count
+        As `figure_matrix` takes them.
+
+    Returns
+    -------
+    CauseFindings
+    """
+    rules = rule_arrays()
+    lower, upper = figure_matrix(figures, signs, count)
+    diagnosis = diagnose(lower, upper, rules)
+    order = np.argsort(diagnosis.rank, axis=1, kind="stable")
+    first, second = order[:, 0], order[:, 1]
+
+    known: Bools = np.isfinite(lower) | np.isfinite(upper)
+    column = figure_columns()
+    measurements = list(next_measurements().values())
+    tells = np.zeros((len(measurements), len(column)), dtype=bool)
+    for row, measurement in enumerate(measurements):
+        tells[row, [column[teller] for teller in measurement.done_when]] = True
+    done: Bools = np.any(known[:, np.newaxis, :] & tells, axis=2)
+    cost = np.array([measurement.cost_rank for measurement in measurements])
+
+    deciding = rules.cause_deciding_figure
+    missing: Bools = ~known[:, deciding] & (deciding >= 0)
+    gives = tells[:, deciding] & (deciding >= 0)
+    settles = missing[:, np.newaxis, :] & gives
+    sample = np.arange(count)
+
+    nothing_wrong = np.full(count, len(causes()))
+    settling = np.stack(
+        [
+            separating_measurement(
+                np.full(count, cause),
+                nothing_wrong,
+                _outcome_codes(),
+                cost,
+                done,
+                settles[:, :, cause],
+            )
+            for cause in range(len(causes()))
+        ],
+        axis=1,
+    )
+    separating = separating_measurement(
+        first,
+        second,
+        _outcome_codes(),
+        cost,
+        done,
+        settles[sample, :, first] | settles[sample, :, second],
+    )
+    second_is_out = diagnosis.verdict[sample, second] == UNLIKELY
+    chosen = np.where(second_is_out, settling[sample, first], separating)
+    has_lead = diagnosis.evidence_for[sample, first].any(axis=1)
+    reading = list(next_measurements()).index(FIRST_READING)
+    fallback = np.where(done[:, reading], NONE_LEFT, reading)
+    return CauseFindings(
+        diagnosis, lower, upper, order, np.where(has_lead, chosen, fallback), settling
+    )

@@ -1,0 +1,267 @@
+"""Weigh evidence for and against each cause of stalled seedlings.
+
+There are no probabilities here, since none are published. Evidence has a direction (for or
+against) and one of three strengths, and it is weighed kind by kind:
+
+1. decisive evidence first: more for than against gives *supported*, more against than for gives
+   *unlikely*;
+2. where decisive evidence is balanced or absent, strong evidence decides in the same way;
+3. where that is balanced or absent too, the cause stays open: *possible* if any evidence speaks
+   for it and its deciding measure is known, otherwise *cannot tell*. Weak evidence alone never
+   supports a cause and never rules one out.
+
+For and against weigh the same, and more evidence for a cause never lowers its verdict or rank.
+
+A figure is an interval. A rule counts only where its conditions hold over the whole interval, so
+an uncertain reading leaves a cause open instead of settling it falsely.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+STRENGTHS = ("weak", "strong", "decisive")
+"""Kinds of evidence, weakest first; their positions are the codes used here."""
+
+VERDICTS = ("unlikely", "cannot tell", "possible", "supported")
+"""Verdicts, least support first; their positions are the codes used here."""
+
+UNLIKELY, CANNOT_TELL, POSSIBLE, SUPPORTED = range(len(VERDICTS))
+
+_MOST_RULES = 1000  # more rules of one kind for one cause than any table has
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class RuleArrays:
+    """Rules of evidence as flat columns.
+
+    Attributes
+    ----------
+    condition_rule : ndarray of int, shape (n_conditions,)
+        The rule that a condition belongs to; ascending, and every rule has one at least.
+    condition_figure : ndarray of int, shape (n_conditions,)
+        The figure that a condition looks at.
+    condition_sign : ndarray of float, shape (n_conditions,)
+        1 where the figure must exceed the threshold, −1 where it must stay under it.
+    condition_strict : ndarray of bool, shape (n_conditions,)
+        Whether the threshold itself is left out.
+    condition_threshold : ndarray of float, shape (n_conditions,)
+        In the unit of the figure.
+    rule_cause : ndarray of int, shape (n_rules,)
+    rule_direction : ndarray of int, shape (n_rules,)
+        1 for, −1 against the cause.
+    rule_strength : ndarray of int, shape (n_rules,)
+        Position in `STRENGTHS`.
+    cause_deciding_figure : ndarray of int, shape (n_causes,)
+        The figure without which the cause stays open, or −1.
+    """
+
+    condition_rule: Ints
+    condition_figure: Ints
+    condition_sign: Floats
+    condition_strict: Bools
+    condition_threshold: Floats
+    rule_cause: Ints
+    rule_direction: Ints
+    rule_strength: Ints
+    cause_deciding_figure: Ints
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """What the evidence says of each cause.
+
+    Attributes
+    ----------
+    met : ndarray of bool, shape (n_samples, n_rules)
+        Rules that hold.
+    evidence_for, evidence_against : ndarray of int, shape (n_samples, n_causes, 3)
+        Number of rules by strength, in the order of `STRENGTHS`.
+    verdict : ndarray of int, shape (n_samples, n_causes)
+        Position in `VERDICTS`.
+    rank : ndarray of int, shape (n_samples, n_causes)
+        1 for the best supported cause; causes that tie share a rank.
+    """
+
+    met: Bools
+    evidence_for: Ints
+    evidence_against: Ints
+    verdict: Ints
+    rank: Ints
+
+
+def conditions_met(
+    lower: ArrayLike,
+    upper: ArrayLike,
+    sign: ArrayLike,
+    strict: ArrayLike,
+    threshold: ArrayLike,
+) -> Bools:
+    """Tell where a figure surely lies on one side of a threshold.
+
+    Parameters
+    ----------
+    lower, upper : array_like
+        Bounds of the figure [unit of the threshold]; NaN where that side is unknown.
+    sign : array_like
+        1 where the figure must exceed the threshold, −1 where it must stay under it [-].
+    strict : array_like of bool
+        Whether the threshold itself is left out [-].
+    threshold : array_like
+        The limit [unit of the figure].
+
+    Returns
+    -------
+    ndarray of bool
+        The broadcast shape of the arguments. False where the figure is unknown.
+    """
+    nearest = np.where(np.asarray(sign) > 0, lower, upper)
+    excess = np.asarray(sign) * (nearest - np.asarray(threshold))
+    met: Bools = np.where(strict, excess > 0, excess >= 0)
+    return met
+
+
+def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: ArrayLike) -> Ints:
+    """Give the verdict on causes from counts of evidence, by the rule of this module.
+
+    Parameters
+    ----------
+    evidence_for, evidence_against : array_like of int, shape (..., 3)
+        Number of rules met, by strength in the order of `STRENGTHS` [-].
+    decidable : array_like of bool, shape (...)
+        Whether the deciding measure of the cause is known, or not needed [-].
+
+    Returns
+    -------
+    ndarray of int, shape (...)
+        Position in `VERDICTS`.
+    """
+    pro, contra = np.asarray(evidence_for), np.asarray(evidence_against)
+    net = np.sign(pro - contra)
+    settled = np.where(net[..., 2] != 0, net[..., 2], net[..., 1])
+    is_open = np.where(pro.any(axis=-1) & np.asarray(decidable), POSSIBLE, CANNOT_TELL)
+    verdict: Ints = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
+    return verdict
+
+
+def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Ints:
+    """Order causes by verdict, then by net decisive, strong and weak evidence.
+
+    Parameters
+    ----------
+    verdict : array_like of int, shape (..., n_causes)
+        Position in `VERDICTS` [-].
+    evidence_for, evidence_against : array_like of int, shape (..., n_causes, 3)
+        Number of rules met, by strength in the order of `STRENGTHS` [-].
+
+    Returns
+    -------
+    ndarray of int, shape (..., n_causes)
+        1 is first. Causes with the same verdict and the same net evidence share a rank, and the
+        next one is as far down as the number of causes above it.
+    """
+    net = np.asarray(evidence_for) - np.asarray(evidence_against)
+    base = 2 * _MOST_RULES
+    standing = np.asarray(verdict)
+    for strength in reversed(range(len(STRENGTHS))):
+        standing = standing * base + net[..., strength] + _MOST_RULES
+    above: Bools = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
+    rank: Ints = 1 + above.sum(axis=-1, dtype=np.int64)
+    return rank
+
+
+def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis:
+    """Weigh the evidence on every cause for a batch of samples.
+
+    Parameters
+    ----------
+    lower, upper : array_like, shape (n_samples, n_figures)
+        Bounds of each figure [its own unit]; NaN where unknown. A reported sign is 1, a sign
+        nobody reported is NaN, a sign looked for and not found may be 0.
+    rules : RuleArrays
+        The evidence, with figures by their column here.
+
+    Returns
+    -------
+    Diagnosis
+
+    Raises
+    ------
+    ValueError
+        If the two bounds differ in shape or a lower bound exceeds its upper bound.
+    """
+    low = np.asarray(lower, dtype=np.float64)
+    high = np.asarray(upper, dtype=np.float64)
+    if low.shape != high.shape:
+        raise ValueError("lower and upper bounds differ in shape")
+    if np.any(low > high):
+        raise ValueError("a lower bound exceeds its upper bound")
+    column = rules.condition_figure
+    holds = conditions_met(
+        low[:, column],
+        high[:, column],
+        rules.condition_sign,
+        rules.condition_strict,
+        rules.condition_threshold,
+    )
+    starts = np.searchsorted(rules.condition_rule, np.arange(rules.rule_cause.size))
+    met = np.logical_and.reduceat(holds, starts, axis=1)
+
+    tally = np.zeros(
+        (2, rules.cause_deciding_figure.size, len(STRENGTHS), rules.rule_cause.size), dtype=np.int64
+    )
+    side = (rules.rule_direction < 0).astype(np.int64)
+    every_rule = np.arange(rules.rule_cause.size)
+    tally[side, rules.rule_cause, rules.rule_strength, every_rule] = 1
+    pro, contra = (np.einsum("sr,ckr->sck", met.astype(np.int64), half) for half in tally)
+
+    known = np.isfinite(low) | np.isfinite(high)
+    deciding = rules.cause_deciding_figure
+    decidable = known[:, deciding] | (deciding < 0)
+    verdict = verdicts(pro, contra, decidable)
+    return Diagnosis(met, pro, contra, verdict, ranks(verdict, pro, contra))
+
+
+def separating_measurement(
+    first: ArrayLike,
+    second: ArrayLike,
+    outcome: ArrayLike,
+    cost: ArrayLike,
+    done: ArrayLike,
+    preferred: ArrayLike,
+) -> Ints:
+    """Choose the cheapest measurement that turns out differently under two causes.
+
+    Parameters
+    ----------
+    first, second : array_like of int, shape (n_samples,)
+        The two causes to tell apart [-].
+    outcome : array_like of int, shape (n_measurements, n_causes)
+        A code for what each measurement shows under each cause; equal codes tell nothing [-].
+    cost : array_like of int, shape (n_measurements,)
+        Rank of the cost; the lowest is the cheapest [-].
+    done : array_like of bool, shape (n_samples, n_measurements)
+        Measurements already made [-].
+    preferred : array_like of bool, shape (n_samples, n_measurements)
+        Measurements to take before all others, whatever they cost, such as the one that gives a
+        missing deciding measure of the first cause [-].
+
+    Returns
+    -------
+    ndarray of int, shape (n_samples,)
+        The measurement, or −1 where none is left that separates the two.
+    """
+    code = np.asarray(outcome)
+    rank = np.asarray(cost)
+    separates = (code[:, np.asarray(first)] != code[:, np.asarray(second)]).T
+    usable = separates & ~np.asarray(done)
+    price = rank + np.where(preferred, 0, rank.max(initial=0) + 1)
+    price = np.where(usable, price, np.iinfo(np.int64).max)
+    return np.where(usable.any(axis=1), price.argmin(axis=1), -1).astype(np.int64)
