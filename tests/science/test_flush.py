@@ -1,0 +1,174 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from saltcalc.science.flush import (
+    SaltState,
+    WashoutParameters,
+    apply_water,
+    rest,
+    settled_ec,
+    uniform_state,
+    washout_curve,
+    well_mixed,
+)
+
+parameters = st.builds(
+    WashoutParameters,
+    efficiency=st.floats(0.05, 1.0),
+    immobile_share=st.floats(0.0, 0.6),
+    exchange_rate=st.floats(0.0, 3.0),
+    store_ratio=st.floats(0.0, 1.0),
+    layers=st.integers(1, 8),
+)
+ec = st.floats(0.0, 20.0)
+
+
+def salt_over_held(state, p):
+    """Salt in the container over the water held. [dS/m]"""
+    mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.store_ratio
+    return mobile * state.mobile.mean(axis=-1) + immobile * state.immobile.mean(axis=-1)
+
+
+@given(parameters, ec, ec, st.floats(0, 5), st.floats(0, 3))
+def test_salt_is_conserved_to_rounding(p, before, water, drained, hours):
+    start = uniform_state(before, p)
+    result = apply_water(start, p, drained, water, hours)
+    gained = salt_over_held(result.state, p) - salt_over_held(start, p)
+    lost = drained * (result.ec_drainage if drained > 0 else 0.0)
+    assert gained == pytest.approx(drained * water - lost, abs=1e-9 * max(1.0, before, water))
+    rested = rest(result.state, p, 7.0)
+    assert salt_over_held(rested, p) == pytest.approx(salt_over_held(result.state, p), abs=1e-9)
+
+
+@given(parameters, ec, ec, st.floats(0, 5), st.floats(0, 3))
+def test_no_concentration_leaves_the_range_of_medium_and_water(p, before, water, drained, hours):
+    result = apply_water(uniform_state(before, p), p, drained, water, hours)
+    low, high = min(before, water), max(before, water)
+    for part in (result.state.mobile, result.state.immobile):
+        assert np.all(part >= low - 1e-9)
+        assert np.all(part <= high + 1e-9)
+
+
+@given(ec, ec, st.floats(0, 6), st.floats(0.1, 1))
+def test_one_layer_without_immobile_water_is_the_well_mixed_container(
+    before, water, drained, efficiency
+):
+    p = WashoutParameters(efficiency, 0.0, 0.0, 0.0, 1)
+    result = apply_water(uniform_state(before, p), p, drained, water)
+    expected = well_mixed(before, water, drained, efficiency)
+    assert result.state.mobile[0] == pytest.approx(expected, abs=1e-10 * max(1, before, water))
+
+
+@given(st.floats(0.05, 0.6), st.integers(1, 6))
+def test_without_exchange_the_immobile_salt_stays(share, layers):
+    p = WashoutParameters(1.0, share, 0.0, 0.2, layers)
+    result = apply_water(uniform_state(1.0, p), p, 60.0, 0.0, 5.0)
+    assert settled_ec(result.state, p) == pytest.approx((share + 0.2) / 1.2, abs=1e-6)
+
+
+@given(st.floats(0.05, 0.5), st.integers(1, 5), st.floats(0.1, 3))
+@settings(max_examples=20, deadline=None)
+def test_fast_exchange_is_full_mixing_of_each_layer(share, layers, drained):
+    fast = WashoutParameters(1.0, share, 2000.0, 0.0, layers)
+    plain = WashoutParameters(1.0, 0.0, 0.0, 0.0, layers)
+    with_exchange = apply_water(uniform_state(1.0, fast), fast, drained, 0.0, 1.0)
+    without = apply_water(uniform_state(1.0, plain), plain, drained, 0.0)
+    assert settled_ec(with_exchange.state, fast) == pytest.approx(
+        without.state.mobile.mean(), abs=4e-3
+    )
+
+
+def test_fifty_random_cases_agree_with_an_ode_integrator():
+    rng = np.random.default_rng(20240511)
+    for _ in range(50):
+        layers = int(rng.integers(1, 9))
+        p = WashoutParameters(
+            rng.uniform(0.2, 1), rng.uniform(0, 0.6), rng.uniform(0, 2), rng.uniform(0, 1), layers
+        )
+        before, water = rng.uniform(0.5, 15), rng.uniform(0, 3)
+        drained, hours = rng.uniform(0.05, 4), rng.uniform(0.05, 6)
+        mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.store_ratio
+
+        def slope(t, y, layers=layers, p=p, water=water, q=drained / hours, m=mobile, im=immobile):
+            c, still = y[:layers], y[layers : 2 * layers]
+            above = np.concatenate([[water], c[:-1]])
+            flow = layers * p.efficiency * q / m * (above - c)
+            trade = p.exchange_rate * (c - still)
+            out = q * (p.efficiency * c[-1] + (1 - p.efficiency) * water)
+            return np.concatenate([flow - im / m * trade, trade, [out]])
+
+        start = np.concatenate([rng.uniform(0.5, 1, 2 * layers) * before, [0.0]])
+        solved = solve_ivp(slope, (0, hours), start, method="LSODA", rtol=1e-9, atol=1e-10).y[:, -1]
+        result = apply_water(
+            SaltState(start[:layers], start[layers : 2 * layers]), p, drained, water, hours
+        )
+        np.testing.assert_allclose(result.state.mobile, solved[:layers], rtol=1e-4)
+        np.testing.assert_allclose(result.state.immobile, solved[layers : 2 * layers], rtol=1e-4)
+        np.testing.assert_allclose(result.ec_drainage * drained, solved[-1], rtol=1e-4)
+
+
+def test_rest_agrees_with_a_pass_of_no_water():
+    p = WashoutParameters(0.8, 0.3, 0.5, 0.2, 3)
+    state = SaltState(np.array([0.1, 0.5, 0.9]), np.array([1.0, 0.8, 1.0]))
+    standing = apply_water(state, p, 0.0, 0.0, 4.0).state
+    rested = rest(state, p, 4.0)
+    np.testing.assert_allclose(standing.mobile, rested.mobile, rtol=1e-12)
+    np.testing.assert_allclose(standing.immobile, rested.immobile, rtol=1e-12)
+
+
+@given(parameters, st.floats(0.05, 2), st.floats(0.0, 2.0))
+@settings(deadline=None)
+def test_rest_between_passes_never_leaves_more_salt(p, drained, hours):
+    at_once = washout_curve(p, drained, 4, 0.1, 0.0).remaining[-1]
+    rested = washout_curve(p, drained, 4, 0.1, hours).remaining[-1]
+    assert rested <= at_once + 1e-9
+
+
+@given(parameters, st.floats(0.05, 2))
+@settings(deadline=None)
+def test_every_pass_takes_salt_out_and_the_drainage_gets_weaker(p, drained):
+    curve = washout_curve(p, drained, 5, 0.2, 0.0)
+    assert np.all(np.diff(curve.remaining) <= 1e-12)
+    assert np.all(np.diff(curve.drainage) <= 1e-12)
+
+
+def test_a_batch_is_its_members_one_by_one():
+    rng = np.random.default_rng(3)
+    p = WashoutParameters(
+        rng.uniform(0.3, 1, (4, 1)), rng.uniform(0, 0.5, (4, 1)), rng.uniform(0, 1, 3), 0.2, 3
+    )
+    batch = washout_curve(p, 0.4, 3, 0.2, 0.5)
+    assert batch.remaining.shape == (4, 3, 3)
+    for i in range(4):
+        for j in range(3):
+            one = WashoutParameters(
+                p.efficiency[i, 0], p.immobile_share[i, 0], p.exchange_rate[j], 0.2, 3
+            )
+            np.testing.assert_allclose(
+                batch.remaining[i, j], washout_curve(one, 0.4, 3, 0.2, 0.5).remaining, rtol=1e-12
+            )
+
+
+def test_missing_input_stays_missing_and_leaves_its_neighbours():
+    p = WashoutParameters(np.array([0.8, np.nan]), 0.2, 0.3, 0.0, 2)
+    curve = washout_curve(p, 0.5, 2)
+    assert np.all(np.isfinite(curve.remaining[0]))
+    assert np.all(np.isnan(curve.remaining[1]))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        WashoutParameters(1.1, 0.0, 0.0, 0.0, 1),
+        WashoutParameters(0.8, 1.0, 0.0, 0.0, 1),
+        WashoutParameters(0.8, 0.2, -1.0, 0.0, 1),
+        WashoutParameters(0.8, 0.2, 0.1, -0.1, 1),
+        WashoutParameters(0.8, 0.2, 0.1, 0.0, 0),
+    ],
+)
+def test_parameters_without_meaning_are_refused(wrong):
+    with pytest.raises(ValueError, match="must"):
+        settled_ec(SaltState(np.ones(1), np.ones(1)), wrong)
