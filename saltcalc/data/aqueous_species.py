@@ -1,0 +1,138 @@
+"""What dissolves from the reported ions: free ions, their acids and bases, and ion pairs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import marshmallow as ma
+
+from saltcalc.data.sources import known_source
+from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+
+
+@dataclass(frozen=True)
+class AqueousSpecies:
+    """One dissolved species and how it forms from the reported ions at 25 °C.
+
+    ``cation`` and ``anion`` name the reported ions it is made of (one of them, or both for a
+    pair), ``hydrogen`` the H+ it takes up, ``log_k`` the constant of that reaction from the free
+    ions. ``amount`` is how much of the reported anion one mole takes: 2 for carbonate, whose two
+    charges count as two of bicarbonate. ``ion_size`` [Å] and ``b_dot`` [L/mol] are the parameters
+    of the activity coefficient; without a size the Davies equation holds.
+    """
+
+    species: str
+    charge: int
+    cation: str | None
+    anion: str | None
+    hydrogen: int
+    amount: int
+    log_k: float
+    ion_size: float | None
+    b_dot: float | None
+    source: str
+    provenance: str
+    note: str
+
+    @property
+    def ion(self) -> str:
+        """The reported ion whose charge the species carries; the only one, where uncharged."""
+        carrier = self.cation if self.charge > 0 else self.anion
+        return str(carrier or self.cation or self.anion)
+
+    @property
+    def is_free_ion(self) -> bool:
+        """Whether this is the form in which the ion is counted."""
+        return self.hydrogen == 0 and (self.cation is None or self.anion is None)
+
+
+@dataclass(frozen=True)
+class IonicConductivity:
+    """Limiting conductivity of a charged species, per mole of charge [S cm²/mol_c at 25 °C]."""
+
+    species: str
+    conductivity: float
+    source: str
+    provenance: str
+    note: str
+
+
+@dataclass(frozen=True)
+class ContactRadius:
+    """Share of a species in the distance of closest approach [Å]."""
+
+    species: str
+    radius: float
+    source: str
+    provenance: str
+    note: str
+
+
+class _SpeciesSchema(SourcedSchema):
+    species = ma.fields.String(required=True)
+    charge = ma.fields.Integer(required=True)
+    cation = ma.fields.String(required=True, allow_none=True)
+    anion = ma.fields.String(required=True, allow_none=True)
+    hydrogen = ma.fields.Integer(required=True)
+    amount = ma.fields.Integer(required=True)
+    log_k = ma.fields.Float(required=True)
+    ion_size = ma.fields.Float(required=True, allow_none=True)
+    b_dot = ma.fields.Float(required=True, allow_none=True)
+
+    @ma.post_load
+    def _make(self, row: dict[str, Any], **_: object) -> AqueousSpecies:
+        known_source(row["source"])
+        return AqueousSpecies(**{**row, "note": row["note"] or ""})
+
+
+class _ConductivitySchema(SourcedSchema):
+    species = ma.fields.String(required=True)
+    conductivity = ma.fields.Float(required=True)
+
+    @ma.post_load
+    def _make(self, row: dict[str, Any], **_: object) -> IonicConductivity:
+        known_source(row["source"])
+        return IonicConductivity(**{**row, "note": row["note"] or ""})
+
+
+class _RadiusSchema(SourcedSchema):
+    species = ma.fields.String(required=True)
+    radius = ma.fields.Float(required=True)
+
+    @ma.post_load
+    def _make(self, row: dict[str, Any], **_: object) -> ContactRadius:
+        known_source(row["source"])
+        return ContactRadius(**{**row, "note": row["note"] or ""})
+
+
+@cache
+def aqueous_species() -> tuple[AqueousSpecies, ...]:
+    """Return every species, the free ions first.
+
+    Raises
+    ------
+    TableError
+        If a species names an ion that has no free form.
+    """
+    species = tuple(read_table(DATA_DIR / "aqueous_species.csv", _SpeciesSchema()))
+    free = {one.ion for one in species if one.is_free_ion}
+    for one in species:
+        if not {one.cation, one.anion} - {None} <= free:
+            raise TableError(f"aqueous_species.csv: {one.species} is made of an unknown ion")
+    return species
+
+
+@cache
+def ionic_conductivities() -> dict[str, IonicConductivity]:
+    """Return the limiting conductivities by species."""
+    rows = read_table(DATA_DIR / "ionic_conductivity.csv", _ConductivitySchema())
+    return {row.species: row for row in rows}
+
+
+@cache
+def contact_radii() -> dict[str, ContactRadius]:
+    """Return the contact radii by species."""
+    rows = read_table(DATA_DIR / "contact_radius.csv", _RadiusSchema())
+    return {row.species: row for row in rows}

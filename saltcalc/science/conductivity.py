@@ -1,0 +1,169 @@
+"""Electrical conductivity of a solution from its ions at 25 °C, and each ion's share of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.data.aqueous_species import contact_radii, ionic_conductivities
+from saltcalc.science.speciation import DEBYE_B, Speciation, speciate
+
+Floats = NDArray[np.float64]
+
+# Onsager's coefficients for a 1:1 electrolyte in water at 25 °C, Robinson & Stokes (1959).
+RELAXATION_1_1 = 0.2300  # (L/mol)^0.5
+ELECTROPHORETIC_1_1 = 60.65  # S cm²/mol_c (L/mol)^0.5
+
+VALID_IONIC_STRENGTH = 0.3
+"""Ionic strength up to which the result was checked [mol/L]."""
+
+_OTHER_RADIUS = 2.0
+_ABSENT_PARTNER = (1.0, 70.0)  # charge and conductivity of a counter-ion nobody reported
+
+
+@dataclass(frozen=True)
+class IonConductivity:
+    """EC of a solution by its ions.
+
+    Attributes
+    ----------
+    ec : ndarray
+        Electrical conductivity at 25 °C [dS/m]; NaN where no ion and no pH was reported.
+    shares : dict of str to ndarray
+        Share of each reported ion in ``ec``; of H+ and OH- under ``hydrogen`` and ``hydroxide``.
+        They sum to 1. NaN where ``ec`` is zero or the ion was not reported.
+    ionic_strength : ndarray
+        Ionic strength [mol/L].
+    valid : ndarray of bool
+        Whether the ionic strength is within `VALID_IONIC_STRENGTH`.
+    """
+
+    ec: Floats
+    shares: dict[str, Floats]
+    ionic_strength: Floats
+    valid: NDArray[np.bool_]
+
+
+@cache
+def _transport(species: tuple[str, ...]) -> tuple[Floats, Floats]:
+    """Limiting conductivity and contact radius of each species."""
+    limiting, radii = ionic_conductivities(), contact_radii()
+    return (
+        np.array([limiting[one].conductivity if one in limiting else 0.0 for one in species]),
+        np.array([radii[one].radius if one in radii else _OTHER_RADIUS for one in species]),
+    )
+
+
+def _weighted_mean(values: Floats, weights: Floats, total: Floats, absent: float) -> Floats:
+    mean = np.full(total.shape, absent)
+    np.divide(values @ weights, total, out=mean, where=total > 0)
+    return mean
+
+
+def _species_ec(solution: Speciation, limiting: Floats, radius: Floats) -> Floats:
+    """EC of each charged species [dS/m], shape (species, n)."""
+    charged = solution.charge != 0
+    z = np.abs(solution.charge[charged])
+    positive = solution.charge[charged] > 0
+    limit, reach = limiting[charged], radius[charged]
+    charge_amount = z[:, None] * solution.concentration[charged]
+
+    means = []
+    for side in (positive, ~positive):
+        weights = charge_amount[side]
+        total = weights.sum(axis=0)
+        means.append(
+            (
+                _weighted_mean(z[side], weights, total, _ABSENT_PARTNER[0]),
+                _weighted_mean(limit[side], weights, total, _ABSENT_PARTNER[1]),
+                _weighted_mean(reach[side], weights, total, _OTHER_RADIUS),
+            )
+        )
+    (z_cat, limit_cat, reach_cat), (z_an, limit_an, reach_an) = means
+    q = (z_cat * z_an * (limit_cat + limit_an)) / (
+        (z_cat + z_an) * (z_cat * limit_an + z_an * limit_cat)
+    )
+    partner_charge = np.where(positive[:, None], z_an, z_cat)
+    partner_reach = np.where(positive[:, None], reach_an, reach_cat)
+    root = np.sqrt(solution.ionic_strength)
+    relaxation = RELAXATION_1_1 * (1 + np.sqrt(0.5)) / 0.5 * q / (1 + np.sqrt(q))
+    lost = (
+        (relaxation * z[:, None] * partner_charge * limit[:, None])
+        + 0.5 * ELECTROPHORETIC_1_1 * z[:, None]
+    ) * (root / (1 + DEBYE_B * (reach[:, None] + partner_reach) * root))
+    ec = np.zeros_like(solution.concentration)
+    ec[charged] = charge_amount * np.maximum(limit[:, None] - lost, 0.0)
+    ec[charged] *= limit[:, None] > 0
+    return ec
+
+
+def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonConductivity:
+    r"""EC at 25 °C from the ions, by the Onsager equation of Robinson & Stokes with ion pairs.
+
+    The solution is speciated (`saltcalc.science.speciation`); every charged species then
+    conducts with
+
+    .. math::
+        \lambda_i = \lambda_i^0 - \left(B_1 |z_i| \bar z_j \frac{q}{1+\sqrt q}\lambda_i^0
+            + \tfrac12 B_2 |z_i|\right)\frac{\sqrt I}{1 + B a \sqrt I}
+
+    where the partners :math:`j` of opposite charge are taken as one mean ion: its charge
+    :math:`\bar z_j` and the :math:`q` of Onsager are means weighted by charge. For a single salt
+    this is Onsager's equation itself. The distance :math:`a` is the sum of two contact radii,
+    fitted to handbook figures of single salts only.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L], boron [mg/L]; NaN for what was not reported.
+    ph : array_like of float
+        pH; NaN where unknown. With it, phosphate, carbonate, ammonia and borate take the forms of
+        that pH, and H+ and OH- conduct.
+
+    Returns
+    -------
+    IonConductivity
+        Arrays of the broadcast shape of all arguments.
+
+    Raises
+    ------
+    ValueError
+        If an ion id is unknown or a concentration is negative.
+
+    References
+    ----------
+    Robinson & Stokes (1959), Electrolyte Solutions, 2nd ed., chapters 6 and 7. Limiting
+    conductivities: CRC Handbook of Chemistry and Physics. Ion pairs: Parkhurst & Appelo (2013).
+    """
+    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    solution = speciate(ions, ph)
+    by_species = _species_ec(solution, *_transport(solution.species))
+    ec = by_species.sum(axis=0)
+    shares: dict[str, Floats] = {}
+    for ion in dict.fromkeys(solution.ion):
+        rows = [row for row, owner in enumerate(solution.ion) if owner == ion]
+        share = np.full(ec.shape, np.nan)
+        np.divide(by_species[rows].sum(axis=0), ec, out=share, where=ec > 0)
+        reported = ph if ion in {"hydrogen", "hydroxide"} else ions.get(ion, np.nan)
+        missing = np.isnan(np.broadcast_to(np.asarray(reported, dtype=np.float64), shape))
+        shares[ion] = np.where(missing, np.nan, share.reshape(shape))
+    strength = solution.ionic_strength.reshape(shape)
+    return IonConductivity(
+        ec=np.where(_all_missing(ions, ph, shape), np.nan, ec.reshape(shape)),
+        shares=shares,
+        ionic_strength=strength,
+        valid=strength <= VALID_IONIC_STRENGTH,
+    )
+
+
+def _all_missing(
+    ions: Mapping[str, ArrayLike], ph: ArrayLike, shape: tuple[int, ...]
+) -> NDArray[np.bool_]:
+    missing = np.isnan(np.broadcast_to(np.asarray(ph, dtype=np.float64), shape))
+    for value in ions.values():
+        missing = missing & np.isnan(np.asarray(value, dtype=np.float64))
+    return missing

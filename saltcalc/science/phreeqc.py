@@ -1,0 +1,144 @@
+"""The PHREEQC engine through phreeqpython, where that extra is installed; never required."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from importlib.util import find_spec
+from threading import Lock
+from typing import Any
+
+import numpy as np
+
+from saltcalc.science.speciation import speciate
+
+NEUTRAL_PH = 7.0
+"""The pH given to the engine where none is known."""
+
+_DATABASE = "phreeqc.dat"
+_LOCK = Lock()  # the engine keeps its solutions in one numbered store
+_ELEMENT = {
+    "sodium": "Na",
+    "calcium": "Ca",
+    "magnesium": "Mg",
+    "potassium": "K",
+    # Each valence of nitrogen by itself, so that nitrate and ammonium do not react.
+    "ammonium_n": "N(-3)",
+    "nitrate_n": "N(5)",
+    "phosphorus": "P",
+    "sulfate_s": "S(6)",
+    "chloride": "Cl",
+    "bicarbonate": "Alkalinity",
+    "boron": "B",
+}
+_CHARGE = {"calcium": 2, "magnesium": 2, "sulfate_s": 2, "boron": 10.81}
+
+
+@dataclass(frozen=True)
+class EngineResult:
+    """What PHREEQC finds for one solution.
+
+    ``ec`` [dS/m], ``ionic_strength`` [mol/kg], ``saturation`` the saturation index of every
+    mineral of the database whose ions are all present.
+    """
+
+    ec: float
+    ionic_strength: float
+    saturation: dict[str, float]
+
+
+def available() -> bool:
+    """Whether the engine is installed."""
+    return find_spec("phreeqpython") is not None
+
+
+@cache
+def _engine() -> Any:
+    from phreeqpython import PhreeqPython  # noqa: PLC0415  # an optional extra
+
+    return PhreeqPython(database=_DATABASE)
+
+
+@contextmanager
+def engine() -> Iterator[Any]:
+    """Hold the engine alone.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If phreeqpython is not installed.
+    """
+    with _LOCK:
+        yield _engine()
+
+
+def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, Any]:
+    """Return the solution as PHREEQC takes it.
+
+    Parameters
+    ----------
+    ions : mapping of str to float
+        Concentration by ion id [mmol_c/L], boron [mg/L]; NaN and zero are left out.
+    ph : float
+        pH; 7 is given where it is NaN.
+
+    Returns
+    -------
+    dict
+        Concentrations in mmol/L. Bicarbonate becomes the titration alkalinity that PHREEQC asks
+        for, with what phosphate, ammonia and borate add at this pH.
+
+    Raises
+    ------
+    ValueError
+        If an ion id is unknown or a concentration is negative.
+    """
+    acidity = NEUTRAL_PH if np.isnan(ph) else float(ph)
+    known = {ion: float(value) for ion, value in ions.items() if value > 0}
+    given: dict[str, Any] = {"units": "mmol/L", "temp": 25, "pH": acidity}
+    for ion, value in known.items():
+        given[_ELEMENT[ion]] = value / _CHARGE.get(ion, 1)
+    if "bicarbonate" in known:
+        given["Alkalinity"] += 1e3 * speciate(known, acidity).other_alkalinity[0]
+    return given
+
+
+def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
+    """Let PHREEQC speciate one solution at 25 °C.
+
+    Parameters
+    ----------
+    ions : mapping of str to float
+        Concentration by ion id [mmol_c/L], boron [mg/L]; NaN for what was not reported.
+    ph : float
+        pH; 7 is taken where it is NaN.
+
+    Returns
+    -------
+    EngineResult
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If phreeqpython is not installed.
+    ValueError
+        If an ion id is unknown or a concentration is negative.
+
+    References
+    ----------
+    Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43; database phreeqc.dat.
+    """
+    given = solution_input(ions, ph)
+    with engine() as held:
+        solution = held.add_solution(given)
+        result = EngineResult(
+            ec=solution.sc / 1000,
+            ionic_strength=solution.I,
+            saturation={
+                name: float(index) for name, index in solution.phases.items() if index > -99
+            },
+        )
+        solution.forget()
+    return result

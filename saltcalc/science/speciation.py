@@ -1,0 +1,321 @@
+r"""Free ions, acid-base forms and ion pairs of a solution at 25 °C, by mass action.
+
+Calcium and magnesium bind part of the sulfate, phosphate and carbonate in pairs that carry little
+or no current and take no part in precipitation. Concentrations of the pairs follow from
+
+.. math:: [pair] = K \frac{\gamma_c \gamma_a}{\gamma_{pair}} \{H^+\}^h [c][a]
+
+with the totals of every ion kept. The activity coefficients are those of Truesdell & Jones (1974)
+where an ion size is known, of Davies (1962) otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
+
+Floats = NDArray[np.float64]
+
+DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
+DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
+LOG_KW = -14.0
+BORON_MOLAR_MASS = 10.81  # g/mol
+MOST_IONIC_STRENGTH = 2.0  # mol/L; activity coefficients are held constant above
+_BLOCK = 4096  # samples solved together, so that the working arrays stay in the processor's cache
+_TOLERANCE = 1e-9
+_MOST_ROUNDS = 500
+
+
+@dataclass(frozen=True)
+class _Model:
+    """The species table as arrays: one row a species."""
+
+    species: tuple[AqueousSpecies, ...]
+    ions: tuple[str, ...]
+    charge: Floats
+    hydrogen: Floats
+    amount: Floats
+    log_k: Floats
+    ion_size: Floats
+    b_dot: Floats
+    davies: NDArray[np.bool_]
+    cation: NDArray[np.intp]
+    anion: NDArray[np.intp]
+    per_mmolc: Floats
+
+    @property
+    def bound(self) -> range:
+        """Rows of the species that are not free ions."""
+        return range(len(self.ions), len(self.species))
+
+
+@cache
+def _model() -> _Model:
+    species = aqueous_species()
+    free = [one for one in species if one.is_free_ion]
+    ions = tuple(one.ion for one in free)
+    ordered = (*free, *(one for one in species if not one.is_free_ion))
+    return _Model(
+        species=ordered,
+        ions=ions,
+        charge=np.array([float(one.charge) for one in ordered]),
+        hydrogen=np.array([float(one.hydrogen) for one in ordered]),
+        amount=np.array([float(one.amount) for one in ordered]),
+        log_k=np.array([one.log_k for one in ordered]),
+        ion_size=np.array([one.ion_size or 0.0 for one in ordered]),
+        b_dot=np.array([one.b_dot or 0.0 for one in ordered]),
+        davies=np.array([one.ion_size is None for one in ordered]),
+        cation=np.array([ions.index(one.cation) if one.cation else -1 for one in ordered]),
+        anion=np.array([ions.index(one.anion) if one.anion else -1 for one in ordered]),
+        per_mmolc=np.array(
+            [1e-3 / abs(one.charge) if one.charge else 1e-3 / BORON_MOLAR_MASS for one in free]
+        ),
+    )
+
+
+def ion_ids() -> tuple[str, ...]:
+    """Return the ids of the ions that are counted, in the order of the species table."""
+    return _model().ions
+
+
+@dataclass(frozen=True)
+class Speciation:
+    """What is dissolved.
+
+    Attributes
+    ----------
+    species : tuple of str
+        Names of the species, the rows of ``concentration``; the last two are ``H+`` and ``OH-``.
+    ion : tuple of str
+        The ion that each species carries charge for; ``hydrogen`` and ``hydroxide`` at the end.
+    charge : (species,) ndarray
+        Charge number.
+    concentration : (species, n) ndarray
+        Concentration [mol/L]; H+ and OH- are zero where no pH was given.
+    log_gamma : (species, n) ndarray
+        log10 of the activity coefficient.
+    ionic_strength : (n,) ndarray
+        Ionic strength of the free ions and charged pairs [mol/L].
+    other_alkalinity : (n,) ndarray
+        Acid-neutralising capacity of everything but carbonates [mol_c/L].
+    """
+
+    species: tuple[str, ...]
+    ion: tuple[str, ...]
+    charge: Floats
+    concentration: Floats
+    log_gamma: Floats
+    ionic_strength: Floats
+    other_alkalinity: Floats
+
+    def log_activity(self, species: str) -> Floats:
+        """Return log10 of the activity of a species; -inf where there is none of it."""
+        row = self.species.index(species)
+        amount = self.concentration[row]
+        log_amount = np.full(amount.shape, -np.inf)
+        np.log10(amount, out=log_amount, where=amount > 0)
+        return np.asarray(log_amount + self.log_gamma[row])
+
+
+def log_gamma_davies(charge: ArrayLike, ionic_strength: ArrayLike) -> Floats:
+    r"""Activity coefficient by Davies.
+
+    .. math:: \log_{10}\gamma = -A z^2 \left(\frac{\sqrt I}{1 + \sqrt I} - 0.3 I\right)
+
+    Parameters
+    ----------
+    charge : array_like of float
+        Charge number z.
+    ionic_strength : array_like of float
+        Ionic strength I [mol/L].
+
+    Returns
+    -------
+    ndarray of float
+        log10 of the activity coefficient.
+
+    References
+    ----------
+    Davies, C.W. (1962), Ion Association. Butterworths, London.
+    """
+    strength = np.asarray(ionic_strength, dtype=np.float64)
+    root = np.sqrt(strength)
+    square = np.square(np.asarray(charge, dtype=np.float64))
+    return np.asarray(-DEBYE_A * square * (root / (1 + root) - 0.3 * strength))
+
+
+def log_gamma_truesdell_jones(
+    charge: ArrayLike, ion_size: ArrayLike, b_dot: ArrayLike, ionic_strength: ArrayLike
+) -> Floats:
+    r"""Activity coefficient by the extended Debye-Hückel equation with a linear term.
+
+    .. math:: \log_{10}\gamma = \frac{-A z^2 \sqrt I}{1 + B a \sqrt I} + b I
+
+    Parameters
+    ----------
+    charge : array_like of float
+        Charge number z.
+    ion_size : array_like of float
+        Ion size a [Å].
+    b_dot : array_like of float
+        Linear term b [L/mol].
+    ionic_strength : array_like of float
+        Ionic strength I [mol/L].
+
+    Returns
+    -------
+    ndarray of float
+        log10 of the activity coefficient.
+
+    References
+    ----------
+    Truesdell & Jones (1974), J. Res. U.S. Geol. Surv. 2:233-248.
+    """
+    strength = np.asarray(ionic_strength, dtype=np.float64)
+    root = np.sqrt(strength)
+    square = np.square(np.asarray(charge, dtype=np.float64))
+    size, linear = np.asarray(ion_size, dtype=np.float64), np.asarray(b_dot, dtype=np.float64)
+    return np.asarray(-DEBYE_A * square * root / (1 + DEBYE_B * size * root) + linear * strength)
+
+
+def _log_gamma(model: _Model, strength: Floats) -> Floats:
+    held = np.minimum(strength, MOST_IONIC_STRENGTH)
+    log_gamma = log_gamma_truesdell_jones(
+        model.charge[:, None], model.ion_size[:, None], model.b_dot[:, None], held
+    )
+    davies = model.davies
+    log_gamma[davies] = log_gamma_davies(model.charge[davies, None], held)
+    return log_gamma
+
+
+def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Floats]:
+    """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown."""
+    ions, bound = len(model.ions), model.bound
+    acid_base = model.log_k[:, None] - model.hydrogen[:, None] * np.where(np.isnan(ph), 0.0, ph)
+    acid_base[np.ix_(model.hydrogen != 0, np.isnan(ph))] = -np.inf
+    water = _water_ions(ph)
+    state = np.zeros((len(model.species), ph.size))
+    state[:ions] = total
+    strength = np.zeros(ph.size)
+    log_gamma = np.zeros_like(state)
+    for _ in range(_MOST_ROUNDS):
+        before = state[:ions].copy()
+        log_gamma_water = _log_gamma_water(strength)
+        strength = 0.5 * (
+            np.square(model.charge) @ state + (water * 10**-log_gamma_water).sum(axis=0)
+        )
+        log_gamma = _log_gamma(model, strength)
+        constant = np.zeros_like(state)
+        for row in bound:
+            c, a = model.cation[row], model.anion[row]
+            shift = -log_gamma[row]
+            shift = shift + (log_gamma[c] if c >= 0 else 0) + (log_gamma[a] if a >= 0 else 0)
+            constant[row] = 10 ** (acid_base[row] + shift)
+        for own, other, weight in (
+            (model.anion, model.cation, model.amount),
+            (model.cation, model.anion, np.ones_like(model.amount)),
+        ):
+            taken = np.ones((ions, ph.size))
+            for row in bound:
+                if own[row] >= 0:
+                    partner = state[other[row]] if other[row] >= 0 else 1.0
+                    taken[own[row]] += weight[row] * constant[row] * partner
+            rows = sorted({int(row) for row in own[:ions] if row >= 0})
+            state[rows] = total[rows] / taken[rows]
+        for row in bound:
+            c, a = model.cation[row], model.anion[row]
+            state[row] = constant[row] * (state[c] if c >= 0 else 1) * (state[a] if a >= 0 else 1)
+        if np.all(np.abs(state[:ions] - before) <= _TOLERANCE * total):
+            break
+    return state, log_gamma, strength
+
+
+def _water_ions(ph: Floats) -> Floats:
+    """Activities of H+ and OH-; zero where pH is unknown."""
+    known = ~np.isnan(ph)
+    value = np.where(known, ph, 7.0)
+    return np.stack([10**-value, 10 ** (value + LOG_KW)]) * known
+
+
+def _log_gamma_water(strength: Floats) -> Floats:
+    held = np.minimum(strength, MOST_IONIC_STRENGTH)
+    return np.stack(
+        [
+            log_gamma_truesdell_jones(1, 9.0, 0.0, held),
+            log_gamma_truesdell_jones(1, 3.5, 0.0, held),
+        ]
+    )
+
+
+def _blocks(count: int) -> Iterator[slice]:
+    for start in range(0, count, _BLOCK):
+        yield slice(start, min(start + _BLOCK, count))
+
+
+def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciation:
+    """Split the reported ions into free ions, acid-base forms and ion pairs at 25 °C.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L], boron [mg/L]; phosphorus is one charge a P. NaN, or an
+        ion that is left out, counts as none here. Bicarbonate is the alkalinity: carbonate counts
+        with two charges.
+    ph : array_like of float
+        pH. Where NaN, every ion stays in its counted form, and H+ and OH- are left out.
+
+    Returns
+    -------
+    Speciation
+        With one column a sample (the broadcast of all arguments, flattened).
+
+    Raises
+    ------
+    ValueError
+        If an ion id is unknown or a concentration is negative.
+
+    References
+    ----------
+    Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat.
+    """
+    model = _model()
+    if unknown := set(ions) - set(model.ions):
+        raise ValueError(f"unknown ion {sorted(unknown)}")
+    columns = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in model.ions]
+    *columns, acidity = np.broadcast_arrays(*columns, np.asarray(ph, dtype=np.float64))
+    total = np.stack([column.ravel() for column in columns])
+    if np.any(total < 0):
+        raise ValueError("a concentration is negative")
+    total = np.nan_to_num(total, nan=0.0) * model.per_mmolc[:, None]
+    flat_ph = acidity.ravel()
+    state = np.empty((len(model.species) + 2, flat_ph.size))
+    log_gamma = np.empty_like(state)
+    strength = np.empty(flat_ph.size)
+    for block in _blocks(flat_ph.size):
+        state[:-2, block], log_gamma[:-2, block], strength[block] = _solve(
+            model, total[:, block], flat_ph[block]
+        )
+        log_gamma[-2:, block] = _log_gamma_water(strength[block])
+        state[-2:, block] = _water_ions(flat_ph[block]) * 10 ** -log_gamma[-2:, block]
+    return Speciation(
+        species=(*(one.species for one in model.species), "H+", "OH-"),
+        ion=(*(one.ion for one in model.species), "hydrogen", "hydroxide"),
+        charge=np.append(model.charge, [1.0, -1.0]),
+        concentration=state,
+        log_gamma=log_gamma,
+        ionic_strength=strength,
+        other_alkalinity=_other_alkalinity(model) @ state,
+    )
+
+
+def _other_alkalinity(model: _Model) -> Floats:
+    per_mole = [
+        0.0 if one.anion == "bicarbonate" else -float(one.hydrogen) for one in model.species
+    ]
+    return np.array([*per_mole, -1.0, 1.0])

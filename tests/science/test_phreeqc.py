@@ -1,0 +1,31 @@
+import pytest
+
+from saltcalc.science import phreeqc
+
+pytestmark = pytest.mark.skipif(not phreeqc.available(), reason="no phreeqpython")
+
+
+def test_nitrate_and_ammonium_do_not_react():
+    with phreeqc.engine() as engine:
+        given = phreeqc.solution_input({"nitrate_n": 5.0, "ammonium_n": 3.0, "chloride": 1.0}, 6.0)
+        solution = engine.add_solution(given)
+        nitrate = solution.total("NO3", units="mmol")
+        ammonium = solution.total("NH4", units="mmol")
+        solution.forget()
+    assert nitrate == pytest.approx(5.0, rel=0.005)
+    assert ammonium == pytest.approx(3.0, rel=0.005)
+
+
+def test_bicarbonate_comes_out_as_it_went_in_beside_phosphate():
+    report = {"bicarbonate": 2.0, "phosphorus": 1.0, "potassium": 3.5}
+    with phreeqc.engine() as engine:
+        solution = engine.add_solution(phreeqc.solution_input(report, 7.4))
+        found = solution.total("HCO3", units="mmol") + 2 * solution.total("CO3", units="mmol")
+        solution.forget()
+    assert found == pytest.approx(2.0, rel=0.01)
+
+
+def test_an_empty_report_is_water():
+    found = phreeqc.solve({"sodium": float("nan"), "chloride": 0.0})
+    assert found.ec == pytest.approx(5.5e-5, rel=0.02)
+    assert found.saturation == {} or all(index < 0 for index in found.saturation.values())
