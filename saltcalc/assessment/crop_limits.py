@@ -44,6 +44,7 @@ def _limits_of(crop: Crop) -> CropLimits:
         else nan,
         boron_high=max((row.threshold_high for row in crop.boron), default=nan),
         boron_slope=boron.slope if boron else nan,
+        esp_limit=crop.sodium.esp_limit if crop.sodium else nan,
     )
 
 

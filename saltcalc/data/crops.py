@@ -7,9 +7,9 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from math import isnan, nan
+from math import inf, isnan, nan
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 import marshmallow as ma
 from rapidfuzz import fuzz, process, utils
@@ -70,6 +70,24 @@ class ChlorideLimit(Figure):
 
 
 @dataclass(frozen=True, kw_only=True)
+class SodiumLimit(Figure):
+    """Exchangeable sodium [%] up to which the crop grows well; infinite for a tolerant crop."""
+
+    esp_limit: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class FoliarLimit(Figure):
+    """Sodium or chloride in water on the leaves [mmol_c/L] that burns them, as a range.
+
+    ``sodium_or_chloride_low`` is 0 and ``sodium_or_chloride_high`` infinite where it is open.
+    """
+
+    sodium_or_chloride_low: float
+    sodium_or_chloride_high: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class StageCap(Figure):
     """The most saturated-extract EC [dS/m] advised for this crop at one stage (a range)."""
 
@@ -113,6 +131,8 @@ class Crop(Figure):
     emergence: Emergence | None = None
     boron: tuple[BoronLimit, ...] = ()
     chloride: tuple[ChlorideLimit, ...] = ()
+    sodium: SodiumLimit | None = None
+    foliar: FoliarLimit | None = None
     stage_caps: tuple[StageCap, ...] = ()
     second_figures: tuple[SecondFigures, ...] = ()
 
@@ -121,7 +141,7 @@ class Crop(Figure):
         """Every source key behind this crop, each once, the crop's own row first."""
         figures: tuple[Figure, ...] = (
             self,
-            *((self.emergence,) if self.emergence else ()),
+            *(figure for figure in (self.emergence, self.sodium, self.foliar) if figure),
             *self.boron,
             *self.chloride,
             *self.stage_caps,
@@ -156,7 +176,9 @@ def _not_negative(value: float) -> None:
 
 
 class _FigureSchema(SourcedSchema):
-    """A row whose empty numbers become NaN and whose empty texts become ""."""
+    """A row whose empty numbers become NaN, or the open end of a range, and empty texts ""."""
+
+    open_ends: ClassVar[Mapping[str, float]] = {}
 
     @ma.validates("source")
     def _source_is_known(self, key: str, **_: Any) -> None:
@@ -170,7 +192,7 @@ class _FigureSchema(SourcedSchema):
         for column, value in row.items():
             if value is None:
                 numeric = isinstance(self.fields[column], ma.fields.Number)
-                row[column] = nan if numeric else ""
+                row[column] = self.open_ends.get(column, nan) if numeric else ""
         return row
 
 
@@ -240,6 +262,20 @@ class _ChlorideSchema(_JoinedSchema):
     slope = _number()
 
 
+class _SodiumSchema(_JoinedSchema):
+    open_ends: ClassVar[Mapping[str, float]] = {"esp_limit": inf}
+    esp_limit = _number()
+
+
+class _FoliarSchema(_JoinedSchema):
+    open_ends: ClassVar[Mapping[str, float]] = {
+        "sodium_or_chloride_low": 0.0,
+        "sodium_or_chloride_high": inf,
+    }
+    sodium_or_chloride_low = _number()
+    sodium_or_chloride_high = _number()
+
+
 class _StageCapSchema(_JoinedSchema):
     stage = ma.fields.String(
         required=True, validate=ma.validate.OneOf(["germination", "seedling", "established"])
@@ -269,6 +305,14 @@ def _joined(
         for crop_id in ids.split(";"):
             rows[crop_id.strip()].append(kind(**row))
     return rows
+
+
+def _only(rows: Mapping[str, list[_FigureKind]], crop_id: str) -> _FigureKind | None:
+    """Return the one row of a crop, or none."""
+    found = rows.get(crop_id, [])
+    if len(found) > 1:
+        raise TableError(f"{crop_id!r} stands twice in a table that has one row a crop")
+    return found[0] if found else None
 
 
 def _single(word: str) -> str:
@@ -391,12 +435,16 @@ def _published_crops() -> dict[str, Crop]:
     emergence = _joined("crop_emergence.csv", _EmergenceSchema(), Emergence)
     boron = _joined("crop_boron.csv", _BoronSchema(), BoronLimit)
     chloride = _joined("crop_chloride.csv", _ChlorideSchema(), ChlorideLimit)
+    sodium = _joined("crop_sodium.csv", _SodiumSchema(), SodiumLimit)
+    foliar = _joined("crop_foliar.csv", _FoliarSchema(), FoliarLimit)
     caps = _joined("crop_stage_limits.csv", _StageCapSchema(), StageCap)
     second = _joined("crop_second_figures.csv", _SecondFiguresSchema(), SecondFigures)
     crops = {
         row["id"]: _crop(
             row,
-            emergence=emergence[row["id"]][0] if emergence.get(row["id"]) else None,
+            emergence=_only(emergence, row["id"]),
+            sodium=_only(sodium, row["id"]),
+            foliar=_only(foliar, row["id"]),
             boron=tuple(boron.get(row["id"], ())),
             chloride=tuple(chloride.get(row["id"], ())),
             stage_caps=tuple(caps.get(row["id"], ())),
@@ -404,7 +452,7 @@ def _published_crops() -> dict[str, Crop]:
         )
         for row in read_table(DATA_DIR / "crops.csv", _CropSchema())
     }
-    for joined in (emergence, boron, chloride, caps, second):
+    for joined in (emergence, boron, chloride, sodium, foliar, caps, second):
         if strangers := joined.keys() - crops.keys():
             raise TableError(f"not in crops.csv: {', '.join(sorted(strangers))}")
     return crops

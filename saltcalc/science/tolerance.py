@@ -76,6 +76,7 @@ class Limit(IntEnum):
     APPEARANCE = 5
     CHLORIDE = 6
     BORON = 7
+    SODIUM = 8
 
 
 def relative_yield(ec: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
@@ -246,6 +247,8 @@ class CropLimits:
         slope: a limit of injury.
     boron_low, boron_high, boron_slope : array_like
         Boron of the pore water, as a range [mg/L], [% per mg/L]; no slope: a limit of injury.
+    esp_limit : array_like
+        Exchangeable sodium percentage up to which the crop grows well [%].
     """
 
     threshold: npt.ArrayLike = np.nan
@@ -265,6 +268,7 @@ class CropLimits:
     boron_low: npt.ArrayLike = np.nan
     boron_high: npt.ArrayLike = np.nan
     boron_slope: npt.ArrayLike = np.nan
+    esp_limit: npt.ArrayLike = np.nan
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,6 +287,8 @@ class RootZone:
         Chloride of the saturated extract [mmol/L].
     boron : array_like
         Boron of the pore water [mg/L].
+    esp : array_like
+        Exchangeable sodium percentage [%].
     """
 
     ec_low: npt.ArrayLike
@@ -295,6 +301,7 @@ class RootZone:
     injures: npt.ArrayLike = np.nan
     chloride: npt.ArrayLike = np.nan
     boron: npt.ArrayLike = np.nan
+    esp: npt.ArrayLike = np.nan
 
 
 @dataclass(frozen=True)
@@ -307,7 +314,7 @@ class CropVerdicts:
         `Verdict` codes at the middle, the kind and the harsh end of what is uncertain.
     governing : ndarray of int8
         `Limit` code that the middle verdict rests on.
-    by_limit : ndarray of int8, shape (8, ...)
+    by_limit : ndarray of int8, shape (9, ...)
         The middle verdict of each `Limit` alone.
     response, response_low, response_high : ndarray
         Relative yield [%], from threshold and slope, or between the lines of the rating.
@@ -403,7 +410,7 @@ def _limit_codes(
     chloride_threshold: npt.ArrayLike,
     boron_threshold: npt.ArrayLike,
 ) -> Codes:
-    """Verdict codes of each `Limit` at one end of what is uncertain, shape (8, ...)."""
+    """Verdict codes of each `Limit` at one end of what is uncertain, shape (9, ...)."""
     age = np.asarray(stage, int)
     germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
     fails_below = np.where(age == Stage.ESTABLISHED, FAILS_BELOW_ESTABLISHED, FAILS_BELOW_SEEDLING)
@@ -431,6 +438,7 @@ def _limit_codes(
             by_look,
             _by_threshold(zone.chloride, chloride_threshold, limits.chloride_slope, fails_below),
             _by_threshold(zone.boron, boron_threshold, limits.boron_slope, fails_below),
+            _by_cap(zone.esp, limits.esp_limit),
         )
     ).astype(np.int8)
 
