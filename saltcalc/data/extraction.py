@@ -209,7 +209,7 @@ def class_schemes() -> tuple[ClassScheme, ...]:
                 governing=rows[0]["governing"],
                 applies_to=rows[0]["applies_to"],
                 source=rows[0]["source"],
-                provenance=rows[0]["provenance"],
+                provenance="seen" if all(row["provenance"] == "seen" for row in rows) else "memory",
                 note=rows[0]["note"] or "",
                 classes=tuple(
                     EcClass(row["class_"], row["rank"], row["lower"], row["meaning"])

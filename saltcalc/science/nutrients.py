@@ -1,0 +1,239 @@
+"""Nutrients in the extract of a medium: status, share of the salts, nitrogen supply, remedies."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.science._arrays import not_negative
+
+Floats = NDArray[np.float64]
+
+SALT_PER_CONDUCTIVITY = 700.0
+"""Total soluble salts over EC in tables of nutrient balance [mg/L per dS/m]."""
+
+
+class NutrientStatus(IntEnum):
+    """Where a figure stands against a published range."""
+
+    LOW = 0
+    IN_RANGE = 1
+    HIGH = 2
+    CANNOT_TELL = 3
+
+
+def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArray[np.int64]:
+    """Say whether a figure is below, in or above a range; its ends belong to the range.
+
+    Parameters
+    ----------
+    value : array_like, shape (...)
+        Concentration [mg/L] or pH [-].
+    low, high : array_like, shape (...)
+        Ends of the range, in the unit of `value`; NaN where the source sets no such end.
+
+    Returns
+    -------
+    ndarray of int, shape (...)
+        Values of `NutrientStatus`; CANNOT_TELL where `value`, or both ends, are NaN.
+    """
+    figure, bottom, top = np.broadcast_arrays(
+        *(np.asarray(each, dtype=np.float64) for each in (value, low, high))
+    )
+    status = np.full(figure.shape, int(NutrientStatus.IN_RANGE))
+    status[figure < bottom] = NutrientStatus.LOW
+    status[figure > top] = NutrientStatus.HIGH
+    status[np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))] = NutrientStatus.CANNOT_TELL
+    return status
+
+
+def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
+    r"""Share of the total soluble salts that one element makes up in an extract.
+
+    .. math:: \frac{c}{700\, EC}
+
+    Parameters
+    ----------
+    concentration : array_like, shape (...)
+        Concentration of the element in the extract [mg/L].
+    ec : array_like, shape (...)
+        EC of the same extract at 25 °C [dS/m].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share by mass [-]; NaN where an argument is NaN or the EC is zero.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    .. [1] Warncke, D.D. & Krauskopf, D.M. (1983), Michigan State Univ. Ext. Bull. E-1736.
+    """
+    mass = not_negative(concentration, "a concentration")
+    salts = SALT_PER_CONDUCTIVITY * not_negative(ec, "an electrical conductivity")
+    mass, salts = np.broadcast_arrays(mass, salts)
+    return np.asarray(np.divide(mass, salts, out=np.full(mass.shape, np.nan), where=salts > 0))
+
+
+def nitrogen_in_held_water(
+    nitrate_n: ArrayLike, ammonium_n: ArrayLike, water_held: ArrayLike
+) -> Floats:
+    r"""Mineral nitrogen dissolved in the water a container holds.
+
+    .. math:: N = (c_{NO_3\text{-}N} + c_{NH_4\text{-}N})\,W
+
+    Ammonium held on the medium and nitrogen still bound in compost are not counted, so it is the
+    least a plant finds. Where one of the two forms is missing, the other alone is counted.
+
+    Parameters
+    ----------
+    nitrate_n, ammonium_n : array_like, shape (...)
+        Nitrate and ammonium nitrogen in the pore water at container capacity [mg/L of N].
+    water_held : array_like, shape (...)
+        Water held by the container after drainage [L].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Nitrogen in one container [mg]; NaN where the water, or both forms, are NaN.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+    """
+    nitrate = not_negative(nitrate_n, "a concentration")
+    ammonium = not_negative(ammonium_n, "a concentration")
+    water = not_negative(water_held, "a volume")
+    known = np.where(np.isnan(nitrate), 0.0, nitrate) + np.where(np.isnan(ammonium), 0.0, ammonium)
+    return np.asarray(np.where(np.isnan(nitrate) & np.isnan(ammonium), np.nan, known) * water)
+
+
+def weekly_nitrogen_uptake(growth: ArrayLike, tissue_nitrogen: ArrayLike) -> Floats:
+    """Nitrogen that one plant takes up in a week to grow at a given pace.
+
+    Parameters
+    ----------
+    growth : array_like, shape (...)
+        Gain of dry matter [g/week].
+    tissue_nitrogen : array_like, shape (...)
+        Nitrogen content of healthy young tissue [mg/g of dry matter].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Uptake [mg/week].
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    .. [1] van Iersel, M.W. et al. (1998), HortScience 33:1014-1018 (tissue nitrogen of plugs).
+    """
+    return np.asarray(
+        not_negative(growth, "growth") * not_negative(tissue_nitrogen, "tissue nitrogen")
+    )
+
+
+def weeks_of_nitrogen(nitrogen: ArrayLike, uptake: ArrayLike, plants: ArrayLike = 1.0) -> Floats:
+    """How long the nitrogen of a container lasts, with none added, leached or released.
+
+    Parameters
+    ----------
+    nitrogen : array_like, shape (...)
+        Nitrogen in one container [mg].
+    uptake : array_like, shape (...)
+        Weekly uptake of one plant [mg/week].
+    plants : array_like, shape (...)
+        Plants in the container [-].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Weeks [week]; NaN where an argument is NaN.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or `uptake` or `plants` is zero.
+    """
+    demand = not_negative(uptake, "uptake") * not_negative(plants, "a number of plants")
+    if np.any(demand == 0.0):
+        raise ValueError("a plant that takes up nothing has no week count")
+    return np.asarray(not_negative(nitrogen, "nitrogen") / demand)
+
+
+def lime_rate(ph: ArrayLike, target_ph: ArrayLike, rate_per_unit: ArrayLike) -> Floats:
+    r"""Ground limestone to mix in so that the pH of a medium rises to a target.
+
+    .. math:: \max(0,\ \mathrm{pH_{target}} - \mathrm{pH})\ r
+
+    Straight-line, so only for small steps: twice the lime does not give twice the rise.
+
+    Parameters
+    ----------
+    ph, target_ph : array_like, shape (...)
+        pH now and wanted [-].
+    rate_per_unit : array_like, shape (...)
+        Limestone for one unit of pH [g/L of medium].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Limestone [g/L of medium, the same as kg/m³]; NaN where an argument is NaN.
+
+    Raises
+    ------
+    ValueError
+        If the rate is negative.
+
+    References
+    ----------
+    .. [1] Marrush, M., Atallah, S. & Bell, M. (2007), University of California, Davis.
+    .. [2] Texas A&M AgriLife Extension, Aggie Horticulture.
+    """
+    rise = np.asarray(target_ph, dtype=np.float64) - np.asarray(ph, dtype=np.float64)
+    return np.asarray(np.maximum(rise, 0.0) * not_negative(rate_per_unit, "a rate"))
+
+
+def organic_nitrogen_rate(
+    nitrogen_wanted: ArrayLike, nitrogen_content: ArrayLike, released: ArrayLike
+) -> Floats:
+    """Organic nitrogen source to mix in so that a wanted amount is released.
+
+    Parameters
+    ----------
+    nitrogen_wanted : array_like, shape (...)
+        Mineral nitrogen to be released [mg/L of medium].
+    nitrogen_content : array_like, shape (...)
+        Nitrogen in the source [g/g]: 0.12 for a 12-0-0.
+    released : array_like, shape (...)
+        Share of it released in the time meant [-].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Source to mix in [g/L of medium].
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or content or share are not above zero.
+
+    References
+    ----------
+    .. [1] Hartz, T.K. & Johnstone, P.R. (2006), HortTechnology 16:39-42.
+    """
+    yielded = not_negative(nitrogen_content, "a content") * not_negative(released, "a share")
+    if np.any(yielded == 0.0):
+        raise ValueError("a source that releases nothing has no rate")
+    return np.asarray(not_negative(nitrogen_wanted, "nitrogen") / 1000.0 / yielded)

@@ -1,0 +1,57 @@
+import numpy as np
+import pytest
+
+from saltcalc.science.nutrients import (
+    NutrientStatus,
+    lime_rate,
+    nitrogen_in_held_water,
+    nutrient_status,
+    organic_nitrogen_rate,
+    salt_share,
+    weeks_of_nitrogen,
+)
+
+
+def test_status_of_a_column_with_gaps():
+    status = nutrient_status(
+        [1.0, 5.0, 9.0, np.nan, 5.0, 1.0],
+        [2.0, 2.0, 2.0, 2.0, np.nan, np.nan],
+        [6.0, 6.0, 6.0, 6.0, np.nan, 6.0],
+    )
+    assert [NutrientStatus(code).name for code in status] == [
+        "LOW",
+        "IN_RANGE",
+        "HIGH",
+        "CANNOT_TELL",
+        "CANNOT_TELL",
+        "IN_RANGE",
+    ]
+
+
+def test_missing_form_of_nitrogen_is_not_a_missing_supply():
+    supply = nitrogen_in_held_water([100.0, 100.0, np.nan, np.nan], [10.0, np.nan, 10.0, np.nan], 2)
+    assert supply[:3].tolist() == [220.0, 200.0, 20.0]
+    assert np.isnan(supply[3])
+
+
+def test_more_plants_share_the_same_nitrogen():
+    assert weeks_of_nitrogen(70.0, 3.5, [1, 4]).tolist() == [20.0, 5.0]
+
+
+def test_share_without_salts_is_missing():
+    assert np.isnan(salt_share(10.0, 0.0))
+    assert salt_share(140.0, 2.0) == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: salt_share(-1.0, 1.0),
+        lambda: weeks_of_nitrogen(1.0, 0.0),
+        lambda: organic_nitrogen_rate(1.0, 0.12, 0.0),
+        lambda: lime_rate(5.0, 6.0, -1.0),
+    ],
+)
+def test_arguments_without_meaning(call):
+    with pytest.raises(ValueError, match=r"negative|nothing"):
+        call()
