@@ -17,16 +17,17 @@ Codes = npt.NDArray[np.int8]
 
 # Lines between the ratings S|MS, MS|MT, MT|T, T|unsuitable: the threshold [dS/m] from FAO 29,
 # Table 5; the zero-yield end [dS/m] from the division diagram of Maas and Hoffman (1977), as
-# redrawn in FAO 29, Figure 10.
+# redrawn in FAO 29, Figure 10 (both from memory).
 DIVISION_THRESHOLDS = (1.3, 3.0, 6.0, 10.0)
 DIVISION_ZERO_YIELDS = (8.0, 16.0, 24.0, 32.0)
 # The most sensitive line published (strawberry: 1.0 dS/m, 33 % per dS/m) closes the rating S
 # from below (judgement).
 MOST_SENSITIVE_LINE = (1.0, 1.0 + 100 / 33)
 
-# A plant stands the salt while it loses no more than a tenth, and fails once it loses half, the
-# loss by which Handbook 60 ranks crops. A seedling fails from a quarter lost: the next column
-# of FAO 29, Table 4 (judgement; seedlings are the weaker stage in most crops, Maas 1986).
+# A plant stands the salt while it loses no more than a tenth (so the USDA Plants Database defines
+# tolerance), and fails once it loses half, the loss by which Handbook 60 ranks crops. A seedling
+# fails from a quarter lost: the next column of FAO 29, Table 4 (judgement; the seedling is the
+# weaker stage of most crops, Maas 1986).
 STANDS_FROM = 90.0
 FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
@@ -168,8 +169,9 @@ def s_curve_response(
     .. math:: Y_r = \frac{100}{1 + (EC_e / EC_{50})^{p}}
 
     Used for emergence, of which only the half-value is published. The half-value itself does not
-    depend on the steepness p; everything else does, and p = 3 is the value its authors found to
-    serve for most crops' yields, carried over to emergence here (judgement).
+    depend on the steepness p; everything else does. The default 3 is the one curve that van
+    Genuchten and Gupta (1993) found to serve most of 204 sets of yields; carrying it over to
+    emergence is a judgement.
 
     Parameters
     ----------
@@ -189,6 +191,8 @@ def s_curve_response(
     ----------
     .. [1] van Genuchten, M.Th. & Hoffman, G.J. (1984). Analysis of crop salt tolerance data.
        In: Soil Salinity under Irrigation. Ecological Studies 51:258-271.
+    .. [2] van Genuchten, M.Th. & Gupta, S.K. (1993). A reassessment of the crop tolerance response
+       function. J. Indian Soc. Soil Sci. 41(4):730-737.
     """
     ratio = np.maximum(np.asarray(ec, float), 0.0) / np.asarray(ec50, float)
     return np.asarray(100.0 / (1.0 + ratio ** np.asarray(steepness, float)))
