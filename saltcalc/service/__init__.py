@@ -1,1 +1,5 @@
-"""HTTP service."""
+"""The HTTP service."""
+
+from saltcalc.service.app import create_app
+
+__all__ = ["create_app"]

@@ -1,0 +1,123 @@
+"""The whole answer to one sample."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.crops import answer_crops
+from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.leaching import answer_leaching
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import INTERVALS, Json
+from saltcalc.answer.salinity import answer_salinity
+from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
+from saltcalc.assessment.assess import Assessment
+
+
+@dataclass(frozen=True)
+class Labels:
+    """What an answer repeats of its request that no number needs.
+
+    Attributes
+    ----------
+    containers : list of str or None
+        Names of the containers.
+    readings : list of (str, str)
+        Pointer to a field, and how its text was read.
+    """
+
+    containers: list[str | None] = field(default_factory=list)
+    readings: list[tuple[str, str]] = field(default_factory=list)
+
+
+def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -> Json:
+    """Return the answer to one sample of an assessment."""
+    ledger = Ledger()
+    state_readings(labels, ledger)
+    state_defaults(assessment, sample, _unused(assessment, sample), ledger)
+    answer = {
+        "salinity": answer_salinity(assessment.salinity, assessment.batch.samples, sample, ledger),
+        "sodicity": sodicity_part(assessment, sample, ledger),
+        "ions": None,
+        "leaching": leaching_part(assessment, sample, ledger),
+        "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
+        "crops": _crops(assessment, sample, ledger),
+        "causes": None,
+        "intervals": INTERVALS,
+    }
+    ledger.miss("ions", [], "Ion shares are not part of this version.")
+    ledger.miss("causes", [], "Causes are not part of this version.")
+    return answer | ledger.closing()
+
+
+def state_readings(labels: Labels, ledger: Ledger) -> None:
+    """List how texts were read where they left something open."""
+    for pointer, sentence in labels.readings:
+        ledger.assume("reading-of-unit", sentence, "The text left it open.", pointer)
+
+
+def _unused(assessment: Assessment, sample: int) -> frozenset[str]:
+    """Defaults that entered no part of this answer."""
+    has_containers = bool(np.any(assessment.batch.containers.sample == sample))
+    has_ec = not np.isnan(assessment.given.samples.medium.ec[sample])
+    has_water = not np.isnan(assessment.given.samples.water.ec[sample])
+    unused = set()
+    if not has_ec:
+        unused |= {"medium-temperature", "extraction", "substrate"}
+    if not (has_containers and has_ec):
+        unused |= {"water-ec", "container-height", "container-count", "container-drainage"}
+    if not has_water:
+        unused.add("water-temperature")
+    return frozenset(unused)
+
+
+def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+    """Return the sodium hazard of a sample's medium and water."""
+    samples = assessment.batch.samples
+    return {
+        "medium": answer_medium_sodicity(
+            assessment.medium_sodicity, samples.medium, sample, ledger
+        ),
+        "water": answer_water_sodicity(assessment.water_sodicity, samples.water, sample, ledger),
+    }
+
+
+def _rows(assessment: Assessment, sample: int) -> list[int]:
+    return [int(row) for row in np.flatnonzero(assessment.batch.plantings.sample == sample)]
+
+
+def leaching_part(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json] | None:
+    """Return the leaching requirements of a sample's crops, or None without crop or water."""
+    rows = _rows(assessment, sample)
+    missing = [] if rows else ["/crops"]
+    if np.isnan(assessment.given.samples.water.ec[sample]):
+        missing.append("/water/ec")
+    if missing:
+        ledger.miss(
+            "leaching", missing, "A leaching requirement belongs to a crop and an irrigation water."
+        )
+        return None
+    return answer_leaching(
+        assessment.leaching,
+        assessment.batch.plantings,
+        assessment.catalogue,
+        assessment.salinity.water_ec_25c,
+        rows,
+        ledger,
+    )
+
+
+def _crops(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json] | None:
+    rows = _rows(assessment, sample)
+    if not rows:
+        ledger.miss("crops", ["/crops"], "Name a crop and its stage to hear how it stands this.")
+        return None
+    if np.isnan(assessment.salinity.ec_25c[sample]):
+        ledger.miss("crops", ["/medium/ec"], "A crop's limit is held against the EC.")
+        return None
+    return answer_crops(
+        assessment.crops, assessment.batch.plantings, assessment.catalogue, rows, ledger
+    )

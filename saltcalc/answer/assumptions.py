@@ -1,0 +1,96 @@
+"""The defaults that entered an answer, each with its value, its reason and its field."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, quantity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.defaults import Default, of_sample
+from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.substrates import substrates
+
+_REASONS = {
+    "medium-temperature": "Most meters correct to 25 °C by themselves; if yours does not, give "
+    "the temperature.",
+    "water-ec": "No EC of the irrigation water was given; a mains water of moderate hardness "
+    "reads about this.",
+    "water-temperature": "Most meters correct to 25 °C by themselves.",
+    "extraction": "Laboratories report container media by the saturated media extract most often. "
+    "The same figure means three times as much salt by a 1:2 extract: give the method.",
+    "substrate": "No medium was named; the middle of the ranges advised for container media is "
+    "taken for the water it holds.",
+    "container-height": "A round container as wide as it is high.",
+    "container-count": "One container.",
+    "container-drainage": "Holes in the base. A container that cannot drain must be given as "
+    "sealed.",
+    "stage": "The weaker and more usual stage at which salt is suspected.",
+}
+
+_FIELDS = {
+    "medium-temperature": "/medium/temperature",
+    "water-ec": "/water/ec",
+    "water-temperature": "/water/temperature",
+    "extraction": "/medium/extraction",
+    "substrate": "/medium/substrate",
+    "container-height": "/containers/{position}/height",
+    "container-count": "/containers/{position}/count",
+    "container-drainage": "/containers/{position}/drainage",
+    "stage": "/crops/{position}/stage",
+}
+
+_QUANTITIES = {
+    "medium-temperature": "°C",
+    "water-temperature": "°C",
+    "water-ec": EC_UNIT,
+    "container-height": "cm",
+}
+
+
+def state_defaults(
+    assessment: Assessment, sample: int, leave_out: frozenset[str], ledger: Ledger
+) -> None:
+    """List the defaults that entered one sample's answer.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the batch.
+    sample : int
+        Which sample the answer is about.
+    leave_out : frozenset of str
+        Ids of defaults that did not enter this answer.
+    ledger : Ledger
+        Where to list them.
+    """
+    batch = assessment.batch
+    owners = {"containers": batch.containers.sample, "plantings": batch.plantings.sample}
+    first = {
+        table: int(np.argmax(owner == sample)) for table, owner in owners.items() if owner.size
+    }
+    for default, row in of_sample(assessment.defaults, batch, sample):
+        if default.id not in leave_out:
+            ledger.assume(
+                default.id,
+                _value(default, row),
+                _REASONS[default.id],
+                _FIELDS[default.id].format(position=row - first.get(default.table, 0)),
+                "judgement",
+            )
+
+
+def _value(default: Default, row: int) -> Any:
+    value = default.values[row]
+    if default.id in _QUANTITIES:
+        return quantity(float(value), _QUANTITIES[default.id])
+    names = {
+        "extraction": [method.id for method in extraction_methods()],
+        "substrate": list(substrates()),
+        "container-drainage": DRAINAGE,
+        "stage": STAGES,
+    }
+    return names[default.id][value] if default.id in names else int(value)

@@ -1,0 +1,81 @@
+"""What an answer owes its reader: warnings, assumptions, gaps and sources, gathered as it grows."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from saltcalc.answer.quantities import Json
+from saltcalc.data.sources import bibliography
+
+Severity = Literal["note", "caution", "stop"]
+
+
+class Ledger:
+    """Collects the records of one answer; each record once, in the order of their coming."""
+
+    def __init__(self) -> None:
+        self.warnings: list[Json] = []
+        self.assumptions: list[Json] = []
+        self.not_computed: list[Json] = []
+        self._sources: dict[str, Json] = {}
+
+    def warn(self, warning: str, severity: Severity, sentence: str, cause: str) -> None:
+        """Add a warning.
+
+        Parameters
+        ----------
+        warning : str
+            Its stable kebab-case id.
+        severity : {"note", "caution", "stop"}
+            How much it matters.
+        sentence : str
+            What a grower must know.
+        cause : str
+            Pointer to the field, or path of the figure, that caused it.
+        """
+        record = {"id": warning, "severity": severity, "sentence": sentence, "cause": cause}
+        if record not in self.warnings:
+            self.warnings.append(record)
+
+    def assume(self, assumption: str, value: Any, reason: str, field: str, *sources: str) -> None:
+        """Add an assumption: the value used, why, and the field that overrides it."""
+        record = {
+            "id": assumption,
+            "value": value,
+            "reason": reason,
+            "field": field,
+            "sources": self.cite(*sources),
+        }
+        if record not in self.assumptions:
+            self.assumptions.append(record)
+
+    def miss(self, part: str, missing: list[str], sentence: str) -> None:
+        """Say that a part could not be computed, and which inputs would allow it."""
+        record = {"part": part, "missing": missing, "sentence": sentence}
+        if record not in self.not_computed:
+            self.not_computed.append(record)
+
+    def cite(self, *keys: str) -> list[str]:
+        """Note the sources used and return their keys, each once."""
+        for key in keys:
+            source = bibliography()[key]
+            self._sources[key] = {
+                "citation": source.citation,
+                "kind": source.kind,
+                "note": source.note,
+            }
+        return list(dict.fromkeys(keys))
+
+    @property
+    def sources(self) -> dict[str, Json]:
+        """Every source cited, by key, in alphabetical order."""
+        return dict(sorted(self._sources.items()))
+
+    def closing(self) -> Json:
+        """Return the parts that every answer ends with."""
+        return {
+            "warnings": self.warnings,
+            "assumptions": self.assumptions,
+            "not_computed": self.not_computed,
+            "sources": self.sources,
+        }

@@ -1,0 +1,123 @@
+"""The tables as lists."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.data.crops import catalogue
+from saltcalc.data.extraction import ClassScheme, class_schemes, extraction_methods
+from saltcalc.data.observations import observations
+from saltcalc.data.sources import bibliography
+from saltcalc.data.substrates import substrates
+
+
+def crop_listing() -> list[Json]:
+    """Return every crop with its threshold, slope and rating."""
+    return [
+        {
+            "id": crop.id,
+            "name": crop.name,
+            "botanical": crop.botanical,
+            "group": crop.group,
+            "threshold": quantity(crop.threshold, EC_UNIT),
+            "slope": quantity(crop.slope, "%/(dS/m)"),
+            "rating": crop.rating or None,
+            "source": crop.source,
+            "provenance": crop.provenance,
+            "note": crop.note,
+        }
+        for crop in catalogue().crops.values()
+    ]
+
+
+def substrate_listing() -> list[Json]:
+    """Return every medium with the figures its source gives."""
+    return [
+        {
+            "id": substrate.id,
+            "name": substrate.name,
+            "medium_class": substrate.medium_class,
+            "basis": substrate.basis,
+            "container_capacity": quantity(substrate.container_capacity, SHARE_UNIT),
+            "capacity_height": quantity(substrate.capacity_height, "cm"),
+            "total_porosity": quantity(substrate.total_porosity, SHARE_UNIT),
+            "theta_s": _number(substrate.theta_s),
+            "theta_r": _number(substrate.theta_r),
+            "alpha": quantity(substrate.alpha, "1/cm"),
+            "n": _number(substrate.n),
+            "source": substrate.source,
+            "provenance": substrate.provenance,
+            "note": substrate.note,
+        }
+        for substrate in substrates().values()
+    ]
+
+
+def extraction_method_listing() -> list[Json]:
+    """Return every extraction method with the classes published for it."""
+    return [
+        {
+            "id": method.id,
+            "name": method.name,
+            "description": method.description,
+            "dilution": method.dilution,
+            "classes": [
+                _scheme(scheme) for scheme in class_schemes() if scheme.method == method.id
+            ],
+            "source": method.source,
+            "provenance": method.provenance,
+            "note": method.note,
+        }
+        for method in extraction_methods()
+    ]
+
+
+def observation_listing() -> list[Json]:
+    """Return every sign that can be reported."""
+    return [
+        {
+            "id": sign.id,
+            "name": sign.name,
+            "description": sign.description,
+            "hints_at": sign.hints_at,
+            "source": sign.source,
+            "provenance": sign.provenance,
+            "note": sign.note,
+        }
+        for sign in observations().values()
+    ]
+
+
+def source_listing() -> list[Json]:
+    """Return the bibliography."""
+    return [
+        {
+            "key": source.key,
+            "citation": source.citation,
+            "kind": source.kind,
+            "note": source.note,
+        }
+        for source in bibliography().values()
+    ]
+
+
+def _scheme(scheme: ClassScheme) -> Json:
+    return {
+        "scheme": scheme.id,
+        "governing": scheme.governing,
+        "applies_to": scheme.applies_to,
+        "unit": EC_UNIT,
+        "classes": [
+            {"class": each.id, "from": each.lower, "meaning": each.meaning}
+            for each in scheme.classes
+        ],
+        "source": scheme.source,
+        "provenance": scheme.provenance,
+        "note": scheme.note,
+    }
+
+
+def _number(value: float) -> Any:
+    return None if math.isnan(value) else value

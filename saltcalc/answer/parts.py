@@ -1,0 +1,85 @@
+"""Single parts of an answer, for those who need no more."""
+
+from __future__ import annotations
+
+from saltcalc.answer.assessment import (
+    Labels,
+    leaching_part,
+    sodicity_part,
+    state_readings,
+)
+from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, method_codes
+from saltcalc.science.extraction import convert
+
+_OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
+_OF_WATER = frozenset({"water-ec", "water-temperature"})
+_OF_CONTAINERS = frozenset({"container-height", "container-count", "container-drainage"})
+_OF_PLANTINGS = frozenset({"stage"})
+
+
+def sodicity_alone(assessment: Assessment, labels: Labels) -> Json:
+    """Return the sodium hazard of the medium and the water of a one-sample assessment."""
+    ledger = _ledger(labels)
+    return {"sodicity": sodicity_part(assessment, 0, ledger)} | ledger.closing()
+
+
+def leaching_alone(assessment: Assessment, labels: Labels) -> Json:
+    """Return the leaching requirements of a one-sample assessment."""
+    ledger = _ledger(labels)
+    state_defaults(assessment, 0, _OF_MEDIUM | _OF_CONTAINERS | {"water-ec"}, ledger)
+    return {"leaching": leaching_part(assessment, 0, ledger)} | ledger.closing()
+
+
+def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
+    """Return the flush plans of a one-sample assessment."""
+    ledger = _ledger(labels)
+    state_defaults(assessment, 0, frozenset(), ledger)
+    plans = answer_flush_plan(assessment, labels.containers, 0, ledger)
+    return {"flush_plan": plans, "intervals": INTERVALS} | ledger.closing()
+
+
+def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
+    """Return the reading of a one-sample assessment as another method would show it."""
+    ledger = _ledger(labels)
+    state_defaults(assessment, 0, _OF_WATER | _OF_CONTAINERS | _OF_PLANTINGS, ledger)
+    salinity, water = assessment.salinity, assessment.sample_water
+    method = int(assessment.batch.samples.extraction[0])
+    converted = convert(
+        salinity.ec_25c,
+        method,
+        method_codes()[to],
+        salinity.medium_kind,
+        total_porosity=water.total_porosity,
+        container_capacity=water.container_capacity,
+    )
+    kind = MEDIUM_KINDS[salinity.medium_kind[0]]
+    value, low, high = (float(part[0]) for part in converted)
+    ids = list(method_codes())
+    sources = [
+        conversion.source
+        for name in dict.fromkeys((ids[method], to))
+        for conversion in ec_conversions(name, kind)
+    ]
+    return {
+        "from": ids[method],
+        "to": to,
+        "ec_25c": quantity(float(salinity.ec_25c[0]), EC_UNIT),
+        "ec": quantity(value, EC_UNIT, low, high),
+        "intervals": INTERVALS,
+    } | _with_sources(ledger, sources)
+
+
+def _with_sources(ledger: Ledger, sources: list[str]) -> Json:
+    ledger.cite(*sources)
+    return ledger.closing()
+
+
+def _ledger(labels: Labels) -> Ledger:
+    ledger = Ledger()
+    state_readings(labels, ledger)
+    return ledger

@@ -1,0 +1,130 @@
+"""An answer in a few lines of plain text, for a person at a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from saltcalc.answer.quantities import Json
+
+
+def summary(answer: Json) -> str:
+    """Return the answer to an assessment as readable text.
+
+    Parameters
+    ----------
+    answer : dict
+        As the service gives it.
+    """
+    parts = (
+        ("Salinity", _salinity(answer["salinity"])),
+        ("Sodium", _sodicity(answer["sodicity"])),
+        ("Leaching, season-long", _leaching(answer["leaching"] or [])),
+        ("Flush, once", _flush(answer["flush_plan"] or [])),
+        ("Crops", _crops(answer["crops"] or [])),
+        ("Warnings", _warnings(answer["warnings"])),
+        ("Assumed", _assumptions(answer["assumptions"])),
+        ("Not computed", _gaps(answer["not_computed"])),
+    )
+    lines = []
+    for title, body in parts:
+        written = list(body)
+        if written:
+            lines += [title, *(f"  {line}" for line in written), ""]
+    return "\n".join(lines).rstrip()
+
+
+def figure(quantity: Json | None, digits: int = 2) -> str:
+    """Return a quantity for people: few digits, its unit, and its interval if it has one."""
+    if quantity is None:
+        return "not known"
+    unit = "" if quantity["unit"] == "1" else f" {quantity['unit']}"
+    text = f"{_short(quantity['value'], digits)}{unit}"
+    if "low" in quantity:
+        low, high = _short(quantity["low"], digits), _short(quantity["high"], digits)
+        text += f" ({low} to {high})"
+    return text
+
+
+def _short(value: float, digits: int) -> str:
+    return f"{float(f'{value:.{digits}g}'):,g}"
+
+
+def _salinity(part: Json | None) -> Iterator[str]:
+    if part is None:
+        return
+    yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+    yield f"EC at 25 °C: {figure(part['ec_25c'])} by {part['method'].replace('_', ' ')}"
+    yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
+    yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
+    yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}"
+
+
+def _sodicity(part: Json) -> Iterator[str]:
+    if part["medium"]:
+        yield f"Medium: SAR {figure(part['medium']['sar'])}, {part['medium']['class']}"
+    if part["water"]:
+        water = part["water"]
+        yield (
+            f"Water: SAR {figure(water['sar'])}, restriction {water['class']}, "
+            f"infiltration hazard {water['infiltration_hazard']}"
+        )
+
+
+def _leaching(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        if row["requirement"] is None:
+            yield f"{row['crop']} ({row['stage']}): no leaching requirement, see the warnings"
+            continue
+        yield (
+            f"{row['crop']} ({row['stage']}): {row['requirement']['value']:.0%} of every watering "
+            f"must drain; water {figure(row['water_factor'], 3)} times what the crop uses"
+        )
+
+
+def _flush(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        name = row["container"] or "container"
+        if row["drainage"] == "sealed":
+            yield f"{name}: sealed, no flush. Ways out:"
+            yield from (f"  - {option['sentence']}" for option in row["options"])
+        elif row["passes"]:
+            first = row["passes"][0]
+            yield (
+                f"{name}: {figure(row['water_per_container'])} each in {len(row['passes'])} "
+                f"passes of {figure(first['applied'])}; {figure(row['water_total'], 3)} in all"
+            )
+            yield (
+                f"  from pore water to {figure(row['passes'][-1]['ec_medium'])}; stop when the "
+                f"drainage reads {figure(row['stop_reading'])} or less"
+            )
+        else:
+            yield f"{name}: no flush, see the warnings"
+            yield from (f"  - {option['sentence']}" for option in row["options"])
+
+
+def _crops(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        yield (
+            f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
+            f"{figure(row['relative_yield'])}"
+        )
+        yield f"  {row['note']}"
+
+
+def _warnings(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        yield f"[{row['severity']}] {row['sentence']}"
+
+
+def _assumptions(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        value = row["value"]
+        shown = figure(value) if isinstance(value, dict) else value
+        where = f" (set {row['field']})" if row["field"] else ""
+        yield f"{row['id']}: {shown}. {row['reason']}{where}"
+
+
+def _gaps(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        needs = f" Needs: {', '.join(row['missing'])}." if row["missing"] else ""
+        yield f"{row['part']}: {row['sentence']}{needs}"

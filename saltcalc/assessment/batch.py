@@ -1,0 +1,130 @@
+"""A batch of samples as flat column tables; one request is a batch of one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+NOT_GIVEN = -1
+
+
+@dataclass(frozen=True)
+class Solutions:
+    """Solutions as they were reported, one row a sample; NaN where nothing was reported.
+
+    Attributes
+    ----------
+    ec : (n,) ndarray
+        Electrical conductivity as read [dS/m].
+    temperature : (n,) ndarray
+        Temperature of that reading [°C].
+    ph : (n,) ndarray
+        pH.
+    ions : dict of str to (n,) ndarray
+        Concentrations by ion id [mmol_c/L]; boron [mg/L].
+    """
+
+    ec: FloatArray
+    temperature: FloatArray
+    ph: FloatArray
+    ions: dict[str, FloatArray]
+
+
+@dataclass(frozen=True)
+class Samples:
+    """The media and the waters of a batch, one row a sample.
+
+    Attributes
+    ----------
+    medium, water : Solutions
+        The extract of the medium, and the irrigation water.
+    extraction : (n,) ndarray of int
+        Row in the table of extraction methods, or ``NOT_GIVEN``.
+    substrate : (n,) ndarray of int
+        Row in the table of substrates, or ``NOT_GIVEN``.
+    container_capacity, total_porosity : (n,) ndarray
+        Measured water held after drainage, and pore space [share of volume].
+    target_ec : (n,) ndarray
+        EC wanted after a flush, by the same extraction as the medium's reading [dS/m].
+    leaching_efficiency : (n,) ndarray
+        Share of the draining water that takes salt along.
+    evapotranspiration : (n,) ndarray
+        Water use [mm/day].
+    observations : (n, signs) ndarray of bool
+        Which signs were seen, in the order of the table of observations.
+    """
+
+    medium: Solutions
+    water: Solutions
+    extraction: IntArray
+    substrate: IntArray
+    container_capacity: FloatArray
+    total_porosity: FloatArray
+    target_ec: FloatArray
+    leaching_efficiency: FloatArray
+    evapotranspiration: FloatArray
+    observations: BoolArray
+
+    @property
+    def count(self) -> int:
+        """Number of samples."""
+        return self.extraction.size
+
+
+@dataclass(frozen=True)
+class Containers:
+    """The containers of a batch, one row a kind of container.
+
+    Attributes
+    ----------
+    sample : (m,) ndarray of int
+        Which sample fills it.
+    volume : (m,) ndarray
+        Volume of medium in one container [L].
+    height : (m,) ndarray
+        Height of the medium [cm]; NaN if not given.
+    count : (m,) ndarray of int
+        How many of them, or ``NOT_GIVEN``.
+    drainage : (m,) ndarray of int
+        Index into :data:`saltcalc.assessment.vocabulary.DRAINAGE`, or ``NOT_GIVEN``.
+    """
+
+    sample: IntArray
+    volume: FloatArray
+    height: FloatArray
+    count: IntArray
+    drainage: IntArray
+
+
+@dataclass(frozen=True)
+class Plantings:
+    """The crops of a batch, one row a crop at a stage.
+
+    Attributes
+    ----------
+    sample : (k,) ndarray of int
+        Which sample it grows in.
+    crop : (k,) ndarray of int
+        Row in the table of crops.
+    stage : (k,) ndarray of int
+        Index into :data:`saltcalc.assessment.vocabulary.STAGES`, or ``NOT_GIVEN``.
+    """
+
+    sample: IntArray
+    crop: IntArray
+    stage: IntArray
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Everything one assessment looks at."""
+
+    samples: Samples
+    containers: Containers
+    plantings: Plantings

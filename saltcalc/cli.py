@@ -1,0 +1,50 @@
+"""The command ``saltcalc``: serve the interface, show a demonstration, print the contract."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+
+import click
+
+from saltcalc import __version__
+
+
+@click.group()
+@click.version_option(__version__)
+def main() -> None:
+    """Salinity of container media: is it salt, which salt, how far, and how to take it down."""
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8000, show_default=True, help="Port to listen on.")
+def serve(host: str, port: int) -> None:
+    """Run the service under gunicorn until it is stopped."""
+    os.environ["SALTCALC_HOST"] = host
+    os.environ["SALTCALC_PORT"] = str(port)
+    arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
+    os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service:create_app()"])
+
+
+@main.command()
+def demo() -> None:
+    """Start the service, post the invented demo request, show the answer, and stop it."""
+    from saltcalc.demo import run  # noqa: PLC0415 - so that `serve` does not load it
+
+    click.echo(run())
+
+
+@main.command()
+def openapi() -> None:
+    """Print the OpenAPI document of the interface."""
+    from saltcalc.service import create_app  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.service.config import read_settings  # noqa: PLC0415
+
+    client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "ERROR"})).test_client()
+    click.echo(json.dumps(client.get("/openapi.json").json, indent=2, ensure_ascii=False))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,78 @@
+"""A demonstration: the real service, a real request, and the answer in a few lines."""
+
+from __future__ import annotations
+
+import json
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import requests
+
+from saltcalc.answer.summary import summary
+
+FIXTURE = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
+_PATIENCE = 60.0
+
+
+def run(fixture: Path = FIXTURE) -> str:
+    """Start the service, post the fixture to it, stop it, and return the answer in words."""
+    question = json.loads(fixture.read_text(encoding="utf-8"))
+    with running_service() as address:
+        response = requests.post(f"{address}/v1/assessments", json=question, timeout=30)
+        response.raise_for_status()
+    return summary(response.json())
+
+
+@contextmanager
+def running_service() -> Iterator[str]:
+    """Run the service under gunicorn on a free port of this machine until the block ends.
+
+    Yields
+    ------
+    str
+        Its address, once it is ready.
+
+    Raises
+    ------
+    RuntimeError
+        If it does not get ready.
+    """
+    port = _free_port()
+    command = [sys.executable, "-m", "saltcalc.cli", "serve", "--port", str(port)]
+    quiet = {**os.environ, "SALTCALC_LOG_LEVEL": "WARNING"}
+    process = subprocess.Popen(command, env=quiet)
+    try:
+        address = f"http://127.0.0.1:{port}"
+        _wait_until_ready(address, process)
+        yield address
+    finally:
+        process.terminate()
+        process.wait(timeout=30)
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+    return port
+
+
+def _wait_until_ready(address: str, process: subprocess.Popen[Any]) -> None:
+    end = time.monotonic() + _PATIENCE
+    while time.monotonic() < end:
+        if process.poll() is not None:
+            break
+        try:
+            if requests.get(f"{address}/readyz", timeout=5).ok:
+                return
+        except requests.ConnectionError:
+            pass
+        time.sleep(0.1)
+    raise RuntimeError("the service did not get ready")

@@ -1,0 +1,62 @@
+"""The Flask application."""
+
+from __future__ import annotations
+
+import flask
+from flask_swagger_ui import get_swaggerui_blueprint
+
+from saltcalc import __version__
+from saltcalc.service import health, metrics, request_log
+from saltcalc.service.config import Settings, read_settings
+from saltcalc.service.problems import ProblemApi
+from saltcalc.service.resources import BLUEPRINTS
+from saltcalc.service.spec import quantity_to_properties
+
+DESCRIPTION = """\
+Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
+per container takes it down, in how many passes, and what when the container has no drain hole.
+
+A quantity comes in as a bare number in the unit its field documents, as text with a unit, or as \
+{value, unit}; it goes out as {value, unit}, with low and high where it is uncertain. Errors are \
+problem documents (RFC 9457). Follow local rules on drainage water, and ask licensed advice \
+before you act on soil, acids or boron.
+"""
+
+
+def create_app(settings: Settings | None = None) -> flask.Flask:
+    """Make the application.
+
+    Parameters
+    ----------
+    settings : Settings, optional
+        Read from the environment if not given.
+    """
+    settings = settings or read_settings()
+    app = flask.Flask(__name__)
+    app.config.update(
+        MAX_CONTENT_LENGTH=settings.max_body_bytes,
+        API_TITLE="saltcalc",
+        API_VERSION=__version__,
+        OPENAPI_VERSION="3.1.0",
+        OPENAPI_URL_PREFIX="/",
+        API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}},
+    )
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.json.ensure_ascii = False  # type: ignore[attr-defined]
+    request_log.configure(settings.log_level)
+    request_log.install(app)
+    metrics.install(app)
+    health.install(app)
+    api = ProblemApi(app)
+    api.ma_plugin.converter.add_attribute_function(quantity_to_properties)
+    for blueprint in BLUEPRINTS:
+        api.register_blueprint(blueprint)
+    app.register_blueprint(
+        get_swaggerui_blueprint(
+            "/docs",
+            "/openapi.json",
+            config={"app_name": "saltcalc: the interface", "validatorUrl": None},
+            blueprint_name="docs",
+        )
+    )
+    return app

@@ -1,0 +1,89 @@
+"""Read a request body as strict JSON: nothing lost, nothing guessed."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import flask
+from flask_smorest import Blueprint as SmorestBlueprint
+from webargs.flaskparser import FlaskParser, is_json_request
+from werkzeug.exceptions import BadRequest, UnsupportedMediaType
+
+DEEPEST = 40
+
+
+class _DuplicateMemberError(ValueError):
+    pass
+
+
+def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members = dict(pairs)
+    if len(members) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise _DuplicateMemberError(f"the member '{twice[:80]}' stands twice in one object")
+    return members
+
+
+def _depth(value: Any, limit: int) -> int:
+    if limit == 0 or not isinstance(value, dict | list):
+        return 0
+    members = value.values() if isinstance(value, dict) else value
+    return 1 + max((_depth(member, limit - 1) for member in members), default=0)
+
+
+def read_json(text: bytes) -> Any:
+    """Parse a request body.
+
+    Parameters
+    ----------
+    text : bytes
+        The body as it was sent, UTF-8.
+
+    Returns
+    -------
+    object
+        The parsed JSON value. ``NaN`` and ``Infinity`` come out as floats, so that the field
+        that holds them can be named.
+
+    Raises
+    ------
+    werkzeug.exceptions.BadRequest
+        If the body is empty, not JSON, repeats a member, or is nested too deeply.
+    """
+    if not text.strip():
+        raise BadRequest("The request body is empty; send a JSON object.")
+    try:
+        value = json.loads(text, object_pairs_hook=_unique_members)
+    except _DuplicateMemberError as error:
+        raise BadRequest(f"The request body is ambiguous: {error}.") from error
+    except json.JSONDecodeError as error:
+        raise BadRequest(
+            f"The request body is not JSON: {error.msg} at line {error.lineno}, "
+            f"column {error.colno}."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise BadRequest("The request body is not UTF-8 text.") from error
+    except RecursionError as error:
+        raise BadRequest("The request body is nested too deeply.") from error
+    except ValueError as error:
+        raise BadRequest("The request body holds a number with too many digits.") from error
+    if _depth(value, DEEPEST + 1) > DEEPEST:
+        raise BadRequest(f"The request body is nested more than {DEEPEST} levels deep.")
+    return value
+
+
+class StrictJSONParser(FlaskParser):
+    """Webargs' parser with :func:`read_json` for the body."""
+
+    def _raw_load_json(self, req: flask.Request) -> Any:
+        if not is_json_request(req):
+            raise UnsupportedMediaType("Send JSON, with the header Content-Type: application/json.")
+        return read_json(req.get_data(cache=True))
+
+
+class Blueprint(SmorestBlueprint):
+    """A blueprint of the interface whose request bodies are strict JSON."""
+
+    ARGUMENTS_PARSER = StrictJSONParser()

@@ -1,0 +1,123 @@
+"""Marshmallow fields of the requests: quantities with units, and ids of the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+import marshmallow as ma
+
+from saltcalc.units import Kind, Measured, QuantityError, ion_kind, read_quantity
+
+
+class Quantity(ma.fields.Field[Measured]):
+    """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
+
+    default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
+        "null": "A quantity cannot be null; leave the field out if it is not known."
+    }
+
+    def __init__(self, kind: Kind, description: str, **options: Any) -> None:
+        super().__init__(metadata={"description": description}, **options)
+        self.kind = kind
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **_: Any
+    ) -> Measured:
+        try:
+            return read_quantity(value, self.kind)
+        except QuantityError as error:
+            raise ma.ValidationError(f"This is not accepted: {error}.") from error
+
+
+class Concentration(Quantity):
+    """The concentration of a reported ion."""
+
+    def __init__(self, ion: str, description: str, **options: Any) -> None:
+        super().__init__(ion_kind(ion), description, **options)
+
+
+class Number(ma.fields.Float):
+    """A plain number: finite, and not the text or the truth value of one."""
+
+    def __init__(self, low: float, high: float, description: str, **options: Any) -> None:
+        super().__init__(
+            validate=ma.validate.Range(low, high),
+            metadata={"description": description},
+            **options,
+        )
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> float:
+        if isinstance(value, bool | str):
+            raise self.make_error("invalid", input=value)
+        number: float = super()._deserialize(value, attr, data, **options)
+        return number
+
+
+class Count(ma.fields.Integer):
+    """A whole number, not the text or the truth value of one."""
+
+    def __init__(self, low: int, high: int, description: str, **options: Any) -> None:
+        super().__init__(
+            strict=True,
+            validate=ma.validate.Range(low, high),
+            metadata={"description": description},
+            **options,
+        )
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> int:
+        if isinstance(value, bool | str):
+            raise self.make_error("invalid", input=value)
+        number: int = super()._deserialize(value, attr, data, **options)
+        return number
+
+
+class Choice(ma.fields.String):
+    """One of a few ids that the document of the interface can list."""
+
+    def __init__(self, choices: Iterable[str], description: str, **options: Any) -> None:
+        self.choices = tuple(choices)
+        super().__init__(
+            validate=ma.validate.OneOf(self.choices),
+            metadata={"description": description},
+            **options,
+        )
+
+
+class UnknownIdError(LookupError):
+    """No row of a table has this id or name; ``near`` holds the ids of what may be meant."""
+
+    def __init__(self, near: Iterable[str]) -> None:
+        super().__init__("no such id or name")
+        self.near = tuple(near)
+
+
+class TableId(ma.fields.String):
+    """The id of a row of a table; an unknown one is answered with near matches.
+
+    Parameters
+    ----------
+    look_up : callable
+        Returns the canonical id for what was sent, or raises :class:`UnknownIdError`.
+    listing : str
+        Where the table can be read, for example ``GET /v1/crops``.
+    """
+
+    def __init__(
+        self, look_up: Callable[[str], str], listing: str, description: str, **options: Any
+    ) -> None:
+        super().__init__(
+            validate=ma.validate.Length(1, 200),
+            metadata={"description": f"{description} Listed by {listing}."},
+            **options,
+        )
+        self.look_up = look_up
+        self.listing = listing
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
+        text: str = super()._deserialize(value, attr, data, **options)
+        try:
+            return self.look_up(text)
+        except UnknownIdError as error:
+            near = f" Near matches: {', '.join(error.near)}." if error.near else ""
+            raise ma.ValidationError(f"It is not known.{near}") from error

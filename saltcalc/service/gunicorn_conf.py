@@ -1,0 +1,61 @@
+"""How gunicorn runs the service: workers, time limits, a graceful stop, shared metrics."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from gunicorn import util
+from rfc9457 import Problem
+
+_IN_MEMORY = Path("/dev/shm")
+_scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
+_metrics_dir = tempfile.mkdtemp(prefix="saltcalc-metrics-", dir=_scratch)
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = _metrics_dir
+
+bind = f"{os.environ.get('SALTCALC_HOST', '127.0.0.1')}:{os.environ.get('SALTCALC_PORT', '8000')}"
+workers = int(os.environ.get("SALTCALC_WORKERS", "2"))
+threads = int(os.environ.get("SALTCALC_THREADS", "2"))
+worker_tmp_dir = _scratch
+timeout = int(os.environ.get("SALTCALC_TIMEOUT_SECONDS", "30"))
+graceful_timeout = int(os.environ.get("SALTCALC_GRACEFUL_SECONDS", "20"))
+keepalive = 5
+preload_app = True
+control_socket_disable = True
+accesslog = None
+errorlog = "-"
+loglevel = os.environ.get("SALTCALC_LOG_LEVEL", "INFO").lower()
+proc_name = "saltcalc"
+
+
+def _write_problem(connection: Any, status: int, reason: str, message: str) -> None:
+    """Answer what never reaches the application with a problem document too."""
+    body = json.dumps(
+        Problem(title=reason, type_="about:blank", detail=message, status=status).marshal()
+    )
+    head = (
+        f"HTTP/1.1 {status} {reason}\r\nConnection: close\r\n"
+        f"Content-Type: application/problem+json\r\nContent-Length: {len(body)}\r\n\r\n"
+    )
+    util.write_nonblock(connection, (head + body).encode("latin1"))
+
+
+def post_worker_init(_worker: Any) -> None:
+    """Put problem documents in the place of gunicorn's own HTML error pages."""
+    util.write_error = _write_problem
+
+
+def child_exit(_server: Any, worker: Any) -> None:
+    """Keep the counts of a worker that ended, and drop its live gauges."""
+    from prometheus_client.multiprocess import mark_process_dead  # noqa: PLC0415
+
+    mark_process_dead(worker.pid)  # type: ignore[no-untyped-call]
+
+
+def on_exit(_server: Any) -> None:
+    """Remove the metrics of this run."""
+    shutil.rmtree(_metrics_dir, ignore_errors=True)

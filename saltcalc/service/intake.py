@@ -1,0 +1,143 @@
+"""From loaded requests to the column tables of a batch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from saltcalc.answer.assessment import Labels
+from saltcalc.assessment.batch import (
+    NOT_GIVEN,
+    Batch,
+    Containers,
+    FloatArray,
+    IntArray,
+    Plantings,
+    Samples,
+    Solutions,
+)
+from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.crops import catalogue
+from saltcalc.data.extraction import method_codes
+from saltcalc.data.observations import observations
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.substrates import substrates
+from saltcalc.units import Measured
+
+Request = Mapping[str, Any]
+
+
+def batch_of(requests: Sequence[Request]) -> Batch:
+    """Lay out loaded requests as column tables.
+
+    Parameters
+    ----------
+    requests : sequence of mapping
+        Each as loaded by a request schema; only the members that it has are used.
+    """
+    samples = Samples(
+        medium=_solutions([request.get("medium", {}) for request in requests]),
+        water=_solutions([request.get("water", {}) for request in requests]),
+        extraction=_codes(
+            [request.get("medium", {}).get("extraction") for request in requests],
+            tuple(method_codes()),
+        ),
+        substrate=_codes(
+            [request.get("medium", {}).get("substrate") for request in requests],
+            tuple(substrates()),
+        ),
+        container_capacity=_numbers(
+            request.get("medium", {}).get("container_capacity") for request in requests
+        ),
+        total_porosity=_numbers(
+            request.get("medium", {}).get("total_porosity") for request in requests
+        ),
+        target_ec=_numbers(request.get("target_ec") for request in requests),
+        leaching_efficiency=_numbers(request.get("leaching_efficiency") for request in requests),
+        evapotranspiration=_numbers(request.get("evapotranspiration") for request in requests),
+        observations=np.array(
+            [
+                [sign in request.get("observations", ()) for sign in observations()]
+                for request in requests
+            ]
+        ),
+    )
+    return Batch(samples, _containers(requests), _plantings(requests))
+
+
+def labels_of(request: Request) -> Labels:
+    """Return what the answer repeats of a request: names, and how texts were read."""
+    return Labels(
+        containers=[container.get("name") for container in request.get("containers", [])],
+        readings=list(_readings(request, "")),
+    )
+
+
+def _readings(node: Any, pointer: str) -> Iterator[tuple[str, str]]:
+    if isinstance(node, Measured):
+        if node.reading:
+            yield pointer, node.reading
+    elif isinstance(node, Mapping):
+        for name, member in node.items():
+            yield from _readings(member, f"{pointer}/{name}")
+    elif isinstance(node, list):
+        for position, member in enumerate(node):
+            yield from _readings(member, f"{pointer}/{position}")
+
+
+def _solutions(given: Sequence[Request]) -> Solutions:
+    return Solutions(
+        ec=_numbers(solution.get("ec") for solution in given),
+        temperature=_numbers(solution.get("temperature") for solution in given),
+        ph=_numbers(solution.get("ph") for solution in given),
+        ions={
+            ion: _numbers(solution.get("ions", {}).get(ion) for solution in given)
+            for ion in reported_ions()
+        },
+    )
+
+
+def _containers(requests: Sequence[Request]) -> Containers:
+    owners, rows = _rows(requests, "containers")
+    return Containers(
+        sample=owners,
+        volume=_numbers(row["volume"] for row in rows),
+        height=_numbers(row.get("height") for row in rows),
+        count=np.array([row.get("count", NOT_GIVEN) for row in rows], dtype=np.intp),
+        drainage=_codes([row.get("drainage") for row in rows], DRAINAGE),
+    )
+
+
+def _plantings(requests: Sequence[Request]) -> Plantings:
+    owners, rows = _rows(requests, "crops")
+    return Plantings(
+        sample=owners,
+        crop=_codes([row["crop"] for row in rows], tuple(catalogue().crops)),
+        stage=_codes([row.get("stage") for row in rows], STAGES),
+    )
+
+
+def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Request]]:
+    owned = [
+        (owner, row) for owner, request in enumerate(requests) for row in request.get(name, [])
+    ]
+    return np.array([owner for owner, _ in owned], dtype=np.intp), [row for _, row in owned]
+
+
+def _numbers(given: Iterator[Any]) -> FloatArray:
+    return np.array([_number(member) for member in given], dtype=np.float64)
+
+
+def _number(member: Measured | float | None) -> float:
+    if isinstance(member, Measured):
+        return member.value
+    return math.nan if member is None else member
+
+
+def _codes(given: Sequence[str | None], names: Sequence[str]) -> IntArray:
+    return np.array(
+        [NOT_GIVEN if name is None else names.index(name) for name in given], dtype=np.intp
+    )

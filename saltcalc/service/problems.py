@@ -1,0 +1,207 @@
+"""Every error as an RFC 9457 problem document; the only place where errors become responses."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import flask
+import marshmallow as ma
+import structlog
+from flask_smorest import Api
+from jsonpointer import JsonPointer
+from rapidfuzz import process
+from rfc9457 import Problem
+from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
+
+from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
+
+MEDIA_TYPE = "application/problem+json"
+INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
+_LONGEST_VALUE = 80
+_DRAINED_AT_MOST = 32_000_000
+
+
+class FieldFaultSchema(ma.Schema):
+    """One faulty field of a request."""
+
+    pointer = ma.fields.String(
+        required=True, metadata={"description": "JSON Pointer (RFC 6901) to the field."}
+    )
+    detail = ma.fields.String(required=True, metadata={"description": "What is wrong with it."})
+    value = ma.fields.String(metadata={"description": "The value as sent, as text, cut short."})
+    accepted = ma.fields.String(metadata={"description": "What the field accepts."})
+
+
+class ProblemSchema(ma.Schema):
+    """A problem document (RFC 9457)."""
+
+    type = ma.fields.String(required=True)
+    title = ma.fields.String(required=True)
+    status = ma.fields.Integer(required=True)
+    detail = ma.fields.String()
+    errors = ma.fields.List(ma.fields.Nested(FieldFaultSchema))
+    request_id = ma.fields.String()
+
+
+class ProblemApi(Api):
+    """Flask-smorest's Api with problem documents for every HTTP error."""
+
+    ERROR_SCHEMA = ProblemSchema
+    DEFAULT_ERROR_RESPONSE_NAME = "Problem"
+
+    def handle_http_exception(self, error: HTTPException) -> flask.Response:
+        """Answer an HTTP error, of a view or of the framework, with a problem document."""
+        if error.code is not None and error.code < 400:
+            return error.get_response()  # type: ignore[return-value]
+        if isinstance(error, RequestEntityTooLarge):
+            _drain_request()
+        if isinstance(error, InternalServerError):
+            structlog.get_logger().error("unhandled", exc_info=error.original_exception)
+        response = flask.Response(
+            json.dumps(_problem(error).marshal(), ensure_ascii=False),
+            status=error.code,
+            mimetype=MEDIA_TYPE,
+        )
+        for name, value in error.get_headers():
+            if name.lower() in {"allow", "retry-after"}:
+                response.headers[name] = value
+        return response
+
+
+def _drain_request() -> None:
+    """Read the refused body away, so that the sender gets the answer and not a reset."""
+    stream = flask.request.environ["wsgi.input"]
+    left = min(flask.request.content_length or 0, _DRAINED_AT_MOST)
+    while left > 0 and (chunk := stream.read(min(left, 65_536))):
+        left -= len(chunk)
+
+
+def _problem(error: HTTPException) -> Problem:
+    data: Mapping[str, Any] = getattr(error, "data", None) or {}
+    extras: dict[str, Any] = {}
+    if request_id := flask.g.get("request_id"):
+        extras["request_id"] = request_id
+    if "messages" in data:
+        faults = list(_faults(data["messages"], data.get("schema")))
+        return Problem(
+            title="The request cannot be used as it is.",
+            type_=INVALID_CONTENT,
+            status=int(error.code or 422),
+            detail=f"{len(faults)} field{'s are' if len(faults) > 1 else ' is'} at fault.",
+            errors=faults,
+            **extras,
+        )
+    return Problem(
+        title=error.name,
+        type_="about:blank",
+        status=int(error.code or 500),
+        detail=None if isinstance(error, InternalServerError) else _detail(error),
+        **extras,
+    )
+
+
+def _detail(error: HTTPException) -> str | None:
+    if error.code == RequestEntityTooLarge.code:
+        limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
+        return f"The request body is larger than {limit} bytes."
+    return error.description
+
+
+def _faults(messages: Mapping[str, Any], schema: ma.Schema | None) -> Iterator[dict[str, str]]:
+    for location, tree in messages.items():
+        sent = _sent(location)
+        for path, message in _leaves(tree, ()):
+            fault = {
+                "pointer": JsonPointer.from_parts(path).path,
+                "detail": str(message),
+            }
+            if (value := _value_at(sent, path)) is not _MISSING:
+                fault["value"] = _as_text(value)
+            if schema is not None and (accepted := _accepted(schema, path)):
+                fault["accepted"] = accepted
+            yield fault
+
+
+def _sent(location: str) -> Any:
+    if location == "json":
+        return json.loads(flask.request.get_data())
+    return flask.request.args.to_dict()
+
+
+def _leaves(tree: Any, path: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+    if isinstance(tree, Mapping):
+        for name, branch in tree.items():
+            step = () if name == "_schema" else (name,)
+            yield from _leaves(branch, (*path, *step))
+    else:
+        for message in tree if isinstance(tree, list) else [tree]:
+            yield path, message
+
+
+_MISSING = object()
+
+
+def _value_at(sent: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        try:
+            sent = sent[step]
+        except (KeyError, IndexError, TypeError):
+            return _MISSING
+    return sent
+
+
+def _as_text(value: Any) -> str:
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= _LONGEST_VALUE else f"{text[:_LONGEST_VALUE]}…"
+
+
+def _accepted(schema: ma.Schema, path: tuple[str | int, ...]) -> str:
+    """Say what the field at ``path`` accepts; for an unknown field, which fields there are."""
+    node: ma.Schema | ma.fields.Field[Any] = schema
+    for step in path:
+        if isinstance(step, int):
+            node = node.inner if isinstance(node, ma.fields.List) else node
+            continue
+        if isinstance(node, ma.fields.Nested):
+            node = node.schema
+        if not isinstance(node, ma.Schema):
+            return _describe(node)
+        if step not in node.fields:
+            return _describe_fields(node, str(step))
+        node = node.fields[step]
+    return _describe(node)
+
+
+def _describe_fields(schema: ma.Schema, unknown: str) -> str:
+    near = process.extractOne(unknown, list(schema.fields), score_cutoff=70)
+    hint = f"did you mean '{near[0]}'? " if near else ""
+    return f"{hint}The fields are: {', '.join(schema.fields)}"
+
+
+def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
+    match node:
+        case ma.Schema():
+            return f"an object with the fields: {', '.join(node.fields)}"
+        case ma.fields.Nested():
+            return _describe(node.schema)
+        case ma.fields.List():
+            return f"a list; each member: {_describe(node.inner)}"
+        case Quantity():
+            return node.kind.description
+        case Choice():
+            return f"one of: {', '.join(node.choices)}"
+        case TableId():
+            return f"an id or name listed by {node.listing}"
+        case Number() | Count():
+            limits = next(v for v in node.validators if isinstance(v, ma.validate.Range))
+            what = "a whole number" if isinstance(node, Count) else "a number"
+            return f"{what} from {limits.min:g} to {limits.max:g}"
+        case ma.fields.String():
+            longest = [v.max for v in node.validators if isinstance(v, ma.validate.Length)]
+            return f"text of at most {longest[0]} characters" if longest else "text"
+        case ma.fields.Boolean():
+            return "true or false"
+        case _:
+            return ""

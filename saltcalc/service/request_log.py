@@ -1,0 +1,53 @@
+"""One JSON log line a request, with a request id and without the payload."""
+
+from __future__ import annotations
+
+import logging
+import re
+import time
+import uuid
+
+import flask
+import structlog
+
+_ACCEPTABLE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
+HEADER = "X-Request-ID"
+
+
+def configure(level: str) -> None:
+    """Log JSON lines on standard output, from ``level`` upwards."""
+    structlog.configure(
+        processors=[
+            structlog.processors.add_log_level,
+            structlog.processors.TimeStamper(fmt="iso", utc=True),
+            structlog.processors.format_exc_info,
+            structlog.processors.JSONRenderer(ensure_ascii=False),
+        ],
+        wrapper_class=structlog.make_filtering_bound_logger(logging.getLevelName(level)),
+        logger_factory=structlog.PrintLoggerFactory(),
+    )
+
+
+def install(app: flask.Flask) -> None:
+    """Give every request an id, and write its line when it has been answered."""
+
+    @app.before_request
+    def _begin() -> None:
+        given = flask.request.headers.get(HEADER, "")
+        flask.g.request_id = given if _ACCEPTABLE_ID.fullmatch(given) else uuid.uuid4().hex
+        flask.g.began = time.perf_counter()
+
+    @app.after_request
+    def _end(response: flask.Response) -> flask.Response:
+        response.headers[HEADER] = flask.g.request_id
+        rule = flask.request.url_rule
+        structlog.get_logger().info(
+            "request",
+            request_id=flask.g.request_id,
+            method=flask.request.method,
+            route=rule.rule if rule else None,
+            status=response.status_code,
+            milliseconds=round((time.perf_counter() - flask.g.began) * 1000, 2),
+            bytes=response.content_length,
+        )
+        return response

@@ -1,0 +1,33 @@
+"""Assessments: the whole answer to one medium."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask.views import MethodView
+
+from saltcalc.answer.assessment import answer_assessment
+from saltcalc.assessment.assess import assess
+from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.schemas.answers import AssessmentSchema
+from saltcalc.service.schemas.requests import AssessmentRequestSchema
+
+blueprint = Blueprint(
+    "assessments",
+    __name__,
+    url_prefix="/v1",
+    description="Is it salt, which crop stands it, and how to take it down.",
+)
+
+
+@blueprint.route("/assessments")
+class Assessments(MethodView):
+    """The whole answer to one medium."""
+
+    @blueprint.arguments(AssessmentRequestSchema)
+    @blueprint.response(200, AssessmentSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Assess a medium."""
+        return answer_assessment(assess(batch_of([request]), crop_rows()), labels_of(request))

@@ -1,0 +1,66 @@
+"""Small calculations on their own, with the same schemas and the same functions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask.views import MethodView
+
+from saltcalc.answer import parts
+from saltcalc.assessment.assess import assess
+from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.schemas import answers, requests
+
+blueprint = Blueprint(
+    "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
+)
+
+
+@blueprint.route("/sodicity")
+class Sodicity(MethodView):
+    """Sodium hazard."""
+
+    @blueprint.arguments(requests.SodicityRequestSchema)
+    @blueprint.response(200, answers.SodicityAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Compute the sodium hazard of a medium's extract, a water, or both."""
+        return parts.sodicity_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+
+
+@blueprint.route("/leaching-requirement")
+class LeachingRequirement(MethodView):
+    """Leaching requirement."""
+
+    @blueprint.arguments(requests.LeachingRequirementRequestSchema)
+    @blueprint.response(200, answers.LeachingRequirementAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Compute the leaching requirement of crops with a water."""
+        return parts.leaching_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+
+
+@blueprint.route("/flush-plans")
+class FlushPlans(MethodView):
+    """Flush plans."""
+
+    @blueprint.arguments(requests.FlushPlanRequestSchema)
+    @blueprint.response(200, answers.FlushPlansAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Plan the flush of containers."""
+        return parts.flush_plan_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+
+
+@blueprint.route("/conductivity/convert")
+class ConductivityConvert(MethodView):
+    """EC by another extraction method."""
+
+    @blueprint.arguments(requests.ConversionRequestSchema)
+    @blueprint.response(200, answers.ConversionAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Express an EC by another extraction method."""
+        medium = {name: given for name, given in request.items() if name != "to"}
+        labels = labels_of(request)
+        return parts.conversion_alone(
+            assess(batch_of([{"medium": medium}]), crop_rows()), request["to"], labels
+        )

@@ -1,0 +1,1 @@
+"""Marshmallow schemas: what comes in, and what goes out."""

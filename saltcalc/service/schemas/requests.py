@@ -1,0 +1,192 @@
+"""What comes in: media, waters, containers, crops and signs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import marshmallow as ma
+
+from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.extraction import method_codes
+from saltcalc.data.observations import observations
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.service.catalogues import crop_id, substrate_id
+from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
+from saltcalc.units import EC, LENGTH, TEMPERATURE, VOLUME, WATER_DEPTH_PER_DAY, Measured
+
+SLENDEREST = 50.0
+"""Height over diameter beyond which no container is meant."""
+
+
+class RequestSchema(ma.Schema):
+    """A part of a request; a field that is not known is refused."""
+
+    class Meta:
+        unknown = ma.RAISE
+
+
+IonsSchema = RequestSchema.from_dict(
+    {
+        ion.id: Concentration(ion.id, f"{ion.name.capitalize()}, as {ion.reported_as}.")
+        for ion in reported_ions().values()
+    },
+    name="IonsSchema",
+)
+
+
+class SolutionSchema(RequestSchema):
+    """What a meter and a laboratory say of a solution."""
+
+    ec = Quantity(EC, "Electrical conductivity.")
+    temperature = Quantity(
+        TEMPERATURE,
+        "Temperature of the reading, if the meter does not correct to 25 °C by itself.",
+    )
+    ph = Number(0, 14, "pH.")
+    ions = ma.fields.Nested(IonsSchema)
+
+
+class MediumSchema(SolutionSchema):
+    """The medium: how it was extracted, what was read, and what holds the water."""
+
+    extraction = Choice(
+        method_codes(),
+        "How the water was taken out; see GET /v1/extraction-methods.",
+    )
+    ec = Quantity(EC, "Electrical conductivity of the extract.")
+    substrate = TableId(
+        substrate_id,
+        listing="GET /v1/substrates",
+        description="What the medium is made of.",
+    )
+    container_capacity = Number(
+        0.05, 0.98, "Water held after drainage, as a share of the volume; as measured."
+    )
+    total_porosity = Number(0.1, 0.99, "Pore space, as a share of the volume.")
+
+    @ma.validates_schema
+    def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
+        if "ec" not in medium and not medium.get("ions"):
+            raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
+
+    @ma.validates_schema
+    def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
+        held, pores = medium.get("container_capacity"), medium.get("total_porosity")
+        if held is not None and pores is not None and held > pores:
+            raise ma.ValidationError(
+                "It must not be more than the total porosity.", "container_capacity"
+            )
+
+
+class ContainerSchema(RequestSchema):
+    """One kind of container, and how many of it there are."""
+
+    name = ma.fields.String(
+        validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
+    )
+    volume = Quantity(VOLUME, "Volume of medium in one container.", required=True)
+    height = Quantity(LENGTH, "Height of the medium in it.")
+    count = Count(1, 1_000_000, "How many there are.")
+    drainage = Choice(DRAINAGE, "Whether water can leave at the bottom: open, or sealed.")
+
+    @ma.validates_schema
+    def _height_fits_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
+        volume, height = container.get("volume"), container.get("height")
+        if not (isinstance(volume, Measured) and isinstance(height, Measured)):
+            return
+        diameter = math.sqrt(4_000 * volume.value / (math.pi * height.value))
+        if height.value > SLENDEREST * diameter:
+            raise ma.ValidationError(
+                f"No container of {volume.value:g} L is {height.value:g} cm high: it would be "
+                f"{diameter:.2g} cm wide. Check the unit.",
+                "height",
+            )
+
+
+class PlantingSchema(RequestSchema):
+    """A crop at a stage."""
+
+    crop = TableId(
+        crop_id,
+        listing="GET /v1/crops",
+        description="Id, common or botanical name.",
+        required=True,
+    )
+    stage = Choice(STAGES, "Age of the crop.")
+
+
+def _observation_list() -> ma.fields.List[Any]:
+    return ma.fields.List(
+        Choice(observations(), "A sign; see GET /v1/observations."),
+        validate=ma.validate.Length(max=100),
+    )
+
+
+class AssessmentRequestSchema(RequestSchema):
+    """A medium to assess; its EC and one container are enough for a first answer."""
+
+    medium = ma.fields.Nested(MediumSchema, required=True)
+    water = ma.fields.Nested(SolutionSchema)
+    containers = ma.fields.List(
+        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
+    )
+    crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    observations = _observation_list()
+    target_ec = Quantity(
+        EC, "EC wanted after the flush, by the extraction method of the medium's reading."
+    )
+    leaching_efficiency = Number(
+        0.05, 1.0, "Share of the draining water that takes salt along; as measured."
+    )
+    evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
+
+
+class FlushPlanRequestSchema(RequestSchema):
+    """A medium to flush."""
+
+    medium = ma.fields.Nested(MediumSchema, required=True)
+    water = ma.fields.Nested(SolutionSchema)
+    containers = ma.fields.List(
+        ma.fields.Nested(ContainerSchema),
+        required=True,
+        validate=ma.validate.Length(min=1, max=100),
+    )
+    crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    target_ec = Quantity(
+        EC, "EC wanted after the flush, by the extraction method of the medium's reading."
+    )
+    leaching_efficiency = Number(
+        0.05, 1.0, "Share of the draining water that takes salt along; as measured."
+    )
+
+
+class SodicityRequestSchema(RequestSchema):
+    """The ions of a medium's extract, of a water, or of both."""
+
+    medium = ma.fields.Nested(SolutionSchema)
+    water = ma.fields.Nested(SolutionSchema)
+
+    @ma.validates_schema
+    def _one_of_both(self, request: Mapping[str, Any], **_: Any) -> None:
+        if not request:
+            raise ma.ValidationError("Give 'medium', 'water' or both.")
+
+
+class LeachingRequirementRequestSchema(RequestSchema):
+    """A water and the crops it is for."""
+
+    water = ma.fields.Nested(SolutionSchema, required=True)
+    crops = ma.fields.List(
+        ma.fields.Nested(PlantingSchema), required=True, validate=ma.validate.Length(min=1, max=100)
+    )
+
+
+class ConversionRequestSchema(RequestSchema):
+    """An EC by one extraction method, to be expressed by another."""
+
+    extraction = Choice(method_codes(), "How the water was taken out.", required=True)
+    ec = Quantity(EC, "EC as read.", required=True)
+    temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
+    to = Choice(method_codes(), "The method to express it by.", required=True)

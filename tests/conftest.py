@@ -1,0 +1,51 @@
+import json
+from pathlib import Path
+
+import pytest
+
+from saltcalc.service import create_app
+from saltcalc.service.config import read_settings
+
+ROOT = Path(__file__).parents[1]
+
+
+@pytest.fixture(scope="session")
+def app():
+    return create_app(read_settings({}))
+
+
+@pytest.fixture
+def client(app):
+    return app.test_client()
+
+
+@pytest.fixture
+def demo_request():
+    return json.loads((ROOT / "fixtures" / "polytunnel_request.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def post(client):
+    """Post a request and return the answer, which must be a 200."""
+
+    def send(path, request):
+        response = client.post(path, json=request)
+        assert response.status_code == 200, response.json
+        return response.json
+
+    return send
+
+
+@pytest.fixture
+def refuse(client):
+    """Post a request and return the problem document, which must have the given status."""
+
+    def send(path, request, status=422, **options):
+        sent = options or {"json": request}
+        response = client.post(path, **sent)
+        assert response.status_code == status, response.json
+        assert response.mimetype == "application/problem+json"
+        assert response.json["status"] == status
+        return response.json
+
+    return send
