@@ -49,7 +49,13 @@ class ProblemApi(Api):
     """Flask-smorest's Api with problem documents for every HTTP error."""
 
     ERROR_SCHEMA = ProblemSchema
-    DEFAULT_ERROR_RESPONSE_NAME = "Problem"
+
+    def _register_responses(self) -> None:
+        """Document the errors with their own media type."""
+        ordinary = self.DEFAULT_RESPONSE_CONTENT_TYPE
+        self.DEFAULT_RESPONSE_CONTENT_TYPE = MEDIA_TYPE
+        super()._register_responses()
+        self.DEFAULT_RESPONSE_CONTENT_TYPE = ordinary
 
     def handle_http_exception(self, error: HTTPException) -> flask.Response:
         """Answer an HTTP error, of a view or of the framework, with a problem document."""

@@ -41,4 +41,5 @@ def test_the_page_of_the_interface_loads_nothing_from_outside(client):
 
 @pytest.mark.parametrize("asset", ["swagger-ui-bundle.js", "swagger-ui.css", "index.css"])
 def test_the_assets_of_the_page_are_served_here(client, asset):
-    assert client.get(f"/docs/{asset}").status_code == 200
+    with client.get(f"/docs/{asset}") as response:
+        assert response.status_code == 200
