@@ -52,7 +52,7 @@ class ProblemApi(Api):
 
     def _register_responses(self) -> None:
         """Document the errors with their own media type."""
-        ordinary = self.DEFAULT_RESPONSE_CONTENT_TYPE
+        ordinary: str = self.DEFAULT_RESPONSE_CONTENT_TYPE  # type: ignore[has-type]
         self.DEFAULT_RESPONSE_CONTENT_TYPE = MEDIA_TYPE
         super()._register_responses()
         self.DEFAULT_RESPONSE_CONTENT_TYPE = ordinary
