@@ -24,8 +24,8 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
     .. math:: EC_{25} = EC_T\, f(T)/f(25), \qquad f(T) = 0.4470 + 1.4034\, e^{-T/26.815}
 
     The table was measured on soil extracts, mixed-salt solutions like those of a medium, and it
-    runs between pure KCl and the natural waters of ISO 7888, which is why it is the default. The
-    published fit gives 0.9995 at 25 °C; it is divided by that so that a reading at 25 °C stays
+    runs between pure KCl and the natural waters of ISO 7888; a comparison of the models in use
+    found this one best [4]_. That is why it is the default. The published fit gives 0.9995 at 25 °C; it is divided by that so that a reading at 25 °C stays
     as it is.
 
     Parameters
@@ -45,6 +45,8 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
     .. [1] U.S. Salinity Laboratory Staff (1954), Agriculture Handbook 60, Table 15.
     .. [2] Sheets, K.R. & Hendrickx, J.M.H. (1995), Water Resour. Res. 31:2401-2409.
     .. [3] Corwin, D.L. & Lesch, S.M. (2005), Comput. Electron. Agric. 46:11-43 (the fit corrected).
+    .. [4] Comparing temperature correction models for soil electrical conductivity measurement
+       (2011), Precision Agric. 12:55-66.
     """
     warm = np.asarray(temperature, dtype=np.float64)
     factor = _handbook60_factor(warm) / _handbook60_factor(np.float64(REFERENCE_TEMPERATURE))
@@ -101,8 +103,8 @@ def outside_reliable_range(temperature: ArrayLike) -> NDArray[np.bool_]:
     Returns
     -------
     ndarray of bool, shape (...)
-        True below 3 °C or above 40 °C (a judgement; the published table runs from 3 to 47 °C but
-        is thin at its ends); False where the temperature is NaN.
+        True below 3 °C or above 40 °C (a judgement; the published table runs from 3 to 47 °C and
+        a medium is hardly read hotter than 40); False where the temperature is NaN.
     """
     warm = np.asarray(temperature, dtype=np.float64)
     return np.asarray((warm < LOWEST_RELIABLE_TEMPERATURE) | (warm > HIGHEST_RELIABLE_TEMPERATURE))

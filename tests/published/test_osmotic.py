@@ -60,6 +60,13 @@ def test_handbook60_rule(ec, atmospheres):
     assert osmotic_potential_handbook60(ec) == pytest.approx(-atmospheres * 101.325, rel=1e-9)
 
 
+@pytest.mark.parametrize(("ec", "kilopascal"), [(4.0, 144.0), (8.0, 288.0)])
+def test_rounded_rule_of_the_salinity_laboratory(ec, kilopascal):
+    # U.S. Salinity Laboratory (1954), as taught in a course page on the osmotic effect: 36 kPa for
+    # each dS/m; a saturated extract of 2 dS/m stands for 4 dS/m in the field and pulls 144 kPa.
+    assert osmotic_potential_handbook60(ec) == pytest.approx(-kilopascal, rel=0.015)
+
+
 def test_missing_stays_missing_and_pure_water_pulls_nothing():
     potential = osmotic_potential_from_ions(
         [[0.0, 0.0], [10.0, 10.0], [np.nan, 10.0]], [1, -1], temperature=[20.0, 20.0, 20.0]
