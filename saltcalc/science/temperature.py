@@ -23,10 +23,10 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
 
     .. math:: EC_{25} = EC_T\, f(T)/f(25), \qquad f(T) = 0.4470 + 1.4034\, e^{-T/26.815}
 
-    The table was measured on soil extracts, mixed-salt solutions like those of a medium, and it
-    runs between pure KCl and the natural waters of ISO 7888; a comparison of the models in use
-    found this one best [4]_. That is why it is the default. The published fit gives 0.9995 at 25 °C; it is divided by that so that a reading at 25 °C stays
-    as it is.
+    The table was measured on soil extracts, mixed-salt solutions like those of a medium; it runs
+    between pure KCl and the natural waters of ISO 7888, and a comparison of the models in use
+    found this one best [4]_. That is why it is the default. The published fit gives 0.9995 at
+    25 °C; it is divided by that so that a reading at 25 °C stays as it is.
 
     Parameters
     ----------

@@ -167,6 +167,8 @@ def test_dolomitic_lime():
     low, high = min(rate.low for rate in rates), max(rate.high for rate in rates)
     assert 2.0 * low == pytest.approx(3.0)
     assert high == pytest.approx(8 * 0.45359237 / 0.764554858, rel=2e-3)
+    # Trade notes on potting mixes: 20 g in 10 L (2 g/L), and 4 lb a cubic yard (2.4 g/L).
+    assert low < 2.0 < 4 * 0.45359237 / 0.764554858 < high
     assert lime_rate(5.4, 6.0, low) == pytest.approx(0.9)
     assert lime_rate(6.6, 6.0, low) == 0.0
 
