@@ -43,7 +43,9 @@ class CauseFindings:
     order : ndarray of int, shape (n_samples, n_causes)
         Causes from the best supported on; ties stand in the order of the table.
     next_measurement : ndarray of int, shape (n_samples,)
-        The cheapest measurement that separates the two leading causes, or `NONE_LEFT`.
+        The cheapest measurement that separates the two leading causes, those best supported among
+        the causes that some evidence speaks for. With one such cause, what would settle it; with
+        none, the first reading to take; `NONE_LEFT` where that is done.
     settling_measurement : ndarray of int, shape (n_samples, n_causes)
         The cheapest measurement that would rule each cause in or out, or `NONE_LEFT`.
     """
@@ -153,23 +155,10 @@ def weigh_causes(
     lower, upper = figure_matrix(figures, signs, count)
     diagnosis = diagnose(lower, upper, rules)
     order = np.argsort(diagnosis.rank, axis=1, kind="stable")
-    first, second = order[:, 0], order[:, 1]
-
-    known: Bools = np.isfinite(lower) | np.isfinite(upper)
-    column = figure_columns()
-    measurements = list(next_measurements().values())
-    tells = np.zeros((len(measurements), len(column)), dtype=bool)
-    for row, measurement in enumerate(measurements):
-        tells[row, [column[teller] for teller in measurement.done_when]] = True
-    done: Bools = np.any(known[:, np.newaxis, :] & tells, axis=2)
-    cost = np.array([measurement.cost_rank for measurement in measurements])
-
-    deciding = rules.cause_deciding_figure
-    missing: Bools = ~known[:, deciding] & (deciding >= 0)
-    gives = tells[:, deciding] & (deciding >= 0)
-    settles = missing[:, np.newaxis, :] & gives
     sample = np.arange(count)
 
+    done = _done(lower, upper)
+    settles = _settles(lower, upper)
     nothing_wrong = np.full(count, len(causes()))
     settling = np.stack(
         [
@@ -177,7 +166,7 @@ def weigh_causes(
                 np.full(count, cause),
                 nothing_wrong,
                 _outcome_codes(),
-                cost,
+                _costs(),
                 done,
                 settles[:, :, cause],
             )
@@ -185,19 +174,60 @@ def weigh_causes(
         ],
         axis=1,
     )
+
+    suspected: Bools = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
+    in_order = np.take_along_axis(suspected, order, axis=1)
+    leading = np.argsort(~in_order, axis=1, kind="stable")
+    first, second = order[sample, leading[:, 0]], order[sample, leading[:, 1]]
     separating = separating_measurement(
         first,
         second,
         _outcome_codes(),
-        cost,
+        _costs(),
         done,
         settles[sample, :, first] | settles[sample, :, second],
     )
-    second_is_out = diagnosis.verdict[sample, second] == UNLIKELY
-    chosen = np.where(second_is_out, settling[sample, first], separating)
-    has_lead = diagnosis.evidence_for[sample, first].any(axis=1)
     reading = list(next_measurements()).index(FIRST_READING)
-    fallback = np.where(done[:, reading], NONE_LEFT, reading)
-    return CauseFindings(
-        diagnosis, lower, upper, order, np.where(has_lead, chosen, fallback), settling
+    how_many = suspected.sum(axis=1)
+    chosen = np.select(
+        [how_many > 1, how_many == 1, ~done[:, reading]],
+        [separating, settling[sample, first], reading],
+        NONE_LEFT,
     )
+    return CauseFindings(diagnosis, lower, upper, order, chosen, settling)
+
+
+def _costs() -> Ints:
+    return np.array([measurement.cost_rank for measurement in next_measurements().values()])
+
+
+def _tellers() -> Bools:
+    """Which figures each measurement gives, shape (n_measurements, n_figures)."""
+    column = figure_columns()
+    measurements = next_measurements().values()
+    tellers = np.zeros((len(measurements), len(column)), dtype=bool)
+    for row, measurement in enumerate(measurements):
+        tellers[row, [column[teller] for teller in measurement.done_when]] = True
+    return tellers
+
+
+def _done(lower: Floats, upper: Floats) -> Bools:
+    """Whether each measurement was made: all its measures read, or one of its signs reported."""
+    read: Bools = np.isfinite(lower) & np.isfinite(upper)
+    tellers = _tellers()
+    is_measure = np.arange(tellers.shape[1]) < len(diagnostic_measures())
+    measures, signs = tellers & is_measure, tellers & ~is_measure
+    all_read = measures.any(axis=1) & ~np.any(~read[:, np.newaxis, :] & measures, axis=2)
+    done: Bools = all_read | np.any(read[:, np.newaxis, :] & signs, axis=2)
+    return done
+
+
+def _settles(lower: Floats, upper: Floats) -> Bools:
+    """Whether each measurement gives the missing deciding measure of each cause.
+
+    The shape is (n_samples, n_measurements, n_causes).
+    """
+    deciding = rule_arrays().cause_deciding_figure
+    missing: Bools = ~(np.isfinite(lower) & np.isfinite(upper))[:, deciding] & (deciding >= 0)
+    gives: Bools = _tellers()[:, deciding] & (deciding >= 0)
+    return missing[:, np.newaxis, :] & gives
