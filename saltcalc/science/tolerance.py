@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
+IntArray = npt.NDArray[np.intp]
 
 # Lines between the ratings S|MS, MS|MT, MT|T, T|unsuitable: the threshold [dS/m] from FAO 29,
 # Table 5; the zero-yield end [dS/m] from the division diagram of Maas and Hoffman (1977), as
@@ -36,6 +37,10 @@ FAILS_BELOW_EMERGENCE = 50.0
 # In gypsiferous media the extract dissolves gypsum that the plant does not meet; plants then
 # stand about this much more saturated-extract EC [dS/m] (note in the USDA-ARS lists).
 GYPSUM_ALLOWANCE = 2.0
+
+
+# Exponent of the S-curve that van Genuchten and Gupta (1993) found to serve most crops.
+S_CURVE_STEEPNESS = 3.0
 
 
 class Stage(IntEnum):
@@ -162,7 +167,7 @@ def zero_yield_ec(threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
 
 
 def s_curve_response(
-    ec: npt.ArrayLike, ec50: npt.ArrayLike, steepness: npt.ArrayLike = 3.0
+    ec: npt.ArrayLike, ec50: npt.ArrayLike, steepness: npt.ArrayLike = S_CURVE_STEEPNESS
 ) -> Array:
     r"""Response of van Genuchten and Hoffman (1984), from the EC that halves it.
 
@@ -198,6 +203,13 @@ def s_curve_response(
     return np.asarray(100.0 / (1.0 + ratio ** np.asarray(steepness, float)))
 
 
+def _rating_lines() -> tuple[Array, Array]:
+    """Thresholds [dS/m] and slopes [% per dS/m] of the lines between ratings, lowest first."""
+    thresholds = np.array([MOST_SENSITIVE_LINE[0], *DIVISION_THRESHOLDS])
+    zeros = np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS])
+    return thresholds, 100.0 / (zeros - thresholds)
+
+
 def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Array, Array]:
     """Yield between the two division lines of a rating, for a crop that has nothing else.
 
@@ -220,9 +232,7 @@ def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Array, Array]
     .. [2] Ayers, R.S. & Westcot, D.W. (1985). FAO 29 Rev. 1, Table 5 and Figure 10.
     """
     code = np.asarray(rating, int)
-    thresholds = np.array([MOST_SENSITIVE_LINE[0], *DIVISION_THRESHOLDS])
-    zeros = np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS])
-    slopes = 100.0 / (zeros - thresholds)
+    thresholds, slopes = _rating_lines()
     rated = code >= 0
     lower = np.where(rated, code, 0)
     low = relative_yield(ec, thresholds[lower], slopes[lower])
@@ -519,3 +529,96 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         emergence_low=emergence_low,
         emergence_high=emergence_high,
     )
+
+
+def stands_up_to(
+    stage: npt.ArrayLike, limits: CropLimits, suits: npt.ArrayLike, injures: npt.ArrayLike
+) -> Array:
+    """Highest EC at which a crop still stands it at a stage: the least of its limits.
+
+    Parameters
+    ----------
+    stage : array_like of int
+        `Stage` codes.
+    limits : CropLimits
+        Published limits.
+    suits, injures : array_like
+        Container limits of the stage, read on the saturated extract [dS/m].
+
+    Returns
+    -------
+    ndarray
+        EC of the saturated extract [dS/m]; NaN where no limit is published. Chloride, boron and
+        sodium are left out, as they do not follow the EC.
+    """
+    age = np.asarray(stage, int)
+    germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
+    nothing = np.nan
+    by_yield = ec_at_yield(STANDS_FROM, limits.threshold, limits.slope)
+    half = (np.asarray(limits.emergence_low, float) + np.asarray(limits.emergence_high, float)) / 2
+    by_emergence = np.where(
+        germinating, half * (100.0 / STANDS_FROM - 1.0) ** (1.0 / S_CURVE_STEEPNESS), nothing
+    )
+    measured = ~np.isnan(by_yield)
+    by_yield = np.where(np.isnan(by_emergence), by_yield, nothing)
+    by_cap = np.where(
+        germinating,
+        limits.germination_cap_low,
+        np.where(seedling, limits.seedling_cap_low, nothing),
+    )
+    hardy = np.asarray(limits.rating, int) >= Rating.MODERATELY_TOLERANT
+    by_container = np.where(hardy, injures, suits)
+    look = np.asarray(limits.look_low, float)
+    known = measured | ~np.isnan(by_emergence) | ~np.isnan(look)
+    by_rating = np.where(known, nothing, _ec_rated_to_stand(limits.rating))
+    return np.asarray(
+        np.fmin.reduce(
+            np.broadcast_arrays(by_yield, by_emergence, by_cap, by_container, look, by_rating)
+        )
+    )
+
+
+def _ec_rated_to_stand(rating: npt.ArrayLike) -> Array:
+    """EC at which the mean of the two lines of a rating still stands it [dS/m]; NaN if unrated."""
+    thresholds, slopes = _rating_lines()
+    code = np.asarray(rating, int)
+    rated = code >= 0
+    lower = np.where(rated, code, 0)
+    # Up to the upper threshold only the lower line falls, twice as steeply as the mean of both.
+    on_lower = thresholds[lower] + 2 * (100.0 - STANDS_FROM) / slopes[lower]
+    both = (
+        2 * (100.0 - STANDS_FROM)
+        + slopes[lower] * thresholds[lower]
+        + slopes[lower + 1] * thresholds[lower + 1]
+    ) / (slopes[lower] + slopes[lower + 1])
+    ec = np.where(on_lower <= thresholds[lower + 1], on_lower, both)
+    return np.where(rated, ec, np.nan)
+
+
+def order_of_standing(verdicts: CropVerdicts, highest_stood: npt.ArrayLike) -> IntArray:
+    """Order crops from the one that stands it best to those of which nothing can be told.
+
+    By the verdict, then by the verdict at the harsh end, then by the yield or emergence, then by
+    how high an EC the crop stands.
+
+    Parameters
+    ----------
+    verdicts : CropVerdicts
+        Crops along the last axis.
+    highest_stood : array_like
+        Result of `stands_up_to`, of the same shape [dS/m].
+
+    Returns
+    -------
+    ndarray of int
+        Places of the crops along the last axis, best first.
+    """
+    unknown = verdicts.verdict == Verdict.CANNOT_TELL
+    response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
+    keys = (
+        -np.nan_to_num(np.broadcast_to(highest_stood, unknown.shape), nan=-1.0),
+        -np.nan_to_num(np.broadcast_to(response, unknown.shape), nan=-1.0),
+        verdicts.worst.astype(int),
+        np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),
+    )
+    return np.asarray(np.lexsort(keys, axis=-1))

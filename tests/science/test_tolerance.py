@@ -13,9 +13,11 @@ from saltcalc.science.tolerance import (
     container_verdict,
     ec_at_yield,
     judge,
+    order_of_standing,
     rated_yield,
     relative_yield,
     s_curve_response,
+    stands_up_to,
     zero_yield_ec,
 )
 
@@ -163,3 +165,40 @@ def test_samples_and_crops_broadcast():
     found = judge(np.array([[0], [1], [2], [2]]), crops, zone(np.array([[1], [2], [3], [9]])))
     assert found.verdict.shape == found.response.shape == (4, 3)
     assert found.by_limit.shape == (len(Limit) - 1, 4, 3)
+
+
+@given(
+    st.sampled_from(list(Stage)), st.sampled_from(list(Rating)), st.booleans(), st.booleans(),
+    THRESHOLDS, SLOPES, st.floats(1, 20),
+)  # fmt: skip
+def test_the_highest_ec_stood_is_where_the_verdict_turns(
+    stage, rating, measured, emerges, threshold, slope, half
+):
+    crop = CropLimits(
+        threshold=threshold if measured else np.nan,
+        slope=slope if measured else np.nan,
+        rating=rating,
+        emergence_low=half if emerges else np.nan,
+        emergence_high=half if emerges else np.nan,
+        seedling_cap_low=4.0,
+        seedling_cap_high=5.0,
+    )
+    highest = float(stands_up_to(stage, crop, 2.0, 6.0))
+    assert judge(stage, crop, zone(highest * (1 - 1e-9))).verdict == Verdict.STANDS_IT
+    assert judge(stage, crop, zone(highest * (1 + 1e-9))).verdict > Verdict.STANDS_IT
+
+
+def test_nothing_published_is_stood_to_nowhere():
+    assert np.isnan(stands_up_to(Stage.SEEDLING, CropLimits(), np.nan, np.nan))
+
+
+def test_crops_are_ordered_from_the_best_with_the_unknown_last():
+    crops = CropLimits(
+        threshold=np.array([1.0, 7.0, np.nan, 2.5, 1.3]),
+        slope=np.array([19, 5.7, np.nan, 9.9, 13]),
+        rating=np.array([0, 3, -1, 1, 1]),
+    )
+    plain = RootZone(ec_low=4.0, ec=4.0, ec_high=4.0)
+    found = judge(Stage.SEEDLING, crops, plain)
+    order = order_of_standing(found, stands_up_to(Stage.SEEDLING, crops, np.nan, np.nan))
+    assert list(order) == [1, 3, 4, 0, 2]
