@@ -1,0 +1,362 @@
+"""Do the ions of a report add up: charge balance, what is missing, hypothetical salts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.science.conductivity import ec_from_ions
+
+Floats = NDArray[np.float64]
+Codes = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
+ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
+"""Both in the order of the hypothetical salts: those of the least soluble salts first."""
+
+BALANCE_VERDICTS = ("balanced", "anions-missing", "cations-missing")
+EC_VERDICTS = ("agree", "measured-higher", "measured-lower")
+NO_VERDICT = -1
+
+EC_AGREEMENT = (0.9, 1.1)
+"""Range of measured over computed EC that counts as agreement, Standard Methods 1030E."""
+
+_PK2_PHOSPHATE = 7.207
+_LEAST_PH_OF_BICARBONATE = 5.0
+_MOST_PH_OF_FREE_ACID = 4.5
+_COUNTER_CATIONS = ("sodium", "magnesium")
+_COUNTER_ANIONS = ("bicarbonate", "sulfate_s")
+
+
+@dataclass(frozen=True)
+class ChargeBalance:
+    """How far the charges of a report add up.
+
+    Attributes
+    ----------
+    cations, anions : ndarray
+        Sums of charge [mmol_c/L]; NaN where no ion of that sign was reported.
+    error : ndarray
+        100 (cations - anions)/(cations + anions) [%]; NaN where both are zero or missing.
+    criterion : ndarray
+        The largest difference that the criterion accepts [mmol_c/L].
+    missing : ndarray
+        Charge that is missing on the smaller side [mmol_c/L].
+    verdict : ndarray of int
+        Index into `BALANCE_VERDICTS`; -1 where no ion was reported.
+    """
+
+    cations: Floats
+    anions: Floats
+    error: Floats
+    criterion: Floats
+    missing: Floats
+    verdict: Codes
+
+
+def _arrays(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> tuple[dict[str, Floats], Floats]:
+    """Every balanced ion as an array of the common shape, NaN where not reported."""
+    names = CATIONS + ANIONS
+    values = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names]
+    *values, acidity = np.broadcast_arrays(*values, np.asarray(ph, dtype=np.float64))
+    for ion, value in zip(names, values, strict=True):
+        if np.any(value < 0):
+            raise ValueError(f"{ion} is negative")
+    return dict(zip(names, values, strict=True)), acidity
+
+
+def phosphate_charge(ph: ArrayLike) -> Floats:
+    """Mean charge of dissolved phosphate between H2PO4- and HPO4--.
+
+    Parameters
+    ----------
+    ph : array_like of float
+        pH; 1 is returned where it is NaN.
+
+    Returns
+    -------
+    ndarray of float
+        Charge per phosphorus, from 1 to 2.
+
+    References
+    ----------
+    Second dissociation constant of phosphoric acid, pK 7.21 at 25 °C (CRC Handbook).
+    """
+    acidity = np.asarray(ph, dtype=np.float64)
+    known = np.where(np.isnan(acidity), -np.inf, acidity)
+    return np.asarray(1 + 1 / (1 + 10.0 ** (_PK2_PHOSPHATE - known)))
+
+
+def _sums(ions: Mapping[str, Floats], ph: Floats) -> tuple[Floats, Floats]:
+    charged = dict(ions)
+    charged["phosphorus"] = ions["phosphorus"] * phosphate_charge(ph)
+    sums = []
+    for side in (CATIONS, ANIONS):
+        stack = np.stack([charged[ion] for ion in side])
+        sums.append(np.where(np.isnan(stack).all(axis=0), np.nan, np.nansum(stack, axis=0)))
+    return sums[0], sums[1]
+
+
+def charge_balance(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> ChargeBalance:
+    r"""Charge balance of an analysis and its verdict by Standard Methods 1030E.
+
+    .. math:: error = 100 \frac{\sum cations - \sum anions}{\sum cations + \sum anions}
+
+    Accepted: a difference of 0.2 mmol_c/L for an anion sum to 3, 2 % of both sums to 10, 5 % to
+    800 mmol_c/L.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L]; NaN for what was not reported. Boron has no charge here.
+    ph : array_like of float
+        pH, for the charge of phosphate and the free acid below pH 4.5; NaN where unknown.
+
+    Returns
+    -------
+    ChargeBalance
+        Arrays of the broadcast shape.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Standard Methods for the Examination of Water and Wastewater, method 1030E.
+    """
+    known, acidity = _arrays(ions, ph)
+    cations, anions = _sums(known, acidity)
+    acid = np.where(acidity < _MOST_PH_OF_FREE_ACID, 10.0 ** (3 - acidity), 0.0)
+    positive = np.nan_to_num(cations, nan=0.0) + acid
+    negative = np.nan_to_num(anions, nan=0.0)
+    both = positive + negative
+    error = np.full(both.shape, np.nan)
+    np.divide(100 * (positive - negative), both, out=error, where=both > 0)
+    criterion = np.where(negative <= 3, 0.2, np.where(negative <= 10, 0.02 * both, 0.05 * both))
+    gap = positive - negative
+    verdict = np.where(np.abs(gap) <= criterion, 0, np.where(gap > 0, 1, 2))
+    nothing = np.isnan(cations) & np.isnan(anions)
+    return ChargeBalance(
+        cations=np.where(acid > 0, positive, cations),
+        anions=anions,
+        error=np.where(nothing, np.nan, error),
+        criterion=np.where(nothing, np.nan, criterion),
+        missing=np.where(nothing, np.nan, np.abs(gap)),
+        verdict=np.where(nothing, NO_VERDICT, verdict),
+    )
+
+
+def missing_candidates(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> dict[str, Flags]:
+    """Which ions may make up the missing charge: those of its sign that were not reported.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
+    ph : array_like of float
+        pH; bicarbonate is no candidate below 5.
+
+    Returns
+    -------
+    dict of str to ndarray of bool
+        By ion id, the likely first, and ``organic_anions``, which no report lists: likely where
+        every anion was reported and some are missing still.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+    """
+    known, acidity = _arrays(ions, ph)
+    verdict = charge_balance(known, acidity).verdict
+    found: dict[str, Flags] = {}
+    for ion in ("bicarbonate", "sulfate_s", "chloride", "nitrate_n", "phosphorus"):
+        found[ion] = (verdict == 1) & np.isnan(known[ion])
+    found["bicarbonate"] &= ~(acidity < _LEAST_PH_OF_BICARBONATE)
+    none_left = ~np.any([found[ion] for ion in found], axis=0)
+    found["organic_anions"] = (verdict == 1) & none_left
+    for ion in ("calcium", "sodium", "potassium", "magnesium", "ammonium_n"):
+        found[ion] = (verdict == 2) & np.isnan(known[ion])
+    return found
+
+
+@dataclass(frozen=True)
+class ConductivityAgreement:
+    """Measured against computed EC.
+
+    Attributes
+    ----------
+    ratio : ndarray
+        Measured over computed; NaN where either is missing or nothing was computed.
+    unexplained : ndarray
+        Measured less computed [dS/m].
+    verdict : ndarray of int
+        Index into `EC_VERDICTS`; -1 where there is no ratio.
+    """
+
+    ratio: Floats
+    unexplained: Floats
+    verdict: Codes
+
+
+def ec_agreement(measured: ArrayLike, computed: ArrayLike) -> ConductivityAgreement:
+    """Compare measured with computed EC; 0.9 to 1.1 agrees.
+
+    Parameters
+    ----------
+    measured, computed : array_like of float
+        EC [dS/m at 25 °C].
+
+    Returns
+    -------
+    ConductivityAgreement
+
+    References
+    ----------
+    Standard Methods for the Examination of Water and Wastewater, method 1030E.
+    """
+    found, expected = np.broadcast_arrays(
+        np.asarray(measured, dtype=np.float64), np.asarray(computed, dtype=np.float64)
+    )
+    ratio = np.full(found.shape, np.nan)
+    np.divide(found, expected, out=ratio, where=expected > 0)
+    low, high = EC_AGREEMENT
+    verdict = np.where(ratio > high, 1, np.where(ratio < low, 2, 0))
+    return ConductivityAgreement(
+        ratio=ratio,
+        unexplained=found - expected,
+        verdict=np.where(np.isnan(ratio), NO_VERDICT, verdict),
+    )
+
+
+@dataclass(frozen=True)
+class ConductivityFloor:
+    """The least EC that the reported ions allow.
+
+    Attributes
+    ----------
+    ec : ndarray
+        EC with the missing charge made up [dS/m at 25 °C]; NaN where no ion was reported.
+    counter_ion : ndarray of int
+        Index into `COUNTER_IONS` of the ion that made it up; -1 where nothing was missing.
+    counter_charge : ndarray
+        How much of it was added [mmol_c/L].
+    """
+
+    ec: Floats
+    counter_ion: Codes
+    counter_charge: Floats
+
+
+COUNTER_IONS = _COUNTER_CATIONS + _COUNTER_ANIONS
+
+
+def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> ConductivityFloor:
+    """Least EC that the reported ions allow, with the counter-ions that they must bring.
+
+    Nitrate brings a cation, potassium an anion. Of the plausible counter-ions the one that gives
+    the lower EC is taken: sodium or magnesium, bicarbonate or sulfate. Ions that were not reported
+    in balanced pairs add to the true EC, so this is a floor.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
+    ph : array_like of float
+        pH; NaN where unknown. Below 5 bicarbonate is no counter-ion.
+
+    Returns
+    -------
+    ConductivityFloor
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    The choice of counter-ions is a judgement of this project.
+    """
+    known, acidity = _arrays(ions, ph)
+    cations, anions = _sums(known, acidity)
+    gap = np.nan_to_num(cations, nan=0.0) - np.nan_to_num(anions, nan=0.0)
+    trials, amounts = [], []
+    for ion in COUNTER_IONS:
+        lacking = np.maximum(-gap if ion in _COUNTER_CATIONS else gap, 0.0)
+        if ion == "bicarbonate":
+            lacking = np.where(acidity < _LEAST_PH_OF_BICARBONATE, 0.0, lacking)
+        made_up = known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking}
+        trials.append(np.where(lacking > 0, ec_from_ions(made_up, acidity).ec, np.inf))
+        amounts.append(lacking)
+    tried = np.stack(trials)
+    best = np.argmin(tried, axis=0)
+    added = np.isfinite(tried).any(axis=0)
+    least = np.take_along_axis(tried, best[None], axis=0)[0]
+    nothing = np.isnan(cations) & np.isnan(anions)
+    return ConductivityFloor(
+        ec=np.where(nothing, np.nan, np.where(added, least, ec_from_ions(known, acidity).ec)),
+        counter_ion=np.where(added, best, -1),
+        counter_charge=np.where(
+            added, np.take_along_axis(np.stack(amounts), best[None], axis=0)[0], 0.0
+        ),
+    )
+
+
+def hypothetical_salts(
+    ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan
+) -> dict[tuple[str, str], Floats]:
+    """Combine the ions into salts by laying the bars of cations and anions side by side.
+
+    The order is that of `CATIONS` against `ANIONS`, so that the least soluble salts come first:
+    calcium bicarbonate before calcium sulfate before sodium chloride before potassium nitrate. The
+    salts are a way to read an analysis; the solution holds ions.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
+    ph : array_like of float
+        pH, for the charge of phosphate; NaN where unknown.
+
+    Returns
+    -------
+    dict of (str, str) to ndarray of float
+        Charge combined of each cation and anion [mmol_c/L]. What exceeds the smaller side combines
+        with nothing.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Collins (1923), Ind. Eng. Chem. 15:394, bar diagrams; ammonium and phosphate put in by this
+    project.
+    """
+    known, acidity = _arrays(ions, ph)
+    charged = known | {"phosphorus": known["phosphorus"] * phosphate_charge(acidity)}
+
+    def bars(side: tuple[str, ...]) -> dict[str, tuple[Floats, Floats]]:
+        end = np.zeros(acidity.shape)
+        spans = {}
+        for ion in side:
+            start, end = end, end + np.nan_to_num(charged[ion], nan=0.0)
+            spans[ion] = (start, end)
+        return spans
+
+    anions = bars(ANIONS)
+    return {
+        (cation, anion): np.maximum(
+            np.minimum(cation_end, anion_end) - np.maximum(cation_start, anion_start), 0.0
+        )
+        for cation, (cation_start, cation_end) in bars(CATIONS).items()
+        for anion, (anion_start, anion_end) in anions.items()
+    }

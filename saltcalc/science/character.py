@@ -1,0 +1,100 @@
+"""In one word, what kind of salt it is, with the figures that decide it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.science.balance import ANIONS, CATIONS
+
+Floats = NDArray[np.float64]
+
+CHARACTERS = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
+NO_CHARACTER = -1
+MIXED = CHARACTERS.index("mixed")
+
+# Least share of charge that gives the salt its name. Half for one ion of its sign is Back (1966);
+# nutrient and ammonium are a judgement of this project.
+LIMITS = {
+    "sodium": 0.5,
+    "chloride": 0.5,
+    "nutrient": 0.3,
+    "ammonium": 0.25,
+    "sulfate": 0.5,
+    "bicarbonate": 0.5,
+}
+
+
+@dataclass(frozen=True)
+class SaltCharacter:
+    """What kind of salt it is.
+
+    Attributes
+    ----------
+    code : ndarray of int
+        Index into `CHARACTERS`: the character whose figure exceeds its limit by the largest
+        factor, ``mixed`` where none does; -1 where no charge was reported.
+    figures : dict of str to ndarray
+        The figure of each character but ``mixed``, to hold against `LIMITS`: sodium and ammonium
+        as shares of the cation charge; chloride, sulfate and bicarbonate as shares of the anion
+        charge; nutrient as the mean of potassium's share of the cations and nitrate's of the
+        anions. NaN where that side was not reported.
+    """
+
+    code: NDArray[np.int64]
+    figures: dict[str, Floats]
+
+
+def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
+    """Name the salts of a solution by the ions that hold most of the charge.
+
+    Parameters
+    ----------
+    ions : mapping of str to array_like of float
+        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
+
+    Returns
+    -------
+    SaltCharacter
+        Arrays of the broadcast shape.
+
+    References
+    ----------
+    Back (1966), USGS Professional Paper 498-A, for the dominant ion; the rest is a judgement.
+    """
+    names = CATIONS + ANIONS
+    values = np.broadcast_arrays(
+        *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names)
+    )
+    known = dict(zip(names, values, strict=True))
+    share: dict[str, Floats] = {}
+    for side in (CATIONS, ANIONS):
+        total = np.nansum([known[ion] for ion in side], axis=0)
+        for ion in side:
+            share[ion] = np.full(total.shape, np.nan)
+            amount = np.nan_to_num(known[ion], nan=0.0)
+            np.divide(amount, total, out=share[ion], where=total > 0)
+    figures = {
+        "sodium": share["sodium"],
+        "chloride": share["chloride"],
+        "nutrient": _mean_of_known(share["potassium"], share["nitrate_n"]),
+        "ammonium": share["ammonium_n"],
+        "sulfate": share["sulfate_s"],
+        "bicarbonate": share["bicarbonate"],
+    }
+    excess = np.stack([figures[name] / LIMITS[name] for name in CHARACTERS[:MIXED]])
+    nothing = np.isnan(excess).all(axis=0)
+    leading = np.where(np.isnan(excess), -np.inf, excess)
+    code = np.where(leading.max(axis=0) >= 1, leading.argmax(axis=0), MIXED)
+    return SaltCharacter(code=np.where(nothing, NO_CHARACTER, code), figures=figures)
+
+
+def _mean_of_known(first: Floats, second: Floats) -> Floats:
+    count = (~np.isnan(first)).astype(float) + ~np.isnan(second)
+    total = np.nan_to_num(first, nan=0.0) + np.nan_to_num(second, nan=0.0)
+    mean = np.full(total.shape, np.nan)
+    np.divide(total, count, out=mean, where=count > 0)
+    return mean

@@ -1,0 +1,53 @@
+import numpy as np
+import pytest
+
+from saltcalc.science.character import CHARACTERS, LIMITS, salt_character
+
+NAN = float("nan")
+
+
+@pytest.mark.parametrize(
+    ("ions", "name"),
+    [
+        (
+            {"sodium": 20.0, "calcium": 4.0, "chloride": 8.0, "sulfate_s": 8.0, "bicarbonate": 8.0},
+            0,
+        ),
+        ({"sodium": 8.0, "calcium": 8.0, "magnesium": 6.0, "chloride": 20.0, "sulfate_s": 2.0}, 1),
+        ({"potassium": 8.0, "calcium": 8.0, "nitrate_n": 14.0, "sulfate_s": 2.0}, 2),
+        ({"ammonium_n": 12.0, "potassium": 4.0, "nitrate_n": 4.0, "sulfate_s": 12.0}, 3),
+        ({"calcium": 28.0, "magnesium": 4.0, "sulfate_s": 29.0, "chloride": 3.0}, 4),
+        ({"calcium": 4.0, "magnesium": 2.0, "bicarbonate": 5.5, "chloride": 0.5}, 5),
+        (
+            {
+                "sodium": 4.0,
+                "calcium": 4.0,
+                "magnesium": 4.0,
+                "potassium": 2.0,
+                "chloride": 5.0,
+                "sulfate_s": 5.0,
+                "nitrate_n": 4.0,
+            },
+            6,
+        ),
+    ],
+)
+def test_the_dominant_salt_is_named(ions, name):
+    assert CHARACTERS[salt_character(ions).code] == CHARACTERS[name]
+
+
+def test_figures_decide_and_are_given():
+    found = salt_character({"sodium": 9.0, "calcium": 1.0, "chloride": 9.0, "sulfate_s": 1.0})
+    assert found.figures["sodium"] == pytest.approx(0.9)
+    assert found.figures["sodium"] > LIMITS["sodium"]
+    assert found.figures["ammonium"] == 0
+
+
+def test_one_reported_side_still_decides():
+    found = salt_character({"sodium": [9.0, 0.0], "calcium": [1.0, 0.0]})
+    assert found.code.tolist() == [0, -1]
+    assert np.isnan(found.figures["chloride"]).all()
+
+
+def test_nothing_reported_has_no_character():
+    assert salt_character({}).code == -1
