@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
-from saltcalc.service.schemas.answers import AnswerSchema, quantity
+from saltcalc.service.schemas.common import AnswerSchema, quantity
 
 
 class ListingSchema(AnswerSchema):
