@@ -72,15 +72,15 @@ class PassResult(NamedTuple):
     """EC of the last drop. [dS/m]"""
 
 
-class WashoutCurve(NamedTuple):
-    """Fractions of the excess over the water's own level, after each of several passes."""
+class WashRecord(NamedTuple):
+    """Medium and drainage after each of several passes."""
 
-    remaining: Floats
-    """In the medium once settled, shape (..., passes). [-]"""
-    drainage: Floats
-    """In the drainage of each pass, mixed, shape (..., passes). [-]"""
-    drainage_end: Floats
-    """In the last drop of each pass, shape (..., passes). [-]"""
+    ec_medium: Floats
+    """EC the medium settles to, shape (..., passes). [dS/m]"""
+    ec_drainage: Floats
+    """EC of each pass's drainage, mixed, shape (..., passes). [dS/m] NaN where none drained."""
+    ec_drainage_end: Floats
+    """EC of each pass's last drop, shape (..., passes). [dS/m]"""
 
 
 class _Parts(NamedTuple):
@@ -289,26 +289,29 @@ def rest(state: SaltState, parameters: WashoutParameters, hours: npt.ArrayLike) 
     return SaltState(even + (state.mobile - even) * fading, even + (state.immobile - even) * fading)
 
 
-def washout_curve(
+def wash(
+    ec_medium: npt.ArrayLike,
+    ec_water: npt.ArrayLike,
     parameters: WashoutParameters,
     drained_over_held: npt.ArrayLike,
-    passes: int,
     duration: npt.ArrayLike = 0.0,
     rest_between: npt.ArrayLike = 0.0,
-) -> WashoutCurve:
-    """Wash with equal passes of pure water and follow what is left.
+) -> WashRecord:
+    """Wash in passes and record the medium and the drainage after each.
 
-    The model is linear, so that for water of EC ``Cw`` and a medium at ``C0`` every EC is
-    ``Cw + (C0 - Cw)`` times the fraction given here.
+    The same model serves any solute; put its concentration in the place of EC and its own
+    ``store_ratio`` in the parameters.
 
     Parameters
     ----------
+    ec_medium : array_like, shape (...)
+        EC of the medium's solution at container capacity, before. [dS/m]
+    ec_water : array_like, shape (...)
+        EC of the water poured on. [dS/m]
     parameters : WashoutParameters
         Their arrays broadcast with shape (...).
-    drained_over_held : array_like, shape (...)
-        Water drained in each pass over water held. [L/L]
-    passes : int
-        Number of passes.
+    drained_over_held : array_like, shape (..., passes)
+        Water drained in each pass over water held; 0 for a pass that drains nothing. [L/L]
     duration : array_like, shape (...)
         Time each pass takes. [h]
     rest_between : array_like, shape (...)
@@ -316,23 +319,28 @@ def washout_curve(
 
     Returns
     -------
-    WashoutCurve
-        Fractions, shape (..., passes).
+    WashRecord
+        Each of shape (..., passes).
     """
+    drained = np.asarray(drained_over_held, dtype=np.float64)
     shape = np.broadcast_shapes(
-        np.shape(drained_over_held), np.shape(duration), np.shape(rest_between)
+        np.shape(ec_medium),
+        np.shape(ec_water),
+        drained.shape[:-1],
+        np.shape(duration),
+        np.shape(rest_between),
     )
-    state = uniform_state(np.ones(shape), parameters)
-    remaining, drainage, drainage_end = [], [], []
-    for _ in range(passes):
-        result = apply_water(state, parameters, drained_over_held, 0.0, duration)
-        remaining.append(settled_ec(result.state, parameters))
+    state = uniform_state(
+        np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape), parameters
+    )
+    medium, drainage, drainage_end = [], [], []
+    for step in range(drained.shape[-1]):
+        result = apply_water(state, parameters, drained[..., step], ec_water, duration)
+        medium.append(settled_ec(result.state, parameters))
         drainage.append(result.ec_drainage)
         drainage_end.append(result.ec_drainage_end)
         state = rest(result.state, parameters, rest_between)
-    return WashoutCurve(
-        *(np.stack(series, axis=-1) for series in (remaining, drainage, drainage_end))
-    )
+    return WashRecord(*(np.stack(series, axis=-1) for series in (medium, drainage, drainage_end)))
 
 
 def well_mixed(

@@ -9,7 +9,7 @@ from saltcalc.science.flush import (
     apply_water,
     settled_ec,
     uniform_state,
-    washout_curve,
+    wash,
 )
 from saltcalc.science.reclamation import HOFFMAN_COEFFICIENT, remaining_hoffman
 
@@ -52,7 +52,7 @@ def test_compost_drainage_is_weak_after_five_container_capacities():
 def test_displacement_falls_off_after_one_and_a_half_capacities(medium_class):
     """Kerr (1983) and Kerr & Hanan (1985), J. Amer. Soc. Hort. Sci. 110:474-480, abstract: most of
     the displacement comes within 1 to 1.5 container capacities of effluent, then it slows."""
-    remaining = washout_curve(default(medium_class), 0.25, 12, 0.1, 0.25).remaining
+    remaining = wash(1.0, 0.0, default(medium_class), [0.25] * 12, 0.1, 0.25).ec_medium
     removed_first, removed_later = 1 - remaining[5], remaining[5] - remaining[11]
     assert removed_first > 0.5
     assert removed_later < 0.5 * removed_first

@@ -11,7 +11,7 @@ from saltcalc.science.flush import (
     rest,
     settled_ec,
     uniform_state,
-    washout_curve,
+    wash,
     well_mixed,
 )
 
@@ -122,17 +122,17 @@ def test_rest_agrees_with_a_pass_of_no_water():
 @given(parameters, st.floats(0.05, 2), st.floats(0.0, 2.0))
 @settings(deadline=None)
 def test_rest_between_passes_never_leaves_more_salt(p, drained, hours):
-    at_once = washout_curve(p, drained, 4, 0.1, 0.0).remaining[-1]
-    rested = washout_curve(p, drained, 4, 0.1, hours).remaining[-1]
+    at_once = wash(1.0, 0.0, p, [drained] * 4, 0.1, 0.0).ec_medium[-1]
+    rested = wash(1.0, 0.0, p, [drained] * 4, 0.1, hours).ec_medium[-1]
     assert rested <= at_once + 1e-9
 
 
 @given(parameters, st.floats(0.05, 2))
 @settings(deadline=None)
 def test_every_pass_takes_salt_out_and_the_drainage_gets_weaker(p, drained):
-    curve = washout_curve(p, drained, 5, 0.2, 0.0)
-    assert np.all(np.diff(curve.remaining) <= 1e-12)
-    assert np.all(np.diff(curve.drainage) <= 1e-12)
+    record = wash(1.0, 0.0, p, [drained] * 5, 0.2, 0.0)
+    assert np.all(np.diff(record.ec_medium) <= 1e-12)
+    assert np.all(np.diff(record.ec_drainage) <= 1e-12)
 
 
 def test_a_batch_is_its_members_one_by_one():
@@ -140,23 +140,25 @@ def test_a_batch_is_its_members_one_by_one():
     p = WashoutParameters(
         rng.uniform(0.3, 1, (4, 1)), rng.uniform(0, 0.5, (4, 1)), rng.uniform(0, 1, 3), 0.2, 3
     )
-    batch = washout_curve(p, 0.4, 3, 0.2, 0.5)
-    assert batch.remaining.shape == (4, 3, 3)
+    batch = wash(1.0, 0.0, p, [0.4] * 3, 0.2, 0.5)
+    assert batch.ec_medium.shape == (4, 3, 3)
     for i in range(4):
         for j in range(3):
             one = WashoutParameters(
                 p.efficiency[i, 0], p.immobile_share[i, 0], p.exchange_rate[j], 0.2, 3
             )
             np.testing.assert_allclose(
-                batch.remaining[i, j], washout_curve(one, 0.4, 3, 0.2, 0.5).remaining, rtol=1e-12
+                batch.ec_medium[i, j],
+                wash(1.0, 0.0, one, [0.4] * 3, 0.2, 0.5).ec_medium,
+                rtol=1e-12,
             )
 
 
 def test_missing_input_stays_missing_and_leaves_its_neighbours():
     p = WashoutParameters(np.array([0.8, np.nan]), 0.2, 0.3, 0.0, 2)
-    curve = washout_curve(p, 0.5, 2)
-    assert np.all(np.isfinite(curve.remaining[0]))
-    assert np.all(np.isnan(curve.remaining[1]))
+    record = wash(1.0, 0.0, p, [0.5] * 2)
+    assert np.all(np.isfinite(record.ec_medium[0]))
+    assert np.all(np.isnan(record.ec_medium[1]))
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,261 @@
+"""The flush as a plan: how many passes of how much water, and how sure that is."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science.flush import (
+    SaltState,
+    WashoutParameters,
+    apply_water,
+    rest,
+    settled_ec,
+    uniform_state,
+)
+from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
+
+Floats = npt.NDArray[np.float64]
+
+HEADSPACE_HEIGHT = 2.5
+"""Room for water above the medium where none is stated (common practice). [cm]"""
+
+PASS_HOURS = 0.25
+"""Time a pass takes to sink in and drain (common practice). [h]"""
+
+REST_HOURS = 0.5
+"""Rest between passes, of the usual 30 to 60 minutes (common practice). [h]"""
+
+CEILING_VOLUMES = 10.0
+"""Water over container volume beyond which flushing is not practical (judgement). [L/L]"""
+
+
+class Flush(NamedTuple):
+    """One flush of each container: what is there and what is wanted. Arrays of shape (...)."""
+
+    ec_medium: npt.ArrayLike
+    """EC of the medium's solution at container capacity. [dS/m]"""
+    ec_target: npt.ArrayLike
+    """EC to come down to, on the same basis. [dS/m]"""
+    ec_water: npt.ArrayLike
+    """EC of the water poured on. [dS/m]"""
+    water_held: npt.ArrayLike
+    """Water the container holds at capacity. [L]"""
+    deficit: npt.ArrayLike
+    """Water missing to capacity at the start, soaked up before any drains. [L]"""
+    pass_volume: npt.ArrayLike
+    """Water of one pass, at most what the head-space takes. [L]"""
+    ceiling: npt.ArrayLike
+    """Most water to apply before giving up. [L]"""
+    duration: npt.ArrayLike
+    """Time a pass takes. [h]"""
+    rest_between: npt.ArrayLike
+    """Rest between passes. [h]"""
+
+
+class FlushPlan(NamedTuple):
+    """Passes that bring each container to its target, and what to expect of each pass."""
+
+    passes: npt.NDArray[np.int64]
+    """Number of passes, shape (...); those up to the ceiling where the target is not reached."""
+    reached: npt.NDArray[np.bool_]
+    """Whether the medium is at its target after them, shape (...)."""
+    applied: Floats
+    """Water poured on in all, shape (...). [L]"""
+    drained: Floats
+    """Water drained in all, shape (...). [L]"""
+    hours: Floats
+    """Time it takes, rests included, shape (...). [h]"""
+    drained_each: Floats
+    """Water drained by each pass, shape (..., most passes); NaN past a container's last. [L]"""
+    ec_medium: Floats
+    """EC the medium settles to after each pass, shape (..., most passes). [dS/m]"""
+    ec_drainage: Floats
+    """EC of each pass's drainage, shape (..., most passes). [dS/m]"""
+    ec_drainage_end: Floats
+    """EC of the last drop of each pass, shape (..., most passes). [dS/m]"""
+
+
+def headspace_volume(
+    volume: npt.ArrayLike, height: npt.ArrayLike, headspace: npt.ArrayLike = HEADSPACE_HEIGHT
+) -> Floats:
+    """Water that fits on top of the medium of a straight container.
+
+    Parameters
+    ----------
+    volume : array_like, shape (...)
+        Volume of the medium. [L]
+    height : array_like, shape (...)
+        Height of the medium. [cm]
+    headspace : array_like, shape (...)
+        Room between medium and rim. [cm]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Volume of the head-space, at most a quarter of the medium's, so that shallow cells are not
+        given more than they take in. [L]
+    """
+    share = np.asarray(headspace, dtype=np.float64) / np.asarray(height, dtype=np.float64)
+    return np.asarray(np.asarray(volume, dtype=np.float64) * np.minimum(share, 0.25))
+
+
+def plan_flush(flush: Flush, parameters: WashoutParameters) -> FlushPlan:
+    """Pass by pass, wash each container until it settles at or below its target.
+
+    Parameters
+    ----------
+    flush : Flush
+        What is there and wanted; its arrays broadcast to shape (...).
+    parameters : WashoutParameters
+        Their arrays broadcast with shape (...).
+
+    Returns
+    -------
+    FlushPlan
+        Where the water's own EC is at or above the target, no passes and ``reached`` false (unless
+        the medium is there already); where the ceiling comes first, the passes up to it and
+        ``reached`` false; where an input is missing, no passes, false and NaN.
+
+    Raises
+    ------
+    ValueError
+        If a volume or a time is negative, or the pass volume is zero.
+    """
+    ready = [np.asarray(part, dtype=np.float64) for part in flush]
+    dials = [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
+    shape = np.broadcast_shapes(*(part.shape for part in (*ready, *dials)))
+    flat = [np.broadcast_to(part, shape).reshape(-1) for part in (*ready, *dials)]
+    ec, target, water, held, deficit, each, ceiling, duration, pause = flat[: len(ready)]
+    if any(np.any(part < 0) for part in (held, deficit, ceiling, duration, pause)):
+        raise ValueError("volumes and times must not be negative")
+    if np.any(each <= 0):
+        raise ValueError("pass_volume must be above zero")
+    known = ~np.isnan(np.stack(flat)).any(axis=0)
+    there = known & (ec <= target)
+    open_cases = np.flatnonzero(known & ~there & (water < target))
+
+    count = np.zeros(ec.size, dtype=np.int64)
+    drained_total = np.where(known, 0.0, np.nan)
+    reached = there.copy()
+    history: list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]] = []
+    state = SaltState(np.empty((0, parameters.layers)), np.empty((0, parameters.layers)))
+    if open_cases.size:
+        state = uniform_state(ec[open_cases], _dials(flat[len(ready) :], open_cases, parameters))
+    step = 0
+    while open_cases.size:
+        step += 1
+        i = open_cases
+        now = _dials(flat[len(ready) :], i, parameters)
+        drained = np.clip(step * each[i] - deficit[i], 0.0, each[i])
+        result = apply_water(state, now, drained / held[i], water[i], duration[i])
+        settled = settled_ec(result.state, now)
+        history.append((i, drained, settled, result.ec_drainage, result.ec_drainage_end))
+        count[i] = step
+        drained_total[i] += drained
+        done = settled <= target[i]
+        reached[i] = done
+        going = ~done & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
+        open_cases = i[going]
+        state = rest(result.state, now, pause[i])
+        state = SaltState(state.mobile[going], state.immobile[going])
+
+    series = np.full((4, ec.size, step), np.nan)
+    for column, (i, *values) in enumerate(history):
+        for row, value in enumerate(values):
+            series[row, i, column] = value
+    each_drained, medium, drainage, drainage_end = series.reshape(4, *shape, step)
+    applied = np.where(known, count * each, np.nan)
+    hours = np.where(known, count * duration + np.maximum(count - 1, 0) * pause, np.nan)
+    return FlushPlan(
+        passes=count.reshape(shape),
+        reached=reached.reshape(shape),
+        applied=applied.reshape(shape),
+        drained=drained_total.reshape(shape),
+        hours=hours.reshape(shape),
+        drained_each=each_drained,
+        ec_medium=medium,
+        ec_drainage=drainage,
+        ec_drainage_end=drainage_end,
+    )
+
+
+def _dials(
+    flat: list[Floats], cases: npt.NDArray[np.intp], parameters: WashoutParameters
+) -> WashoutParameters:
+    efficiency, immobile, rate, store = (part[cases] for part in flat)
+    return WashoutParameters(efficiency, immobile, rate, store, parameters.layers)
+
+
+class UncertainWashout(NamedTuple):
+    """Washout parameters with their 80 % intervals, each of shape (...)."""
+
+    efficiency: Interval
+    immobile_share: Interval
+    exchange_rate: Interval
+    store_ratio: Interval
+    layers: int
+
+
+class WaterInterval(NamedTuple):
+    """80 % interval of the water a flush takes. Shape (...)."""
+
+    low: Floats
+    """[L]"""
+    high: Floats
+    """[L] Infinite where one case in ten or more does not get there under the ceiling."""
+    share_reaching: Floats
+    """Share of the sample that reaches the target under the ceiling. [-]"""
+
+
+def water_interval(
+    flush: Flush,
+    washout: UncertainWashout,
+    water_held: Interval,
+    ec_medium: Interval,
+    size: int = 128,
+) -> WaterInterval:
+    """80 % interval of the water to apply, from the spread of what is not known exactly.
+
+    A seeded quasi-random sample over efficiency, immobile share, exchange rate, stored salt, water
+    held and the EC of the medium (its conversion from the reading), each independent.
+
+    Parameters
+    ----------
+    flush : Flush
+        What is there and wanted; its ``water_held`` and ``ec_medium`` are not used.
+    washout : UncertainWashout
+        The medium, with intervals.
+    water_held : Interval
+        Water the container holds. [L]
+    ec_medium : Interval
+        EC of the medium's solution at container capacity. [dS/m]
+    size : int
+        Size of the sample, a power of two.
+
+    Returns
+    -------
+    WaterInterval
+    """
+    scores = normal_sample(6, size)
+    intervals = (*washout[:4], water_held, ec_medium)
+    widened = [
+        Interval(*(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in interval))
+        for interval in intervals
+    ]
+    efficiency = share_at(scores[:, 0], widened[0])
+    immobile = share_at(scores[:, 1], widened[1])
+    rate, store, held, ec = (
+        amount_at(scores[:, column], widened[column]) for column in range(2, 6)
+    )
+    widened_flush = Flush(*(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in flush))
+    plan = plan_flush(
+        widened_flush._replace(ec_medium=ec, water_held=held),
+        WashoutParameters(efficiency, immobile, rate, store, washout.layers),
+    )
+    litres = np.where(plan.reached, plan.applied, np.inf)
+    litres = np.where(np.isnan(plan.applied), np.nan, litres)
+    low, high = np.quantile(litres, [LOW, HIGH], axis=-1, method="inverted_cdf")
+    return WaterInterval(low, high, plan.reached.mean(axis=-1))

@@ -1,0 +1,115 @@
+"""From 80 % intervals to a seeded quasi-random sample, and back.
+
+References
+----------
+.. [1] Owen, A.B. (1998). Scrambling Sobol' and Niederreiter-Xing points. J. Complexity 14:466-489.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import expit, logit
+from scipy.stats import norm, qmc
+
+Floats = npt.NDArray[np.float64]
+
+LOW, HIGH = 0.1, 0.9
+"""The quantiles that bound an 80 % interval."""
+
+_Z_HIGH = float(norm.ppf(HIGH))
+
+SEED = 19740517
+"""Seed of the quasi-random sample, so that the same request gives the same answer."""
+
+
+class Interval(NamedTuple):
+    """A figure with its 80 % interval; equal bounds mean that it is taken as exact."""
+
+    value: npt.ArrayLike
+    low: npt.ArrayLike
+    high: npt.ArrayLike
+
+
+def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
+    """Quasi-random sample of independent standard normals.
+
+    Parameters
+    ----------
+    dimensions : int
+        Number of uncertain figures.
+    size : int
+        Number of samples, a power of two.
+    seed : int
+        Seed of the scrambling.
+
+    Returns
+    -------
+    ndarray, shape (size, dimensions)
+
+    Raises
+    ------
+    ValueError
+        If ``size`` is not a power of two.
+
+    References
+    ----------
+    Scrambled Sobol' points, Owen (1998) [1]_.
+    """
+    power = int(np.log2(size)) if size > 0 else -1
+    if power < 0 or 2**power != size:
+        raise ValueError("size must be a power of two")
+    points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
+        power
+    )
+    return np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+
+
+def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
+    """Value of a share (between 0 and 1) at a standard-normal score.
+
+    Parameters
+    ----------
+    z : array_like, shape (...)
+        Standard-normal score; 0 gives the value, −1.28 the low and 1.28 the high bound.
+    interval : Interval
+        Its arrays broadcast with ``z``.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        A normal on the logit scale, with a width of its own on either side of the value.
+    """
+    value, low, high = (np.asarray(part, dtype=np.float64) for part in interval)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        moved = expit(_two_piece(z, logit(value), logit(low), logit(high)))
+    return np.where((low == high) | (np.asarray(z) == 0), value + 0.0 * np.asarray(z), moved)
+
+
+def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
+    """Value of a positive amount at a standard-normal score.
+
+    Parameters
+    ----------
+    z : array_like, shape (...)
+        Standard-normal score.
+    interval : Interval
+        Its arrays broadcast with ``z``.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        A normal on the log scale, with a width of its own on either side of the value.
+    """
+    value, low, high = (np.asarray(part, dtype=np.float64) for part in interval)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        moved = np.exp(_two_piece(z, np.log(value), np.log(low), np.log(high)))
+    return np.where((low == high) | (np.asarray(z) == 0), value + 0.0 * np.asarray(z), moved)
+
+
+def _two_piece(z: npt.ArrayLike, value: Floats, low: Floats, high: Floats) -> Floats:
+    score = np.asarray(z, dtype=np.float64)
+    width = np.where(score < 0, value - low, high - value)
+    return np.asarray(value + width / _Z_HIGH * score)
