@@ -10,36 +10,65 @@ from saltcalc.science._arrays import not_negative
 Floats = npt.NDArray[np.float64]
 
 
-def blend_share(
-    ec_salty: npt.ArrayLike, ec_clean: npt.ArrayLike, ec_target: npt.ArrayLike
+def blended(
+    salty: npt.ArrayLike,
+    clean: npt.ArrayLike,
+    salty_share: npt.ArrayLike,
+    water_ratio: npt.ArrayLike = 1.0,
 ) -> Floats:
-    r"""Share of the salty medium in a blend that reads a target EC.
+    r"""Concentration in the solution of a blend of two media, by volume.
 
-    .. math:: f = \frac{EC_t - EC_2}{EC_1 - EC_2}
-
-    The volume-weighted mean of two readings by one extraction method. It takes equal water held
-    and equal bulk density, and no gypsum; measured blends of two media read up to a fifth lower
-    (Arboriculture and Urban Forestry, compost and container tree-seedling media, Table 1).
+    .. math:: C = \frac{f w C_1 + (1 - f)\,C_2}{f w + (1 - f)}
 
     Parameters
     ----------
-    ec_salty, ec_clean, ec_target : array_like, shape (...)
-        EC of the two media and of the blend, by one method. [dS/m at 25 °C]
+    salty, clean : array_like, shape (...)
+        EC [dS/m] or a concentration [mg/L] in the solution of each, same method for both.
+    salty_share : array_like, shape (...)
+        Share of the salty medium by volume. [L/L]
+    water_ratio : array_like, shape (...)
+        Water held by the salty medium over that held by the clean one. [L/L]
 
     Returns
     -------
     ndarray, shape (...)
-        Volume of salty medium over volume of the blend [L/L]; 1 where the salty medium is at the
-        target already, NaN where the clean one is above it.
-
-    Raises
-    ------
-    ValueError
-        If an EC is negative.
+        In the blend, in the same unit. Where gypsum or other slightly soluble salt is there, the
+        true EC lies above; blends measured against this mean fell up to a fifth below it.
     """
-    salty, clean = not_negative(ec_salty, "ec_salty"), not_negative(ec_clean, "ec_clean")
-    target = not_negative(ec_target, "ec_target")
+    first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
+    weight = not_negative(salty_share, "salty_share") * not_negative(water_ratio, "water_ratio")
+    rest = 1.0 - np.asarray(salty_share, dtype=np.float64)
+    if np.any(rest < 0):
+        raise ValueError("salty_share must not be above 1")
+    return np.asarray((weight * first + rest * second) / (weight + rest))
+
+
+def blend_share(
+    ec_salty: npt.ArrayLike,
+    ec_clean: npt.ArrayLike,
+    ec_target: npt.ArrayLike,
+    water_ratio: npt.ArrayLike = 1.0,
+) -> Floats:
+    """Largest share of the salty medium that keeps a blend at a target.
+
+    Parameters
+    ----------
+    ec_salty, ec_clean, ec_target : array_like, shape (...)
+        EC of the two media and of the blend, same method for all. [dS/m]
+    water_ratio : array_like, shape (...)
+        Water held by the salty medium over that held by the clean one. [L/L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the salty medium by volume; 1 where it is at the target already, NaN where the
+        clean medium itself is above the target. [L/L]
+    """
+    first, second = not_negative(ec_salty, "ec_salty"), not_negative(ec_clean, "ec_clean")
+    wanted = not_negative(ec_target, "ec_target")
+    ratio = not_negative(water_ratio, "water_ratio")
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = (target - clean) / (salty - clean)
-    share = np.where(clean >= target, np.nan, share)
-    return np.where(salty <= target, 1.0, share)
+        share = (wanted - second) / ((wanted - second) + ratio * (first - wanted))
+    share = np.where(first <= wanted, 1.0, share)
+    missing = np.isnan(first) | np.isnan(second) | np.isnan(wanted) | np.isnan(ratio)
+    return np.where(missing | ((second > wanted) & (first > wanted)), np.nan, share)

@@ -102,7 +102,9 @@ def headspace_volume(
     return np.asarray(np.asarray(volume, dtype=np.float64) * np.minimum(share, 0.25))
 
 
-def plan_flush(flush: Flush, parameters: WashoutParameters) -> FlushPlan:
+def plan_flush(
+    flush: Flush, parameters: WashoutParameters, state: SaltState | None = None
+) -> FlushPlan:
     """Pass by pass, wash each container until it settles at or below its target.
 
     Parameters
@@ -111,6 +113,9 @@ def plan_flush(flush: Flush, parameters: WashoutParameters) -> FlushPlan:
         What is there and wanted; its arrays broadcast to shape (...).
     parameters : WashoutParameters
         Their arrays broadcast with shape (...).
+    state : SaltState, optional
+        Concentrations to start from, shape (..., layers), of a flush under way; without it the
+        medium is even, at ``flush.ec_medium``.
 
     Returns
     -------
@@ -124,6 +129,8 @@ def plan_flush(flush: Flush, parameters: WashoutParameters) -> FlushPlan:
     ValueError
         If a volume or a time is negative, or the pass volume is zero.
     """
+    if state is not None:
+        flush = flush._replace(ec_medium=settled_ec(state, parameters))
     ready = [np.asarray(part, dtype=np.float64) for part in flush]
     dials = [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
     shape = np.broadcast_shapes(*(part.shape for part in (*ready, *dials)))
@@ -141,9 +148,12 @@ def plan_flush(flush: Flush, parameters: WashoutParameters) -> FlushPlan:
     drained_total = np.where(known, 0.0, np.nan)
     reached = there.copy()
     history: list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]] = []
-    state = SaltState(np.empty((0, parameters.layers)), np.empty((0, parameters.layers)))
-    if open_cases.size:
-        state = uniform_state(ec[open_cases], _dials(flat[len(ready) :], open_cases, parameters))
+    if state is None:
+        state = uniform_state(ec.reshape(shape), parameters)
+    columns = (*shape, parameters.layers)
+    state = SaltState(
+        *(np.broadcast_to(p, columns).reshape(-1, parameters.layers)[open_cases] for p in state)
+    )
     step = 0
     while open_cases.size:
         step += 1
