@@ -7,7 +7,7 @@ against) and one of three strengths, and it is weighed kind by kind:
    *unlikely*;
 2. where decisive evidence is balanced or absent, strong evidence decides in the same way;
 3. where that is balanced or absent too, the cause stays open: *possible* if any evidence speaks
-   for it and its deciding measure is known, otherwise *cannot tell*. Weak evidence alone never
+   for it and its deciding measure was read, otherwise *cannot tell*. Weak evidence alone never
    supports a cause and never rules one out.
 
 For and against weigh the same, and more evidence for a cause never lowers its verdict or rank.
@@ -222,7 +222,7 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     tally[side, rules.rule_cause, rules.rule_strength, every_rule] = 1
     pro, contra = (np.einsum("sr,ckr->sck", met.astype(np.int64), half) for half in tally)
 
-    known = np.isfinite(low) | np.isfinite(high)
+    known = np.isfinite(low) & np.isfinite(high)
     deciding = rules.cause_deciding_figure
     decidable = known[:, deciding] | (deciding < 0)
     verdict = verdicts(pro, contra, decidable)
