@@ -94,6 +94,7 @@ VOLUME = Kind(
     above_zero=True,
 )
 LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
+PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
 WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
 
 

@@ -58,6 +58,10 @@ class Samples:
         Water use [mm/day].
     observations : (n, signs) ndarray of bool
         Which signs were seen, in the order of the table of observations.
+    plant_age : (n,) ndarray
+        Time since sowing [days].
+    root_zone_temperature : (n,) ndarray
+        Mean temperature in the root zone [°C].
     """
 
     medium: Solutions
@@ -70,6 +74,8 @@ class Samples:
     leaching_efficiency: FloatArray
     evapotranspiration: FloatArray
     observations: BoolArray
+    plant_age: FloatArray
+    root_zone_temperature: FloatArray
 
     @property
     def count(self) -> int:
@@ -122,9 +128,26 @@ class Plantings:
 
 
 @dataclass(frozen=True)
+class ThrivingCrops:
+    """Crops that thrive in a medium of the batch, one row a crop.
+
+    Attributes
+    ----------
+    sample : (t,) ndarray of int
+        Which sample it thrives in.
+    crop : (t,) ndarray of int
+        Row in the table of crops.
+    """
+
+    sample: IntArray
+    crop: IntArray
+
+
+@dataclass(frozen=True)
 class Batch:
     """Everything one assessment looks at."""
 
     samples: Samples
     containers: Containers
     plantings: Plantings
+    thriving: ThrivingCrops

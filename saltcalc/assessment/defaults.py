@@ -111,6 +111,7 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
             plantings,
             stage=codes("stage", "plantings", plantings.stage, STAGES.index("seedling")),
         ),
+        thriving=batch.thriving,
     )
     return filled, tuple(used)
 

@@ -18,6 +18,7 @@ from saltcalc.assessment.batch import (
     Plantings,
     Samples,
     Solutions,
+    ThrivingCrops,
 )
 from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.crops import catalogue
@@ -64,8 +65,12 @@ def batch_of(requests: Sequence[Request]) -> Batch:
                 for request in requests
             ]
         ),
+        plant_age=_numbers(request.get("plant_age") for request in requests),
+        root_zone_temperature=_numbers(
+            request.get("root_zone_temperature") for request in requests
+        ),
     )
-    return Batch(samples, _containers(requests), _plantings(requests))
+    return Batch(samples, _containers(requests), _plantings(requests), _thriving(requests))
 
 
 def labels_of(request: Request) -> Labels:
@@ -120,7 +125,12 @@ def _plantings(requests: Sequence[Request]) -> Plantings:
     )
 
 
-def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Request]]:
+def _thriving(requests: Sequence[Request]) -> ThrivingCrops:
+    owners, crops = _rows(requests, "thriving_crops")
+    return ThrivingCrops(owners, _codes(crops, tuple(catalogue().crops)))
+
+
+def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Any]]:
     owned = [
         (owner, row) for owner, request in enumerate(requests) for row in request.get(name, [])
     ]

@@ -14,7 +14,15 @@ from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.service.catalogues import crop_id, substrate_id
 from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
-from saltcalc.units import EC, LENGTH, TEMPERATURE, VOLUME, WATER_DEPTH_PER_DAY, Measured
+from saltcalc.units import (
+    EC,
+    LENGTH,
+    PLANT_AGE,
+    TEMPERATURE,
+    VOLUME,
+    WATER_DEPTH_PER_DAY,
+    Measured,
+)
 
 SLENDEREST = 50.0
 """Height over diameter beyond which no container is meant."""
@@ -141,6 +149,16 @@ class AssessmentRequestSchema(RequestSchema):
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
     )
     evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
+    plant_age = Quantity(PLANT_AGE, "Time since sowing.")
+    root_zone_temperature = Quantity(TEMPERATURE, "Mean temperature in the root zone.")
+    thriving_crops = ma.fields.List(
+        TableId(
+            crop_id,
+            listing="GET /v1/crops",
+            description="A crop that thrives in the same medium under the same care.",
+        ),
+        validate=ma.validate.Length(max=20),
+    )
 
 
 class FlushPlanRequestSchema(RequestSchema):
