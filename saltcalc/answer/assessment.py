@@ -35,7 +35,7 @@ class Labels:
 
 def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -> Json:
     """Return the answer to one sample of an assessment."""
-    ledger = Ledger()
+    ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
     state_defaults(assessment, sample, _unused(assessment, sample), ledger)
     answer = {
@@ -118,6 +118,4 @@ def _crops(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json] | 
     if np.isnan(assessment.salinity.ec_25c[sample]):
         ledger.miss("crops", ["/medium/ec"], "A crop's limit is held against the EC.")
         return None
-    return answer_crops(
-        assessment.crops, assessment.batch.plantings, assessment.catalogue, rows, ledger
-    )
+    return answer_crops(assessment, rows, ledger)

@@ -3,108 +3,252 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
+from saltcalc.answer.crop_limits import LIMITS, VERDICTS, limit_records
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
-from saltcalc.assessment.batch import Plantings
-from saltcalc.assessment.crops import CropsResult
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.crop_ranking import CropRanking, alternatives, rank_crops
+from saltcalc.assessment.crops import YIELDS, CropsResult
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
-from saltcalc.data.stage_limits import medium_limits
-from saltcalc.science.tolerance import Limit, Verdict
+from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
 
-VERDICTS = {
-    Verdict.CANNOT_TELL: "cannot tell",
-    Verdict.STANDS_IT: "stands it",
-    Verdict.REDUCED: "reduced",
-    Verdict.FAILS: "fails",
-}
-
-GOVERNING = {
-    Limit.YIELD: "yield response",
-    Limit.EMERGENCE: "emergence",
-    Limit.STAGE_CAP: "limit for this crop at this stage",
-    Limit.CONTAINER: "limit for container media at this stage",
-    Limit.RATING: "tolerance rating",
-    Limit.APPEARANCE: "limit of acceptable look",
-    Limit.CHLORIDE: "chloride",
-    Limit.BORON: "boron",
-}
+SLOPE_UNIT = "%/(dS/m)"
 
 
-def answer_crops(
-    result: CropsResult,
-    plantings: Plantings,
-    catalogue: tuple[Crop, ...],
-    rows: list[int],
-    ledger: Ledger,
-) -> list[Json]:
+def answer_crops(assessment: Assessment, rows: list[int], ledger: Ledger) -> list[Json]:
     """Return how each planting in ``rows`` stands its medium."""
+    ranking = _ranking(assessment, rows)
     return [
-        _answer_one(result, plantings, catalogue[plantings.crop[row]], row, position, ledger)
-        for position, row in enumerate(rows)
+        _answer_one(assessment, ranking, row, position, ledger) for position, row in enumerate(rows)
     ]
 
 
+def verdict_members(verdicts: CropVerdicts, place: int | tuple[int, int]) -> Json:
+    """Return the verdict at a place of the arrays, its range, and the response behind it."""
+    ends = (verdicts.best[place], verdicts.verdict[place], verdicts.worst[place])
+    known = [Verdict(int(end)) for end in ends if end != Verdict.CANNOT_TELL]
+    return {
+        "relative_yield": quantity(
+            float(verdicts.response[place]),
+            "%",
+            float(verdicts.response_low[place]),
+            float(verdicts.response_high[place]),
+        ),
+        "emergence": quantity(
+            float(verdicts.emergence[place]),
+            "%",
+            float(verdicts.emergence_low[place]),
+            float(verdicts.emergence_high[place]),
+        ),
+        "verdict": VERDICTS[Verdict(int(verdicts.verdict[place]))],
+        "verdict_range": [VERDICTS[verdict] for verdict in dict.fromkeys(known)]
+        or [VERDICTS[Verdict.CANNOT_TELL]],
+        "governing": LIMITS.get(Limit(int(verdicts.governing[place]))),
+    }
+
+
+def _ranking(assessment: Assessment, rows: list[int]) -> CropRanking:
+    plantings, zone = assessment.batch.plantings, assessment.crops.zone
+    columns = {name: np.asarray(field)[rows] for name, field in vars(zone).items()}
+    return rank_crops(
+        RootZone(**columns),
+        assessment.salinity,
+        plantings.sample[rows],
+        plantings.stage[rows],
+        assessment.catalogue,
+    )
+
+
 def _answer_one(
-    result: CropsResult, plantings: Plantings, crop: Crop, row: int, position: int, ledger: Ledger
+    assessment: Assessment, ranking: CropRanking, row: int, position: int, ledger: Ledger
 ) -> Json:
-    verdicts, stage = result.verdicts, STAGES[plantings.stage[row]]
-    verdict = Verdict(int(verdicts.verdict[row]))
-    ends = (Verdict(int(verdicts.best[row])), Verdict(int(verdicts.worst[row])))
-    if verdict is Verdict.FAILS:
-        ledger.warn(
-            "crop-fails",
-            "stop",
-            f"{crop.name} ({stage}) does not stand this medium as it is.",
-            f"crops/{position}/verdict",
-        )
-    container = medium_limits(extraction_methods()[result.zone_method[row]].id, stage)
-    has_container = not math.isnan(np.asarray(result.zone.suits)[row])
+    result, plantings = assessment.crops, assessment.batch.plantings
+    code, sample = int(plantings.crop[row]), int(plantings.sample[row])
+    crop, stage = assessment.catalogue[code], STAGES[plantings.stage[row]]
+    members = verdict_members(result.verdicts, row)
+    limits = limit_records(result, crop, stage, row, ledger)
+    osmotic = assessment.salinity.osmotic_potential
+    _warn(assessment, crop, stage, row, position, ledger)
     return {
         "crop": crop.id,
         "name": crop.name,
         "stage": stage,
+        "group": crop.group,
+        "local": crop.local,
+        "rating": crop.rating or None,
         "threshold": quantity(crop.threshold, EC_UNIT),
-        "slope": quantity(crop.slope, "%/(dS/m)"),
-        "relative_yield": quantity(
-            float(verdicts.response[row]),
-            "%",
-            float(verdicts.response_low[row]),
-            float(verdicts.response_high[row]),
+        "slope": quantity(crop.slope, SLOPE_UNIT),
+        "ec_saturated_extract": quantity(
+            float(np.asarray(result.zone.ec)[row]),
+            EC_UNIT,
+            float(np.asarray(result.zone.ec_low)[row]),
+            float(np.asarray(result.zone.ec_high)[row]),
         ),
-        "verdict": VERDICTS[verdict],
-        "verdict_range": list(dict.fromkeys(VERDICTS[end] for end in ends)),
-        "note": _note(result, crop, stage, row, has_container),
-        "governing": GOVERNING.get(Limit(int(verdicts.governing[row]))),
+        "osmotic_potential": quantity(
+            float(osmotic.value[sample]),
+            "kPa",
+            float(osmotic.low[sample]),
+            float(osmotic.high[sample]),
+        ),
+        **members,
+        "governing_reason": _reason(limits),
+        "limits": limits,
+        "stands_up_to": quantity(float(result.stands_up_to[row]), EC_UNIT),
+        "flush_down_to": _flush_down_to(assessment, row),
+        "second_figures": _second_figures(result, crop, row, ledger),
+        "alternatives": []
+        if result.verdicts.verdict[row] == Verdict.STANDS_IT
+        else _alternatives(assessment, ranking, position, code),
+        "note": " ".join(_note(assessment, crop, stage, row, limits)),
         "sources": ledger.cite(
-            *crop.source_keys, *((container.source,) if has_container else ()), "maas-hoffman-1977"
+            *crop.source_keys, *(key for limit in limits for key in limit["sources"])
         ),
     }
 
 
-def _note(result: CropsResult, crop: Crop, stage: str, row: int, has_container: bool) -> str:
-    parts = []
-    if not math.isnan(crop.threshold):
-        parts.append(
-            f"Established plants lose {crop.slope:g} % for each dS/m of saturated extract above "
-            f"{crop.threshold:g} (soil-based)."
+def _reason(limits: list[Json]) -> str:
+    counted = [limit for limit in limits if limit["verdict"] != VERDICTS[Verdict.CANNOT_TELL]]
+    if not counted:
+        return "No limit is published for this crop that this reading can be held against."
+    first = next(limit for limit in counted if limit["governs"])
+    others = [
+        f"the {limit['limit']} says {limit['verdict']}" for limit in counted if limit != first
+    ]
+    if not others:
+        return f"The {first['limit']} is the only limit here."
+    if all(limit["verdict"] == first["verdict"] for limit in counted):
+        return f"All limits say {first['verdict']}; the {first['limit']} is the nearest to tell."
+    listed = "; ".join(others)
+    return f"The strictest limit governs: the {first['limit']} says {first['verdict']}; {listed}."
+
+
+def _flush_down_to(assessment: Assessment, row: int) -> list[Json]:
+    result = assessment.crops
+    if np.isnan(result.ec_at_yields[row]).any():
+        return []
+    return [
+        {
+            "relative_yield": quantity(wanted, "%"),
+            "ec_saturated_extract": quantity(float(result.ec_at_yields[row, column]), EC_UNIT),
+            "reading": quantity(float(result.readings_at_yields[row, column]), EC_UNIT),
+            "reached": bool(np.asarray(result.zone.ec)[row] <= result.ec_at_yields[row, column]),
+        }
+        for column, wanted in enumerate(YIELDS)
+    ]
+
+
+def _second_figures(result: CropsResult, crop: Crop, row: int, ledger: Ledger) -> list[Json]:
+    ec = float(np.asarray(result.zone.ec)[row])
+    return [
+        {
+            "threshold": quantity(figures.threshold, EC_UNIT),
+            "slope": quantity(figures.slope, SLOPE_UNIT),
+            "rating": figures.rating or None,
+            "relative_yield": quantity(
+                float(relative_yield(ec, figures.threshold, figures.slope)), "%"
+            ),
+            "provenance": figures.provenance,
+            "note": figures.note,
+            "sources": ledger.cite(figures.source),
+        }
+        for figures in crop.second_figures
+    ]
+
+
+def _alternatives(
+    assessment: Assessment, ranking: CropRanking, position: int, code: int
+) -> list[Json]:
+    return [
+        {
+            "crop": assessment.catalogue[other].id,
+            "name": assessment.catalogue[other].name,
+            **verdict_members(ranking.verdicts, (position, other)),
+            "stands_up_to": quantity(float(ranking.stands_up_to[position, other]), EC_UNIT),
+        }
+        for other in alternatives(ranking, position, code, assessment.catalogue)
+    ]
+
+
+def _note(
+    assessment: Assessment, crop: Crop, stage: str, row: int, limits: list[Json]
+) -> Iterator[str]:
+    governing = next((limit for limit in limits if limit["governs"]), None)
+    if governing:
+        yield governing["sentence"]
+        others = [limit["verdict"] for limit in limits if limit is not governing]
+        if others and set(others) != {governing["verdict"]}:
+            yield "It is the strictest of the limits that apply, so it governs."
+    else:
+        yield "No limit is published for this crop that this reading can be held against."
+    highest = assessment.crops.stands_up_to[row]
+    if not math.isnan(highest):
+        yield f"It stands up to {highest:.2g} dS/m of saturated extract as {_article(stage)}."
+    if crop.woody and crop.group == "fruit":
+        yield (
+            "Tree and bush figures hold for rootstocks that keep sodium and chloride out; "
+            "otherwise the chloride limit governs."
         )
-    if has_container:
-        method = extraction_methods()[result.zone_method[row]].name
-        suits = float(np.asarray(result.zone.suits)[row])
-        injures = float(np.asarray(result.zone.injures)[row])
-        parts.append(
-            f"Container media at this stage ({stage}): up to {suits:g} dS/m suits, from "
-            f"{injures:g} most crops are injured ({method})."
+
+
+def _article(stage: str) -> str:
+    return {
+        "germination": "germinating seed",
+        "seedling": "a seedling",
+        "established": "an established plant",
+    }[stage]
+
+
+def _warn(
+    assessment: Assessment, crop: Crop, stage: str, row: int, position: int, ledger: Ledger
+) -> None:
+    verdicts, path = assessment.crops.verdicts, f"crops/{position}/verdict"
+    if verdicts.verdict[row] == Verdict.FAILS:
+        ledger.warn(
+            "crop-fails",
+            "stop",
+            f"{crop.name} ({stage}) does not stand this medium as it is.",
+            path,
         )
-    if result.verdicts.verdict[row] == Verdict.CANNOT_TELL:
-        parts.append("No limit is published for this crop that this reading can be held against.")
-    elif len(parts) > 1:
-        parts.append("The stricter of the two governs.")
-    if not math.isnan(result.stands_up_to[row]):
-        parts.append(f"It stands up to {result.stands_up_to[row]:.2g} dS/m of saturated extract.")
-    return " ".join(parts)
+    elif verdicts.best[row] != verdicts.worst[row]:
+        method = assessment.batch.samples.extraction[assessment.batch.plantings.sample[row]]
+        ledger.warn(
+            "crop-verdict-uncertain",
+            "note",
+            f"For {crop.name} ({stage}) the figures leave more than one verdict open: see its "
+            f"range. {_sharper(extraction_methods()[method].id)}",
+            path,
+        )
+    _warn_of_wet_leaves(assessment, crop, row, ledger)
+
+
+def _sharper(method: str) -> str:
+    if method in {"saturated_media_extract", "saturated_paste"}:
+        return "Sow a few seeds in it before you plant the rest."
+    return "A saturated media extract would tell it best."
+
+
+def _warn_of_wet_leaves(assessment: Assessment, crop: Crop, row: int, ledger: Ledger) -> None:
+    if crop.foliar is None:
+        return
+    sample = assessment.batch.plantings.sample[row]
+    ions = assessment.batch.samples.water.ions
+    found = np.fmax(ions["sodium"][sample], ions["chloride"][sample])
+    low, high = crop.foliar.sodium_or_chloride_low, crop.foliar.sodium_or_chloride_high
+    limit = low or high
+    if not found > limit:
+        return
+    ledger.cite(crop.foliar.source)
+    ledger.warn(
+        "water-burns-leaves",
+        "caution",
+        f"Water with {found:.2g} mmol_c/L of sodium or chloride can burn the leaves of "
+        f"{crop.name} when it is sprayed on them (from about {limit:g}); water the medium, not "
+        "the leaves.",
+        "/water/ions",
+    )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from saltcalc.answer.quantities import Json
-from saltcalc.data.sources import bibliography
+from saltcalc.data.sources import Source, bibliography
 
 Severity = Literal["note", "caution", "stop"]
 
@@ -13,7 +15,15 @@ Severity = Literal["note", "caution", "stop"]
 class Ledger:
     """Collects the records of one answer; each record once, in the order of their coming."""
 
-    def __init__(self) -> None:
+    def __init__(self, local_sources: Mapping[str, Source] | None = None) -> None:
+        """Start an answer.
+
+        Parameters
+        ----------
+        local_sources : mapping of str to Source, optional
+            Sources beside the bibliography, by key.
+        """
+        self._known = ChainMap(dict(local_sources or {}), bibliography())
         self.warnings: list[Json] = []
         self.assumptions: list[Json] = []
         self.not_computed: list[Json] = []
@@ -58,7 +68,7 @@ class Ledger:
     def cite(self, *keys: str) -> list[str]:
         """Note the sources used and return their keys, each once."""
         for key in keys:
-            source = bibliography()[key]
+            source = self._known[key]
             self._sources[key] = {
                 "citation": source.citation,
                 "kind": source.kind,

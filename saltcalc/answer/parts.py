@@ -24,20 +24,20 @@ _OF_PLANTINGS = frozenset({"stage"})
 
 def sodicity_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the sodium hazard of the medium and the water of a one-sample assessment."""
-    ledger = _ledger(labels)
+    ledger = _ledger(assessment, labels)
     return {"sodicity": sodicity_part(assessment, 0, ledger)} | ledger.closing()
 
 
 def leaching_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the leaching requirements of a one-sample assessment."""
-    ledger = _ledger(labels)
+    ledger = _ledger(assessment, labels)
     state_defaults(assessment, 0, _OF_MEDIUM | _OF_CONTAINERS | {"water-ec"}, ledger)
     return {"leaching": leaching_part(assessment, 0, ledger)} | ledger.closing()
 
 
 def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the flush plans of a one-sample assessment."""
-    ledger = _ledger(labels)
+    ledger = _ledger(assessment, labels)
     state_defaults(assessment, 0, frozenset(), ledger)
     plans = answer_flush_plan(assessment, labels.containers, 0, ledger)
     return {"flush_plan": plans, "intervals": INTERVALS} | ledger.closing()
@@ -45,7 +45,7 @@ def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
 
 def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
     """Return the reading of a one-sample assessment as another method would show it."""
-    ledger = _ledger(labels)
+    ledger = _ledger(assessment, labels)
     state_defaults(assessment, 0, _OF_WATER | _OF_CONTAINERS | _OF_PLANTINGS, ledger)
     salinity, water = assessment.salinity, assessment.sample_water
     method = int(assessment.batch.samples.extraction[0])
@@ -79,7 +79,7 @@ def _with_sources(ledger: Ledger, sources: list[str]) -> Json:
     return ledger.closing()
 
 
-def _ledger(labels: Labels) -> Ledger:
-    ledger = Ledger()
+def _ledger(assessment: Assessment, labels: Labels) -> Ledger:
+    ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
     return ledger

@@ -109,6 +109,9 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{figure(row['relative_yield'])}"
         )
         yield f"  {row['note']}"
+        if row["alternatives"]:
+            names = ", ".join(each["name"] for each in row["alternatives"])
+            yield f"  Of the same group these stand it: {names}"
 
 
 def _warnings(part: list[Json]) -> Iterator[str]:

@@ -15,6 +15,7 @@ from saltcalc.assessment.leaching import Leaching, assess_leaching
 from saltcalc.assessment.salinity import Salinity, assess_salinity
 from saltcalc.assessment.sodicity import Sodicity, assess_sodicity
 from saltcalc.data.crops import Crop
+from saltcalc.data.sources import Source
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,12 @@ class Assessment:
     leaching: Leaching
     flush_plan: FlushPlan
 
+    @property
+    def local_sources(self) -> dict[str, Source]:
+        """Sources of the crops that are the grower's own, by key."""
+        sources = (crop.local_source for crop in self.catalogue)
+        return {source.key: source for source in sources if source}
+
 
 def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     """Assess a batch of samples with their containers and crops.
@@ -58,7 +65,8 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     batch, defaults = fill(given)
     sample_water, container_water = sample_waters(batch), container_waters(batch)
     salinity = assess_salinity(batch, sample_water)
-    crops = assess_crops(batch, salinity, catalogue)
+    medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c)
+    crops = assess_crops(batch, salinity, medium_sodicity, sample_water, catalogue)
     water_ec = np.where(np.isnan(given.samples.water.ec), np.nan, salinity.water_ec_25c)
     return Assessment(
         given=given,
@@ -68,7 +76,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         sample_water=sample_water,
         container_water=container_water,
         salinity=salinity,
-        medium_sodicity=assess_sodicity(batch.samples.medium, salinity.ec_25c),
+        medium_sodicity=medium_sodicity,
         water_sodicity=assess_sodicity(batch.samples.water, water_ec),
         crops=crops,
         leaching=assess_leaching(

@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
 from saltcalc.assessment.batch import Batch, FloatArray, IntArray
-from saltcalc.assessment.crop_limits import crop_limits
+from saltcalc.assessment.containers import Water
+from saltcalc.assessment.crop_limits import limits_of
 from saltcalc.assessment.salinity import Salinity
+from saltcalc.assessment.sodicity import Sodicity
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.science.tolerance import CropLimits, CropVerdicts, RootZone, Verdict, judge
+from saltcalc.science.extraction import Interval, from_saturated_extract
+from saltcalc.science.tolerance import (
+    CropLimits,
+    CropVerdicts,
+    RootZone,
+    ec_at_yield,
+    judge,
+    stands_up_to,
+)
 
-_BASIS = "saturated_media_extract"
-_HIGHEST = 100.0
-_HALVINGS = 50
+EXTRACT = "saturated_media_extract"
+
+YIELDS = (100.0, 90.0, 50.0)
+"""Relative yields [%] for which the EC to come down to is given."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +49,10 @@ class CropsResult:
     stands_up_to : (k,) ndarray
         Highest EC of the saturated extract at which the crop still stands it [dS/m]; NaN where
         no limit is published.
+    ec_at_yields : (k, 3) ndarray
+        EC of the saturated extract at each of :data:`YIELDS` [dS/m].
+    readings_at_yields : (k, 3) ndarray
+        The same as the medium's own extraction would read it [dS/m].
     """
 
     limits: CropLimits
@@ -44,41 +60,83 @@ class CropsResult:
     zone: RootZone
     zone_method: IntArray
     stands_up_to: FloatArray
+    ec_at_yields: FloatArray
+    readings_at_yields: FloatArray
 
 
-def assess_crops(batch: Batch, salinity: Salinity, catalogue: tuple[Crop, ...]) -> CropsResult:
+def assess_crops(
+    batch: Batch,
+    salinity: Salinity,
+    sodicity: Sodicity,
+    water: Water,
+    catalogue: tuple[Crop, ...],
+) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting.
 
     Parameters
     ----------
     batch : Batch
         With its gaps filled.
-    salinity : Salinity
-        Of its samples.
+    salinity, sodicity, water : Salinity, Sodicity, Water
+        Of its samples' media.
     catalogue : tuple of Crop
         The crops, in the order of their codes.
     """
     plantings = batch.plantings
-    limits = crop_limits([catalogue[code] for code in plantings.crop])
-    zone, zone_method = _root_zone(batch, salinity)
+    limits = limits_of(catalogue, plantings.crop)
+    zone, zone_method = root_zone(batch, salinity, sodicity, plantings.sample, plantings.stage)
+    ec_at_yields = ec_at_yield(
+        YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
+    )
+    sample = plantings.sample[:, None]
     return CropsResult(
         limits=limits,
         verdicts=judge(plantings.stage, limits, zone),
         zone=zone,
         zone_method=zone_method,
-        stands_up_to=_stands_up_to(batch, salinity, limits),
+        stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
+        ec_at_yields=ec_at_yields,
+        readings_at_yields=from_saturated_extract(
+            ec_at_yields,
+            batch.samples.extraction[sample],
+            salinity.medium_kind[sample],
+            total_porosity=water.total_porosity[sample],
+            container_capacity=water.container_capacity[sample],
+        ).value,
     )
 
 
-def _root_zone(batch: Batch, salinity: Salinity) -> tuple[RootZone, IntArray]:
-    """Take the method's own container limits, or those of the saturated extract without any."""
-    sample = batch.plantings.sample
+def root_zone(
+    batch: Batch, salinity: Salinity, sodicity: Sodicity, sample: IntArray, stage: IntArray
+) -> tuple[RootZone, IntArray]:
+    """Return what roots of a stage meet in samples, and the method of its container limits.
+
+    The method's own container limits count, or those of the saturated extract where it has none.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its gaps filled.
+    salinity, sodicity : Salinity, Sodicity
+        Of its samples' media.
+    sample, stage : (k,) ndarray of int
+        Samples, and a stage for each.
+
+    Returns
+    -------
+    zone : RootZone
+        Every field an array of shape (k,).
+    method : (k,) ndarray of int
+        Code of the extraction method that the container limits are on.
+    """
     extract = salinity.saturated_extract
-    own = _container_limits(batch, salinity, batch.samples.extraction[sample])
+    own_method = batch.samples.extraction[sample]
+    own = _container_limits(salinity, sample, stage, own_method)
     has_own = ~np.isnan(own[0])
-    basis = np.full(sample.shape, method_codes()[_BASIS])
-    common = _container_limits(batch, salinity, basis)
+    basis = np.full(sample.shape, method_codes()[EXTRACT])
+    common = _container_limits(salinity, sample, stage, basis)
     reading = salinity.ec_25c[sample]
+    ions = batch.samples.medium.ions
     zone = RootZone(
         ec_low=extract.low[sample],
         ec=extract.value[sample],
@@ -88,46 +146,56 @@ def _root_zone(batch: Batch, salinity: Salinity) -> tuple[RootZone, IntArray]:
         reading_high=np.where(has_own, reading, extract.high[sample]),
         suits=np.where(has_own, own[0], common[0]),
         injures=np.where(has_own, own[1], common[1]),
+        chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
+        boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
+        esp=sodicity.esp[sample],
     )
-    return zone, np.where(has_own, batch.samples.extraction[sample], basis)
+    return zone, np.where(has_own, own_method, basis)
+
+
+def _on_basis(concentration: FloatArray, salinity: Salinity, basis: Interval) -> FloatArray:
+    """Concentrate an ion of the extract as its EC is: as saturated extract, or as pore water."""
+    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    return concentration * basis.value / ec
+
+
+def highest_stood(
+    salinity: Salinity, limits: CropLimits, sample: IntArray, stage: IntArray
+) -> FloatArray:
+    """Highest EC of the saturated extract that crops stand, container limits included [dS/m].
+
+    Parameters
+    ----------
+    salinity : Salinity
+        Of the samples.
+    limits : CropLimits
+        With crops along the last axis.
+    sample, stage : ndarray of int
+        Samples and stages; they broadcast with ``limits``.
+    """
+    basis = np.full(sample.shape, method_codes()[EXTRACT])
+    suits, injures = _container_limits(salinity, sample, stage, basis)
+    return stands_up_to(stage, limits, suits, injures)
 
 
 def _container_limits(
-    batch: Batch, salinity: Salinity, methods: IntArray
+    salinity: Salinity, sample: IntArray, stage: IntArray, methods: IntArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Limits of container media at each planting's stage; NaN for mineral soil."""
-    suits, injures = np.full(methods.shape, np.nan), np.full(methods.shape, np.nan)
-    soilless = salinity.medium_kind[batch.plantings.sample] == MEDIUM_KINDS.index("soilless")
-    for row in np.flatnonzero(soilless):
-        method = extraction_methods()[methods[row]].id
-        found = medium_limits(method, STAGES[batch.plantings.stage[row]])
-        suits[row], injures[row] = found.suits, found.injures
-    return suits, injures
+    """Limits of container media at a stage [dS/m]; NaN for mineral soil."""
+    soilless = salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
+    found = np.where(soilless[..., None], _container_limit_table()[methods, stage], np.nan)
+    return found[..., 0], found[..., 1]
 
 
-def _stands_up_to(batch: Batch, salinity: Salinity, limits: CropLimits) -> FloatArray:
-    """Halve the span in which the verdict turns, on the saturated extract."""
-    stage = batch.plantings.stage
-    basis = np.full(stage.shape, method_codes()[_BASIS])
-    suits, injures = _container_limits(batch, salinity, basis)
-    nothing = RootZone(ec_low=0.0, ec=0.0, ec_high=0.0, suits=suits, injures=injures)
-
-    def stands(ec: FloatArray) -> np.ndarray:
-        zone = replace(
-            nothing,
-            ec_low=ec,
-            ec=ec,
-            ec_high=ec,
-            reading_low=ec,
-            reading=ec,
-            reading_high=ec,
-        )
-        return judge(stage, limits, zone).verdict
-
-    low, high = np.zeros(stage.shape), np.full(stage.shape, _HIGHEST)
-    unlimited = stands(high) != Verdict.CANNOT_TELL
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        below = stands(middle) == Verdict.STANDS_IT
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    return np.where(unlimited, low, np.nan)
+@cache
+def _container_limit_table() -> FloatArray:
+    """Return what suits and what injures, shape (methods, stages, 2) [dS/m]."""
+    return np.array(
+        [
+            [
+                (found.suits, found.injures)
+                for found in (medium_limits(method.id, stage) for stage in STAGES)
+            ]
+            for method in extraction_methods()
+        ]
+    )

@@ -127,7 +127,7 @@ class Crop(Figure):
     rating_estimated: bool = False
     look_low: float = nan
     look_high: float = nan
-    local: bool = False
+    local_source: Source | None = None
     emergence: Emergence | None = None
     boron: tuple[BoronLimit, ...] = ()
     chloride: tuple[ChlorideLimit, ...] = ()
@@ -135,6 +135,11 @@ class Crop(Figure):
     foliar: FoliarLimit | None = None
     stage_caps: tuple[StageCap, ...] = ()
     second_figures: tuple[SecondFigures, ...] = ()
+
+    @property
+    def local(self) -> bool:
+        """Whether the row is the grower's own."""
+        return self.local_source is not None
 
     @property
     def source_keys(self) -> tuple[str, ...]:
@@ -350,7 +355,6 @@ class Catalogue:
     """Every crop by id, in table order, with the local ones last."""
 
     crops: Mapping[str, Crop]
-    local_sources: Mapping[str, Source] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Index the crops by name; two crops of one name are an error in the tables."""
@@ -475,12 +479,11 @@ def catalogue(local: Path | None = None) -> Catalogue:
         Naming the file, the line and the column that does not fit.
     """
     crops = _published_crops()
-    local_sources: dict[str, Source] = {}
     if local is not None:
         for row in read_table(local, _LocalCropSchema(taken=crops)):
-            if row["source"] not in bibliography():
-                key = f"local-{row['id'].replace('_', '-')}"
-                local_sources[key] = Source(key, row["source"], "local", "")
-                row["source"] = key
-            crops[row["id"]] = _crop(row, local=True)
-    return Catalogue(crops, local_sources)
+            source = bibliography().get(row["source"]) or Source(
+                f"local-{row['id'].replace('_', '-')}", row["source"], "local", ""
+            )
+            row["source"] = source.key
+            crops[row["id"]] = _crop(row, local_source=source)
+    return Catalogue(crops)

@@ -80,7 +80,8 @@ def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
     table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,5.5,6,T,Trial on our own beds,seen\n")
     crop = catalogue(table).find("sea kale")
     assert (crop.local, crop.threshold, crop.slope) == (True, 5.5, 6.0)
-    assert catalogue(table).local_sources[crop.source].citation == "Trial on our own beds"
+    assert crop.local_source.citation == "Trial on our own beds"
+    assert crop.source == crop.local_source.key
     assert not catalogue(table).find("bean").local
     assert "sea_kale" not in catalogue().crops
 

@@ -11,6 +11,7 @@ from saltcalc.service.schemas.common import (
     quantity,
     source_keys,
 )
+from saltcalc.service.schemas.crops import CropAnswerSchema
 
 
 class OtherClassSchema(AnswerSchema):
@@ -106,28 +107,6 @@ class FlushPlanSchema(AnswerSchema):
     stop_reading = quantity("Stop when the drainage reads this or less.")
     passes = ma.fields.List(ma.fields.Nested(PassSchema))
     options = ma.fields.List(ma.fields.Nested(OptionSchema))
-    sources = source_keys()
-
-
-class CropAnswerSchema(AnswerSchema):
-    """How a crop at a stage stands the medium."""
-
-    crop = ma.fields.String()
-    name = ma.fields.String()
-    stage = ma.fields.String()
-    threshold = quantity("Saturated extract up to which nothing is lost.")
-    slope = quantity("Loss above it.")
-    relative_yield = quantity("Yield against that without salt.")
-    verdict = ma.fields.String(
-        metadata={"description": "stands it, reduced, fails, or cannot tell."}
-    )
-    verdict_range = ma.fields.List(
-        ma.fields.String(), metadata={"description": "Verdicts at the ends of the interval."}
-    )
-    note = ma.fields.String()
-    governing = ma.fields.String(
-        allow_none=True, metadata={"description": "The limit that the verdict rests on."}
-    )
     sources = source_keys()
 
 
