@@ -25,7 +25,7 @@ def serve(host: str, port: int) -> None:
     os.environ["SALTCALC_HOST"] = host
     os.environ["SALTCALC_PORT"] = str(port)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
-    os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service:create_app()"])
+    os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 
 
 @main.command()
@@ -39,7 +39,7 @@ def demo() -> None:
 @main.command()
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
-    from saltcalc.service import create_app  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.service.app import create_app  # noqa: PLC0415 - so that `serve` does not load it
     from saltcalc.service.config import read_settings  # noqa: PLC0415
 
     client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "ERROR"})).test_client()

@@ -3,7 +3,7 @@ from pathlib import Path
 
 import pytest
 
-from saltcalc.service import create_app
+from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 
 ROOT = Path(__file__).parents[1]

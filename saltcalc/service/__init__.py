@@ -1,5 +1,1 @@
 """The HTTP service."""
-
-from saltcalc.service.app import create_app
-
-__all__ = ["create_app"]

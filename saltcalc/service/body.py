@@ -8,7 +8,7 @@ from typing import Any
 import flask
 from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
-from werkzeug.exceptions import BadRequest, UnsupportedMediaType
+from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
 
 DEEPEST = 40
 
@@ -80,7 +80,12 @@ class StrictJSONParser(FlaskParser):
     def _raw_load_json(self, req: flask.Request) -> Any:
         if not is_json_request(req):
             raise UnsupportedMediaType("Send JSON, with the header Content-Type: application/json.")
-        return read_json(req.get_data(cache=True))
+        text = req.get_data(cache=True)
+        limit = req.max_content_length
+        if req.content_length is None and limit is not None and len(text) >= limit:
+            # A body sent in chunks is cut at the limit without a word.
+            raise RequestEntityTooLarge
+        return read_json(text)
 
 
 class Blueprint(SmorestBlueprint):

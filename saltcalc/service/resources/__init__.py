@@ -1,7 +1,5 @@
 """The resources of the interface."""
 
-from saltcalc.service.resources.assessments import blueprint as assessments
-from saltcalc.service.resources.calculations import blueprint as calculations
-from saltcalc.service.resources.tables import blueprint as tables
+from saltcalc.service.resources import assessments, calculations, tables
 
-BLUEPRINTS = (assessments, calculations, tables)
+BLUEPRINTS = (assessments.blueprint, calculations.blueprint, tables.blueprint)
