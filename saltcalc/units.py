@@ -162,6 +162,9 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 )
 _WHOLE_WORD_ONLY = {"degC", "degF"}
 _BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
+_SIGNIFICANT_DIGITS = 12
+"""What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m fall on the same side of a limit."""
+
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 
 
@@ -200,7 +203,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
             f"{registry.Quantity(1, _parse_unit(unit)).to('L').magnitude:.4g} L; "
             f"write 'imperial {unit.strip()}' for the other"
         )
-    value = _convert(number, unit, kind)
+    value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
     _check_range(value, number, kind)
     return Measured(value, reading)
 

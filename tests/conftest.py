@@ -2,9 +2,13 @@ import json
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
+
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
 
 ROOT = Path(__file__).parents[1]
 

@@ -70,9 +70,9 @@ def _concentration(value: ArrayLike, name: str) -> Floats:
 
 
 def _adsorption_ratio(monovalent: Floats, divalent: Floats) -> Floats:
-    monovalent, divalent = np.broadcast_arrays(monovalent, divalent)
-    ratio = np.full(divalent.shape, np.nan)
-    np.divide(monovalent, np.sqrt(divalent / 2), out=ratio, where=divalent > 0)
+    monovalent, root = np.broadcast_arrays(monovalent, np.sqrt(divalent / 2))
+    ratio = np.full(root.shape, np.nan)
+    np.divide(monovalent, root, out=ratio, where=root > 0)
     return ratio
 
 

@@ -1,0 +1,21 @@
+# Built where there is internet, run where there is none: docker build -t saltcalc .
+FROM python:3.12-slim-bookworm AS build
+WORKDIR /build
+RUN python -m venv /opt/saltcalc
+COPY requirements.lock pyproject.toml README.md LICENSE ./
+COPY saltcalc ./saltcalc
+# The lock file bounds every version; the extra brings PHREEQC.
+RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check \
+        --constraint requirements.lock ".[chemistry]" \
+    && /opt/saltcalc/bin/pip uninstall --yes pip
+
+FROM python:3.12-slim-bookworm
+RUN useradd --uid 10001 --no-create-home --shell /usr/sbin/nologin saltcalc
+COPY --from=build /opt/saltcalc /opt/saltcalc
+USER saltcalc
+WORKDIR /
+ENV PATH=/opt/saltcalc/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 HOME=/tmp
+EXPOSE 8000
+HEALTHCHECK --interval=30s --timeout=5s --start-period=30s \
+    CMD ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/readyz', timeout=4)"]
+CMD ["saltcalc", "serve", "--host", "0.0.0.0", "--port", "8000"]
