@@ -162,8 +162,8 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 )
 _WHOLE_WORD_ONLY = {"degC", "degF"}
 _BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
-_SIGNIFICANT_DIGITS = 12
-"""What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m fall on the same side of a limit."""
+_SIGNIFICANT_DIGITS = 14
+"""What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 
