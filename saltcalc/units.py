@@ -52,6 +52,8 @@ class Kind:
         Whether zero itself is refused.
     ion : str or None
         Id of the reported ion, for a concentration.
+    dilute : bool
+        Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
         What a value above ``high`` most often is.
     """
@@ -63,6 +65,7 @@ class Kind:
     accepted: tuple[str, ...]
     above_zero: bool = False
     ion: str | None = None
+    dilute: bool = False
     hint: str = ""
 
     @property
@@ -95,6 +98,7 @@ VOLUME = Kind(
 )
 LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
+MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), dilute=True)
 WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
 
 
@@ -194,7 +198,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     reading = ""
     if unit is None:
         unit = kind.unit
-    elif kind.ion and unit.strip().lower() in _PARTS_PER:
+    elif (kind.ion or kind.dilute) and unit.strip().lower() in _PARTS_PER:
         parts, unit = unit.strip(), _PARTS_PER[unit.strip().lower()]
         reading = f"{parts} is read as {unit}, as in a dilute solution"
     elif _BARE_US_MEASURE.fullmatch(unit):

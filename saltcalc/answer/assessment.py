@@ -11,6 +11,7 @@ from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
@@ -45,6 +46,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "leaching": leaching_part(assessment, sample, ledger),
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
         "crops": _crops(assessment, sample, ledger),
+        "nutrients": answer_nutrients(assessment, labels.containers, sample, ledger),
         "causes": None,
         "intervals": INTERVALS,
     }

@@ -5,9 +5,15 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity, rounded
 from saltcalc.data.crops import catalogue
-from saltcalc.data.extraction import ClassScheme, class_schemes, extraction_methods
+from saltcalc.data.extraction import (
+    ClassScheme,
+    EcConversion,
+    all_ec_conversions,
+    class_schemes,
+    extraction_methods,
+)
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import bibliography
 from saltcalc.data.substrates import substrates
@@ -63,8 +69,12 @@ def extraction_method_listing() -> list[Json]:
             "name": method.name,
             "description": method.description,
             "dilution": method.dilution,
+            "basis": method.basis,
             "classes": [
                 _scheme(scheme) for scheme in class_schemes() if scheme.method == method.id
+            ],
+            "conversions": [
+                _conversion(each) for each in all_ec_conversions() if each.method == method.id
             ],
             "source": method.source,
             "provenance": method.provenance,
@@ -101,6 +111,24 @@ def source_listing() -> list[Json]:
         }
         for source in bibliography().values()
     ]
+
+
+def _conversion(conversion: EcConversion) -> Json:
+    return {
+        "id": conversion.id,
+        "basis": conversion.to,
+        "medium": conversion.medium,
+        "governing": conversion.governing,
+        "points": [
+            {"ec": rounded(given), "ec_on_basis": rounded(basis)}
+            for given, basis in conversion.points
+        ],
+        "unit": EC_UNIT,
+        "applies_to": conversion.applies_to,
+        "source": conversion.source,
+        "provenance": conversion.provenance,
+        "note": conversion.note,
+    }
 
 
 def _scheme(scheme: ClassScheme) -> Json:

@@ -13,8 +13,9 @@ from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
 from saltcalc.assessment.assess import Assessment
-from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, method_codes
-from saltcalc.science.extraction import convert
+from saltcalc.assessment.batch import FloatArray
+from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
+from saltcalc.science.extraction import Interval, convert, on_basis
 
 _OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
 _OF_WATER = frozenset({"water-ec", "water-temperature"})
@@ -47,6 +48,8 @@ def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
     """Return the reading of a one-sample assessment as another method would show it."""
     ledger = _ledger(assessment, labels)
     state_defaults(assessment, 0, _OF_WATER | _OF_CONTAINERS | _OF_PLANTINGS, ledger)
+    for assumption in ledger.assumptions:
+        assumption["field"] = assumption["field"].removeprefix("/medium")
     salinity, water = assessment.salinity, assessment.sample_water
     method = int(assessment.batch.samples.extraction[0])
     converted = convert(
@@ -56,27 +59,48 @@ def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
         salinity.medium_kind,
         total_porosity=water.total_porosity,
         container_capacity=water.container_capacity,
+        water_content=assessment.batch.samples.water_content,
     )
     kind = MEDIUM_KINDS[salinity.medium_kind[0]]
     value, low, high = (float(part[0]) for part in converted)
     ids = list(method_codes())
-    sources = [
-        conversion.source
-        for name in dict.fromkeys((ids[method], to))
-        for conversion in ec_conversions(name, kind)
-    ]
+    names = list(dict.fromkeys((ids[method], to)))
     return {
         "from": ids[method],
         "to": to,
+        "medium_kind": kind,
         "ec_25c": quantity(float(salinity.ec_25c[0]), EC_UNIT),
         "ec": quantity(value, EC_UNIT, low, high),
+        "ec_saturated_extract": _interval(salinity.saturated_extract),
+        "ec_pore_water": _interval(salinity.pore_water),
+        "conversions": [
+            _conversion(conversion, {ids[method]: salinity.ec_25c, to: converted.value}, ledger)
+            for name in names
+            for conversion in (ec_conversions(name, kind) if len(names) > 1 else ())
+        ],
         "intervals": INTERVALS,
-    } | _with_sources(ledger, sources)
+    } | ledger.closing()
 
 
-def _with_sources(ledger: Ledger, sources: list[str]) -> Json:
-    ledger.cite(*sources)
-    return ledger.closing()
+def _interval(interval: Interval) -> Json | None:
+    value, low, high = (float(part[0]) for part in interval)
+    return quantity(value, EC_UNIT, low, high)
+
+
+def _conversion(conversion: EcConversion, readings: dict[str, FloatArray], ledger: Ledger) -> Json:
+    """Say what one published conversion makes of the reading by its method."""
+    reading = float(readings[conversion.method][0])
+    return {
+        "method": conversion.method,
+        "basis": conversion.to,
+        "governing": conversion.governing,
+        "ec": quantity(reading, EC_UNIT),
+        "ec_on_basis": quantity(float(on_basis(reading, conversion)), EC_UNIT),
+        "applies_to": conversion.applies_to,
+        "provenance": conversion.provenance,
+        "note": conversion.note,
+        "sources": ledger.cite(conversion.source),
+    }
 
 
 def _ledger(assessment: Assessment, labels: Labels) -> Ledger:

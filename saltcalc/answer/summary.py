@@ -21,6 +21,7 @@ def summary(answer: Json) -> str:
         ("Leaching, season-long", _leaching(answer["leaching"] or [])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Crops", _crops(answer["crops"] or [])),
+        ("Nutrients", _nutrients(answer["nutrients"])),
         ("Warnings", _warnings(answer["warnings"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
@@ -112,6 +113,25 @@ def _crops(part: list[Json]) -> Iterator[str]:
         if row["alternatives"]:
             names = ", ".join(each["name"] for each in row["alternatives"])
             yield f"  Of the same group these stand it: {names}"
+
+
+def _nutrients(part: Json | None) -> Iterator[str]:
+    if part is None:
+        return
+    for status in ("low", "high"):
+        found = [
+            f"{row['name']} {_short(row['value']['value'], 3)}"
+            for row in part["elements"]
+            if row["status"] == status
+        ]
+        if found:
+            yield f"{status.capitalize()}: {', '.join(found)} (mg/L as reported; pH as such)"
+    for row in part["nitrogen"] or []:
+        name = row["container"] or "container"
+        yield f"{name}: nitrogen for one plant ({row['stage']}) lasts about {figure(row['weeks'])}"
+    for remedy in part["remedies"]:
+        rate = f"{figure(remedy['rate'])}. " if remedy["rate"] else ""
+        yield f"{remedy['id']}: {rate}{remedy['sentence']}"
 
 
 def _warnings(part: list[Json]) -> Iterator[str]:

@@ -12,6 +12,7 @@ from saltcalc.assessment.crops import CropsResult, assess_crops
 from saltcalc.assessment.defaults import Default, fill
 from saltcalc.assessment.flush_plan import FlushPlan, plan_flush
 from saltcalc.assessment.leaching import Leaching, assess_leaching
+from saltcalc.assessment.nutrients import Nutrients, assess_nutrients
 from saltcalc.assessment.salinity import Salinity, assess_salinity
 from saltcalc.assessment.sodicity import Sodicity, assess_sodicity
 from saltcalc.data.crops import Crop
@@ -44,6 +45,7 @@ class Assessment:
     crops: CropsResult
     leaching: Leaching
     flush_plan: FlushPlan
+    nutrients: Nutrients
 
     @property
     def local_sources(self) -> dict[str, Source]:
@@ -85,4 +87,5 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
             np.asarray(crops.limits.slope),
         ),
         flush_plan=plan_flush(batch, salinity, container_water, crops.stands_up_to),
+        nutrients=assess_nutrients(batch, salinity, sample_water, container_water),
     )

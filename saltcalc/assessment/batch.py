@@ -50,12 +50,18 @@ class Samples:
         Row in the table of substrates, or ``NOT_GIVEN``.
     container_capacity, total_porosity : (n,) ndarray
         Measured water held after drainage, and pore space [share of volume].
+    water_content : (n,) ndarray
+        Water held when a pore-water sensor was read [share of volume].
     target_ec : (n,) ndarray
         EC wanted after a flush, by the same extraction as the medium's reading [dS/m].
     leaching_efficiency : (n,) ndarray
         Share of the draining water that takes salt along.
     evapotranspiration : (n,) ndarray
         Water use [mm/day].
+    micronutrients : dict of str to (n,) ndarray
+        Micronutrients in an extract of their own [mg/L].
+    micronutrient_extract : (n,) ndarray of int
+        Index into :data:`saltcalc.assessment.vocabulary.MICRONUTRIENT_EXTRACTS`.
     observations : (n, signs) ndarray of bool
         Which signs were seen, in the order of the table of observations.
     plant_age : (n,) ndarray
@@ -70,9 +76,12 @@ class Samples:
     substrate: IntArray
     container_capacity: FloatArray
     total_porosity: FloatArray
+    water_content: FloatArray
     target_ec: FloatArray
     leaching_efficiency: FloatArray
     evapotranspiration: FloatArray
+    micronutrients: dict[str, FloatArray]
+    micronutrient_extract: IntArray
     observations: BoolArray
     plant_age: FloatArray
     root_zone_temperature: FloatArray

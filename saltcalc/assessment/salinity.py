@@ -77,6 +77,7 @@ def assess_salinity(batch: Batch, water: Water) -> Salinity:
     pores = {
         "total_porosity": water.total_porosity,
         "container_capacity": water.container_capacity,
+        "water_content": samples.water_content,
     }
     pore_water = to_pore_water(ec, samples.extraction, kind, **pores)
     return Salinity(

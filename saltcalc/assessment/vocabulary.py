@@ -4,3 +4,4 @@ from saltcalc.science.tolerance import Stage
 
 STAGES = tuple(stage.name.lower() for stage in Stage)
 DRAINAGE = ("open", "sealed")
+MICRONUTRIENT_EXTRACTS = ("water", "dtpa")

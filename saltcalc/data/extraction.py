@@ -240,7 +240,7 @@ def ec_conversions(method: str, medium: str) -> tuple[EcConversion, ...]:
     """
     applying = [
         conversion
-        for conversion in _all_conversions()
+        for conversion in all_ec_conversions()
         if conversion.method == method and conversion.applies(medium)
     ]
     applying.sort(key=lambda conversion: not conversion.governing)
@@ -250,5 +250,6 @@ def ec_conversions(method: str, medium: str) -> tuple[EcConversion, ...]:
 
 
 @cache
-def _all_conversions() -> tuple[EcConversion, ...]:
+def all_ec_conversions() -> tuple[EcConversion, ...]:
+    """Return every published conversion."""
     return tuple(read_table(DATA_DIR / "ec_conversions.csv", _ConversionSchema()))

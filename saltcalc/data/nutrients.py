@@ -41,7 +41,9 @@ REFERENCE_METHOD = "saturated_media_extract"
 
 _HARDLY_DILUTED = frozenset({"saturated_paste", "pour_through", "press", "pore_water_sensor"})
 _HELD_BY_NOTHING = frozenset({"nitrate_n", "chloride", "sodium"})
-_MICRONUTRIENTS = frozenset({"boron", "iron", "manganese", "zinc", "copper"})
+
+MICRONUTRIENTS = ("boron", "iron", "manganese", "zinc", "copper")
+"""The nutrients that laboratories also extract with DTPA."""
 
 
 @dataclass(frozen=True)
@@ -77,9 +79,12 @@ class SaltShare:
 
 @dataclass(frozen=True)
 class NitrogenUptake:
-    """Dry-matter growth [g/week] and tissue nitrogen [mg/g] of one plant at a stage."""
+    """One plant at a stage: dry mass [g], relative growth [1/week], tissue nitrogen [mg/g]."""
 
     stage: str
+    dry_mass_low: float
+    dry_mass: float
+    dry_mass_high: float
     growth_low: float
     growth: float
     growth_high: float
@@ -139,6 +144,9 @@ class _ShareSchema(_Row):
 
 class _UptakeSchema(_Row):
     stage = ma.fields.String(required=True)
+    dry_mass_low = _number()
+    dry_mass = _number()
+    dry_mass_high = _number()
     growth_low = _number()
     growth = _number()
     growth_high = _number()
@@ -187,6 +195,11 @@ def governing_range(method: str, nutrient: str) -> NutrientRange | None:
     return None
 
 
+def hardly_diluted(method: str) -> bool:
+    """Tell whether an extract is about as strong as the water in the medium."""
+    return method == REFERENCE_METHOD or method in _HARDLY_DILUTED
+
+
 def comparable_with_reference(method: str, nutrient: str) -> bool:
     """Tell whether a figure by a method may be scaled to the saturated media extract by EC.
 
@@ -199,7 +212,7 @@ def comparable_with_reference(method: str, nutrient: str) -> bool:
     """
     if method == REFERENCE_METHOD or nutrient == "ph":
         return True
-    if nutrient in _MICRONUTRIENTS:
+    if nutrient in MICRONUTRIENTS:
         return False
     return method in _HARDLY_DILUTED or nutrient in _HELD_BY_NOTHING
 

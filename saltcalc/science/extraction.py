@@ -363,6 +363,24 @@ def class_method(method: ArrayLike, medium: ArrayLike) -> NDArray[np.int64]:
     return np.asarray(np.where(has_scheme[chosen], chosen, fallback), dtype=np.int64)
 
 
+def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
+    """EC on the basis of one published conversion, to set several side by side.
+
+    Parameters
+    ----------
+    ec : array_like, shape (...)
+        Reading at 25 °C by the method of the conversion [dS/m].
+    conversion : EcConversion
+        One of `saltcalc.data.extraction.ec_conversions`.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        EC of the saturated extract or of the pore water, as the conversion says [dS/m].
+    """
+    return _forward(conversion, np.asarray(ec, dtype=np.float64))
+
+
 def dilution_factor(
     water_added: ArrayLike, water_content: ArrayLike, reference_water_content: ArrayLike
 ) -> Floats:

@@ -115,46 +115,29 @@ def nitrogen_in_held_water(
     return np.asarray(np.where(np.isnan(nitrate) & np.isnan(ammonium), np.nan, known) * water)
 
 
-def weekly_nitrogen_uptake(growth: ArrayLike, tissue_nitrogen: ArrayLike) -> Floats:
-    """Nitrogen that one plant takes up in a week to grow at a given pace.
+def weeks_of_nitrogen(
+    nitrogen: ArrayLike,
+    dry_mass: ArrayLike,
+    relative_growth: ArrayLike,
+    tissue_nitrogen: ArrayLike,
+) -> Floats:
+    r"""How long the nitrogen of a container lasts one plant, with none added, leached or released.
 
-    Parameters
-    ----------
-    growth : array_like, shape (...)
-        Gain of dry matter [g/week].
-    tissue_nitrogen : array_like, shape (...)
-        Nitrogen content of healthy young tissue [mg/g of dry matter].
+    .. math:: t = \frac{1}{r}\ln\left(1 + \frac{N}{n\,m_0}\right)
 
-    Returns
-    -------
-    ndarray, shape (...)
-        Uptake [mg/week].
-
-    Raises
-    ------
-    ValueError
-        If an argument is negative.
-
-    References
-    ----------
-    .. [1] van Iersel, M.W. et al. (1998), HortScience 33:1014-1018 (tissue nitrogen of plugs).
-    """
-    return np.asarray(
-        not_negative(growth, "growth") * not_negative(tissue_nitrogen, "tissue nitrogen")
-    )
-
-
-def weeks_of_nitrogen(nitrogen: ArrayLike, uptake: ArrayLike, plants: ArrayLike = 1.0) -> Floats:
-    """How long the nitrogen of a container lasts, with none added, leached or released.
+    from growth in proportion to mass, :math:`m = m_0 e^{rt}`, at a steady tissue nitrogen n. Rough:
+    growth slows as a plant ages and as nitrogen runs short.
 
     Parameters
     ----------
     nitrogen : array_like, shape (...)
-        Nitrogen in one container [mg].
-    uptake : array_like, shape (...)
-        Weekly uptake of one plant [mg/week].
-    plants : array_like, shape (...)
-        Plants in the container [-].
+        Nitrogen in one container, N [mg].
+    dry_mass : array_like, shape (...)
+        Dry mass of the plant now, m_0 [g].
+    relative_growth : array_like, shape (...)
+        Relative growth rate r [1/week].
+    tissue_nitrogen : array_like, shape (...)
+        Nitrogen content of healthy young tissue, n [mg/g of dry matter].
 
     Returns
     -------
@@ -164,12 +147,18 @@ def weeks_of_nitrogen(nitrogen: ArrayLike, uptake: ArrayLike, plants: ArrayLike 
     Raises
     ------
     ValueError
-        If an argument is negative, or `uptake` or `plants` is zero.
+        If `nitrogen` is negative, or another argument is not above zero.
+
+    References
+    ----------
+    .. [1] van Iersel, M.W. et al. (1998), HortScience 33:1014-1018 (tissue nitrogen of plugs).
     """
-    demand = not_negative(uptake, "uptake") * not_negative(plants, "a number of plants")
-    if np.any(demand == 0.0):
+    mass, growth, tissue = (
+        np.asarray(each, dtype=np.float64) for each in (dry_mass, relative_growth, tissue_nitrogen)
+    )
+    if np.any(mass <= 0.0) or np.any(growth <= 0.0) or np.any(tissue <= 0.0):
         raise ValueError("a plant that takes up nothing has no week count")
-    return np.asarray(not_negative(nitrogen, "nitrogen") / demand)
+    return np.asarray(np.log1p(not_negative(nitrogen, "nitrogen") / (tissue * mass)) / growth)
 
 
 def lime_rate(ph: ArrayLike, target_ph: ArrayLike, rate_per_unit: ArrayLike) -> Floats:

@@ -20,9 +20,10 @@ from saltcalc.assessment.batch import (
     Solutions,
     ThrivingCrops,
 )
-from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import catalogue
 from saltcalc.data.extraction import method_codes
+from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
@@ -56,9 +57,26 @@ def batch_of(requests: Sequence[Request]) -> Batch:
         total_porosity=_numbers(
             request.get("medium", {}).get("total_porosity") for request in requests
         ),
+        water_content=_numbers(
+            request.get("medium", {}).get("water_content") for request in requests
+        ),
         target_ec=_numbers(request.get("target_ec") for request in requests),
         leaching_efficiency=_numbers(request.get("leaching_efficiency") for request in requests),
         evapotranspiration=_numbers(request.get("evapotranspiration") for request in requests),
+        micronutrients={
+            element: _numbers(
+                request.get("medium", {}).get("micronutrients", {}).get(element)
+                for request in requests
+            )
+            for element in MICRONUTRIENTS
+        },
+        micronutrient_extract=_codes(
+            [
+                request.get("medium", {}).get("micronutrients", {}).get("extract", "water")
+                for request in requests
+            ],
+            MICRONUTRIENT_EXTRACTS,
+        ),
         observations=np.array(
             [
                 [sign in request.get("observations", ()) for sign in observations()]

@@ -34,8 +34,12 @@ def test_missing_form_of_nitrogen_is_not_a_missing_supply():
     assert np.isnan(supply[3])
 
 
-def test_more_plants_share_the_same_nitrogen():
-    assert weeks_of_nitrogen(70.0, 3.5, [1, 4]).tolist() == [20.0, 5.0]
+def test_growth_uses_up_what_the_week_count_says():
+    weeks = float(weeks_of_nitrogen(70.0, 0.05, 0.7, 35.0))
+    gained = 0.05 * (np.exp(0.7 * weeks) - 1.0)
+    assert gained * 35.0 == pytest.approx(70.0)
+    assert weeks_of_nitrogen(0.0, 0.05, 0.7, 35.0) == 0.0
+    assert np.isnan(weeks_of_nitrogen(np.nan, 0.05, 0.7, 35.0))
 
 
 def test_share_without_salts_is_missing():
@@ -47,7 +51,7 @@ def test_share_without_salts_is_missing():
     "call",
     [
         lambda: salt_share(-1.0, 1.0),
-        lambda: weeks_of_nitrogen(1.0, 0.0),
+        lambda: weeks_of_nitrogen(1.0, 0.0, 0.7, 35.0),
         lambda: organic_nitrogen_rate(1.0, 0.12, 0.0),
         lambda: lime_rate(5.0, 6.0, -1.0),
     ],

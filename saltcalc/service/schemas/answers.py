@@ -12,6 +12,7 @@ from saltcalc.service.schemas.common import (
     source_keys,
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
+from saltcalc.service.schemas.nutrients import NutrientsSchema
 
 
 class OtherClassSchema(AnswerSchema):
@@ -120,6 +121,7 @@ class AssessmentSchema(ClosingSchema):
     leaching = ma.fields.List(ma.fields.Nested(LeachingSchema), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
+    nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
     causes = ma.fields.Raw(allow_none=True)
 
     class Meta:
@@ -130,6 +132,7 @@ class AssessmentSchema(ClosingSchema):
             "leaching",
             "flush_plan",
             "crops",
+            "nutrients",
             "causes",
             "intervals",
             "warnings",
@@ -158,11 +161,36 @@ class FlushPlansAnswerSchema(ClosingSchema):
     intervals = ma.fields.String()
 
 
+class ConversionStepSchema(AnswerSchema):
+    """What one published conversion makes of a reading."""
+
+    method = ma.fields.String()
+    basis = ma.fields.String(metadata={"description": "saturated_extract or pore_water."})
+    governing = ma.fields.Boolean(
+        metadata={"description": "Whether the value rests on it; the others widen the interval."}
+    )
+    ec = quantity("The reading by the method.")
+    ec_on_basis = quantity("What it stands for on the basis.")
+    applies_to = ma.fields.String()
+    provenance = ma.fields.String()
+    note = ma.fields.String()
+    sources = source_keys()
+
+
 class ConversionAnswerSchema(ClosingSchema):
     """An EC by another extraction method."""
 
     origin = ma.fields.String(data_key="from", attribute="from")
     to = ma.fields.String()
     ec_25c = quantity("The reading, at 25 °C.")
+    medium_kind = ma.fields.String(
+        metadata={"description": "Which conversions apply: soilless, sandy, loamy or clayey."}
+    )
     ec = quantity("What the other method would read.")
+    ec_saturated_extract = quantity("What the saturated extract would read.")
+    ec_pore_water = quantity("The water in the pores at container capacity.")
+    conversions = ma.fields.List(
+        ma.fields.Nested(ConversionStepSchema),
+        metadata={"description": "The published conversions that apply, side by side."},
+    )
     intervals = ma.fields.String()

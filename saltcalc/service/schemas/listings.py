@@ -63,6 +63,25 @@ class ClassSchemeSchema(ListingSchema):
     classes = ma.fields.List(ma.fields.Nested(EcClassSchema))
 
 
+class ConversionPointSchema(AnswerSchema):
+    """A pair of readings that stand for one another."""
+
+    ec = ma.fields.Float()
+    ec_on_basis = ma.fields.Float()
+
+
+class ConversionListingSchema(ListingSchema):
+    """A published conversion: straight lines from zero through its points."""
+
+    id = ma.fields.String()
+    basis = ma.fields.String()
+    medium = ma.fields.String()
+    governing = ma.fields.Boolean()
+    points = ma.fields.List(ma.fields.Nested(ConversionPointSchema))
+    unit = ma.fields.String()
+    applies_to = ma.fields.String()
+
+
 class ExtractionMethodListingSchema(ListingSchema):
     """An extraction method."""
 
@@ -70,6 +89,8 @@ class ExtractionMethodListingSchema(ListingSchema):
     name = ma.fields.String()
     description = ma.fields.String()
     dilution = ma.fields.String()
+    basis = ma.fields.String(metadata={"description": "saturated_extract or pore_water."})
+    conversions = ma.fields.List(ma.fields.Nested(ConversionListingSchema))
     classes = ma.fields.List(ma.fields.Nested(ClassSchemeSchema))
 
 

@@ -8,8 +8,9 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.extraction import method_codes
+from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.service.catalogues import crop_id, substrate_id
@@ -17,6 +18,7 @@ from saltcalc.service.fields import Choice, Concentration, Count, Number, Quanti
 from saltcalc.units import (
     EC,
     LENGTH,
+    MASS_CONCENTRATION,
     PLANT_AGE,
     TEMPERATURE,
     VOLUME,
@@ -44,6 +46,22 @@ IonsSchema = RequestSchema.from_dict(
 )
 
 
+MicronutrientsSchema = RequestSchema.from_dict(
+    {
+        "extract": Choice(
+            MICRONUTRIENT_EXTRACTS,
+            "Whether they were taken out with water, as the rest, or with DTPA; 'water' if left "
+            "out.",
+        )
+    }
+    | {
+        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()} in that extract.")
+        for element in MICRONUTRIENTS
+    },
+    name="MicronutrientsSchema",
+)
+
+
 class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
 
@@ -56,14 +74,9 @@ class SolutionSchema(RequestSchema):
     ions = ma.fields.Nested(IonsSchema)
 
 
-class MediumSchema(SolutionSchema):
-    """The medium: how it was extracted, what was read, and what holds the water."""
+class PoresSchema(RequestSchema):
+    """What holds the water of a medium."""
 
-    extraction = Choice(
-        method_codes(),
-        "How the water was taken out; see GET /v1/extraction-methods.",
-    )
-    ec = Quantity(EC, "Electrical conductivity of the extract.")
     substrate = TableId(
         substrate_id,
         listing="GET /v1/substrates",
@@ -73,19 +86,36 @@ class MediumSchema(SolutionSchema):
         0.05, 0.98, "Water held after drainage, as a share of the volume; as measured."
     )
     total_porosity = Number(0.1, 0.99, "Pore space, as a share of the volume.")
+    water_content = Number(
+        0.02,
+        0.98,
+        "Water in the medium when a pore-water sensor was read, as a share of the volume; "
+        "container capacity if left out.",
+    )
+
+    @ma.validates_schema
+    def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
+        pores = medium.get("total_porosity")
+        for name in ("container_capacity", "water_content"):
+            held = medium.get(name)
+            if held is not None and pores is not None and held > pores:
+                raise ma.ValidationError("It must not be more than the total porosity.", name)
+
+
+class MediumSchema(SolutionSchema, PoresSchema):
+    """The medium: how it was extracted, what was read, and what holds the water."""
+
+    extraction = Choice(
+        method_codes(),
+        "How the water was taken out; see GET /v1/extraction-methods.",
+    )
+    ec = Quantity(EC, "Electrical conductivity of the extract.")
+    micronutrients = ma.fields.Nested(MicronutrientsSchema)
 
     @ma.validates_schema
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
         if "ec" not in medium and not medium.get("ions"):
             raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
-
-    @ma.validates_schema
-    def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
-        held, pores = medium.get("container_capacity"), medium.get("total_porosity")
-        if held is not None and pores is not None and held > pores:
-            raise ma.ValidationError(
-                "It must not be more than the total porosity.", "container_capacity"
-            )
 
 
 class ContainerSchema(RequestSchema):
@@ -201,7 +231,7 @@ class LeachingRequirementRequestSchema(RequestSchema):
     )
 
 
-class ConversionRequestSchema(RequestSchema):
+class ConversionRequestSchema(PoresSchema):
     """An EC by one extraction method, to be expressed by another."""
 
     extraction = Choice(method_codes(), "How the water was taken out.", required=True)

@@ -1,0 +1,181 @@
+import jsonschema
+import pytest
+
+from tests.service.test_api_spec import schema_of
+
+GOOD = {
+    "nitrate_n": 90,
+    "ammonium_n": 4,
+    "phosphorus": 8,
+    "potassium": 160,
+    "calcium": 180,
+    "magnesium": 60,
+    "sulfate_s": 40,
+    "sodium": 40,
+    "chloride": 60,
+    "boron": 0.3,
+}
+
+
+def medium(ec=1.8, ph=6.0, method="saturated_media_extract", **ions):
+    return {"extraction": method, "ec": ec, "ph": ph, "ions": GOOD | ions}
+
+
+def nutrients(post, given, **rest):
+    answer = post("/v1/assessments", {"medium": given, **rest})
+    jsonschema.validate(answer, schema_of("Assessment"))
+    return answer["nutrients"]
+
+
+def status(part, nutrient):
+    (row,) = [row for row in part["elements"] if row["nutrient"] == nutrient]
+    return row["status"]
+
+
+def remedies(part):
+    return {row["id"]: row for row in part["remedies"]}
+
+
+def test_a_good_medium_comes_out_clean(post):
+    part = nutrients(post, medium())
+    assert {row["status"] for row in part["elements"]} <= {"in range", "cannot tell"}
+    assert part["remedies"] == []
+
+
+def test_low_ph_with_low_magnesium_points_at_dolomitic_lime(post):
+    part = nutrients(post, medium(ph=5.4, magnesium=15))
+    lime = remedies(part)["dolomitic-lime"]
+    assert lime["for"] == ["ph", "magnesium"]
+    # 0.6 units of pH at 1.5 to 4.75 g/L for a unit.
+    assert lime["rate"]["low"] == pytest.approx(0.9)
+    assert lime["rate"]["high"] == pytest.approx(2.85)
+    assert lime["wait"]["unit"] == "week"
+    assert "local" in lime["sentence"]
+    assert lime["sources"]
+
+
+def test_low_ph_alone_does_not_call_for_magnesium(post):
+    given = medium(ph=5.2)
+    assert "ground-limestone" in remedies(nutrients(post, given))
+    del given["ions"]["magnesium"]
+    lime = remedies(nutrients(post, given))["ground-limestone"]
+    assert "if magnesium is low" in lime["sentence"]
+
+
+def test_starved_of_nitrogen(post):
+    part = nutrients(
+        post,
+        medium(ec=0.5, nitrate_n=6, ammonium_n=1),
+        containers=[{"name": "cell", "volume": "40 mL", "height": "4 cm"}],
+        crops=[{"crop": "lettuce", "stage": "seedling"}],
+    )
+    assert status(part, "nitrate_n") == "low"
+    feed = remedies(part)["organic-nitrogen"]
+    assert "12-0-0" in feed["sentence"]
+    assert 0.5 < feed["rate"]["low"] < feed["rate"]["value"] < feed["rate"]["high"] < 2.0
+    (cell,) = part["nitrogen"]
+    assert (cell["container"], cell["stage"]) == ("cell", "seedling")
+    assert cell["weeks"]["value"] < 0.5
+
+
+def test_much_ammonium_is_not_fed(post):
+    part = nutrients(post, medium(nitrate_n=10, ammonium_n=120))
+    assert status(part, "ammonium_n") == "high"
+    assert set(remedies(part)) == {"let-ammonium-turn"}
+
+
+def test_more_volume_lasts_longer(post):
+    part = nutrients(
+        post,
+        medium(),
+        containers=[{"volume": "0.1 L"}, {"volume": "1 L"}],
+        crops=[
+            {"crop": "lettuce", "stage": "seedling"},
+            {"crop": "lettuce", "stage": "established"},
+        ],
+    )
+    weeks = {
+        (row["nitrogen_held"]["value"], row["stage"]): row["weeks"]["value"]
+        for row in part["nitrogen"]
+    }
+    small, large = sorted({held for held, _ in weeks})
+    assert weeks[large, "seedling"] > weeks[small, "seedling"]
+    assert weeks[large, "seedling"] > weeks[large, "established"]
+
+
+def test_nitrate_in_a_dilute_extract_is_scaled_and_calcium_is_not(post):
+    part = nutrients(post, medium(ec=0.7, method="one_to_two", nitrate_n=35))
+    (nitrate,) = [row for row in part["elements"] if row["nutrient"] == "nitrate_n"]
+    assert nitrate["status"] == "in range"
+    assert nitrate["range_method"] == "saturated_media_extract"
+    assert 80 < nitrate["on_range_method"]["value"] < 110
+    assert nitrate["on_range_method"]["low"] < nitrate["on_range_method"]["high"]
+    (calcium,) = [row for row in part["elements"] if row["nutrient"] == "calcium"]
+    assert calcium["status"] == "cannot tell"
+    assert "cannot be scaled" in calcium["note"]
+
+
+def test_an_uncertain_figure_gives_a_range_of_statuses(post):
+    part = nutrients(post, medium(ec=0.7, method="one_to_two", nitrate_n=15))
+    (nitrate,) = [row for row in part["elements"] if row["nutrient"] == "nitrate_n"]
+    assert nitrate["status_range"] == ["low", "in range"]
+
+
+def test_dtpa_is_judged_by_its_own_ranges(post):
+    figures = {"iron": 20, "manganese": 10, "zinc": 8, "copper": 1, "boron": 1}
+    by_water = nutrients(post, medium() | {"micronutrients": figures})
+    by_dtpa = nutrients(post, medium() | {"micronutrients": figures | {"extract": "dtpa"}})
+    for element in figures:
+        assert status(by_water, element) == "high"
+        assert status(by_dtpa, element) == "in range"
+
+
+def test_parts_per_million_of_a_micronutrient(post):
+    part = nutrients(post, medium() | {"micronutrients": {"iron": "1.2 ppm", "zinc": "900 µg/L"}})
+    values = {row["nutrient"]: row["value"]["value"] for row in part["elements"]}
+    assert values["iron"] == pytest.approx(1.2)
+    assert values["zinc"] == pytest.approx(0.9)
+
+
+def test_balance_of_the_salts(post):
+    part = nutrients(post, medium(ec=2.0, sodium=300))
+    (sodium,) = [row for row in part["elements"] if row["nutrient"] == "sodium"]
+    assert sodium["share_of_salts"]["value"] == pytest.approx(300 / 1400)
+    assert sodium["share_status"] == "high"
+
+
+def test_mineral_soil_has_only_its_ph_judged(post):
+    part = nutrients(post, medium(ph=6.3, method="saturated_paste") | {"substrate": "loam"})
+    assert status(part, "ph") == "in range"
+    assert {row["status"] for row in part["elements"] if row["nutrient"] != "ph"} == {"cannot tell"}
+
+
+def test_nothing_reported_is_said(post):
+    answer = post("/v1/assessments", {"medium": {"ec": 2}})
+    assert answer["nutrients"] is None
+    (gap,) = [row for row in answer["not_computed"] if row["part"] == "nutrients"]
+    assert gap["missing"] == ["/medium/ph", "/medium/ions"]
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"ions": {"nitrate_n": 0, "ammonium_n": 0}},
+        {"ec": 0, "ph": 0, "ions": {"nitrate_n": 50}},
+        {"ec": 2, "ph": 14},
+        {"ec": 0, "extraction": "pore_water_sensor", "ions": {"calcium": 10}},
+    ],
+)
+def test_odd_reports_get_an_answer(post, given):
+    part = nutrients(post, given, containers=[{"volume": 1}, {"volume": 50, "drainage": "sealed"}])
+    assert part["elements"]
+
+
+def test_unknown_micronutrient_is_refused(refuse):
+    problem = refuse(
+        "/v1/assessments", {"medium": {"ec": 1, "micronutrients": {"gold": 1, "extract": "acid"}}}
+    )
+    assert {error["pointer"] for error in problem["errors"]} == {
+        "/medium/micronutrients/gold",
+        "/medium/micronutrients/extract",
+    }
