@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -11,12 +11,15 @@ from threading import Lock
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from saltcalc.science.speciation import speciate
 
 NEUTRAL_PH = 7.0
 """The pH given to the engine where none is known."""
 
+LOG_CO2_AIR = -3.4  # log10 of atm
+MOLES_OF_WATER = 55.508  # in one kilogram
 _DATABASE = "phreeqc.dat"
 _LOCK = Lock()  # the engine keeps its solutions in one numbered store
 _ELEMENT = {
@@ -55,15 +58,20 @@ def available() -> bool:
 
 
 @cache
-def _engine() -> Any:
+def _engine(database: str) -> Any:
     from phreeqpython import PhreeqPython  # noqa: PLC0415  # an optional extra
 
-    return PhreeqPython(database=_DATABASE)
+    return PhreeqPython(database=database)
 
 
 @contextmanager
-def engine() -> Iterator[Any]:
+def engine(database: str = _DATABASE) -> Iterator[Any]:
     """Hold the engine alone.
+
+    Parameters
+    ----------
+    database : str
+        The database it works with.
 
     Raises
     ------
@@ -71,7 +79,7 @@ def engine() -> Iterator[Any]:
         If phreeqpython is not installed.
     """
     with _LOCK:
-        yield _engine()
+        yield _engine(database)
 
 
 def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, Any]:
@@ -142,3 +150,75 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
         )
         solution.forget()
     return result
+
+
+def dry(
+    ions: Mapping[str, float],
+    ph: float,
+    phases: Sequence[str],
+    factors: NDArray[np.float64],
+    database: str = _DATABASE,
+) -> NDArray[np.float64] | None:
+    """Take water away from one solution in contact with air and let minerals form.
+
+    Parameters
+    ----------
+    ions : mapping of str to float
+        Concentration by ion id [mmol_c/L]; only ions of the database.
+    ph : float
+        pH at the start; 7 is taken where it is NaN.
+    phases : sequence of str
+        Minerals that may form, by their names in the database.
+    factors : (steps,) ndarray
+        How many times over the solution is concentrated; 1 is the solution itself.
+    database : str
+        The database.
+
+    Returns
+    -------
+    (steps, phases) ndarray or None
+        Amount of each mineral [mol per kg of water at the start]; None where PHREEQC finds no
+        solution. Steps that it did not reach are zero.
+
+    Raises
+    ------
+    ModuleNotFoundError
+        If phreeqpython is not installed.
+
+    References
+    ----------
+    Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43; pitzer.dat for strong brines.
+    """
+    given = "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
+    kept = "\n".join(f"    {phase} 0 0" for phase in phases)
+    removed = " ".join(f"{MOLES_OF_WATER * (1 - 1 / factor):.6f}" for factor in factors)
+    script = f"""
+SOLUTION 1
+{given}
+EQUILIBRIUM_PHASES 1
+    CO2(g) {LOG_CO2_AIR} 10
+{kept}
+REACTION 1
+    H2O -1
+    {removed} moles
+SELECTED_OUTPUT 1
+    -reset false
+    -step true
+    -equilibrium_phases {" ".join(phases)}
+END
+"""
+    amounts = np.zeros((len(factors), len(phases)))
+    with engine(database) as held:
+        try:
+            held.ip.run_string(script)
+            heading, *rows = held.ip.get_selected_output_array()
+        except Exception:  # the engine raises a bare Exception where it does not converge
+            return None
+        finally:
+            held.ip.run_string("DELETE\n    -all\nSELECTED_OUTPUT 1\n    -reset false\nEND\n")
+    columns = [heading.index(phase) for phase in phases]
+    for row in rows:
+        step = int(row[heading.index("step")])
+        if step >= 1:
+            amounts[step - 1] = [float(row[column]) for column in columns]
+    return amounts

@@ -1,0 +1,184 @@
+"""Alkalinity and hardness in the forms they are reported, carbonate by pH, blends of two waters."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+# Amount of each form that equals one mmol_c/L. By definition 1 °dH is 10 mg/L CaO, 1 °fH 10 mg/L
+# CaCO3, 1 °e one grain of CaCO3 per imperial gallon (14.254 mg/L).
+_CACO3 = 100.0869 / 2  # mg/mmol_c
+_CAO = 56.0774 / 2
+_HCO3 = 61.0168
+PER_MMOLC = {
+    "mmol_c/L": 1.0,
+    "mg/L CaCO3": _CACO3,
+    "mg/L HCO3": _HCO3,
+    "mg/L CaO": _CAO,
+    "°dH": _CAO / 10,
+    "°fH": _CACO3 / 10,
+    "°e": _CACO3 / 14.254,
+}
+"""Forms of alkalinity and hardness, and how much of each is one mmol_c/L."""
+
+LOG_K1 = -6.352
+LOG_K2 = -10.329
+"""Dissociation constants of carbonic acid at 25 °C and zero ionic strength."""
+
+
+def to_mmolc(value: ArrayLike, form: str) -> Floats:
+    """Convert alkalinity or hardness from a reported form.
+
+    Parameters
+    ----------
+    value : array_like of float
+        Alkalinity or hardness in the form.
+    form : str
+        A key of `PER_MMOLC`. Hardness as bicarbonate has no meaning but is not refused.
+
+    Returns
+    -------
+    ndarray of float
+        Charge equivalents [mmol_c/L].
+
+    Raises
+    ------
+    KeyError
+        If the form is unknown.
+
+    References
+    ----------
+    Molar masses of the CRC Handbook; definitions of the degrees of hardness.
+    """
+    return np.asarray(np.asarray(value, dtype=np.float64) / PER_MMOLC[form])
+
+
+def from_mmolc(value: ArrayLike, form: str) -> Floats:
+    """Convert alkalinity or hardness to a reported form.
+
+    Parameters
+    ----------
+    value : array_like of float
+        Charge equivalents [mmol_c/L].
+    form : str
+        A key of `PER_MMOLC`.
+
+    Returns
+    -------
+    ndarray of float
+        Alkalinity or hardness in the form.
+
+    Raises
+    ------
+    KeyError
+        If the form is unknown.
+    """
+    return np.asarray(np.asarray(value, dtype=np.float64) * PER_MMOLC[form])
+
+
+def hardness(calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
+    """Total hardness.
+
+    Parameters
+    ----------
+    calcium, magnesium : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        Hardness [mmol_c/L]; NaN where one is missing.
+
+    References
+    ----------
+    Standard Methods for the Examination of Water and Wastewater, method 2340B.
+    """
+    return np.asarray(
+        np.asarray(calcium, dtype=np.float64) + np.asarray(magnesium, dtype=np.float64)
+    )
+
+
+def carbonate_hardness(calcium: ArrayLike, magnesium: ArrayLike, alkalinity: ArrayLike) -> Floats:
+    """Return the part of the hardness that bicarbonate balances and boiling takes out.
+
+    Parameters
+    ----------
+    calcium, magnesium, alkalinity : array_like of float
+        Concentrations [mmol_c/L].
+
+    Returns
+    -------
+    ndarray of float
+        Carbonate (temporary) hardness [mmol_c/L]; NaN where one is missing.
+
+    References
+    ----------
+    Standard Methods for the Examination of Water and Wastewater, method 2340A.
+    """
+    return np.asarray(
+        np.minimum(hardness(calcium, magnesium), np.asarray(alkalinity, dtype=np.float64))
+    )
+
+
+def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    r"""Fractions of dissolved carbonate by pH at 25 °C and zero ionic strength.
+
+    .. math:: \alpha_0 = \frac{1}{1 + K_1/h + K_1 K_2/h^2}, \quad
+        \alpha_1 = \alpha_0 K_1/h, \quad \alpha_2 = \alpha_1 K_2/h
+
+    Parameters
+    ----------
+    ph : array_like of float
+        pH.
+
+    Returns
+    -------
+    carbon_dioxide, bicarbonate, carbonate : ndarray of float
+        Fractions of the total; they sum to 1.
+
+    References
+    ----------
+    Stumm & Morgan (1996), Aquatic Chemistry; constants of Parkhurst & Appelo (2013).
+    """
+    acidity = np.asarray(ph, dtype=np.float64)
+    first = 10.0 ** (LOG_K1 + acidity)
+    second = 10.0 ** (LOG_K2 + acidity)
+    free = 1 / (1 + first + first * second)
+    return free, free * first, free * first * second
+
+
+def blend_share(value: ArrayLike, blended_with: ArrayLike, target: ArrayLike) -> Floats:
+    r"""Share of a second water that brings a conservative figure of the blend to a target.
+
+    .. math:: s = \frac{c - t}{c - c_2}
+
+    EC of a blend is near enough to linear between two dilute waters; a concentration is exactly so.
+
+    Parameters
+    ----------
+    value : array_like of float
+        The figure of the first water, EC [dS/m] or a concentration.
+    blended_with : array_like of float
+        That of the second water, such as rain.
+    target : array_like of float
+        That wanted of the blend.
+
+    Returns
+    -------
+    ndarray of float
+        Share of the second water by volume [0-1]; 0 where the first meets the target already, NaN
+        where the second does not meet it either.
+
+    References
+    ----------
+    Mass balance of mixing; Ayers & Westcot (1985), FAO 29 Rev. 1, section 2.4.
+    """
+    first, second, wanted = np.broadcast_arrays(
+        *(np.asarray(one, dtype=np.float64) for one in (value, blended_with, target))
+    )
+    share = np.full(first.shape, np.nan)
+    needs = (first > wanted) & (second <= wanted)
+    np.divide(first - wanted, first - second, out=share, where=needs)
+    return np.where(first <= wanted, 0.0, share)

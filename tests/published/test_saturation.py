@@ -1,0 +1,56 @@
+"""Saturation and gypsum against handbook figures and PHREEQC."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from saltcalc.science import phreeqc
+from saltcalc.science.saturation import crust, gypsum_equilibrium, saturation_index
+
+with (Path(__file__).parent / "extracts.csv").open(encoding="utf-8") as _file:
+    EXTRACTS = list(csv.DictReader(_file))
+
+
+def test_gypsum_solubility_and_the_ec_of_its_solution():
+    """Handbooks: 2.6 g/L or 15.2 mmol/L at 25 °C, EC about 2.2 dS/m (from memory)."""
+    found = gypsum_equilibrium({})
+    assert found.dissolved == pytest.approx(15.2, rel=0.02)
+    assert found.ec == pytest.approx(2.2, rel=0.03)
+
+
+def test_gypsum_dissolves_more_in_common_salt():
+    """Marshall & Slusher (1966): near 23 mmol/kg at 0.1 mol/kg NaCl, 25 °C (from memory)."""
+    found = gypsum_equilibrium({"sodium": 100.0, "chloride": 100.0})
+    assert found.dissolved == pytest.approx(23, rel=0.08)
+
+
+@pytest.mark.skipif(not phreeqc.available(), reason="the chemistry extra is not installed")
+@pytest.mark.parametrize("extract", EXTRACTS, ids=lambda row: row["id"])
+def test_indices_against_phreeqc(extract):
+    """PHREEQC with phreeqc.dat, run here; its own error in a saturation index is near 0.1."""
+    ions = {key: float(cell) for key, cell in extract.items() if key not in {"id", "kind", "ph"}}
+    ph = float(extract["ph"])
+    engine = phreeqc.solve(ions, ph).saturation
+    assert saturation_index("gypsum", ions, ph) == pytest.approx(engine["Gypsum"], abs=0.05)
+    if ions["bicarbonate"] >= 0.2:  # less is drowned in the alkalinity of phosphate
+        assert saturation_index("calcite", ions, ph) == pytest.approx(engine["Calcite"], abs=0.07)
+
+
+@pytest.mark.skipif(not phreeqc.available(), reason="the chemistry extra is not installed")
+def test_seawater_dries_in_the_classical_order():
+    """Usiglio (1849): lime, then gypsum near 3.6 times, then common salt near 10 times."""
+    seawater = {
+        "calcium": 20.6,
+        "magnesium": 106.3,
+        "sodium": 468.4,
+        "potassium": 10.2,
+        "chloride": 545.9,
+        "bicarbonate": 2.3,
+        "sulfate_s": 56.5,
+    }
+    found = {one.name: one.concentration for one in crust(seawater, 8.2)}
+    order = sorted(found, key=found.__getitem__)
+    assert order[:2] == ["calcium carbonate (lime)", "gypsum"]
+    assert 2.8 < found["gypsum"] < 4.2
+    assert 8 < found["common salt"] < 12.5
