@@ -49,11 +49,6 @@ class _Model:
     anion: NDArray[np.intp]
     per_mmolc: Floats
 
-    @property
-    def bound(self) -> range:
-        """Rows of the species that are not free ions."""
-        return range(len(self.ions), len(self.species))
-
 
 @cache
 def _model() -> _Model:
@@ -196,44 +191,49 @@ def _log_gamma(model: _Model, strength: Floats) -> Floats:
 
 def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Floats]:
     """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown."""
-    ions, bound = len(model.ions), model.bound
-    acid_base = model.log_k[:, None] - model.hydrogen[:, None] * np.where(np.isnan(ph), 0.0, ph)
-    acid_base[np.ix_(model.hydrogen != 0, np.isnan(ph))] = -np.inf
+    ions = len(model.ions)
+    bound = _rows_present(model, total, ph)
+    cation, anion = model.cation[bound], model.anion[bound]
+    known_ph = ~np.isnan(ph)
+    hydrogen = model.hydrogen[bound, None]
+    acid_base = model.log_k[bound, None] - hydrogen * np.where(known_ph, ph, 0.0)
+    acid_base[(hydrogen != 0) & ~known_ph] = -np.inf
+    sides = []
+    for own, other, weight in (
+        (anion, cation, model.amount[bound]),
+        (cation, anion, np.ones(bound.size)),
+    ):
+        free = np.array([row for row in range(ions) if row in own], dtype=np.intp)
+        sides.append((free, other, weight * (own == free[:, None])))
     water = _water_ions(ph)
-    state = np.zeros((len(model.species), ph.size))
-    state[:ions] = total
-    strength = np.zeros(ph.size)
+    # A last row of ones (of zeros in log_gamma) stands for the partner that a species lacks.
+    state = np.zeros((len(model.species) + 1, ph.size))
+    state[:ions], state[-1] = total, 1.0
     log_gamma = np.zeros_like(state)
+    squares = np.square(model.charge)
+    strength = np.zeros(ph.size)
     for _ in range(_MOST_ROUNDS):
         before = state[:ions].copy()
-        log_gamma_water = _log_gamma_water(strength)
-        strength = 0.5 * (
-            np.square(model.charge) @ state + (water * 10**-log_gamma_water).sum(axis=0)
-        )
-        log_gamma = _log_gamma(model, strength)
-        constant = np.zeros_like(state)
-        for row in bound:
-            c, a = model.cation[row], model.anion[row]
-            shift = -log_gamma[row]
-            shift = shift + (log_gamma[c] if c >= 0 else 0) + (log_gamma[a] if a >= 0 else 0)
-            constant[row] = 10 ** (acid_base[row] + shift)
-        for own, other, weight in (
-            (model.anion, model.cation, model.amount),
-            (model.cation, model.anion, np.ones_like(model.amount)),
-        ):
-            taken = np.ones((ions, ph.size))
-            for row in bound:
-                if own[row] >= 0:
-                    partner = state[other[row]] if other[row] >= 0 else 1.0
-                    taken[own[row]] += weight[row] * constant[row] * partner
-            rows = sorted({int(row) for row in own[:ions] if row >= 0})
-            state[rows] = total[rows] / taken[rows]
-        for row in bound:
-            c, a = model.cation[row], model.anion[row]
-            state[row] = constant[row] * (state[c] if c >= 0 else 1) * (state[a] if a >= 0 else 1)
+        water_amount = water * 10 ** -_log_gamma_water(strength)
+        strength = 0.5 * (squares @ state[:-1] + water_amount.sum(axis=0))
+        log_gamma[:-1] = _log_gamma(model, strength)
+        constant = 10 ** (acid_base + log_gamma[cation] + log_gamma[anion] - log_gamma[bound])
+        for free, other, weight in sides:
+            state[free] = total[free] / (1 + weight @ (constant * state[other]))
+        state[bound] = constant * state[cation] * state[anion]
         if np.all(np.abs(state[:ions] - before) <= _TOLERANCE * total):
             break
-    return state, log_gamma, strength
+    return state[:-1], log_gamma[:-1], strength
+
+
+def _rows_present(model: _Model, total: Floats, ph: Floats) -> NDArray[np.intp]:
+    """Rows of the bound species that any sample of the block can hold."""
+    there = np.append(total.any(axis=1), True)  # the last for the partner that a species lacks
+    rows = np.arange(len(model.ions), len(model.species))
+    present = there[model.cation[rows]] & there[model.anion[rows]]
+    if np.isnan(ph).all():
+        present &= model.hydrogen[rows] == 0
+    return np.asarray(rows[present])
 
 
 def _water_ions(ph: Floats) -> Floats:

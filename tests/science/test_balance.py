@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from saltcalc.science.balance import (
@@ -87,6 +87,7 @@ def test_ec_agreement_by_ratio():
     assert found.verdict[3:].tolist() == [-1, -1]
 
 
+@settings(max_examples=40)
 @given(reports)
 def test_the_floor_is_never_below_what_was_reported_as_salt(report):
     """Adding the missing charge never lowers EC by more than pairing of what is added."""

@@ -51,7 +51,7 @@ def test_calcite_needs_ph():
     assert saturation_index("calcite", report, 8.0) > saturation_index("calcite", report, 7.0)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.floats(0, 20), st.floats(0, 20), st.floats(0, 60))
 def test_gypsum_dissolves_until_it_is_saturated(calcium, sulfate, sodium):
     report = {"calcium": calcium, "sulfate_s": sulfate, "sodium": sodium, "chloride": sodium}
