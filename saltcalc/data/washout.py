@@ -44,7 +44,6 @@ class WashoutDefaults:
     """Rate at which the immobile water follows the mobile. [1/h]"""
     store_ratio: Uncertain
     """Salt held on the medium over salt in its water. [-]"""
-    layers: int
     source: str
     provenance: str
     note: str
@@ -73,7 +72,6 @@ _RANGES = {
 
 class _WashoutSchema(SourcedSchema):
     medium_class = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_CLASSES))
-    layers = ma.fields.Integer(required=True, validate=ma.validate.Range(1, 50))
     source = ma.fields.String(required=True, validate=known_source)
 
     @ma.validates_schema

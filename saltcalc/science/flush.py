@@ -38,6 +38,10 @@ from scipy.special import gammaln
 Floats = npt.NDArray[np.float64]
 
 
+LAYERS = 3
+"""Layers in series of a growing container: between fully mixed and piston flow (judgement)."""
+
+
 class WashoutParameters(NamedTuple):
     """How a medium lets go of its salt. The arrays broadcast over leading axes (...)."""
 
@@ -49,7 +53,7 @@ class WashoutParameters(NamedTuple):
     """First-order rate at which the immobile water follows the mobile. [1/h]"""
     store_ratio: npt.ArrayLike
     """Salt held on the medium, over that in the same medium's water at rest. [-]"""
-    layers: int
+    layers: int = LAYERS
     """Number of layers in series."""
 
 
@@ -198,6 +202,87 @@ def apply_water(
         state=SaltState(mobile, immobile),
         ec_drainage=np.where(drained > 0, drainage, np.nan),
         ec_drainage_end=parts.efficiency * mobile[..., -1] + bypass * water,
+    )
+
+
+class PassOperator(NamedTuple):
+    """What one pass of pure water does to any state, for many equal passes of one container."""
+
+    step: Floats
+    """State after from state before, shape (..., 2 layers, 2 layers); mobile first."""
+    drainage: Floats
+    """Mixed drainage from state before, shape (..., 2 layers)."""
+
+
+def pass_operator(
+    parameters: WashoutParameters,
+    drained_over_held: npt.ArrayLike,
+    duration: npt.ArrayLike = 0.0,
+) -> PassOperator:
+    """Work out one pass once, as the model is linear.
+
+    Parameters
+    ----------
+    parameters : WashoutParameters
+        Their arrays broadcast with shape (...).
+    drained_over_held : array_like, shape (...)
+        Water drained in each pass over water held, above 0. [L/L]
+    duration : array_like, shape (...)
+        Time each pass takes. [h]
+
+    Returns
+    -------
+    PassOperator
+    """
+    layers = parameters.layers
+    unit = np.eye(2 * layers)
+    efficiency, immobile, rate, store = (
+        np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in parameters[:4]
+    )
+    widened = WashoutParameters(efficiency, immobile, rate, store, layers)
+    result = apply_water(
+        SaltState(unit[:, :layers], unit[:, layers:]),
+        widened,
+        np.asarray(drained_over_held, dtype=np.float64)[..., np.newaxis],
+        0.0,
+        np.asarray(duration, dtype=np.float64)[..., np.newaxis],
+    )
+    return PassOperator(
+        np.concatenate([result.state.mobile, result.state.immobile], axis=-1), result.ec_drainage
+    )
+
+
+def repeat_pass(
+    operator: PassOperator,
+    state: SaltState,
+    parameters: WashoutParameters,
+    ec_water: npt.ArrayLike,
+) -> PassResult:
+    """Do a pass that was worked out by :func:`pass_operator`; the same result as `apply_water`.
+
+    Parameters
+    ----------
+    operator : PassOperator
+    state : SaltState
+        Concentrations before, shape (..., layers).
+    parameters : WashoutParameters
+        Those of the operator.
+    ec_water : array_like, shape (...)
+        EC of the water poured on. [dS/m]
+
+    Returns
+    -------
+    PassResult
+    """
+    parts = _parts(parameters)
+    water = np.asarray(ec_water, dtype=np.float64)
+    excess = np.concatenate([state.mobile, state.immobile], axis=-1) - water[..., np.newaxis]
+    after = np.matmul(excess[..., np.newaxis, :], operator.step)[..., 0, :] + water[..., np.newaxis]
+    mobile, immobile = np.split(after, 2, axis=-1)
+    return PassResult(
+        SaltState(mobile, immobile),
+        (excess * operator.drainage).sum(axis=-1) + water,
+        parts.efficiency * mobile[..., -1] + (1.0 - parts.efficiency) * water,
     )
 
 

@@ -8,9 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science.flush import (
+    LAYERS,
+    PassOperator,
     SaltState,
     WashoutParameters,
     apply_water,
+    pass_operator,
+    repeat_pass,
     rest,
     settled_ec,
     uniform_state,
@@ -18,6 +22,7 @@ from saltcalc.science.flush import (
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
 Floats = npt.NDArray[np.float64]
+_History = list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]]
 
 HEADSPACE_HEIGHT = 2.5
 """Room for water above the medium where none is stated (common practice). [cm]"""
@@ -136,10 +141,7 @@ def plan_flush(
     shape = np.broadcast_shapes(*(part.shape for part in (*ready, *dials)))
     flat = [np.broadcast_to(part, shape).reshape(-1) for part in (*ready, *dials)]
     ec, target, water, held, deficit, each, ceiling, duration, pause = flat[: len(ready)]
-    if any(np.any(part < 0) for part in (held, deficit, ceiling, duration, pause)):
-        raise ValueError("volumes and times must not be negative")
-    if np.any(each <= 0):
-        raise ValueError("pass_volume must be above zero")
+    _check(each, held, deficit, ceiling, duration, pause)
     known = ~np.isnan(np.stack(flat)).any(axis=0)
     there = known & (ec <= target)
     open_cases = np.flatnonzero(known & ~there & (water < target))
@@ -147,7 +149,7 @@ def plan_flush(
     count = np.zeros(ec.size, dtype=np.int64)
     drained_total = np.where(known, 0.0, np.nan)
     reached = there.copy()
-    history: list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]] = []
+    history: _History = []
     if state is None:
         state = uniform_state(ec.reshape(shape), parameters)
     columns = (*shape, parameters.layers)
@@ -155,12 +157,17 @@ def plan_flush(
         *(np.broadcast_to(p, columns).reshape(-1, parameters.layers)[open_cases] for p in state)
     )
     step = 0
+    operator: PassOperator | None = None
     while open_cases.size:
         step += 1
         i = open_cases
         now = _dials(flat[len(ready) :], i, parameters)
         drained = np.clip(step * each[i] - deficit[i], 0.0, each[i])
-        result = apply_water(state, now, drained / held[i], water[i], duration[i])
+        if np.any(drained < each[i]):
+            result = apply_water(state, now, drained / held[i], water[i], duration[i])
+        else:
+            operator = operator or pass_operator(now, drained / held[i], duration[i])
+            result = repeat_pass(operator, state, now, water[i])
         settled = settled_ec(result.state, now)
         history.append((i, drained, settled, result.ec_drainage, result.ec_drainage_end))
         count[i] = step
@@ -170,13 +177,13 @@ def plan_flush(
         going = ~done & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
         open_cases = i[going]
         state = rest(result.state, now, pause[i])
-        state = SaltState(state.mobile[going], state.immobile[going])
+        if not going.all():
+            state = SaltState(state.mobile[going], state.immobile[going])
+            operator = operator and PassOperator(operator.step[going], operator.drainage[going])
 
-    series = np.full((4, ec.size, step), np.nan)
-    for column, (i, *values) in enumerate(history):
-        for row, value in enumerate(values):
-            series[row, i, column] = value
-    each_drained, medium, drainage, drainage_end = series.reshape(4, *shape, step)
+    each_drained, medium, drainage, drainage_end = _as_columns(history, ec.size).reshape(
+        4, *shape, step
+    )
     applied = np.where(known, count * each, np.nan)
     hours = np.where(known, count * duration + np.maximum(count - 1, 0) * pause, np.nan)
     return FlushPlan(
@@ -190,6 +197,21 @@ def plan_flush(
         ec_drainage=drainage,
         ec_drainage_end=drainage_end,
     )
+
+
+def _check(pass_volume: Floats, *volumes_and_times: Floats) -> None:
+    if any(np.any(part < 0) for part in volumes_and_times):
+        raise ValueError("volumes and times must not be negative")
+    if np.any(pass_volume <= 0):
+        raise ValueError("pass_volume must be above zero")
+
+
+def _as_columns(history: _History, cases: int) -> Floats:
+    """Lay what happened in each pass out as (figure, case, pass); NaN past a case's last."""
+    series = np.full((4, cases, len(history)), np.nan)
+    for column, (rows, *figures) in enumerate(history):
+        series[:, rows, column] = figures
+    return series
 
 
 def _dials(
@@ -206,7 +228,7 @@ class UncertainWashout(NamedTuple):
     immobile_share: Interval
     exchange_rate: Interval
     store_ratio: Interval
-    layers: int
+    layers: int = LAYERS
 
 
 class WaterInterval(NamedTuple):

@@ -21,7 +21,6 @@ def default(medium_class):
         row.immobile_share.value,
         row.exchange_rate.value,
         row.store_ratio.value,
-        row.layers,
     )
 
 

@@ -8,6 +8,8 @@ from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
     apply_water,
+    pass_operator,
+    repeat_pass,
     rest,
     settled_ec,
     uniform_state,
@@ -117,6 +119,18 @@ def test_rest_agrees_with_a_pass_of_no_water():
     rested = rest(state, p, 4.0)
     np.testing.assert_allclose(standing.mobile, rested.mobile, rtol=1e-12)
     np.testing.assert_allclose(standing.immobile, rested.immobile, rtol=1e-12)
+
+
+@given(parameters, ec, ec, st.floats(0.01, 3), st.floats(0, 2))
+def test_a_pass_worked_out_once_is_the_pass_itself(p, before, water, drained, hours):
+    rng = np.random.default_rng(5)
+    state = SaltState(*(before * rng.uniform(0.2, 1, (2, p.layers))))
+    direct = apply_water(state, p, drained, water, hours)
+    repeated = repeat_pass(pass_operator(p, drained, hours), state, p, water)
+    for one, other in zip(
+        (*direct.state, *direct[1:]), (*repeated.state, *repeated[1:]), strict=True
+    ):
+        np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-9)
 
 
 @given(parameters, st.floats(0.05, 2), st.floats(0.0, 2.0))
