@@ -99,6 +99,8 @@ VOLUME = Kind(
 LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
 MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), dilute=True)
+REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"))
+PER_LENGTH = Kind("1/cm", "1/cm", 0.0, 1e4, ("1/cm", "1/m"), above_zero=True)
 WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.leaching import answer_leaching
@@ -71,6 +71,7 @@ def _unused(assessment: Assessment, sample: int) -> frozenset[str]:
         unused |= {"medium-temperature", "extraction", "substrate"}
     if not (has_containers and has_ec):
         unused |= {"water-ec", "container-height", "container-count", "container-drainage"}
+        unused |= OF_FLUSH | OF_UPKEEP
     if not has_water:
         unused.add("water-temperature")
     return frozenset(unused)

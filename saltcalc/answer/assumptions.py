@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from saltcalc.answer.ledger import Ledger
-from saltcalc.answer.quantities import EC_UNIT, quantity
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, quantity
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.defaults import Default, of_sample
 from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
@@ -29,6 +29,14 @@ _REASONS = {
     "container-drainage": "Holes in the base. A container that cannot drain must be given as "
     "sealed.",
     "stage": "The weaker and more usual stage at which salt is suspected.",
+    "head-space": "Room for water above the medium; it bounds each pass. Common practice.",
+    "moisture": "The container was watered to draining not long ago.",
+    "rest": "A rest of 30 to 60 minutes between passes lets salt come out of water that does not "
+    "flow. Common practice, no source.",
+    "evapotranspiration": "The water use of a leafy crop under cover in the warm season.",
+    "irrigation": "Enough for the water use with 15 % draining, the upper end of what is advised "
+    "for containers.",
+    "feed-ec": "No feed in the water.",
 }
 
 _FIELDS = {
@@ -41,6 +49,12 @@ _FIELDS = {
     "container-count": "/containers/{position}/count",
     "container-drainage": "/containers/{position}/drainage",
     "stage": "/crops/{position}/stage",
+    "head-space": "/containers/{position}/head_space",
+    "moisture": "/containers/{position}/moisture",
+    "rest": "/rest",
+    "evapotranspiration": "/evapotranspiration",
+    "irrigation": "/irrigation",
+    "feed-ec": "/feed_ec",
 }
 
 _QUANTITIES = {
@@ -48,7 +62,19 @@ _QUANTITIES = {
     "water-temperature": "°C",
     "water-ec": EC_UNIT,
     "container-height": "cm",
+    "head-space": "cm",
+    "moisture": SHARE_UNIT,
+    "rest": "h",
+    "evapotranspiration": "mm/day",
+    "irrigation": "mm/day",
+    "feed-ec": EC_UNIT,
 }
+
+OF_FLUSH = frozenset({"head-space", "moisture", "rest"})
+"""Defaults that only a flush rests on."""
+
+OF_UPKEEP = frozenset({"evapotranspiration", "irrigation", "feed-ec"})
+"""Defaults that only the build-up between flushes rests on."""
 
 
 def state_defaults(

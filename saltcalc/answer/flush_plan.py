@@ -13,7 +13,6 @@ from saltcalc.assessment.flush_plan import (
     CLEAN_MEDIUM,
     DEFAULT_EFFICIENCY,
     DEFAULT_TARGET,
-    HEAD_SPACE,
 )
 from saltcalc.data.substrates import substrates
 
@@ -73,13 +72,6 @@ def _assume(assessment: Assessment, sample: int, ledger: Ledger) -> None:
             "/leaching_efficiency",
             "judgement",
         )
-    ledger.assume(
-        "head-space",
-        quantity(HEAD_SPACE, "cm"),
-        "Room for water above the medium; it bounds each pass.",
-        "",
-        "common-practice",
-    )
 
 
 def _caution(assessment: Assessment, rows: np.ndarray, ledger: Ledger) -> None:

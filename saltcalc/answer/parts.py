@@ -8,7 +8,7 @@ from saltcalc.answer.assessment import (
     sodicity_part,
     state_readings,
 )
-from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
@@ -19,7 +19,9 @@ from saltcalc.science.extraction import Interval, convert, on_basis
 
 _OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
 _OF_WATER = frozenset({"water-ec", "water-temperature"})
-_OF_CONTAINERS = frozenset({"container-height", "container-count", "container-drainage"})
+_OF_CONTAINERS = (
+    frozenset({"container-height", "container-count", "container-drainage"}) | OF_FLUSH | OF_UPKEEP
+)
 _OF_PLANTINGS = frozenset({"stage"})
 
 
@@ -39,7 +41,7 @@ def leaching_alone(assessment: Assessment, labels: Labels) -> Json:
 def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the flush plans of a one-sample assessment."""
     ledger = _ledger(assessment, labels)
-    state_defaults(assessment, 0, frozenset(), ledger)
+    state_defaults(assessment, 0, OF_UPKEEP, ledger)
     plans = answer_flush_plan(assessment, labels.containers, 0, ledger)
     return {"flush_plan": plans, "intervals": INTERVALS} | ledger.closing()
 

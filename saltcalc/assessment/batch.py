@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from saltcalc.science.substrate import RetentionCurve
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
@@ -68,6 +70,16 @@ class Samples:
         Time since sowing [days].
     root_zone_temperature : (n,) ndarray
         Mean temperature in the root zone [°C].
+    retention : RetentionCurve of (n,) ndarray
+        Measured retention curve; NaN where none was given.
+    slow_release : (n,) ndarray of int
+        Row in the table of slow releases of salt, or ``NOT_GIVEN``.
+    rest : (n,) ndarray
+        Rest between the passes of a flush [h].
+    irrigation : (n,) ndarray
+        Water given each day [mm/day].
+    feed_ec : (n,) ndarray
+        EC that the feed adds to the water [dS/m].
     """
 
     medium: Solutions
@@ -85,6 +97,11 @@ class Samples:
     observations: BoolArray
     plant_age: FloatArray
     root_zone_temperature: FloatArray
+    retention: RetentionCurve
+    slow_release: IntArray
+    rest: FloatArray
+    irrigation: FloatArray
+    feed_ec: FloatArray
 
     @property
     def count(self) -> int:
@@ -108,6 +125,12 @@ class Containers:
         How many of them, or ``NOT_GIVEN``.
     drainage : (m,) ndarray of int
         Index into :data:`saltcalc.assessment.vocabulary.DRAINAGE`, or ``NOT_GIVEN``.
+    top_diameter, bottom_diameter : (m,) ndarray
+        Inner diameter at the top of the medium and at the base [cm]; NaN if not given.
+    head_space : (m,) ndarray
+        Room between the medium and the rim [cm].
+    moisture : (m,) ndarray
+        Water held now over water held after drainage [share].
     """
 
     sample: IntArray
@@ -115,6 +138,10 @@ class Containers:
     height: FloatArray
     count: IntArray
     drainage: IntArray
+    top_diameter: FloatArray
+    bottom_diameter: FloatArray
+    head_space: FloatArray
+    moisture: FloatArray
 
 
 @dataclass(frozen=True)

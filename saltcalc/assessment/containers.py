@@ -7,16 +7,22 @@ from functools import cache
 
 import numpy as np
 
-from saltcalc.assessment.batch import Batch, FloatArray, IntArray
+from saltcalc.assessment.batch import Batch, BoolArray, FloatArray, IntArray
 from saltcalc.data.substrates import substrates
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
     curve_through_capacity,
+    mean_water_content,
+    water_profile,
 )
 
 REFERENCE_HEIGHT = 15.0
 """Height [cm] for which the water of a medium without a container is given."""
+
+
+PROFILE_LAYERS = 5
+"""Layers in which the water of a drained container is shown."""
 
 
 @dataclass(frozen=True)
@@ -25,38 +31,98 @@ class Water:
 
     Attributes
     ----------
-    container_capacity, air_space, total_porosity : ndarray
+    container_capacity, air_space, total_porosity : (m,) ndarray
         [L/L]
+    stated : (m,) ndarray of bool
+        Whether the capacity was measured, not computed from a curve.
+    perched_height : (m,) ndarray
+        Height of the zone above the base with less than 10 % air [cm].
+    layer_height, layer_water : (m, layers) ndarray
+        Middle of each layer above the base [cm], and its water [L/L], lowest layer first.
     """
 
     container_capacity: FloatArray
     air_space: FloatArray
     total_porosity: FloatArray
+    stated: BoolArray
+    perched_height: FloatArray
+    layer_height: FloatArray
+    layer_water: FloatArray
 
 
 def container_waters(batch: Batch) -> Water:
     """Return the water of each container, one row a container."""
-    return _waters(batch, batch.containers.sample, batch.containers.height)
+    containers = batch.containers
+    return _waters(
+        batch,
+        containers.sample,
+        containers.height,
+        np.where(
+            np.isnan(containers.top_diameter),
+            1.0,
+            containers.bottom_diameter / containers.top_diameter,
+        ),
+    )
 
 
 def sample_waters(batch: Batch) -> Water:
     """Return the water of each sample in its first container, or at the reference height."""
-    heights = np.full(batch.samples.count, REFERENCE_HEIGHT)
+    heights, taper = np.full(batch.samples.count, REFERENCE_HEIGHT), np.ones(batch.samples.count)
     owners, first = np.unique(batch.containers.sample, return_index=True)
     heights[owners] = batch.containers.height[first]
-    return _waters(batch, np.arange(batch.samples.count), heights)
+    ratio = batch.containers.bottom_diameter[first] / batch.containers.top_diameter[first]
+    taper[owners] = np.where(np.isnan(ratio), 1.0, ratio)
+    return _waters(batch, np.arange(batch.samples.count), heights, taper)
 
 
-def _waters(batch: Batch, sample: IntArray, height: FloatArray) -> Water:
-    """Let a stated capacity or porosity override that of the table, at whatever height."""
-    curve = RetentionCurve(*(np.asarray(p)[batch.samples.substrate[sample]] for p in _curves()))
-    water = container_water(height, curve)
-    stated_capacity = batch.samples.container_capacity[sample]
-    stated_porosity = batch.samples.total_porosity[sample]
-    capacity = np.where(np.isnan(stated_capacity), water.container_capacity, stated_capacity)
-    porosity = np.where(np.isnan(stated_porosity), water.total_porosity, stated_porosity)
-    porosity = np.maximum(porosity, capacity)
-    return Water(capacity, porosity - capacity, porosity)
+def _waters(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> Water:
+    """Take a stated capacity as it is for this container; else integrate the curve over it."""
+    samples = batch.samples
+    curve = _curve(batch, sample, height, taper)
+    water = container_water(height, curve, taper)
+    stated_capacity = samples.container_capacity[sample]
+    stated = ~np.isnan(stated_capacity)
+    capacity = np.where(stated, stated_capacity, water.container_capacity)
+    porosity = np.maximum(np.asarray(curve.theta_s), capacity)
+    layer_height, layer_water = water_profile(height, curve, PROFILE_LAYERS)
+    return Water(
+        container_capacity=capacity,
+        air_space=porosity - capacity,
+        total_porosity=porosity,
+        stated=stated,
+        perched_height=water.perched_height,
+        layer_height=layer_height,
+        layer_water=layer_water,
+    )
+
+
+def _curve(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> RetentionCurve:
+    """Choose the retention curve: as measured, through a stated capacity, or of the table."""
+    samples = batch.samples
+    table = RetentionCurve(*(np.asarray(p)[samples.substrate[sample]] for p in _curves()))
+    own = RetentionCurve(*(np.asarray(p)[sample] for p in samples.retention))
+    given = ~np.isnan(own.theta_s)
+    shape = RetentionCurve(
+        *(np.where(given, mine, other) for mine, other in zip(own, table, strict=True))
+    )
+    stated_porosity = samples.total_porosity[sample]
+    capacity = samples.container_capacity[sample]
+    porosity = np.where(np.isnan(stated_porosity), shape.theta_s, stated_porosity)
+    # A measured capacity may lie above the pores of the table: then they are at least that.
+    porosity = np.fmax(porosity, capacity)
+    anchor = np.where(np.isnan(capacity), mean_water_content(height, shape, taper), capacity)
+    restated = ~np.isnan(capacity) | ~np.isnan(stated_porosity)
+    if not restated.any():
+        return shape
+    through = curve_through_capacity(
+        np.minimum(anchor, porosity), height, porosity, shape.theta_r, shape.n, taper
+    )
+    return RetentionCurve(
+        np.where(restated, porosity, shape.theta_s),
+        shape.theta_r,
+        np.where(restated, through.alpha, shape.alpha),
+        shape.n,
+    )
 
 
 @cache

@@ -8,7 +8,14 @@ from typing import Literal
 
 import numpy as np
 
-from saltcalc.assessment.batch import NOT_GIVEN, Batch, BoolArray, FloatArray, IntArray
+from saltcalc.assessment.batch import (
+    NOT_GIVEN,
+    Batch,
+    BoolArray,
+    Containers,
+    FloatArray,
+    IntArray,
+)
 from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.substrates import substrates
@@ -21,6 +28,18 @@ WATER_EC = 0.5
 
 EXTRACTION = "saturated_media_extract"
 SUBSTRATE = "general-potting-mix"
+
+HEAD_SPACE = 2.5
+"""Room for water above the medium [cm]."""
+
+REST = 0.5
+"""Rest between the passes of a flush [h], of the usual 30 to 60 minutes."""
+
+EVAPOTRANSPIRATION = 4.0
+"""Water use [mm/day] of a crop under cover in the warm season."""
+
+LEACHING_FRACTION = 0.15
+"""Share of the daily water that drains where none is told, the upper end of what is advised."""
 
 Table = Literal["samples", "containers", "plantings"]
 
@@ -82,6 +101,12 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
             np.full(samples.count, READING_TEMPERATURE),
         ),
     )
+    use = numbers(
+        "evapotranspiration",
+        "samples",
+        samples.evapotranspiration,
+        np.full(samples.count, EVAPOTRANSPIRATION),
+    )
     filled = Batch(
         samples=replace(
             samples,
@@ -96,11 +121,26 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
             substrate=codes(
                 "substrate", "samples", samples.substrate, tuple(substrates()).index(SUBSTRATE)
             ),
+            rest=numbers("rest", "samples", samples.rest, np.full(samples.count, REST)),
+            evapotranspiration=use,
+            irrigation=numbers(
+                "irrigation", "samples", samples.irrigation, use / (1.0 - LEACHING_FRACTION)
+            ),
+            feed_ec=numbers("feed-ec", "samples", samples.feed_ec, np.zeros(samples.count)),
         ),
         containers=replace(
             containers,
             height=numbers(
-                "container-height", "containers", containers.height, _cubic(containers.volume)
+                "container-height", "containers", containers.height, _height(containers)
+            ),
+            head_space=numbers(
+                "head-space",
+                "containers",
+                containers.head_space,
+                np.full(containers.volume.shape, HEAD_SPACE),
+            ),
+            moisture=numbers(
+                "moisture", "containers", containers.moisture, np.ones(containers.volume.shape)
             ),
             count=codes("container-count", "containers", containers.count, 1),
             drainage=codes(
@@ -130,6 +170,9 @@ def of_sample(defaults: Iterable[Default], batch: Batch, sample: int) -> list[tu
     ]
 
 
-def _cubic(volume: FloatArray) -> FloatArray:
-    """Height [cm] of a round container that is as wide as it is high."""
-    return np.cbrt(4_000 * volume / np.pi)
+def _height(containers: Containers) -> FloatArray:
+    """Height [cm] from the diameters, or of a round container that is as wide as it is high."""
+    top, base = containers.top_diameter, containers.bottom_diameter
+    tapered = 12_000 * containers.volume / (np.pi * (top**2 + top * base + base**2))
+    upright = np.cbrt(4_000 * containers.volume / np.pi)
+    return np.where(np.isnan(tapered), upright, tapered)

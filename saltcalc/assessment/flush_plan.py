@@ -24,9 +24,6 @@ DEFAULT_TARGET = 2.0
 DEFAULT_EFFICIENCY = 0.7
 """Share of the draining water that takes salt along."""
 
-HEAD_SPACE = 2.5
-"""Room for water above the medium [cm]."""
-
 CLEAN_MEDIUM = 0.8
 """EC of the saturated extract [dS/m] of a low-salt medium to blend with."""
 
@@ -115,7 +112,7 @@ def plan_flush(
     drained = held * drained_for_target(start, ec_water, target, efficiency)
     reachable = np.isfinite(drained)
     litres = np.where(reachable & ~sealed, drained, np.nan)
-    applied = _passes(litres, containers.volume * HEAD_SPACE / containers.height)
+    applied = _passes(litres, containers.volume * containers.head_space / containers.height)
     ec_after = ec_after_flush(
         start[:, np.newaxis],
         ec_water[:, np.newaxis],

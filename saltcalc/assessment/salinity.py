@@ -21,16 +21,6 @@ from saltcalc.science.extraction import (
 from saltcalc.science.osmotic import osmotic_potential_handbook60
 from saltcalc.science.temperature import ec25_handbook60
 
-_TEXTURES = {
-    "sand": "sandy",
-    "loamy-sand": "sandy",
-    "sandy-loam": "sandy",
-    "loam": "loamy",
-    "silt-loam": "loamy",
-    "clay-loam": "loamy",
-    "clay": "clayey",
-}
-
 
 @dataclass(frozen=True)
 class Salinity:
@@ -97,5 +87,5 @@ def assess_salinity(batch: Batch, water: Water) -> Salinity:
 
 @cache
 def _kinds() -> IntArray:
-    names = [_TEXTURES.get(substrate, "soilless") for substrate in substrates()]
-    return np.array([MEDIUM_KINDS.index(name) for name in names], dtype=np.intp)
+    kinds = [MEDIUM_KINDS.index(substrate.texture) for substrate in substrates().values()]
+    return np.array(kinds, dtype=np.intp)

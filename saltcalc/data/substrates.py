@@ -9,6 +9,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import known_source
 from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
 
@@ -22,6 +23,8 @@ class Substrate:
     id: str
     name: str
     medium_class: str
+    texture: str
+    """Kind of medium for conversions of EC: soilless, or the texture group of a mineral soil."""
     basis: str
     """``curve``: a published retention curve. ``container-capacity``: the water held at a stated
     height, with the shape of the curve borrowed."""
@@ -63,6 +66,7 @@ class _SubstrateSchema(SourcedSchema):
     id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
     name = ma.fields.String(required=True)
     medium_class = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_CLASSES))
+    texture = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_KINDS))
     basis = ma.fields.String(
         required=True, validate=ma.validate.OneOf(["curve", "container-capacity"])
     )

@@ -26,7 +26,9 @@ from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.substrates import substrates
+from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import Measured
 
 Request = Mapping[str, Any]
@@ -87,6 +89,21 @@ def batch_of(requests: Sequence[Request]) -> Batch:
         root_zone_temperature=_numbers(
             request.get("root_zone_temperature") for request in requests
         ),
+        retention=RetentionCurve(
+            *(
+                _numbers(
+                    request.get("medium", {}).get("retention", {}).get(name) for request in requests
+                )
+                for name in RetentionCurve._fields
+            )
+        ),
+        slow_release=_codes(
+            [request.get("medium", {}).get("slow_release") for request in requests],
+            tuple(slow_releases()),
+        ),
+        rest=_numbers(request.get("rest") for request in requests),
+        irrigation=_numbers(request.get("irrigation") for request in requests),
+        feed_ec=_numbers(request.get("feed_ec") for request in requests),
     )
     return Batch(samples, _containers(requests), _plantings(requests), _thriving(requests))
 
@@ -131,6 +148,10 @@ def _containers(requests: Sequence[Request]) -> Containers:
         height=_numbers(row.get("height") for row in rows),
         count=np.array([row.get("count", NOT_GIVEN) for row in rows], dtype=np.intp),
         drainage=_codes([row.get("drainage") for row in rows], DRAINAGE),
+        top_diameter=_numbers(row.get("top_diameter") for row in rows),
+        bottom_diameter=_numbers(row.get("bottom_diameter") for row in rows),
+        head_space=_numbers(row.get("head_space") for row in rows),
+        moisture=_numbers(row.get("moisture") for row in rows),
     )
 
 

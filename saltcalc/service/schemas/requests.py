@@ -13,18 +13,24 @@ from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.slow_release import slow_releases
 from saltcalc.service.catalogues import crop_id, substrate_id
 from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
 from saltcalc.units import (
     EC,
     LENGTH,
     MASS_CONCENTRATION,
+    PER_LENGTH,
     PLANT_AGE,
+    REST,
     TEMPERATURE,
     VOLUME,
     WATER_DEPTH_PER_DAY,
     Measured,
 )
+
+LOOSEST_FIT = 3.0
+"""Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
 
 SLENDEREST = 50.0
 """Height over diameter beyond which no container is meant."""
@@ -74,6 +80,20 @@ class SolutionSchema(RequestSchema):
     ions = ma.fields.Nested(IonsSchema)
 
 
+class RetentionSchema(RequestSchema):
+    """A measured retention curve, after van Genuchten (1980), with m = 1 − 1/n."""
+
+    theta_s = Number(0.2, 0.99, "Water content at saturation, share of the volume.", required=True)
+    theta_r = Number(0.0, 0.6, "Residual water content, share of the volume.", required=True)
+    alpha = Quantity(PER_LENGTH, "Inverse of the air-entry suction.", required=True)
+    n = Number(1.01, 20.0, "Steepness.", required=True)
+
+    @ma.validates_schema
+    def _residual_is_below_saturation(self, curve: Mapping[str, Any], **_: Any) -> None:
+        if "theta_r" in curve and "theta_s" in curve and curve["theta_r"] >= curve["theta_s"]:
+            raise ma.ValidationError("It must be below theta_s.", "theta_r")
+
+
 class PoresSchema(RequestSchema):
     """What holds the water of a medium."""
 
@@ -93,6 +113,8 @@ class PoresSchema(RequestSchema):
         "container capacity if left out.",
     )
 
+    retention = ma.fields.Nested(RetentionSchema)
+
     @ma.validates_schema
     def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
         pores = medium.get("total_porosity")
@@ -111,6 +133,7 @@ class MediumSchema(SolutionSchema, PoresSchema):
     )
     ec = Quantity(EC, "Electrical conductivity of the extract.")
     micronutrients = ma.fields.Nested(MicronutrientsSchema)
+    slow_release = Choice(slow_releases(), "What goes on giving off salt in the medium.")
 
     @ma.validates_schema
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
@@ -128,6 +151,32 @@ class ContainerSchema(RequestSchema):
     height = Quantity(LENGTH, "Height of the medium in it.")
     count = Count(1, 1_000_000, "How many there are.")
     drainage = Choice(DRAINAGE, "Whether water can leave at the bottom: open, or sealed.")
+    top_diameter = Quantity(LENGTH, "Inner diameter at the top of the medium.")
+    bottom_diameter = Quantity(LENGTH, "Inner diameter at the base.")
+    head_space = Quantity(LENGTH, "Room between the medium and the rim; it bounds each pass.")
+    moisture = Number(0.05, 1.0, "Water held now, over water held after drainage.")
+
+    @ma.validates_schema
+    def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:
+        if ("top_diameter" in container) != ("bottom_diameter" in container):
+            missing = "bottom_diameter" if "top_diameter" in container else "top_diameter"
+            raise ma.ValidationError("Give both diameters or neither.", missing)
+
+    @ma.validates_schema
+    def _diameters_fit_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
+        sizes = [
+            container.get(name) for name in ("top_diameter", "bottom_diameter", "height", "volume")
+        ]
+        if not all(isinstance(size, Measured) for size in sizes):
+            return
+        top, base, height, volume = (size.value for size in sizes if isinstance(size, Measured))
+        litres = math.pi * height * (top**2 + top * base + base**2) / 12_000
+        if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
+            raise ma.ValidationError(
+                f"These diameters and this height hold {litres:.3g} L, not {volume:.3g} L. "
+                "Check the units.",
+                "top_diameter",
+            )
 
     @ma.validates_schema
     def _height_fits_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
@@ -178,7 +227,10 @@ class AssessmentRequestSchema(RequestSchema):
     leaching_efficiency = Number(
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
     )
+    rest = Quantity(REST, "Rest between the passes of a flush.")
     evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
+    irrigation = Quantity(WATER_DEPTH_PER_DAY, "Water given, over the area of the container.")
+    feed_ec = Quantity(EC, "EC that feeding adds to the water, on the average of all waterings.")
     plant_age = Quantity(PLANT_AGE, "Time since sowing.")
     root_zone_temperature = Quantity(TEMPERATURE, "Mean temperature in the root zone.")
     thriving_crops = ma.fields.List(
@@ -208,6 +260,7 @@ class FlushPlanRequestSchema(RequestSchema):
     leaching_efficiency = Number(
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
     )
+    rest = Quantity(REST, "Rest between the passes of a flush.")
 
 
 class SodicityRequestSchema(RequestSchema):
