@@ -22,6 +22,12 @@ def main() -> None:
 @click.option("--port", default=8000, show_default=True, help="Port to listen on.")
 def serve(host: str, port: int) -> None:
     """Run the service under gunicorn until it is stopped."""
+    from saltcalc.service.config import read_settings  # noqa: PLC0415 - gunicorn loads its own
+
+    try:
+        read_settings()
+    except ValueError as error:
+        raise click.ClickException(str(error)) from error
     os.environ["SALTCALC_HOST"] = host
     os.environ["SALTCALC_PORT"] = str(port)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]

@@ -42,6 +42,7 @@ RATING_WORDS = {
     "T": "tolerant",
 }
 
+SLOPE_UNIT = "%/(dS/m)"
 CHLORIDE_UNIT, BORON_UNIT = "mmol/L", "mg/L"
 
 

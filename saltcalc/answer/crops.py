@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from saltcalc.answer.crop_limits import LIMITS, VERDICTS, limit_records
+from saltcalc.answer.crop_limits import LIMITS, SLOPE_UNIT, VERDICTS, limit_records
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.assessment.assess import Assessment
@@ -17,8 +17,6 @@ from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
-
-SLOPE_UNIT = "%/(dS/m)"
 
 
 def answer_crops(assessment: Assessment, rows: list[int], ledger: Ledger) -> list[Json]:

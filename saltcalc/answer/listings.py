@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity, rounded
-from saltcalc.data.crops import catalogue
 from saltcalc.data.extraction import (
     ClassScheme,
     EcConversion,
@@ -15,27 +15,8 @@ from saltcalc.data.extraction import (
     extraction_methods,
 )
 from saltcalc.data.observations import observations
-from saltcalc.data.sources import bibliography
+from saltcalc.data.sources import Source, bibliography
 from saltcalc.data.substrates import substrates
-
-
-def crop_listing() -> list[Json]:
-    """Return every crop with its threshold, slope and rating."""
-    return [
-        {
-            "id": crop.id,
-            "name": crop.name,
-            "botanical": crop.botanical,
-            "group": crop.group,
-            "threshold": quantity(crop.threshold, EC_UNIT),
-            "slope": quantity(crop.slope, "%/(dS/m)"),
-            "rating": crop.rating or None,
-            "source": crop.source,
-            "provenance": crop.provenance,
-            "note": crop.note,
-        }
-        for crop in catalogue().crops.values()
-    ]
 
 
 def substrate_listing() -> list[Json]:
@@ -100,8 +81,8 @@ def observation_listing() -> list[Json]:
     ]
 
 
-def source_listing() -> list[Json]:
-    """Return the bibliography."""
+def source_listing(local_sources: Iterable[Source]) -> list[Json]:
+    """Return the bibliography, and after it the grower's own sources."""
     return [
         {
             "key": source.key,
@@ -109,7 +90,7 @@ def source_listing() -> list[Json]:
             "kind": source.kind,
             "note": source.note,
         }
-        for source in bibliography().values()
+        for source in (*bibliography().values(), *local_sources)
     ]
 
 

@@ -35,6 +35,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     app = flask.Flask(__name__)
     app.config.update(
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
+        LOCAL_CROPS=settings.local_crops,
         API_TITLE="saltcalc",
         API_VERSION=__version__,
         OPENAPI_VERSION="3.1.0",

@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 import flask
+import marshmallow as ma
 from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
@@ -75,7 +76,12 @@ def read_json(text: bytes) -> Any:
 
 
 class StrictJSONParser(FlaskParser):
-    """Webargs' parser with :func:`read_json` for the body."""
+    """Webargs' parser with :func:`read_json` for the body, and no unknown query parameter."""
+
+    DEFAULT_UNKNOWN_BY_LOCATION = {  # noqa: RUF012 - webargs' own idiom
+        **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
+        "query": ma.RAISE,
+    }
 
     def _raw_load_json(self, req: flask.Request) -> Any:
         if not is_json_request(req):

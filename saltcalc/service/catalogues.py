@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import flask
 from rapidfuzz import process
 
-from saltcalc.data.crops import Crop, UnknownCropError, catalogue
+from saltcalc.data.crops import Catalogue, Crop, UnknownCropError, catalogue
 from saltcalc.data.substrates import substrates
 from saltcalc.service.fields import UnknownIdError
+
+
+def crop_catalogue() -> Catalogue:
+    """Return the crops that the running service knows, the grower's own among them."""
+    return catalogue(flask.current_app.config["LOCAL_CROPS"])
 
 
 def crop_id(text: str) -> str:
@@ -18,7 +24,7 @@ def crop_id(text: str) -> str:
         With the ids of crops of a like name.
     """
     try:
-        return catalogue().find(text).id
+        return crop_catalogue().find(text).id
     except UnknownCropError as error:
         raise UnknownIdError(error.near) from error
 
@@ -39,4 +45,4 @@ def substrate_id(text: str) -> str:
 
 def crop_rows() -> tuple[Crop, ...]:
     """Return the crops in the order of their codes."""
-    return tuple(catalogue().crops.values())
+    return tuple(crop_catalogue().crops.values())

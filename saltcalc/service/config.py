@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 import marshmallow as ma
+
+from saltcalc.data.crops import catalogue
 
 PREFIX = "SALTCALC_"
 
@@ -21,10 +26,27 @@ class Settings:
         Greatest request body that is read [bytes].
     log_level : str
         Least severity that is logged.
+    local_crops : Path or None
+        A CSV with the grower's own crops.
     """
 
     max_body_bytes: int
     log_level: str
+    local_crops: Path | None
+
+
+class _CropTable(ma.fields.Field[Path]):
+    """The path of a crop table that passes every check of the built-in one."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Path:
+        path = Path(value)
+        try:
+            catalogue(path)
+        except OSError as error:
+            raise ma.ValidationError(f"{path} cannot be read: {error.strerror}.") from error
+        except (ValueError, csv.Error) as error:
+            raise ma.ValidationError(str(error)) from error
+        return path
 
 
 class _SettingsSchema(ma.Schema):
@@ -38,6 +60,7 @@ class _SettingsSchema(ma.Schema):
         load_default="INFO",
         validate=ma.validate.OneOf(["DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL"]),
     )
+    local_crops = _CropTable(load_default=None)
 
     @ma.post_load
     def _make(self, values: dict[str, object], **_: object) -> Settings:

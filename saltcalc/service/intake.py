@@ -21,7 +21,6 @@ from saltcalc.assessment.batch import (
     ThrivingCrops,
 )
 from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
-from saltcalc.data.crops import catalogue
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -29,6 +28,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.substrates import substrates
 from saltcalc.science.substrate import RetentionCurve
+from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.units import Measured
 
 Request = Mapping[str, Any]
@@ -159,14 +159,14 @@ def _plantings(requests: Sequence[Request]) -> Plantings:
     owners, rows = _rows(requests, "crops")
     return Plantings(
         sample=owners,
-        crop=_codes([row["crop"] for row in rows], tuple(catalogue().crops)),
+        crop=_codes([row["crop"] for row in rows], tuple(crop_catalogue().crops)),
         stage=_codes([row.get("stage") for row in rows], STAGES),
     )
 
 
 def _thriving(requests: Sequence[Request]) -> ThrivingCrops:
     owners, crops = _rows(requests, "thriving_crops")
-    return ThrivingCrops(owners, _codes(crops, tuple(catalogue().crops)))
+    return ThrivingCrops(owners, _codes(crops, tuple(crop_catalogue().crops)))
 
 
 def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Any]]:

@@ -1,5 +1,5 @@
 """The resources of the interface."""
 
-from saltcalc.service.resources import assessments, calculations, tables
+from saltcalc.service.resources import assessments, calculations, crops, tables
 
-BLUEPRINTS = (assessments.blueprint, calculations.blueprint, tables.blueprint)
+BLUEPRINTS = (assessments.blueprint, calculations.blueprint, crops.blueprint, tables.blueprint)

@@ -8,21 +8,12 @@ from flask.views import MethodView
 
 from saltcalc.answer import listings
 from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.schemas import listings as schemas
 
 blueprint = Blueprint(
     "tables", __name__, url_prefix="/v1", description="The tables behind the answers."
 )
-
-
-@blueprint.route("/crops")
-class Crops(MethodView):
-    """The crops."""
-
-    @blueprint.response(200, schemas.CropListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
-        """List the crops with their limits."""
-        return listings.crop_listing()
 
 
 @blueprint.route("/substrates")
@@ -62,4 +53,6 @@ class Sources(MethodView):
     @blueprint.response(200, schemas.SourceListingSchema(many=True))
     def get(self) -> list[dict[str, Any]]:
         """List every source that an answer may name."""
-        return listings.source_listing()
+        crops = crop_catalogue().crops.values()
+        local = dict.fromkeys(crop.local_source for crop in crops if crop.local_source)
+        return listings.source_listing(local)

@@ -1,10 +1,14 @@
-"""What goes out about crops."""
+"""What comes in and goes out about crops."""
 
 from __future__ import annotations
 
 import marshmallow as ma
 
-from saltcalc.service.schemas.common import AnswerSchema, quantity, source_keys
+from saltcalc.data.crops import GROUPS, RATINGS
+from saltcalc.service.fields import Choice
+from saltcalc.service.schemas.common import AnswerSchema, SourceSchema, quantity, source_keys
+from saltcalc.service.schemas.listings import ListingSchema
+from saltcalc.service.schemas.requests import RequestSchema
 
 VERDICT = "stands it, reduced, fails, or cannot tell."
 
@@ -86,3 +90,108 @@ class CropAnswerSchema(StandingSchema):
     )
     note = ma.fields.String()
     sources = source_keys()
+
+
+class CropFilterSchema(RequestSchema):
+    """Which crops to list."""
+
+    name = ma.fields.String(
+        validate=ma.validate.Length(1, 100),
+        metadata={
+            "description": "Part of an id, common name, synonym or botanical name. If none has it, "
+            "crops of a like name come, marked `near_match`."
+        },
+    )
+    group = Choice(GROUPS, "Group of crops.")
+    rating = Choice(RATINGS, "Salt tolerance rating.")
+
+
+class CropListingSchema(ListingSchema):
+    """A crop."""
+
+    id = ma.fields.String()
+    name = ma.fields.String()
+    botanical = ma.fields.String()
+    synonyms = ma.fields.List(ma.fields.String())
+    group = ma.fields.String()
+    woody = ma.fields.Boolean()
+    basis = ma.fields.String(metadata={"description": "What was measured: yield or growth."})
+    threshold = quantity("Saturated extract up to which nothing is lost.")
+    slope = quantity("Loss above it.")
+    rating = ma.fields.String(allow_none=True, metadata={"description": "S, MS, MT or T."})
+    rating_estimated = ma.fields.Boolean()
+    local = ma.fields.Boolean(metadata={"description": "Whether the row is the grower's own."})
+    near_match = ma.fields.Boolean(
+        metadata={"description": "Whether only a like name was found, not the one asked for."}
+    )
+
+
+class CropYieldSchema(AnswerSchema):
+    """The EC at one relative yield."""
+
+    relative_yield = quantity()
+    ec_saturated_extract = quantity()
+
+
+class CropEmergenceSchema(ListingSchema):
+    """The EC that halves emergence and yield."""
+
+    half_emergence = quantity("EC of the saturated extract.")
+    half_yield = quantity("EC of the saturated extract.")
+
+
+class CropStageLimitSchema(ListingSchema):
+    """The most EC advised for the crop at one stage."""
+
+    stage = ma.fields.String()
+    ec = quantity("EC of the saturated extract.")
+
+
+class CropIonLimitSchema(ListingSchema):
+    """A limit of chloride in the saturated extract."""
+
+    variety = ma.fields.String(metadata={"description": "Rootstock or cultivar; empty for any."})
+    threshold = quantity()
+    slope = quantity("Loss above it; null for a limit of leaf injury.")
+
+
+class CropBoronSchema(CropIonLimitSchema):
+    """A limit of boron in the pore water."""
+
+    rating = ma.fields.String(allow_none=True)
+
+
+class CropSodiumSchema(ListingSchema):
+    """Exchangeable sodium that the crop stands."""
+
+    limit = quantity("Null for a tolerant crop.")
+
+
+class CropFoliarSchema(ListingSchema):
+    """Sodium or chloride in water on the leaves that burns them."""
+
+    lower = quantity(data_key="from", attribute="from")
+    upper = quantity(data_key="to", attribute="to")
+
+
+class CropSecondFiguresSchema(ListingSchema):
+    """What another source says of the crop."""
+
+    threshold = quantity()
+    slope = quantity()
+    rating = ma.fields.String(allow_none=True)
+
+
+class CropDetailSchema(CropListingSchema):
+    """Everything that is published of a crop."""
+
+    look_up_to = quantity("Highest saturated extract at which an ornamental looks acceptable.")
+    yields = ma.fields.List(ma.fields.Nested(CropYieldSchema))
+    emergence = ma.fields.Nested(CropEmergenceSchema, allow_none=True)
+    stage_limits = ma.fields.List(ma.fields.Nested(CropStageLimitSchema))
+    chloride = ma.fields.List(ma.fields.Nested(CropIonLimitSchema))
+    boron = ma.fields.List(ma.fields.Nested(CropBoronSchema))
+    exchangeable_sodium = ma.fields.Nested(CropSodiumSchema, allow_none=True)
+    foliar = ma.fields.Nested(CropFoliarSchema, allow_none=True)
+    second_figures = ma.fields.List(ma.fields.Nested(CropSecondFiguresSchema))
+    sources = ma.fields.Dict(keys=ma.fields.String(), values=ma.fields.Nested(SourceSchema))

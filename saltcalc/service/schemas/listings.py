@@ -17,18 +17,6 @@ class ListingSchema(AnswerSchema):
     note = ma.fields.String()
 
 
-class CropListingSchema(ListingSchema):
-    """A crop."""
-
-    id = ma.fields.String()
-    name = ma.fields.String()
-    botanical = ma.fields.String()
-    group = ma.fields.String()
-    threshold = quantity("Saturated extract up to which nothing is lost.")
-    slope = quantity("Loss above it.")
-    rating = ma.fields.String(allow_none=True, metadata={"description": "S, MS, MT or T."})
-
-
 class SubstrateListingSchema(ListingSchema):
     """A medium."""
 

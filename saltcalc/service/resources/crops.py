@@ -1,0 +1,43 @@
+"""Crops: the table behind the verdicts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask.views import MethodView
+from werkzeug.exceptions import NotFound
+
+from saltcalc.answer.crop_tables import crop_detail, crop_listing
+from saltcalc.data.crops import UnknownCropError
+from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_catalogue
+from saltcalc.service.schemas import crops as schemas
+
+blueprint = Blueprint(
+    "crops", __name__, url_prefix="/v1", description="Which crop stands how much."
+)
+
+
+@blueprint.route("/crops")
+class Crops(MethodView):
+    """The crops."""
+
+    @blueprint.arguments(schemas.CropFilterSchema, location="query")
+    @blueprint.response(200, schemas.CropListingSchema(many=True))
+    def get(self, filters: dict[str, str]) -> list[dict[str, Any]]:
+        """List the crops with their limits, all or those that fit."""
+        return crop_listing(crop_catalogue(), **filters)
+
+
+@blueprint.route("/crops/<string:name>")
+class Crop(MethodView):
+    """One crop."""
+
+    @blueprint.response(200, schemas.CropDetailSchema)
+    def get(self, name: str) -> dict[str, Any]:
+        """Return everything that is published of a crop, by its id or a name of it."""
+        try:
+            return crop_detail(crop_catalogue().find(name))
+        except UnknownCropError as error:
+            near = f" Near matches: {', '.join(error.near)}." if error.near else ""
+            raise NotFound(f"No single crop is named '{name[:100]}'.{near}") from error
