@@ -69,13 +69,19 @@ class Kind:
     hint: str = ""
 
     @property
+    def highest(self) -> str:
+        """The greatest accepted value, in the unit of a bare number."""
+        high = internal_to_mass(self.high, self.ion) if self.ion else self.high
+        return f"{high:.6g} {self.unit}"
+
+    @property
     def description(self) -> str:
         """What the field accepts, in one sentence."""
         low = f"above {self.low:g}" if self.above_zero else f"from {self.low:g}"
         units = ", ".join(self.accepted)
         return (
             f"a number in {self.unit}, text such as '2 {self.accepted[-1]}', or "
-            f"{{value, unit}}; {low} to {self.high:g} {self.internal}; units: {units}"
+            f"{{value, unit}}; {low} to {self.highest}; units: {units}"
         )
 
 
@@ -152,6 +158,9 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:gal|gallons?)\b", "gallon"),
         (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:qt|quarts?)\b", "quart"),
         (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:pt|pints?)\b", "pint"),
+        (r"\b(?:gal|gallons?)\s*\(\s*us\s*\)", "gallon"),
+        (r"\b(?:gal|gallons?)\s*\(\s*(?:imperial|imp|uk)\s*\)", "imperial_gallon"),
+        (r"(?:\"|″|'')", "inch"),
         (r"\b(?:cu|cubic)[ .]*(?:ft|feet|foot)\b", "foot**3"),
         (r"\b(?:cu|cubic)[ .]*(?:in|inch|inches)\b", "inch**3"),
         (r"\b(?:cu|cubic)[ .]*yards?\b", "yard**3"),
@@ -171,6 +180,8 @@ _BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
+_SUPERSCRIPTS = str.maketrans("⁻¹²³", "-123")
+_SIEMENS_SLIP = re.compile(r"(?P<prefix>[mMuµμ])[sS] *(?:/ *cm|[ ·.]?cm-1)")
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 
 
@@ -198,20 +209,27 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     if not math.isfinite(number):
         raise QuantityError("it must be a finite number")
     reading = ""
-    if unit is None:
-        unit = kind.unit
-    elif (kind.ion or kind.dilute) and unit.strip().lower() in _PARTS_PER:
-        parts, unit = unit.strip(), _PARTS_PER[unit.strip().lower()]
+    unit = kind.unit if unit is None else unit.strip().translate(_SUPERSCRIPTS)
+    if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
+        parts, unit = unit, _PARTS_PER[unit.lower()]
         reading = f"{parts} is read as {unit}, as in a dilute solution"
     elif _BARE_US_MEASURE.fullmatch(unit):
         reading = (
-            f"'{unit.strip()}' is read as the US measure, "
+            f"'{unit}' is read as the US measure, "
             f"{registry.Quantity(1, _parse_unit(unit)).to('L').magnitude:.4g} L; "
-            f"write 'imperial {unit.strip()}' for the other"
+            f"write 'imperial {unit}' for the other"
         )
+    elif kind is EC and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
+        written, unit = unit, f"{slip['prefix'].lower()}S/cm"
+        reading = f"'{written}' is read as {unit}: the unit of a meter is written with a large S"
     value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
     _check_range(value, number, kind)
     return Measured(value, reading)
+
+
+def _is_siemens(unit: str) -> bool:
+    """Tell whether a unit of conductivity has the sizes of letters that it should have."""
+    return unit[0] != "M" and unit[1] == "S"
 
 
 def _split(given: Any) -> tuple[float, str | None]:
@@ -223,6 +241,8 @@ def _split(given: Any) -> tuple[float, str | None]:
         match = _TEXT.fullmatch(given)
         if match is None:
             raise QuantityError("it must begin with a finite number, with a point as decimal mark")
+        if (match["unit"] or "").startswith(","):
+            raise QuantityError("its number must have a point as decimal mark, and no other mark")
         return _as_float(match["number"]), match["unit"]
     if isinstance(given, Mapping):
         return _split_mapping(given)
@@ -286,10 +306,11 @@ def _check_range(value: float, number: float, kind: Kind) -> None:
         raise QuantityError("the unit does not fit: this is reported without a charge")
     if value < kind.low or (kind.above_zero and value == kind.low):
         least = f"above {kind.low:g}" if kind.above_zero else f"at least {kind.low:g}"
-        raise QuantityError(f"it must be {least} {kind.internal}")
+        raise QuantityError(f"it must be {least} {kind.unit}")
     if value > kind.high:
-        hint = f"; {kind.hint.format(value=number, slip=number / 1000)}" if kind.hint else ""
-        raise QuantityError(f"it must be at most {kind.high:g} {kind.internal}{hint}")
+        slipped = kind.hint and value == number
+        hint = kind.hint.format(value=number, slip=number / 1000) if slipped else ""
+        raise QuantityError(f"it must be at most {kind.highest}{hint and '; ' + hint}")
 
 
 def internal_to_mass(value: float, ion: str) -> float:

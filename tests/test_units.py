@@ -160,3 +160,49 @@ def test_mass_and_charge_are_each_others_inverse(mass):
     for ion in ("sodium", "calcium", "nitrate_n", "sulfate_s", "boron"):
         inside = value(mass, ion_kind(ion))
         assert units.internal_to_mass(inside, ion) == pytest.approx(mass, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("spelling", "expected"),
+    [("2.3 ms/cm", 2.3), ("2.3 MS/cm", 2.3), ("2300 us/cm", 2.3), ("2300 µs / cm", 2.3)],
+)
+def test_a_small_s_of_a_meter_is_read_and_said(spelling, expected):
+    measured = read_quantity(spelling, units.EC)
+    assert measured.value == pytest.approx(expected)
+    assert "is read as" in measured.reading
+
+
+@pytest.mark.parametrize(
+    ("spelling", "kind", "expected"),
+    [
+        ("2.3 mS·cm⁻¹", units.EC, 2.3),
+        ("65 mg·L⁻¹", ion_kind("boron"), 65.0),
+        ('8"', units.LENGTH, 20.32),
+        ("3 gal (US)", units.VOLUME, 3 * 3.785411784),
+        ("3 gallons (UK)", units.VOLUME, 3 * 4.54609),
+    ],
+)
+def test_spellings_of_the_trade(spelling, kind, expected):
+    measured = read_quantity(spelling, kind)
+    assert measured.value == pytest.approx(expected, rel=1e-9)
+    assert measured.reading == ""
+
+
+@pytest.mark.parametrize("spelling", ["2,3 mS/cm", "1,000 µS/cm"])
+def test_a_comma_is_refused_with_the_reason(spelling):
+    with pytest.raises(QuantityError, match="point as decimal mark"):
+        read_quantity(spelling, units.EC)
+
+
+@pytest.mark.parametrize(("given_", "suggested"), [(1000, True), ("1000 dS/m", True)])
+def test_a_slip_of_a_thousand_is_suggested(given_, suggested):
+    with pytest.raises(QuantityError) as caught:
+        read_quantity(given_, units.EC)
+    assert ("1000 µS/cm is 1 dS/m" in str(caught.value)) is suggested
+
+
+def test_limits_are_told_in_the_unit_of_a_bare_number():
+    with pytest.raises(QuantityError, match="60 °C"):
+        read_quantity(99, units.TEMPERATURE)
+    with pytest.raises(QuantityError, match="mg/L"):
+        read_quantity(1e9, ion_kind("sodium"))

@@ -100,6 +100,14 @@ def _warn(result: Salinity, samples: Samples, row: int, ledger: Ledger) -> None:
             "room temperature.",
             "/medium/temperature",
         )
+    if result.ec_25c[row] == 0:
+        ledger.warn(
+            "ec-of-zero",
+            "caution",
+            "A reading of zero is a dry or failed probe more often than a medium without salt; "
+            "check the meter in a calibration solution.",
+            "/medium/ec",
+        )
     if result.ec_25c[row] > UNUSUAL_EC:
         ledger.warn(
             "unusual-ec",

@@ -34,7 +34,7 @@ def osmotic_potential_handbook60(ec: ArrayLike) -> NDArray[np.float64]:
     ----------
     .. [1] U.S. Salinity Laboratory Staff (1954), Agriculture Handbook 60, pp. 15-16.
     """
-    return np.asarray(-0.36 * KILOPASCAL_PER_ATMOSPHERE * np.asarray(ec, dtype=np.float64))
+    return np.asarray(0.0 - 0.36 * KILOPASCAL_PER_ATMOSPHERE * np.asarray(ec, dtype=np.float64))
 
 
 def osmotic_coefficient_davies(concentration: ArrayLike, charge: ArrayLike) -> NDArray[np.float64]:
@@ -106,4 +106,4 @@ def osmotic_potential_from_ions(
     coefficient = osmotic_coefficient_davies(concentration, charge)
     total = np.sum(np.asarray(concentration, dtype=np.float64), axis=-1) / 1000.0
     kelvin = np.asarray(temperature, dtype=np.float64) + _ZERO_CELSIUS
-    return np.asarray(-coefficient * _GAS_CONSTANT * kelvin * total)
+    return np.asarray(0.0 - coefficient * _GAS_CONSTANT * kelvin * total)
