@@ -25,6 +25,7 @@ lint: install
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
+	$(BIN)/lint-imports
 
 test: lint
 	$(BIN)/pytest

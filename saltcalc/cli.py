@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import os
 import sys
+from pathlib import Path
 
 import click
 
 from saltcalc import __version__
+
+DEMO_REQUEST = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
 
 
 @click.group()
@@ -35,11 +38,17 @@ def serve(host: str, port: int) -> None:
 
 
 @main.command()
-def demo() -> None:
-    """Start the service, post the invented demo request, show the answer, and stop it."""
+@click.argument(
+    "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST
+)
+def demo(request: Path) -> None:
+    """Start the service, post a request to it, show the answer, and stop it.
+
+    REQUEST is a JSON file; without it, the invented one of this project's fixtures.
+    """
     from saltcalc.demo import run  # noqa: PLC0415 - so that `serve` does not load it
 
-    click.echo(run())
+    click.echo(run(request))
 
 
 @main.command()

@@ -17,13 +17,12 @@ import requests
 
 from saltcalc.answer.summary import summary
 
-FIXTURE = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
 _PATIENCE = 60.0
 
 
-def run(fixture: Path = FIXTURE) -> str:
-    """Start the service, post the fixture to it, stop it, and return the answer in words."""
-    question = json.loads(fixture.read_text(encoding="utf-8"))
+def run(request: Path) -> str:
+    """Start the service, post a request file to it, stop it, and return the answer in words."""
+    question = json.loads(request.read_text(encoding="utf-8"))
     with running_service() as address:
         response = requests.post(f"{address}/v1/assessments", json=question, timeout=30)
         response.raise_for_status()

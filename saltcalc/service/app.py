@@ -52,6 +52,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     api.ma_plugin.converter.add_attribute_function(quantity_to_properties)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
+    app.add_url_rule("/", "root", lambda: flask.redirect("/docs/"))
     app.register_blueprint(
         get_swaggerui_blueprint(
             "/docs",
