@@ -7,10 +7,13 @@ from typing import Any
 from flask.views import MethodView
 from werkzeug.exceptions import NotFound
 
+from saltcalc.answer.crop_ranking import answer_crop_ranking
 from saltcalc.answer.crop_tables import crop_detail, crop_listing
+from saltcalc.assessment.assess import assess
 from saltcalc.data.crops import UnknownCropError
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_catalogue
+from saltcalc.service.catalogues import crop_catalogue, crop_rows
+from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas import crops as schemas
 
 blueprint = Blueprint(
@@ -27,6 +30,24 @@ class Crops(MethodView):
     def get(self, filters: dict[str, str]) -> list[dict[str, Any]]:
         """List the crops with their limits, all or those that fit."""
         return crop_listing(crop_catalogue(), **filters)
+
+
+@blueprint.route("/crops/ranking")
+class CropRanking(MethodView):
+    """The crops in the order in which they stand a medium."""
+
+    @blueprint.arguments(schemas.RankingRequestSchema)
+    @blueprint.response(200, schemas.RankingAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Rank the crops in a medium, at its EC, sodium, chloride and boron."""
+        medium = {"medium": request["medium"]}
+        filters = {name: request[name] for name in ("group", "rating") if name in request}
+        return answer_crop_ranking(
+            assess(batch_of([medium]), crop_rows()),
+            labels_of(medium),
+            request["stage"],
+            **filters,
+        )
 
 
 @blueprint.route("/crops/<string:name>")

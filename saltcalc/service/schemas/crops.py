@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.service.fields import Choice
-from saltcalc.service.schemas.common import AnswerSchema, SourceSchema, quantity, source_keys
+from saltcalc.service.schemas.common import (
+    AnswerSchema,
+    ClosingSchema,
+    SourceSchema,
+    quantity,
+    source_keys,
+)
 from saltcalc.service.schemas.listings import ListingSchema
-from saltcalc.service.schemas.requests import RequestSchema
+from saltcalc.service.schemas.requests import MediumSchema, RequestSchema
 
 VERDICT = "stands it, reduced, fails, or cannot tell."
 
@@ -195,3 +202,39 @@ class CropDetailSchema(CropListingSchema):
     foliar = ma.fields.Nested(CropFoliarSchema, allow_none=True)
     second_figures = ma.fields.List(ma.fields.Nested(CropSecondFiguresSchema))
     sources = ma.fields.Dict(keys=ma.fields.String(), values=ma.fields.Nested(SourceSchema))
+
+
+class RankingRequestSchema(RequestSchema):
+    """A medium, and which crops at which age to rank in it."""
+
+    medium = ma.fields.Nested(MediumSchema, required=True)
+    stage = Choice(STAGES, "Age of the crops.", required=True)
+    group = Choice(GROUPS, "Only crops of this group.")
+    rating = Choice(RATINGS, "Only crops of this rating.")
+
+
+class VerdictCountSchema(AnswerSchema):
+    """How many crops have a verdict."""
+
+    verdict = ma.fields.String(metadata={"description": VERDICT})
+    crops = ma.fields.Integer()
+
+
+class RankedCropSchema(StandingSchema):
+    """A crop in its place."""
+
+    rank = ma.fields.Integer()
+    group = ma.fields.String()
+    rating = ma.fields.String(allow_none=True, metadata={"description": "S, MS, MT or T."})
+    local = ma.fields.Boolean(metadata={"description": "Whether the row is the grower's own."})
+    sources = source_keys()
+
+
+class RankingAnswerSchema(ClosingSchema):
+    """The crops, from the one that stands the medium best."""
+
+    stage = ma.fields.String()
+    ec_saturated_extract = quantity("What the roots meet, as saturated extract.")
+    counts = ma.fields.List(ma.fields.Nested(VerdictCountSchema), allow_none=True)
+    ranking = ma.fields.List(ma.fields.Nested(RankedCropSchema), allow_none=True)
+    intervals = ma.fields.String(metadata={"description": "How low and high are made."})

@@ -1,0 +1,90 @@
+"""Which crops stand a medium: the whole catalogue, from the best to the worst."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+
+from saltcalc.answer.assessment import Labels, state_readings
+from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.crop_limits import VERDICTS
+from saltcalc.answer.crops import verdict_members
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.crop_ranking import CropRanking, rank_crops
+from saltcalc.assessment.crops import root_zone
+from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.science.tolerance import Verdict
+
+_WITHOUT_MEDIUM = frozenset(
+    {"water-ec", "water-temperature", "container-height", "container-count", "container-drainage"}
+)
+
+
+def answer_crop_ranking(
+    assessment: Assessment, labels: Labels, stage: str, group: str = "", rating: str = ""
+) -> Json:
+    """Rank the crops of the catalogue in the medium of a one-sample assessment.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of one sample.
+    labels : Labels
+        Of its request.
+    stage : str
+        Age of the crops.
+    group, rating : str, optional
+        Only crops of this group or rating.
+    """
+    ledger = Ledger(assessment.local_sources)
+    state_readings(labels, ledger)
+    state_defaults(assessment, 0, _WITHOUT_MEDIUM, ledger)
+    sample, stages = np.array([0]), np.array([STAGES.index(stage)])
+    extract = assessment.salinity.saturated_extract
+    answer: Json = {
+        "stage": stage,
+        "ec_saturated_extract": quantity(
+            float(extract.value[0]), EC_UNIT, float(extract.low[0]), float(extract.high[0])
+        ),
+        "counts": None,
+        "ranking": None,
+        "intervals": INTERVALS,
+    }
+    if np.isnan(extract.value[0]):
+        ledger.miss("ranking", ["/medium/ec"], "A crop's limit is held against the EC.")
+        return answer | ledger.closing()
+    zone, _ = root_zone(
+        assessment.batch, assessment.salinity, assessment.medium_sodicity, sample, stages
+    )
+    ranking = rank_crops(zone, assessment.salinity, sample, stages, assessment.catalogue)
+    rows = [
+        _line(assessment, ranking, int(code), ledger)
+        for code in ranking.order[0]
+        if (not group or assessment.catalogue[code].group == group)
+        and (not rating or assessment.catalogue[code].rating == rating)
+    ]
+    counted = Counter(row["verdict"] for row in rows)
+    answer["counts"] = [
+        {"verdict": VERDICTS[verdict], "crops": counted[VERDICTS[verdict]]}
+        for verdict in (Verdict.STANDS_IT, Verdict.REDUCED, Verdict.FAILS, Verdict.CANNOT_TELL)
+    ]
+    answer["ranking"] = [{"rank": place} | row for place, row in enumerate(rows, start=1)]
+    ledger.cite("umass-media", "judgement")
+    return answer | ledger.closing()
+
+
+def _line(assessment: Assessment, ranking: CropRanking, code: int, ledger: Ledger) -> Json:
+    crop = assessment.catalogue[code]
+    return {
+        "crop": crop.id,
+        "name": crop.name,
+        "group": crop.group,
+        "rating": crop.rating or None,
+        "local": crop.local,
+        **verdict_members(ranking.verdicts, (0, code)),
+        "stands_up_to": quantity(float(ranking.stands_up_to[0, code]), EC_UNIT),
+        "sources": ledger.cite(*crop.source_keys),
+    }

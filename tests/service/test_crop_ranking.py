@@ -1,0 +1,82 @@
+import pytest
+
+from saltcalc.data.crops import catalogue
+
+MEDIUM = {
+    "ec": 4.0,
+    "extraction": "saturated_media_extract",
+    "substrate": "coir-green-compost",
+    "ions": {"sodium": 8, "calcium": 10, "magnesium": 5, "chloride": "10 mmol/L", "boron": 0.5},
+}
+ORDER = ["stands it", "reduced", "fails", "cannot tell"]
+
+
+def rank(post, medium=MEDIUM, stage="seedling", **more):
+    return post("/v1/crops/ranking", {"medium": medium, "stage": stage, **more})
+
+
+def test_every_crop_is_ranked_from_the_best(post):
+    answer = rank(post)
+    rows = answer["ranking"]
+    assert len(rows) == len(catalogue().crops)
+    assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
+    places = [ORDER.index(row["verdict"]) for row in rows]
+    assert places == sorted(places)
+    assert sum(count["crops"] for count in answer["counts"]) == len(rows)
+    assert set(rows[0]["sources"]) <= set(answer["sources"])
+
+
+def test_the_ranking_agrees_with_the_assessment(post):
+    ranked = {row["crop"]: row for row in rank(post)["ranking"]}
+    names = ["bean", "lettuce", "tomato", "beet_red", "swiss_chard", "rose", "kale"]
+    request = {"medium": MEDIUM, "crops": [{"crop": n, "stage": "seedling"} for n in names]}
+    for crop in post("/v1/assessments", request)["crops"]:
+        for member in ("verdict", "verdict_range", "governing", "relative_yield", "stands_up_to"):
+            assert ranked[crop["crop"]][member] == crop[member]
+
+
+def test_tolerant_crops_come_before_sensitive_ones(post):
+    places = {row["crop"]: row["rank"] for row in rank(post)["ranking"]}
+    order = ["swiss_chard", "beet_red", "tomato", "lettuce", "bean"]
+    assert sorted(order, key=places.get) == order
+
+
+def test_ions_count(post):
+    salted = MEDIUM | {"ec": 1.0, "ions": {"chloride": "45 mmol/L"}}
+    ranked = {row["crop"]: row for row in rank(post, salted, "established")["ranking"]}
+    assert ranked["bean"]["governing"] == "chloride"
+    assert ranked["beet_red"]["verdict"] == "stands it"
+
+
+def test_filters(post):
+    rows = rank(post, group="vegetable", rating="S")["ranking"]
+    assert {row["group"] for row in rows} == {"vegetable"}
+    assert {row["rating"] for row in rows} == {"S"}
+    assert rows[0]["rank"] == 1
+
+
+@pytest.mark.parametrize("stage", ["germination", "seedling", "established"])
+@pytest.mark.parametrize("ec", [0, 0.2, 30])
+def test_any_stage_and_ec(post, stage, ec):
+    assert rank(post, {"ec": ec, "extraction": "one_to_five"}, stage)["ranking"]
+
+
+def test_a_good_medium_is_stood_by_nearly_all(post):
+    counts = {
+        c["verdict"]: c["crops"] for c in rank(post, MEDIUM | {"ec": 0.9, "ions": {}})["counts"]
+    }
+    assert counts["fails"] == 0
+    assert counts["stands it"] > 0.9 * len(catalogue().crops)
+
+
+@pytest.mark.parametrize(
+    ("request_", "pointer"),
+    [
+        ({"medium": MEDIUM}, "/stage"),
+        ({"stage": "seedling"}, "/medium"),
+        ({"medium": MEDIUM, "stage": "seedling", "group": "weeds"}, "/group"),
+        ({"medium": MEDIUM | {"ec": -1}, "stage": "seedling"}, "/medium/ec"),
+    ],
+)
+def test_bad_requests(refuse, request_, pointer):
+    assert refuse("/v1/crops/ranking", request_)["errors"][0]["pointer"] == pointer
