@@ -177,10 +177,6 @@ def _range(limits: NutrientRange) -> Json:
 def _why_not(assessment: Assessment, nutrient: str, row: int) -> str:
     if assessment.salinity.medium_kind[row] != 0:
         return "The published ranges are for container media, not for mineral soil."
-    if nutrient in {"sulfate_s", "chloride"}:
-        return "No range is published that could govern" + (
-            "; see its share of the salts." if nutrient == "chloride" else "."
-        )
     if nutrient in MICRONUTRIENTS:
         return "No range is published for this extract; ask for the saturated media extract."
     return (
@@ -276,6 +272,15 @@ def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
             ["nitrate_n"],
             "Feed nothing until the reading has come down; see the flush plan, and catch the "
             "drainage: it carries the nitrate.",
+            ledger,
+        )
+    salts = [each for each in ("sodium", "chloride") if result.is_(_HIGH, each, row)]
+    if salts:
+        yield _plain(
+            "wash-out",
+            salts,
+            "Flush with a water that is low in it, where the container drains, and find out "
+            "whether the irrigation water or the compost brings it.",
             ledger,
         )
     if result.is_(_LOW, "magnesium", row) and not result.is_(_LOW, "ph", row):

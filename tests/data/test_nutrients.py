@@ -10,14 +10,13 @@ from saltcalc.data.nutrients import (
 )
 
 
-def test_every_nutrient_but_sulfur_and_chloride_has_a_governing_range_by_sme():
-    # No published range of sulfur was found; chloride is judged by its share of the salts.
+def test_every_nutrient_has_a_governing_range_by_sme():
     missing = {
         nutrient
         for nutrient in NUTRIENTS
         if governing_range("saturated_media_extract", nutrient) is None
     }
-    assert missing == {"sulfate_s", "chloride"}
+    assert missing == set()
 
 
 def test_seedlings_have_ranges_of_their_own_beside_the_governing_ones():

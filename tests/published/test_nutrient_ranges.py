@@ -111,6 +111,22 @@ def test_ammonium(ammonium, expected):
 
 
 @pytest.mark.parametrize(
+    ("nutrient", "millimoles", "molar_mass"),
+    [
+        # Highest chloride in the substrate solution for the most sensitive of seven greenhouse
+        # crops: 8 mmol/L (Agri Kultuur, March 2016).
+        ("chloride", 8.0, 35.453),
+        # Sulfate in the soil solution beyond which gypsum forms: 14 mmol/L (RHP Foundation 2018).
+        ("sulfate_s", 14.0, 32.06),
+    ],
+)
+def test_limits_published_in_millimoles(nutrient, millimoles, molar_mass):
+    limits = governing_range(SME, nutrient)
+    assert math.isnan(limits.low)
+    assert limits.high == pytest.approx(millimoles * molar_mass, rel=2e-3)
+
+
+@pytest.mark.parametrize(
     ("nutrient", "low", "high"),
     [
         ("nitrate_n", 0.08, 0.10),
