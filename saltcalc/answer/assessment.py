@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
+from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.leaching import answer_leaching
@@ -47,11 +48,11 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
         "crops": _crops(assessment, sample, ledger),
         "nutrients": answer_nutrients(assessment, labels.containers, sample, ledger),
-        "causes": None,
+        "causes": answer_causes(assessment, sample, ledger),
+        "next_measurement": answer_next_measurement(assessment, sample, ledger),
         "intervals": INTERVALS,
     }
     ledger.miss("ions", [], "Ion shares are not part of this version.")
-    ledger.miss("causes", [], "Causes are not part of this version.")
     return answer | ledger.closing()
 
 

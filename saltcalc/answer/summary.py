@@ -22,6 +22,7 @@ def summary(answer: Json) -> str:
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Crops", _crops(answer["crops"] or [])),
         ("Nutrients", _nutrients(answer["nutrients"])),
+        ("Why plants stall", _causes(answer["causes"], answer["next_measurement"])),
         ("Warnings", _warnings(answer["warnings"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
@@ -132,6 +133,19 @@ def _nutrients(part: Json | None) -> Iterator[str]:
     for remedy in part["remedies"]:
         rate = f"{figure(remedy['rate'])}. " if remedy["rate"] else ""
         yield f"{remedy['id']}: {rate}{remedy['sentence']}"
+
+
+def _causes(part: list[Json], next_measurement: Json | None) -> Iterator[str]:
+    for row in part:
+        if row["verdict"] in {"supported", "possible"}:
+            yield f"{row['rank']}. {row['name']}: {row['verdict']}"
+            yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
+            yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
+    unlikely = [row["name"].lower() for row in part if row["verdict"] == "unlikely"]
+    if unlikely:
+        yield f"Unlikely: {'; '.join(unlikely)}"
+    if next_measurement:
+        yield f"Find out next: {next_measurement['how']}"
 
 
 def _warnings(part: list[Json]) -> Iterator[str]:

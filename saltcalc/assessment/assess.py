@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltcalc.assessment.batch import Batch
+from saltcalc.assessment.cause_figures import CausesResult, assess_causes
 from saltcalc.assessment.containers import Water, container_waters, sample_waters
 from saltcalc.assessment.crops import CropsResult, assess_crops
 from saltcalc.assessment.defaults import Default, fill
@@ -46,6 +47,7 @@ class Assessment:
     leaching: Leaching
     flush_plan: FlushPlan
     nutrients: Nutrients
+    causes: CausesResult
 
     @property
     def local_sources(self) -> dict[str, Source]:
@@ -70,6 +72,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c)
     crops = assess_crops(batch, salinity, medium_sodicity, sample_water, catalogue)
     water_ec = np.where(np.isnan(given.samples.water.ec), np.nan, salinity.water_ec_25c)
+    medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c)
     return Assessment(
         given=given,
         batch=batch,
@@ -88,4 +91,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         ),
         flush_plan=plan_flush(batch, salinity, container_water, crops.stands_up_to),
         nutrients=assess_nutrients(batch, salinity, sample_water, container_water),
+        causes=assess_causes(
+            given, batch, salinity, container_water, crops, medium_sodicity.sar, catalogue
+        ),
     )

@@ -44,8 +44,11 @@ class CauseFindings:
         Causes from the best supported on; ties stand in the order of the table.
     next_measurement : ndarray of int, shape (n_samples,)
         The cheapest measurement that separates the two leading causes, those best supported among
-        the causes that some evidence speaks for. With one such cause, what would settle it; with
-        none, the first reading to take; `NONE_LEFT` where that is done.
+        the causes that some evidence speaks for; where nothing is left that separates these two,
+        the leading one and the next. With one such cause, what would settle it; with none, the
+        first reading to take; `NONE_LEFT` where that is done.
+    separated : ndarray of int, shape (n_samples, 2)
+        The causes that it tells apart; `NONE_LEFT` in place of those that are missing.
     settling_measurement : ndarray of int, shape (n_samples, n_causes)
         The cheapest measurement that would rule each cause in or out, or `NONE_LEFT`.
     """
@@ -55,6 +58,7 @@ class CauseFindings:
     upper: Floats
     order: Ints
     next_measurement: Ints
+    separated: Ints
     settling_measurement: Ints
 
 
@@ -155,7 +159,6 @@ def weigh_causes(
     lower, upper = figure_matrix(figures, signs, count)
     diagnosis = diagnose(lower, upper, rules)
     order = np.argsort(diagnosis.rank, axis=1, kind="stable")
-    sample = np.arange(count)
 
     done = _done(lower, upper)
     settles = _settles(lower, upper)
@@ -175,26 +178,41 @@ def weigh_causes(
         axis=1,
     )
 
+    chosen, separated = _separating(diagnosis, order, done, settles, settling)
+    return CauseFindings(diagnosis, lower, upper, order, chosen, separated, settling)
+
+
+def _separating(
+    diagnosis: Diagnosis, order: Ints, done: Bools, settles: Bools, settling: Ints
+) -> tuple[Ints, Ints]:
+    """Choose what to measure next, and note the causes that it tells apart."""
+    count, sample = order.shape[0], np.arange(order.shape[0])
     suspected: Bools = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
-    in_order = np.take_along_axis(suspected, order, axis=1)
-    leading = np.argsort(~in_order, axis=1, kind="stable")
-    first, second = order[sample, leading[:, 0]], order[sample, leading[:, 1]]
-    separating = separating_measurement(
-        first,
-        second,
-        _outcome_codes(),
-        _costs(),
-        done,
-        settles[sample, :, first] | settles[sample, :, second],
+    suspects_first = np.argsort(
+        ~np.take_along_axis(suspected, order, axis=1), axis=1, kind="stable"
     )
+    suspects = np.take_along_axis(order, suspects_first, axis=1)
+    how_many, first = suspected.sum(axis=1), suspects[:, 0]
     reading = list(next_measurements()).index(FIRST_READING)
-    how_many = suspected.sum(axis=1)
     chosen = np.select(
-        [how_many > 1, how_many == 1, ~done[:, reading]],
-        [separating, settling[sample, first], reading],
-        NONE_LEFT,
+        [how_many > 0, ~done[:, reading]], [settling[sample, first], reading], NONE_LEFT
     )
-    return CauseFindings(diagnosis, lower, upper, order, chosen, settling)
+    separated = np.full((count, 2), NONE_LEFT)
+    separated[:, 0] = np.where(how_many > 0, first, NONE_LEFT)
+    for place in reversed(range(1, order.shape[1])):
+        second = suspects[:, place]
+        measurement = separating_measurement(
+            first,
+            second,
+            _outcome_codes(),
+            _costs(),
+            done,
+            settles[sample, :, first] | settles[sample, :, second],
+        )
+        better = (place < how_many) & (measurement != NONE_LEFT)
+        chosen = np.where(better, measurement, chosen)
+        separated[:, 1] = np.where(better, second, separated[:, 1])
+    return chosen, separated
 
 
 def _costs() -> Ints:

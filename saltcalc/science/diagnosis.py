@@ -31,6 +31,10 @@ VERDICTS = ("unlikely", "cannot tell", "possible", "supported")
 
 UNLIKELY, CANNOT_TELL, POSSIBLE, SUPPORTED = range(len(VERDICTS))
 
+ROUNDING = 1e-9
+"""Share of a threshold that a figure may miss it by and still count as equal [-]: the conversion
+of units leaves that much."""
+
 _MOST_RULES = 1000  # more rules of one kind for one cause than any table has
 
 Floats = NDArray[np.float64]
@@ -123,8 +127,10 @@ def conditions_met(
         The broadcast shape of the arguments. False where the figure is unknown.
     """
     nearest = np.where(np.asarray(sign) > 0, lower, upper)
-    excess = np.asarray(sign) * (nearest - np.asarray(threshold))
-    met: Bools = np.where(strict, excess > 0, excess >= 0)
+    limit = np.asarray(threshold, dtype=np.float64)
+    excess = np.asarray(sign) * (nearest - limit)
+    noise = ROUNDING * np.abs(limit)
+    met: Bools = np.where(strict, excess > noise, excess >= -noise)
     return met
 
 

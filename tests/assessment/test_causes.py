@@ -30,18 +30,22 @@ def test_the_next_measurement_separates_the_two_leading_causes(known, reported):
     found = weigh(known, reported)
     diagnosis = found.diagnosis
     suspects = [
-        list(causes())[cause]
+        cause
         for cause in found.order[0]
         if diagnosis.evidence_for[0, cause].any() and diagnosis.verdict[0, cause] != UNLIKELY
     ]
-    choice = found.next_measurement[0]
-    if choice == NONE_LEFT or len(suspects) < 2:
+    choice, (first, second) = found.next_measurement[0], found.separated[0]
+    if second == NONE_LEFT:
         return
-    measurement = MEASUREMENTS[choice]
-    shown = [measurement.outcomes.get(cause, measurement.normal_outcome) for cause in suspects[:2]]
+    assert first == suspects[0]
+    assert second in suspects[1:]
+    measurement, ids = MEASUREMENTS[choice], list(causes())
+    shown = [
+        measurement.outcomes.get(ids[cause], measurement.normal_outcome)
+        for cause in (first, second)
+    ]
     assert shown[0] != shown[1]
-    tellers = measurement.done_when
-    assert not [sign for sign in reported if sign in tellers]
+    assert not reported & set(measurement.done_when)
 
 
 @given(figures, signs)

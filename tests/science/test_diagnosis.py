@@ -101,6 +101,19 @@ def test_the_threshold_itself_counts_only_where_said():
     ]
 
 
+def test_the_rounding_of_a_conversion_does_not_cross_a_threshold():
+    figure = 0.1 * 3 / 0.06
+    assert figure != 5
+    assert conditions_met(
+        figure, figure, [1, 1, -1, -1], [True, False, True, False], 5.0
+    ).tolist() == [
+        False,
+        True,
+        False,
+        True,
+    ]
+
+
 # Two causes. Figure 0 decides cause 0: above 2 strong for, below 2 strong against.
 # Figures 1 and 2 together are strong evidence for cause 1.
 RULES = RuleArrays(

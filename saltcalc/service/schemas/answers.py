@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.service.schemas.causes import CauseAnswerSchema, NextMeasurementSchema
 from saltcalc.service.schemas.common import (
     AnswerSchema,
     ClosingSchema,
@@ -122,7 +123,8 @@ class AssessmentSchema(ClosingSchema):
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
     nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
-    causes = ma.fields.Raw(allow_none=True)
+    causes = ma.fields.List(ma.fields.Nested(CauseAnswerSchema))
+    next_measurement = ma.fields.Nested(NextMeasurementSchema, allow_none=True)
 
     class Meta:
         fields = (
@@ -134,6 +136,7 @@ class AssessmentSchema(ClosingSchema):
             "crops",
             "nutrients",
             "causes",
+            "next_measurement",
             "intervals",
             "warnings",
             "assumptions",

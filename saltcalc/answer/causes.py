@@ -1,0 +1,227 @@
+"""Why seedlings stall: every cause with its evidence, and what to measure next."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import Json, quantity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.cause_figures import NOBODY
+from saltcalc.assessment.causes import NONE_LEFT, CauseFindings, figure_columns
+from saltcalc.data.causes import (
+    Cause,
+    Condition,
+    EvidenceRule,
+    NextMeasurement,
+    causes,
+    diagnostic_measures,
+    evidence_rules,
+    next_measurements,
+)
+from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
+
+SALT = "total_salts"
+
+
+def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json]:
+    """Return every cause of one sample, the best supported first."""
+    _state_crops(assessment, sample, ledger)
+    findings = assessment.causes.findings
+    keyed = list(causes().values())
+    verdict = findings.diagnosis.verdict[sample]
+    if verdict[list(causes()).index(SALT)] == UNLIKELY:
+        ledger.warn(
+            "salt-is-unlikely",
+            "note",
+            "Salt is unlikely to be why plants stall here. A flush would cost nutrients and cure "
+            "nothing.",
+            "causes",
+        )
+    return [
+        _cause(findings, keyed[place], place, sample, ledger)
+        for place in findings.order[sample].tolist()
+    ]
+
+
+def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
+    """Return the cheapest measurement that separates the two leading causes, if one is needed."""
+    findings = assessment.causes.findings
+    chosen = int(findings.next_measurement[sample])
+    if chosen == NONE_LEFT:
+        return None
+    measurement = list(next_measurements().values())[chosen]
+    leading = [list(causes())[place] for place in findings.separated[sample] if place != NONE_LEFT]
+    return _measurement(measurement, ledger) | {
+        "separates": leading,
+        "outcomes": [
+            {
+                "cause": cause,
+                "outcome": measurement.outcomes.get(cause, measurement.normal_outcome),
+            }
+            for cause in leading
+        ],
+        "otherwise": measurement.normal_outcome,
+    }
+
+
+def _state_crops(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+    result, batch = assessment.causes, assessment.batch
+    stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
+    if stalled != NOBODY and np.sum(batch.plantings.sample == sample) > 1:
+        ledger.assume(
+            "stalled-crop",
+            assessment.catalogue[batch.plantings.crop[stalled]].id,
+            "Of the crops named, the one that stands the medium worst is taken to be the one that "
+            "stalls.",
+            "/crops",
+            "judgement",
+        )
+    if thriving != NOBODY and result.thriving_inferred[sample]:
+        ledger.assume(
+            "thriving-crop",
+            assessment.catalogue[thriving].id,
+            "Of the crops named, the one that stands the medium best is taken to be the one that "
+            "thrives.",
+            "/thriving_crops",
+            "judgement",
+        )
+
+
+def _cause(findings: CauseFindings, cause: Cause, place: int, sample: int, ledger: Ledger) -> Json:
+    diagnosis = findings.diagnosis
+    verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
+    met = [
+        rule
+        for rule, holds in zip(evidence_rules().values(), diagnosis.met[sample], strict=True)
+        if holds and rule.cause == cause.id
+    ]
+    settling = int(findings.settling_measurement[sample, place])
+    settled = verdict == UNLIKELY or settling == NONE_LEFT
+    return {
+        "cause": cause.id,
+        "name": cause.name,
+        "verdict": VERDICTS[verdict],
+        "rank": int(ranks[place]),
+        "tied_with": [
+            other
+            for position, other in enumerate(causes())
+            if position != place and ranks[position] == ranks[place]
+        ],
+        "evidence_for": _evidence(met, "for", findings, sample, ledger),
+        "evidence_against": _evidence(met, "against", findings, sample, ledger),
+        "mechanism": cause.mechanism,
+        "usual_remedy": cause.usual_remedy if verdict >= POSSIBLE else None,
+        "settled_by": None
+        if settled
+        else _settling(list(next_measurements().values())[settling], cause, ledger),
+        "sources": ledger.cite(cause.source),
+    }
+
+
+def _evidence(
+    met: list[EvidenceRule],
+    direction: str,
+    findings: CauseFindings,
+    sample: int,
+    ledger: Ledger,
+) -> list[Json]:
+    """List the rules met, strongest first; of several limits on one figure only the strongest."""
+    rules = sorted(
+        (rule for rule in met if rule.direction == direction),
+        key=lambda rule: -STRENGTHS.index(rule.strength),
+    )
+    kept: list[EvidenceRule] = []
+    seen: set[str] = set()
+    for rule in rules:
+        measure = rule.conditions[0].measure if len(rule.conditions) == 1 else ""
+        if measure and measure in seen:
+            continue
+        seen.add(measure)
+        kept.append(rule)
+    return [_one_rule(rule, findings, sample, ledger) for rule in kept]
+
+
+def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, ledger: Ledger) -> Json:
+    measured = [condition for condition in rule.conditions if condition.measure]
+    words = {}
+    if measured:
+        first = measured[0]
+        words = {
+            "value": _in_words(*_bounds(first, findings, sample), first.unit),
+            "threshold": _with_unit(f"{first.threshold:g}", first.unit),
+        }
+    return {
+        "sentence": rule.sentence.format(**words),
+        "strength": rule.strength,
+        "figures": [
+            {
+                "measure": condition.measure,
+                "name": diagnostic_measures()[condition.measure].name,
+                "basis": diagnostic_measures()[condition.measure].basis,
+                "figure": _figure(*_bounds(condition, findings, sample), condition.unit),
+                "comparison": condition.comparison,
+                "limit": quantity(condition.threshold, _unit(condition.unit)),
+            }
+            for condition in measured
+        ],
+        "signs": [condition.observation for condition in rule.conditions if condition.observation],
+        "sources": ledger.cite(rule.source),
+        "provenance": rule.provenance,
+    }
+
+
+def _bounds(condition: Condition, findings: CauseFindings, sample: int) -> tuple[float, float]:
+    column = figure_columns()[condition.measure]
+    return float(findings.lower[sample, column]), float(findings.upper[sample, column])
+
+
+def _unit(unit: str) -> str:
+    return "1" if unit == "-" else unit
+
+
+def _figure(low: float, high: float, unit: str) -> Json | None:
+    """Return a figure by its bounds, with the middle of a lognormal interval as its value."""
+    if math.isnan(low) or math.isnan(high):
+        return quantity(high if math.isnan(low) else low, _unit(unit))
+    middle = math.sqrt(low * high) if low > 0 else (low + high) / 2
+    return quantity(low if low == high else middle, _unit(unit), low, high)
+
+
+def _in_words(low: float, high: float, unit: str) -> str:
+    if math.isnan(low) or math.isnan(high):
+        side = "at most" if math.isnan(low) else "at least"
+        return f"{side} {_with_unit(_digits(high if math.isnan(low) else low, unit), unit)}"
+    ends = [_digits(low, unit), _digits(high, unit)]
+    text = ends[0] if ends[0] == ends[1] else " to ".join(ends)
+    return _with_unit(text, unit)
+
+
+def _digits(value: float, unit: str) -> str:
+    if abs(value) >= 1000 or (unit == "%" and abs(value) >= 10):
+        return f"{value:.0f}"
+    return f"{value:.3g}"
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """Leave out the units that people do not say: of pure numbers and of SAR."""
+    return text if unit == "-" or unit.startswith("(") else f"{text} {unit}"
+
+
+def _measurement(measurement: NextMeasurement, ledger: Ledger) -> Json:
+    return {
+        "id": measurement.id,
+        "name": measurement.name,
+        "how": measurement.how,
+        "cost_rank": measurement.cost_rank,
+        "sources": ledger.cite(measurement.source),
+    }
+
+
+def _settling(measurement: NextMeasurement, cause: Cause, ledger: Ledger) -> Json:
+    return _measurement(measurement, ledger) | {
+        "if_this_cause": measurement.outcomes[cause.id],
+        "otherwise": measurement.normal_outcome,
+    }

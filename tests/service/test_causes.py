@@ -1,0 +1,223 @@
+import pytest
+
+from saltcalc.data.causes import causes, next_measurements
+
+SCENARIO = {
+    "medium": {
+        "extraction": "saturated_media_extract",
+        "ec": 5.4,
+        "ph": 6.2,
+        "ions": {"nitrate_n": 390, "sodium": 140, "potassium": 420, "calcium": 310},
+        "substrate": "green-waste-compost",
+    },
+    "containers": [{"volume": "8 L", "height": "20 cm", "drainage": "open"}],
+    "crops": [
+        {"crop": "lettuce", "stage": "seedling"},
+        {"crop": "squash_zucchini", "stage": "seedling"},
+    ],
+    "thriving_crops": ["squash_zucchini"],
+    "plant_age": "18 days",
+    "observations": ["white_crust_when_dry", "died_at_first_true_leaves"],
+}
+
+
+def weighed(answer):
+    return {row["cause"]: row for row in answer["causes"]}
+
+
+def supported(answer):
+    return {row["cause"] for row in answer["causes"] if row["verdict"] == "supported"}
+
+
+def medium(ec, **members):
+    return {"medium": {"extraction": "saturated_media_extract", "ec": ec} | members}
+
+
+def test_a_fed_compost_that_kills_lettuce_and_feeds_squash(post):
+    answer = post("/v1/assessments", SCENARIO)
+    first, *_ = answer["causes"]
+    by_id = weighed(answer)
+    assert first["cause"] == "total_salts"
+    assert first["verdict"] == "supported"
+    assert first["tied_with"] == []
+    sentences = " ".join(row["sentence"] for row in first["evidence_for"])
+    assert "Nitrate-N is 390 mg/L" in sentences
+    assert by_id["nitrogen_shortage"]["verdict"] == "unlikely"
+    for to_rule_out, how in (
+        ("ammonium_toxicity", "ammonium_strip"),
+        ("damping_off", "look_at_stem_base"),
+    ):
+        assert by_id[to_rule_out]["verdict"] in {"possible", "cannot tell"}
+        assert by_id[to_rule_out]["evidence_for"]
+        assert by_id[to_rule_out]["settled_by"]["id"] == how
+    lettuce, squash = answer["crops"]
+    assert lettuce["relative_yield"]["value"] < 50 < squash["relative_yield"]["value"]
+    assert len(answer["next_measurement"]["separates"]) == 2
+    assert answer["next_measurement"]["separates"][0] == "total_salts"
+
+
+def test_the_other_crop_is_taken_from_the_crops_where_none_is_named(post):
+    request = {name: part for name, part in SCENARIO.items() if name != "thriving_crops"}
+    request["observations"] = [*request["observations"], "another_crop_thrives"]
+    answer = post("/v1/assessments", request)
+    assumed = {row["id"]: row["value"] for row in answer["assumptions"]}
+    assert assumed["stalled-crop"] == "lettuce"
+    assert assumed["thriving-crop"] == "squash_zucchini"
+    assert answer["causes"][0]["cause"] == "total_salts"
+
+
+def test_a_starved_medium_is_not_salty(post):
+    request = medium(0.5, ph=5.8, ions={"nitrate_n": 9, "ammonium_n": 2}) | {
+        "crops": [{"crop": "tomato"}],
+        "observations": ["yellow_older_leaves", "pale_whole_plant", "white_crust_when_dry"],
+        "plant_age": "5 weeks",
+    }
+    answer = post("/v1/assessments", request)
+    by_id = weighed(answer)
+    assert by_id["total_salts"]["verdict"] == "unlikely"
+    assert answer["causes"][0]["cause"] == "nitrogen_shortage"
+    assert supported(answer) == {"nitrogen_shortage"}
+    assert "salt-is-unlikely" in {row["id"] for row in answer["warnings"]}
+    assert "35 days" in " ".join(
+        row["sentence"] for row in by_id["nitrogen_shortage"]["evidence_for"]
+    )
+
+
+def test_an_acid_medium_short_of_magnesium_points_at_dolomitic_lime(post):
+    request = medium(1.2, ph=5.4, ions={"magnesium": 12, "calcium": 95, "nitrate_n": 65}) | {
+        "crops": [{"crop": "pepper"}],
+        "observations": ["yellow_between_veins_older_leaves"],
+    }
+    answer = post("/v1/assessments", request)
+    by_id = weighed(answer)
+    assert supported(answer) == {"ph_too_low", "cation_imbalance"}
+    assert by_id["ph_too_low"]["tied_with"] == ["cation_imbalance"]
+    assert by_id["cation_imbalance"]["tied_with"] == ["ph_too_low"]
+    for cause in ("ph_too_low", "cation_imbalance"):
+        assert "dolomitic lime" in by_id[cause]["usual_remedy"].lower()
+    assert by_id["total_salts"]["verdict"] == "unlikely"
+
+
+def test_a_good_medium_comes_out_clean(post):
+    ions = {
+        "nitrate_n": 75,
+        "ammonium_n": 3,
+        "phosphorus": 8,
+        "potassium": 130,
+        "calcium": 130,
+        "magnesium": 50,
+        "sodium": 25,
+        "chloride": 30,
+        "boron": 0.3,
+    }
+    request = medium(1.3, ph=5.8, ions=ions, substrate="peat-perlite") | {
+        "containers": [{"volume": "3 L", "height": "15 cm", "drainage": "open"}],
+        "crops": [{"crop": "tomato", "stage": "seedling"}],
+        "root_zone_temperature": "20 °C",
+    }
+    answer = post("/v1/assessments", request)
+    assert supported(answer) == set()
+    assert {row["verdict"] for row in answer["causes"]} <= {"unlikely", "cannot tell"}
+    assert answer["next_measurement"] is None
+
+
+def test_a_meter_reading_by_volume_is_judged_by_its_own_classes(post):
+    request = {
+        "medium": {"extraction": "one_to_two", "ec": "2500 µS/cm"},
+        "observations": ["marginal_burn"],
+    }
+    assert supported(post("/v1/assessments", request)) == {"total_salts"}
+    request["medium"]["ec"] = "0.7 mS/cm"
+    answer = post("/v1/assessments", request)
+    assert weighed(answer)["total_salts"]["verdict"] == "unlikely"
+
+
+@pytest.mark.parametrize(
+    ("changes", "cause"),
+    [
+        ({"observations": ["stem_collapse_at_soil_line", "died_at_cotyledons"]}, "damping_off"),
+        ({"observations": ["twisted_new_growth"]}, "herbicide_residue"),
+        ({"observations": ["repels_water_after_drying"]}, "water_repellence"),
+        ({"observations": ["stays_wet"]}, "lack_of_air"),
+        ({"observations": ["medium_warms_itself", "poor_emergence"]}, "immature_compost"),
+        ({"crops": [{"crop": "bean"}], "root_zone_temperature": "55 °F"}, "cold_root_zone"),
+        ({"medium": {"ec": 1.2, "ions": {"ammonium_n": "80 ppm"}}}, "ammonium_toxicity"),
+        ({"medium": {"ec": 1.2, "ph": 7.6}}, "ph_too_high"),
+        (
+            {"medium": {"ec": 1.2, "ions": {"boron": 1.9}}, "observations": ["marginal_burn"]},
+            "boron_toxicity",
+        ),
+        (
+            {
+                "medium": {
+                    "ec": 1.9,
+                    "ions": {"sodium": 330, "calcium": 15, "magnesium": 6},
+                    "substrate": "clay-loam",
+                },
+                "observations": ["surface_seals"],
+            },
+            "sodic_structure",
+        ),
+        (
+            {
+                "medium": {"ec": 1.0, "substrate": "sphagnum-peat"},
+                "containers": [{"volume": "0.03 L", "height": "2 cm", "drainage": "open"}],
+            },
+            "lack_of_air",
+        ),
+    ],
+)
+def test_a_cause_other_than_salt_is_found(post, changes, cause):
+    answer = post("/v1/assessments", medium(1.2) | changes)
+    assert cause in supported(answer)
+    assert weighed(answer)["total_salts"]["verdict"] != "supported"
+
+
+def test_no_reading_of_ec_asks_for_one(post):
+    request = {
+        "medium": {"extraction": "saturated_media_extract", "ions": {"boron": 0.2}},
+        "observations": ["white_crust_when_dry"],
+    }
+    answer = post("/v1/assessments", request)
+    assert weighed(answer)["total_salts"]["verdict"] == "cannot tell"
+    assert answer["next_measurement"]["id"] == "ec_reading"
+
+
+def test_every_cause_is_weighed_with_resolved_sources(post, demo_request):
+    answer = post("/v1/assessments", demo_request)
+    assert {row["cause"] for row in answer["causes"]} == set(causes())
+    ranks = [row["rank"] for row in answer["causes"]]
+    assert ranks == sorted(ranks)
+    for row in answer["causes"]:
+        assert set(row["sources"]) <= set(answer["sources"])
+        for evidence in row["evidence_for"] + row["evidence_against"]:
+            assert evidence["sources"]
+            assert set(evidence["sources"]) <= set(answer["sources"])
+            assert "{" not in evidence["sentence"]
+        for tie in row["tied_with"]:
+            assert weighed(answer)[tie]["rank"] == row["rank"]
+
+
+def test_a_measurement_already_made_is_not_asked_for(post):
+    request = SCENARIO | {
+        "observations": [*SCENARIO["observations"], "sound_stem_base", "firm_white_roots"]
+    }
+    answer = post("/v1/assessments", request)
+    made = {"look_at_stem_base", "ec_reading", "ph_reading"}
+    asked = {row["settled_by"]["id"] for row in answer["causes"] if row["settled_by"]}
+    assert not made & (asked | {answer["next_measurement"]["id"]})
+    assert asked <= set(next_measurements())
+
+
+@pytest.mark.parametrize(
+    ("member", "value", "pointer"),
+    [
+        ("plant_age", "3 kg", "/plant_age"),
+        ("plant_age", -1, "/plant_age"),
+        ("root_zone_temperature", "900 °C", "/root_zone_temperature"),
+        ("thriving_crops", ["letuce"], "/thriving_crops/0"),
+    ],
+)
+def test_what_makes_no_sense_is_refused(refuse, member, value, pointer):
+    problem = refuse("/v1/assessments", SCENARIO | {member: value})
+    assert [error["pointer"] for error in problem["errors"]] == [pointer]
