@@ -39,7 +39,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     """Return the answer to one sample of an assessment."""
     ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
-    state_defaults(assessment, sample, _unused(assessment, sample), ledger)
+    state_defaults(assessment, sample, unused_defaults(assessment, sample), ledger)
     answer = {
         "salinity": answer_salinity(assessment.salinity, assessment.batch.samples, sample, ledger),
         "sodicity": sodicity_part(assessment, sample, ledger),
@@ -62,7 +62,7 @@ def state_readings(labels: Labels, ledger: Ledger) -> None:
         ledger.assume("reading-of-unit", sentence, "The text left it open.", pointer)
 
 
-def _unused(assessment: Assessment, sample: int) -> frozenset[str]:
+def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     """Defaults that entered no part of this answer."""
     has_containers = bool(np.any(assessment.batch.containers.sample == sample))
     has_ec = not np.isnan(assessment.given.samples.medium.ec[sample])

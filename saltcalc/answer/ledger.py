@@ -65,6 +65,37 @@ class Ledger:
         if record not in self.not_computed:
             self.not_computed.append(record)
 
+    def adopt(self, other: Ledger, moved: Mapping[str, str]) -> None:
+        """Take over the records of another answer that stands inside this one.
+
+        Parameters
+        ----------
+        other : Ledger
+            Of the inner answer.
+        moved : mapping of str to str
+            Where parts of the inner request stand in the outer one, by their pointers.
+        """
+
+        def pointer(inner: str) -> str:
+            for part, place in moved.items():
+                if inner == part or inner.startswith(f"{part}/"):
+                    return place + inner.removeprefix(part)
+            return inner
+
+        for record in other.warnings:
+            self._once(self.warnings, record | {"cause": pointer(record["cause"])})
+        for record in other.assumptions:
+            self._once(self.assumptions, record | {"field": pointer(record["field"])})
+        for record in other.not_computed:
+            missing = [pointer(each) for each in record["missing"]]
+            self._once(self.not_computed, record | {"missing": missing})
+        self._sources |= other._sources
+
+    @staticmethod
+    def _once(records: list[Json], record: Json) -> None:
+        if record not in records:
+            records.append(record)
+
     def cite(self, *keys: str) -> list[str]:
         """Note the sources used and return their keys, each once."""
         for key in keys:

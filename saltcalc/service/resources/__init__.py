@@ -1,5 +1,11 @@
 """The resources of the interface."""
 
-from saltcalc.service.resources import assessments, calculations, crops, tables
+from saltcalc.service.resources import assessments, calculations, comparisons, crops, tables
 
-BLUEPRINTS = (assessments.blueprint, calculations.blueprint, crops.blueprint, tables.blueprint)
+BLUEPRINTS = (
+    assessments.blueprint,
+    calculations.blueprint,
+    comparisons.blueprint,
+    crops.blueprint,
+    tables.blueprint,
+)

@@ -204,7 +204,8 @@ class PlantingSchema(RequestSchema):
     stage = Choice(STAGES, "Age of the crop.")
 
 
-def _observation_list() -> ma.fields.List[Any]:
+def observation_list() -> ma.fields.List[Any]:
+    """Return a field for the signs that were seen."""
     return ma.fields.List(
         Choice(observations(), "A sign; see GET /v1/observations."),
         validate=ma.validate.Length(max=100),
@@ -220,7 +221,7 @@ class AssessmentRequestSchema(RequestSchema):
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
     crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
-    observations = _observation_list()
+    observations = observation_list()
     target_ec = Quantity(
         EC, "EC wanted after the flush, by the extraction method of the medium's reading."
     )

@@ -1,0 +1,243 @@
+"""Several media side by side: one row each, and first the differences that matter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from saltcalc.answer.assessment import Labels, sodicity_part, state_readings, unused_defaults
+from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
+from saltcalc.answer.crops import verdict_members
+from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.nutrients import STATUSES
+from saltcalc.answer.quantities import INTERVALS, Json, quantity
+from saltcalc.answer.salinity import answer_salinity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
+from saltcalc.science.nutrients import NutrientStatus
+
+OF_MEDIUM = ("/medium", "/observations")
+"""Parts of a request that each medium has of its own; all others are shared."""
+
+
+def answer_comparison(
+    assessment: Assessment, names: Sequence[str], labels: Sequence[Labels]
+) -> Json:
+    """Return media side by side.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        One sample a medium, all with the same containers and crops.
+    names : sequence of str
+        Of the media.
+    labels : sequence of Labels
+        Of the request of each.
+    """
+    whole = Ledger(assessment.local_sources)
+    rows = [
+        _row(assessment, name, each, sample, whole)
+        for sample, (name, each) in enumerate(zip(names, labels, strict=True))
+    ]
+    found = [(difference.id, list(difference.tell(rows))) for difference in DIFFERENCES]
+    return {
+        "differences": [record for _, records in found for record in records],
+        "alike": [name for name, records in found if not records],
+        "matrix": rows,
+        "intervals": INTERVALS,
+    } | whole.closing()
+
+
+def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: Ledger) -> Json:
+    ledger = Ledger(assessment.local_sources)
+    state_readings(labels, ledger)
+    state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, ledger)
+    samples = assessment.batch.samples
+    salinity = answer_salinity(assessment.salinity, samples, sample, ledger)
+    sodicity = sodicity_part(assessment, sample, ledger)["medium"]
+    flush = answer_flush_plan(assessment, labels.containers, sample, ledger) or []
+    character = int(salt_character(samples.medium.ions).code[sample])
+    row = {
+        "medium": name,
+        "ec_25c": salinity and salinity["ec_25c"],
+        "method": salinity and salinity["method"],
+        "class": salinity and salinity["class"],
+        "ec_saturated_extract": salinity and salinity["ec_saturated_extract"],
+        "character": None if character == NO_CHARACTER else CHARACTERS[character],
+        "sar": sodicity and sodicity["sar"],
+        "sodicity_class": sodicity and sodicity["class"],
+        "nitrate_n": quantity(_reported(assessment, sample, "nitrate_n"), "mg/L"),
+        "nitrogen_status": _status(assessment, sample, "nitrate_n"),
+        "ph": quantity(float(samples.medium.ph[sample]), "1"),
+        "ph_status": _status(assessment, sample, "ph"),
+        "crops": _crops(assessment, sample),
+        "flush": [{member: plan[member] for member in _OF_PLAN} for plan in flush],
+    }
+    whole.adopt(ledger, {part: f"/media/{sample}{part}" for part in OF_MEDIUM})
+    return row
+
+
+_OF_PLAN = ("container", "drainage", "water_per_container", "water_total")
+
+
+def _reported(assessment: Assessment, sample: int, nutrient: str) -> float:
+    return float(assessment.nutrients.value[sample, NUTRIENTS.index(nutrient)])
+
+
+def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
+    code = int(assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)])
+    return STATUSES[NutrientStatus(code)]
+
+
+def _crops(assessment: Assessment, sample: int) -> list[Json]:
+    plantings = assessment.batch.plantings
+    return [
+        {
+            "crop": assessment.catalogue[plantings.crop[row]].id,
+            "name": assessment.catalogue[plantings.crop[row]].name,
+            "stage": STAGES[plantings.stage[row]],
+            **verdict_members(assessment.crops.verdicts, int(row)),
+        }
+        for row in np.flatnonzero(plantings.sample == sample)
+        if not math.isnan(assessment.salinity.ec_25c[sample])
+    ]
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _by_value(rows: list[Json], value: Callable[[Json], str | None]) -> dict[str, list[str]]:
+    """Names of the media by what they show, those that show nothing left out."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        shown = value(row)
+        if shown is not None:
+            found.setdefault(shown, []).append(row["medium"])
+    return found
+
+
+def _told(found: dict[str, list[str]]) -> str:
+    return "; ".join(f"{shown}: {_listed(names)}" for shown, names in found.items())
+
+
+_IN_WORDS = {
+    "fails": "fails",
+    "reduced": "is held back",
+    "cannot tell": "is not known",
+    "stands it": "stands it",
+}
+_WORST_FIRST = ("fails", "reduced", "cannot tell", "stands it")
+
+
+def _verdicts(rows: list[Json]) -> Iterator[Json]:
+    """Crops that stand one medium and not another; those that fail somewhere first."""
+    records = []
+    judged = [row for row in rows if row["crops"]]
+    for position, planting in enumerate(judged[0]["crops"] if judged else []):
+        shown = [(row["medium"], row["crops"][position]["verdict"]) for row in judged]
+        found: dict[str, list[str]] = {}
+        for verdict in _WORST_FIRST:
+            names = [name for name, each in shown if each == verdict]
+            if names:
+                found[verdict] = names
+        if len(found) > 1:
+            worst = _WORST_FIRST.index(next(iter(found)))
+            told = "; ".join(f"{_IN_WORDS[v]} in {_listed(names)}" for v, names in found.items())
+            sentence = f"{planting['name']} ({planting['stage']}) {told}."
+            records.append((worst, _difference("crop-verdict", sentence, found)))
+    yield from (record for _, record in sorted(records, key=lambda each: each[0]))
+
+
+def _ec(rows: list[Json]) -> Iterator[Json]:
+    """Tell the least from the most salty medium, if their intervals do not meet."""
+    read = [row for row in rows if row["ec_saturated_extract"]]
+    if len(read) < 2:
+        return
+    least = min(read, key=lambda row: float(row["ec_saturated_extract"]["value"]))
+    most = max(read, key=lambda row: float(row["ec_saturated_extract"]["value"]))
+    low, high = least["ec_saturated_extract"], most["ec_saturated_extract"]
+    if low.get("high", low["value"]) >= high.get("low", high["value"]):
+        return
+    yield _difference(
+        "ec",
+        f"Salt, as saturated extract, runs from {low['value']:.2g} dS/m ({least['medium']}) to "
+        f"{high['value']:.2g} dS/m ({most['medium']}).",
+        {least["class"]: [least["medium"]], most["class"]: [most["medium"]]}
+        if least["class"] != most["class"]
+        else {},
+    )
+
+
+def _of_member(which: str, member: str, title: str) -> Callable[[list[Json]], Iterator[Json]]:
+    """Tell the media apart by one member of their rows."""
+
+    def tell(rows: list[Json]) -> Iterator[Json]:
+        def value(row: Json) -> str | None:
+            return None if row[member] in (None, "cannot tell") else str(row[member])
+
+        found = _by_value(rows, value)
+        if len(found) > 1:
+            yield _difference(which, f"{title}: {_told(found)}.", found)
+
+    return tell
+
+
+def _litres(rows: list[Json]) -> Iterator[Json]:
+    """Which containers need water in one medium and not, or much more, in another."""
+    planned = [row for row in rows if row["flush"]]
+    for position, container in enumerate(planned[0]["flush"] if planned else []):
+        if container["drainage"] == "sealed":
+            continue
+        litres = {
+            row["medium"]: (row["flush"][position]["water_per_container"] or {"value": 0.0})[
+                "value"
+            ]
+            for row in planned
+        }
+        least, most = min(litres.values()), max(litres.values())
+        if most <= _MUCH_MORE_WATER * least:
+            continue
+        name = container["container"] or "container"
+        told = "; ".join(
+            f"{medium}: {value:.2g} L" if value else f"{medium}: none"
+            for medium, value in litres.items()
+        )
+        yield _difference("litres-to-flush", f"Water to flush each {name}: {told}.", {})
+
+
+_MUCH_MORE_WATER = 1.5
+"""Ratio of litres from which a difference is worth telling (judgement)."""
+
+
+def _difference(which: str, sentence: str, found: dict[str, list[str]]) -> Json:
+    return {
+        "id": which,
+        "sentence": sentence,
+        "media": [{"value": value, "media": names} for value, names in found.items()],
+    }
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One way in which media can differ; the order of them is the order in which they matter."""
+
+    id: str
+    tell: Callable[[list[Json]], Iterator[Json]]
+
+
+DIFFERENCES = (
+    Difference("crop-verdict", _verdicts),
+    Difference("ec", _ec),
+    Difference("salt-character", _of_member("salt-character", "character", "Kind of salt")),
+    Difference("sodicity", _of_member("sodicity", "sodicity_class", "Sodium hazard")),
+    Difference("nitrogen", _of_member("nitrogen", "nitrogen_status", "Nitrate nitrogen")),
+    Difference("ph", _of_member("ph", "ph_status", "pH")),
+    Difference("litres-to-flush", _litres),
+)

@@ -1,0 +1,107 @@
+import pytest
+
+
+@pytest.fixture
+def salty(demo_request):
+    return demo_request["medium"]
+
+
+@pytest.fixture
+def fresh(salty):
+    few = {"sodium": 40, "chloride": 50, "potassium": 60, "calcium": 120, "magnesium": 30}
+    return salty | {"ec": 1.4, "ions": salty["ions"] | few | {"nitrate_n": 60}}
+
+
+@pytest.fixture
+def compare(post, demo_request):
+    shared = {name: demo_request[name] for name in ("water", "containers", "crops")}
+
+    def send(media, **more):
+        return post("/v1/comparisons", shared | more | {"media": media})
+
+    return send
+
+
+def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
+    compare, post, demo_request, salty, fresh
+):
+    answer = compare([{"name": "tub", "medium": salty}, {"medium": fresh}])
+    tub, second = answer["matrix"]
+    assert (tub["medium"], second["medium"]) == ("tub", "medium 2")
+    alone = post("/v1/assessments", demo_request)
+    assert tub["ec_25c"] == alone["salinity"]["ec_25c"]
+    assert tub["sar"] == alone["sodicity"]["medium"]["sar"]
+    assert [crop["verdict"] for crop in tub["crops"]] == [
+        crop["verdict"] for crop in alone["crops"]
+    ]
+    assert [plan["water_per_container"] for plan in tub["flush"]] == [
+        plan["water_per_container"] for plan in alone["flush_plan"]
+    ]
+    assert tub["nitrogen_status"] == "high"
+    assert tub["ph"] == {"value": 6.4, "unit": "1"}
+    assert tub["character"] == "nutrient"
+
+
+def test_what_matters_most_comes_first(compare, salty, fresh):
+    answer = compare([{"name": "tub", "medium": salty}, {"name": "fresh", "medium": fresh}])
+    first = answer["differences"][0]
+    assert first["id"] == "crop-verdict"
+    assert first["sentence"] == "Bean (seedling) fails in tub; stands it in fresh."
+    assert {"value": "fails", "media": ["tub"]} in first["media"]
+    ids = [difference["id"] for difference in answer["differences"]]
+    assert {"ec", "nitrogen", "litres-to-flush"} <= set(ids)
+    assert "ph" in answer["alike"]
+
+
+def test_one_medium_twice_has_no_differences(compare, salty):
+    answer = compare([{"name": "left", "medium": salty}, {"name": "right", "medium": salty}])
+    assert answer["differences"] == []
+    assert "crop-verdict" in answer["alike"]
+
+
+def test_an_ec_within_the_uncertainty_of_the_other_is_no_difference(compare):
+    media = [
+        {"medium": {"ec": 0.9, "extraction": "one_to_two"}},
+        {"medium": {"ec": 2.5, "extraction": "saturated_media_extract"}},
+    ]
+    assert "ec" in compare(media)["alike"]
+
+
+def test_records_name_the_medium_they_belong_to(compare, fresh):
+    answer = compare([{"medium": fresh}, {"medium": {"ec": 2.0}}])
+    fields = {record["field"] for record in answer["assumptions"]}
+    assert "/media/1/medium/extraction" in fields
+    assert "/media/0/medium/extraction" not in fields
+    assert not any(field.startswith("/medium") for field in fields)
+
+
+def test_a_medium_without_ec_keeps_its_place(compare, fresh, salty):
+    ions_only = {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 300}}
+    answer = compare([{"medium": ions_only}, {"medium": fresh}, {"medium": salty}])
+    assert len(answer["matrix"]) == 3
+    assert answer["matrix"][0]["nitrogen_status"] == "high"
+
+
+def test_media_alone_can_be_compared(post, fresh, salty):
+    answer = post("/v1/comparisons", {"media": [{"medium": fresh}, {"medium": salty}]})
+    assert answer["matrix"][0]["crops"] == []
+    assert {"ec"} <= {difference["id"] for difference in answer["differences"]}
+
+
+@pytest.mark.parametrize(
+    ("media", "pointer"),
+    [
+        ([{"medium": {"ec": 1}}], "/media"),
+        ([{"medium": {"ec": 1}}] * 51, "/media"),
+        ([{"medium": {"ec": 1}}, {"medium": {"ec": -1}}], "/media/1/medium/ec"),
+        ([{"name": "a", "medium": {"ec": 1}}, {"name": "a", "medium": {"ec": 2}}], "/media/1/name"),
+        ([{"medium": {"ec": 1}}, {}], "/media/1/medium"),
+    ],
+)
+def test_bad_requests_name_the_field(refuse, media, pointer):
+    assert refuse("/v1/comparisons", {"media": media})["errors"][0]["pointer"] == pointer
+
+
+def test_a_single_medium_is_refused_where_many_are_meant(refuse):
+    problem = refuse("/v1/comparisons", {"medium": {"ec": 1}})
+    assert {error["pointer"] for error in problem["errors"]} >= {"/media", "/medium"}
