@@ -10,7 +10,7 @@ from saltcalc.service import health, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
-from saltcalc.service.spec import quantity_to_properties
+from saltcalc.service.spec import OperationIds, quantity_to_properties
 
 DESCRIPTION = """\
 Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
@@ -48,7 +48,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     request_log.install(app)
     metrics.install(app)
     health.install(app)
-    api = ProblemApi(app)
+    api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     api.ma_plugin.converter.add_attribute_function(quantity_to_properties)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)

@@ -1,8 +1,11 @@
-"""What the OpenAPI document says of the fields that only this service has."""
+"""What the OpenAPI document says that the schemas alone do not."""
 
 from __future__ import annotations
 
+import re
 from typing import Any
+
+from apispec import BasePlugin
 
 from saltcalc.service.fields import Quantity
 
@@ -24,3 +27,15 @@ def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, A
             },
         ],
     }
+
+
+class OperationIds(BasePlugin):
+    """Name each operation after its method and path, for the clients generated from it."""
+
+    def operation_helper(
+        self, path: str | None = None, operations: dict[str, Any] | None = None, **_: Any
+    ) -> None:
+        """Give every operation of a path its id, such as ``post_flush_plans_progress``."""
+        words = re.findall(r"[a-z0-9]+", (path or "").removeprefix("/v1").lower())
+        for method, operation in (operations or {}).items():
+            operation["operationId"] = "_".join([method, *words])

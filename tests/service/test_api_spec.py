@@ -43,3 +43,13 @@ def test_the_page_of_the_interface_loads_nothing_from_outside(client):
 def test_the_assets_of_the_page_are_served_here(client, asset):
     with client.get(f"/docs/{asset}") as response:
         assert response.status_code == 200
+
+
+def test_every_operation_has_a_name_of_its_own():
+    names = [
+        operation["operationId"]
+        for path in COMMITTED["paths"].values()
+        for operation in path.values()
+        if "responses" in operation
+    ]
+    assert len(names) == len(set(names)) >= 10
