@@ -1,4 +1,4 @@
-"""The crop table: one line a crop, and everything that is published of one crop."""
+"""The crop table, everything that is published of one crop, and the ranges by stage."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from saltcalc.answer.crop_limits import BORON_UNIT, CHLORIDE_UNIT, SLOPE_UNIT
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.data.crops import Catalogue, Crop, Figure
+from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.science.tolerance import ec_at_yield
 
 YIELD_COLUMNS = (100.0, 90.0, 75.0, 50.0, 0.0)
@@ -100,6 +101,28 @@ def crop_detail(crop: Crop) -> Json:
             for row in crop.second_figures
         ],
         "sources": ledger.sources,
+    }
+
+
+def stage_limit_listing() -> list[Json]:
+    """Return every published range for container media, by stage and extraction method."""
+    return [
+        stage_limit_members(limit)
+        | {"kind": limit.kind, "source": limit.source, "note": limit.note}
+        for limit in stage_limits()
+    ]
+
+
+def stage_limit_members(limit: StageLimit) -> Json:
+    """Return what a range for container media is for, and its ends; null where open."""
+    return {
+        "plants": limit.plants,
+        "stage": limit.stage,
+        "extraction": limit.extraction or None,
+        "ec_low": quantity(limit.ec_low, EC_UNIT) if limit.ec_low > 0 else None,
+        "ec_high": quantity(limit.ec_high, EC_UNIT) if math.isfinite(limit.ec_high) else None,
+        "meaning": limit.meaning,
+        "provenance": limit.provenance,
     }
 
 

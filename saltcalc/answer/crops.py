@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from saltcalc.answer.crop_limits import LIMITS, SLOPE_UNIT, VERDICTS, limit_records
+from saltcalc.answer.crop_tables import stage_limit_members
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.assessment.assess import Assessment
@@ -16,6 +17,7 @@ from saltcalc.assessment.crops import YIELDS, CropsResult
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.stage_limits import stage_limits
 from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
 
 
@@ -97,12 +99,14 @@ def _answer_one(
         **members,
         "governing_reason": _reason(limits),
         "limits": limits,
+        "stage_ranges": _stage_ranges(assessment, row, stage, ledger),
         "stands_up_to": quantity(float(result.stands_up_to[row]), EC_UNIT),
         "flush_down_to": _flush_down_to(assessment, row),
         "second_figures": _second_figures(result, crop, row, ledger),
         "alternatives": []
         if result.verdicts.verdict[row] == Verdict.STANDS_IT
         else _alternatives(assessment, ranking, position, code),
+        "remark": crop.note or None,
         "note": " ".join(_note(assessment, crop, stage, row, limits)),
         "sources": ledger.cite(
             *crop.source_keys, *(key for limit in limits for key in limit["sources"])
@@ -124,6 +128,32 @@ def _reason(limits: list[Json]) -> str:
         return f"All limits say {first['verdict']}; the {first['limit']} is the nearest to tell."
     listed = "; ".join(others)
     return f"The strictest limit governs: the {first['limit']} says {first['verdict']}; {listed}."
+
+
+def _stage_ranges(assessment: Assessment, row: int, stage: str, ledger: Ledger) -> list[Json]:
+    """Return the published ranges for young plants and container crops on the limit's method."""
+    result = assessment.crops
+    if math.isnan(float(np.asarray(result.zone.suits)[row])):
+        return []
+    method = extraction_methods()[result.zone_method[row]].id
+    reading = float(np.asarray(result.zone.reading)[row])
+    return [
+        stage_limit_members(limit)
+        | {
+            "within": limit.ec_low <= reading <= limit.ec_high,
+            "sources": ledger.cite(limit.source),
+        }
+        for limit in stage_limits()
+        if limit.extraction == method and limit.kind == "suits" and limit.stage in _STAGES_OF[stage]
+    ]
+
+
+_STAGES_OF = {
+    "germination": {"germination", "plug_1", "plug_2"},
+    "seedling": {"seedling", "plug_3", "plug_4", "any"},
+    "established": {"established"},
+}
+"""Stages of the table of container limits that a stage of the request covers."""
 
 
 def _flush_down_to(assessment: Assessment, row: int) -> list[Json]:
@@ -187,6 +217,8 @@ def _note(
     highest = assessment.crops.stands_up_to[row]
     if not math.isnan(highest):
         yield f"It stands up to {highest:.2g} dS/m of saturated extract as {_article(stage)}."
+    if not crop.rating and math.isnan(crop.threshold):
+        yield "No salt tolerance is published for this crop in the tables used."
     if crop.woody and crop.group == "fruit":
         yield (
             "Tree and bush figures hold for rootstocks that keep sodium and chloride out; "

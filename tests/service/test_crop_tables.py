@@ -36,7 +36,7 @@ def test_all_crops_are_listed_with_source_and_provenance(get):
         ({"name": "Phaseolus vulgaris"}, {"bean"}),
         ({"name": "courgette"}, {"squash_zucchini"}),
         ({"name": "barley"}, {"barley", "barley_forage"}),
-        ({"group": "herb"}, {"rosemary", "parsley"}),
+        ({"group": "herb", "rating": "MT"}, {"rosemary"}),
     ],
 )
 def test_filters(get, query, expected):
@@ -131,3 +131,10 @@ def test_a_local_table_of_another_kind_stops_the_start(tmp_path):
     table.write_bytes(b"\xff\xfe\x00 no table")
     with pytest.raises(ValueError, match="SALTCALC_LOCAL_CROPS"):
         read_settings({"SALTCALC_LOCAL_CROPS": str(table)})
+
+
+def test_ranges_by_stage_are_listed_with_their_sources(get):
+    limits = get("/v1/stage-limits")
+    assert {f"plug_{stage}" for stage in (1, 2, 3, 4)} <= {limit["stage"] for limit in limits}
+    known = {source["key"] for source in get("/v1/sources")}
+    assert all(limit["source"] in known and limit["provenance"] for limit in limits)

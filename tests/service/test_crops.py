@@ -159,3 +159,13 @@ def test_extreme_readings_are_answered(post, ec):
         "crops": [{"crop": name} for name in ("bean", "rose", "parsley", "rice")],
     }
     assert len(post("/v1/assessments", request)["crops"]) == 4
+
+
+def test_published_ranges_of_the_age_stand_beside_the_verdict(post):
+    (young,) = crops_at(post, 1.2, ["tomato"], extraction="one_to_two")
+    shown = {(each["plants"], each["stage"]): each["within"] for each in young["stage_ranges"]}
+    # UMass fact sheet, Table 2: 0.3 to 0.8 by 1:2 suits seedlings.
+    assert shown["general", "seedling"] is False
+    assert ("plugs", "plug_3") in shown
+    (old,) = crops_at(post, 1.2, ["tomato"], "established", extraction="one_to_two")
+    assert [each["within"] for each in old["stage_ranges"]] == [True]

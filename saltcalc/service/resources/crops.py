@@ -8,7 +8,7 @@ from flask.views import MethodView
 from werkzeug.exceptions import NotFound
 
 from saltcalc.answer.crop_ranking import answer_crop_ranking
-from saltcalc.answer.crop_tables import crop_detail, crop_listing
+from saltcalc.answer.crop_tables import crop_detail, crop_listing, stage_limit_listing
 from saltcalc.assessment.assess import assess
 from saltcalc.data.crops import UnknownCropError
 from saltcalc.service.body import Blueprint
@@ -62,3 +62,13 @@ class Crop(MethodView):
         except UnknownCropError as error:
             near = f" Near matches: {', '.join(error.near)}." if error.near else ""
             raise NotFound(f"No single crop is named '{name[:100]}'.{near}") from error
+
+
+@blueprint.route("/stage-limits")
+class StageLimits(MethodView):
+    """Ranges of EC for container media by stage."""
+
+    @blueprint.response(200, schemas.StageLimitListingSchema(many=True))
+    def get(self) -> list[dict[str, Any]]:
+        """List the published ranges by stage and extraction method."""
+        return stage_limit_listing()

@@ -71,6 +71,39 @@ class SecondFiguresSchema(AnswerSchema):
     sources = source_keys()
 
 
+class StageLimitSchema(AnswerSchema):
+    """A published range for container media at a stage."""
+
+    plants = ma.fields.String()
+    stage = ma.fields.String(
+        metadata={"description": "germination, seedling, established, plug_1 to plug_4, or any."}
+    )
+    extraction = ma.fields.String(
+        allow_none=True, metadata={"description": "Null where the source does not say."}
+    )
+    ec_low = quantity("Null where open.")
+    ec_high = quantity("Null where open.")
+    meaning = ma.fields.String()
+    provenance = ma.fields.String()
+
+
+class StageRangeSchema(StageLimitSchema):
+    """A range that the reading is held beside."""
+
+    within = ma.fields.Boolean(metadata={"description": "Whether the reading lies in it."})
+    sources = source_keys()
+
+
+class StageLimitListingSchema(StageLimitSchema):
+    """A row of the table of ranges."""
+
+    kind = ma.fields.String(
+        metadata={"description": "short, suits, high, injures, or observed (a trial, no limit)."}
+    )
+    source = ma.fields.String()
+    note = ma.fields.String()
+
+
 class CropAnswerSchema(StandingSchema):
     """How a crop at a stage stands the medium."""
 
@@ -84,6 +117,10 @@ class CropAnswerSchema(StandingSchema):
     osmotic_potential = quantity("Of the pore water at container capacity.")
     governing_reason = ma.fields.String()
     limits = ma.fields.List(ma.fields.Nested(LimitSchema))
+    stage_ranges = ma.fields.List(
+        ma.fields.Nested(StageRangeSchema),
+        metadata={"description": "Published ranges for plants of this age, for comparison."},
+    )
     flush_down_to = ma.fields.List(
         ma.fields.Nested(FlushDownToSchema),
         metadata={"description": "For 100, 90 and 50 % of the yield."},
@@ -94,6 +131,9 @@ class CropAnswerSchema(StandingSchema):
         metadata={
             "description": "Up to five crops of the same group that stand it, nearest first."
         },
+    )
+    remark = ma.fields.String(
+        allow_none=True, metadata={"description": "What the crop's row in the table says beside."}
     )
     note = ma.fields.String()
     sources = source_keys()
