@@ -10,6 +10,7 @@ import numpy as np
 
 from saltcalc.answer.assessment import Labels, sodicity_part, state_readings, unused_defaults
 from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
+from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.ledger import Ledger
@@ -20,6 +21,8 @@ from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
+from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
 from saltcalc.science.nutrients import NutrientStatus
 
 OF_MEDIUM = ("/medium", "/observations")
@@ -76,11 +79,23 @@ def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: 
         "nitrogen_status": _status(assessment, sample, "nitrate_n"),
         "ph": quantity(float(samples.medium.ph[sample]), "1"),
         "ph_status": _status(assessment, sample, "ph"),
+        "main_cause": main_cause(answer_causes(assessment, sample, ledger)),
         "crops": _crops(assessment, sample),
         "flush": [{member: plan[member] for member in _OF_PLAN} for plan in flush],
     }
     whole.adopt(ledger, {part: f"/media/{sample}{part}" for part in OF_MEDIUM})
     return row
+
+
+_STANDS_OUT = {DIAGNOSES[POSSIBLE], DIAGNOSES[SUPPORTED]}
+
+
+def main_cause(causes: list[Json]) -> Json | None:
+    """Return the best supported cause, with those tied with it, or None where none is possible."""
+    leading = next((each for each in causes if each["verdict"] in _STANDS_OUT), None)
+    if leading is None:
+        return None
+    return {member: leading[member] for member in ("cause", "name", "verdict", "tied_with")}
 
 
 _OF_PLAN = ("container", "drainage", "water_per_container", "water_total")
@@ -189,6 +204,18 @@ def _of_member(which: str, member: str, title: str) -> Callable[[list[Json]], It
     return tell
 
 
+def _causes(rows: list[Json]) -> Iterator[Json]:
+    """Tell the media apart by what most likely ails them."""
+
+    def value(row: Json) -> str:
+        cause = row["main_cause"]
+        return f"{cause['name']} ({cause['verdict']})" if cause else "nothing stands out"
+
+    found = _by_value(rows, value)
+    if len(found) > 1:
+        yield _difference("main-cause", f"What ails them first: {_told(found)}.", found)
+
+
 def _litres(rows: list[Json]) -> Iterator[Json]:
     """Which containers need water in one medium and not, or much more, in another."""
     planned = [row for row in rows if row["flush"]]
@@ -234,6 +261,7 @@ class Difference:
 
 DIFFERENCES = (
     Difference("crop-verdict", _verdicts),
+    Difference("main-cause", _causes),
     Difference("ec", _ec),
     Difference("salt-character", _of_member("salt-character", "character", "Kind of salt")),
     Difference("sodicity", _of_member("sodicity", "sodicity_class", "Sodium hazard")),

@@ -40,6 +40,7 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
     assert tub["nitrogen_status"] == "high"
     assert tub["ph"] == {"value": 6.4, "unit": "1"}
     assert tub["character"] == "nutrient"
+    assert tub["main_cause"]["cause"] == alone["causes"][0]["cause"]
 
 
 def test_what_matters_most_comes_first(compare, salty, fresh):

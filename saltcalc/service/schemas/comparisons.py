@@ -96,6 +96,15 @@ class ComparedFlushSchema(AnswerSchema):
     water_total = quantity("Water for all of them.")
 
 
+class MainCauseSchema(AnswerSchema):
+    """The best supported cause of stalled plants."""
+
+    cause = ma.fields.String()
+    name = ma.fields.String()
+    verdict = ma.fields.String(metadata={"description": "supported or possible."})
+    tied_with = ma.fields.List(ma.fields.String())
+
+
 class ComparisonRowSchema(AnswerSchema):
     """One medium."""
 
@@ -113,6 +122,9 @@ class ComparisonRowSchema(AnswerSchema):
     nitrogen_status = ma.fields.String()
     ph = quantity()
     ph_status = ma.fields.String()
+    main_cause = ma.fields.Nested(
+        MainCauseSchema, allow_none=True, metadata={"description": "Null where none is possible."}
+    )
     crops = ma.fields.List(ma.fields.Nested(ComparedCropSchema))
     flush = ma.fields.List(ma.fields.Nested(ComparedFlushSchema))
 
