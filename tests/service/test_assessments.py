@@ -4,6 +4,8 @@ import itertools
 
 import pytest
 
+from saltcalc.service.resources.assessments import EXAMPLE
+
 PARTS = [
     "salinity",
     "sodicity",
@@ -57,6 +59,10 @@ def test_what_was_given_is_not_listed_as_assumed(post, demo_request):
     answer = post("/v1/assessments", demo_request)
     assumed = {each["id"] for each in answer["assumptions"]}
     assert not assumed & {"extraction", "substrate", "water-ec", "container-height", "stage"}
+
+
+def test_the_example_of_the_document_is_answered(post):
+    assert post("/v1/assessments", EXAMPLE)["flush_plan"][0]["passes"]
 
 
 def test_every_source_key_resolves(post, demo_request):

@@ -22,11 +22,25 @@ blueprint = Blueprint(
 )
 
 
+# Invented: a tub of reused coir and green-waste compost in a polytunnel on an estuary.
+EXAMPLE = {
+    "medium": {
+        "extraction": "one_to_two",
+        "ec": "1450 µS/cm",
+        "substrate": "coir-green-compost",
+    },
+    "water": {"ec": "0.9 mS/cm"},
+    "containers": [{"name": "tub", "volume": "40 L", "height": "30 cm", "drainage": "open"}],
+    "crops": [{"crop": "French bean", "stage": "seedling"}],
+    "observations": ["white_crust_when_dry", "stalled_at_first_leaves"],
+}
+
+
 @blueprint.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
 
-    @blueprint.arguments(AssessmentRequestSchema)
+    @blueprint.arguments(AssessmentRequestSchema, example=EXAMPLE)
     @blueprint.response(200, AssessmentSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Assess a medium."""
