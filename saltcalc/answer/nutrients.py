@@ -45,6 +45,9 @@ _PLANTS = {
     "established": {"young", "potted", "bedding", "woody"},
 }
 
+_FED = ("nitrate_n", "phosphorus", "potassium", "calcium", "magnesium")
+_MOST_OF_THEM = 3
+
 _LOCAL = "Rates are a guide; ask your local advisory service, and try a small batch first."
 _LOW, _HIGH = NutrientStatus.LOW, NutrientStatus.HIGH
 
@@ -279,31 +282,37 @@ def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
         yield _plain(
             "wash-out",
             salts,
-            "Flush with a water that is low in it, where the container drains, and find out "
-            "whether the irrigation water or the compost brings it.",
+            f"Flush with a water that is low in {' and '.join(salts)}, where the container drains, "
+            "and find out whether the irrigation water or the compost brings it.",
             ledger,
         )
-    if result.is_(_LOW, "magnesium", row) and not result.is_(_LOW, "ph", row):
+    yield from _feeds(result, row, ledger)
+
+
+def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
+    """Yield what to feed where single elements, or most of them, are short."""
+    short = [each for each in _FED if result.is_(_LOW, each, row)]
+    if len(short) >= _MOST_OF_THEM or {"phosphorus", "potassium"} & set(short):
+        yield _plain(
+            "complete-feed",
+            short,
+            f"A complete soluble feed at a seedling rate brings what is short. {_LOCAL}",
+            ledger,
+        )
+        return
+    if "magnesium" in short and not result.is_(_LOW, "ph", row):
         yield _plain(
             "magnesium-salt",
             ["magnesium"],
             f"Magnesium sulfate in the feed lifts magnesium without changing the pH. {_LOCAL}",
             ledger,
         )
-    if result.is_(_LOW, "calcium", row) and not result.is_(_LOW, "ph", row):
+    if "calcium" in short and not result.is_(_LOW, "ph", row):
         yield _plain(
             "calcium-salt",
             ["calcium"],
             "Gypsum, or calcium nitrate where nitrogen is short too, lifts calcium without "
             f"changing the pH much. {_LOCAL}",
-            ledger,
-        )
-    short = [each for each in ("phosphorus", "potassium") if result.is_(_LOW, each, row)]
-    if short:
-        yield _plain(
-            "complete-feed",
-            short,
-            f"A complete soluble feed at a seedling rate brings what is short. {_LOCAL}",
             ledger,
         )
 

@@ -74,11 +74,12 @@ def _sodicity(part: Json) -> Iterator[str]:
 
 def _leaching(part: list[Json]) -> Iterator[str]:
     for row in part:
+        name = row["crop"].replace("_", " ")
         if row["requirement"] is None:
-            yield f"{row['crop']} ({row['stage']}): no leaching requirement, see the warnings"
+            yield f"{name} ({row['stage']}): no leaching requirement, see the warnings"
             continue
         yield (
-            f"{row['crop']} ({row['stage']}): {row['requirement']['value']:.0%} of every watering "
+            f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of every watering "
             f"must drain; water {figure(row['water_factor'], 3)} times what the crop uses"
         )
 
@@ -129,7 +130,8 @@ def _nutrients(part: Json | None) -> Iterator[str]:
             yield f"{status.capitalize()}: {', '.join(found)} (mg/L as reported; pH as such)"
     for row in part["nitrogen"] or []:
         name = row["container"] or "container"
-        yield f"{name}: nitrogen for one plant ({row['stage']}) lasts about {figure(row['weeks'])}"
+        weeks = figure(row["weeks"]).replace(" week", " weeks")
+        yield f"{name}: nitrogen for one plant ({row['stage']}) lasts about {weeks}"
     for remedy in part["remedies"]:
         rate = f"{figure(remedy['rate'])}. " if remedy["rate"] else ""
         yield f"{remedy['id']}: {rate}{remedy['sentence']}"

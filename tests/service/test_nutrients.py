@@ -78,6 +78,22 @@ def test_starved_of_nitrogen(post):
     assert cell["weeks"]["value"] < 0.5
 
 
+def test_a_lean_medium_wants_a_feed_rather_than_single_salts(post):
+    part = nutrients(post, medium(ec=0.5, nitrate_n=5, potassium=30, calcium=50, magnesium=20))
+    found = remedies(part)
+    assert set(found) == {"organic-nitrogen", "complete-feed"}
+    assert found["complete-feed"]["for"] == ["nitrate_n", "potassium", "calcium", "magnesium"]
+
+
+def test_magnesium_alone_wants_its_salt(post):
+    assert set(remedies(nutrients(post, medium(magnesium=10)))) == {"magnesium-salt"}
+
+
+def test_sodium_and_chloride_are_washed_out(post):
+    found = remedies(nutrients(post, medium(ec=3, sodium=400, chloride=700)))
+    assert found["wash-out"]["for"] == ["sodium", "chloride"]
+
+
 def test_much_ammonium_is_not_fed(post):
     part = nutrients(post, medium(nitrate_n=10, ammonium_n=120))
     assert status(part, "ammonium_n") == "high"
