@@ -16,6 +16,7 @@ from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
 from saltcalc.science.extraction import Interval, convert, on_basis
+from saltcalc.science.temperature import ec25_linear
 
 _OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
 _OF_WATER = frozenset({"water-ec", "water-temperature"})
@@ -53,6 +54,7 @@ def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
     for assumption in ledger.assumptions:
         assumption["field"] = assumption["field"].removeprefix("/medium")
     salinity, water = assessment.salinity, assessment.sample_water
+    medium = assessment.batch.samples.medium
     method = int(assessment.batch.samples.extraction[0])
     converted = convert(
         salinity.ec_25c,
@@ -72,6 +74,7 @@ def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:
         "to": to,
         "medium_kind": kind,
         "ec_25c": quantity(float(salinity.ec_25c[0]), EC_UNIT),
+        "ec_25c_linear": quantity(float(ec25_linear(medium.ec[0], medium.temperature[0])), EC_UNIT),
         "ec": quantity(value, EC_UNIT, low, high),
         "ec_saturated_extract": _interval(salinity.saturated_extract),
         "ec_pore_water": _interval(salinity.pore_water),

@@ -48,6 +48,12 @@ def answer_salinity(result: Salinity, samples: Samples, row: int, ledger: Ledger
         "class": scheme.classes[code].id,
         "meaning": scheme.classes[code].meaning,
         "class_range": _class_range(scheme, code),
+        "possible_classes": [
+            each.id
+            for each in scheme.classes[
+                int(result.reading_class.low[row]) : int(result.reading_class.high[row]) + 1
+            ]
+        ],
         "class_scheme": f"{scheme.id}, {classed_by.id}",
         "other_classes": [
             _other_class(other, float(result.reading_class.ec.value[row]), ledger)

@@ -456,7 +456,7 @@ def _from_pore(pore: _Spread, method: NDArray[np.int64], media: _Media) -> _Spre
 
 
 def _strengthening(media: _Media) -> Floats:
-    return np.asarray(media.total_porosity / media.container_capacity)
+    return dilution_factor(0.0, media.total_porosity, media.container_capacity)
 
 
 def _diluted(spread: _Spread, factor: Floats) -> _Spread:

@@ -55,6 +55,13 @@ def test_there_and_back(post, to):
     assert back == pytest.approx(1.1, rel=1e-6)
 
 
+def test_both_corrections_to_25_degrees_are_shown(post):
+    answer = convert(post, extraction="press", ec=1.2, temperature="15 °C", to="press")
+    # Handbook 60, Table 15: 1.247; linear, 1.91 %: 1 / (1 - 0.191).
+    assert answer["ec_25c"]["value"] == pytest.approx(1.2 * 1.247, rel=0.003)
+    assert answer["ec_25c_linear"]["value"] == pytest.approx(1.2 / 0.809)
+
+
 def test_the_medium_decides_which_conversions_apply(post):
     request = {"extraction": "one_to_five", "ec": 0.5, "to": "saturated_paste"}
     peat = convert(post, **request, substrate="sphagnum-peat")
@@ -108,3 +115,13 @@ def test_listing_gives_classes_and_conversions_with_sources(client):
     for row in rows.values():
         assert row["conversions"]
         assert all(each["source"] for each in row["conversions"])
+
+
+def test_a_converted_reading_may_belong_to_more_than_one_class(post):
+    uncertain = post("/v1/assessments", {"medium": {"extraction": "pore_water_sensor", "ec": 3.0}})[
+        "salinity"
+    ]
+    assert uncertain["class"] in uncertain["possible_classes"]
+    assert len(uncertain["possible_classes"]) > 1
+    own = post("/v1/assessments", {"medium": {"extraction": "one_to_two", "ec": 1.0}})["salinity"]
+    assert own["possible_classes"] == [own["class"]]

@@ -31,6 +31,10 @@ class SalinitySchema(AnswerSchema):
     name = ma.fields.String(data_key="class", attribute="class", allow_none=True)
     meaning = ma.fields.String(allow_none=True)
     class_range = ma.fields.Nested(RangeSchema, allow_none=True)
+    possible_classes = ma.fields.List(
+        ma.fields.String(),
+        metadata={"description": "Classes over the interval of a converted reading."},
+    )
     class_scheme = ma.fields.String(allow_none=True)
     other_classes = ma.fields.List(ma.fields.Nested(OtherClassSchema))
     method = ma.fields.String()
@@ -186,6 +190,7 @@ class ConversionAnswerSchema(ClosingSchema):
     origin = ma.fields.String(data_key="from", attribute="from")
     to = ma.fields.String()
     ec_25c = quantity("The reading, at 25 °C.")
+    ec_25c_linear = quantity("The same by a constant 1.91 % a degree, as many meters correct.")
     medium_kind = ma.fields.String(
         metadata={"description": "Which conversions apply: soilless, sandy, loamy or clayey."}
     )
