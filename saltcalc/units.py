@@ -17,9 +17,21 @@ from typing import Any
 import pint
 
 from saltcalc.data.reported_ions import ReportedIon, reported_ions
+from saltcalc.science.alkalinity import PER_MMOLC
 
 registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
 registry.define("charge_equivalent = [charge_amount] = eq = molc = mol_c")
+
+# Sums of charge by the forms that laboratories and test kits give them in: a milligram of calcium
+# carbonate, of bicarbonate or of lime, and the degrees of hardness.
+for _name, _form in (
+    ("milligram_calcium_carbonate", "mg/L CaCO3"),
+    ("milligram_bicarbonate", "mg/L HCO3"),
+    ("milligram_calcium_oxide", "mg/L CaO"),
+):
+    registry.define(f"{_name} = {1e-3 / PER_MMOLC[_form]!r} * charge_equivalent")
+for _name, _form in (("german_degree", "°dH"), ("french_degree", "°fH"), ("english_degree", "°e")):
+    registry.define(f"{_name} = {1e-3 / PER_MMOLC[_form]!r} * charge_equivalent / liter")
 
 _ION = pint.Context("ion", defaults={"molar_mass": None, "charge": None})
 _MASS, _AMOUNT, _CHARGE = (
@@ -107,6 +119,9 @@ PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
 MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), dilute=True)
 REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"))
 PER_LENGTH = Kind("1/cm", "1/cm", 0.0, 1e4, ("1/cm", "1/m"), above_zero=True)
+_SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")
+HARDNESS = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, _SUM_OF_CHARGE)
+ALKALINITY = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, ("mg/L HCO3", *_SUM_OF_CHARGE))
 WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
 
 
@@ -152,6 +167,12 @@ _BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
 _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), plain)
     for pattern, plain in (
+        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?CaCO3\b", "milligram_calcium_carbonate/L"),
+        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?HCO3-?", "milligram_bicarbonate/L"),
+        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?CaO\b", "milligram_calcium_oxide/L"),
+        (r"(?:°\s*|\b)dH\b", "german_degree"),
+        (r"(?:°\s*|\b)fH\b", "french_degree"),
+        (r"°\s*(?:e|Clark)\b", "english_degree"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:gal|gallons?)\b", "imperial_gallon"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:qt|quarts?)\b", "imperial_quart"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:pt|pints?)\b", "imperial_pint"),

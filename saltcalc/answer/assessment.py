@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,6 +11,7 @@ from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import answer_nutrients
@@ -17,6 +19,8 @@ from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
 from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.ions import dilutions_of
+from saltcalc.data.extraction import method_codes
 
 
 @dataclass(frozen=True)
@@ -41,9 +45,9 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     state_readings(labels, ledger)
     state_defaults(assessment, sample, unused_defaults(assessment, sample), ledger)
     answer = {
-        "salinity": answer_salinity(assessment.salinity, assessment.batch.samples, sample, ledger),
+        "salinity": salinity_part(assessment, sample, ledger),
         "sodicity": sodicity_part(assessment, sample, ledger),
-        "ions": None,
+        "ions": ions_part(assessment, sample, ledger),
         "leaching": leaching_part(assessment, sample, ledger),
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
         "crops": _crops(assessment, sample, ledger),
@@ -52,7 +56,6 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "next_measurement": answer_next_measurement(assessment, sample, ledger),
         "intervals": INTERVALS,
     }
-    ledger.miss("ions", [], "Ion shares are not part of this version.")
     return answer | ledger.closing()
 
 
@@ -65,8 +68,8 @@ def state_readings(labels: Labels, ledger: Ledger) -> None:
 def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     """Defaults that entered no part of this answer."""
     has_containers = bool(np.any(assessment.batch.containers.sample == sample))
-    has_ec = not np.isnan(assessment.given.samples.medium.ec[sample])
-    has_water = not np.isnan(assessment.given.samples.water.ec[sample])
+    has_ec = not np.isnan(assessment.batch.samples.medium.ec[sample])
+    has_water = bool(assessment.water_is_known[sample])
     unused = set()
     if not has_ec:
         unused |= {"medium-temperature", "extraction", "substrate"}
@@ -78,14 +81,73 @@ def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     return frozenset(unused)
 
 
+def salinity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
+    """Return how salty a sample's medium is."""
+    return answer_salinity(
+        assessment.salinity,
+        assessment.batch.samples,
+        sample,
+        ledger,
+        is_floor=bool(assessment.ec_is_floor[sample]),
+    )
+
+
 def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
     """Return the sodium hazard of a sample's medium and water."""
     samples = assessment.batch.samples
     return {
         "medium": answer_medium_sodicity(
-            assessment.medium_sodicity, samples.medium, sample, ledger
+            assessment.medium_sodicity,
+            samples.medium,
+            float(assessment.salinity.ec_25c[sample]),
+            sample,
+            ledger,
         ),
-        "water": answer_water_sodicity(assessment.water_sodicity, samples.water, sample, ledger),
+        "water": answer_water_sodicity(
+            assessment.water_sodicity,
+            samples.water,
+            float(assessment.salinity.water_ec_25c[sample])
+            if assessment.water_is_known[sample]
+            else math.nan,
+            sample,
+            ledger,
+        ),
+    }
+
+
+def ions_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+    """Return which salts are in a sample's medium and water."""
+    samples, water = assessment.batch.samples, assessment.sample_water
+    given, salinity = assessment.given.samples, assessment.salinity
+    dilutions = dilutions_of(
+        int(samples.extraction[sample]),
+        method_codes(),
+        int(salinity.medium_kind[sample]),
+        float(water.total_porosity[sample]),
+        float(water.container_capacity[sample]),
+    )
+    medium_read, water_read = (
+        not math.isnan(solutions.ec[sample]) for solutions in (given.medium, given.water)
+    )
+    return {
+        "medium": answer_ions(
+            assessment.medium_ions,
+            samples.medium,
+            sample,
+            "medium",
+            dilutions,
+            float(salinity.ec_25c[sample]) if medium_read else math.nan,
+            ledger,
+        ),
+        "water": answer_ions(
+            assessment.water_ions,
+            samples.water,
+            sample,
+            "water",
+            {},
+            float(salinity.water_ec_25c[sample]) if water_read else math.nan,
+            ledger,
+        ),
     }
 
 
@@ -97,7 +159,7 @@ def leaching_part(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
     """Return the leaching requirements of a sample's crops, or None without crop or water."""
     rows = _rows(assessment, sample)
     missing = [] if rows else ["/crops"]
-    if np.isnan(assessment.given.samples.water.ec[sample]):
+    if not assessment.water_is_known[sample]:
         missing.append("/water/ec")
     if missing:
         ledger.miss(

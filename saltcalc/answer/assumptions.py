@@ -14,7 +14,20 @@ from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.substrates import substrates
 
+_IONS = {"bicarbonate": "alkalinity", "calcium": "hardness", "magnesium": "hardness"}
+_DERIVED = [(owner, ion, given) for owner in ("medium", "water") for ion, given in _IONS.items()]
+_FROM = {
+    "alkalinity": "The alkalinity is taken as bicarbonate.",
+    "hardness": "Hardness is calcium and magnesium together; where neither was reported, three "
+    "quarters are taken as calcium.",
+}
+
 _REASONS = {
+    "medium-ec-floor": "No EC was measured. The ions that were reported, with the least salts "
+    "that they must bring, read at least this; the true EC is this or higher.",
+    "water-ec-floor": "No EC of the water was measured. The ions that were reported, with the "
+    "least salts that they must bring, read at least this.",
+    **{f"{owner}-{ion}-from-{given}": _FROM[given] for owner, ion, given in _DERIVED},
     "medium-temperature": "Most meters correct to 25 °C by themselves; if yours does not, give "
     "the temperature.",
     "water-ec": "No EC of the irrigation water was given; a mains water of moderate hardness "
@@ -40,6 +53,9 @@ _REASONS = {
 }
 
 _FIELDS = {
+    "medium-ec-floor": "/medium/ec",
+    "water-ec-floor": "/water/ec",
+    **{f"{owner}-{ion}-from-{given}": f"/{owner}/ions/{ion}" for owner, ion, given in _DERIVED},
     "medium-temperature": "/medium/temperature",
     "water-ec": "/water/ec",
     "water-temperature": "/water/temperature",
@@ -58,6 +74,9 @@ _FIELDS = {
 }
 
 _QUANTITIES = {
+    "medium-ec-floor": EC_UNIT,
+    "water-ec-floor": EC_UNIT,
+    **{f"{owner}-{ion}-from-{given}": "mmol_c/L" for owner, ion, given in _DERIVED},
     "medium-temperature": "°C",
     "water-temperature": "°C",
     "water-ec": EC_UNIT,

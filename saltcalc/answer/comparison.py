@@ -8,7 +8,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.answer.assessment import Labels, sodicity_part, state_readings, unused_defaults
+from saltcalc.answer.assessment import (
+    Labels,
+    salinity_part,
+    sodicity_part,
+    state_readings,
+    unused_defaults,
+)
 from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
@@ -16,7 +22,6 @@ from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import STATUSES
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
-from saltcalc.answer.salinity import answer_salinity
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
@@ -62,7 +67,7 @@ def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: 
     state_readings(labels, ledger)
     state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, ledger)
     samples = assessment.batch.samples
-    salinity = answer_salinity(assessment.salinity, samples, sample, ledger)
+    salinity = salinity_part(assessment, sample, ledger)
     sodicity = sodicity_part(assessment, sample, ledger)["medium"]
     flush = answer_flush_plan(assessment, labels.containers, sample, ledger) or []
     character = int(salt_character(samples.medium.ions).code[sample])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from saltcalc.answer.assessment import (
     Labels,
+    ions_part,
     leaching_part,
     sodicity_part,
     state_readings,
@@ -30,6 +31,13 @@ def sodicity_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the sodium hazard of the medium and the water of a one-sample assessment."""
     ledger = _ledger(assessment, labels)
     return {"sodicity": sodicity_part(assessment, 0, ledger)} | ledger.closing()
+
+
+def ions_alone(assessment: Assessment, labels: Labels) -> Json:
+    """Return which salts are in the medium and the water of a one-sample assessment."""
+    ledger = _ledger(assessment, labels)
+    state_defaults(assessment, 0, _OF_CONTAINERS | _OF_PLANTINGS | {"water-ec"}, ledger)
+    return {"ions": ions_part(assessment, 0, ledger)} | ledger.closing()
 
 
 def leaching_alone(assessment: Assessment, labels: Labels) -> Json:

@@ -25,12 +25,41 @@ UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
 
 
-def answer_salinity(result: Salinity, samples: Samples, row: int, ledger: Ledger) -> Json | None:
-    """Return how salty a medium is, or None where no EC was measured."""
+def answer_salinity(
+    result: Salinity, samples: Samples, row: int, ledger: Ledger, *, is_floor: bool
+) -> Json | None:
+    """Return how salty a medium is, or None where no EC is known.
+
+    Parameters
+    ----------
+    result : Salinity
+        Of the batch.
+    samples : Samples
+        Of the batch, with its gaps filled.
+    row : int
+        Which sample.
+    ledger : Ledger
+        Where to note what it rests on.
+    is_floor : bool
+        Whether the EC is the least that the reported ions allow, instead of a reading.
+    """
     if math.isnan(result.ec_25c[row]):
-        ledger.miss("salinity", ["/medium/ec"], "Without an EC nothing can be said of total salts.")
+        ledger.miss(
+            "salinity",
+            ["/medium/ec", "/medium/ions"],
+            "Without an EC or ions nothing can be said of total salts.",
+        )
         return None
     _warn(result, samples, row, ledger)
+    if is_floor:
+        ledger.warn(
+            "ec-is-a-floor",
+            "caution",
+            f"No EC was measured. {result.ec_25c[row]:.2g} dS/m is the least that the reported "
+            "ions allow, a floor; the medium may be saltier. Everything that follows rests on it: "
+            "measure the EC.",
+            "/medium/ec",
+        )
     method = extraction_methods()[samples.extraction[row]]
     classed_by = extraction_methods()[result.reading_class.method[row]]
     scheme = governing_schemes()[classed_by.id]
@@ -61,6 +90,7 @@ def answer_salinity(result: Salinity, samples: Samples, row: int, ledger: Ledger
             if other.method == classed_by.id and not other.governing
         ],
         "method": method.id,
+        "basis": "floor" if is_floor else "measured",
         "ec_25c": quantity(float(result.ec_25c[row]), EC_UNIT),
         "ec_saturated_extract": _interval(result.saturated_extract, row, EC_UNIT),
         "ec_pore_water": _interval(result.pore_water, row, EC_UNIT),

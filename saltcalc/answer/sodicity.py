@@ -3,58 +3,98 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SAR_UNIT, Json, quantity
 from saltcalc.assessment.batch import Solutions
 from saltcalc.assessment.sodicity import Sodicity
+from saltcalc.data.cax import cax_table
 from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
 from saltcalc.science.sodicity import INFILTRATION_CLASSES, NO_CLASS, classify
 
-_NEEDED = ("sodium", "calcium", "magnesium")
+_CHARGE_UNIT = "mmol_c/L"
+_SODIC_SAR = 13.0
+_TOO_PURE = 0.2  # dS/m, the least EC of FAO 29 Table 1
 _MEDIUM_SCALE = ("sssa", "sar_saturation_extract")
 _WATER_SCALE = ("fao29", "sodium_surface")
+_RSC_SCALE = ("hb60", "rsc")
+_SAR_IONS = ("sodium", "calcium", "magnesium")
+_ION_SCALES = (
+    ("chloride", ("fao29", "chloride_surface"), _CHARGE_UNIT),
+    ("boron", ("fao29", "boron"), "mg/L"),
+)
 
 
 def answer_medium_sodicity(
-    result: Sodicity, solutions: Solutions, row: int, ledger: Ledger
+    result: Sodicity, solutions: Solutions, ec: float, row: int, ledger: Ledger
 ) -> Json | None:
-    """Return the sodium hazard of a medium's extract, or None where it cannot be computed."""
-    if not _computable(solutions, row, "medium", ledger):
+    """Return the sodium hazard of a medium's extract, or None where no ion of it was reported.
+
+    Parameters
+    ----------
+    result : Sodicity
+        Of the media.
+    solutions : Solutions
+        Their extracts.
+    ec : float
+        EC of this extract at 25 °C [dS/m].
+    row : int
+        Which sample.
+    ledger : Ledger
+        Where to note what it rests on.
+    """
+    figures = _figures(result, solutions, ec, row, "medium", ledger)
+    if figures is None:
         return None
+    ratio = float(result.sar[row])
+    if not math.isnan(ratio):
+        ledger.warn(
+            "esp-is-indicative",
+            "note",
+            "The exchangeable sodium is estimated by a regression on mineral soils; peat, bark, "
+            "coir and compost hold sodium differently.",
+            "sodicity/medium/esp",
+        )
+    if ratio >= _SODIC_SAR:
+        ledger.warn(
+            "sodic-medium",
+            "caution",
+            "Sodium outweighs calcium and magnesium. Rain water alone takes the salt out but "
+            "leaves the sodium on the medium: flush with water that brings calcium, and look at "
+            "the structure.",
+            "sodicity/medium/sar",
+        )
     scale = class_scales()[_MEDIUM_SCALE]
-    esp = float(result.esp[row])
-    ledger.warn(
-        "esp-is-indicative",
-        "note",
-        "The exchangeable sodium is estimated by a regression on mineral soils; peat, bark, coir "
-        "and compost hold sodium differently.",
-        "sodicity/medium/esp",
-    )
-    return {
-        "sar": quantity(float(result.sar[row]), SAR_UNIT),
-        "class": _class_name(float(result.sar[row]), scale),
-        "esp": quantity(esp, "%"),
-        "sources": ledger.cite(scale.source, "hb60"),
+    return figures | {
+        "class": _class_name(ratio, scale),
+        "esp": quantity(float(result.esp[row]), "%"),
+        "sources": ledger.cite(scale.source, "hb60", *figures["sources"]),
     }
 
 
 def answer_water_sodicity(
-    result: Sodicity, solutions: Solutions, row: int, ledger: Ledger
+    result: Sodicity, solutions: Solutions, ec: float, row: int, ledger: Ledger
 ) -> Json | None:
-    """Return the sodium hazard of a water, or None where it cannot be computed."""
-    if not _computable(solutions, row, "water", ledger):
+    """Return the sodium hazard of a water, or None where no ion of it was reported.
+
+    Parameters
+    ----------
+    result : Sodicity
+        Of the waters.
+    solutions : Solutions
+        The waters.
+    ec : float
+        EC of this water at 25 °C [dS/m]; NaN where it is not known.
+    row : int
+        Which sample.
+    ledger : Ledger
+        Where to note what it rests on.
+    """
+    figures = _figures(result, solutions, ec, row, "water", ledger)
+    if figures is None:
         return None
-    scale = class_scales()[_WATER_SCALE]
-    code = int(result.infiltration.code[row])
-    hazard = None if code == NO_CLASS else INFILTRATION_CLASSES[code]
-    if hazard is None:
-        ledger.miss(
-            "sodicity/water/infiltration_hazard",
-            ["/water/ec"],
-            "How well the water soaks in depends on its EC as much as on its SAR.",
-        )
-    elif hazard == "severe":
+    if figures["infiltration_hazard"] == "severe":
         ledger.warn(
             "infiltration-hazard",
             "caution",
@@ -62,32 +102,166 @@ def answer_water_sodicity(
             "little other salt.",
             "sodicity/water/infiltration_hazard",
         )
-    return {
-        "sar": quantity(float(result.sar[row]), SAR_UNIT),
+    scale = class_scales()[_WATER_SCALE]
+    return figures | {
         "class": _class_name(float(result.sar[row]), scale),
-        "infiltration_hazard": hazard,
-        "sources": ledger.cite(scale.source, infiltration_bands()[0].source),
+        "sources": ledger.cite(scale.source, *figures["sources"]),
     }
 
 
-def _computable(solutions: Solutions, row: int, owner: str, ledger: Ledger) -> bool:
-    reported = {ion: float(solutions.ions[ion][row]) for ion in _NEEDED}
-    missing = [f"/{owner}/ions/{ion}" for ion, amount in reported.items() if math.isnan(amount)]
-    if missing:
+def _figures(
+    result: Sodicity, solutions: Solutions, ec: float, row: int, owner: str, ledger: Ledger
+) -> Json | None:
+    """Return what medium and water have in common."""
+    reported = {ion: float(values[row]) for ion, values in solutions.ions.items()}
+    if all(math.isnan(amount) for amount in reported.values()):
         ledger.miss(
             f"sodicity/{owner}",
-            missing,
+            [f"/{owner}/ions/{ion}" for ion in _SAR_IONS],
             "SAR needs sodium, calcium and magnesium; a missing one is not taken as zero.",
         )
-    elif reported["calcium"] + reported["magnesium"] == 0:
-        missing = [f"/{owner}/ions/calcium", f"/{owner}/ions/magnesium"]
+        return None
+
+    def need(part: str, ions: tuple[str, ...], sentence: str) -> None:
+        missing = [f"/{owner}/ions/{ion}" for ion in ions if math.isnan(reported[ion])]
+        if part in {"adjusted_sar", "infiltration_hazard"} and math.isnan(ec):
+            missing.append(f"/{owner}/ec")
+        if missing:
+            ledger.miss(f"sodicity/{owner}/{part}", missing, sentence)
+
+    _say_what_is_missing(need, reported, owner, ledger)
+    code = int(result.infiltration.code[row])
+    rsc = float(result.rsc[row])
+    rsc_scale = class_scales()[_RSC_SCALE]
+    adjusted = result.adjusted
+    return {
+        "sar": quantity(float(result.sar[row]), SAR_UNIT),
+        "adjusted_sar": _adjusted(result, row, owner, ledger),
+        "rsc": quantity(rsc, _CHARGE_UNIT),
+        "rsc_class": _class_name(rsc, rsc_scale),
+        "cross": quantity(float(result.cross[row]), SAR_UNIT),
+        "mcar": quantity(float(result.mcar[row]), SAR_UNIT),
+        "par": quantity(float(result.par[row]), SAR_UNIT),
+        "infiltration_hazard": None if code == NO_CLASS else INFILTRATION_CLASSES[code],
+        "infiltration_at_least": bool(result.infiltration.at_least[row]),
+        "hazards": _hazards(result, reported, row, owner, ledger),
+        "reading": _reading(float(result.sar[row]), ec, code),
+        "sources": ledger.cite(
+            infiltration_bands()[0].source,
+            rsc_scale.source,
+            "rengasamy-marchuk-2011",
+            "smiles-smith-2004",
+            *([] if math.isnan(adjusted.sar[row]) else [cax_table().source, "suarez-1981"]),
+        ),
+    }
+
+
+def _say_what_is_missing(
+    need: Callable[[str, tuple[str, ...], str], None],
+    reported: dict[str, float],
+    owner: str,
+    ledger: Ledger,
+) -> None:
+    need("sar", _SAR_IONS, "SAR needs all three; a missing one is not taken as zero.")
+    need(
+        "adjusted_sar",
+        (*_SAR_IONS, "bicarbonate"),
+        "How much calcium stays in solution depends on bicarbonate and EC.",
+    )
+    need(
+        "rsc",
+        ("calcium", "magnesium", "bicarbonate"),
+        "RSC is bicarbonate less calcium and magnesium.",
+    )
+    need("cross", (*_SAR_IONS, "potassium"), "These ratios count potassium too.")
+    need(
+        "infiltration_hazard",
+        _SAR_IONS,
+        "How well water soaks in depends on its EC as much as on its SAR.",
+    )
+    if reported["calcium"] + reported["magnesium"] == 0:
         ledger.miss(
-            f"sodicity/{owner}",
-            missing,
+            f"sodicity/{owner}/sar",
+            [f"/{owner}/ions/calcium", f"/{owner}/ions/magnesium"],
             "SAR has no meaning without any calcium or magnesium; check whether both are really "
             "zero or were below the laboratory's limit.",
         )
-    return not missing
+
+
+def _adjusted(result: Sodicity, row: int, owner: str, ledger: Ledger) -> Json | None:
+    adjusted = result.adjusted
+    value = quantity(float(adjusted.sar[row]), SAR_UNIT)
+    if value is None:
+        return None
+    if adjusted.clamped[row]:
+        ledger.warn(
+            "adjusted-sar-outside-table",
+            "note",
+            "EC or the ratio of bicarbonate to calcium lies outside the published table; its edge "
+            "was used for the adjusted SAR.",
+            f"sodicity/{owner}/adjusted_sar",
+        )
+    return value | {
+        "calcium_used": quantity(float(adjusted.calcium[row]), _CHARGE_UNIT),
+        "clamped": bool(adjusted.clamped[row]),
+        "would_dissolve_lime": bool(adjusted.dissolves[row]),
+    }
+
+
+def _hazards(
+    result: Sodicity, reported: dict[str, float], row: int, owner: str, ledger: Ledger
+) -> list[Json]:
+    sodium = _MEDIUM_SCALE if owner == "medium" else _WATER_SCALE
+    rows = [("sodium", sodium, SAR_UNIT, float(result.sar[row]))]
+    rows += [(ion, key, unit, reported[ion]) for ion, key, unit in _ION_SCALES]
+    hazards = []
+    for ion, key, unit, value in rows:
+        scale = class_scales()[key]
+        code = int(classify(value, scale))
+        if code == NO_CLASS and ion != "sodium":
+            ledger.miss(
+                f"sodicity/{owner}/hazards/{ion}",
+                [f"/{owner}/ions/{ion}"],
+                f"The hazard of {ion} needs its figure.",
+            )
+        low, high = (None, None) if code == NO_CLASS else scale.range_of(code)
+        note = scale.note
+        if owner == "medium" and ion != "sodium":
+            note = "classed as an irrigation water of this strength; see crops for a crop's limit"
+        hazards.append(
+            {
+                "ion": ion,
+                "value": quantity(value, unit),
+                "class": None if code == NO_CLASS else scale.names[code],
+                "class_range": {"low": low, "high": high, "unit": scale.unit},
+                "scheme": f"{scale.scheme} {scale.parameter}",
+                "note": note,
+                "sources": ledger.cite(scale.source),
+            }
+        )
+    return hazards
+
+
+def _reading(ratio: float, ec: float, infiltration: int) -> str | None:
+    """Say in one sentence what SAR and EC mean together."""
+    if math.isnan(ratio) or infiltration == NO_CLASS:
+        return None
+    severe = INFILTRATION_CLASSES[infiltration] == "severe"
+    if ratio >= _SODIC_SAR:
+        if severe:
+            return (
+                "Much sodium and little other salt: where there is clay or fine compost, it "
+                "swells, seals and stays wet."
+            )
+        return (
+            "Much sodium, but the salt around it still keeps the pores open; they close when the "
+            "salt is flushed out without calcium."
+        )
+    if severe and ec < _TOO_PURE:
+        return "So little salt that fine particles may slake and seal the surface."
+    if severe:
+        return "The sodium is high for so little other salt; water soaks in badly."
+    return "Sodium is no problem for the structure here."
 
 
 def _class_name(value: float, scale: ClassScale) -> str | None:

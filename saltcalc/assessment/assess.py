@@ -6,17 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.assessment.batch import Batch
+from saltcalc.assessment.batch import Batch, BoolArray
 from saltcalc.assessment.cause_figures import CausesResult, assess_causes
 from saltcalc.assessment.containers import Water, container_waters, sample_waters
 from saltcalc.assessment.crops import CropsResult, assess_crops
-from saltcalc.assessment.defaults import Default, fill
+from saltcalc.assessment.defaults import Default, fill, rows_filled
 from saltcalc.assessment.flush_plan import FlushPlan, plan_flush
+from saltcalc.assessment.ions import Ions, assess_ions
 from saltcalc.assessment.leaching import Leaching, assess_leaching
 from saltcalc.assessment.nutrients import Nutrients, assess_nutrients
 from saltcalc.assessment.salinity import Salinity, assess_salinity
 from saltcalc.assessment.sodicity import Sodicity, assess_sodicity
 from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
 
 
@@ -43,11 +45,23 @@ class Assessment:
     salinity: Salinity
     medium_sodicity: Sodicity
     water_sodicity: Sodicity
+    medium_ions: Ions
+    water_ions: Ions
     crops: CropsResult
     leaching: Leaching
     flush_plan: FlushPlan
     nutrients: Nutrients
     causes: CausesResult
+
+    @property
+    def ec_is_floor(self) -> BoolArray:
+        """Where the EC of the medium is the least that its ions allow, instead of a reading."""
+        return rows_filled(self.defaults, "medium-ec-floor")
+
+    @property
+    def water_is_known(self) -> BoolArray:
+        """Where the EC of the irrigation water was read, or follows from its ions."""
+        return ~rows_filled(self.defaults, "water-ec")
 
     @property
     def local_sources(self) -> dict[str, Source]:
@@ -69,10 +83,13 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     batch, defaults = fill(given)
     sample_water, container_water = sample_waters(batch), container_waters(batch)
     salinity = assess_salinity(batch, sample_water)
-    medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c)
+    lime = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c, lime)
     crops = assess_crops(batch, salinity, medium_sodicity, sample_water, catalogue)
-    water_ec = np.where(np.isnan(given.samples.water.ec), np.nan, salinity.water_ec_25c)
-    medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c)
+    water_ec = np.where(rows_filled(defaults, "water-ec"), np.nan, salinity.water_ec_25c)
+    medium_ions = assess_ions(
+        batch.samples.medium, np.where(np.isnan(given.samples.medium.ec), np.nan, salinity.ec_25c)
+    )
     return Assessment(
         given=given,
         batch=batch,
@@ -82,7 +99,12 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         container_water=container_water,
         salinity=salinity,
         medium_sodicity=medium_sodicity,
-        water_sodicity=assess_sodicity(batch.samples.water, water_ec),
+        water_sodicity=assess_sodicity(batch.samples.water, water_ec, lime),
+        medium_ions=medium_ions,
+        water_ions=assess_ions(
+            batch.samples.water,
+            np.where(np.isnan(given.samples.water.ec), np.nan, salinity.water_ec_25c),
+        ),
         crops=crops,
         leaching=assess_leaching(
             water_ec[batch.plantings.sample],

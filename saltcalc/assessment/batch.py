@@ -30,12 +30,16 @@ class Solutions:
         pH.
     ions : dict of str to (n,) ndarray
         Concentrations by ion id [mmol_c/L]; boron [mg/L].
+    alkalinity, hardness : (n,) ndarray
+        As a laboratory or a test kit sums them up [mmol_c/L].
     """
 
     ec: FloatArray
     temperature: FloatArray
     ph: FloatArray
     ions: dict[str, FloatArray]
+    alkalinity: FloatArray
+    hardness: FloatArray
 
 
 @dataclass(frozen=True)

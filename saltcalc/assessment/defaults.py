@@ -15,16 +15,21 @@ from saltcalc.assessment.batch import (
     Containers,
     FloatArray,
     IntArray,
+    Solutions,
 )
 from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.substrates import substrates
+from saltcalc.science.balance import ec_floor
 
 READING_TEMPERATURE = 25.0
 """Temperature of a reading [°C]: most meters correct to 25 °C by themselves."""
 
 WATER_EC = 0.5
 """EC of the irrigation water [dS/m], a mains water of moderate hardness."""
+
+CALCIUM_IN_HARDNESS = 0.75
+"""Share of the hardness that is calcium, by charge, where only their sum is known."""
 
 EXTRACTION = "saturated_media_extract"
 SUBSTRATE = "general-potting-mix"
@@ -82,22 +87,24 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
         used.append(Default(name, table, rows, values))
         return np.where(rows, values, given)
 
+    given_medium = _complete(samples.medium, "medium", used)
+    given_water = _complete(samples.water, "water", used)
     medium = replace(
-        samples.medium,
+        given_medium,
         temperature=numbers(
             "medium-temperature",
             "samples",
-            samples.medium.temperature,
+            given_medium.temperature,
             np.full(samples.count, READING_TEMPERATURE),
         ),
     )
     water = replace(
-        samples.water,
-        ec=numbers("water-ec", "samples", samples.water.ec, np.full(samples.count, WATER_EC)),
+        given_water,
+        ec=numbers("water-ec", "samples", given_water.ec, np.full(samples.count, WATER_EC)),
         temperature=numbers(
             "water-temperature",
             "samples",
-            samples.water.temperature,
+            given_water.temperature,
             np.full(samples.count, READING_TEMPERATURE),
         ),
     )
@@ -154,6 +161,56 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
         thriving=batch.thriving,
     )
     return filled, tuple(used)
+
+
+def rows_filled(defaults: Iterable[Default], name: str) -> BoolArray:
+    """Return where a default was filled in."""
+    return next(default.rows for default in defaults if default.id == name)
+
+
+def _complete(solution: Solutions, name: str, used: list[Default]) -> Solutions:
+    """Take ions from the sums they were given in, and a floor of EC from the ions."""
+    ions = dict(solution.ions)
+
+    def fill_ion(ion: str, source: str, value: FloatArray) -> None:
+        rows = np.isnan(ions[ion]) & ~np.isnan(value)
+        used.append(Default(f"{name}-{ion}-from-{source}", "samples", rows, value))
+        ions[ion] = np.where(rows, value, ions[ion])
+
+    calcium, magnesium = ions["calcium"], ions["magnesium"]
+    fill_ion("bicarbonate", "alkalinity", solution.alkalinity)
+    fill_ion(
+        "calcium",
+        "hardness",
+        np.where(
+            np.isnan(magnesium),
+            CALCIUM_IN_HARDNESS * solution.hardness,
+            np.maximum(solution.hardness - magnesium, 0.0),
+        ),
+    )
+    fill_ion(
+        "magnesium",
+        "hardness",
+        np.where(
+            np.isnan(calcium),
+            (1 - CALCIUM_IN_HARDNESS) * solution.hardness,
+            np.maximum(solution.hardness - calcium, 0.0),
+        ),
+    )
+    floor = np.full(solution.ec.shape, np.nan)
+    unread = np.isnan(solution.ec)
+    if np.any(unread):
+        floor[unread] = ec_floor(
+            {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
+        ).ec
+    rows = ~np.isnan(floor)
+    used.append(Default(f"{name}-ec-floor", "samples", rows, floor))
+    return replace(
+        solution,
+        ec=np.where(rows, floor, solution.ec),
+        temperature=np.where(rows, READING_TEMPERATURE, solution.temperature),
+        ions=ions,
+    )
 
 
 def of_sample(defaults: Iterable[Default], batch: Batch, sample: int) -> list[tuple[Default, int]]:

@@ -4,31 +4,42 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from saltcalc.assessment.batch import FloatArray, Solutions
+from saltcalc.assessment.batch import BoolArray, FloatArray, Solutions
 from saltcalc.science import sodicity
-from saltcalc.science.sodicity import InfiltrationHazard
+from saltcalc.science.sodicity import AdjustedSar, InfiltrationHazard
 
 
 @dataclass(frozen=True)
 class Sodicity:
-    """Sodium hazard, one row a sample.
+    """Sodium hazard, one row a sample; NaN where an ion that a figure needs is missing.
 
     Attributes
     ----------
     sar : (n,) ndarray
-        Sodium adsorption ratio [(mmol_c/L)^0.5]; NaN where sodium, calcium or magnesium is missing.
+        Sodium adsorption ratio [(mmol_c/L)^0.5].
     esp : (n,) ndarray
         Exchangeable sodium percentage expected from it [%].
     infiltration : InfiltrationHazard
         Hazard by SAR and EC together.
+    adjusted : AdjustedSar
+        SAR after calcium has precipitated or dissolved.
+    rsc : (n,) ndarray
+        Residual sodium carbonate [mmol_c/L].
+    cross, mcar, par : (n,) ndarray
+        Ratios that count potassium too [(mmol_c/L)^0.5].
     """
 
     sar: FloatArray
     esp: FloatArray
     infiltration: InfiltrationHazard
+    adjusted: AdjustedSar
+    rsc: FloatArray
+    cross: FloatArray
+    mcar: FloatArray
+    par: FloatArray
 
 
-def assess_sodicity(solutions: Solutions, ec: FloatArray) -> Sodicity:
+def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> Sodicity:
     """Compute the sodium hazard of solutions.
 
     Parameters
@@ -37,11 +48,22 @@ def assess_sodicity(solutions: Solutions, ec: FloatArray) -> Sodicity:
         The extracts of the media, or the waters.
     ec : (n,) ndarray
         Their EC at 25 °C [dS/m].
+    lime : (n,) ndarray of bool
+        Whether the medium that they meet holds lime which can dissolve.
     """
     ions = solutions.ions
-    ratio = sodicity.sar(ions["sodium"], ions["calcium"], ions["magnesium"])
+    sodium, potassium = ions["sodium"], ions["potassium"]
+    calcium, magnesium, bicarbonate = ions["calcium"], ions["magnesium"], ions["bicarbonate"]
+    ratio = sodicity.sar(sodium, calcium, magnesium)
     return Sodicity(
         sar=ratio,
         esp=sodicity.exchangeable_sodium_percentage(ratio),
         infiltration=sodicity.infiltration_hazard(ratio, ec),
+        adjusted=sodicity.adjusted_sar_suarez(
+            sodium, calcium, magnesium, bicarbonate, ec, lime=lime
+        ),
+        rsc=sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium),
+        cross=sodicity.cross(sodium, potassium, calcium, magnesium),
+        mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
+        par=sodicity.par(potassium, calcium, magnesium),
     )

@@ -137,6 +137,8 @@ def _solutions(given: Sequence[Request]) -> Solutions:
             ion: _numbers(solution.get("ions", {}).get(ion) for solution in given)
             for ion in reported_ions()
         },
+        alkalinity=_numbers(solution.get("alkalinity") for solution in given),
+        hardness=_numbers(solution.get("hardness") for solution in given),
     )
 
 

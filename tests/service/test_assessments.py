@@ -160,7 +160,7 @@ def test_all_zero_ions_are_answered(post):
     answer = post(
         "/v1/assessments", {"medium": {"ec": 0, "ions": zero}, "water": {"ec": 0, "ions": zero}}
     )
-    assert answer["sodicity"]["medium"] is None
+    assert answer["sodicity"]["medium"]["sar"] is None
 
 
 class TestSmallCalculations:

@@ -12,6 +12,7 @@ from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas import answers, requests
+from saltcalc.service.schemas.sodicity import SodicityAnswerSchema
 
 blueprint = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
@@ -23,7 +24,7 @@ class Sodicity(MethodView):
     """Sodium hazard."""
 
     @blueprint.arguments(requests.SodicityRequestSchema)
-    @blueprint.response(200, answers.SodicityAnswerSchema)
+    @blueprint.response(200, SodicityAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
         return parts.sodicity_alone(assess(batch_of([request]), crop_rows()), labels_of(request))

@@ -13,7 +13,9 @@ from saltcalc.service.schemas.common import (
     source_keys,
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
+from saltcalc.service.schemas.ions import IonAnalysesSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
+from saltcalc.service.schemas.sodicity import SodicitySchema
 
 
 class OtherClassSchema(AnswerSchema):
@@ -38,36 +40,14 @@ class SalinitySchema(AnswerSchema):
     class_scheme = ma.fields.String(allow_none=True)
     other_classes = ma.fields.List(ma.fields.Nested(OtherClassSchema))
     method = ma.fields.String()
+    basis = ma.fields.String(
+        metadata={"description": "measured, or floor: the least that the reported ions allow."}
+    )
     ec_25c = quantity("The reading, at 25 °C.")
     ec_saturated_extract = quantity("What the saturated extract would read.")
     ec_pore_water = quantity("The water in the pores at container capacity.")
     osmotic_potential = quantity("Of the pore water at container capacity.")
     sources = source_keys()
-
-
-class MediumSodicitySchema(AnswerSchema):
-    """Sodium hazard of the medium's extract."""
-
-    sar = quantity("Sodium adsorption ratio.")
-    name = ma.fields.String(data_key="class", attribute="class", allow_none=True)
-    esp = quantity("Exchangeable sodium percentage, by regression.")
-    sources = source_keys()
-
-
-class WaterSodicitySchema(AnswerSchema):
-    """Sodium hazard of the water."""
-
-    sar = quantity("Sodium adsorption ratio.")
-    name = ma.fields.String(data_key="class", attribute="class", allow_none=True)
-    infiltration_hazard = ma.fields.String(allow_none=True)
-    sources = source_keys()
-
-
-class SodicitySchema(AnswerSchema):
-    """Sodium hazard of medium and water."""
-
-    medium = ma.fields.Nested(MediumSodicitySchema, allow_none=True)
-    water = ma.fields.Nested(WaterSodicitySchema, allow_none=True)
 
 
 class LeachingSchema(AnswerSchema):
@@ -122,7 +102,7 @@ class AssessmentSchema(ClosingSchema):
     intervals = ma.fields.String(metadata={"description": "How low and high are made."})
     salinity = ma.fields.Nested(SalinitySchema, allow_none=True)
     sodicity = ma.fields.Nested(SodicitySchema, allow_none=True)
-    ions = ma.fields.Raw(allow_none=True)
+    ions = ma.fields.Nested(IonAnalysesSchema, allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(LeachingSchema), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
@@ -147,12 +127,6 @@ class AssessmentSchema(ClosingSchema):
             "not_computed",
             "sources",
         )
-
-
-class SodicityAnswerSchema(ClosingSchema):
-    """The sodium hazard alone."""
-
-    sodicity = ma.fields.Nested(SodicitySchema)
 
 
 class LeachingRequirementAnswerSchema(ClosingSchema):

@@ -17,7 +17,9 @@ from saltcalc.data.slow_release import slow_releases
 from saltcalc.service.catalogues import crop_id, substrate_id
 from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
 from saltcalc.units import (
+    ALKALINITY,
     EC,
+    HARDNESS,
     LENGTH,
     MASS_CONCENTRATION,
     PER_LENGTH,
@@ -78,6 +80,24 @@ class SolutionSchema(RequestSchema):
     )
     ph = Number(0, 14, "pH.")
     ions = ma.fields.Nested(IonsSchema)
+    alkalinity = Quantity(
+        ALKALINITY, "Alkalinity, where it is given instead of bicarbonate among the ions."
+    )
+    hardness = Quantity(
+        HARDNESS, "Total hardness, where calcium or magnesium is not among the ions."
+    )
+
+    @ma.validates_schema
+    def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
+        ions = solution.get("ions") or {}
+        if "alkalinity" in solution and "bicarbonate" in ions:
+            raise ma.ValidationError(
+                "Give the alkalinity or the bicarbonate, not both.", "alkalinity"
+            )
+        if "hardness" in solution and {"calcium", "magnesium"} <= set(ions):
+            raise ma.ValidationError(
+                "Calcium and magnesium say it already; leave it out.", "hardness"
+            )
 
 
 class RetentionSchema(RequestSchema):
@@ -137,7 +157,8 @@ class MediumSchema(SolutionSchema, PoresSchema):
 
     @ma.validates_schema
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
-        if "ec" not in medium and not medium.get("ions"):
+        sums = {"alkalinity", "hardness"} & set(medium)
+        if "ec" not in medium and not medium.get("ions") and not sums:
             raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
 
 
@@ -268,6 +289,18 @@ class SodicityRequestSchema(RequestSchema):
     """The ions of a medium's extract, of a water, or of both."""
 
     medium = ma.fields.Nested(SolutionSchema)
+    water = ma.fields.Nested(SolutionSchema)
+
+    @ma.validates_schema
+    def _one_of_both(self, request: Mapping[str, Any], **_: Any) -> None:
+        if not request:
+            raise ma.ValidationError("Give 'medium', 'water' or both.")
+
+
+class IonsRequestSchema(RequestSchema):
+    """The ions of a medium's extract, of a water, or of both, with what was measured beside."""
+
+    medium = ma.fields.Nested(MediumSchema)
     water = ma.fields.Nested(SolutionSchema)
 
     @ma.validates_schema

@@ -1,0 +1,28 @@
+"""Which salt it is, alone."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask.views import MethodView
+
+from saltcalc.answer.parts import ions_alone
+from saltcalc.assessment.assess import assess
+from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.schemas.ions import IonsAnswerSchema
+from saltcalc.service.schemas.requests import IonsRequestSchema
+
+blueprint = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
+
+
+@blueprint.route("/ions")
+class IonAnalyses(MethodView):
+    """Which salt it is."""
+
+    @blueprint.arguments(IonsRequestSchema)
+    @blueprint.response(200, IonsAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Read the ions of a medium's extract, of a water, or of both."""
+        return ions_alone(assess(batch_of([request]), crop_rows()), labels_of(request))

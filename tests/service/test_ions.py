@@ -1,0 +1,208 @@
+"""Which salt it is, over HTTP."""
+
+import pytest
+
+from saltcalc.science import phreeqc
+from saltcalc.science.balance import ANIONS, CATIONS
+
+# An invented, balanced extract (mmol_c/L); its EC by PHREEQC is 2.09 dS/m.
+NUTRIENT = {
+    "calcium": 8.0,
+    "magnesium": 5.0,
+    "potassium": 3.5,
+    "sodium": 2.5,
+    "ammonium_n": 1.0,
+    "nitrate_n": 10.0,
+    "chloride": 2.5,
+    "sulfate_s": 7.0,
+    "phosphorus": 0.5,
+}
+MOLAR_MASS = {"nitrate": 62.0049, "nitrogen": 14.007}
+
+
+def meq(ions):
+    return {ion: f"{amount} meq/L" for ion, amount in ions.items()}
+
+
+def warnings(answer):
+    return {warning["id"]: warning for warning in answer["warnings"]}
+
+
+def missing(answer):
+    return {each["part"]: each["missing"] for each in answer["not_computed"]}
+
+
+@pytest.fixture
+def read(post):
+    def send(ions, **others):
+        medium = {"ions": meq(ions), "extraction": "saturated_media_extract"} | others
+        return post("/v1/ions", {"medium": medium})
+
+    return send
+
+
+def test_a_sound_report_is_read_through(read):
+    answer = read(NUTRIENT, ec=2.1, ph=6.0)
+    part = answer["ions"]["medium"]
+    assert part["ec_from_ions"]["value"] == pytest.approx(2.09, rel=0.03)
+    assert sum(one["share_of_ec"]["value"] for one in part["shares"]) == pytest.approx(1)
+    assert part["shares"][0]["ion"] == "nitrate_n"
+    assert part["shares"][0]["mass"] == {"value": pytest.approx(140.07), "unit": "mg/L"}
+    assert part["charge_balance"]["verdict"] == "balanced"
+    assert part["agreement"]["verdict"] == "agree"
+    assert part["agreement"]["slips"] == []
+    assert part["ec_floor"] is None
+    assert part["character"]["id"] == "nutrient"
+    assert answer["ions"]["water"] is None
+    assert missing(answer)["ions/water"] == ["/water/ions"]
+
+
+def test_the_assessment_holds_the_same_ions(post, read):
+    medium = {"ions": meq(NUTRIENT), "ec": 2.1, "ph": 6.0, "extraction": "saturated_media_extract"}
+    whole = post("/v1/assessments", {"medium": medium})
+    assert whole["ions"] == read(NUTRIENT, ec=2.1, ph=6.0)["ions"]
+
+
+def test_nitrate_given_as_nitrate_is_named(read):
+    slipped = NUTRIENT | {"nitrate_n": 10 * MOLAR_MASS["nitrate"] / MOLAR_MASS["nitrogen"]}
+    answer = read(slipped, ec=2.1, ph=6.0)
+    slips = answer["ions"]["medium"]["agreement"]["slips"]
+    assert slips[0]["id"] == "nitrate-as-nitrate"
+    assert slips[0]["ec_from_ions"]["value"] == pytest.approx(2.09, rel=0.03)
+    assert "NO3" in warnings(answer)["reporting-slip"]["sentence"]
+
+
+def test_a_factor_of_ten_is_named(read):
+    tenfold = {ion: 10 * amount for ion, amount in NUTRIENT.items()}
+    slips = read(tenfold, ec=2.1, ph=6.0)["ions"]["medium"]["agreement"]["slips"]
+    assert ("all-ions", 0.1) in [(slip["kind"], slip["factor"]) for slip in slips]
+
+
+def test_another_extraction_is_named(read, post):
+    sent = {"extraction": "saturated_media_extract", "ec": 2.1, "to": "one_to_five"}
+    thin = post("/v1/conductivity/convert", sent)["ec"]["value"] / 2.1
+    dilute = {ion: thin * amount for ion, amount in NUTRIENT.items()}
+    slips = read(dilute, ec=2.1, ph=6.0)["ions"]["medium"]["agreement"]["slips"]
+    assert ("extraction", "one_to_five") in [(slip["kind"], slip["id"]) for slip in slips]
+
+
+def test_what_is_missing_is_named_with_its_candidates(read):
+    without = {ion: amount for ion, amount in NUTRIENT.items() if ion != "sulfate_s"}
+    part = read(without, ec=2.1, ph=6.0)["ions"]["medium"]
+    lacking = part["charge_balance"]["missing"]
+    assert lacking["kind"] == "anions"
+    assert lacking["amount"]["value"] == pytest.approx(7.0, abs=0.1)
+    assert lacking["candidates"] == ["bicarbonate", "sulfate_s"]
+
+
+def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_request):
+    del demo_request["medium"]["ec"]
+    answer = post("/v1/assessments", demo_request)
+    floor = answer["ions"]["medium"]["ec_floor"]["ec"]["value"]
+    assert answer["salinity"]["ec_25c"]["value"] == pytest.approx(floor)
+    assert answer["salinity"]["basis"] == "floor"
+    assert answer["flush_plan"][0]["passes"]
+    assert answer["crops"][0]["verdict"]
+    assert warnings(answer)["ec-is-a-floor"]["severity"] == "caution"
+    assumed = {each["id"]: each for each in answer["assumptions"]}
+    assert assumed["medium-ec-floor"]["field"] == "/medium/ec"
+    assert missing(answer)["ions/medium/agreement"] == ["/medium/ec"]
+
+
+def test_nitrate_alone_sets_a_floor(post):
+    answer = post("/v1/assessments", {"medium": {"ions": {"nitrate_n": 280}}})
+    # 20 mmol/L of nitrate (71 S cm²/mol) with a cation (50) is 2.4 dS/m, less some for strength.
+    assert 1.9 < answer["salinity"]["ec_25c"]["value"] < 2.4
+    assert answer["ions"]["medium"]["ec_floor"]["counter_ion"] in CATIONS
+
+
+@pytest.mark.parametrize("solution", ["medium", "water"])
+def test_an_all_zero_report(post, solution):
+    zero = dict.fromkeys([*CATIONS, *ANIONS, "boron"], 0)
+    answer = post("/v1/ions", {solution: {"ec": 0, "ph": 7, "ions": zero}})
+    part = answer["ions"][solution]
+    assert part["ec_from_ions"]["value"] < 1e-3
+    assert part["character"] is None
+    assert part["crust"] == []
+    assert part["charge_balance"]["error"] is None
+
+
+def test_pure_rain_water(post):
+    rain = {"sodium": "0.05 meq/L", "chloride": "0.05 meq/L", "calcium": "0.02 meq/L"}
+    answer = post("/v1/ions", {"water": {"ec": 0.01, "ph": 5.6, "ions": rain}})
+    assert answer["ions"]["water"]["ec_from_ions"]["value"] < 0.02
+    assert answer["ions"]["water"]["agreement"]["verdict"]
+
+
+@pytest.mark.parametrize("ion", [*CATIONS, *ANIONS, "boron"])
+def test_a_single_ion(post, ion):
+    answer = post("/v1/assessments", {"medium": {"ions": {ion: 50}, "ph": 6.5}})
+    part = answer["ions"]["medium"]
+    assert (part is None) == (ion == "boron")
+
+
+def test_saturation_says_who_computed_it(read, monkeypatch):
+    report = NUTRIENT | {"bicarbonate": 1.0}
+    monkeypatch.setattr(phreeqc, "available", lambda: False)
+    answer = read(report, ph=6.5)
+    own = answer["ions"]["medium"]["saturation"]
+    assert own["method"] == "ion-pairs"
+    assert "ions/medium/saturation/phreeqc" in missing(answer)
+    monkeypatch.undo()
+    if phreeqc.available():
+        engine = read(report, ph=6.5)["ions"]["medium"]["saturation"]
+        assert engine["method"] == "phreeqc"
+        for mineral in ("gypsum", "calcite"):
+            assert engine[mineral]["index"]["value"] == pytest.approx(
+                own[mineral]["index"]["value"], abs=0.07
+            )
+
+
+def test_a_gypsum_crust_comes_first(read):
+    answer = read({"calcium": 28.0, "magnesium": 3.0, "sulfate_s": 29.0, "chloride": 2.0}, ph=7.0)
+    part = answer["ions"]["medium"]
+    assert part["character"]["id"] == "sulfate"
+    assert part["crust"][0]["name"] == "gypsum"
+    assert part["saturation"]["gypsum"]["saturated"]
+
+
+@pytest.mark.parametrize(
+    ("given", "mmolc"),
+    [
+        ("100 mg/L CaCO3", 2.0),
+        (100, 2.0),
+        ("122 mg/L HCO3", 2.0),
+        ("5.6 °dH", 2.0),
+        ("10 °fH", 2.0),
+        ("2 meq/L", 2.0),
+        ({"value": 7.0, "unit": "°e"}, 2.0),
+    ],
+)
+def test_alkalinity_and_hardness_in_their_reported_forms(post, given, mmolc):
+    alkaline = post("/v1/ions", {"water": {"ec": 0.4, "alkalinity": given}})
+    shares = {one["ion"]: one for one in alkaline["ions"]["water"]["shares"]}
+    assert shares["bicarbonate"]["charge"]["value"] == pytest.approx(mmolc, rel=0.005)
+    if "HCO3" not in str(given):
+        hard = post("/v1/ions", {"water": {"ec": 0.4, "hardness": given}})
+        shares = {one["ion"]: one["charge"]["value"] for one in hard["ions"]["water"]["shares"]}
+        assert shares["calcium"] + shares["magnesium"] == pytest.approx(mmolc, rel=0.005)
+        assumed = {each["id"] for each in hard["assumptions"]}
+        assert {"water-calcium-from-hardness", "water-magnesium-from-hardness"} <= assumed
+
+
+def test_a_sum_given_twice_is_refused(refuse):
+    water = {"ions": {"bicarbonate": 100}, "alkalinity": "2 meq/L"}
+    problem = refuse("/v1/ions", {"water": water})
+    assert problem["errors"][0]["pointer"] == "/water/alkalinity"
+    water = {"ions": {"calcium": 40, "magnesium": 10}, "hardness": "2 meq/L"}
+    problem = refuse("/v1/ions", {"water": water})
+    assert problem["errors"][0]["pointer"] == "/water/hardness"
+
+
+def test_milligrams_per_litre_of_nothing_are_refused(refuse):
+    problem = refuse("/v1/ions", {"water": {"alkalinity": "100 mg/L"}})
+    assert "mg/L CaCO3" in str(problem["errors"][0])
+
+
+def test_neither_medium_nor_water_is_refused(refuse):
+    refuse("/v1/ions", {})
