@@ -75,8 +75,8 @@ def _state_crops(assessment: Assessment, sample: int, ledger: Ledger) -> None:
             "stalled-crop",
             assessment.catalogue[batch.plantings.crop[stalled]].id,
             "Of the crops named, the one that stands the medium worst is taken to be the one that "
-            "stalls.",
-            "/crops",
+            "stalls. Name those that thrive to overrule it.",
+            "/thriving_crops",
             "judgement",
         )
     if thriving != NOBODY and result.thriving_inferred[sample]:

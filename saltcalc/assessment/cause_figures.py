@@ -24,7 +24,7 @@ from saltcalc.assessment.containers import Water
 from saltcalc.assessment.crop_limits import crop_limits
 from saltcalc.assessment.crops import CropsResult
 from saltcalc.assessment.salinity import Salinity
-from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
@@ -42,6 +42,9 @@ NOBODY = -1
 MOST_CHARGE_PER_EC = 12.0
 """Charge of one ion that a solution can hold at most [mmol_c/L per dS/m]: sodium bicarbonate, the
 pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol_c/L."""
+
+CLEAR_LEAD = 10.0
+"""How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
 
 _ANOTHER_THRIVES = "another_crop_thrives"
 
@@ -156,6 +159,9 @@ def _ions(
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
             figures[ion] = _times(mass[ion], to_extract)
     most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
+    by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
+    iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)
+    figures["iron"] = _times(iron, to_extract)
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
         ceiling = np.where(np.isnan(mass[ion]), most * reported_ions()[ion].molar_mass, high)
@@ -225,9 +231,8 @@ def _who(batch: Batch, crops: CropsResult) -> tuple[IntArray, IntArray, BoolArra
             named[sample] = batch.thriving.crop[rows[0]]
     reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
     crop_of = np.append(plantings.crop, NOBODY)
-    inferred: BoolArray = (
-        reported & (named == NOBODY) & (best != NOBODY) & (crop_of[best] != crop_of[stalled])
-    )
+    leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
+    inferred: BoolArray = reported & (named == NOBODY) & (crop_of[best] != crop_of[stalled]) & leads
     return stalled, np.where(inferred, crop_of[best], named), inferred
 
 
@@ -294,8 +299,10 @@ def _place(given: Batch, batch: Batch, container_water: Water) -> dict[str, Boun
     """Say what is known of the medium's make-up and of the air in its containers."""
     samples, containers, count = given.samples, given.containers, given.samples.count
     soil, compost = (np.append(column, np.nan)[samples.substrate] for column in _makeup_columns())
-    own_physics = (samples.substrate != NOT_GIVEN) | ~np.isnan(
-        samples.container_capacity + samples.total_porosity
+    own_physics = (
+        (samples.substrate != NOT_GIVEN)
+        | ~np.isnan(samples.container_capacity + samples.total_porosity)
+        | ~np.isnan(samples.retention.theta_s)
     )
     sealed = containers.drainage == DRAINAGE.index("sealed")
     drains = batch.containers.drainage == DRAINAGE.index("open")

@@ -44,8 +44,9 @@ class CauseFindings:
         Causes from the best supported on; ties stand in the order of the table.
     next_measurement : ndarray of int, shape (n_samples,)
         The cheapest measurement that separates the two leading causes, those best supported among
-        the causes that some evidence speaks for; where nothing is left that separates these two,
-        the leading one and the next. With one such cause, what would settle it; with none, the
+        the causes that some evidence speaks for; where the second place is tied, the cheapest of
+        its measurements, and where nothing is left that separates the two, the leading one and
+        the next. With one such cause, what would settle it; with none, the
         first reading to take; `NONE_LEFT` where that is done.
     separated : ndarray of int, shape (n_samples, 2)
         The causes that it tells apart; `NONE_LEFT` in place of those that are missing.
@@ -186,7 +187,7 @@ def _separating(
     diagnosis: Diagnosis, order: Ints, done: Bools, settles: Bools, settling: Ints
 ) -> tuple[Ints, Ints]:
     """Choose what to measure next, and note the causes that it tells apart."""
-    count, sample = order.shape[0], np.arange(order.shape[0])
+    sample = np.arange(order.shape[0])
     suspected: Bools = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
     suspects_first = np.argsort(
         ~np.take_along_axis(suspected, order, axis=1), axis=1, kind="stable"
@@ -197,22 +198,36 @@ def _separating(
     chosen = np.select(
         [how_many > 0, ~done[:, reading]], [settling[sample, first], reading], NONE_LEFT
     )
-    separated = np.full((count, 2), NONE_LEFT)
-    separated[:, 0] = np.where(how_many > 0, first, NONE_LEFT)
-    for place in reversed(range(1, order.shape[1])):
-        second = suspects[:, place]
-        measurement = separating_measurement(
-            first,
-            second,
-            _outcome_codes(),
-            _costs(),
-            done,
-            settles[sample, :, first] | settles[sample, :, second],
-        )
-        better = (place < how_many) & (measurement != NONE_LEFT)
-        chosen = np.where(better, measurement, chosen)
-        separated[:, 1] = np.where(better, second, separated[:, 1])
-    return chosen, separated
+    rivals = suspects[:, 1:]
+    with_rival = np.stack(
+        [
+            separating_measurement(
+                first,
+                rival,
+                _outcome_codes(),
+                _costs(),
+                done,
+                settles[sample, :, first] | settles[sample, :, rival],
+            )
+            for rival in rivals.T
+        ],
+        axis=1,
+    )
+    rival_counts = np.arange(1, order.shape[1]) < how_many[:, np.newaxis]
+    usable = rival_counts & (with_rival != NONE_LEFT)
+    rank = np.take_along_axis(diagnosis.rank, rivals, axis=1)
+    dearer = _costs().max() + 1
+    standing = np.where(usable, rank * dearer + _costs()[with_rival], np.iinfo(np.int64).max)
+    best = standing.argmin(axis=1)
+    has_rival = usable.any(axis=1)
+    separated = np.stack(
+        [
+            np.where(how_many > 0, first, NONE_LEFT),
+            np.where(has_rival, rivals[sample, best], NONE_LEFT),
+        ],
+        axis=1,
+    )
+    return np.where(has_rival, with_rival[sample, best], chosen), separated
 
 
 def _costs() -> Ints:

@@ -66,6 +66,15 @@ def test_the_other_crop_is_taken_from_the_crops_where_none_is_named(post):
     assert answer["causes"][0]["cause"] == "total_salts"
 
 
+def test_crops_that_the_tables_hardly_tell_apart_are_not_told_apart(post):
+    request = medium(5.2) | {
+        "crops": [{"crop": "spinach"}, {"crop": "tomato"}],
+        "observations": ["another_crop_thrives", "stalled_at_first_leaves"],
+    }
+    answer = post("/v1/assessments", request)
+    assert "thriving-crop" not in {row["id"] for row in answer["assumptions"]}
+
+
 def test_a_starved_medium_is_not_salty(post):
     request = medium(0.5, ph=5.8, ions={"nitrate_n": 9, "ammonium_n": 2}) | {
         "crops": [{"crop": "tomato"}],
@@ -143,6 +152,7 @@ def test_a_meter_reading_by_volume_is_judged_by_its_own_classes(post):
         ({"crops": [{"crop": "bean"}], "root_zone_temperature": "55 °F"}, "cold_root_zone"),
         ({"medium": {"ec": 1.2, "ions": {"ammonium_n": "80 ppm"}}}, "ammonium_toxicity"),
         ({"medium": {"ec": 1.2, "ph": 7.6}}, "ph_too_high"),
+        ({"medium": {"ec": 1.2, "ph": 6.8, "micronutrients": {"iron": 0.2}}}, "ph_too_high"),
         (
             {"medium": {"ec": 1.2, "ions": {"boron": 1.9}}, "observations": ["marginal_burn"]},
             "boron_toxicity",
