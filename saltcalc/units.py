@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -114,11 +114,11 @@ VOLUME = Kind(
     ("L", "mL", "m³", "US gal", "imperial gal", "US quart", "cubic feet"),
     above_zero=True,
 )
+VOLUME_OR_NONE = replace(VOLUME, above_zero=False)
 LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
 MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), dilute=True)
 REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"))
-PER_LENGTH = Kind("1/cm", "1/cm", 0.0, 1e4, ("1/cm", "1/m"), above_zero=True)
 _SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")
 HARDNESS = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, _SUM_OF_CHARGE)
 ALKALINITY = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, ("mg/L HCO3", *_SUM_OF_CHARGE))

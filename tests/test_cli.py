@@ -38,7 +38,7 @@ def test_the_demo_takes_a_request_of_ones_own(tmp_path):
     request = tmp_path / "request.json"
     request.write_text(json.dumps({"medium": {"ec": "900 µS/cm"}, "containers": [{"volume": 5}]}))
     shown = saltcalc("demo", str(request))
-    assert "no flush" in shown.stdout
+    assert "No flush" in shown.stdout
 
 
 def test_the_contract_is_printed():

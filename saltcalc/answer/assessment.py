@@ -10,7 +10,7 @@ import numpy as np
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
-from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
 from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
@@ -18,6 +18,7 @@ from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
+from saltcalc.answer.upkeep import answer_upkeep
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.ions import dilutions_of
 from saltcalc.data.extraction import method_codes
@@ -50,11 +51,12 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "ions": ions_part(assessment, sample, ledger),
         "leaching": leaching_part(assessment, sample, ledger),
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
+        "upkeep": answer_upkeep(assessment, labels.containers, sample, ledger),
         "crops": _crops(assessment, sample, ledger),
         "nutrients": answer_nutrients(assessment, labels.containers, sample, ledger),
         "causes": answer_causes(assessment, sample, ledger),
         "next_measurement": answer_next_measurement(assessment, sample, ledger),
-        "intervals": INTERVALS,
+        "intervals": f"{INTERVALS} {intervals_of_plan()}",
     }
     return answer | ledger.closing()
 

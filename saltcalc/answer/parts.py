@@ -10,7 +10,7 @@ from saltcalc.answer.assessment import (
     state_readings,
 )
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
-from saltcalc.answer.flush_plan import answer_flush_plan
+from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
 from saltcalc.assessment.assess import Assessment
@@ -50,9 +50,10 @@ def leaching_alone(assessment: Assessment, labels: Labels) -> Json:
 def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
     """Return the flush plans of a one-sample assessment."""
     ledger = _ledger(assessment, labels)
-    state_defaults(assessment, 0, OF_UPKEEP, ledger)
+    state_defaults(assessment, 0, OF_UPKEEP - {"evapotranspiration"}, ledger)
     plans = answer_flush_plan(assessment, labels.containers, 0, ledger)
-    return {"flush_plan": plans, "intervals": INTERVALS} | ledger.closing()
+    intervals = f"{INTERVALS} {intervals_of_plan()}"
+    return {"flush_plan": plans, "intervals": intervals} | ledger.closing()
 
 
 def conversion_alone(assessment: Assessment, to: str, labels: Labels) -> Json:

@@ -20,6 +20,7 @@ def summary(answer: Json) -> str:
         ("Sodium", _sodicity(answer["sodicity"])),
         ("Leaching, season-long", _leaching(answer["leaching"] or [])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
+        ("Keeping it down", _upkeep(answer["upkeep"] or [])),
         ("Crops", _crops(answer["crops"] or [])),
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Why plants stall", _causes(answer["causes"], answer["next_measurement"])),
@@ -91,18 +92,33 @@ def _flush(part: list[Json]) -> Iterator[str]:
             yield f"{name}: sealed, no flush. Ways out:"
             yield from (f"  - {option['sentence']}" for option in row["options"])
         elif row["passes"]:
-            first = row["passes"][0]
             yield (
                 f"{name}: {figure(row['water_per_container'])} each in {len(row['passes'])} "
-                f"passes of {figure(first['applied'])}; {figure(row['water_total'], 3)} in all"
+                f"passes; {figure(row['water_total'], 3)} in all"
             )
-            yield (
-                f"  from pore water to {figure(row['passes'][-1]['ec_medium'])}; stop when the "
-                f"drainage reads {figure(row['stop_reading'])} or less"
-            )
+            yield f"  {row['sentence']}"
+            yield f"  {row['comparison']['sentence']}"
+            yield from (f"  {line}" for line in _costs(row["costs"]))
+            yield f"  {row['rebound']['sentence']}"
         else:
-            yield f"{name}: no flush, see the warnings"
+            yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
+
+
+def _costs(part: Json) -> Iterator[str]:
+    lost = {row["nutrient"]: row for row in part["nutrients"]}
+    if nitrate := lost.get("nitrate_n"):
+        yield (
+            f"It carries off {figure(nitrate['lost_per_container'])} of nitrate nitrogen a "
+            f"container; the drainage holds {figure(nitrate['in_drainage'])}, collect it."
+        )
+    if part["feed"]:
+        yield part["feed"]["sentence"]
+
+
+def _upkeep(part: list[Json]) -> Iterator[str]:
+    for row in part:
+        yield f"{row['container'] or 'container'}: {row['sentence']}"
 
 
 def _crops(part: list[Json]) -> Iterator[str]:

@@ -6,17 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.assessment.batch import Batch, BoolArray
+from saltcalc.assessment.batch import Batch, BoolArray, FloatArray
 from saltcalc.assessment.cause_figures import CausesResult, assess_causes
 from saltcalc.assessment.containers import Water, container_waters, sample_waters
 from saltcalc.assessment.crops import CropsResult, assess_crops
 from saltcalc.assessment.defaults import Default, fill, rows_filled
-from saltcalc.assessment.flush_plan import FlushPlan, plan_flush
-from saltcalc.assessment.ions import Ions, assess_ions
+from saltcalc.assessment.flush_case import flush_case
+from saltcalc.assessment.flush_plan import FlushResult, plan_of_batch
+from saltcalc.assessment.ions import Ions, assess_ions, gypsum_plateau
 from saltcalc.assessment.leaching import Leaching, assess_leaching
 from saltcalc.assessment.nutrients import Nutrients, assess_nutrients
 from saltcalc.assessment.salinity import Salinity, assess_salinity
 from saltcalc.assessment.sodicity import Sodicity, assess_sodicity
+from saltcalc.assessment.upkeep import Upkeep, assess_upkeep
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
@@ -49,7 +51,8 @@ class Assessment:
     water_ions: Ions
     crops: CropsResult
     leaching: Leaching
-    flush_plan: FlushPlan
+    flush_plan: FlushResult
+    upkeep: Upkeep
     nutrients: Nutrients
     causes: CausesResult
 
@@ -90,6 +93,13 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     medium_ions = assess_ions(
         batch.samples.medium, np.where(np.isnan(given.samples.medium.ec), np.nan, salinity.ec_25c)
     )
+    case = flush_case(
+        batch,
+        salinity,
+        container_water,
+        crops.stands_up_to,
+        _gypsum_plateaus(batch, medium_ions),
+    )
     return Assessment(
         given=given,
         batch=batch,
@@ -111,9 +121,18 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
             np.asarray(crops.limits.threshold),
             np.asarray(crops.limits.slope),
         ),
-        flush_plan=plan_flush(batch, salinity, container_water, crops.stands_up_to),
+        flush_plan=plan_of_batch(batch, case),
+        upkeep=assess_upkeep(batch, case),
         nutrients=assess_nutrients(batch, salinity, sample_water, container_water),
         causes=assess_causes(
             given, batch, salinity, container_water, crops, medium_sodicity.sar, catalogue
         ),
     )
+
+
+def _gypsum_plateaus(batch: Batch, medium_ions: Ions) -> FloatArray:
+    """EC that gypsum holds each medium at while it is flushed [dS/m]; NaN without gypsum."""
+    plateaus = np.full(batch.samples.count, np.nan)
+    for row in np.flatnonzero(medium_ions.gypsum_saturated):
+        plateaus[row] = gypsum_plateau(batch.samples.water, int(row))
+    return plateaus

@@ -1,4 +1,4 @@
-"""How to take each container down once: litres, passes, and where to stop."""
+"""How to take each container down once: litres, passes, where to stop, and what it costs."""
 
 from __future__ import annotations
 
@@ -7,150 +7,212 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltcalc.assessment.batch import Batch, BoolArray, FloatArray
-from saltcalc.assessment.containers import Water
-from saltcalc.assessment.salinity import Salinity
-from saltcalc.assessment.vocabulary import DRAINAGE
-from saltcalc.science.blend import blend_share
-from saltcalc.science.extraction import (
-    from_saturated_extract,
-    to_pore_water,
-    to_saturated_extract,
-)
-from saltcalc.science.well_mixed import drained_for_target, ec_after_flush
-
-DEFAULT_TARGET = 2.0
-"""EC of the saturated extract [dS/m] at the top of the class that suits seedlings."""
-
-DEFAULT_EFFICIENCY = 0.7
-"""Share of the draining water that takes salt along."""
+from saltcalc.assessment.flush_case import FlushCase
+from saltcalc.data.nutrients import governing_range
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
+from saltcalc.science.blend import blend_share, blended
+from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
+from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add
+from saltcalc.science.flush import WashoutParameters, well_mixed_drainage
+from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
+from saltcalc.science.plan import CEILING_VOLUMES, FlushPlan, WaterInterval, plan_flush
+from saltcalc.science.plan import water_interval as interval_of_water
 
 CLEAN_MEDIUM = 0.8
-"""EC of the saturated extract [dS/m] of a low-salt medium to blend with."""
+"""EC of the saturated extract [dS/m] of a low-salt medium to blend with, at most."""
 
-MOST_PASSES = 60
+CLEAN_OVER_TARGET = 0.5
+"""For a low target: EC of the low-salt medium over the target (judgement)."""
+
+RAIN = 0.05
+"""EC of rain water from a tank [dS/m]."""
+
+WATER_OVER_TARGET = 0.5
+"""EC of a flushing water that gets to its target without great excess, over that target."""
+
+POT_RULE = 2.0
+"""Pot volumes of water that extension advice pours through a salty pot."""
+
+MOISTURES = (1.0, 0.8, 0.6)
+"""Water held over water held at capacity, for which the pore water is given."""
 
 
 @dataclass(frozen=True)
-class FlushPlan:
-    """Plans, one row a container; passes are columns, NaN after the last.
+class FlushResult:
+    """Plans, one row a container; of a sealed one, as if it drained.
 
     Attributes
     ----------
-    sealed : (m,) ndarray of bool
-        Where nothing may be flushed in place.
-    water_held : (m,) ndarray
-        Water in one container after drainage [L].
-    target_reading : (m,) ndarray
-        Where to bring the medium, by its own extraction method [dS/m].
-    target_pore_water : (m,) ndarray
-        The same as pore water, and as drainage [dS/m].
-    needed : (m,) ndarray of bool
-        Where the medium is above its target.
+    case : FlushCase
+        What the plans start from.
+    plan : FlushPlan
+        Passes, EC [dS/m], volumes [L].
+    water : WaterInterval
+        80 % interval of the water to apply [L].
     reachable : (m,) ndarray of bool
-        Where this water can reach it.
-    water_per_container : (m,) ndarray
-        Water to pour through one container [L].
-    applied, ec_medium, ec_drainage : (m, passes) ndarray
-        Of each pass [L], [dS/m], [dS/m].
-    salty_share : (m,) ndarray
-        Share by volume of the salty medium in a blend with a low-salt one [L/L].
+        Where this water, and gypsum, let the medium get to its target at all.
+    practical : (m,) ndarray of bool
+        Where that takes no more than ten container volumes.
+    least_reachable : (m,) ndarray
+        EC that no flush with this water gets below, as pore water [dS/m].
+    rain_share : (m,) ndarray
+        Share of rain water that brings the water's EC to half the target [L/L]; 0 where it is,
+        NaN where rain water would not do either.
+    well_mixed : (m,) ndarray
+        Water to apply if the container mixed at once [L].
+    pot_rule : (m,) ndarray
+        Twice the volume of the container [L].
+    nutrients : dict of str to NutrientLoss of (m,) ndarray
+        What the flush carries off [mg], [mg/L].
+    nitrogen_wanted, nitrogen_to_add : (m,) ndarray
+        Nitrogen wanted in the pore water [mg/L], and to be fed for it [mg].
+    ec_of_feed : (m,) ndarray
+        What that feed adds to the EC [dS/m].
+    salty_share, clean_ec : (m,) ndarray
+        Share of this medium in a blend with a low-salt one [L/L], and that one's EC as saturated
+        extract [dS/m].
+    blend_ec, blend_nitrogen : (m,) ndarray
+        Of the blend: EC as saturated extract [dS/m], nitrate nitrogen by the medium's own
+        extraction if the low-salt medium holds none [mg/L].
+    ec_as_it_dries : (m, 3) ndarray
+        EC of the pore water at each of :data:`MOISTURES` [dS/m].
+    uptake_days : (m, 2) ndarray
+        Days until plants draw the medium down, at most and at least salt taken up [days].
     """
 
-    sealed: BoolArray
-    water_held: FloatArray
-    target_reading: FloatArray
-    target_pore_water: FloatArray
-    needed: BoolArray
+    case: FlushCase
+    plan: FlushPlan
+    water: WaterInterval
     reachable: BoolArray
-    water_per_container: FloatArray
-    applied: FloatArray
-    ec_medium: FloatArray
-    ec_drainage: FloatArray
+    practical: BoolArray
+    least_reachable: FloatArray
+    rain_share: FloatArray
+    well_mixed: FloatArray
+    pot_rule: FloatArray
+    nutrients: dict[str, NutrientLoss]
+    nitrogen_wanted: FloatArray
+    nitrogen_to_add: FloatArray
+    ec_of_feed: FloatArray
     salty_share: FloatArray
+    clean_ec: FloatArray
+    blend_ec: FloatArray
+    blend_nitrogen: FloatArray
+    ec_as_it_dries: FloatArray
+    uptake_days: FloatArray
 
 
-def plan_flush(
-    batch: Batch, salinity: Salinity, water: Water, stands_up_to: FloatArray
-) -> FlushPlan:
-    """Plan the flush of every container of a batch.
+def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
+    """Plan the flush of every container of a batch, and what else could be done.
 
     Parameters
     ----------
     batch : Batch
         With its gaps filled.
-    salinity : Salinity
-        Of its samples.
-    water : Water
+    case : FlushCase
         Of its containers.
-    stands_up_to : (k,) ndarray
-        EC of the saturated extract that each planting stands [dS/m].
     """
-    containers, samples = batch.containers, batch.samples
-    owner = containers.sample
-    method, kind = samples.extraction[owner], salinity.medium_kind[owner]
-    pores = {
-        "total_porosity": water.total_porosity,
-        "container_capacity": water.container_capacity,
-    }
-    extract_target = target_extracts(batch, stands_up_to)[owner]
-    own_target = samples.target_ec[owner]
-    target_reading = np.where(
-        np.isnan(own_target),
-        from_saturated_extract(extract_target, method, kind, **pores).value,
-        own_target,
+    flush, target = case.flush, case.target_pore_water
+    parameters = central(case)
+    plan = plan_flush(flush, parameters)
+    ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
+    held = np.asarray(flush.water_held)
+    least = np.fmax(ec_water, case.gypsum_plateau)
+    ceiling = CEILING_VOLUMES * case.volume
+    well_mixed = np.asarray(flush.deficit) + held * well_mixed_drainage(
+        start, ec_water, target, parameters.efficiency
     )
-    start = to_pore_water(salinity.ec_25c[owner], method, kind, **pores).value
-    target = to_pore_water(target_reading, method, kind, **pores).value
-    ec_water = salinity.water_ec_25c[owner]
-    efficiency = np.where(
-        np.isnan(samples.leaching_efficiency[owner]),
-        DEFAULT_EFFICIENCY,
-        samples.leaching_efficiency[owner],
-    )
-    held = containers.volume * water.container_capacity
-    sealed = containers.drainage == DRAINAGE.index("sealed")
-    drained = held * drained_for_target(start, ec_water, target, efficiency)
-    reachable = np.isfinite(drained)
-    litres = np.where(reachable & ~sealed, drained, np.nan)
-    applied = _passes(litres, containers.volume * containers.head_space / containers.height)
-    ec_after = ec_after_flush(
-        start[:, np.newaxis],
-        ec_water[:, np.newaxis],
-        np.cumsum(applied, axis=1) / held[:, np.newaxis],
-        efficiency[:, np.newaxis],
-    )
-    return FlushPlan(
-        sealed=sealed,
-        water_held=held,
-        target_reading=target_reading,
-        target_pore_water=target,
-        needed=start > target,
-        reachable=reachable,
-        water_per_container=litres,
-        applied=applied,
-        ec_medium=ec_after,
-        ec_drainage=ec_after,
-        salty_share=blend_share(
-            salinity.saturated_extract.value[owner],
-            CLEAN_MEDIUM,
-            to_saturated_extract(target_reading, method, kind, **pores).value,
+    nutrients = _nutrients(batch, case, plan, parameters)
+    left = nutrients["nitrate_n"].after + np.nan_to_num(nutrients["ammonium_n"].after)
+    wanted = _nitrogen_wanted(batch, case)
+    added = nitrogen_to_add(left, wanted, held)
+    clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
+    share = blend_share(case.extract, clean, case.target_extract)
+    nitrate = _reported(batch, "nitrate_n")[case.owner]
+    return FlushResult(
+        case=case,
+        plan=plan,
+        water=interval_of_water(flush, case.washout, case.held, case.start, case.conversion),
+        reachable=(least < target) | ~case.needed,
+        practical=plan.reached & (plan.applied <= ceiling),
+        least_reachable=least,
+        rain_share=_rain_share(ec_water, target),
+        well_mixed=np.where(
+            np.isfinite(well_mixed), well_mixed + np.asarray(flush.deficit), np.nan
+        ),
+        pot_rule=POT_RULE * case.volume,
+        nutrients=nutrients,
+        nitrogen_wanted=wanted,
+        nitrogen_to_add=added,
+        ec_of_feed=ec_of_nitrate(added / held),
+        salty_share=share,
+        clean_ec=clean,
+        blend_ec=_blended(case.extract, clean, share),
+        blend_nitrogen=_blended(nitrate, np.zeros_like(nitrate), share),
+        ec_as_it_dries=ec_at_moisture(start[:, np.newaxis], MOISTURES),
+        uptake_days=days_of_uptake(
+            start[:, np.newaxis],
+            target[:, np.newaxis],
+            ec_water[:, np.newaxis],
+            held[:, np.newaxis],
+            daily_use(batch, case)[:, np.newaxis],
+            UPTAKE_EC[::-1],
         ),
     )
 
 
-def target_extracts(batch: Batch, stands_up_to: FloatArray) -> FloatArray:
-    """EC of the saturated extract that suits the most sensitive planting of each sample [dS/m]."""
-    targets = np.full(batch.samples.count, np.inf)
-    known = ~np.isnan(stands_up_to)
-    np.minimum.at(targets, batch.plantings.sample[known], stands_up_to[known])
-    return np.where(np.isinf(targets), DEFAULT_TARGET, targets)
+def central(case: FlushCase) -> WashoutParameters:
+    """Return the central washout parameters of each container."""
+    efficiency, immobile, rate, store = (interval.value for interval in case.washout[:4])
+    return WashoutParameters(efficiency, immobile, rate, store, case.washout.layers)
 
 
-def _passes(litres: FloatArray, room: FloatArray) -> FloatArray:
-    """Split the water into equal passes, none larger than the head-space; NaN after the last."""
-    counts = np.ceil(np.nan_to_num(litres) / room).astype(int)
-    counts = np.minimum(counts, MOST_PASSES)
-    columns = np.arange(max(int(counts.max(initial=0)), 1))
+def daily_use(batch: Batch, case: FlushCase) -> FloatArray:
+    """Water use of each container [L/day]."""
+    return batch.samples.evapotranspiration[case.owner] * case.area / 10_000.0
+
+
+def _rain_share(ec_water: FloatArray, target: FloatArray) -> FloatArray:
+    wanted = WATER_OVER_TARGET * target
     with np.errstate(divide="ignore", invalid="ignore"):
-        each = (litres / counts)[:, np.newaxis]
-    return np.where(columns < counts[:, np.newaxis], each, np.nan)
+        share = (ec_water - wanted) / (ec_water - RAIN)
+    share = np.where(ec_water <= wanted, 0.0, share)
+    return np.where(wanted < RAIN, np.nan, share)
+
+
+def _blended(salty: FloatArray, clean: FloatArray, share: FloatArray) -> FloatArray:
+    known = np.where(np.isnan(share), 0.0, share)
+    return np.where(np.isnan(share), np.nan, blended(salty, clean, known))
+
+
+def _reported(batch: Batch, ion: str, owner: str = "medium") -> FloatArray:
+    """Concentration of an ion as it is reported [mg/L]."""
+    facts = reported_ions()[ion]
+    ions = (batch.samples.medium if owner == "medium" else batch.samples.water).ions
+    return ions[ion] * facts.molar_mass / max(abs(facts.charge), 1)
+
+
+def _nutrients(
+    batch: Batch, case: FlushCase, plan: FlushPlan, parameters: WashoutParameters
+) -> dict[str, NutrientLoss]:
+    """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
+    found = {}
+    for nutrient in RETAINED_NUTRIENTS:
+        found[nutrient] = nutrient_loss(
+            _reported(batch, nutrient)[case.owner] * case.pore_over_reading,
+            np.nan_to_num(_reported(batch, nutrient, "water")[case.owner]),
+            case.flush.water_held,
+            plan.drained_each,
+            parameters,
+            nutrient_retention()[nutrient].store_ratio,
+            case.flush.duration,
+            case.flush.rest_between,
+        )
+    return found
+
+
+def _nitrogen_wanted(batch: Batch, case: FlushCase) -> FloatArray:
+    """Nitrate nitrogen at the low end of the published range, as pore water [mg/L]."""
+    published = governing_range("saturated_media_extract", "nitrate_n")
+    low = np.nan if published is None or published.low is None else published.low
+    return np.asarray(low * case.pore_over_extract)

@@ -419,8 +419,12 @@ def wash(
         np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape), parameters
     )
     medium, drainage, drainage_end = [], [], []
+    operator: PassOperator | None = None
     for step in range(drained.shape[-1]):
-        result = apply_water(state, parameters, drained[..., step], ec_water, duration)
+        volume = drained[..., step]
+        if operator is None or not np.array_equal(volume, drained[..., step - 1]):
+            operator = pass_operator(parameters, volume, duration)
+        result = repeat_pass(operator, state, parameters, ec_water)
         medium.append(settled_ec(result.state, parameters))
         drainage.append(result.ec_drainage)
         drainage_end.append(result.ec_drainage_end)
@@ -457,3 +461,35 @@ def well_mixed(
     start, water = np.asarray(ec_initial, dtype=np.float64), np.asarray(ec_water, dtype=np.float64)
     volumes = np.asarray(efficiency, dtype=np.float64) * np.asarray(drained_over_held)
     return np.asarray(water + (start - water) * np.exp(-volumes))
+
+
+def well_mixed_drainage(
+    ec_initial: npt.ArrayLike,
+    ec_water: npt.ArrayLike,
+    ec_target: npt.ArrayLike,
+    efficiency: npt.ArrayLike = 1.0,
+) -> Floats:
+    r"""Water to drain, over water held, until a well-mixed container is at a target.
+
+    .. math:: \frac{D}{W} = \frac{1}{\eta}\ln\frac{C_0 - C_w}{C_t - C_w}
+
+    Parameters
+    ----------
+    ec_initial, ec_water, efficiency : array_like, shape (...)
+        As for :func:`well_mixed`.
+    ec_target : array_like, shape (...)
+        EC wanted. [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Water drained over water held [L/L]; 0 where the medium is there already, infinite where
+        this water cannot reach it.
+    """
+    start, water, target, moving = (
+        np.asarray(part, dtype=np.float64) for part in (ec_initial, ec_water, ec_target, efficiency)
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        needed = np.log((start - water) / (target - water)) / moving
+    needed = np.where(target <= water, np.inf, needed)
+    return np.where(start <= target, 0.0, needed)

@@ -24,17 +24,15 @@ from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_
 Floats = npt.NDArray[np.float64]
 _History = list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]]
 
-HEADSPACE_HEIGHT = 2.5
-"""Room for water above the medium where none is stated (common practice). [cm]"""
-
 PASS_HOURS = 0.25
 """Time a pass takes to sink in and drain (common practice). [h]"""
 
-REST_HOURS = 0.5
-"""Rest between passes, of the usual 30 to 60 minutes (common practice). [h]"""
-
 CEILING_VOLUMES = 10.0
 """Water over container volume beyond which flushing is not practical (judgement). [L/L]"""
+
+
+SAMPLE_SIZE = 128
+"""Size of the quasi-random sample behind an interval."""
 
 
 class Flush(NamedTuple):
@@ -84,16 +82,16 @@ class FlushPlan(NamedTuple):
 
 
 def headspace_volume(
-    volume: npt.ArrayLike, height: npt.ArrayLike, headspace: npt.ArrayLike = HEADSPACE_HEIGHT
+    volume: npt.ArrayLike, area: npt.ArrayLike, headspace: npt.ArrayLike
 ) -> Floats:
-    """Water that fits on top of the medium of a straight container.
+    """Water that fits on top of the medium.
 
     Parameters
     ----------
     volume : array_like, shape (...)
         Volume of the medium. [L]
-    height : array_like, shape (...)
-        Height of the medium. [cm]
+    area : array_like, shape (...)
+        Area of its surface. [cm²]
     headspace : array_like, shape (...)
         Room between medium and rim. [cm]
 
@@ -103,8 +101,8 @@ def headspace_volume(
         Volume of the head-space, at most a quarter of the medium's, so that shallow cells are not
         given more than they take in. [L]
     """
-    share = np.asarray(headspace, dtype=np.float64) / np.asarray(height, dtype=np.float64)
-    return np.asarray(np.asarray(volume, dtype=np.float64) * np.minimum(share, 0.25))
+    room = np.asarray(headspace, dtype=np.float64) * np.asarray(area, dtype=np.float64) / 1000.0
+    return np.asarray(np.minimum(room, 0.25 * np.asarray(volume, dtype=np.float64)))
 
 
 def plan_flush(
@@ -247,12 +245,14 @@ def water_interval(
     washout: UncertainWashout,
     water_held: Interval,
     ec_medium: Interval,
-    size: int = 128,
+    conversion: Interval,
+    size: int = SAMPLE_SIZE,
 ) -> WaterInterval:
     """80 % interval of the water to apply, from the spread of what is not known exactly.
 
     A seeded quasi-random sample over efficiency, immobile share, exchange rate, stored salt, water
-    held and the EC of the medium (its conversion from the reading), each independent.
+    held, the EC of the medium against its target (the conversion of the reading), and both against
+    the EC of the water (the conversion to pore water), each independent.
 
     Parameters
     ----------
@@ -264,6 +264,8 @@ def water_interval(
         Water the container holds. [L]
     ec_medium : Interval
         EC of the medium's solution at container capacity. [dS/m]
+    conversion : Interval
+        Factor on the EC of medium and target alike, around 1. [-]
     size : int
         Size of the sample, a power of two.
 
@@ -271,20 +273,24 @@ def water_interval(
     -------
     WaterInterval
     """
-    scores = normal_sample(6, size)
-    intervals = (*washout[:4], water_held, ec_medium)
+    scores = normal_sample(7, size)
+    intervals = (*washout[:4], water_held, ec_medium, conversion)
     widened = [
         Interval(*(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in interval))
         for interval in intervals
     ]
     efficiency = share_at(scores[:, 0], widened[0])
     immobile = share_at(scores[:, 1], widened[1])
-    rate, store, held, ec = (
-        amount_at(scores[:, column], widened[column]) for column in range(2, 6)
+    rate, store, held, ec, factor = (
+        amount_at(scores[:, column], widened[column]) for column in range(2, 7)
     )
     widened_flush = Flush(*(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in flush))
     plan = plan_flush(
-        widened_flush._replace(ec_medium=ec, water_held=held),
+        widened_flush._replace(
+            ec_medium=ec * factor,
+            ec_target=np.asarray(widened_flush.ec_target) * factor,
+            water_held=held,
+        ),
         WashoutParameters(efficiency, immobile, rate, store, washout.layers),
     )
     litres = np.where(plan.reached, plan.applied, np.inf)

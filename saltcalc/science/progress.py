@@ -63,6 +63,8 @@ class Progress(NamedTuple):
     """Water still to apply; infinite where the ceiling comes first. [L]"""
     remaining_passes: int
     """Passes still to do."""
+    stop_reading: float
+    """EC of the drainage of the last of them; NaN if there are none. [dS/m]"""
     reached: bool
     """Whether the target is reached after them, under the ceiling."""
 
@@ -193,6 +195,7 @@ def estimate_progress(
         ec_medium=_range_of_sample(now),
         remaining=_range_of_sample(litres),
         remaining_passes=int(plan.passes[0]),
+        stop_reading=float(plan.ec_drainage[0, plan.passes[0] - 1]) if plan.passes[0] else np.nan,
         reached=bool(plan.reached[0]),
     )
 

@@ -144,8 +144,8 @@ def test_a_batch_is_its_members_one_by_one():
 
 
 def test_no_pass_is_more_than_the_headspace_takes():
-    assert headspace_volume(10.0, 25.0) == pytest.approx(1.0)
-    assert headspace_volume(0.1, 4.0) == pytest.approx(0.025)
+    assert headspace_volume(10.0, 400.0, 2.5) == pytest.approx(1.0)
+    assert headspace_volume(0.1, 25.0, 2.5) == pytest.approx(0.025)
 
 
 WASHOUT = UncertainWashout(
@@ -153,35 +153,37 @@ WASHOUT = UncertainWashout(
     Interval(0.05, 0.02, 0.15), 3,
 )  # fmt: skip
 
+SURE = Interval(1.0, 1.0, 1.0)
+
 
 def test_the_interval_holds_the_plan_and_widens_with_the_spread():
     plan = plan_flush(flush(), USUAL)
     held, ec = Interval(6.0, 5.4, 6.6), Interval(6.0, 5.0, 7.2)
-    wide = water_interval(flush(), WASHOUT, held, ec)
+    wide = water_interval(flush(), WASHOUT, held, ec, SURE)
     assert wide.low < plan.applied < wide.high
-    narrow = water_interval(flush(), WASHOUT, held, Interval(6.0, 6.0, 6.0))
+    narrow = water_interval(flush(), WASHOUT, held, Interval(6.0, 6.0, 6.0), SURE)
     assert narrow.high - narrow.low <= wide.high - wide.low
     assert wide.share_reaching == 1
 
 
 def test_the_interval_is_the_same_every_time_and_close_to_a_larger_sample():
     held, ec = Interval([6.0, 3.0], [5.4, 2.7], [6.6, 3.3]), Interval(6.0, 5.0, 7.2)
-    first, again = (water_interval(flush(), WASHOUT, held, ec) for _ in range(2))
+    first, again = (water_interval(flush(), WASHOUT, held, ec, SURE) for _ in range(2))
     np.testing.assert_array_equal(first.low, again.low)
-    fine = water_interval(flush(), WASHOUT, held, ec, size=2048)
+    fine = water_interval(flush(), WASHOUT, held, ec, SURE, size=2048)
     np.testing.assert_allclose(first.low, fine.low, atol=1.0)
     np.testing.assert_allclose(first.high, fine.high, atol=2.0)
 
 
 def test_an_exact_figure_has_no_interval():
     exact = UncertainWashout(*(Interval(v, v, v) for v in (0.7, 0.2, 0.3, 0.05)), 3)
-    got = water_interval(flush(), exact, Interval(6, 6, 6), Interval(6, 6, 6))
+    got = water_interval(flush(), exact, Interval(6, 6, 6), Interval(6, 6, 6), SURE)
     assert got.low == got.high == plan_flush(flush(), USUAL).applied
 
 
 def test_a_target_out_of_reach_for_many_has_no_upper_bound():
     got = water_interval(
-        flush(ceiling=8.0), WASHOUT, Interval(6.0, 5.4, 6.6), Interval(6.0, 5.0, 7.2)
+        flush(ceiling=8.0), WASHOUT, Interval(6.0, 5.4, 6.6), Interval(6.0, 5.0, 7.2), SURE
     )
     assert np.isinf(got.high)
     assert got.share_reaching < 0.9

@@ -188,7 +188,10 @@ class TestSmallCalculations:
         whole = post("/v1/assessments", demo_request)["flush_plan"]
         alone = post(
             "/v1/flush-plans",
-            {part: demo_request[part] for part in ("medium", "water", "containers", "crops")},
+            {
+                part: demo_request[part]
+                for part in ("medium", "water", "containers", "crops", "observations")
+            },
         )
         assert alone["flush_plan"] == whole
 

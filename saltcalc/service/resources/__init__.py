@@ -5,6 +5,7 @@ from saltcalc.service.resources import (
     calculations,
     comparisons,
     crops,
+    flush,
     ions,
     tables,
 )
@@ -14,6 +15,7 @@ BLUEPRINTS = (
     calculations.blueprint,
     comparisons.blueprint,
     crops.blueprint,
+    flush.blueprint,
     ions.blueprint,
     tables.blueprint,
 )

@@ -13,9 +13,11 @@ from saltcalc.service.schemas.common import (
     source_keys,
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
+from saltcalc.service.schemas.flush import FlushPlanSchema
 from saltcalc.service.schemas.ions import IonAnalysesSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
 from saltcalc.service.schemas.sodicity import SodicitySchema
+from saltcalc.service.schemas.upkeep import UpkeepSchema
 
 
 class OtherClassSchema(AnswerSchema):
@@ -61,41 +63,6 @@ class LeachingSchema(AnswerSchema):
     sources = source_keys()
 
 
-class PassSchema(AnswerSchema):
-    """One pass of a flush."""
-
-    applied = quantity("Water poured on.")
-    drained = quantity("Water that comes out.")
-    ec_medium = quantity("Pore water afterwards.")
-    ec_drainage = quantity("Drainage at the end of the pass.")
-
-
-class OptionSchema(AnswerSchema):
-    """A way out that is not a flush in place."""
-
-    id = ma.fields.String()
-    sentence = ma.fields.String()
-    salty_share = quantity("Share of the salty medium in a blend, by volume.")
-    clean_parts = quantity("Parts of clean medium for one part of salty medium.")
-    ec_clean = quantity("EC taken for the clean medium, as saturated extract.")
-    sources = source_keys()
-
-
-class FlushPlanSchema(AnswerSchema):
-    """How to take one kind of container down once."""
-
-    container = ma.fields.String(allow_none=True)
-    drainage = ma.fields.String()
-    water_held = quantity("Water in one container after drainage.")
-    water_per_container = quantity("Water to pour through one container.")
-    water_total = quantity("Water for all of them.")
-    target_ec = quantity("Where to bring the medium, by its own extraction method.")
-    stop_reading = quantity("Stop when the drainage reads this or less.")
-    passes = ma.fields.List(ma.fields.Nested(PassSchema))
-    options = ma.fields.List(ma.fields.Nested(OptionSchema))
-    sources = source_keys()
-
-
 class AssessmentSchema(ClosingSchema):
     """The whole answer."""
 
@@ -105,6 +72,7 @@ class AssessmentSchema(ClosingSchema):
     ions = ma.fields.Nested(IonAnalysesSchema, allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(LeachingSchema), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
+    upkeep = ma.fields.List(ma.fields.Nested(UpkeepSchema), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
     nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
     causes = ma.fields.List(ma.fields.Nested(CauseAnswerSchema))
@@ -117,6 +85,7 @@ class AssessmentSchema(ClosingSchema):
             "ions",
             "leaching",
             "flush_plan",
+            "upkeep",
             "crops",
             "nutrients",
             "causes",

@@ -22,7 +22,6 @@ from saltcalc.units import (
     HARDNESS,
     LENGTH,
     MASS_CONCENTRATION,
-    PER_LENGTH,
     PLANT_AGE,
     REST,
     TEMPERATURE,
@@ -105,7 +104,7 @@ class RetentionSchema(RequestSchema):
 
     theta_s = Number(0.2, 0.99, "Water content at saturation, share of the volume.", required=True)
     theta_r = Number(0.0, 0.6, "Residual water content, share of the volume.", required=True)
-    alpha = Quantity(PER_LENGTH, "Inverse of the air-entry suction.", required=True)
+    alpha = Number(1e-5, 1e3, "Inverse of the air-entry suction, in 1/cm.", required=True)
     n = Number(1.01, 20.0, "Steepness.", required=True)
 
     @ma.validates_schema
@@ -282,6 +281,8 @@ class FlushPlanRequestSchema(RequestSchema):
     leaching_efficiency = Number(
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
     )
+    observations = observation_list()
+    evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
     rest = Quantity(REST, "Rest between the passes of a flush.")
 
 

@@ -1,0 +1,163 @@
+"""What a flush costs besides water, and what the EC does afterwards."""
+
+from __future__ import annotations
+
+import math
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.batch import NOT_GIVEN
+from saltcalc.assessment.flush_plan import FlushResult
+from saltcalc.data.nitrogen_sources import nitrogen_sources
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.slow_release import slow_releases
+from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
+from saltcalc.science.feed import source_mass
+
+DRINKING_LIMITS = (("us-epa-nitrate", 10.0), ("who-2017-nitrate", 50.0 * 14.007 / 62.005))
+"""Limits of nitrate in drinking water by source, as nitrogen [mg/L]."""
+
+REMEASURE_DAYS = 3
+"""Days after which to measure again (common practice)."""
+
+
+def answer_costs(assessment: Assessment, row: int, count: int, part: str, ledger: Ledger) -> Json:
+    """Return what a flush carries off, what that means for water, and the feed to come back."""
+    result = assessment.flush_plan
+    known, missing = [], []
+    for nutrient in RETAINED_NUTRIENTS:
+        loss = result.nutrients[nutrient]
+        if math.isnan(loss.lost[row]):
+            missing.append(f"/medium/ions/{nutrient}")
+            continue
+        retention = nutrient_retention()[nutrient]
+        lost, before = float(loss.lost[row]), float(loss.held_before[row])
+        known.append(
+            {
+                "nutrient": nutrient,
+                "reported_as": reported_ions()[nutrient].reported_as,
+                "lost_per_container": quantity(lost, "mg"),
+                "lost_total": quantity(lost * count, "mg"),
+                "share_lost": quantity(lost / before if before else math.nan, SHARE_UNIT),
+                "in_drainage": quantity(float(loss.in_drainage[row]), "mg/L"),
+                "left_in_pore_water": quantity(float(loss.after[row]), "mg/L"),
+                "sources": ledger.cite(retention.source),
+            }
+        )
+    if missing:
+        ledger.miss(
+            f"{part}/costs",
+            missing,
+            "What the flush carries off of a nutrient follows from its concentration in the "
+            "medium.",
+        )
+    return {
+        "nutrients": known,
+        "drainage_volume": quantity(float(result.plan.drained[row]) * count, "L"),
+        "drainage_nitrate_n": quantity(
+            float(result.nutrients["nitrate_n"].in_drainage[row]), "mg/L"
+        ),
+        "drinking_water": _drinking_water(result, row, ledger),
+        "ec_after": quantity(
+            float(result.plan.ec_medium[row, result.plan.passes[row] - 1]), EC_UNIT
+        ),
+        "feed": _feed(result, row, count, ledger),
+    }
+
+
+def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]:
+    nitrate = float(result.nutrients["nitrate_n"].in_drainage[row])
+    if math.isnan(nitrate):
+        return []
+    worst = nitrate / DRINKING_LIMITS[0][1]
+    if worst > 1:
+        ledger.warn(
+            "nitrate-in-drainage",
+            "caution",
+            f"The drainage carries about {nitrate:.0f} mg/L of nitrate nitrogen, {worst:.0f} times "
+            "the limit for drinking water. Collect it and use it on a crop that can take the salt, "
+            "under the local rules.",
+            "flush_plan",
+        )
+    return [
+        {
+            "limit": quantity(limit, "mg/L"),
+            "over_limit": quantity(nitrate / limit, SHARE_UNIT),
+            "sources": ledger.cite(source),
+        }
+        for source, limit in DRINKING_LIMITS
+    ]
+
+
+def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | None:
+    nitrogen = float(result.nitrogen_to_add[row])
+    if math.isnan(nitrogen):
+        return None
+    after = float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
+    rise, target = float(result.ec_of_feed[row]), float(result.case.target_pore_water[row])
+    sentence = "Enough nitrogen is left; no feed is needed at once."
+    if nitrogen > 0:
+        sentence = (
+            f"Feed {nitrogen:.0f} mg of nitrogen a container, dissolved in the next waterings, to "
+            "come back to the low end of the usual range."
+        )
+        if after + rise > target:
+            sentence += (
+                " Give it in small lots: all at once it would lift the EC over the target again."
+            )
+    return {
+        "nitrogen_wanted": quantity(float(result.nitrogen_wanted[row]), "mg/L"),
+        "nitrogen_per_container": quantity(nitrogen, "mg"),
+        "nitrogen_total": quantity(nitrogen * count, "mg"),
+        "ec_rise": quantity(rise, EC_UNIT),
+        "generic_sources": [
+            {
+                "id": source.id,
+                "name": source.name,
+                "mass_per_container": quantity(
+                    float(source_mass(nitrogen, source.nitrogen_share)), "g"
+                ),
+                "note": source.note,
+                "sources": ledger.cite(source.source),
+            }
+            for source in nitrogen_sources()
+        ],
+        "sentence": sentence,
+        "sources": ledger.cite("warncke-1998", "hb60"),
+    }
+
+
+def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> Json:
+    """Return what the EC does in the days after a flush."""
+    result = assessment.flush_plan
+    settled = float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
+    code = int(assessment.batch.samples.slow_release[sample])
+    release = None if code == NOT_GIVEN else list(slow_releases().values())[code]
+    if release is None:
+        after = quantity(settled, EC_UNIT)
+        sentence = (
+            f"Measure again after {REMEASURE_DAYS} days: right after a flush the drainage reads "
+            "low, then salt comes out of standing water and off the medium. The plan counts on "
+            "that; coated fertilizer or unfinished compost would add to it."
+        )
+        sources = ledger.cite("common-practice")
+    else:
+        low, mid, high = (
+            settled + REMEASURE_DAYS * rate
+            for rate in (release.rate_low, release.rate, release.rate_high)
+        )
+        after = quantity(mid, EC_UNIT, low, high)
+        sentence = (
+            f"{release.name} goes on giving off salt, roughly {release.rate:g} dS/m a day: measure "
+            f"again after {REMEASURE_DAYS} days, and expect to flush again."
+        )
+        sources = ledger.cite(release.source)
+        ledger.warn("salt-refills", "caution", sentence, "/medium/slow_release")
+    return {
+        "ec_settled": quantity(settled, EC_UNIT),
+        "days": quantity(REMEASURE_DAYS, "day"),
+        "ec_after_days": after,
+        "sentence": sentence,
+        "sources": sources,
+    }

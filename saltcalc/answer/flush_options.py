@@ -1,0 +1,233 @@
+"""The ways out where a flush in place cannot be, each with its numbers, best first."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.crop_limits import catalogue_limits
+from saltcalc.assessment.crops import highest_stood
+from saltcalc.assessment.flush_plan import (
+    MOISTURES,
+    RAIN,
+    WATER_OVER_TARGET,
+    FlushResult,
+)
+from saltcalc.assessment.vocabulary import STAGES
+
+HALF = 0.5
+"""Share of the old medium in a blend from which blending is the easier way (judgement)."""
+
+MOST_CROPS = 8
+
+TUB_GROUPS = frozenset({"vegetable"})
+"""Groups of crops that people grow in containers, named before others."""
+
+
+def stuck(result: FlushResult, row: int) -> bool:
+    """Whether the container needs a flush and this water, or any sensible amount, will not do."""
+    return bool(result.case.needed[row] and not (result.reachable[row] and result.practical[row]))
+
+
+def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
+    """Return every way out for a container that cannot drain, best first."""
+    result = assessment.flush_plan
+    works = not stuck(result, row)
+    share = float(result.salty_share[row])
+    elsewhere = (
+        [_flush_elsewhere(result, row, ledger), _drill(result, row, ledger)] if works else []
+    )
+    blend = [_blend(assessment, row, ledger)]
+    replace = [_replace(ledger)]
+    better_water = [_better_water(result, row, ledger)] if _water_too_salty(result, row) else []
+    waiting = [
+        _tolerant_crops(assessment, sample, ledger),
+        _keep_moist(result, row, ledger),
+        _draw_down(result, row, ledger),
+    ]
+    if math.isfinite(share) and share >= HALF:
+        return _made([*blend, *elsewhere, *better_water, *waiting, *replace])
+    if works:
+        return _made([*elsewhere, *blend, *waiting, *replace])
+    return _made([*blend, *replace, *better_water, *waiting])
+
+
+def options_for_open(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
+    """Return the ways out where this water cannot do it, best first."""
+    result = assessment.flush_plan
+    ways = [
+        _blend(assessment, row, ledger),
+        _replace(ledger),
+        _tolerant_crops(assessment, sample, ledger),
+        _keep_moist(result, row, ledger),
+    ]
+    if _water_too_salty(result, row):
+        ways.insert(0, _better_water(result, row, ledger))
+    return _made(ways)
+
+
+def _water_too_salty(result: FlushResult, row: int) -> bool:
+    ec_water = float(np.asarray(result.case.flush.ec_water)[row])
+    return ec_water >= float(result.case.target_pore_water[row])
+
+
+def _made(options: Iterable[Json | None]) -> list[Json]:
+    return [option for option in options if option]
+
+
+def _plan(result: FlushResult, row: int) -> Json:
+    plan = result.plan
+    passes = int(plan.passes[row])
+    return {
+        "water_per_container": quantity(float(plan.applied[row]), "L"),
+        "passes": passes,
+        "applied_each": quantity(float(np.asarray(result.case.flush.pass_volume)[row]), "L"),
+        "rest": quantity(60 * float(np.asarray(result.case.flush.rest_between)[row]), "min"),
+        "stop_reading": quantity(float(plan.ec_drainage[row, passes - 1]), EC_UNIT),
+        "time_needed": quantity(float(plan.hours[row]), "h"),
+    }
+
+
+def _flush_elsewhere(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    return {
+        "id": "flush-elsewhere",
+        "sentence": "Tip the medium into a vessel of the same depth that drains, flush it there "
+        f"with {figure(float(result.plan.applied[row]))} L for each container, let it drain, and "
+        "return it.",
+        "plan": _plan(result, row),
+        "sources": ledger.cite("common-practice"),
+    }
+
+
+def _drill(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    return {
+        "id": "drill-holes",
+        "sentence": "Drill holes in the base and stand it over a tray, then flush with "
+        f"{figure(float(result.plan.applied[row]))} L in {int(result.plan.passes[row])} passes.",
+        "plan": _plan(result, row),
+        "sources": ledger.cite("common-practice"),
+    }
+
+
+def _blend(assessment: Assessment, row: int, ledger: Ledger) -> Json | None:
+    result = assessment.flush_plan
+    share = float(result.salty_share[row])
+    if math.isnan(share) or share <= 0:
+        return None
+    clean, nitrogen = float(result.clean_ec[row]), float(result.blend_nitrogen[row])
+    feed = (
+        f" It leaves about {nitrogen:.0f} mg/L of nitrate nitrogen by your method of extraction."
+        if math.isfinite(nitrogen)
+        else ""
+    )
+    return {
+        "id": "blend",
+        "sentence": f"Mix {share:.0%} of this medium, by volume, with a low-salt medium "
+        f"of at most {figure(clean)} dS/m (saturated extract).{feed} Check EC and pH again "
+        "after mixing: peat or bark makes it more acid, compost less.",
+        "salty_share": quantity(share, SHARE_UNIT),
+        "clean_parts": quantity((1 - share) / share, SHARE_UNIT),
+        "ec_clean": quantity(clean, EC_UNIT),
+        "ec_blend": quantity(float(result.blend_ec[row]), EC_UNIT),
+        "nitrate_n_blend": quantity(nitrogen, "mg/L"),
+        "sources": ledger.cite("judgement"),
+    }
+
+
+def _replace(ledger: Ledger) -> Json:
+    return {
+        "id": "replace",
+        "sentence": "Replace the medium; spread the old one thinly, where local rules allow, on "
+        "ground that can take the salt.",
+        "sources": ledger.cite("common-practice"),
+    }
+
+
+def _better_water(result: FlushResult, row: int, ledger: Ledger) -> Json | None:
+    share = float(result.rain_share[row])
+    if math.isnan(share):
+        return None
+    wanted = WATER_OVER_TARGET * float(result.case.target_pore_water[row])
+    return {
+        "id": "better-water",
+        "sentence": f"Use {share:.0%} rain water in the flush (taken at {RAIN:g} dS/m), so that "
+        f"the mix reads {figure(wanted)} dS/m or less; then ask for the plan with that water.",
+        "rain_share": quantity(share, SHARE_UNIT),
+        "ec_water_wanted": quantity(wanted, EC_UNIT),
+        "sources": ledger.cite("judgement"),
+    }
+
+
+def _keep_moist(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    wet, medium, dry = (float(ec) for ec in result.ec_as_it_dries[row])
+    return {
+        "id": "keep-moist",
+        "sentence": f"Keep it moist, not waterlogged: the pore water reads {figure(wet)} dS/m when "
+        f"it has just drained, {figure(medium)} at {MOISTURES[1]:.0%} of that water and "
+        f"{figure(dry)} at {MOISTURES[2]:.0%}. It buys time; the salt stays.",
+        "ec_by_moisture": [
+            {"moisture": quantity(moisture, SHARE_UNIT), "ec": quantity(float(ec), EC_UNIT)}
+            for moisture, ec in zip(MOISTURES, result.ec_as_it_dries[row], strict=True)
+        ],
+        "sources": ledger.cite("common-practice"),
+    }
+
+
+def _tolerant_crops(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+    names = crops_that_stand(assessment, sample)
+    listed = (
+        f"Sow or plant what stands this medium now: {', '.join(names)}."
+        if names
+        else ("No crop of the table stands this medium as seedling.")
+    )
+    return {
+        "id": "tolerant-crop",
+        "sentence": listed,
+        "crops": names,
+        "sources": ledger.cite("maas-hoffman-1977"),
+    }
+
+
+def _draw_down(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    soonest, latest = (float(days) / 7 for days in result.uptake_days[row])
+    if math.isinf(soonest):
+        sentence = "Plants will not draw it down: the water brings as much salt as they take up."
+    elif math.isinf(latest):
+        sentence = (
+            f"Growing plants may draw nutrient salt down in {soonest:.0f} weeks or more, if at all."
+        )
+    else:
+        sentence = (
+            "Growing plants would draw nutrient salt down in very roughly "
+            f"{max(soonest, 1):.0f} to {max(latest, 1):.0f} weeks, without feed; sodium and "
+            "chloride stay."
+        )
+    return {
+        "id": "draw-down",
+        "sentence": sentence,
+        "weeks_at_soonest": quantity(soonest if math.isfinite(soonest) else math.nan, "week"),
+        "weeks_at_latest": quantity(latest if math.isfinite(latest) else math.nan, "week"),
+        "sources": ledger.cite("judgement"),
+    }
+
+
+def crops_that_stand(assessment: Assessment, sample: int) -> list[str]:
+    """Return the names of the crops that stand a medium best as seedlings, if any stand it."""
+    limits = catalogue_limits(assessment.catalogue)
+    shape = (len(assessment.catalogue),)
+    stood = highest_stood(
+        assessment.salinity,
+        limits,
+        np.full(shape, sample),
+        np.full(shape, STAGES.index("seedling")),
+    )
+    extract = float(assessment.salinity.saturated_extract.value[sample])
+    able = [int(code) for code in np.argsort(-np.nan_to_num(stood)) if stood[code] >= extract]
+    in_tubs = [code for code in able if assessment.catalogue[code].group in TUB_GROUPS]
+    return [assessment.catalogue[code].name for code in (in_tubs or able)[:MOST_CROPS]]

@@ -1,0 +1,140 @@
+"""A flush under way, in words and quantities."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from saltcalc.answer.assessment import Labels, state_readings
+from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
+from saltcalc.answer.flush_plan import state_flush_assumptions
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.batch import FloatArray
+from saltcalc.assessment.flush_progress import follow_flush
+from saltcalc.science.plan import CEILING_VOLUMES
+from saltcalc.science.progress import CONFIDENCE, READING_SPREAD, Progress, Range
+
+_ROW = 0
+
+INTERVALS = (
+    f"Low and high bound a {100 * CONFIDENCE:.0f} % interval: least squares on the readings so "
+    f"far (each taken as good to {100 * READING_SPREAD:.0f} %), with the usual figures of the "
+    "medium and their 80 % intervals as what is known beforehand."
+)
+
+
+def answer_progress(
+    assessment: Assessment,
+    labels: Labels,
+    applied: FloatArray,
+    drained: FloatArray,
+    ec_drainage: FloatArray,
+) -> Json:
+    """Return what the readings of the one container of a one-sample assessment say.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the medium before the flush.
+    labels : Labels
+        Of the request.
+    applied, drained : (passes,) ndarray
+        Of each pass [L].
+    ec_drainage : (passes,) ndarray
+        At 25 °C [dS/m].
+    """
+    ledger = Ledger(assessment.local_sources)
+    state_readings(labels, ledger)
+    state_defaults(assessment, 0, OF_UPKEEP, ledger)
+    result = assessment.flush_plan
+    part = None
+    if math.isnan(assessment.salinity.ec_25c[0]):
+        ledger.miss("progress", ["/medium/ec"], "A flush is followed from the EC before it.")
+    elif result.case.sealed[_ROW]:
+        ledger.warn(
+            "sealed-container",
+            "stop",
+            "This container cannot drain: it must not be flushed.",
+            "/containers/0/drainage",
+        )
+        ledger.miss("progress", ["/containers/0/drainage"], "A sealed container has no drainage.")
+    else:
+        state_flush_assumptions(assessment, 0, ledger)
+        progress = follow_flush(result.case, _ROW, applied, drained, ec_drainage)
+        part = _progress(assessment, labels, progress, applied, ledger)
+    return {"progress": part, "intervals": INTERVALS} | ledger.closing()
+
+
+def _progress(
+    assessment: Assessment,
+    labels: Labels,
+    progress: Progress,
+    applied: FloatArray,
+    ledger: Ledger,
+) -> Json:
+    result, count = assessment.flush_plan, int(assessment.batch.containers.count[_ROW])
+    remaining = progress.remaining
+    settled = progress.ec_medium
+    litres = remaining.value if progress.reached else math.nan
+    if not progress.reached:
+        ledger.warn(
+            "flush-does-not-get-there",
+            "caution",
+            "By the readings so far this flush does not get to the target with a sensible amount "
+            "of water. Blend or replace the medium, or use a better water.",
+            "progress/remaining_per_container",
+        )
+    elif litres + applied.sum() > CEILING_VOLUMES * float(result.case.volume[_ROW]):
+        ledger.warn(
+            "over-practical-ceiling",
+            "caution",
+            f"In all it would take more than {CEILING_VOLUMES:.0f} times the container's volume. "
+            "Blending or replacing the medium is the better way.",
+            "progress/remaining_per_container",
+        )
+    return {
+        "container": labels.containers[0],
+        "passes_done": int(applied.size),
+        "applied_so_far": quantity(float(applied.sum()), "L"),
+        "efficiency": _range(progress.efficiency, SHARE_UNIT),
+        "immobile_share": _range(progress.immobile_share, SHARE_UNIT),
+        "ec_medium": _range(settled, EC_UNIT),
+        "target_pore_water": quantity(float(result.case.target_pore_water[_ROW]), EC_UNIT),
+        "remaining_per_container": quantity(litres, "L", remaining.low, _finite(remaining.high)),
+        "remaining_total": quantity(
+            litres * count, "L", remaining.low * count, _finite(remaining.high) * count
+        ),
+        "remaining_passes": progress.remaining_passes if progress.reached else None,
+        "applied_each": quantity(float(np.asarray(result.case.flush.pass_volume)[_ROW]), "L"),
+        "stop_reading": quantity(progress.stop_reading, EC_UNIT) if progress.reached else None,
+        "reaches_target": progress.reached,
+        "sentence": _sentence(progress),
+        "sources": ledger.cite("judgement"),
+    }
+
+
+def _range(figures: Range, unit: str) -> Json | None:
+    return quantity(figures.value, unit, figures.low, figures.high)
+
+
+def _finite(value: float) -> float:
+    return value if math.isfinite(value) else math.nan
+
+
+def _sentence(progress: Progress) -> str:
+    now = f"The medium would settle to about {figure(progress.ec_medium.value)} dS/m now"
+    if not progress.reached:
+        return f"{now}; going on does not get it to the target."
+    if progress.remaining_passes == 0:
+        return f"{now}, at its target: stop here, and measure again after three days."
+    high = progress.remaining.high
+    upper = f"to {figure(high)} L" if math.isfinite(high) else "or much more"
+    return (
+        f"{now}. Go on with {progress.remaining_passes} more passes, "
+        f"{figure(progress.remaining.value)} L ({figure(progress.remaining.low)} {upper}), until "
+        f"the drainage reads {figure(progress.stop_reading)} dS/m or less."
+    )

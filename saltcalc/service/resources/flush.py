@@ -1,0 +1,74 @@
+"""A flush under way, and the leaching fraction of pots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from flask.views import MethodView
+
+from saltcalc.answer.assessment import Labels
+from saltcalc.answer.flush_progress import answer_progress
+from saltcalc.answer.leaching_fraction import answer_leaching_fraction
+from saltcalc.assessment.assess import assess
+from saltcalc.assessment.batch import FloatArray
+from saltcalc.assessment.defaults import READING_TEMPERATURE
+from saltcalc.science.temperature import ec25_handbook60
+from saltcalc.service.body import Blueprint
+from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.schemas.flush import ProgressAnswerSchema
+from saltcalc.service.schemas.flush_requests import (
+    LeachingFractionRequestSchema,
+    ProgressRequestSchema,
+)
+from saltcalc.service.schemas.upkeep import LeachingFractionAnswerSchema
+
+blueprint = Blueprint(
+    "flush", __name__, url_prefix="/v1", description="Following a flush, and what drains."
+)
+
+
+@blueprint.route("/flush-plans/progress")
+class FlushProgress(MethodView):
+    """A flush under way."""
+
+    @blueprint.arguments(ProgressRequestSchema)
+    @blueprint.response(200, ProgressAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Re-estimate a flush from the drainage of the passes so far."""
+        readings = request["readings"]
+        temperature = _column(readings, "temperature")
+        return answer_progress(
+            assess(batch_of([request]), crop_rows()),
+            labels_of(request),
+            _column(readings, "applied"),
+            _column(readings, "drained"),
+            ec25_handbook60(
+                _column(readings, "ec_drainage"),
+                np.where(np.isnan(temperature), READING_TEMPERATURE, temperature),
+            ),
+        )
+
+
+@blueprint.route("/leaching-fraction")
+class LeachingFraction(MethodView):
+    """Leaching fraction."""
+
+    @blueprint.arguments(LeachingFractionRequestSchema)
+    @blueprint.response(200, LeachingFractionAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Compute the leaching fraction of pots from volumes and from EC."""
+        pots = request["pots"]
+        return answer_leaching_fraction(
+            Labels([pot.get("name") for pot in pots], labels_of(request).readings),
+            _column(pots, "applied"),
+            _column(pots, "collected"),
+            _column(pots, "ec_applied"),
+            _column(pots, "ec_drainage"),
+        )
+
+
+def _column(rows: Sequence[dict[str, Any]], name: str) -> FloatArray:
+    return np.array([row[name].value if name in row else np.nan for row in rows])

@@ -1,0 +1,87 @@
+"""What comes in about a flush under way and about leaching fractions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import marshmallow as ma
+
+from saltcalc.service.fields import Quantity
+from saltcalc.service.schemas.requests import FlushPlanRequestSchema, RequestSchema
+from saltcalc.units import EC, TEMPERATURE, VOLUME_OR_NONE, Measured
+
+
+class ReadingSchema(RequestSchema):
+    """One pass that was done."""
+
+    applied = Quantity(VOLUME_OR_NONE, "Water poured on one container.", required=True)
+    drained = Quantity(VOLUME_OR_NONE, "Water that came out; what is not soaked up if left out.")
+    ec_drainage = Quantity(EC, "EC of all the drainage of the pass, mixed.")
+    temperature = Quantity(TEMPERATURE, "Temperature of that reading.")
+
+    @ma.validates_schema
+    def _drained_was_applied(self, reading: Mapping[str, Any], **_: Any) -> None:
+        applied, drained = reading.get("applied"), reading.get("drained")
+        if (
+            isinstance(applied, Measured)
+            and isinstance(drained, Measured)
+            and drained.value > 2 * applied.value
+        ):
+            raise ma.ValidationError(
+                "More than twice the water poured on cannot drain. Check the unit.", "drained"
+            )
+
+    @ma.validates_schema
+    def _drainage_reads_something(self, reading: Mapping[str, Any], **_: Any) -> None:
+        ec = reading.get("ec_drainage")
+        if isinstance(ec, Measured) and ec.value <= 0:
+            raise ma.ValidationError("Drainage always reads something above zero.", "ec_drainage")
+
+
+class ProgressRequestSchema(FlushPlanRequestSchema):
+    """A flush under way: the medium as it was before, one kind of container, the passes so far."""
+
+    readings = ma.fields.List(
+        ma.fields.Nested(ReadingSchema), required=True, validate=ma.validate.Length(min=1, max=500)
+    )
+
+    @ma.validates_schema
+    def _one_container(self, request: Mapping[str, Any], **_: Any) -> None:
+        if len(request.get("containers", [])) != 1:
+            raise ma.ValidationError("Give exactly one kind of container.", "containers")
+
+    @ma.validates_schema
+    def _something_was_read(self, request: Mapping[str, Any], **_: Any) -> None:
+        readings = request.get("readings", [])
+        if readings and not any("ec_drainage" in reading for reading in readings):
+            raise ma.ValidationError("At least one pass needs the EC of its drainage.", "readings")
+
+
+class PotSchema(RequestSchema):
+    """What one pot got and gave."""
+
+    name = ma.fields.String(
+        validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
+    )
+    applied = Quantity(VOLUME_OR_NONE, "Water that entered the pot.")
+    collected = Quantity(VOLUME_OR_NONE, "Water that drained from it.")
+    ec_applied = Quantity(EC, "EC of the water or feed applied.")
+    ec_drainage = Quantity(EC, "EC of the drainage.")
+
+    @ma.validates_schema
+    def _a_pair_is_there(self, pot: Mapping[str, Any], **_: Any) -> None:
+        pairs = (("applied", "collected"), ("ec_applied", "ec_drainage"))
+        if not any(all(name in pot for name in pair) for pair in pairs):
+            raise ma.ValidationError(
+                "Give 'applied' and 'collected', or 'ec_applied' and 'ec_drainage', or all four.",
+                "applied",
+            )
+
+
+class LeachingFractionRequestSchema(RequestSchema):
+    """Pots of one irrigation, or of several."""
+
+    pots = ma.fields.List(
+        ma.fields.Nested(PotSchema), required=True, validate=ma.validate.Length(min=1, max=1000)
+    )

@@ -1,0 +1,66 @@
+"""What goes out of keeping salt down: between flushes, and the leaching fraction."""
+
+from __future__ import annotations
+
+import marshmallow as ma
+
+from saltcalc.service.schemas.common import AnswerSchema, ClosingSchema, quantity, source_keys
+
+
+class SteadyStateSchema(AnswerSchema):
+    """The steady state at one leaching fraction."""
+
+    leaching_fraction = ma.fields.Float()
+    ec = quantity("Pore water.")
+
+
+class BuildUpSchema(AnswerSchema):
+    """The pore water on one day."""
+
+    day = ma.fields.Integer()
+    ec = quantity("Pore water.")
+
+
+class UpkeepSchema(AnswerSchema):
+    """How salt builds up in one kind of container between flushes."""
+
+    container = ma.fields.String(allow_none=True)
+    ec_applied = quantity("Water and feed together.")
+    limit = quantity("Pore water not to go beyond.")
+    irrigation = quantity("Water given to one container.")
+    evapotranspiration = quantity("Water used by one container.")
+    leaching_fraction = quantity("Share of the water that drains, as watered now.")
+    leaching_fraction_needed = quantity("Share that holds the limit.")
+    steady_state_ec = quantity("Pore water in the long run, as watered now; null if it only rises.")
+    steady_state_by_leaching_fraction = ma.fields.List(ma.fields.Nested(SteadyStateSchema))
+    ec_after_flush = quantity("Pore water just after a flush between times.")
+    build_up = ma.fields.List(ma.fields.Nested(BuildUpSchema))
+    days_to_limit = quantity("From the EC now; null if never.")
+    flush_interval = quantity("From just after a flush to the limit; null if never.")
+    sentence = ma.fields.String()
+    sources = source_keys()
+
+
+class PotLeachingFractionSchema(AnswerSchema):
+    """The leaching fraction of one pot."""
+
+    name = ma.fields.String(allow_none=True)
+    from_volumes = quantity("Collected over applied.")
+    from_ec = quantity("EC applied over EC of the drainage.")
+
+
+class SpreadSchema(AnswerSchema):
+    """Mean and scatter over the pots."""
+
+    mean = quantity("Mean.")
+    standard_deviation = quantity("Of the sample of pots; null for fewer than two.")
+    pots = ma.fields.Integer()
+
+
+class LeachingFractionAnswerSchema(ClosingSchema):
+    """Leaching fractions of pots, with their mean and spread."""
+
+    pots = ma.fields.List(ma.fields.Nested(PotLeachingFractionSchema))
+    from_volumes = ma.fields.Nested(SpreadSchema)
+    from_ec = ma.fields.Nested(SpreadSchema)
+    sentence = ma.fields.String()

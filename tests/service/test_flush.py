@@ -1,0 +1,422 @@
+"""The flush over HTTP: plans, ways out, cost, progress, upkeep and leaching fractions."""
+
+import copy
+
+import pytest
+
+from saltcalc.science.substrate import RetentionCurve, mean_water_content
+
+SIMPLE = {
+    "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum-peat"},
+    "water": {"ec": 0.4},
+    "containers": [{"volume": 10, "height": 20, "drainage": "open"}],
+    "target_ec": 2.0,
+}
+
+
+def simple(**changes):
+    request = copy.deepcopy(SIMPLE)
+    for name, value in changes.items():
+        part, _, member = name.partition("__")
+        if not member:
+            request[part] = value
+        elif part == "containers":
+            request[part][0][member] = value
+        else:
+            request[part][member] = value
+    return request
+
+
+def ids(answer, part="warnings"):
+    return [row["id"] for row in answer[part]]
+
+
+@pytest.fixture
+def plan(post):
+    def ask(**changes):
+        answer = post("/v1/flush-plans", simple(**changes))
+        return answer["flush_plan"][0], answer
+
+    return ask
+
+
+class TestPlan:
+    def test_passes_fit_the_headspace_and_add_up(self, plan):
+        row, _ = plan()
+        each = 10 * 2.5 / 20
+        assert all(one["applied"]["value"] == pytest.approx(each) for one in row["passes"])
+        total = sum(one["applied"]["value"] for one in row["passes"])
+        assert row["water_per_container"]["value"] == pytest.approx(total)
+        drained = sum(one["drained"]["value"] for one in row["passes"])
+        assert row["drained_per_container"]["value"] == pytest.approx(drained)
+
+    def test_salt_balance_over_the_passes(self, plan):
+        """What left in the drainage, less what the water brought, is what the medium lost."""
+        row, answer = plan()
+        held = row["water_held"]["value"]
+        store = next(a for a in answer["assumptions"] if a["id"] == "store-ratio")["value"]["value"]
+        start = row["passes"][0]["ec_medium"]["value"]
+        end = row["passes"][-1]["ec_medium"]["value"]
+        left = sum(
+            one["drained"]["value"] * (one["ec_drainage"]["value"] - 0.4)
+            for one in row["passes"][1:]
+        )
+        assert left == pytest.approx(held * (1 + store) * (start - end), rel=1e-6)
+
+    def test_it_ends_at_the_target_and_says_where_to_stop(self, plan):
+        row, _ = plan()
+        assert row["reaches_target"]
+        target = row["target_pore_water"]["value"]
+        assert row["passes"][-1]["ec_medium"]["value"] <= target
+        assert row["passes"][-2]["ec_medium"]["value"] > target
+        assert row["stop_reading"] == row["passes"][-1]["ec_drainage"]
+        assert row["stop_reading_own_method"]["value"] <= 2.0
+        assert "Stop when the drainage" in row["sentence"]
+
+    def test_the_interval_holds_the_litres(self, plan):
+        row, answer = plan()
+        water = row["water_per_container"]
+        assert water["low"] <= water["value"] <= water["high"]
+        assert water["low"] < water["high"]
+        assert "seed" in answer["intervals"]
+
+    def test_litres_are_of_the_order_of_the_trade(self, plan):
+        row, _ = plan()
+        assert 0.2 <= row["comparison"]["over_twice_the_pot"]["value"] <= 2.0
+        assert row["comparison"]["twice_the_pot"]["value"] == 20
+
+    @pytest.mark.parametrize(
+        ("less", "more"),
+        [
+            ({"leaching_efficiency": 0.9}, {"leaching_efficiency": 0.5}),
+            ({"water__ec": 0.1}, {"water__ec": 1.2}),
+            ({"medium__ec": 3.5}, {"medium__ec": 6.0}),
+            ({"target_ec": 2.5}, {"target_ec": 1.5}),
+            ({"containers__moisture": 1.0}, {"containers__moisture": 0.5}),
+            ({"rest": "2 h"}, {"rest": 0}),
+        ],
+    )
+    def test_more_is_needed_where_it_should_be(self, plan, less, more):
+        first, second = plan(**less)[0], plan(**more)[0]
+        assert (
+            first["water_per_container"]["value"] <= second["water_per_container"]["value"] * 1.0001
+        )
+
+    def test_a_dry_container_soaks_up_the_first_water(self, plan):
+        row, _ = plan(containers__moisture=0.5)
+        assert row["passes"][0]["drained"]["value"] == 0
+        assert row["passes"][0]["ec_drainage"] is None
+        assert row["drained_per_container"]["value"] < row["water_per_container"]["value"]
+
+    def test_a_repelling_medium_is_wetted_first_and_needs_more(self, plan):
+        usual, _ = plan()
+        row, answer = plan(observations=["repels_water_after_drying"])
+        assert "wet-before-flushing" in ids(answer)
+        assert "wetting agent" in row["sentence"]
+        assert row["water_per_container"]["value"] > usual["water_per_container"]["value"]
+
+    def test_a_stated_efficiency_is_used_as_it_is(self, plan):
+        _, answer = plan(leaching_efficiency=0.6)
+        assert "leaching-efficiency" not in ids(answer, "assumptions")
+
+    def test_count_multiplies_and_nothing_else(self, plan):
+        one, _ = plan()
+        many, _ = plan(containers__count=12)
+        assert many["water_per_container"] == one["water_per_container"]
+        assert many["water_total"]["value"] == pytest.approx(12 * one["water_total"]["value"])
+
+    def test_a_medium_at_its_target_is_left_alone(self, plan):
+        row, answer = plan(medium__ec=1.0)
+        assert row["passes"] == []
+        assert row["options"] == []
+        assert "no-flush-needed" in ids(answer)
+
+    def test_a_hundred_containers_are_answered(self, post):
+        request = simple(containers=[{"volume": 5 + k, "height": 15} for k in range(100)])
+        assert len(post("/v1/flush-plans", request)["flush_plan"]) == 100
+
+
+class TestWaterInTheContainer:
+    def test_a_tall_container_holds_less_and_has_its_wet_layer_at_the_base(self, plan):
+        low, _ = plan(containers__height=10)
+        high, _ = plan(containers__height=40)
+        assert high["water_held"]["value"] < low["water_held"]["value"]
+        profile = [layer["water"]["value"] for layer in high["water_in_container"]["profile"]]
+        assert profile == sorted(profile, reverse=True)
+        assert high["water_in_container"]["perched_height"]["value"] > 0
+
+    def test_a_container_narrow_at_the_base_holds_less(self, plan):
+        straight, _ = plan()
+        tapered, _ = plan(containers__top_diameter=30, containers__bottom_diameter=18)
+        assert tapered["water_held"]["value"] < straight["water_held"]["value"]
+
+    def test_a_measured_capacity_is_taken_as_it_is(self, plan):
+        row, _ = plan(medium__container_capacity=0.6)
+        assert row["water_held"]["value"] == pytest.approx(6.0)
+        assert row["water_in_container"]["basis"] == "measured container capacity"
+
+    def test_a_measured_curve_is_integrated(self, plan):
+        row, _ = plan(medium__retention={"theta_s": 0.9, "theta_r": 0.1, "alpha": 0.2, "n": 1.5})
+        held = mean_water_content(20.0, RetentionCurve(0.9, 0.1, 0.2, 1.5))
+        assert row["water_held"]["value"] == pytest.approx(10 * float(held), rel=1e-9)
+        assert row["water_in_container"]["basis"] == "measured retention curve"
+
+    def test_air_and_water_make_up_the_pores(self, plan):
+        water = plan()[0]["water_in_container"]
+        assert water["container_capacity"]["value"] + water["air_space"]["value"] == pytest.approx(
+            water["total_porosity"]["value"]
+        )
+
+    @pytest.mark.parametrize(
+        ("changes", "pointer"),
+        [
+            ({"containers__top_diameter": 30}, "/containers/0/bottom_diameter"),
+            (
+                {"containers__top_diameter": 300, "containers__bottom_diameter": 200},
+                "/containers/0/top_diameter",
+            ),
+            (
+                {"medium__retention": {"theta_s": 0.5, "theta_r": 0.6, "alpha": 0.1, "n": 2}},
+                "/medium/retention/theta_r",
+            ),
+            ({"containers__moisture": 1.5}, "/containers/0/moisture"),
+            ({"rest": "3 days"}, "/rest"),
+            ({"medium__slow_release": "magic"}, "/medium/slow_release"),
+        ],
+    )
+    def test_what_makes_no_sense_is_refused_by_name(self, refuse, changes, pointer):
+        problem = refuse("/v1/flush-plans", simple(**changes))
+        assert pointer in [error["pointer"] for error in problem["errors"]]
+
+
+class TestWhenWaterCannotDoIt:
+    def test_a_target_below_the_water_names_the_least_ec_and_the_rain_needed(self, plan):
+        row, answer = plan(water__ec=4.0)
+        assert "target-below-water" in ids(answer)
+        assert row["passes"] == []
+        assert not row["reaches_target"]
+        assert row["least_reachable_ec"]["value"] == 4.0
+        first = row["options"][0]
+        assert first["id"] == "better-water"
+        share = first["rain_share"]["value"]
+        mixed = 4.0 * (1 - share) + 0.05 * share
+        assert mixed == pytest.approx(first["ec_water_wanted"]["value"])
+        better, _ = plan(water__ec=mixed)
+        assert better["reaches_target"]
+
+    def test_beyond_ten_volumes_the_plan_says_so_and_offers_blending(self, plan):
+        row, answer = plan(
+            medium__ec=12,
+            medium__substrate="manure-compost",
+            target_ec=0.7,
+            leaching_efficiency=0.2,
+        )
+        assert "over-practical-ceiling" in ids(answer)
+        assert [option["id"] for option in row["options"]][:2] == ["blend", "replace"]
+
+    def test_slow_release_comes_back(self, plan):
+        row, answer = plan(medium__slow_release="controlled_release_fertilizer")
+        assert "salt-refills" in ids(answer)
+        after = row["rebound"]["ec_after_days"]
+        assert after["value"] > row["rebound"]["ec_settled"]["value"]
+        assert after["low"] < after["value"] < after["high"]
+
+
+class TestSealed:
+    def test_it_is_never_flushed(self, plan):
+        row, answer = plan(containers__drainage="sealed")
+        assert row["passes"] == []
+        assert row["water_per_container"] is None
+        assert row["stop_reading"] is None
+        warning = next(w for w in answer["warnings"] if w["id"] == "sealed-container")
+        assert warning["severity"] == "stop"
+        assert "air" in warning["sentence"]
+
+    def test_every_way_out_has_its_numbers(self, plan):
+        row, _ = plan(containers__drainage="sealed")
+        options = {option["id"]: option for option in row["options"]}
+        assert options.keys() == {
+            "blend", "flush-elsewhere", "drill-holes", "tolerant-crop", "keep-moist", "draw-down",
+            "replace",
+        }  # fmt: skip
+        assert 0 < options["blend"]["salty_share"]["value"] < 1
+        assert options["blend"]["ec_blend"]["value"] == pytest.approx(2.0)
+        open_row, _ = plan()
+        litres = open_row["water_per_container"]["value"]
+        for way in ("flush-elsewhere", "drill-holes"):
+            assert options[way]["plan"]["water_per_container"]["value"] == litres
+        dried = [step["ec"]["value"] for step in options["keep-moist"]["ec_by_moisture"]]
+        assert dried == pytest.approx([dried[0], dried[0] / 0.8, dried[0] / 0.6])
+        assert options["tolerant-crop"]["crops"]
+
+    def test_a_mild_case_is_blended_and_a_salty_one_flushed_elsewhere(self, plan):
+        mild, _ = plan(containers__drainage="sealed", medium__ec=2.6)
+        salty, _ = plan(containers__drainage="sealed", medium__ec=8.0)
+        assert mild["options"][0]["id"] == "blend"
+        assert salty["options"][0]["id"] == "flush-elsewhere"
+
+
+class TestCost:
+    def test_nitrogen_lost_and_the_drainage_against_drinking_water(self, plan):
+        row, answer = plan(medium__ions={"nitrate_n": 200, "ammonium_n": 10, "potassium": 250})
+        nutrients = {part["nutrient"]: part for part in row["costs"]["nutrients"]}
+        assert nutrients.keys() == {"nitrate_n", "ammonium_n", "potassium"}
+        assert (
+            nutrients["nitrate_n"]["share_lost"]["value"]
+            > nutrients["ammonium_n"]["share_lost"]["value"]
+        )
+        drained = row["drained_per_container"]["value"]
+        nitrate = nutrients["nitrate_n"]
+        assert nitrate["lost_per_container"]["value"] == pytest.approx(
+            drained * nitrate["in_drainage"]["value"]
+        )
+        over = row["costs"]["drinking_water"][0]["over_limit"]["value"]
+        assert over == pytest.approx(nitrate["in_drainage"]["value"] / 10)
+        assert "nitrate-in-drainage" in ids(answer)
+        missing = next(gap for gap in answer["not_computed"] if gap["part"].endswith("costs"))
+        assert "/medium/ions/calcium" in missing["missing"]
+
+    def test_feed_brings_nitrogen_back_by_generic_sources(self, plan):
+        row, _ = plan(medium__ions={"nitrate_n": 50})
+        feed = row["costs"]["feed"]
+        nitrogen = feed["nitrogen_per_container"]["value"]
+        assert nitrogen > 0
+        grams = {s["id"]: s["mass_per_container"]["value"] for s in feed["generic_sources"]}
+        assert grams["calcium-nitrate"] == pytest.approx(nitrogen / 155)
+        assert grams["organic-12-0-0"] == pytest.approx(nitrogen / 120)
+
+    def test_without_ions_the_cost_is_unknown_not_zero(self, plan):
+        row, _ = plan()
+        assert row["costs"]["nutrients"] == []
+        assert row["costs"]["feed"] is None
+        assert row["costs"]["drainage_nitrate_n"] is None
+
+
+class TestUpkeep:
+    def test_salt_balance_and_build_up(self, post):
+        request = simple(evapotranspiration=4, irrigation=5, crops=[{"crop": "lettuce"}])
+        row = post("/v1/assessments", request)["upkeep"][0]
+        assert row["leaching_fraction"]["value"] == pytest.approx(0.2)
+        assert row["steady_state_ec"]["value"] == pytest.approx(0.4 / 0.2)
+        curve = [step["ec"]["value"] for step in row["steady_state_by_leaching_fraction"]]
+        assert curve == sorted(curve, reverse=True)
+        assert row["leaching_fraction_needed"]["value"] == pytest.approx(
+            0.4 / row["limit"]["value"]
+        )
+
+    def test_feed_adds_to_the_water(self, post):
+        row = post("/v1/assessments", simple(feed_ec=1.5))["upkeep"][0]
+        assert row["ec_applied"]["value"] == pytest.approx(1.9)
+
+    def test_the_limit_is_crossed_on_the_day_said(self, post):
+        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0)
+        row = post("/v1/assessments", request)["upkeep"][0]
+        days = row["flush_interval"]["value"]
+        before = max(step["day"] for step in row["build_up"] if step["day"] <= days)
+        levels = {step["day"]: step["ec"]["value"] for step in row["build_up"]}
+        assert levels[before] <= row["limit"]["value"]
+        assert levels[before + 7] > row["limit"]["value"]
+        assert row["steady_state_ec"] is None
+
+    def test_a_sealed_container_only_gets_saltier(self, post):
+        row = post("/v1/assessments", simple(containers__drainage="sealed"))["upkeep"][0]
+        assert row["leaching_fraction"]["value"] == 0
+        assert row["leaching_fraction_needed"] is None
+        levels = [step["ec"]["value"] for step in row["build_up"]]
+        assert levels == sorted(levels)
+
+
+class TestProgress:
+    def readings(self, row, done, factor=1.0):
+        return [
+            {
+                "applied": one["applied"],
+                "drained": one["drained"],
+                "ec_drainage": one["ec_drainage"]["value"] * factor,
+            }
+            for one in row["passes"][:done]
+        ]
+
+    def test_a_flush_going_by_plan_goes_on_by_plan(self, plan, post):
+        row, _ = plan()
+        got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 3)))["progress"]
+        assert got["remaining_passes"] == len(row["passes"]) - 3
+        assert got["efficiency"]["value"] == pytest.approx(0.7, abs=0.02)
+        assert got["efficiency"]["low"] < 0.7 < got["efficiency"]["high"]
+        assert got["reaches_target"]
+
+    def test_the_efficiency_behind_the_readings_is_found(self, plan, post):
+        row, _ = plan(leaching_efficiency=0.5)
+        got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 6)))["progress"]
+        assert got["efficiency"]["low"] <= 0.5 <= got["efficiency"]["high"]
+        assert got["efficiency"]["value"] < 0.62
+        usual, _ = plan()
+        assert got["remaining_passes"] + 6 > len(usual["passes"])
+
+    def test_drained_may_be_left_out(self, plan, post):
+        row, _ = plan()
+        readings = [
+            {name: one[name] for name in ("applied", "ec_drainage")}
+            for one in self.readings(row, 2)
+        ]
+        got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
+        assert got["passes_done"] == 2
+
+    def test_at_the_target_it_says_stop(self, plan, post):
+        row, _ = plan()
+        readings = self.readings(row, len(row["passes"]))
+        readings += [{"applied": 1.25, "drained": 1.25, "ec_drainage": 1.0}] * 4
+        got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
+        assert got["remaining_passes"] == 0
+        assert "stop here" in got["sentence"]
+
+    def test_a_sealed_container_has_no_progress(self, post):
+        request = simple(containers__drainage="sealed", readings=[{"applied": 1, "ec_drainage": 2}])
+        answer = post("/v1/flush-plans/progress", request)
+        assert answer["progress"] is None
+        assert "sealed-container" in ids(answer)
+
+    @pytest.mark.parametrize(
+        "readings",
+        [
+            [],
+            [{"applied": 1}],
+            [{"applied": 1, "ec_drainage": 0}],
+            [{"applied": 1, "drained": 5, "ec_drainage": 2}],
+            [{"applied": -1, "ec_drainage": 2}],
+        ],
+    )
+    def test_readings_without_meaning_are_refused(self, refuse, readings):
+        refuse("/v1/flush-plans/progress", simple(readings=readings))
+
+    def test_two_kinds_of_container_are_refused(self, refuse):
+        request = simple(readings=[{"applied": 1, "ec_drainage": 2}])
+        request["containers"] *= 2
+        refuse("/v1/flush-plans/progress", request)
+
+
+class TestLeachingFraction:
+    def test_pots_with_mean_and_spread(self, post):
+        pots = [
+            {"name": "a", "applied": "500 mL", "collected": "75 mL"},
+            {"applied": 0.5, "collected": 0.125, "ec_applied": 1.0, "ec_drainage": "4000 µS/cm"},
+        ]
+        answer = post("/v1/leaching-fraction", {"pots": pots})
+        assert [pot["from_volumes"]["value"] for pot in answer["pots"]] == [0.15, 0.25]
+        assert answer["from_volumes"]["mean"]["value"] == pytest.approx(0.2)
+        assert answer["from_volumes"]["standard_deviation"]["value"] == pytest.approx(0.0707107)
+        assert answer["from_ec"]["mean"]["value"] == 0.25
+        assert answer["from_ec"]["standard_deviation"] is None
+        assert answer["pots"][0]["from_ec"] is None
+
+    def test_what_cannot_be_is_said(self, post):
+        pots = [{"applied": 1, "collected": 1.5, "ec_applied": 2, "ec_drainage": 1}]
+        answer = post("/v1/leaching-fraction", {"pots": pots})
+        assert ids(answer) == ["more-collected-than-applied", "drainage-weaker-than-water"]
+        assert answer["from_volumes"]["mean"] is None
+
+    @pytest.mark.parametrize(
+        "pots", [[], [{"applied": 1}], [{"applied": 1, "ec_drainage": 1}], [{"colour": "red"}]]
+    )
+    def test_half_a_pair_is_refused(self, refuse, pots):
+        refuse("/v1/leaching-fraction", {"pots": pots})
