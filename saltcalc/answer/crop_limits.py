@@ -118,7 +118,7 @@ def _yield_response(case: _Case) -> _Held | None:
         crop.threshold,
         EXTRACT,
         f"Established plants lose {crop.slope:g} % for each dS/m of saturated extract above "
-        f"{crop.threshold:g} (soil-based), so {lost}.{_young(case.stage)}",
+        f"{crop.threshold:g} (soil-based), so {lost}.{_young(case)}",
         (
             crop.source,
             "maas-hoffman-1977",
@@ -127,8 +127,9 @@ def _yield_response(case: _Case) -> _Held | None:
     )
 
 
-def _young(stage: str) -> str:
-    if stage == "established":
+def _young(case: _Case) -> str:
+    loses = case.result.verdicts.by_limit[Limit.YIELD][case.row] > Verdict.STANDS_IT
+    if case.stage == "established" or not loses:
         return ""
     return " A young plant is the weaker stage: more than a quarter lost counts as failing."
 

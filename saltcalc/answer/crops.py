@@ -125,7 +125,7 @@ def _reason(limits: list[Json]) -> str:
     if not others:
         return f"The {first['limit']} is the only limit here."
     if all(limit["verdict"] == first["verdict"] for limit in counted):
-        return f"All limits say {first['verdict']}; the {first['limit']} is the nearest to tell."
+        return f"Every limit says {first['verdict']}."
     listed = "; ".join(others)
     return f"The strictest limit governs: the {first['limit']} says {first['verdict']}; {listed}."
 
@@ -209,8 +209,8 @@ def _note(
     governing = next((limit for limit in limits if limit["governs"]), None)
     if governing:
         yield governing["sentence"]
-        others = [limit["verdict"] for limit in limits if limit is not governing]
-        if others and set(others) != {governing["verdict"]}:
+        others = {limit["verdict"] for limit in limits} - {VERDICTS[Verdict.CANNOT_TELL]}
+        if len(others) > 1:
             yield "It is the strictest of the limits that apply, so it governs."
     else:
         yield "No limit is published for this crop that this reading can be held against."

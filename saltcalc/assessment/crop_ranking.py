@@ -73,8 +73,9 @@ def alternatives(
 ) -> list[int]:
     """Return crops of the same group that stand the medium, the nearest to a crop first.
 
-    Those that stand it at the harsh end too come first, then those with figures of their own and
-    not only a rating; among them, those whose highest EC is nearest to the crop's own.
+    Those that stand it at the harsh end too come first, then those that are woody or not as the
+    crop is, then those with figures of their own and not only a rating; among them, those whose
+    highest EC is nearest to the crop's own.
 
     Parameters
     ----------
@@ -93,5 +94,6 @@ def alternatives(
     highest = ranking.stands_up_to[row]
     away = np.nan_to_num(np.abs(highest[found] - highest[crop]), nan=np.inf)
     rated_only = np.isnan(np.asarray(catalogue_limits(catalogue).threshold)[found])
-    order = np.lexsort((away, rated_only, ranking.verdicts.worst[row][found]))
+    other_kind = [catalogue[code].woody != catalogue[crop].woody for code in found]
+    order = np.lexsort((away, rated_only, other_kind, ranking.verdicts.worst[row][found]))
     return [int(code) for code in found[order][:ALTERNATIVES]]
