@@ -214,6 +214,8 @@ def _note(
             yield "It is the strictest of the limits that apply, so it governs."
     else:
         yield "No limit is published for this crop that this reading can be held against."
+    if assessment.ec_is_floor[assessment.batch.plantings.sample[row]]:
+        yield "The EC is the least that the ions allow, so it may fare worse than this."
     highest = assessment.crops.stands_up_to[row]
     if not math.isnan(highest):
         yield f"It stands up to {highest:.2g} dS/m of saturated extract as {_article(stage)}."

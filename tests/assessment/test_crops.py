@@ -50,12 +50,6 @@ def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
         np.testing.assert_array_equal(together.crops.ec_at_yields[rows], alone.crops.ec_at_yields)
 
 
-def test_without_an_ec_only_the_ions_that_were_reported_could_tell(batch_of, crops):
-    found = assess(batch_of(requests()), crops)
-    silent = found.batch.plantings.sample == 4
-    assert (found.crops.verdicts.verdict[silent] == Verdict.CANNOT_TELL).all()
-
-
 def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, crops):
     found = assess(batch_of(requests()), crops)
     sample, stage = np.array([1, 2]), np.array([1, 2])

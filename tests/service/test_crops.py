@@ -169,3 +169,12 @@ def test_published_ranges_of_the_age_stand_beside_the_verdict(post):
     assert ("plugs", "plug_3") in shown
     (old,) = crops_at(post, 1.2, ["tomato"], "established", extraction="one_to_two")
     assert [each["within"] for each in old["stage_ranges"]] == [True]
+
+
+def test_a_floor_from_the_ions_says_that_it_may_be_worse(post):
+    request = {
+        "medium": {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 300}},
+        "crops": [{"crop": "lettuce"}],
+    }
+    (lettuce,) = post("/v1/assessments", request)["crops"]
+    assert "may fare worse" in lettuce["note"]
