@@ -11,7 +11,7 @@ SIGNIFICANT_DIGITS = 10
 """Enough to hide the noise of floating point, and far more than any reading carries."""
 
 EC_UNIT = "dS/m"
-SAR_UNIT = "(mmol_c/L)^0.5"
+SAR_UNIT = "(mmol/L)^0.5"
 SHARE_UNIT = "1"
 
 INTERVALS = (
