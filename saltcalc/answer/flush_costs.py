@@ -15,8 +15,11 @@ from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
 from saltcalc.science.feed import source_mass
 
-DRINKING_LIMITS = (("us-epa-nitrate", 10.0), ("who-2017-nitrate", 50.0 * 14.007 / 62.005))
-"""Limits of nitrate in drinking water by source, as nitrogen [mg/L]."""
+DRINKING_LIMITS = (
+    (10.0, ("us-epa-nitrate",)),
+    (50.0 * 14.007 / 62.005, ("who-2017-nitrate", "eu-2020-2184")),
+)
+"""Limits of nitrate in drinking water, as nitrogen [mg/L], with their sources."""
 
 REMEASURE_DAYS = 3
 """Days after which to measure again (common practice)."""
@@ -70,7 +73,7 @@ def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]
     nitrate = float(result.nutrients["nitrate_n"].in_drainage[row])
     if math.isnan(nitrate):
         return []
-    worst = nitrate / DRINKING_LIMITS[0][1]
+    worst = nitrate / DRINKING_LIMITS[0][0]
     if worst > 1:
         ledger.warn(
             "nitrate-in-drainage",
@@ -84,9 +87,9 @@ def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]
         {
             "limit": quantity(limit, "mg/L"),
             "over_limit": quantity(nitrate / limit, SHARE_UNIT),
-            "sources": ledger.cite(source),
+            "sources": ledger.cite(*sources),
         }
-        for source, limit in DRINKING_LIMITS
+        for limit, sources in DRINKING_LIMITS
     ]
 
 
