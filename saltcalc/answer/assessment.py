@@ -11,6 +11,7 @@ from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
+from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
@@ -58,6 +59,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "next_measurement": answer_next_measurement(assessment, sample, ledger),
         "intervals": f"{INTERVALS} {intervals_of_plan()}",
     }
+    warn_of_gypsum(assessment, sample, ledger)
     return answer | ledger.closing()
 
 

@@ -165,7 +165,10 @@ def _flush_down_to(assessment: Assessment, row: int) -> list[Json]:
             "relative_yield": quantity(wanted, "%"),
             "ec_saturated_extract": quantity(float(result.ec_at_yields[row, column]), EC_UNIT),
             "reading": quantity(float(result.readings_at_yields[row, column]), EC_UNIT),
-            "reached": bool(np.asarray(result.zone.ec)[row] <= result.ec_at_yields[row, column]),
+            "reached": bool(
+                np.asarray(result.zone.ec)[row] + result.tolerance_shift[row]
+                <= result.ec_at_yields[row, column]
+            ),
         }
         for column, wanted in enumerate(YIELDS)
     ]

@@ -11,6 +11,7 @@ from saltcalc.answer.assessment import (
 )
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
+from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
 from saltcalc.assessment.assess import Assessment
@@ -52,6 +53,7 @@ def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
     ledger = _ledger(assessment, labels)
     state_defaults(assessment, 0, OF_UPKEEP - {"evapotranspiration"}, ledger)
     plans = answer_flush_plan(assessment, labels.containers, 0, ledger)
+    warn_of_gypsum(assessment, 0, ledger)
     intervals = f"{INTERVALS} {intervals_of_plan()}"
     return {"flush_plan": plans, "intervals": intervals} | ledger.closing()
 

@@ -51,6 +51,9 @@ class CropsResult:
         no limit is published.
     ec_at_yields : (k, 3) ndarray
         EC of the saturated extract at each of :data:`YIELDS` [dS/m].
+    tolerance_shift : (k,) ndarray
+        How much more EC the crop stands for the gypsum in the extract [dS/m]. It is taken off the
+        EC of ``zone`` and added to every EC here.
     readings_at_yields : (k, 3) ndarray
         The same as the medium's own extraction would read it [dS/m].
     """
@@ -61,6 +64,7 @@ class CropsResult:
     zone_method: IntArray
     stands_up_to: FloatArray
     ec_at_yields: FloatArray
+    tolerance_shift: FloatArray
     readings_at_yields: FloatArray
 
 
@@ -85,7 +89,8 @@ def assess_crops(
     plantings = batch.plantings
     limits = limits_of(catalogue, plantings.crop)
     zone, zone_method = root_zone(batch, salinity, sodicity, plantings.sample, plantings.stage)
-    ec_at_yields = ec_at_yield(
+    shift = salinity.tolerance_shift[plantings.sample]
+    ec_at_yields = shift[:, None] + ec_at_yield(
         YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
     )
     sample = plantings.sample[:, None]
@@ -96,6 +101,7 @@ def assess_crops(
         zone_method=zone_method,
         stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
         ec_at_yields=ec_at_yields,
+        tolerance_shift=shift,
         readings_at_yields=from_saturated_extract(
             ec_at_yields,
             batch.samples.extraction[sample],
@@ -135,15 +141,17 @@ def root_zone(
     has_own = ~np.isnan(own[0])
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     common = _container_limits(salinity, sample, stage, basis)
-    reading = salinity.ec_25c[sample]
+    shift = salinity.tolerance_shift[sample]
+    felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
+    reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
     zone = RootZone(
-        ec_low=extract.low[sample],
-        ec=extract.value[sample],
-        ec_high=extract.high[sample],
-        reading_low=np.where(has_own, reading, extract.low[sample]),
-        reading=np.where(has_own, reading, extract.value[sample]),
-        reading_high=np.where(has_own, reading, extract.high[sample]),
+        ec_low=felt.low,
+        ec=felt.value,
+        ec_high=felt.high,
+        reading_low=np.where(has_own, reading, felt.low),
+        reading=np.where(has_own, reading, felt.value),
+        reading_high=np.where(has_own, reading, felt.high),
         suits=np.where(has_own, own[0], common[0]),
         injures=np.where(has_own, own[1], common[1]),
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
@@ -175,7 +183,7 @@ def highest_stood(
     """
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     suits, injures = _container_limits(salinity, sample, stage, basis)
-    return stands_up_to(stage, limits, suits, injures)
+    return stands_up_to(stage, limits, suits, injures) + salinity.tolerance_shift[sample]
 
 
 def _container_limits(

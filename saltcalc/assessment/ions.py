@@ -22,7 +22,6 @@ from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import SlipTrials, try_slips
 from saltcalc.science.saturation import (
-    GYPSUM_TOLERANCE_SHIFT,
     SATURATED,
     CrustMineral,
     crust,
@@ -69,11 +68,6 @@ class Ions:
     def gypsum_saturated(self) -> BoolArray:
         """Where the solution is saturated with gypsum."""
         return np.asarray(self.gypsum >= SATURATED)
-
-    @property
-    def tolerance_shift(self) -> FloatArray:
-        """How much more EC of the saturated extract plants stand for the gypsum in it [dS/m]."""
-        return np.where(self.gypsum_saturated, GYPSUM_TOLERANCE_SHIFT, 0.0)
 
 
 def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> Ions:

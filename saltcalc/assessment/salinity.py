@@ -19,6 +19,7 @@ from saltcalc.science.extraction import (
     to_saturated_extract,
 )
 from saltcalc.science.osmotic import osmotic_potential_handbook60
+from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import ec25_handbook60
 
 
@@ -40,6 +41,9 @@ class Salinity:
         On the common bases [dS/m].
     osmotic_potential : Interval of (n,) ndarray
         Of the pore water at container capacity [kPa].
+    tolerance_shift : (n,) ndarray
+        How much more EC plants stand because gypsum, dissolved by the extraction, is part of the
+        reading [dS/m].
     """
 
     medium_kind: IntArray
@@ -49,6 +53,7 @@ class Salinity:
     saturated_extract: Interval
     pore_water: Interval
     osmotic_potential: Interval
+    tolerance_shift: FloatArray
 
 
 def assess_salinity(batch: Batch, water: Water) -> Salinity:
@@ -81,6 +86,9 @@ def assess_salinity(batch: Batch, water: Water) -> Salinity:
             osmotic_potential_handbook60(pore_water.value),
             osmotic_potential_handbook60(pore_water.high),
             osmotic_potential_handbook60(pore_water.low),
+        ),
+        tolerance_shift=gypsum_tolerance_shift(
+            saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
         ),
     )
 

@@ -85,6 +85,31 @@ def saturation_index(mineral: str, ions: Mapping[str, ArrayLike], ph: ArrayLike 
     return np.asarray(index)
 
 
+def gypsum_tolerance_shift(index: ArrayLike) -> Floats:
+    """How much more EC plants stand in a medium whose extract is saturated with gypsum.
+
+    Gypsum dissolves in the water of the extraction and reads as salt there, while most of it stays
+    solid around the roots.
+
+    Parameters
+    ----------
+    index : array_like of float
+        Saturation index of gypsum in the extract; NaN where unknown.
+
+    Returns
+    -------
+    ndarray of float
+        Shift of the tolerance on the basis of the saturation extract [dS/m]; 0 where the extract
+        is not saturated or nothing is known.
+
+    References
+    ----------
+    Ayers & Westcot (1985), FAO 29 Rev. 1, Table 4: about 2 dS/m in gypsiferous soils.
+    """
+    known = np.nan_to_num(np.asarray(index, dtype=np.float64), nan=-np.inf)
+    return np.where(known >= SATURATED, GYPSUM_TOLERANCE_SHIFT, 0.0)
+
+
 @dataclass(frozen=True)
 class GypsumEquilibrium:
     """A solution brought to equilibrium with gypsum.

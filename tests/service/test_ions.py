@@ -206,3 +206,47 @@ def test_milligrams_per_litre_of_nothing_are_refused(refuse):
 
 def test_neither_medium_nor_water_is_refused(refuse):
     refuse("/v1/ions", {})
+
+
+# An invented extract of a gypsum-dressed medium: saturated with gypsum, little else.
+GYPSUM = {"calcium": 32.0, "magnesium": 3.0, "sodium": 2.0, "sulfate_s": 33.0, "chloride": 4.0}
+
+
+class TestGypsum:
+    def sent(self, ions, ec):
+        return {
+            "medium": {
+                "extraction": "saturated_media_extract",
+                "ec": ec,
+                "ph": 7.0,
+                "ions": meq(ions),
+            },
+            "water": {"ec": 0.3, "ions": {"calcium": 30, "bicarbonate": 90}},
+            "containers": [{"volume": 10, "drainage": "open"}],
+            "crops": [{"crop": "French bean", "stage": "established"}],
+        }
+
+    def test_crops_stand_the_published_shift_more(self, post):
+        with_gypsum = post("/v1/assessments", self.sent(GYPSUM, 3.0))
+        salt = {"sodium": 30.0, "calcium": 6.0, "magnesium": 2.0, "chloride": 38.0}
+        without = post("/v1/assessments", self.sent(salt, 3.0))
+        assert with_gypsum["ions"]["medium"]["saturation"]["gypsum"]["saturated"]
+        found = warnings(with_gypsum)
+        assert "2 dS/m" in found["gypsum-tolerance-shift"]["sentence"]
+        assert "gypsum-tolerance-shift" not in warnings(without)
+        assert with_gypsum["sources"]["fao29"]
+        yields = [
+            answer["crops"][0]["relative_yield"]["value"] for answer in (with_gypsum, without)
+        ]
+        assert yields[0] > yields[1]
+        down = [answer["crops"][0]["flush_down_to"] for answer in (with_gypsum, without)]
+        for with_shift, plain in zip(*down, strict=True):
+            shifted = plain["ec_saturated_extract"]["value"] + 2.0
+            assert with_shift["ec_saturated_extract"]["value"] == pytest.approx(shifted)
+
+    def test_the_flush_plan_tells_of_the_plateau(self, post):
+        sent = self.sent(GYPSUM, 4.5)
+        found = warnings(post("/v1/assessments", sent))["gypsum-plateau"]
+        assert found["cause"] == "flush_plan"
+        assert "2.4 dS/m" in found["sentence"] or "2.3 dS/m" in found["sentence"]
+        assert "gypsum-plateau" in warnings(post("/v1/flush-plans", sent))

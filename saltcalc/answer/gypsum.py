@@ -1,0 +1,47 @@
+"""What gypsum in a medium does to its reading, to its crops and to a flush."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.ions import gypsum_plateau
+
+
+def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+    """Tell how crops and flush are to be read where the medium's extract is saturated with gypsum.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the batch.
+    sample : int
+        Which sample.
+    ledger : Ledger
+        Where to warn.
+    """
+    shift = float(assessment.salinity.tolerance_shift[sample])
+    if shift == 0 or math.isnan(assessment.salinity.ec_25c[sample]):
+        return
+    ledger.cite("fao29")
+    ledger.warn(
+        "gypsum-tolerance-shift",
+        "note",
+        f"The extract is saturated with gypsum, which reads as salt but mostly stays solid around "
+        f"the roots. Plants stand about {shift:g} dS/m more than their limits say (FAO 29), so "
+        f"crops are judged at the EC less {shift:g} dS/m.",
+        "ions/medium/saturation/gypsum",
+    )
+    if np.any(assessment.batch.containers.sample == sample):
+        plateau = gypsum_plateau(assessment.batch.samples.water, sample)
+        ledger.warn(
+            "gypsum-plateau",
+            "caution",
+            f"While gypsum lasts, the drainage levels off near {plateau:.2g} dS/m however much of "
+            "this water is poured through. Stop there: a lower reading only washes gypsum and "
+            "feed out.",
+            "flush_plan",
+        )
