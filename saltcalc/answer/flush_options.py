@@ -182,7 +182,7 @@ def _keep_moist(result: FlushResult, row: int, ledger: Ledger) -> Json:
 def _tolerant_crops(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
     names = crops_that_stand(assessment, sample)
     listed = (
-        f"Sow or plant what stands this medium now: {', '.join(names)}."
+        f"Sow or plant what stands this medium now: {'; '.join(names)}."
         if names
         else ("No crop of the table stands this medium as seedling.")
     )

@@ -17,14 +17,14 @@ def summary(answer: Json) -> str:
     """
     parts = (
         ("Salinity", _salinity(answer["salinity"])),
-        ("Sodium", _sodicity(answer["sodicity"])),
-        ("Leaching, season-long", _leaching(answer["leaching"] or [])),
-        ("Flush, once", _flush(answer["flush_plan"] or [])),
-        ("Keeping it down", _upkeep(answer["upkeep"] or [])),
         ("Crops", _crops(answer["crops"] or [])),
-        ("Nutrients", _nutrients(answer["nutrients"])),
         ("Why plants stall", _causes(answer["causes"], answer["next_measurement"])),
         ("Warnings", _warnings(answer["warnings"])),
+        ("Flush, once", _flush(answer["flush_plan"] or [])),
+        ("Keeping it down", _upkeep(answer["upkeep"] or [])),
+        ("Leaching, season-long", _leaching(answer["leaching"] or [])),
+        ("Sodium", _sodicity(answer["sodicity"])),
+        ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
     )
@@ -129,7 +129,7 @@ def _crops(part: list[Json]) -> Iterator[str]:
         )
         yield f"  {row['note']}"
         if row["alternatives"]:
-            names = ", ".join(each["name"] for each in row["alternatives"])
+            names = "; ".join(each["name"] for each in row["alternatives"])
             yield f"  Of the same group these stand it: {names}"
 
 

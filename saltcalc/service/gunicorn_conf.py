@@ -14,8 +14,8 @@ from rfc9457 import Problem
 
 _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
-_metrics_dir = tempfile.mkdtemp(prefix="saltcalc-metrics-", dir=_scratch)
-os.environ["PROMETHEUS_MULTIPROC_DIR"] = _metrics_dir
+_run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
+os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
 
 bind = f"{os.environ.get('SALTCALC_HOST', '127.0.0.1')}:{os.environ.get('SALTCALC_PORT', '8000')}"
 workers = int(os.environ.get("SALTCALC_WORKERS", "2"))
@@ -24,6 +24,7 @@ worker_tmp_dir = _scratch
 timeout = int(os.environ.get("SALTCALC_TIMEOUT_SECONDS", "30"))
 graceful_timeout = int(os.environ.get("SALTCALC_GRACEFUL_SECONDS", "20"))
 keepalive = 5
+chdir = _run_dir  # PHREEQC leaves a note in its working directory where it does not converge
 preload_app = True
 control_socket_disable = True
 accesslog = None
@@ -57,5 +58,5 @@ def child_exit(_server: Any, worker: Any) -> None:
 
 
 def on_exit(_server: Any) -> None:
-    """Remove the metrics of this run."""
-    shutil.rmtree(_metrics_dir, ignore_errors=True)
+    """Remove what this run wrote."""
+    shutil.rmtree(_run_dir, ignore_errors=True)
