@@ -122,7 +122,7 @@ def saturation_of(solutions: Solutions, result: Ions, row: int) -> Saturation:
     return Saturation(
         gypsum=engine.get("Gypsum", own.gypsum) if np.isfinite(own.gypsum) else own.gypsum,
         calcite=engine.get("Calcite", own.calcite) if np.isfinite(own.calcite) else own.calcite,
-        by_engine=True,
+        by_engine=bool(engine),
     )
 
 

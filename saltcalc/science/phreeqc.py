@@ -126,6 +126,8 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     Returns
     -------
     EngineResult
+        NaN and no saturation where PHREEQC finds no solution, as for a report that no water can
+        have.
 
     Raises
     ------
@@ -140,7 +142,10 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     """
     given = solution_input(ions, ph)
     with engine() as held:
-        solution = held.add_solution(given)
+        try:
+            solution = held.add_solution(given)
+        except Exception:  # the engine raises a bare Exception where it does not converge
+            return EngineResult(ec=np.nan, ionic_strength=np.nan, saturation={})
         result = EngineResult(
             ec=solution.sc / 1000,
             ionic_strength=solution.I,
