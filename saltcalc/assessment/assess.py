@@ -125,7 +125,14 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         upkeep=assess_upkeep(batch, case),
         nutrients=assess_nutrients(batch, salinity, sample_water, container_water),
         causes=assess_causes(
-            given, batch, salinity, container_water, crops, medium_sodicity.sar, catalogue
+            given,
+            batch,
+            salinity,
+            container_water,
+            crops,
+            medium_sodicity.sar,
+            medium_ions.gypsum_saturated,
+            catalogue,
         ),
     )
 

@@ -34,6 +34,7 @@ from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
 from saltcalc.science.extraction import Interval
 from saltcalc.science.nutrients import salt_share
+from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import CropVerdicts, Rating, RootZone, Stage, judge
 
 NOBODY = -1
@@ -80,6 +81,7 @@ def assess_causes(
     container_water: Water,
     crops: CropsResult,
     medium_sar: FloatArray,
+    gypsum_saturated: BoolArray,
     catalogue: tuple[Crop, ...],
 ) -> CausesResult:
     """Weigh the causes of stalled seedlings for each sample of a batch.
@@ -96,6 +98,8 @@ def assess_causes(
         Of its plantings.
     medium_sar : (n,) ndarray
         Sodium adsorption ratio of the media [(mmol_c/L)^0.5].
+    gypsum_saturated : (n,) ndarray of bool
+        Where the extract of the medium is saturated with gypsum.
     catalogue : tuple of Crop
         The crops, in the order of their codes.
     """
@@ -106,14 +110,19 @@ def assess_causes(
     }
     named = np.isin(np.arange(count), batch.thriving.sample)
     signs[_ANOTHER_THRIVES] = signs[_ANOTHER_THRIVES] | named
-    ec = _ec(given, batch, salinity)
+    ec = _ec(given, batch, salinity, gypsum_saturated)
     figures = (
         {"ec_extract": ec, "ph": _exactly(batch.samples.medium.ph)}
         | _ions(given, batch, salinity, crops, stalled)
-        | _crop_response(given, batch, salinity, crops, stalled, thriving, catalogue)
+        | _crop_response(given, salinity, crops, stalled, thriving, catalogue)
+        | {"ec_to_stage_limit": _stage_ratio(given, salinity, gypsum_saturated, crops, stalled)}
         | _place(given, batch, container_water)
         | _warmth(batch, stalled, catalogue)
-        | {"sar": _exactly(medium_sar), "plant_age": _exactly(batch.samples.plant_age)}
+        | {
+            "sar": _exactly(medium_sar),
+            "gypsum_saturated": _exactly(np.where(gypsum_saturated, 1.0, np.nan)),
+            "plant_age": _exactly(batch.samples.plant_age),
+        }
     )
     return CausesResult(weigh_causes(figures, signs, count), stalled, thriving, inferred)
 
@@ -127,13 +136,23 @@ def _is_floor(given: Batch) -> BoolArray:
     return floor
 
 
-def _ec(given: Batch, batch: Batch, salinity: Salinity) -> Bounds:
-    """Judge a reading by the classes of its own method, and by a converted one only without any."""
+def _ec(given: Batch, batch: Batch, salinity: Salinity, gypsum_saturated: BoolArray) -> Bounds:
+    """Judge a reading by the classes of its own method, and by a converted one only without any.
+
+    With gypsum the reading may count for as much less as plants stand more of it.
+    """
     extract = salinity.saturated_extract
     own_classes = salinity.reading_class.method == batch.samples.extraction
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
-    return low, np.where(_is_floor(given), np.nan, high)
+    return low * _eased(salinity, gypsum_saturated), np.where(_is_floor(given), np.nan, high)
+
+
+def _eased(salinity: Salinity, gypsum_saturated: BoolArray) -> FloatArray:
+    """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
+    extract = np.maximum(salinity.saturated_extract.low, np.finfo(np.float64).tiny)
+    left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
+    return np.where(gypsum_saturated, left, 1.0)
 
 
 def _times(value: FloatArray, ratio: Bounds) -> Bounds:
@@ -245,7 +264,6 @@ def _first_of_sample(rows: IntArray, sample: IntArray, count: int) -> IntArray:
 
 def _crop_response(
     given: Batch,
-    batch: Batch,
     salinity: Salinity,
     crops: CropsResult,
     stalled: IntArray,
@@ -272,12 +290,15 @@ def _crop_response(
         "relative_yield": response(crops.verdicts, stalled),
         "thriving_crop_relative_yield": response(stands, rows),
         "thriving_crop_limit_ratio": _exactly(ratio),
-        "ec_to_stage_limit": _stage_ratio(batch, salinity, crops, stalled, floor),
     }
 
 
 def _stage_ratio(
-    batch: Batch, salinity: Salinity, crops: CropsResult, stalled: IntArray, floor: BoolArray
+    given: Batch,
+    salinity: Salinity,
+    gypsum_saturated: BoolArray,
+    crops: CropsResult,
+    stalled: IntArray,
 ) -> Bounds:
     """EC over the container limit of the stage, or of seedlings where no crop is named.
 
@@ -292,7 +313,8 @@ def _stage_ratio(
     held = nobody | (soilless & ~hardy)
     lower = np.where(nobody, low, _of_planting(zone.reading_low, stalled)) / suits
     upper = np.where(nobody, high, _of_planting(zone.reading_high, stalled)) / suits
-    return np.where(held, lower, np.nan), np.where(held & ~floor, upper, np.nan)
+    lower *= _eased(salinity, gypsum_saturated)
+    return np.where(held, lower, np.nan), np.where(held & ~_is_floor(given), upper, np.nan)
 
 
 def _place(given: Batch, batch: Batch, container_water: Water) -> dict[str, Bounds]:

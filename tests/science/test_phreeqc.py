@@ -29,3 +29,11 @@ def test_an_empty_report_is_water():
     found = phreeqc.solve({"sodium": float("nan"), "chloride": 0.0})
     assert found.ec == pytest.approx(5.5e-5, rel=0.02)
     assert found.saturation == {} or all(index < 0 for index in found.saturation.values())
+
+
+def test_a_report_without_a_solution_gives_nothing():
+    impossible = {"calcium": 15, "magnesium": 24.7, "phosphorus": 9.7, "bicarbonate": 0.001}
+    result = phreeqc.solve(impossible, 7.5)
+    assert result.ec != result.ec
+    assert result.saturation == {}
+    assert phreeqc.solve({"sodium": 10, "chloride": 10}, 7.0).ec == pytest.approx(1.18, abs=0.05)

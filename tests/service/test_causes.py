@@ -183,6 +183,31 @@ def test_a_cause_other_than_salt_is_found(post, changes, cause):
     assert weighed(answer)["total_salts"]["verdict"] != "supported"
 
 
+def test_gypsum_makes_an_ec_count_for_less(post):
+    ions = {"calcium": 640, "sulfate_s": 480, "magnesium": 40, "sodium": 60}
+    answer = post("/v1/assessments", medium(3.6, ph=7.0, ions=ions))
+    salts = weighed(answer)["total_salts"]
+    assert salts["verdict"] != "supported"
+    assert any("gypsum" in row["sentence"] for row in salts["evidence_against"])
+
+
+def test_ions_without_an_ec_set_a_floor_to_the_salts(post):
+    ions = {"nitrate_n": 420, "potassium": 450, "calcium": 320, "sodium": 130}
+    request = {
+        "medium": {"extraction": "saturated_media_extract", "ions": ions},
+        "crops": [{"crop": "lettuce"}],
+        "observations": ["white_crust_when_dry"],
+    }
+    salts = weighed(post("/v1/assessments", request))["total_salts"]
+    assert salts["verdict"] == "supported"
+    assert "at least" in salts["evidence_for"][0]["sentence"]
+
+
+def test_a_report_that_no_water_can_have_is_still_answered(post):
+    ions = {"calcium": 300, "magnesium": 300, "phosphorus": 300, "bicarbonate": 0.001}
+    assert post("/v1/assessments", medium(0.3, ph=7.5, ions=ions))["causes"]
+
+
 def test_no_reading_of_ec_asks_for_one(post):
     request = {
         "medium": {"extraction": "saturated_media_extract", "ions": {"boron": 0.2}},
