@@ -78,7 +78,8 @@ def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger)
             "umass-media",
         )
     row = int(np.argmax(assessment.batch.containers.sample == sample))
-    washout = assessment.flush_plan.case.washout
+    result = assessment.flush_plan
+    washout = result.case.washout
     substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
     defaults = washout_defaults()[substrate.medium_class]
     if math.isnan(given.leaching_efficiency[sample]):
@@ -86,9 +87,11 @@ def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger)
             "leaching-efficiency",
             _spread(washout.efficiency, row, SHARE_UNIT),
             "Some of the water runs down the wall and through cracks without taking salt along; "
-            f"the usual share for {substrate.medium_class}.",
+            f"the usual share for {substrate.medium_class}"
+            + (" that repels water." if result.case.repelling[row] else "."),
             "/leaching_efficiency",
             defaults.source,
+            *(("rewetting-bark",) if result.case.repelling[row] else ()),
         )
     for name, unit, reason in (
         ("immobile_share", SHARE_UNIT, "Part of the water in the medium does not flow."),
@@ -272,7 +275,7 @@ def _comparison(result: FlushResult, row: int, ledger: Ledger) -> Json:
         "sentence": f"That is {words} the usual advice of twice the pot's volume ({figure(rule)} "
         f"L). A container that mixed at once, without standing water or stored salt, would need "
         f"{figure(float(result.well_mixed[row]))} L.",
-        "sources": ledger.cite("ucanr-salts"),
+        "sources": ledger.cite("ucanr-soluble-salts"),
     }
 
 
@@ -296,7 +299,6 @@ def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledg
             f"plan takes {REPELLING_EFFICIENCY:.0%} of the usual efficiency.",
             "/observations",
         )
-        ledger.cite("rewetting-bark")
     if case.sealed[row]:
         air = float(assessment.container_water.air_space[row]) * float(case.volume[row])
         ledger.warn(

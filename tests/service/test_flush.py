@@ -214,6 +214,16 @@ class TestWhenWaterCannotDoIt:
         assert "over-practical-ceiling" in ids(answer)
         assert [option["id"] for option in row["options"]][:2] == ["blend", "replace"]
 
+    def test_gypsum_holds_the_reading_and_the_plan_stops_there(self, plan):
+        ions = {"calcium": 620, "sulfate_s": 480, "sodium": 60, "magnesium": 20, "chloride": 90}
+        row, answer = plan(medium__ec=3.4, medium__ions=ions, target_ec=1.0)
+        assert "gypsum-plateau" in ids(answer)
+        assert not row["reaches_target"]
+        plateau = row["least_reachable_ec"]["value"]
+        assert plateau == pytest.approx(2.2, abs=0.2)  # gypsum-saturated water, Handbook 60
+        assert row["passes"][-1]["ec_medium"]["value"] == pytest.approx(plateau, rel=0.06)
+        assert "better-water" not in [option["id"] for option in row["options"]]
+
     def test_slow_release_comes_back(self, plan):
         row, answer = plan(medium__slow_release="controlled_release_fertilizer")
         assert "salt-refills" in ids(answer)
