@@ -22,7 +22,7 @@ def summary(answer: Json) -> str:
         ("Warnings", _warnings(answer["warnings"])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Keeping it down", _upkeep(answer["upkeep"] or [])),
-        ("Leaching, season-long", _leaching(answer["leaching"] or [])),
+        ("Leaching, season-long", _leaching(answer["leaching"] or [], answer["crops"] or [])),
         ("Sodium", _sodicity(answer["sodicity"])),
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
@@ -73,9 +73,10 @@ def _sodicity(part: Json) -> Iterator[str]:
         )
 
 
-def _leaching(part: list[Json]) -> Iterator[str]:
+def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
+    names = {crop["crop"]: crop["name"] for crop in crops}
     for row in part:
-        name = row["crop"].replace("_", " ")
+        name = names.get(row["crop"], row["crop"])
         if row["requirement"] is None:
             yield f"{name} ({row['stage']}): no leaching requirement, see the warnings"
             continue

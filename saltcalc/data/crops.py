@@ -344,9 +344,6 @@ def _key(text: str) -> str:
 def _names(crop: Crop) -> Iterator[str]:
     yield crop.id
     yield crop.name
-    head, comma, tail = crop.name.partition(",")
-    if comma:
-        yield f"{tail} {head}"
     yield from crop.synonyms
 
 
