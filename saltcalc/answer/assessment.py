@@ -13,6 +13,7 @@ from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
 from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ions import answer_ions
+from saltcalc.answer.irrigation_water import answer_irrigation_water
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import answer_nutrients
@@ -50,6 +51,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "salinity": salinity_part(assessment, sample, ledger),
         "sodicity": sodicity_part(assessment, sample, ledger),
         "ions": ions_part(assessment, sample, ledger),
+        "water": answer_irrigation_water(assessment, sample, ledger),
         "leaching": leaching_part(assessment, sample, ledger),
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
         "upkeep": answer_upkeep(assessment, labels.containers, sample, ledger),

@@ -17,6 +17,7 @@ def summary(answer: Json) -> str:
     """
     parts = (
         ("Salinity", _salinity(answer["salinity"])),
+        ("Which salt", _ions(answer["ions"])),
         ("Crops", _crops(answer["crops"] or [])),
         ("Why plants stall", _causes(answer["causes"], answer["next_measurement"])),
         ("Warnings", _warnings(answer["warnings"])),
@@ -60,6 +61,29 @@ def _salinity(part: Json | None) -> Iterator[str]:
     yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
     yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
     yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}"
+
+
+def _ions(part: Json | None) -> Iterator[str]:
+    for owner in ("medium", "water"):
+        ions = part and part[owner]
+        if not ions:
+            continue
+        kind = ions["character"]["name"] if ions["character"] else "hardly any salt"
+        first = ", ".join(
+            f"{one['ion'].replace('_', ' ')} {100 * one['share_of_ec']['value']:.0f} %"
+            for one in ions["shares"][:4]
+            if one["share_of_ec"]
+        )
+        yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
+        agreement = ions["agreement"]
+        yield (
+            f"  EC of the ions {figure(agreement['computed'])}, measured "
+            f"{figure(agreement['measured'])}; charges: {ions['charge_balance']['verdict']}"
+        )
+        yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement["slips"])
+        if ions["crust"]:
+            crust = ", ".join(one["name"] for one in ions["crust"][:3])
+            yield f"  When it dries: {crust}"
 
 
 def _sodicity(part: Json) -> Iterator[str]:

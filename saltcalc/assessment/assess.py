@@ -14,6 +14,7 @@ from saltcalc.assessment.defaults import Default, fill, rows_filled
 from saltcalc.assessment.flush_case import flush_case
 from saltcalc.assessment.flush_plan import FlushResult, plan_of_batch
 from saltcalc.assessment.ions import Ions, assess_ions, gypsum_plateau
+from saltcalc.assessment.irrigation_water import IrrigationWater, assess_irrigation_water
 from saltcalc.assessment.leaching import Leaching, assess_leaching
 from saltcalc.assessment.nutrients import Nutrients, assess_nutrients
 from saltcalc.assessment.salinity import Salinity, assess_salinity
@@ -49,6 +50,7 @@ class Assessment:
     water_sodicity: Sodicity
     medium_ions: Ions
     water_ions: Ions
+    irrigation_water: IrrigationWater
     crops: CropsResult
     leaching: Leaching
     flush_plan: FlushResult
@@ -114,6 +116,9 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         water_ions=assess_ions(
             batch.samples.water,
             np.where(np.isnan(given.samples.water.ec), np.nan, salinity.water_ec_25c),
+        ),
+        irrigation_water=assess_irrigation_water(
+            batch, salinity, sample_water, water_ec, crops.stands_up_to
         ),
         crops=crops,
         leaching=assess_leaching(

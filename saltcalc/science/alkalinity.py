@@ -1,4 +1,4 @@
-"""Alkalinity and hardness in the forms they are reported, carbonate by pH, blends of two waters."""
+"""Alkalinity and hardness in the forms they are reported, and carbonate by pH."""
 
 from __future__ import annotations
 
@@ -147,38 +147,3 @@ def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
     second = 10.0 ** (LOG_K2 + acidity)
     free = 1 / (1 + first + first * second)
     return free, free * first, free * first * second
-
-
-def blend_share(value: ArrayLike, blended_with: ArrayLike, target: ArrayLike) -> Floats:
-    r"""Share of a second water that brings a conservative figure of the blend to a target.
-
-    .. math:: s = \frac{c - t}{c - c_2}
-
-    EC of a blend is near enough to linear between two dilute waters; a concentration is exactly so.
-
-    Parameters
-    ----------
-    value : array_like of float
-        The figure of the first water, EC [dS/m] or a concentration.
-    blended_with : array_like of float
-        That of the second water, such as rain.
-    target : array_like of float
-        That wanted of the blend.
-
-    Returns
-    -------
-    ndarray of float
-        Share of the second water by volume [0-1]; 0 where the first meets the target already, NaN
-        where the second does not meet it either.
-
-    References
-    ----------
-    Mass balance of mixing; Ayers & Westcot (1985), FAO 29 Rev. 1, section 2.4.
-    """
-    first, second, wanted = np.broadcast_arrays(
-        *(np.asarray(one, dtype=np.float64) for one in (value, blended_with, target))
-    )
-    share = np.full(first.shape, np.nan)
-    needs = (first > wanted) & (second <= wanted)
-    np.divide(first - wanted, first - second, out=share, where=needs)
-    return np.where(first <= wanted, 0.0, share)

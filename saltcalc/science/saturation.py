@@ -32,7 +32,7 @@ _LOG_CALCITE = -8.48
 _MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out
 _OUTSIDE_PITZER = ("nitrate_n", "ammonium_n", "phosphorus")
 _MOST_GYPSUM = 60.0  # mmol/L, above the solubility in any extract
-_STEPS = 50
+_STEPS = 30
 # Charge of one sign up to which the activity models are followed [mmol_c/L].
 _RANGE = {"pitzer.dat": 10000.0, "phreeqc.dat": 1500.0}
 _ION_PAIR_RANGE = 1500.0

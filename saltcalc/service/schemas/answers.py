@@ -15,6 +15,7 @@ from saltcalc.service.schemas.common import (
 from saltcalc.service.schemas.crops import CropAnswerSchema
 from saltcalc.service.schemas.flush import FlushPlanSchema
 from saltcalc.service.schemas.ions import IonAnalysesSchema
+from saltcalc.service.schemas.irrigation_water import IrrigationWaterSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
 from saltcalc.service.schemas.sodicity import SodicitySchema
 from saltcalc.service.schemas.upkeep import UpkeepSchema
@@ -70,6 +71,7 @@ class AssessmentSchema(ClosingSchema):
     salinity = ma.fields.Nested(SalinitySchema, allow_none=True)
     sodicity = ma.fields.Nested(SodicitySchema, allow_none=True)
     ions = ma.fields.Nested(IonAnalysesSchema, allow_none=True)
+    water = ma.fields.Nested(IrrigationWaterSchema, allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(LeachingSchema), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(UpkeepSchema), allow_none=True)
@@ -83,6 +85,7 @@ class AssessmentSchema(ClosingSchema):
             "salinity",
             "sodicity",
             "ions",
+            "water",
             "leaching",
             "flush_plan",
             "upkeep",

@@ -1,0 +1,69 @@
+"""The irrigation water as a source of salt, over HTTP."""
+
+import pytest
+
+
+def assess(post, water, crops=("French bean",)):
+    sent = {
+        "medium": {"extraction": "saturated_media_extract", "ec": 4.0},
+        "water": water,
+        "containers": [{"volume": 10, "drainage": "open"}],
+        "crops": [{"crop": crop, "stage": "established"} for crop in crops],
+    }
+    return post("/v1/assessments", sent)
+
+
+def warnings(answer):
+    return {warning["id"]: warning for warning in answer["warnings"]}
+
+
+def test_a_water_beyond_the_crop_is_stopped_with_the_rain_it_needs(post):
+    answer = assess(post, {"ec": 6.0})
+    crop = answer["water"]["crops"][0]
+    assert crop["exceeds"]
+    least = crop["least_rain"]["value"]
+    blend = (1 - least) * 6.0 + least * 0.05
+    assert blend == pytest.approx(crop["highest_ec"]["value"])
+    assert crop["comfortable_rain"]["value"] > least
+    found = warnings(answer)["water-exceeds-crop"]
+    assert found["severity"] == "stop"
+    assert "rain" in found["sentence"]
+    assert answer["water"]["class"] == "severe"
+
+
+def test_a_good_water_needs_no_rain(post):
+    answer = assess(post, {"ec": 0.4})
+    assert answer["water"]["crops"][0]["exceeds"] is False
+    assert answer["water"]["crops"][0]["least_rain"]["value"] == 0
+    assert "water-exceeds-crop" not in warnings(answer)
+
+
+def test_alkalinity_and_hardness_leave_in_every_form(post):
+    ions = {"calcium": "3 meq/L", "magnesium": "1 meq/L"}
+    water = assess(post, {"ec": 0.6, "ions": ions, "alkalinity": "150 mg/L CaCO3"})["water"]
+    forms = {one["unit"]: one["value"] for one in water["alkalinity"]}
+    assert forms["mg/L CaCO3"] == pytest.approx(150)
+    assert forms["mmol_c/L"] == pytest.approx(3.0, rel=0.002)
+    assert forms["°dH"] == pytest.approx(8.4, abs=0.02)
+    assert forms["°fH"] == pytest.approx(15.0, abs=0.01)
+    assert forms["mg/L HCO3"] == pytest.approx(183, abs=0.2)
+    hard = {one["unit"]: one["value"] for one in water["hardness"]}
+    assert hard["mmol_c/L"] == pytest.approx(4.0)
+    assert "mg/L HCO3" not in hard
+    soft = {one["unit"]: one["value"] for one in water["carbonate_hardness"]}
+    assert soft["mmol_c/L"] == pytest.approx(3.0, rel=0.002)
+
+
+def test_nothing_said_of_the_water(post):
+    answer = post("/v1/assessments", {"medium": {"ec": 3}})
+    assert answer["water"] is None
+    missing = {each["part"]: each["missing"] for each in answer["not_computed"]}
+    assert missing["water"] == ["/water/ec", "/water/ions"]
+
+
+def test_the_floor_of_a_water_without_a_reading(post):
+    answer = assess(post, {"ions": {"sodium": 230, "chloride": 355}})
+    assert answer["water"]["basis"] == "floor"
+    # 10 mmol/L of sodium chloride: 1.18 dS/m (CRC Handbook, equivalent conductivity 118.5).
+    assert answer["water"]["ec_25c"]["value"] == pytest.approx(1.185, rel=0.01)
+    assert answer["leaching"][0]["requirement"]
