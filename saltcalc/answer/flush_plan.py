@@ -16,6 +16,7 @@ from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.flush_case import (
     CAPACITY_SPREAD,
     DEFAULT_TARGET,
+    MOST_PASSES,
     REPELLING_EFFICIENCY,
     STATED_CAPACITY_SPREAD,
 )
@@ -336,19 +337,31 @@ def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledg
             f"{part}/target_ec",
         )
     elif not result.practical[row]:
-        litres = (
-            f"It would take {figure(float(result.plan.applied[row]))} L a container"
-            if result.plan.reached[row]
-            else f"It would take more than {figure(float(np.asarray(case.flush.ceiling)[row]))} L "
-            "a container"
-        )
+        _warn_of_ceiling(result, row, part, ledger)
+
+
+def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
+    ceiling = float(np.asarray(result.case.flush.ceiling)[row])
+    if result.plan.reached[row]:
+        litres = f"It would take {figure(float(result.plan.applied[row]))} L a container"
+    elif ceiling > CEILING_VOLUMES * float(result.case.volume[row]):
+        litres = f"It would take more than {figure(ceiling)} L a container"
+    else:
         ledger.warn(
-            "over-practical-ceiling",
+            "too-many-passes",
             "caution",
-            f"{litres}, more than {CEILING_VOLUMES:.0f} times its volume. Blending or replacing "
-            "the medium is the better way.",
+            f"So little fits on top at once that more than {MOST_PASSES} passes would be needed. "
+            "Make more room above the medium, or blend or replace it.",
             part,
         )
+        return
+    ledger.warn(
+        "over-practical-ceiling",
+        "caution",
+        f"{litres}, more than {CEILING_VOLUMES:.0f} times its volume. Blending or replacing "
+        "the medium is the better way.",
+        part,
+    )
 
 
 def intervals_of_plan() -> str:

@@ -36,6 +36,9 @@ DEFAULT_TARGET = 2.0
 FARTHEST = 2.0
 """Plans are worked out up to this many times the practical ceiling, to say how far beyond it."""
 
+MOST_PASSES = 240
+"""Most passes that are worked out (judgement): about a fortnight of days."""
+
 CAPACITY_SPREAD = 0.10
 """Half-width of the 80 % interval of a capacity from a table, as a share of it (judgement)."""
 
@@ -164,6 +167,7 @@ def flush_case(
         1000.0 * containers.volume / containers.height,
         np.pi / 4 * containers.top_diameter**2,
     )
+    each = headspace_volume(containers.volume, area, containers.head_space)
     plateau = gypsum_plateau[owner]
     repelling = _repelling(batch)[owner]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -180,8 +184,8 @@ def flush_case(
             ec_water=salinity.water_ec_25c[owner],
             water_held=held,
             deficit=held * (1.0 - containers.moisture),
-            pass_volume=headspace_volume(containers.volume, area, containers.head_space),
-            ceiling=FARTHEST * CEILING_VOLUMES * containers.volume,
+            pass_volume=each,
+            ceiling=np.minimum(FARTHEST * CEILING_VOLUMES * containers.volume, MOST_PASSES * each),
             duration=np.full(owner.shape, PASS_HOURS),
             rest_between=samples.rest[owner],
         ),

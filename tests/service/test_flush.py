@@ -214,6 +214,11 @@ class TestWhenWaterCannotDoIt:
         assert "over-practical-ceiling" in ids(answer)
         assert [option["id"] for option in row["options"]][:2] == ["blend", "replace"]
 
+    def test_a_tall_pipe_has_no_end_of_passes(self, plan):
+        row, answer = plan(containers__height=200, containers__head_space="1 mm")
+        assert "too-many-passes" in ids(answer)
+        assert row["passes"] == []
+
     def test_gypsum_holds_the_reading_and_the_plan_stops_there(self, plan):
         ions = {"calcium": 620, "sulfate_s": 480, "sodium": 60, "magnesium": 20, "chloride": 90}
         row, answer = plan(medium__ec=3.4, medium__ions=ions, target_ec=1.0)
