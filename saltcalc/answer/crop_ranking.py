@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 
 from saltcalc.answer.assessment import Labels, state_readings
-from saltcalc.answer.assumptions import state_defaults
+from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.crop_limits import VERDICTS
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.ledger import Ledger
@@ -18,9 +18,8 @@ from saltcalc.assessment.crops import root_zone
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.science.tolerance import Verdict
 
-_WITHOUT_MEDIUM = frozenset(
-    {"water-ec", "water-temperature", "container-height", "container-count", "container-drainage"}
-)
+_NOT_OF_MEDIUM = OF_FLUSH | OF_UPKEEP | {"water-ec", "water-temperature"}
+_NOT_OF_MEDIUM |= {"container-height", "container-count", "container-drainage"}
 
 
 def answer_crop_ranking(
@@ -41,7 +40,7 @@ def answer_crop_ranking(
     """
     ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
-    state_defaults(assessment, 0, _WITHOUT_MEDIUM, ledger)
+    state_defaults(assessment, 0, _NOT_OF_MEDIUM, ledger)
     sample, stages = np.array([0]), np.array([STAGES.index(stage)])
     extract = assessment.salinity.saturated_extract
     answer: Json = {

@@ -65,7 +65,7 @@ def rank_crops(
     columns = {name: np.asarray(field)[:, None] for name, field in vars(zone).items()}
     verdicts = judge(stage[:, None], limits, RootZone(**columns))
     highest = highest_stood(salinity, limits, sample[:, None], stage[:, None])
-    return CropRanking(verdicts, highest, order_of_standing(verdicts, highest))
+    return CropRanking(verdicts, highest, order_of_standing(verdicts, limits, highest))
 
 
 def alternatives(

@@ -595,16 +595,20 @@ def _ec_rated_to_stand(rating: npt.ArrayLike) -> Array:
     return np.where(rated, ec, np.nan)
 
 
-def order_of_standing(verdicts: CropVerdicts, highest_stood: npt.ArrayLike) -> IntArray:
+def order_of_standing(
+    verdicts: CropVerdicts, limits: CropLimits, highest_stood: npt.ArrayLike
+) -> IntArray:
     """Order crops from the one that stands it best to those of which nothing can be told.
 
     By the verdict, then by the verdict at the harsh end, then by the yield or emergence, then by
-    how high an EC the crop stands.
+    how high an EC the crop stands with all its limits, then by its own yield response alone.
 
     Parameters
     ----------
     verdicts : CropVerdicts
         Crops along the last axis.
+    limits : CropLimits
+        Of the crops, shape (crops,).
     highest_stood : array_like
         Result of `stands_up_to`, of the same shape [dS/m].
 
@@ -615,7 +619,9 @@ def order_of_standing(verdicts: CropVerdicts, highest_stood: npt.ArrayLike) -> I
     """
     unknown = verdicts.verdict == Verdict.CANNOT_TELL
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
+    own = ec_at_yield(STANDS_FROM, limits.threshold, limits.slope)
     keys = (
+        -np.nan_to_num(np.broadcast_to(own, unknown.shape), nan=-1.0),
         -np.nan_to_num(np.broadcast_to(highest_stood, unknown.shape), nan=-1.0),
         -np.nan_to_num(np.broadcast_to(response, unknown.shape), nan=-1.0),
         verdicts.worst.astype(int),

@@ -200,5 +200,5 @@ def test_crops_are_ordered_from_the_best_with_the_unknown_last():
     )
     plain = RootZone(ec_low=4.0, ec=4.0, ec_high=4.0)
     found = judge(Stage.SEEDLING, crops, plain)
-    order = order_of_standing(found, stands_up_to(Stage.SEEDLING, crops, np.nan, np.nan))
+    order = order_of_standing(found, crops, stands_up_to(Stage.SEEDLING, crops, np.nan, np.nan))
     assert list(order) == [1, 3, 4, 0, 2]

@@ -80,3 +80,21 @@ def test_a_good_medium_is_stood_by_nearly_all(post):
 )
 def test_bad_requests(refuse, request_, pointer):
     assert refuse("/v1/crops/ranking", request_)["errors"][0]["pointer"] == pointer
+
+
+def test_of_crops_that_all_stand_it_the_hardiest_comes_first(post):
+    rows = rank(post, MEDIUM | {"ec": 1.0}, "established", group="field")["ranking"]
+    places = {row["crop"]: row["rank"] for row in rows}
+    order = ["rye", "barley", "cotton", "soybean"]
+    assert sorted(order, key=places.get) == order
+
+
+def test_only_what_the_ranking_rests_on_is_listed_as_assumed(post):
+    answer = rank(post, {"ec": 3.0})
+    assert {each["field"].split("/")[1] for each in answer["assumptions"]} == {"medium"}
+
+
+def test_ions_alone_rank_by_their_floor(post):
+    answer = rank(post, {"ions": {"nitrate_n": 300}, "extraction": "saturated_media_extract"})
+    assert answer["ec_saturated_extract"]["value"] > 2
+    assert "medium-ec-floor" in {each["id"] for each in answer["assumptions"]}
