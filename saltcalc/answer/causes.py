@@ -21,9 +21,11 @@ from saltcalc.data.causes import (
     evidence_rules,
     next_measurements,
 )
+from saltcalc.data.observations import observations
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
 
 SALT = "total_salts"
+RINSING_TEST = "cress_three_ways"
 
 
 def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json]:
@@ -32,7 +34,8 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
     findings = assessment.causes.findings
     keyed = list(causes().values())
     verdict = findings.diagnosis.verdict[sample]
-    if verdict[list(causes()).index(SALT)] == UNLIKELY:
+    rinsed_away = [place for place, cause in enumerate(causes()) if _rinses_away(cause)]
+    if verdict[list(causes()).index(SALT)] == UNLIKELY and np.all(verdict[rinsed_away] < POSSIBLE):
         ledger.warn(
             "salt-is-unlikely",
             "note",
@@ -44,6 +47,12 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
         _cause(findings, keyed[place], place, sample, ledger)
         for place in findings.order[sample].tolist()
     ]
+
+
+def _rinses_away(cause: str) -> bool:
+    """Whether the test in a rinsed medium comes out as it does with salts."""
+    test = next_measurements()[RINSING_TEST]
+    return test.outcomes.get(cause) == test.outcomes[SALT]
 
 
 def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
@@ -216,6 +225,7 @@ def _measurement(measurement: NextMeasurement, ledger: Ledger) -> Json:
         "name": measurement.name,
         "how": measurement.how,
         "cost_rank": measurement.cost_rank,
+        "signs_to_report": [teller for teller in measurement.done_when if teller in observations()],
         "sources": ledger.cite(measurement.source),
     }
 

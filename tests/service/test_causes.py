@@ -183,6 +183,25 @@ def test_a_cause_other_than_salt_is_found(post, changes, cause):
     assert weighed(answer)["total_salts"]["verdict"] != "supported"
 
 
+def test_a_test_result_is_reported_by_the_signs_it_names_and_changes_the_verdict(post):
+    request = medium(1.2, substrate="green-waste-compost") | {
+        "observations": ["twisted_new_growth", "no_better_after_rinsing"]
+    }
+    settled_by = weighed(post("/v1/assessments", request))["herbicide_residue"]["settled_by"]
+    assert settled_by["id"] == "peas_two_ways"
+    assert set(settled_by["signs_to_report"]) == {"test_peas_twisted", "test_peas_normal"}
+    request["observations"].append("test_peas_normal")
+    assert weighed(post("/v1/assessments", request))["herbicide_residue"]["verdict"] == "unlikely"
+
+
+def test_a_flush_is_not_called_useless_where_it_would_carry_the_cause_away(post):
+    ions = {"boron": 1.9, "nitrate_n": 60}
+    request = medium(1.2, ions=ions) | {"observations": ["marginal_burn"]}
+    answer = post("/v1/assessments", request)
+    assert weighed(answer)["total_salts"]["verdict"] == "unlikely"
+    assert "salt-is-unlikely" not in {row["id"] for row in answer["warnings"]}
+
+
 def test_gypsum_makes_an_ec_count_for_less(post):
     ions = {"calcium": 640, "sulfate_s": 480, "magnesium": 40, "sodium": 60}
     answer = post("/v1/assessments", medium(3.6, ph=7.0, ions=ions))

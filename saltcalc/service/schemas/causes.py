@@ -51,6 +51,13 @@ class MeasurementSchema(AnswerSchema):
     cost_rank = ma.fields.Integer(
         metadata={"description": "1 is a look, 6 is an outside laboratory."}
     )
+    signs_to_report = ma.fields.List(
+        ma.fields.String(validate=ma.validate.OneOf(tuple(observations()))),
+        metadata={
+            "description": "The ids by which its result goes into `observations`; empty where it "
+            "gives a figure."
+        },
+    )
     otherwise = ma.fields.String(
         metadata={"description": "What it shows if none of these causes is at work."}
     )
