@@ -8,11 +8,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import catalogue
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.substrates import substrates
 from tests.service.test_api_spec import schema_of
 
@@ -33,20 +34,40 @@ def number(low, high):
 
 ions = sometimes(**{ion: number(0, 2000) for ion in reported_ions()})
 solution = {"ec": number(0, 100), "temperature": number(-5, 60), "ph": number(0, 14), "ions": ions}
+sums = {"alkalinity": number(0, 10), "hardness": number(0, 10)}
+
+
+def one_of_each(given_):
+    """Return a solution without the sums that its ions say already."""
+    given_ions = given_.get("ions", {})
+    twice = {"alkalinity": "bicarbonate" in given_ions} | {
+        "hardness": {"calcium", "magnesium"} <= set(given_ions)
+    }
+    return {name: member for name, member in given_.items() if not twice.get(name)}
+
+
 medium = sometimes(
     **solution,
+    **sums,
     extraction=st.sampled_from(list(method_codes())),
     substrate=st.sampled_from(list(substrates())),
     container_capacity=number(0.05, 0.7),
     total_porosity=number(0.7, 0.99),
     water_content=number(0.02, 0.7),
-).filter(lambda given_: "ec" in given_ or given_.get("ions"))
+    slow_release=st.sampled_from(list(slow_releases())),
+    micronutrients=sometimes(
+        extract=st.sampled_from(MICRONUTRIENT_EXTRACTS), boron=number(0, 100), zinc=number(0, 100)
+    ),
+)
+medium = medium.map(one_of_each).filter(lambda given_: "ec" in given_ or given_.get("ions"))
 container = st.fixed_dictionaries(
     {"volume": number(0.01, 200)},
     optional={
         "count": st.integers(1, 1000),
         "drainage": st.sampled_from(DRAINAGE),
         "name": st.text(min_size=1, max_size=20),
+        "head_space": number(0.1, 20),
+        "moisture": number(0.05, 1),
     },
 )
 crop = st.fixed_dictionaries(
@@ -55,13 +76,19 @@ crop = st.fixed_dictionaries(
 valid = st.fixed_dictionaries(
     {"medium": medium},
     optional={
-        "water": sometimes(**solution),
+        "water": sometimes(**solution, **sums).map(one_of_each),
         "containers": st.lists(container, max_size=3),
         "crops": st.lists(crop, max_size=3),
         "observations": st.lists(st.sampled_from(list(observations())), max_size=4, unique=True),
         "target_ec": number(0, 10),
         "leaching_efficiency": number(0.05, 1),
         "evapotranspiration": number(0, 20),
+        "rest": number(0, 24),
+        "irrigation": number(0, 20),
+        "feed_ec": number(0, 10),
+        "plant_age": number(0, 200),
+        "root_zone_temperature": number(0, 40),
+        "thriving_crops": st.lists(st.sampled_from(list(catalogue().crops)), max_size=2),
     },
 )
 scrap = st.recursive(
@@ -89,7 +116,7 @@ def test_every_valid_request_gets_a_whole_answer(post, request):
     jsonschema.validate(answer, schema_of("Assessment"))
     assert all(math.isfinite(value) for value in numbers_in(answer))
     gaps = {gap["part"] for gap in answer["not_computed"]}
-    for part in ("salinity", "leaching", "flush_plan", "crops", "nutrients"):
+    for part in ("salinity", "leaching", "flush_plan", "crops", "nutrients", "causes"):
         assert answer[part] is not None or part in gaps, part
 
 
@@ -104,7 +131,13 @@ def test_junk_is_refused_or_answered_but_never_breaks(client, request, place, ju
 
 @pytest.mark.parametrize(
     "path",
-    ["/v1/sodicity", "/v1/leaching-requirement", "/v1/flush-plans", "/v1/conductivity/convert"],
+    [
+        "/v1/sodicity",
+        "/v1/leaching-requirement",
+        "/v1/flush-plans",
+        "/v1/conductivity/convert",
+        "/v1/ions",
+    ],
 )
 @settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(request=valid)
