@@ -32,7 +32,8 @@ TUB_GROUPS = frozenset({"vegetable"})
 
 def stuck(result: FlushResult, row: int) -> bool:
     """Whether the container needs a flush and this water, or any sensible amount, will not do."""
-    return bool(result.case.needed[row] and not (result.reachable[row] and result.practical[row]))
+    works = result.reachable[row] and result.practical[row] and result.plan.passes[row]
+    return bool(result.case.needed[row] and not works)
 
 
 def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:

@@ -151,7 +151,8 @@ def _answer_one(
     drained = float(result.plan.drained[row]) if shown else math.nan
     low, high = float(result.water.low[row]), float(result.water.high[row])
     high = high if math.isfinite(high) else math.nan
-    flows = shown and bool(case.needed[row])
+    # None where gypsum holds the medium above its target from the start.
+    flows = shown and bool(case.needed[row] and result.plan.passes[row])
     return {
         "container": name,
         "drainage": "sealed" if sealed else "open",
@@ -173,7 +174,7 @@ def _answer_one(
         "stop_reading": quantity(stop_reading(result, row), EC_UNIT) if flows else None,
         "stop_reading_own_method": quantity(
             float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
-            / float(case.pore_over_reading[row]),
+            / float(case.settled_over_reading[row]),
             EC_UNIT,
         )
         if flows
@@ -231,7 +232,7 @@ def _no_flush(result: FlushResult, row: int) -> str:
         return "No flush: the medium is at its target."
     if result.case.sealed[row]:
         return "Do not flush: this container cannot drain. See the options, best first."
-    return "A flush with this water does not get there. See the options, best first."
+    return "No sensible amount of this water gets there. See the options, best first."
 
 
 def _sentence(assessment: Assessment, row: int, name: str | None) -> str:

@@ -25,6 +25,10 @@ PROFILE_LAYERS = 5
 """Layers in which the water of a drained container is shown."""
 
 
+SLIVER = 0.001
+"""What a curve through a stated figure leaves of air, and of water that drains [L/L]."""
+
+
 @dataclass(frozen=True)
 class Water:
     """Water and air after free drainage; shares of the volume of the medium.
@@ -114,12 +118,13 @@ def _curve(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray
     restated = ~np.isnan(capacity) | ~np.isnan(stated_porosity)
     if not restated.any():
         return shape
-    through = curve_through_capacity(
-        np.minimum(anchor, porosity), height, porosity, shape.theta_r, shape.n, taper
-    )
+    # No curve passes through full pores, nor at or below the residual water.
+    anchor = np.minimum(anchor, porosity - SLIVER)
+    residual = np.where(restated, np.minimum(shape.theta_r, anchor - SLIVER), shape.theta_r)
+    through = curve_through_capacity(anchor, height, porosity, residual, shape.n, taper)
     return RetentionCurve(
         np.where(restated, porosity, shape.theta_s),
-        shape.theta_r,
+        residual,
         np.where(restated, through.alpha, shape.alpha),
         shape.n,
     )

@@ -89,6 +89,8 @@ class FlushCase:
     pore_over_reading, pore_over_extract : (m,) ndarray
         Concentration in the pore water over that in the medium's own extract, and over that in the
         saturated extract [-].
+    settled_over_reading : (m,) ndarray
+        The first of these once the medium is flushed and drained [-].
     gypsum_plateau : (m,) ndarray
         EC that dissolving gypsum holds the pore water at [dS/m]; NaN without gypsum.
     repelling : (m,) ndarray of bool
@@ -109,6 +111,7 @@ class FlushCase:
     target_extract: FloatArray
     extract: FloatArray
     pore_over_reading: FloatArray
+    settled_over_reading: FloatArray
     pore_over_extract: FloatArray
     gypsum_plateau: FloatArray
     repelling: BoolArray
@@ -151,15 +154,17 @@ def flush_case(
         "water_content": samples.water_content[owner],
     }
     reading = salinity.ec_25c[owner]
+    # After a flush the medium holds what it holds after draining, so a sensor reads there.
+    drained = pores | {"water_content": np.full(owner.shape, np.nan)}
     extract = to_saturated_extract(reading, method, kind, **pores)
     wanted = target_extracts(batch, stands_up_to)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
-        has_own, own, from_saturated_extract(wanted, method, kind, **pores).value
+        has_own, own, from_saturated_extract(wanted, method, kind, **drained).value
     )
     start = to_pore_water(reading, method, kind, **pores).value
-    target = to_pore_water(target_reading, method, kind, **pores)
+    target = to_pore_water(target_reading, method, kind, **drained)
     from_extract = to_pore_water(wanted, basis, kind, **pores)
     held = containers.volume * water.container_capacity
     area = np.where(
@@ -172,6 +177,9 @@ def flush_case(
     repelling = _repelling(batch)[owner]
     with np.errstate(divide="ignore", invalid="ignore"):
         pore_over_reading = np.where(reading > 0, start / reading, np.nan)
+        settled_over_reading = np.where(
+            target_reading > 0, target.value / target_reading, pore_over_reading
+        )
         pore_over_extract = np.where(extract.value > 0, start / extract.value, np.nan)
     return FlushCase(
         owner=owner,
@@ -204,9 +212,10 @@ def flush_case(
         ),
         target_reading=target_reading,
         target_pore_water=target.value,
-        target_extract=to_saturated_extract(target_reading, method, kind, **pores).value,
+        target_extract=to_saturated_extract(target_reading, method, kind, **drained).value,
         extract=extract.value,
         pore_over_reading=pore_over_reading,
+        settled_over_reading=settled_over_reading,
         pore_over_extract=pore_over_extract,
         gypsum_plateau=plateau,
         repelling=repelling,

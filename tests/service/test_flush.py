@@ -115,6 +115,21 @@ class TestPlan:
         assert "wetting agent" in row["sentence"]
         assert row["water_per_container"]["value"] > usual["water_per_container"]["value"]
 
+    def test_a_sensor_read_in_a_dry_medium_is_held_against_a_drained_one(self, plan):
+        """Half the water, twice the EC: the same salt, the same flush."""
+        sensor = {"medium__extraction": "pore_water_sensor", "medium__container_capacity": 0.6}
+        wet, _ = plan(**sensor, medium__ec=5.0)
+        dry, _ = plan(**sensor, medium__ec=10.0, medium__water_content=0.3)
+        for name in ("target_pore_water", "water_per_container", "stop_reading_own_method"):
+            assert dry[name]["value"] == pytest.approx(wet[name]["value"]), name
+        assert dry["stop_reading_own_method"]["value"] <= 2.0
+
+    def test_a_shallow_container_without_air_still_has_its_figures(self, plan):
+        row, _ = plan(containers__volume=0.01, containers__height=2, medium__total_porosity=0.7)
+        water = row["water_in_container"]
+        assert water["container_capacity"]["value"] == pytest.approx(0.7, abs=0.002)
+        assert row["water_per_container"]["value"] > 0
+
     def test_a_stated_efficiency_is_used_as_it_is(self, plan):
         _, answer = plan(leaching_efficiency=0.6)
         assert "leaching-efficiency" not in ids(answer, "assumptions")
