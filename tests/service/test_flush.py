@@ -244,6 +244,22 @@ class TestWhenWaterCannotDoIt:
         assert row["passes"][-1]["ec_medium"]["value"] == pytest.approx(plateau, rel=0.06)
         assert "better-water" not in [option["id"] for option in row["options"]]
 
+    @pytest.mark.parametrize("drainage", ["open", "sealed"])
+    @pytest.mark.parametrize("ec", [1.0, 1.2, 1.25, 1.3, 1.35, 1.4])
+    @pytest.mark.parametrize("target", [0.3, 1.19, 1.29])
+    def test_at_the_plateau_of_gypsum_there_is_nothing_to_wash_out(
+        self, plan, ec, target, drainage
+    ):
+        ions = {"calcium": 620, "sulfate_s": 480, "sodium": 60, "magnesium": 20, "chloride": 90}
+        row, answer = plan(
+            medium__ec=ec, medium__ions=ions, target_ec=target, containers__drainage=drainage
+        )
+        if "no-flush-needed" in ids(answer):
+            assert not row["options"]
+        elif not row["passes"]:
+            assert row["options"]
+            assert row["stop_reading"] is None
+
     def test_slow_release_comes_back(self, plan):
         row, answer = plan(medium__slow_release="controlled_release_fertilizer")
         assert "salt-refills" in ids(answer)
