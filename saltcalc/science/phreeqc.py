@@ -33,7 +33,7 @@ _ELEMENT = {
     "phosphorus": "P",
     "sulfate_s": "S(6)",
     "chloride": "Cl",
-    "bicarbonate": "Alkalinity",
+    "bicarbonate": "C(4)",
     "boron": "B",
 }
 _CHARGE = {"calcium": 2, "magnesium": 2, "sulfate_s": 2, "boron": 10.81}
@@ -95,8 +95,9 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
     Returns
     -------
     dict
-        Concentrations in mmol/L. Bicarbonate becomes the titration alkalinity that PHREEQC asks
-        for, with what phosphate, ammonia and borate add at this pH.
+        Concentrations in mmol/L. Bicarbonate becomes dissolved inorganic carbon, with the carbon
+        dioxide that goes with it at this pH: PHREEQC's own alkalinity would count phosphate,
+        ammonia and borate too, and finds no solution where they outweigh the bicarbonate.
 
     Raises
     ------
@@ -109,7 +110,7 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
     for ion, value in known.items():
         given[_ELEMENT[ion]] = value / _CHARGE.get(ion, 1)
     if "bicarbonate" in known:
-        given["Alkalinity"] += 1e3 * speciate(known, acidity).other_alkalinity[0]
+        given["C(4)"] = 1e3 * float(speciate(known, acidity).dissolved_carbonate[0])
     return given
 
 

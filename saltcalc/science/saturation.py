@@ -33,6 +33,9 @@ _MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out
 _OUTSIDE_PITZER = ("nitrate_n", "ammonium_n", "phosphorus")
 _MOST_GYPSUM = 60.0  # mmol/L, above the solubility in any extract
 _STEPS = 30
+_LARGEST_FACTOR = 3000.0
+_TRACE = 1e-4  # share of the largest ion below which an ion is left out of the crust
+_LEAST_BALANCE = 0.5  # of the charges of both signs, below which PHREEQC is not asked
 # Charge of one sign up to which the activity models are followed [mmol_c/L].
 _RANGE = {"pitzer.dat": 10000.0, "phreeqc.dat": 1500.0}
 _ION_PAIR_RANGE = 1500.0
@@ -193,8 +196,9 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     With PHREEQC installed and hardly any nitrogen or phosphorus in the solution, the Pitzer
     database follows it through every evaporite. With more of them PHREEQC follows lime and gypsum,
     and the remaining ions are combined into salts, each forming at its own solubility. Without
-    PHREEQC the ion-pair model of this package takes its place for lime and gypsum. Salts by
-    solubility are taken one by one, without the effect of a common ion.
+    PHREEQC, or where the charges are far from balanced, the ion-pair model of this package takes
+    its place for lime and gypsum. Salts by solubility are taken one by one, without the effect of
+    a common ion; traces are left out.
 
     Parameters
     ----------
@@ -217,16 +221,22 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     ----------
     Parkhurst & Appelo (2013); solubilities of the CRC Handbook.
     """
-    known = {ion: float(value) for ion, value in ions.items() if value > 0 and ion != "boron"}
-    if not known:
+    if any(value < 0 for value in ions.values()):
+        raise ValueError("a concentration is negative")
+    charged = {ion: float(value) for ion, value in ions.items() if ion in CATIONS + ANIONS}
+    least = _TRACE * max((value for value in charged.values() if value > 0), default=0.0)
+    known = {ion: value for ion, value in charged.items() if value > least}
+    cations, anions = _sides(known)
+    if not min(cations, anions) > 0:
         return ()
+    engine = phreeqc.available() and min(cations, anions) >= _LEAST_BALANCE * max(cations, anions)
     outside = sum(known.get(ion, 0.0) for ion in _OUTSIDE_PITZER)
     formed, beyond = None, 1.0
-    if phreeqc.available() and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
+    if engine and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
         inside = {ion: value for ion, value in known.items() if ion not in _OUTSIDE_PITZER}
         formed = _dry(inside, ph, "pitzer.dat", "phreeqc-pitzer")
         beyond = _largest_factor(inside, _RANGE["pitzer.dat"])
-    if formed is None and phreeqc.available():
+    if formed is None and engine:
         formed, beyond = _dry(known, ph, "phreeqc.dat", "phreeqc"), 1.0
     if formed is None:
         formed, beyond = _lime_and_gypsum(known), 1.0
@@ -242,10 +252,16 @@ def _in_order(formed: list[CrustMineral]) -> tuple[CrustMineral, ...]:
     return tuple(seen.values())
 
 
+def _sides(ions: Mapping[str, float]) -> tuple[float, float]:
+    """Charge of the cations and of the anions [mmol_c/L]."""
+    return (
+        sum(value for ion, value in ions.items() if ion in CATIONS),
+        sum(value for ion, value in ions.items() if ion in ANIONS),
+    )
+
+
 def _largest_factor(ions: Mapping[str, float], most: float) -> float:
-    cations = sum(value for ion, value in ions.items() if ion in CATIONS)
-    anions = sum(value for ion, value in ions.items() if ion in ANIONS)
-    return max(1.0, most / max(cations, anions))
+    return min(max(1.0, most / max(_sides(ions))), _LARGEST_FACTOR)
 
 
 def _dry(

@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
 DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
 LOG_KW = -14.0
+LOG_K_CARBONIC = -6.352
 BORON_MOLAR_MASS = 10.81  # g/mol
 MOST_IONIC_STRENGTH = 2.0  # mol/L; activity coefficients are held constant above
 _BLOCK = 4096  # samples solved together, so that the working arrays stay in the processor's cache
@@ -97,8 +98,9 @@ class Speciation:
         log10 of the activity coefficient.
     ionic_strength : (n,) ndarray
         Ionic strength of the free ions and charged pairs [mol/L].
-    other_alkalinity : (n,) ndarray
-        Acid-neutralising capacity of everything but carbonates [mol_c/L].
+    dissolved_carbonate : (n,) ndarray
+        Dissolved inorganic carbon [mol/L]: bicarbonate, carbonate, their pairs and, where a pH
+        was given, carbon dioxide.
     """
 
     species: tuple[str, ...]
@@ -107,7 +109,7 @@ class Speciation:
     concentration: Floats
     log_gamma: Floats
     ionic_strength: Floats
-    other_alkalinity: Floats
+    dissolved_carbonate: Floats
 
     def log_activity(self, species: str) -> Floats:
         """Return log10 of the activity of a species; -inf where there is none of it."""
@@ -310,12 +312,12 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
         concentration=state,
         log_gamma=log_gamma,
         ionic_strength=strength,
-        other_alkalinity=_other_alkalinity(model) @ state,
+        dissolved_carbonate=_dissolved_carbonate(model, state, log_gamma, flat_ph),
     )
 
 
-def _other_alkalinity(model: _Model) -> Floats:
-    per_mole = [
-        0.0 if one.anion == "bicarbonate" else -float(one.hydrogen) for one in model.species
-    ]
-    return np.array([*per_mole, -1.0, 1.0])
+def _dissolved_carbonate(model: _Model, state: Floats, log_gamma: Floats, ph: Floats) -> Floats:
+    rows = [row for row, one in enumerate(model.species) if one.anion == "bicarbonate"]
+    free = next(row for row in rows if model.species[row].is_free_ion)
+    acid = np.where(np.isnan(ph), 0.0, 10 ** (log_gamma[free] - ph - LOG_K_CARBONIC))
+    return np.asarray(state[rows].sum(axis=0) + acid * state[free])

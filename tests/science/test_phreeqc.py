@@ -32,8 +32,13 @@ def test_an_empty_report_is_water():
 
 
 def test_a_report_without_a_solution_gives_nothing():
-    impossible = {"calcium": 15, "magnesium": 24.7, "phosphorus": 9.7, "bicarbonate": 0.001}
-    result = phreeqc.solve(impossible, 7.5)
+    impossible = {"sodium": 1e5}
+    result = phreeqc.solve(impossible, 7.0)
     assert result.ec != result.ec
     assert result.saturation == {}
     assert phreeqc.solve({"sodium": 10, "chloride": 10}, 7.0).ec == pytest.approx(1.18, abs=0.05)
+
+
+def test_phosphate_may_outweigh_the_bicarbonate():
+    report = {"calcium": 15, "magnesium": 24.7, "phosphorus": 9.7, "bicarbonate": 0.001}
+    assert phreeqc.solve(report, 7.5).ec > 1
