@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.science import leaching
-from saltcalc.science.tolerance import ec_at_yield
+from saltcalc.science.tolerance import zero_yield_ec
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def assess_leaching(water_ec: FloatArray, threshold: FloatArray, slope: FloatArr
     return Leaching(
         requirement=requirement,
         requirement_high_frequency=leaching.leaching_requirement_high_frequency(
-            water_ec, ec_at_yield(0.0, threshold, slope)
+            water_ec, zero_yield_ec(threshold, slope)
         ),
         water_factor=leaching.water_factor(requirement),
     )

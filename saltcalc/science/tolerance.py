@@ -34,11 +34,6 @@ FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
 
-# In gypsiferous media the extract dissolves gypsum that the plant does not meet; plants then
-# stand about this much more saturated-extract EC [dS/m] (note in the USDA-ARS lists).
-GYPSUM_ALLOWANCE = 2.0
-
-
 # Exponent of the S-curve that van Genuchten and Gupta (1993) found to serve most crops.
 S_CURVE_STEEPNESS = 3.0
 
