@@ -270,8 +270,6 @@ def _agreement(
 
 
 def _slips(trials: SlipTrials) -> list[Json]:
-    closing = np.flatnonzero(trials.closes[:, 0])
-    order = closing[np.argsort(trials.residual[closing, 0], kind="stable")]
     return [
         {
             "kind": trials.slips[slip][0],
@@ -281,7 +279,7 @@ def _slips(trials: SlipTrials) -> list[Json]:
             "ec_from_ions": quantity(float(trials.ec[slip, 0]), EC_UNIT),
             "balance_error": quantity(float(trials.error[slip, 0]), "%"),
         }
-        for slip in order[:_MOST_SLIPS]
+        for slip in trials.closing(0)[:_MOST_SLIPS]
     ]
 
 

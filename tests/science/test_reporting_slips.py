@@ -34,9 +34,7 @@ REPORTS = {"nutrient": NUTRIENT, "brackish": BRACKISH}
 
 def best(trials):
     """What closes the gap of the one sample, the least left over first."""
-    closing = np.flatnonzero(trials.closes[:, 0])
-    order = closing[np.argsort(trials.residual[closing, 0], kind="stable")]
-    return [trials.slips[row] for row in order]
+    return [trials.slips[row] for row in trials.closing(0)]
 
 
 def planted(report, slip):
