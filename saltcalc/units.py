@@ -68,6 +68,8 @@ class Kind:
         Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
         What a value above ``high`` most often is.
+    no_mass : str
+        Why a mass in a volume does not fit, where one is often given.
     """
 
     unit: str
@@ -79,12 +81,12 @@ class Kind:
     ion: str | None = None
     dilute: bool = False
     hint: str = ""
+    no_mass: str = ""
 
     @property
     def highest(self) -> str:
         """The greatest accepted value, in the unit of a bare number."""
-        high = internal_to_mass(self.high, self.ion) if self.ion else self.high
-        return f"{high:.6g} {self.unit}"
+        return f"{self.high / _convert(1.0, self.unit, self):.6g} {self.unit}"
 
     @property
     def description(self) -> str:
@@ -104,6 +106,7 @@ EC = Kind(
     100.0,
     ("dS/m", "mS/cm", "mmho/cm", "S/m", "µS/cm"),
     hint="a number this large is most often µS/cm: {value:g} µS/cm is {slip:g} dS/m",
+    no_mass="a meter's ppm is its EC times 500, 640 or 700, by its maker: set it to show EC",
 )
 TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"))
 VOLUME = Kind(
@@ -306,6 +309,8 @@ def _parse_unit(text: str) -> Any:
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
     quantity = registry.Quantity(number, _parse_unit(unit))
+    if kind.no_mass and (quantity.check("[mass]/[volume]") or quantity.units == registry.ppm):
+        raise QuantityError(f"the unit '{unit.strip()}' does not fit; {kind.no_mass}")
     try:
         if kind.ion is None:
             return float(quantity.to(kind.internal).magnitude)
@@ -332,9 +337,3 @@ def _check_range(value: float, number: float, kind: Kind) -> None:
         slipped = kind.hint and value == number
         hint = kind.hint.format(value=number, slip=number / 1000) if slipped else ""
         raise QuantityError(f"it must be at most {kind.highest}{hint and '; ' + hint}")
-
-
-def internal_to_mass(value: float, ion: str) -> float:
-    """Convert an ion's internal concentration [mmol_c/L] to mg/L of its reported form."""
-    facts = reported_ions()[ion]
-    return value * facts.molar_mass / abs(facts.charge) if facts.charge else value

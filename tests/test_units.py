@@ -156,10 +156,12 @@ def test_any_text_is_read_or_refused(text):
 
 
 @given(st.floats(min_value=1e-3, max_value=1e3))
-def test_mass_and_charge_are_each_others_inverse(mass):
+def test_what_was_read_reads_the_same_in_the_internal_unit(mass):
     for ion in ("sodium", "calcium", "nitrate_n", "sulfate_s", "boron"):
         inside = value(mass, ion_kind(ion))
-        assert units.internal_to_mass(inside, ion) == pytest.approx(mass, rel=1e-12)
+        unit = "mg/L" if ion == "boron" else "mmol_c/L"
+        back = value({"value": inside, "unit": unit}, ion_kind(ion))
+        assert back == pytest.approx(inside, rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -199,6 +201,25 @@ def test_a_slip_of_a_thousand_is_suggested(given_, suggested):
     with pytest.raises(QuantityError) as caught:
         read_quantity(given_, units.EC)
     assert ("1000 µS/cm is 1 dS/m" in str(caught.value)) is suggested
+
+
+@pytest.mark.parametrize("spelling", ["1280 ppm", "1280 mg/L"])
+def test_ppm_of_a_meter_is_refused_with_the_reason(spelling):
+    with pytest.raises(QuantityError, match="set it to show EC"):
+        read_quantity(spelling, units.EC)
+
+
+@pytest.mark.parametrize(
+    ("kind", "most"),
+    [
+        (units.REST, "2880 min"),
+        (units.HARDNESS, "50043.4 mg/L CaCO3"),
+        (units.TEMPERATURE, "60 °C"),
+        (units.EC, "100 dS/m"),
+    ],
+)
+def test_the_greatest_value_is_told_in_the_unit_of_a_bare_number(kind, most):
+    assert kind.highest == most
 
 
 def test_limits_are_told_in_the_unit_of_a_bare_number():

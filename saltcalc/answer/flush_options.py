@@ -9,7 +9,7 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
-from saltcalc.answer.wording import figure
+from saltcalc.answer.wording import figure, in_passes
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.crop_limits import catalogue_limits
 from saltcalc.assessment.crops import highest_stood
@@ -107,10 +107,11 @@ def _flush_elsewhere(result: FlushResult, row: int, ledger: Ledger) -> Json:
 
 
 def _drill(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    litres, passes = float(result.plan.applied[row]), int(result.plan.passes[row])
     return {
         "id": "drill-holes",
         "sentence": "Drill holes in the base and stand it over a tray, then flush with "
-        f"{figure(float(result.plan.applied[row]))} L in {int(result.plan.passes[row])} passes.",
+        f"{figure(litres)} L in {in_passes(passes)}.",
         "plan": _plan(result, row),
         "sources": ledger.cite("common-practice"),
     }

@@ -256,9 +256,13 @@ def _sentence(assessment: Assessment, row: int, name: str | None) -> str:
     several = (
         f" For all {count}: {figure(float(plan.applied[row]) * count)} L." if count > 1 else ""
     )
+    again = (
+        f"let it drain, wait {rest:.0f} minutes, and do it {passes} times in all"
+        if passes > 1
+        else "and let it drain, once"
+    )
     return (
-        f"{slow}Pour {figure(each)} L on {where}, let it drain, wait "
-        f"{rest:.0f} minutes, and do it {passes} times in all: "
+        f"{slow}Pour {figure(each)} L on {where}, {again}: "
         f"{figure(float(plan.applied[row]))} L each (likely {figure(lower)} L to {upper})."
         f"{several} "
         f"Stop when the drainage of a pass reads {figure(stop_reading(result, row))} dS/m or "

@@ -11,7 +11,7 @@ from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
 from saltcalc.answer.flush_plan import state_flush_assumptions
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
-from saltcalc.answer.wording import figure
+from saltcalc.answer.wording import figure, in_passes
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.assessment.flush_progress import follow_flush
@@ -134,7 +134,7 @@ def _sentence(progress: Progress) -> str:
     high = progress.remaining.high
     upper = f"to {figure(high)} L" if math.isfinite(high) else "or much more"
     return (
-        f"{now}. Go on with {progress.remaining_passes} more passes, "
+        f"{now}. Go on with {in_passes(progress.remaining_passes, 'more ')}, "
         f"{figure(progress.remaining.value)} L ({figure(progress.remaining.low)} {upper}), until "
         f"the drainage reads {figure(progress.stop_reading)} dS/m or less."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from saltcalc.answer.quantities import Json
+from saltcalc.answer.wording import in_passes
 
 
 def summary(answer: Json) -> str:
@@ -70,7 +71,8 @@ def _ions(part: Json | None) -> Iterator[str]:
             continue
         kind = ions["character"]["name"] if ions["character"] else "hardly any salt"
         first = ", ".join(
-            f"{one['ion'].replace('_', ' ')} {100 * one['share_of_ec']['value']:.0f} %"
+            f"{one['ion'].removesuffix('_n').removesuffix('_s')} "
+            f"{100 * one['share_of_ec']['value']:.0f} %"
             for one in ions["shares"][:4]
             if one["share_of_ec"]
         )
@@ -87,9 +89,9 @@ def _ions(part: Json | None) -> Iterator[str]:
 
 
 def _sodicity(part: Json) -> Iterator[str]:
-    if part["medium"]:
+    if part["medium"] and part["medium"]["sar"]:
         yield f"Medium: SAR {figure(part['medium']['sar'])}, {part['medium']['class']}"
-    if part["water"]:
+    if part["water"] and part["water"]["sar"]:
         water = part["water"]
         yield (
             f"Water: SAR {figure(water['sar'])}, restriction {water['class']}, "
@@ -118,8 +120,8 @@ def _flush(part: list[Json]) -> Iterator[str]:
             yield from (f"  - {option['sentence']}" for option in row["options"])
         elif row["passes"]:
             yield (
-                f"{name}: {figure(row['water_per_container'])} each in {len(row['passes'])} "
-                f"passes; {figure(row['water_total'], 3)} in all"
+                f"{name}: {figure(row['water_per_container'])} each in "
+                f"{in_passes(len(row['passes']))}; {figure(row['water_total'], 3)} in all"
             )
             yield f"  {row['sentence']}"
             yield f"  {row['comparison']['sentence']}"
