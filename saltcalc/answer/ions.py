@@ -117,8 +117,8 @@ def answer_ions(
         "charge_balance": _balance(result, reported, row, owner, ledger),
         "agreement": _agreement(result, solutions, row, owner, dilutions, measured_ec, ledger),
         "ec_floor": _floor(solutions, row) if math.isnan(measured_ec) else None,
-        "character": _character(result, row),
-        "hypothetical_salts": _salts(result, row),
+        "character": _character(result, row, ledger),
+        "hypothetical_salts": _salts(result, row, ledger),
         "crust": [
             {
                 "name": one.name,
@@ -313,7 +313,7 @@ def _floor(solutions: Solutions, row: int) -> Json | None:
     }
 
 
-def _character(result: Ions, row: int) -> Json | None:
+def _character(result: Ions, row: int, ledger: Ledger) -> Json | None:
     code = int(result.character.code[row])
     if code == NO_CHARACTER:
         return None
@@ -338,10 +338,11 @@ def _character(result: Ions, row: int) -> Json | None:
             }
             for name, value in figures.items()
         ],
+        "sources": ledger.cite("back-1966", "judgement"),
     }
 
 
-def _salts(result: Ions, row: int) -> Json:
+def _salts(result: Ions, row: int, ledger: Ledger) -> Json:
     made = {pair: float(amount[row]) for pair, amount in result.salts.items() if amount[row] > 0}
     total = sum(made.values())
     return {
@@ -357,6 +358,7 @@ def _salts(result: Ions, row: int) -> Json:
             }
             for pair, amount in sorted(made.items(), key=lambda one: -one[1])
         ],
+        "sources": ledger.cite("collins-1923", "judgement"),
     }
 
 

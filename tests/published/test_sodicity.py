@@ -63,6 +63,26 @@ def test_cax_table(ratio, ec, expected):
 
 
 @pytest.mark.parametrize(
+    ("sodium", "calcium", "magnesium", "bicarbonate", "ec", "cax", "adjusted"),
+    [
+        (10.0, 4.0, 2.0, 4.0, 1.0, 2.09, 6.99),
+        (10.0, 2.0, 2.0, 4.0, 1.0, 1.31, 7.77),
+        (20.0, 5.0, 4.0, 2.5, 2.0, 3.54, 10.30),
+        (7.73, 2.32, 1.44, 3.66, 1.15, 1.54, 6.33),
+    ],
+)
+def test_adjusted_sar(sodium, calcium, magnesium, bicarbonate, ec, cax, adjusted):
+    """FAO 29 Eq. 3 evaluated by hand with Ca_x from its Table 11.
+
+    The last is the water that FAO 29 compares methods with (from memory), Ca_x interpolated between
+    the printed 1.58 and 1.43 at ECw 1.0 and 1.65 and 1.49 at ECw 1.5.
+    """
+    found = sodicity.adjusted_sar_suarez(sodium, calcium, magnesium, bicarbonate, ec)
+    assert found.calcium == pytest.approx(cax, abs=0.011)
+    assert found.sar == pytest.approx(adjusted, rel=0.005)
+
+
+@pytest.mark.parametrize(
     ("sar", "ec", "name"),
     [
         (2, 0.8, "none"),

@@ -104,6 +104,7 @@ class CharacterSchema(AnswerSchema):
     name = ma.fields.String()
     also = ma.fields.List(ma.fields.String())
     figures = ma.fields.List(ma.fields.Nested(CharacterFigureSchema))
+    sources = source_keys()
 
 
 class SaltSchema(AnswerSchema):
@@ -120,6 +121,7 @@ class SaltsSchema(AnswerSchema):
 
     order = ma.fields.String()
     salts = ma.fields.List(ma.fields.Nested(SaltSchema))
+    sources = source_keys()
 
 
 class CrustSchema(AnswerSchema):
