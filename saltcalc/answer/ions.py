@@ -381,8 +381,9 @@ def _saturation(result: Ions, solutions: Solutions, row: int, owner: str, ledger
         )
     return {
         "method": "phreeqc" if found.by_engine else "ion-pairs",
-        "gypsum": _index(found.gypsum),
-        "calcite": _index(found.calcite),
+        # By the index that crops and flush are judged with, so that the answer agrees with itself.
+        "gypsum": _index(found.gypsum, saturated=bool(result.gypsum_saturated[row])),
+        "calcite": _index(found.calcite, saturated=found.calcite >= SATURATED),
     }
 
 
@@ -390,7 +391,7 @@ def _unreported(solutions: Solutions, row: int, owner: str, ions: tuple[str, ...
     return [f"/{owner}/ions/{ion}" for ion in ions if math.isnan(solutions.ions[ion][row])]
 
 
-def _index(index: float) -> Json | None:
+def _index(index: float, *, saturated: bool) -> Json | None:
     if not math.isfinite(index):
         return None
-    return {"index": quantity(index, SHARE_UNIT), "saturated": index >= SATURATED}
+    return {"index": quantity(index, SHARE_UNIT), "saturated": saturated}

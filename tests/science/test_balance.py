@@ -128,3 +128,23 @@ def test_salts_use_up_the_smaller_side_and_no_ion_twice(report):
 def test_a_negative_concentration_is_refused():
     with pytest.raises(ValueError, match="sodium"):
         charge_balance({"sodium": -1.0})
+
+
+def test_the_floor_stays_below_the_ec_of_the_whole_report():
+    """What is left of a balanced report, made up again, never reads more than the whole."""
+    whole = {
+        "sodium": 4.0,
+        "calcium": 9.0,
+        "magnesium": 5.0,
+        "potassium": 4.0,
+        "ammonium_n": 1.0,
+        "nitrate_n": 9.0,
+        "phosphorus": 1.0,
+        "sulfate_s": 6.0,
+        "chloride": 5.0,
+        "bicarbonate": 2.0,
+    }
+    ec = ec_from_ions(whole, 6.8).ec
+    for left_out in range(1, 2 ** len(whole) - 1, 7):
+        kept = {ion: v for bit, (ion, v) in enumerate(whole.items()) if not left_out >> bit & 1}
+        assert ec_floor(kept, 6.8).ec <= 1.02 * ec

@@ -138,7 +138,9 @@ class SaturationIndexSchema(AnswerSchema):
     """Saturation with one mineral."""
 
     index = quantity("log10 of the ion activity product over the solubility product.")
-    saturated = ma.fields.Boolean()
+    saturated = ma.fields.Boolean(
+        metadata={"description": "Whether the index is within 0.1 of saturation or above."}
+    )
 
 
 class SaturationSchema(AnswerSchema):
