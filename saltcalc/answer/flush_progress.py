@@ -52,8 +52,10 @@ def answer_progress(
     state_defaults(assessment, 0, OF_UPKEEP, ledger)
     result = assessment.flush_plan
     part = None
-    if math.isnan(assessment.salinity.ec_25c[0]):
-        ledger.miss("progress", ["/medium/ec"], "A flush is followed from the EC before it.")
+    if not assessment.salinity.ec_25c[0] > 0:
+        ledger.miss(
+            "progress", ["/medium/ec"], "A flush is followed from the EC before it, above zero."
+        )
     elif result.case.sealed[_ROW]:
         ledger.warn(
             "sealed-container",

@@ -422,6 +422,18 @@ class TestProgress:
         assert answer["progress"] is None
         assert "sealed-container" in ids(answer)
 
+    def test_a_medium_without_salt_has_no_progress(self, post):
+        request = simple(medium__ec=0, readings=[{"applied": 1, "ec_drainage": 2}])
+        answer = post("/v1/flush-plans/progress", request)
+        assert answer["progress"] is None
+        assert answer["not_computed"][0]["missing"] == ["/medium/ec"]
+
+    @pytest.mark.parametrize("ec", [1e-9, 0.01, 60])
+    def test_readings_far_from_anything_expected_are_answered(self, post, ec):
+        readings = [{"applied": 0.01, "ec_drainage": 20}, {"applied": 5, "ec_drainage": 0.001}]
+        request = simple(medium__ec=ec, water__ec=10, readings=readings)
+        assert post("/v1/flush-plans/progress", request)["progress"]
+
     @pytest.mark.parametrize(
         "readings",
         [
