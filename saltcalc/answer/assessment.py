@@ -106,6 +106,7 @@ def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
             assessment.medium_sodicity,
             samples.medium,
             float(assessment.salinity.ec_25c[sample]),
+            float(assessment.salinity.saturated_extract.value[sample]),
             sample,
             ledger,
         ),

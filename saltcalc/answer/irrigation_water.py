@@ -12,7 +12,13 @@ from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.irrigation_water import RAIN_EC
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.water_classes import class_scales
-from saltcalc.science.alkalinity import PER_MMOLC, carbonate_hardness, from_mmolc, hardness
+from saltcalc.science.alkalinity import (
+    PER_MMOLC,
+    carbonate_fractions,
+    carbonate_hardness,
+    from_mmolc,
+    hardness,
+)
 from saltcalc.science.sodicity import NO_CLASS, classify
 
 _SCALE = ("fao29", "ecw")
@@ -54,6 +60,7 @@ def answer_irrigation_water(assessment: Assessment, sample: int, ledger: Ledger)
         "carbonate_hardness": _forms(
             float(carbonate_hardness(calcium, magnesium, alkalinity)), bicarbonate=False
         ),
+        "carbonate_forms": _carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
         "crops": _crops(assessment, sample, ec, ledger),
         "sources": ledger.cite(scale.source, "standard-methods", "judgement"),
     }
@@ -67,6 +74,17 @@ def _forms(amount: float, *, bicarbonate: bool) -> list[Json]:
         if bicarbonate or form != "mg/L HCO3"
     )
     return [form for form in made if form is not None]
+
+
+def _carbonate_forms(ph: float) -> list[Json]:
+    """Return how dissolved carbonate is divided at a pH."""
+    if math.isnan(ph):
+        return []
+    names = ("carbon_dioxide", "bicarbonate", "carbonate")
+    return [
+        {"form": name, "share": quantity(float(share), SHARE_UNIT)}
+        for name, share in zip(names, carbonate_fractions(ph), strict=True)
+    ]
 
 
 def _crops(assessment: Assessment, sample: int, ec: float, ledger: Ledger) -> list[Json]:

@@ -11,7 +11,14 @@ from saltcalc.assessment.batch import Solutions
 from saltcalc.assessment.sodicity import Sodicity
 from saltcalc.data.cax import cax_table
 from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
-from saltcalc.science.sodicity import INFILTRATION_CLASSES, NO_CLASS, classify
+from saltcalc.science.sodicity import (
+    INFILTRATION_CLASSES,
+    NO_CLASS,
+    SODIUM_HAZARD_CLASSES,
+    SOIL_GROUPS,
+    classify,
+    soil_group_hb60,
+)
 
 _CHARGE_UNIT = "mmol_c/L"
 _SODIC_SAR = 13.0
@@ -27,7 +34,12 @@ _ION_SCALES = (
 
 
 def answer_medium_sodicity(
-    result: Sodicity, solutions: Solutions, ec: float, row: int, ledger: Ledger
+    result: Sodicity,
+    solutions: Solutions,
+    ec: float,
+    extract_ec: float,
+    row: int,
+    ledger: Ledger,
 ) -> Json | None:
     """Return the sodium hazard of a medium's extract, or None where no ion of it was reported.
 
@@ -39,6 +51,8 @@ def answer_medium_sodicity(
         Their extracts.
     ec : float
         EC of this extract at 25 °C [dS/m].
+    extract_ec : float
+        The same as saturated extract [dS/m].
     row : int
         Which sample.
     ledger : Ledger
@@ -69,6 +83,7 @@ def answer_medium_sodicity(
     return figures | {
         "class": _class_name(ratio, scale),
         "esp": quantity(float(result.esp[row]), "%"),
+        "soil_group": _named(int(soil_group_hb60(extract_ec, result.esp[row])), SOIL_GROUPS),
         "sources": ledger.cite(scale.source, "hb60", *figures["sources"]),
     }
 
@@ -105,7 +120,8 @@ def answer_water_sodicity(
     scale = class_scales()[_WATER_SCALE]
     return figures | {
         "class": _class_name(float(result.sar[row]), scale),
-        "sources": ledger.cite(scale.source, *figures["sources"]),
+        "hazard_class": _named(int(result.hazard_class[row]), SODIUM_HAZARD_CLASSES),
+        "sources": ledger.cite(scale.source, "hb60", *figures["sources"]),
     }
 
 
@@ -262,6 +278,10 @@ def _reading(ratio: float, ec: float, infiltration: int) -> str | None:
     if severe:
         return "The sodium is high for so little other salt; water soaks in badly."
     return "Sodium is no problem for the structure here."
+
+
+def _named(code: int, names: tuple[str, ...]) -> str | None:
+    return None if code == NO_CLASS else names[code]
 
 
 def _class_name(value: float, scale: ClassScale) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from saltcalc.assessment.batch import BoolArray, FloatArray, Solutions
+from saltcalc.assessment.batch import BoolArray, FloatArray, IntArray, Solutions
 from saltcalc.science import sodicity
 from saltcalc.science.sodicity import AdjustedSar, InfiltrationHazard
 
@@ -25,6 +25,8 @@ class Sodicity:
         SAR after calcium has precipitated or dissolved.
     rsc : (n,) ndarray
         Residual sodium carbonate [mmol_c/L].
+    hazard_class : (n,) ndarray of int
+        Class of Handbook 60 by SAR and EC together, S1 to S4.
     cross, mcar, par : (n,) ndarray
         Ratios that count potassium too [(mmol_c/L)^0.5].
     """
@@ -34,6 +36,7 @@ class Sodicity:
     infiltration: InfiltrationHazard
     adjusted: AdjustedSar
     rsc: FloatArray
+    hazard_class: IntArray
     cross: FloatArray
     mcar: FloatArray
     par: FloatArray
@@ -63,6 +66,7 @@ def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> So
             sodium, calcium, magnesium, bicarbonate, ec, lime=lime
         ),
         rsc=sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium),
+        hazard_class=sodicity.sodium_hazard_hb60(ratio, ec),
         cross=sodicity.cross(sodium, potassium, calcium, magnesium),
         mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
         par=sodicity.par(potassium, calcium, magnesium),

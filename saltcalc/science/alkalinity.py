@@ -28,33 +28,6 @@ LOG_K2 = -10.329
 """Dissociation constants of carbonic acid at 25 °C and zero ionic strength."""
 
 
-def to_mmolc(value: ArrayLike, form: str) -> Floats:
-    """Convert alkalinity or hardness from a reported form.
-
-    Parameters
-    ----------
-    value : array_like of float
-        Alkalinity or hardness in the form.
-    form : str
-        A key of `PER_MMOLC`. Hardness as bicarbonate has no meaning but is not refused.
-
-    Returns
-    -------
-    ndarray of float
-        Charge equivalents [mmol_c/L].
-
-    Raises
-    ------
-    KeyError
-        If the form is unknown.
-
-    References
-    ----------
-    Molar masses of the CRC Handbook; definitions of the degrees of hardness.
-    """
-    return np.asarray(np.asarray(value, dtype=np.float64) / PER_MMOLC[form])
-
-
 def from_mmolc(value: ArrayLike, form: str) -> Floats:
     """Convert alkalinity or hardness to a reported form.
 

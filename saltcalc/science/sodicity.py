@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.data.cax import cax_table
-from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
+from saltcalc.data.water_classes import ClassScale, infiltration_bands
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -276,34 +276,6 @@ def exchangeable_sodium_percentage(sar: ArrayLike) -> Floats:
     return np.asarray(100 * ratio / (1 + ratio))
 
 
-def sar_from_exchangeable_sodium(esp: ArrayLike) -> Floats:
-    """SAR that goes with an exchangeable sodium percentage: the regression solved for SAR.
-
-    Parameters
-    ----------
-    esp : array_like of float
-        Exchangeable sodium percentage [%], below 100.
-
-    Returns
-    -------
-    ndarray of float
-        SAR [(mmol/L)^0.5].
-
-    Raises
-    ------
-    ValueError
-        If ESP is negative or not below 100.
-
-    References
-    ----------
-    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 26.
-    """
-    percentage = _concentration(esp, "ESP")
-    if np.any(percentage >= 100):
-        raise ValueError("ESP is not below 100 %")
-    return np.asarray((percentage / (100 - percentage) + 0.0126) / 0.01475)
-
-
 def residual_sodium_carbonate(
     bicarbonate: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike
 ) -> Floats:
@@ -534,23 +506,3 @@ def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
     )
     code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)
     return np.where(np.isnan(extract_ec) | np.isnan(percentage), NO_CLASS, code)
-
-
-def sar_class_sssa(sar: ArrayLike) -> Codes:
-    """Sodic or not by the SAR of the saturation extract (limit 13).
-
-    Parameters
-    ----------
-    sar : array_like of float
-        SAR of the saturation extract [(mmol/L)^0.5].
-
-    Returns
-    -------
-    ndarray of int
-        Index into the names of the scale ``("sssa", "sar_saturation_extract")``; -1 where missing.
-
-    References
-    ----------
-    Soil Science Society of America, Glossary of Soil Science Terms.
-    """
-    return classify(sar, class_scales()["sssa", "sar_saturation_extract"])

@@ -17,7 +17,7 @@ from saltcalc.science import alkalinity
     ],
 )
 def test_forms(value, form, mmolc, source):
-    assert alkalinity.to_mmolc(value, form) == pytest.approx(mmolc, rel=0.002)
+    assert alkalinity.from_mmolc(mmolc, form) == pytest.approx(value, rel=0.002)
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,6 @@ from saltcalc.science import alkalinity
 NAN = float("nan")
 
 
-@given(st.floats(0, 1000), st.sampled_from(sorted(alkalinity.PER_MMOLC)))
-def test_forms_convert_back(value, form):
-    there = alkalinity.to_mmolc(value, form)
-    assert alkalinity.from_mmolc(there, form) == pytest.approx(value)
-
-
 @given(st.floats(2, 13))
 def test_carbonate_fractions_sum_to_one(ph):
     assert sum(alkalinity.carbonate_fractions(ph)) == pytest.approx(1)

@@ -67,3 +67,10 @@ def test_the_floor_of_a_water_without_a_reading(post):
     # 10 mmol/L of sodium chloride: 1.18 dS/m (CRC Handbook, equivalent conductivity 118.5).
     assert answer["water"]["ec_25c"]["value"] == pytest.approx(1.185, rel=0.01)
     assert answer["leaching"][0]["requirement"]
+
+
+def test_carbonate_forms_by_ph(post):
+    water = assess(post, {"ec": 0.6, "ph": 8.3, "alkalinity": "3 meq/L"})["water"]
+    forms = {one["form"]: one["share"]["value"] for one in water["carbonate_forms"]}
+    assert forms["bicarbonate"] == pytest.approx(0.98, abs=0.002)
+    assert sum(forms.values()) == pytest.approx(1)

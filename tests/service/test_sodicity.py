@@ -75,3 +75,15 @@ def test_peat_has_no_lime_to_dissolve(post):
     part = post("/v1/sodicity", sent)["sodicity"]["water"]
     assert part["adjusted_sar"]["would_dissolve_lime"]
     assert part["adjusted_sar"]["value"] == pytest.approx(part["sar"]["value"])
+
+
+def test_the_classes_of_handbook_60(post):
+    sodic = {"sodium": 12.0, "calcium": 0.5, "magnesium": 0.5}
+    sent = {
+        "medium": {"ec": 1.3, "ions": meq(sodic)},
+        "water": {"ec": 1.3, "ions": meq(sodic)},
+    }
+    part = post("/v1/sodicity", sent)["sodicity"]
+    # SAR 17.0: ESP 19 is above 15 and EC below 4; at 1300 µS/cm S4 begins at SAR 16.1.
+    assert part["medium"]["soil_group"] == "sodic"
+    assert part["water"]["hazard_class"] == "S4 very high"

@@ -26,6 +26,13 @@ class CropWaterSchema(AnswerSchema):
     comfortable_rain = quantity("Share of rain water in a blend of half that EC.")
 
 
+class CarbonateFormSchema(AnswerSchema):
+    """A form of dissolved carbonate."""
+
+    form = ma.fields.String()
+    share = quantity("Share of the dissolved carbonate at the water's pH.")
+
+
 class IrrigationWaterSchema(AnswerSchema):
     """The irrigation water as a source of salt."""
 
@@ -50,6 +57,10 @@ class IrrigationWaterSchema(AnswerSchema):
     carbonate_hardness = ma.fields.List(
         ma.fields.Nested(QuantityAnswerSchema),
         metadata={"description": "The part that bicarbonate balances, in every form."},
+    )
+    carbonate_forms = ma.fields.List(
+        ma.fields.Nested(CarbonateFormSchema),
+        metadata={"description": "How carbonate is divided at the pH; empty without one."},
     )
     crops = ma.fields.List(ma.fields.Nested(CropWaterSchema))
     sources = source_keys()

@@ -69,10 +69,18 @@ class MediumSodicitySchema(SolutionSodicitySchema):
     """Sodium hazard of the medium's extract."""
 
     esp = quantity("Exchangeable sodium percentage, by regression.")
+    soil_group = ma.fields.String(
+        allow_none=True,
+        metadata={"description": "normal, saline, sodic or saline-sodic, as of a mineral soil."},
+    )
 
 
 class WaterSodicitySchema(SolutionSodicitySchema):
     """Sodium hazard of the water."""
+
+    hazard_class = ma.fields.String(
+        allow_none=True, metadata={"description": "S1 to S4 of Handbook 60, by SAR and EC."}
+    )
 
 
 class SodicitySchema(AnswerSchema):
