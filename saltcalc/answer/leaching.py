@@ -70,11 +70,13 @@ def _warn_of_water(requirement: float, crop: Crop, ec: float, part: str, ledger:
             "water, or grow another crop.",
             f"{part}/requirement",
         )
-    elif requirement > 0.3:
+    elif ec > crop.threshold:
         ledger.warn(
             "leaching-requirement-out-of-range",
             "caution",
-            f"A leaching requirement of {requirement:.0%} for {crop.name} lies beyond the range "
-            "the equation was drawn up for (up to 30 to 40 %); a better water is the surer way.",
+            f"The water (EC {ec:.2g} dS/m) is itself above what {crop.name} stands without loss "
+            f"({crop.threshold:.2g} dS/m). The equation asks for {requirement:.0%} of every "
+            "watering to drain, at or beyond the range it was drawn up for (up to 30 to 40 %); a "
+            "better water is the surer way.",
             f"{part}/requirement",
         )

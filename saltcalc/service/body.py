@@ -70,6 +70,11 @@ def read_json(text: bytes) -> Any:
         raise BadRequest("The request body is nested too deeply.") from error
     except ValueError as error:
         raise BadRequest("The request body holds a number with too many digits.") from error
+    if rb"\u" in text:
+        try:
+            json.dumps(value, ensure_ascii=False).encode()
+        except UnicodeEncodeError as error:
+            raise BadRequest("The request body holds half of a surrogate pair.") from error
     if _depth(value, DEEPEST + 1) > DEEPEST:
         raise BadRequest(f"The request body is nested more than {DEEPEST} levels deep.")
     return value

@@ -39,3 +39,6 @@ class OperationIds(BasePlugin):
         words = re.findall(r"[a-z0-9]+", (path or "").removeprefix("/v1").lower())
         for method, operation in (operations or {}).items():
             operation["operationId"] = "_".join([method, *words])
+            for status in operation.get("responses", {}).keys() & {422, "422"}:
+                # The name that Python gives this status depends on its version.
+                operation["responses"][status] = "DEFAULT_ERROR"

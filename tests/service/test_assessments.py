@@ -171,6 +171,24 @@ class TestSmallCalculations:
         assert answer["sodicity"]["water"]["sar"]["value"] == pytest.approx(5.64, abs=0.005)
         assert answer["sodicity"]["medium"] is None
 
+    def test_the_medium_of_an_assessment_is_taken_alone_too(self, post, demo_request):
+        whole = post("/v1/assessments", demo_request)["sodicity"]
+        alone = post("/v1/sodicity", {part: demo_request[part] for part in ("medium", "water")})[
+            "sodicity"
+        ]
+        assert alone["medium"]["sar"] == whole["medium"]["sar"]
+        assert alone["water"] == whole["water"]
+
+    def test_a_water_above_the_threshold_gets_its_requirement_with_a_caution(self, post):
+        # ASCE Manual 71 example as taught at San Diego State University (CIVE 633), tomato at
+        # 2.5 dS/m with water of 3 dS/m: by the Rhoades equation 3 / (12.5 - 3) = 0.32.
+        answer = post(
+            "/v1/leaching-requirement",
+            {"water": {"ec": 3}, "crops": [{"crop": "tomato", "stage": "established"}]},
+        )
+        assert answer["leaching"][0]["requirement"]["value"] == pytest.approx(0.32, abs=0.005)
+        assert warnings(answer)["leaching-requirement-out-of-range"]["severity"] == "caution"
+
     def test_leaching_requirement(self, post):
         # FAO 29, section 2.4.2, maize: by its equation 9 a water of 1.2 dS/m at 1.7 dS/m.
         answer = post(

@@ -23,7 +23,7 @@ blueprint = Blueprint(
 class Sodicity(MethodView):
     """Sodium hazard."""
 
-    @blueprint.arguments(requests.SodicityRequestSchema)
+    @blueprint.arguments(requests.SolutionsRequestSchema)
     @blueprint.response(200, SodicityAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Compute the sodium hazard of a medium's extract, a water, or both."""

@@ -12,7 +12,7 @@ from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas.ions import IonsAnswerSchema
-from saltcalc.service.schemas.requests import IonsRequestSchema
+from saltcalc.service.schemas.requests import SolutionsRequestSchema
 
 blueprint = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
 
@@ -21,7 +21,7 @@ blueprint = Blueprint("ions", __name__, url_prefix="/v1", description="Which sal
 class IonAnalyses(MethodView):
     """Which salt it is."""
 
-    @blueprint.arguments(IonsRequestSchema)
+    @blueprint.arguments(SolutionsRequestSchema)
     @blueprint.response(200, IonsAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Read the ions of a medium's extract, of a water, or of both."""

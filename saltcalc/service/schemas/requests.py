@@ -286,19 +286,7 @@ class FlushPlanRequestSchema(RequestSchema):
     rest = Quantity(REST, "Rest between the passes of a flush.")
 
 
-class SodicityRequestSchema(RequestSchema):
-    """The ions of a medium's extract, of a water, or of both."""
-
-    medium = ma.fields.Nested(SolutionSchema)
-    water = ma.fields.Nested(SolutionSchema)
-
-    @ma.validates_schema
-    def _one_of_both(self, request: Mapping[str, Any], **_: Any) -> None:
-        if not request:
-            raise ma.ValidationError("Give 'medium', 'water' or both.")
-
-
-class IonsRequestSchema(RequestSchema):
+class SolutionsRequestSchema(RequestSchema):
     """The ions of a medium's extract, of a water, or of both, with what was measured beside."""
 
     medium = ma.fields.Nested(MediumSchema)
