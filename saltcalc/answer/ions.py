@@ -64,6 +64,7 @@ _SLIP_SENTENCES = {
     "hardness-as-calcium-carbonate": "Calcium and magnesium are given as mg/L of CaCO3.",
     "millimoles-as-milligrams": "The figures are mmol/L and were read as mg/L.",
     "milligrams-as-millimoles": "The figures are mg/L and were read as mmol/L.",
+    "equivalents-as-milligrams": "The figures are meq/L and were read as mg/L.",
     "equivalents-as-millimoles": "The figures are meq/L and were read as mmol/L.",
     "millimoles-as-equivalents": "The figures are mmol/L and were read as meq/L.",
 }
@@ -238,7 +239,7 @@ def _agreement(
         ledger.warn(
             "reporting-slip",
             "caution",
-            f"The figures do not fit together as given. This would explain it: "
+            f"The figures of the {owner} do not fit together as given. This may explain it: "
             f"{found[0]['sentence']} Check the report and send it again.",
             f"/{owner}/ions",
         )

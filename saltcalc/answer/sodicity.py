@@ -22,6 +22,7 @@ from saltcalc.science.sodicity import (
 
 _CHARGE_UNIT = "mmol_c/L"
 _SODIC_SAR = 13.0
+_HARMLESS_SAR = 3.0  # FAO 29 Table 1, no restriction below
 _TOO_PURE = 0.2  # dS/m, the least EC of FAO 29 Table 1
 _MEDIUM_SCALE = ("sssa", "sar_saturation_extract")
 _WATER_SCALE = ("fao29", "sodium_surface")
@@ -110,11 +111,15 @@ def answer_water_sodicity(
     if figures is None:
         return None
     if figures["infiltration_hazard"] == "severe":
+        cause = (
+            "it is so pure that fine particles slake"
+            if result.sar[row] < _HARMLESS_SAR
+            else "its sodium is high for so little other salt"
+        )
         ledger.warn(
             "infiltration-hazard",
             "caution",
-            "This water may seal media that hold clay or fine compost: its sodium is high for so "
-            "little other salt.",
+            f"This water may seal media that hold clay or fine compost: {cause}.",
             "sodicity/water/infiltration_hazard",
         )
     scale = class_scales()[_WATER_SCALE]
@@ -277,6 +282,18 @@ def _reading(ratio: float, ec: float, infiltration: int) -> str | None:
         return "So little salt that fine particles may slake and seal the surface."
     if severe:
         return "The sodium is high for so little other salt; water soaks in badly."
+    if INFILTRATION_CLASSES[infiltration] != "none" and ratio < _HARMLESS_SAR:
+        return "So little salt that fine particles may slake a little; sodium itself is low."
+    if INFILTRATION_CLASSES[infiltration] != "none":
+        return (
+            "The sodium is rather high for so little other salt: where there is clay or fine "
+            "compost, it may swell and water soak in slowly."
+        )
+    if ratio >= _HARMLESS_SAR:
+        return (
+            "More sodium than suits sensitive plants, but with enough other salt to keep the "
+            "pores open."
+        )
     return "Sodium is no problem for the structure here."
 
 

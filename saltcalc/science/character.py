@@ -40,8 +40,9 @@ class SaltCharacter:
     figures : dict of str to ndarray
         The figure of each character but ``mixed``, to hold against `LIMITS`: sodium and ammonium
         as shares of the cation charge; chloride, sulfate and bicarbonate as shares of the anion
-        charge; nutrient as the mean of potassium's share of the cations and nitrate's of the
-        anions. NaN where that side was not reported.
+        charge, each side being at least as large as the other, reported or not; nutrient as the
+        mean of potassium's share of the cations and nitrate's of the anions. NaN where that side
+        was not reported.
     """
 
     code: NDArray[np.int64]
@@ -71,12 +72,13 @@ def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
     )
     known = dict(zip(names, values, strict=True))
     share: dict[str, Floats] = {}
-    for side in (CATIONS, ANIONS):
-        total = np.nansum([known[ion] for ion in side], axis=0)
+    totals = [np.nansum([known[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS)]
+    charge = np.maximum(*totals)
+    for side, total in zip((CATIONS, ANIONS), totals, strict=True):
         for ion in side:
             share[ion] = np.full(total.shape, np.nan)
             amount = np.nan_to_num(known[ion], nan=0.0)
-            np.divide(amount, total, out=share[ion], where=total > 0)
+            np.divide(amount, charge, out=share[ion], where=total > 0)
     figures = {
         "sodium": share["sodium"],
         "chloride": share["chloride"],

@@ -32,6 +32,11 @@ _EC_OF_UNREPORTED = 0.04  # dS/m for each mmol_c/L, as of bicarbonate
 MOST_RESIDUAL_OF_ONE_ION = 5.0
 """What may be left where one ion's decimal point is moved [%]: a chance fit is easier there."""
 
+LEAST_EC_GAP = 15.0
+"""Difference of computed and measured EC below which no slip is looked for (judgement). [%]"""
+
+_LEAST_WORSENING = 0.5  # % of charge balance, to leave room for rounding
+
 _POWERS = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
 _SINGLE_POWERS = (0.001, 0.1, 10.0, 1000.0)
 
@@ -104,10 +109,12 @@ def try_slips(
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
-    A check counts as open where the report fails it. A slip closes the gap where some check was
-    open, every check that can be made holds afterwards, and the slip touches an ion that was
-    reported. A balance that is off by no more than an unreported ion may well bring counts as
-    holding, and EC is then compared with that ion added.
+    A check counts as open where the report fails it; for EC, where it is off by more than
+    `LEAST_EC_GAP`, since lesser gaps are the usual scatter of laboratories. A slip closes the gap
+    where some check was open, every check that can be made holds afterwards, the charge balance is
+    none the worse for it, and the slip touches an ion that was reported. A balance that is off by
+    no more than an unreported ion may well bring counts as holding, and EC is then compared with
+    that ion added. One ion's decimal point is moved only where EC was measured.
 
     Parameters
     ----------
@@ -158,15 +165,16 @@ def try_slips(
         ]
     )
     one_ion = np.array([kind == "one-ion" for kind, _, _ in slips])[:, None]
-    near = ~one_ion | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
+    near = ~one_ion | (before.ec_known & (after.residual <= MOST_RESIDUAL_OF_ONE_ION))
     handicap = np.array(
         [_handicap(kind, by_ion) for (kind, _, _), by_ion in zip(slips, factors, strict=True)]
     )
-    was_open = (before.balance_known & ~before.balance_holds) | (before.ec_known & ~before.ec_holds)
+    was_open = (before.balance_known & ~before.balance_holds) | (before.ec_known & before.ec_far)
+    worsens = after.balance_known & (np.abs(after.error) > np.abs(before.error) + _LEAST_WORSENING)
     holds = (after.balance_holds | ~after.balance_known) & (after.ec_holds | ~after.ec_known)
     return SlipTrials(
         slips=slips,
-        closes=was_open & holds & touched & near,
+        closes=was_open & holds & ~worsens & touched & near,
         error=after.error,
         ec=after.ec,
         residual=after.residual,
@@ -187,6 +195,7 @@ class _Checks:
     balance_holds: Flags
     ec_known: Flags
     ec_holds: Flags
+    ec_far: Flags
     error: Floats
     ec: Floats
     residual: Floats
@@ -211,6 +220,7 @@ def _checks(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> _Checks
         balance_holds=error <= MOST_BALANCE_ERROR,
         ec_known=~np.isnan(agreement.ratio),
         ec_holds=agreement.verdict == 0,
+        ec_far=off > LEAST_EC_GAP,
         error=balance.error,
         ec=computed,
         residual=np.fmax(np.where(both_sides, error, np.nan), off),
