@@ -17,7 +17,7 @@ from saltcalc.answer.irrigation_water import answer_irrigation_water
 from saltcalc.answer.leaching import answer_leaching
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import answer_nutrients
-from saltcalc.answer.quantities import INTERVALS, Json
+from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
 from saltcalc.answer.upkeep import answer_upkeep
@@ -47,6 +47,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
     state_defaults(assessment, sample, unused_defaults(assessment, sample), ledger)
+    _state_mean_height(assessment, sample, ledger)
     answer = {
         "salinity": salinity_part(assessment, sample, ledger),
         "sodicity": sodicity_part(assessment, sample, ledger),
@@ -63,6 +64,22 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     }
     warn_of_gypsum(assessment, sample, ledger)
     return answer | ledger.closing()
+
+
+def _state_mean_height(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+    """Say for which height the pore water of a medium in unlike containers is given."""
+    containers = assessment.batch.containers
+    mine = containers.sample == sample
+    if np.unique(containers.height[mine]).size > 1:
+        weight = containers.volume[mine] * containers.count[mine]
+        ledger.assume(
+            "mean-height",
+            quantity(float(np.average(containers.height[mine], weights=weight)), "cm"),
+            "The pore water of the medium is given for the mean height of its containers, by "
+            "volume; each plan takes its own.",
+            "/containers",
+            "judgement",
+        )
 
 
 def state_readings(labels: Labels, ledger: Ledger) -> None:

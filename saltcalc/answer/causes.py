@@ -36,11 +36,17 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
     verdict = findings.diagnosis.verdict[sample]
     rinsed_away = [place for place, cause in enumerate(causes()) if _rinses_away(cause)]
     if verdict[list(causes()).index(SALT)] == UNLIKELY and np.all(verdict[rinsed_away] < POSSIBLE):
+        containers = assessment.batch.containers.sample == sample
+        planned = bool(np.any(assessment.flush_plan.plan.passes[containers] > 0))
         ledger.warn(
             "salt-is-unlikely",
             "note",
-            "Salt is unlikely to be why plants stall here. A flush would cost nutrients and cure "
-            "nothing.",
+            "Salt is unlikely to be why plants stall here."
+            + (
+                " The flush planned here is for the crop that asks for less salt than this."
+                if planned
+                else " A flush would cost nutrients and cure nothing."
+            ),
             "causes",
         )
     return [

@@ -100,6 +100,8 @@ def _sentence(upkeep: Upkeep, row: int, sealed: bool) -> str:
     if sealed:
         return f"{start} From {FLUSHED_TO:.0%} of the limit it is crossed in {interval:.0f} days."
     return (
-        f"{start} As watered now, a medium flushed to {FLUSHED_TO:.0%} of its limit is back at it "
-        f"in {interval:.0f} days."
+        f"{start} As watered now, a medium flushed on to {FLUSHED_TO:.0%} of its limit "
+        f"({figure(float(upkeep.flushed[row]))} dS/m in the pores) is back at it in "
+        f"{interval:.0f} days. The flush plan stops at the limit itself: flush further, or let "
+        "more drain, to stay under it."
     )

@@ -70,13 +70,23 @@ def container_waters(batch: Batch) -> Water:
 
 
 def sample_waters(batch: Batch) -> Water:
-    """Return the water of each sample in its first container, or at the reference height."""
-    heights, taper = np.full(batch.samples.count, REFERENCE_HEIGHT), np.ones(batch.samples.count)
-    owners, first = np.unique(batch.containers.sample, return_index=True)
-    heights[owners] = batch.containers.height[first]
-    ratio = batch.containers.bottom_diameter[first] / batch.containers.top_diameter[first]
-    taper[owners] = np.where(np.isnan(ratio), 1.0, ratio)
-    return _waters(batch, np.arange(batch.samples.count), heights, taper)
+    """Return the water of each sample at the mean height of its containers.
+
+    The mean is by volume of medium; a sample without containers is given at the reference height.
+    """
+    containers, count = batch.containers, batch.samples.count
+    ratio = containers.bottom_diameter / containers.top_diameter
+    weight = containers.volume * containers.count
+
+    def mean(values: FloatArray, otherwise: float) -> FloatArray:
+        total = np.bincount(containers.sample, weight, minlength=count)
+        summed = np.bincount(containers.sample, weight * values, minlength=count)
+        with np.errstate(invalid="ignore"):
+            return np.where(total > 0, summed / total, otherwise)
+
+    heights = mean(containers.height, REFERENCE_HEIGHT)
+    taper = mean(np.where(np.isnan(ratio), 1.0, ratio), 1.0)
+    return _waters(batch, np.arange(count), heights, taper)
 
 
 def _waters(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> Water:

@@ -347,6 +347,12 @@ def _names(crop: Crop) -> Iterator[str]:
     yield from crop.synonyms
 
 
+def _likeness(name: str, key: str) -> float:
+    """Score two names [0 to 100], a like whole name before a like word within a name."""
+    words = (0.9 * fuzz.ratio(name, word) for word in key.split())
+    return max([fuzz.ratio(name, key), *words])
+
+
 @dataclass(frozen=True)
 class Catalogue:
     """Every crop by id, in table order, with the local ones last."""
@@ -402,7 +408,8 @@ class Catalogue:
         matches = process.extract(
             _key(name), ids_by_key.keys(), scorer=fuzz.WRatio, score_cutoff=NEAR_ENOUGH, limit=None
         )
-        found = dict.fromkeys(crop_id for key, _, _ in matches for crop_id in ids_by_key[key])
+        keys = sorted((key for key, _, _ in matches), key=lambda key: -_likeness(_key(name), key))
+        found = dict.fromkeys(crop_id for key in keys for crop_id in ids_by_key[key])
         return [self.crops[crop_id] for crop_id in list(found)[:limit]]
 
     def select(self, name: str = "", group: str = "", rating: str = "") -> list[Crop]:

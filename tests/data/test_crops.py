@@ -10,6 +10,23 @@ from saltcalc.data.tables import TableError
 LOCAL = "id,name,group,threshold,slope,rating,source,provenance\n"
 
 
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("beens", "bean"),
+        ("letuce", "lettuce"),
+        ("tomatoe", "tomato"),
+        ("cuccumber", "cucumber"),
+        ("spinich", "spinach"),
+        ("raddish", "radish"),
+        ("brocoli", "broccoli"),
+        ("sweet peper", "pepper"),
+    ],
+)
+def test_the_crop_that_is_meant_comes_first_among_the_near(written, meant):
+    assert catalogue().near(written)[0].id == meant
+
+
 def test_at_least_ninety_crops_have_figures_and_every_source_is_known():
     crops = catalogue().crops.values()
     assert sum(not isnan(crop.threshold) for crop in crops) >= 90

@@ -238,3 +238,28 @@ def test_tables_are_listed(client, table):
     assert len(rows) >= 8
     names = [row.get("id") or row["key"] for row in rows]
     assert len(names) == len(set(names))
+
+
+def test_the_order_of_containers_does_not_change_the_medium(post):
+    pots = [{"volume": 10, "height": 10}, {"volume": 10, "height": 60}]
+    medium = {"extraction": "saturated_media_extract", "ec": 4}
+    found = [
+        post("/v1/assessments", {"medium": medium, "containers": order})["salinity"]
+        for order in (pots, pots[::-1])
+    ]
+    assert found[0] == found[1]
+
+
+def test_no_plan_stands_beside_the_word_that_a_flush_cures_nothing(post):
+    answer = post(
+        "/v1/assessments",
+        {
+            "medium": {"extraction": "saturated_media_extract", "ec": 1.7},
+            "water": {"ec": 0.3},
+            "containers": [{"volume": 3, "drainage": "open"}],
+            "crops": [{"crop": "bean", "stage": "seedling"}],
+        },
+    )
+    assert answer["flush_plan"][0]["passes"]
+    note = warnings(answer).get("salt-is-unlikely", {"sentence": ""})
+    assert "cure nothing" not in note["sentence"]
