@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
 from saltcalc.assessment.crop_limits import main_boron, main_chloride
 from saltcalc.assessment.crops import EXTRACT, CropsResult
 from saltcalc.data.crops import Crop
@@ -110,7 +111,8 @@ def _yield_response(case: _Case) -> _Held | None:
     if math.isnan(crop.threshold):
         return None
     left = float(case.result.verdicts.response[case.row])
-    lost = "nothing is lost at this EC" if left >= 100 else f"about {left:.0f} % is left at this EC"
+    at = f"at {figure(case.zone('ec'))} dS/m"
+    lost = f"nothing is lost {at}" if left >= 100 else f"about {left:.0f} % is left {at}"
     return _Held(
         case.zone("ec"),
         EC_UNIT,

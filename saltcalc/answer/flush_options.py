@@ -156,10 +156,11 @@ def _better_water(result: FlushResult, row: int, ledger: Ledger) -> Json | None:
     if math.isnan(share):
         return None
     wanted = WATER_OVER_TARGET * float(result.case.target_pore_water[row])
+    where = ", in a vessel that drains or once holes are drilled" if result.case.sealed[row] else ""
     return {
         "id": "better-water",
-        "sentence": f"Use {share:.0%} rain water in the flush (taken at {RAIN:g} dS/m), so that "
-        f"the mix reads {figure(wanted)} dS/m or less; then ask for the plan with that water.",
+        "sentence": f"Use {share:.0%} rain water in the flush{where} (taken at {RAIN:g} dS/m), so "
+        f"that the mix reads {figure(wanted)} dS/m or less; then ask for the plan with that water.",
         "rain_share": quantity(share, SHARE_UNIT),
         "ec_water_wanted": quantity(wanted, EC_UNIT),
         "sources": ledger.cite("judgement"),

@@ -26,6 +26,7 @@ from saltcalc.assessment.crops import CropsResult
 from saltcalc.assessment.salinity import Salinity
 from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.soil_temperature import soil_temperatures
@@ -177,6 +178,11 @@ def _ions(
         mass[ion] = medium.ions[ion] * weight
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
             figures[ion] = _times(mass[ion], to_extract)
+    # The limits of these are of soilless media; in mineral soil they say nothing.
+    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    for ion in ("calcium", "magnesium", "potassium"):
+        low, high = figures[ion]
+        figures[ion] = np.where(soilless, low, np.nan), np.where(soilless, high, np.nan)
     most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
     by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
     iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)

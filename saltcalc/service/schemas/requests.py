@@ -30,7 +30,7 @@ from saltcalc.units import (
     Measured,
 )
 
-LOOSEST_FIT = 3.0
+LOOSEST_FIT = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
 
 SLENDEREST = 50.0
