@@ -24,7 +24,10 @@ def summary(answer: Json) -> str:
         ("Warnings", _warnings(answer["warnings"])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Keeping it down", _upkeep(answer["upkeep"] or [])),
-        ("Leaching, season-long", _leaching(answer["leaching"] or [], answer["crops"] or [])),
+        (
+            "Leaching by the rule for soils (in a container follow the share above)",
+            _leaching(answer["leaching"] or [], answer["crops"] or []),
+        ),
         ("Sodium", _sodicity(answer["sodicity"])),
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
@@ -186,7 +189,7 @@ def _causes(part: list[Json], next_measurement: Json | None) -> Iterator[str]:
             yield f"{row['rank']}. {row['name']}: {row['verdict']}"
             yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
             yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
-    unlikely = [row["name"].lower() for row in part if row["verdict"] == "unlikely"]
+    unlikely = [row["name"] for row in part if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
     if next_measurement:
