@@ -216,7 +216,7 @@ def _separating(
     rival_counts = np.arange(1, order.shape[1]) < how_many[:, np.newaxis]
     usable = rival_counts & (with_rival != NONE_LEFT)
     rank = np.take_along_axis(diagnosis.rank, rivals, axis=1)
-    dearer = _costs().max() + 1
+    dearer = int(np.max(_costs())) + 1
     standing = np.where(usable, rank * dearer + _costs()[with_rival], np.iinfo(np.int64).max)
     best = standing.argmin(axis=1)
     has_rival = usable.any(axis=1)

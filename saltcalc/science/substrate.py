@@ -14,7 +14,7 @@ References
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -289,7 +289,7 @@ def curve_through_capacity(
             - at
         )
 
-    solution = find_root(
+    solution: Any = find_root(
         excess,
         (np.full(h.shape, np.log(_ALPHA_RANGE[0])), np.full(h.shape, np.log(_ALPHA_RANGE[1]))),
         args=(capacity, h, porosity, residual, steep, ratio),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import reduce
 
 import numpy as np
 import numpy.typing as npt
@@ -566,11 +567,8 @@ def stands_up_to(
     look = np.asarray(limits.look_low, float)
     known = measured | ~np.isnan(by_emergence) | ~np.isnan(look)
     by_rating = np.where(known, nothing, _ec_rated_to_stand(limits.rating))
-    return np.asarray(
-        np.fmin.reduce(
-            np.broadcast_arrays(by_yield, by_emergence, by_cap, by_container, look, by_rating)
-        )
-    )
+    bounds = (by_yield, by_emergence, by_cap, by_container, look, by_rating)
+    return np.asarray(reduce(np.fmin, bounds))
 
 
 def _ec_rated_to_stand(rating: npt.ArrayLike) -> Array:
