@@ -22,6 +22,7 @@ from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
 from saltcalc.answer.upkeep import answer_upkeep
 from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.containers import mean_heights
 from saltcalc.assessment.ions import dilutions_of
 from saltcalc.data.extraction import method_codes
 
@@ -69,12 +70,10 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
 def _state_mean_height(assessment: Assessment, sample: int, ledger: Ledger) -> None:
     """Say for which height the pore water of a medium in unlike containers is given."""
     containers = assessment.batch.containers
-    mine = containers.sample == sample
-    if np.unique(containers.height[mine]).size > 1:
-        weight = containers.volume[mine] * containers.count[mine]
+    if np.unique(containers.height[containers.sample == sample]).size > 1:
         ledger.assume(
             "mean-height",
-            quantity(float(np.average(containers.height[mine], weights=weight)), "cm"),
+            quantity(float(mean_heights(assessment.batch)[sample]), "cm"),
             "The pore water of the medium is given for the mean height of its containers, by "
             "volume; each plan takes its own.",
             "/containers",

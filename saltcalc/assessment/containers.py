@@ -74,19 +74,23 @@ def sample_waters(batch: Batch) -> Water:
 
     The mean is by volume of medium; a sample without containers is given at the reference height.
     """
+    ratio = batch.containers.bottom_diameter / batch.containers.top_diameter
+    taper = _mean_by_volume(batch, np.where(np.isnan(ratio), 1.0, ratio), 1.0)
+    return _waters(batch, np.arange(batch.samples.count), mean_heights(batch), taper)
+
+
+def mean_heights(batch: Batch) -> FloatArray:
+    """Return the mean height of the medium in each sample's containers, by volume [cm]."""
+    return _mean_by_volume(batch, batch.containers.height, REFERENCE_HEIGHT)
+
+
+def _mean_by_volume(batch: Batch, values: FloatArray, otherwise: float) -> FloatArray:
     containers, count = batch.containers, batch.samples.count
-    ratio = containers.bottom_diameter / containers.top_diameter
     weight = containers.volume * containers.count
-
-    def mean(values: FloatArray, otherwise: float) -> FloatArray:
-        total = np.bincount(containers.sample, weight, minlength=count)
-        summed = np.bincount(containers.sample, weight * values, minlength=count)
-        with np.errstate(invalid="ignore"):
-            return np.where(total > 0, summed / total, otherwise)
-
-    heights = mean(containers.height, REFERENCE_HEIGHT)
-    taper = mean(np.where(np.isnan(ratio), 1.0, ratio), 1.0)
-    return _waters(batch, np.arange(count), heights, taper)
+    total = np.bincount(containers.sample, weight, minlength=count)
+    summed = np.bincount(containers.sample, weight * values, minlength=count)
+    with np.errstate(invalid="ignore"):
+        return np.where(total > 0, summed / total, otherwise)
 
 
 def _waters(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> Water:
