@@ -25,6 +25,7 @@ from saltcalc.data.observations import observations
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
 
 SALT = "total_salts"
+SODIC = "sodic_structure"
 RINSING_TEST = "cress_three_ways"
 
 
@@ -37,22 +38,26 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
     rinsed_away = [place for place, cause in enumerate(causes()) if _rinses_away(cause)]
     if verdict[list(causes()).index(SALT)] == UNLIKELY and np.all(verdict[rinsed_away] < POSSIBLE):
         containers = assessment.batch.containers.sample == sample
-        planned = bool(np.any(assessment.flush_plan.plan.passes[containers] > 0))
+        planned = bool(np.any(assessment.flush_plan.flushed[containers]))
         ledger.warn(
             "salt-is-unlikely",
             "note",
             "Salt is unlikely to be why plants stall here."
-            + (
-                " The flush planned here is for the crop that asks for less salt than this."
-                if planned
-                else " A flush would cost nutrients and cure nothing."
-            ),
+            + _of_a_flush(planned=planned, sodic=verdict[list(causes()).index(SODIC)] >= POSSIBLE),
             "causes",
         )
     return [
         _cause(findings, keyed[place], place, sample, ledger)
         for place in findings.order[sample].tolist()
     ]
+
+
+def _of_a_flush(*, planned: bool, sodic: bool) -> str:
+    if planned:
+        return " The flush planned here is for the crop that asks for less salt than this."
+    if sodic:
+        return " Its sodium may be: that takes calcium first, and only then a flush."
+    return " A flush would cost nutrients and cure nothing."
 
 
 def _rinses_away(cause: str) -> bool:

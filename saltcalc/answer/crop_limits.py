@@ -111,7 +111,7 @@ def _yield_response(case: _Case) -> _Held | None:
     if math.isnan(crop.threshold):
         return None
     left = float(case.result.verdicts.response[case.row])
-    at = f"at {figure(case.zone('ec'))} dS/m"
+    at = f"at {figure(case.zone('ec'))} dS/m{_less_gypsum(case)}"
     lost = f"nothing is lost {at}" if left >= 100 else f"about {left:.0f} % is left {at}"
     return _Held(
         case.zone("ec"),
@@ -127,6 +127,12 @@ def _yield_response(case: _Case) -> _Held | None:
             *(() if case.stage == "established" else ("judgement",)),
         ),
     )
+
+
+def _less_gypsum(case: _Case) -> str:
+    """Say where the EC comes from that a crop is judged by, if gypsum is taken off it."""
+    shift, felt = float(case.result.tolerance_shift[case.row]), case.zone("ec")
+    return f" ({figure(felt + shift)} less {figure(shift)} for gypsum)" if shift > 0 else ""
 
 
 def _young(case: _Case) -> str:

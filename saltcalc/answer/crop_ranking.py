@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 
 import numpy as np
@@ -46,7 +47,10 @@ def answer_crop_ranking(
     answer: Json = {
         "stage": stage,
         "ec_saturated_extract": quantity(
-            float(extract.value[0]), EC_UNIT, float(extract.low[0]), float(extract.high[0])
+            float(extract.value[0]),
+            EC_UNIT,
+            float(extract.low[0]),
+            math.inf if assessment.ec_is_floor[0] else float(extract.high[0]),
         ),
         "counts": None,
         "ranking": None,
@@ -56,7 +60,12 @@ def answer_crop_ranking(
         ledger.miss("ranking", ["/medium/ec"], "A crop's limit is held against the EC.")
         return answer | ledger.closing()
     zone, _ = root_zone(
-        assessment.batch, assessment.salinity, assessment.medium_sodicity, sample, stages
+        assessment.batch,
+        assessment.salinity,
+        assessment.medium_sodicity,
+        assessment.ec_is_floor,
+        sample,
+        stages,
     )
     ranking = rank_crops(zone, assessment.salinity, sample, stages, assessment.catalogue)
     rows = [

@@ -251,12 +251,18 @@ def _warn(
             path,
         )
     elif verdicts.best[row] != verdicts.worst[row]:
-        method = assessment.batch.samples.extraction[assessment.batch.plantings.sample[row]]
+        sample = assessment.batch.plantings.sample[row]
+        method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
+        sharper = (
+            "Measure the EC: the ions give only the least it can be."
+            if assessment.ec_is_floor[sample]
+            else _sharper(method)
+        )
         ledger.warn(
             "crop-verdict-uncertain",
             "note",
             f"For {crop.name} ({stage}) the figures leave more than one verdict open: see its "
-            f"range. {_sharper(extraction_methods()[method].id)}",
+            f"range. {sharper}",
             path,
         )
     _warn_of_wet_leaves(assessment, crop, row, ledger)

@@ -6,6 +6,7 @@ import math
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import NOT_GIVEN
 from saltcalc.assessment.flush_plan import FlushResult
@@ -78,9 +79,9 @@ def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]
         ledger.warn(
             "nitrate-in-drainage",
             "caution",
-            f"The drainage carries about {nitrate:.0f} mg/L of nitrate nitrogen, {worst:.0f} times "
-            "the limit for drinking water. Collect it and use it on a crop that can take the salt, "
-            "under the local rules.",
+            f"The drainage carries about {figure(nitrate)} mg/L of nitrate nitrogen, "
+            f"{figure(worst)} times the limit for drinking water ({DRINKING_LIMITS[0][0]:g} mg/L). "
+            "Collect it and use it on a crop that can take the salt, under the local rules.",
             "flush_plan",
         )
     return [

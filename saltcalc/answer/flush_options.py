@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
+from saltcalc.answer.irrigation_water import assume_rain
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes
@@ -15,11 +17,10 @@ from saltcalc.assessment.crop_limits import catalogue_limits
 from saltcalc.assessment.crops import highest_stood
 from saltcalc.assessment.flush_plan import (
     MOISTURES,
-    RAIN,
-    WATER_OVER_TARGET,
     FlushResult,
 )
 from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.science.plan import FlushPlan
 
 HALF = 0.5
 """Share of the old medium in a blend from which blending is the easier way (judgement)."""
@@ -39,80 +40,116 @@ def stuck(result: FlushResult, row: int) -> bool:
 def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
     """Return every way out for a container that cannot drain, best first."""
     result = assessment.flush_plan
-    works = not stuck(result, row)
+    plan = _workable(result, row, ledger)
     share = float(result.salty_share[row])
     elsewhere = (
-        [_flush_elsewhere(result, row, ledger), _drill(result, row, ledger)] if works else []
+        [_flush_elsewhere(result, row, plan, ledger), _drill(result, row, plan, ledger)]
+        if plan
+        else []
     )
     blend = [_blend(assessment, row, ledger)]
     replace = [_replace(ledger)]
-    better_water = [_better_water(result, row, ledger)] if _water_too_salty(result, row) else []
     waiting = [
         _tolerant_crops(assessment, sample, ledger),
         _keep_moist(result, row, ledger),
         _draw_down(result, row, ledger),
     ]
     if math.isfinite(share) and share >= HALF:
-        return _made([*blend, *elsewhere, *better_water, *waiting, *replace])
-    if works:
+        return _made([*blend, *elsewhere, *waiting, *replace])
+    if plan:
         return _made([*elsewhere, *blend, *waiting, *replace])
-    return _made([*blend, *replace, *better_water, *waiting])
+    return _made([*blend, *replace, *waiting])
 
 
 def options_for_open(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
     """Return the ways out where this water cannot do it, best first."""
     result = assessment.flush_plan
-    ways = [
-        _blend(assessment, row, ledger),
-        _replace(ledger),
-        _tolerant_crops(assessment, sample, ledger),
-        _keep_moist(result, row, ledger),
-    ]
-    if _water_too_salty(result, row):
-        ways.insert(0, _better_water(result, row, ledger))
-    return _made(ways)
+    better_water = [_better_water(result, row, ledger)] if result.mixed_works[row] else []
+    return _made(
+        [
+            *better_water,
+            _blend(assessment, row, ledger),
+            _replace(ledger),
+            _tolerant_crops(assessment, sample, ledger),
+            _keep_moist(result, row, ledger),
+        ]
+    )
 
 
-def _water_too_salty(result: FlushResult, row: int) -> bool:
-    ec_water = float(np.asarray(result.case.flush.ec_water)[row])
-    return ec_water >= float(result.case.target_pore_water[row])
+@dataclass(frozen=True)
+class _Workable:
+    """A plan that gets a container there, if it could drain."""
+
+    plan: FlushPlan
+    ec_water: float
+    rain_share: float
+
+
+def _workable(result: FlushResult, row: int, ledger: Ledger) -> _Workable | None:
+    """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
+    if not stuck(result, row):
+        return _Workable(result.plan, float(np.asarray(result.case.flush.ec_water)[row]), 0.0)
+    return _mixed(result, row, ledger) if result.mixed_works[row] else None
+
+
+def _mixed(result: FlushResult, row: int, ledger: Ledger) -> _Workable:
+    assume_rain(ledger)
+    return _Workable(
+        result.mixed_plan, float(result.mixed_water[row]), float(result.rain_share[row])
+    )
 
 
 def _made(options: Iterable[Json | None]) -> list[Json]:
     return [option for option in options if option]
 
 
-def _plan(result: FlushResult, row: int) -> Json:
-    plan = result.plan
-    passes = int(plan.passes[row])
+def _plan(result: FlushResult, row: int, way: _Workable) -> Json:
+    passes = int(way.plan.passes[row])
     return {
-        "water_per_container": quantity(float(plan.applied[row]), "L"),
+        "ec_water": quantity(way.ec_water, EC_UNIT),
+        "water_per_container": quantity(float(way.plan.applied[row]), "L"),
         "passes": passes,
         "applied_each": quantity(float(np.asarray(result.case.flush.pass_volume)[row]), "L"),
         "rest": quantity(60 * float(np.asarray(result.case.flush.rest_between)[row]), "min"),
-        "stop_reading": quantity(float(plan.ec_drainage[row, passes - 1]), EC_UNIT),
-        "time_needed": quantity(float(plan.hours[row]), "h"),
+        "stop_reading": quantity(float(way.plan.ec_drainage[row, passes - 1]), EC_UNIT),
+        "time_needed": quantity(float(way.plan.hours[row]), "h"),
     }
 
 
-def _flush_elsewhere(result: FlushResult, row: int, ledger: Ledger) -> Json:
+def _litres(row: int, way: _Workable) -> str:
+    """Water, passes and where to stop, in words."""
+    passes = int(way.plan.passes[row])
+    rain = (
+        f", {way.rain_share:.0%} of it rain water so that the mix reads "
+        f"{figure(way.ec_water)} dS/m or less,"
+        if way.rain_share
+        else ""
+    )
+    return (
+        f"{figure(float(way.plan.applied[row]), 3)} L a container{rain} in {in_passes(passes)}, "
+        f"until the drainage reads {figure(float(way.plan.ec_drainage[row, passes - 1]))} dS/m or "
+        "less"
+    )
+
+
+def _flush_elsewhere(result: FlushResult, row: int, way: _Workable, ledger: Ledger) -> Json:
     return {
         "id": "flush-elsewhere",
         "sentence": "Tip the medium into a vessel of the same depth that drains, flush it there "
-        f"with {figure(float(result.plan.applied[row]))} L for each container, let it drain, and "
-        "return it.",
-        "plan": _plan(result, row),
+        f"with {_litres(row, way)}; let it drain, and return it. Catch the drainage.",
+        "rain_share": quantity(way.rain_share, SHARE_UNIT),
+        "plan": _plan(result, row, way),
         "sources": ledger.cite("common-practice"),
     }
 
 
-def _drill(result: FlushResult, row: int, ledger: Ledger) -> Json:
-    litres, passes = float(result.plan.applied[row]), int(result.plan.passes[row])
+def _drill(result: FlushResult, row: int, way: _Workable, ledger: Ledger) -> Json:
     return {
         "id": "drill-holes",
-        "sentence": "Drill holes in the base and stand it over a tray, then flush with "
-        f"{figure(litres)} L in {in_passes(passes)}.",
-        "plan": _plan(result, row),
+        "sentence": "Drill holes in the base, stand it over a tray, and flush with "
+        f"{_litres(row, way)}. Catch the drainage.",
+        "rain_share": quantity(way.rain_share, SHARE_UNIT),
+        "plan": _plan(result, row, way),
         "sources": ledger.cite("common-practice"),
     }
 
@@ -151,18 +188,13 @@ def _replace(ledger: Ledger) -> Json:
     }
 
 
-def _better_water(result: FlushResult, row: int, ledger: Ledger) -> Json | None:
-    share = float(result.rain_share[row])
-    if math.isnan(share):
-        return None
-    wanted = WATER_OVER_TARGET * float(result.case.target_pore_water[row])
-    where = ", in a vessel that drains or once holes are drilled" if result.case.sealed[row] else ""
+def _better_water(result: FlushResult, row: int, ledger: Ledger) -> Json:
+    way = _mixed(result, row, ledger)
     return {
         "id": "better-water",
-        "sentence": f"Use {share:.0%} rain water in the flush{where} (taken at {RAIN:g} dS/m), so "
-        f"that the mix reads {figure(wanted)} dS/m or less; then ask for the plan with that water.",
-        "rain_share": quantity(share, SHARE_UNIT),
-        "ec_water_wanted": quantity(wanted, EC_UNIT),
+        "sentence": f"Flush with {_litres(row, way)}.",
+        "rain_share": quantity(way.rain_share, SHARE_UNIT),
+        "plan": _plan(result, row, way),
         "sources": ledger.cite("judgement"),
     }
 

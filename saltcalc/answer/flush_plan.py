@@ -150,7 +150,6 @@ def _answer_one(
     litres = float(result.plan.applied[row]) if shown else math.nan
     drained = float(result.plan.drained[row]) if shown else math.nan
     low, high = float(result.water.low[row]), float(result.water.high[row])
-    high = high if math.isfinite(high) else math.nan
     # None where gypsum holds the medium above its target from the start.
     flows = shown and bool(case.needed[row] and result.plan.passes[row])
     return {
@@ -168,9 +167,8 @@ def _answer_one(
         "target_ec": quantity(float(case.target_reading[row]), EC_UNIT),
         "target_pore_water": quantity(float(case.target_pore_water[row]), EC_UNIT),
         "least_reachable_ec": quantity(float(result.least_reachable[row]), EC_UNIT),
-        "reaches_target": bool(
-            result.plan.reached[row] and not gypsum_bound(result, row) and not sealed
-        ),
+        "reaches_target": not case.needed[row]
+        or bool(result.plan.reached[row] and not gypsum_bound(result, row) and not sealed),
         "stop_reading": quantity(stop_reading(result, row), EC_UNIT) if flows else None,
         "stop_reading_own_method": quantity(
             float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
@@ -232,7 +230,22 @@ def _no_flush(result: FlushResult, row: int) -> str:
         return "No flush: the medium is at its target."
     if result.case.sealed[row]:
         return "Do not flush: this container cannot drain. See the options, best first."
+    if _passes_run_out(result, row):
+        return (
+            f"So little fits on top at once that it would take more than {MOST_PASSES} passes. "
+            "Make more room above the medium, or see the options."
+        )
     return "No sensible amount of this water gets there. See the options, best first."
+
+
+def _passes_run_out(result: FlushResult, row: int) -> bool:
+    """Whether it is the number of passes that stops a flush, not the water or its amount."""
+    ceiling = float(np.asarray(result.case.flush.ceiling)[row])
+    return bool(
+        result.reachable[row]
+        and not result.plan.reached[row]
+        and ceiling <= CEILING_VOLUMES * float(result.case.volume[row])
+    )
 
 
 def _sentence(assessment: Assessment, row: int, name: str | None) -> str:
@@ -240,9 +253,6 @@ def _sentence(assessment: Assessment, row: int, name: str | None) -> str:
     case, plan = result.case, result.plan
     passes, count = int(plan.passes[row]), int(assessment.batch.containers.count[row])
     each = float(np.asarray(case.flush.pass_volume)[row])
-    low, high = float(result.water.low[row]), float(result.water.high[row])
-    upper = f"{figure(max(high, float(plan.applied[row])))} L" if math.isfinite(high) else "more"
-    lower = min(low, float(plan.applied[row]))
     rest = 60 * float(np.asarray(case.flush.rest_between)[row])
     days = math.ceil(float(plan.hours[row]) / HOURS_A_DAY)
     slow = (
@@ -254,7 +264,7 @@ def _sentence(assessment: Assessment, row: int, name: str | None) -> str:
     where = f"each container ({name})" if name else "each container"
     spread_out = f" Spread it over {days} days." if days > 1 else ""
     several = (
-        f" For all {count}: {figure(float(plan.applied[row]) * count)} L." if count > 1 else ""
+        f" For all {count}: {figure(float(plan.applied[row]) * count, 3)} L." if count > 1 else ""
     )
     again = (
         f"let it drain, wait {rest:.0f} minutes, and do it {passes} times in all"
@@ -262,11 +272,25 @@ def _sentence(assessment: Assessment, row: int, name: str | None) -> str:
         else "and let it drain, once"
     )
     return (
-        f"{slow}Pour {figure(each)} L on {where}, {again}: "
-        f"{figure(float(plan.applied[row]))} L each (likely {figure(lower)} L to {upper})."
+        f"{slow}Pour {figure(each, 3)} L on {where}, {again}: "
+        f"{figure(float(plan.applied[row]), 3)} L each ({_likely(result, row)})."
         f"{several} "
         f"Stop when the drainage of a pass reads {figure(stop_reading(result, row))} dS/m or "
         f"less.{spread_out}"
+    )
+
+
+def _likely(result: FlushResult, row: int) -> str:
+    applied = float(result.plan.applied[row])
+    low, high = float(result.water.low[row]), float(result.water.high[row])
+    lower = figure(min(low, applied))
+    if math.isfinite(high):
+        return f"likely {lower} to {figure(max(high, applied))} L"
+    most = figure(float(np.asarray(result.case.flush.ceiling)[row]))
+    short = 1 - float(result.water.share_reaching[row])
+    return (
+        f"likely {lower} L or more: by the spread of the figures there is a {short:.0%} chance "
+        f"that even {most} L would not do"
     )
 
 
@@ -279,10 +303,22 @@ def _comparison(result: FlushResult, row: int, ledger: Ledger) -> Json:
         "over_twice_the_pot": quantity(ratio, SHARE_UNIT),
         "well_mixed": quantity(float(result.well_mixed[row]), "L"),
         "sentence": f"That is {words} the usual advice of twice the pot's volume ({figure(rule)} "
-        f"L). A container that mixed at once, without standing water or stored salt, would need "
-        f"{figure(float(result.well_mixed[row]))} L.",
+        f"L). {_beside_well_mixed(litres, float(result.well_mixed[row]))}",
         "sources": ledger.cite("ucanr-soluble-salts"),
     }
+
+
+def _beside_well_mixed(litres: float, well_mixed: float) -> str:
+    sentence = (
+        "A container that mixed at once, without standing water or stored salt, would need "
+        f"{figure(well_mixed, 3)} L"
+    )
+    if well_mixed > litres:
+        return (
+            f"{sentence}: more, because water poured on top pushes the old solution out ahead of "
+            "it, layer by layer, instead of thinning it all at once."
+        )
+    return f"{sentence}."
 
 
 def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledger) -> None:
@@ -318,17 +354,11 @@ def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledg
         return
     water = float(assessment.salinity.water_ec_25c[sample])
     if water >= target:
-        rain = float(result.rain_share[row])
         ledger.warn(
             "target-below-water",
             "stop",
             f"No amount of this water (EC {water:.2g} dS/m) brings the pore water below its own "
-            f"EC, and the target is {target:.2g} dS/m. "
-            + (
-                f"With {rain:.0%} of rain water mixed in it would do."
-                if math.isfinite(rain)
-                else "Rain water would not do either."
-            ),
+            f"EC, and the target is {target:.2g} dS/m. " + _with_rain(result, row),
             f"{part}/target_ec",
         )
     elif gypsum_bound(result, row):
@@ -345,13 +375,14 @@ def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledg
         _warn_of_ceiling(result, row, part, ledger)
 
 
+def _with_rain(result: FlushResult, row: int) -> str:
+    if result.mixed_works[row]:
+        return f"With {result.rain_share[row]:.0%} of rain water mixed in it would do."
+    return "Rain water mixed in would not do either, with a sensible amount."
+
+
 def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
-    ceiling = float(np.asarray(result.case.flush.ceiling)[row])
-    if result.plan.reached[row]:
-        litres = f"It would take {figure(float(result.plan.applied[row]))} L a container"
-    elif ceiling > CEILING_VOLUMES * float(result.case.volume[row]):
-        litres = f"It would take more than {figure(ceiling)} L a container"
-    else:
+    if _passes_run_out(result, row):
         ledger.warn(
             "too-many-passes",
             "caution",
@@ -360,6 +391,12 @@ def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -
             part,
         )
         return
+    litres = (
+        f"It would take {figure(float(result.plan.applied[row]))} L a container"
+        if result.plan.reached[row]
+        else f"It would take more than {figure(float(np.asarray(result.case.flush.ceiling)[row]))} "
+        "L a container"
+    )
     ledger.warn(
         "over-practical-ceiling",
         "caution",

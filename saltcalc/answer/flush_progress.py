@@ -67,7 +67,7 @@ def answer_progress(
     else:
         state_flush_assumptions(assessment, 0, ledger)
         progress = follow_flush(result.case, _ROW, applied, drained, ec_drainage)
-        part = _progress(assessment, labels, progress, applied, ledger)
+        part = _progress(assessment, labels, progress, (applied, drained, ec_drainage), ledger)
     return {"progress": part, "intervals": INTERVALS} | ledger.closing()
 
 
@@ -75,9 +75,10 @@ def _progress(
     assessment: Assessment,
     labels: Labels,
     progress: Progress,
-    applied: FloatArray,
+    readings: tuple[FloatArray, FloatArray, FloatArray],
     ledger: Ledger,
 ) -> Json:
+    applied, drained, ec_drainage = readings
     result, count = assessment.flush_plan, int(assessment.batch.containers.count[_ROW])
     remaining = progress.remaining
     settled = progress.ec_medium
@@ -98,6 +99,27 @@ def _progress(
             "Blending or replacing the medium is the better way.",
             "progress/remaining_per_container",
         )
+    runs_past = _runs_past(progress, ec_drainage)
+    if runs_past:
+        ledger.warn(
+            "drainage-runs-past",
+            "caution",
+            "The drainage reads as low as at the end of a flush, but by all the readings together "
+            "the medium has not let go of its salt: water seems to run past it, through cracks or "
+            "down the wall. Go by the litres and not by the drainage; pour slowly, in small lots, "
+            "and settle it with a reading of the medium itself.",
+            f"/readings/{applied.size - 1}/ec_drainage",
+        )
+    if np.nansum(drained) > np.sum(applied[~np.isnan(drained)]):
+        ledger.warn(
+            "drained-more-than-applied",
+            "caution",
+            f"{figure(float(np.nansum(drained)), 3)} L drained of "
+            f"{figure(float(np.sum(applied[~np.isnan(drained)])), 3)} L poured on. Either the "
+            "container had not drained before, or a volume is a slip; the estimate takes the "
+            "drained volumes as they are.",
+            "/readings",
+        )
     return {
         "container": labels.containers[0],
         "passes_done": int(applied.size),
@@ -106,15 +128,15 @@ def _progress(
         "immobile_share": _range(progress.immobile_share, SHARE_UNIT),
         "ec_medium": _range(settled, EC_UNIT),
         "target_pore_water": quantity(float(result.case.target_pore_water[_ROW]), EC_UNIT),
-        "remaining_per_container": quantity(litres, "L", remaining.low, _finite(remaining.high)),
+        "remaining_per_container": quantity(litres, "L", remaining.low, remaining.high),
         "remaining_total": quantity(
-            litres * count, "L", remaining.low * count, _finite(remaining.high) * count
+            litres * count, "L", remaining.low * count, remaining.high * count
         ),
         "remaining_passes": progress.remaining_passes if progress.reached else None,
         "applied_each": quantity(float(np.asarray(result.case.flush.pass_volume)[_ROW]), "L"),
         "stop_reading": quantity(progress.stop_reading, EC_UNIT) if progress.reached else None,
         "reaches_target": progress.reached,
-        "sentence": _sentence(progress),
+        "sentence": _sentence(progress, runs_past=runs_past),
         "sources": ledger.cite("judgement"),
     }
 
@@ -123,11 +145,14 @@ def _range(figures: Range, unit: str) -> Json | None:
     return quantity(figures.value, unit, figures.low, figures.high)
 
 
-def _finite(value: float) -> float:
-    return value if math.isfinite(value) else math.nan
+def _runs_past(progress: Progress, ec_drainage: FloatArray) -> bool:
+    """Whether the drainage already reads what it should at the end, with more still to do."""
+    read = ec_drainage[~np.isnan(ec_drainage)]
+    to_do = progress.remaining_passes > 0 and bool(read.size)
+    return to_do and bool(read[-1] <= progress.stop_reading)
 
 
-def _sentence(progress: Progress) -> str:
+def _sentence(progress: Progress, *, runs_past: bool) -> str:
     now = f"The medium would settle to about {figure(progress.ec_medium.value)} dS/m now"
     if not progress.reached:
         return f"{now}; going on does not get it to the target."
@@ -135,8 +160,13 @@ def _sentence(progress: Progress) -> str:
         return f"{now}, at its target: stop here, and measure again after three days."
     high = progress.remaining.high
     upper = f"to {figure(high)} L" if math.isfinite(high) else "or much more"
-    return (
+    go_on = (
         f"{now}. Go on with {in_passes(progress.remaining_passes, 'more ')}, "
-        f"{figure(progress.remaining.value)} L ({figure(progress.remaining.low)} {upper}), until "
-        f"the drainage reads {figure(progress.stop_reading)} dS/m or less."
+        f"{figure(progress.remaining.value, 3)} L ({figure(progress.remaining.low)} {upper})"
     )
+    if runs_past:
+        return (
+            f"{go_on}. The drainage cannot tell when to stop, as water runs past: read the medium "
+            "itself."
+        )
+    return f"{go_on}, until the drainage reads {figure(progress.stop_reading)} dS/m or less."

@@ -91,14 +91,19 @@ def _crops(assessment: Assessment, sample: int, ec: float, ledger: Ledger) -> li
     result, plantings = assessment.irrigation_water, assessment.batch.plantings
     rows = np.flatnonzero(plantings.sample == sample)
     if rows.size and not math.isnan(ec):
-        ledger.assume(
-            "rain-ec",
-            quantity(RAIN_EC, EC_UNIT),
-            "Rain water from a clean roof and tank; near the sea it can be saltier: measure it.",
-            "",
-            "judgement",
-        )
+        assume_rain(ledger)
     return [_crop(assessment, int(row), ec, result.exceeds[row], ledger) for row in rows]
+
+
+def assume_rain(ledger: Ledger) -> None:
+    """List what rain water is taken to hold."""
+    ledger.assume(
+        "rain-ec",
+        quantity(RAIN_EC, EC_UNIT),
+        "Rain water from a clean roof and tank; near the sea it can be saltier: measure it.",
+        "",
+        "judgement",
+    )
 
 
 def _crop(assessment: Assessment, row: int, ec: float, exceeds: bool, ledger: Ledger) -> Json:

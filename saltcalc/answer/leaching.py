@@ -56,8 +56,21 @@ def _answer_one(
             float(result.requirement_high_frequency[row]), SHARE_UNIT
         ),
         "water_factor": quantity(float(result.water_factor[row]), SHARE_UNIT),
+        "sentence": _sentence(result, row),
         "sources": ledger.cite("rhoades-1974", "fao29", crop.source),
     }
+
+
+def _sentence(result: Leaching, row: int) -> str | None:
+    requirement = float(result.requirement[row])
+    if math.isnan(requirement):
+        return None
+    return (
+        f"In field soil {requirement:.0%} of every watering must drain: there roots take most of "
+        "their water near the top, where little salt is, and the rule allows for that. A container "
+        "mixes its salt; there follow the share that an assessment gives under upkeep, which keeps "
+        "all of the medium under the limit."
+    )
 
 
 def _warn_of_water(requirement: float, crop: Crop, ec: float, part: str, ledger: Ledger) -> None:

@@ -35,11 +35,13 @@ def quantity(value: float, unit: str, low: float = math.nan, high: float = math.
     unit : str
         Its unit; "1" for a pure number.
     low, high : float
-        Ends of its interval; left out where NaN, or where both equal the value.
+        Ends of its interval; left out where NaN, or where both equal the value. An end that is
+        open, infinite, is left out by itself.
     """
     if math.isnan(value):
         return None
     made: Json = {"value": rounded(value), "unit": unit}
     if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
-        made |= {"low": rounded(low), "high": rounded(high)}
+        ends = {"low": low, "high": high}
+        made |= {name: rounded(end) for name, end in ends.items() if math.isfinite(end)}
     return made

@@ -80,7 +80,9 @@ def answer_salinity(
         "possible_classes": [
             each.id
             for each in scheme.classes[
-                int(result.reading_class.low[row]) : int(result.reading_class.high[row]) + 1
+                int(result.reading_class.low[row]) : None
+                if is_floor
+                else int(result.reading_class.high[row]) + 1
             ]
         ],
         "class_scheme": f"{scheme.id}, {classed_by.id}",

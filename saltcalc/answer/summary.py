@@ -47,9 +47,13 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
         return "not known"
     unit = "" if quantity["unit"] == "1" else f" {quantity['unit']}"
     text = f"{_short(quantity['value'], digits)}{unit}"
-    if "low" in quantity:
-        low, high = _short(quantity["low"], digits), _short(quantity["high"], digits)
-        text += f" ({low} to {high})"
+    low, high = (
+        _short(quantity[end], digits) if end in quantity else None for end in ("low", "high")
+    )
+    if low and high:
+        return f"{text} ({low} to {high})"
+    if low or high:
+        return f"{text} (at {f'least {low}' if low else f'most {high}'})"
     return text
 
 
@@ -173,7 +177,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
             if row["status"] == status
         ]
         if found:
-            yield f"{status.capitalize()}: {', '.join(found)} (mg/L as reported; pH as such)"
+            yield f"{status.capitalize()}: {', '.join(found)} (mg/L; pH without unit)"
     for row in part["nitrogen"] or []:
         name = row["container"] or "container"
         weeks = figure(row["weeks"]).replace(" week", " weeks")

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
-from saltcalc.answer.wording import figure
+from saltcalc.answer.wording import figure, in_days
 from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.upkeep import DAYS, FLUSHED_TO, FRACTIONS, Upkeep
+from saltcalc.assessment.upkeep import DAYS, FRACTIONS, Upkeep
 
 
 def answer_upkeep(
@@ -67,15 +68,17 @@ def _answer_one(
             {"leaching_fraction": fraction, "ec": quantity(float(ec), EC_UNIT)}
             for fraction, ec in zip(FRACTIONS, upkeep.curve[row], strict=True)
         ],
-        "ec_after_flush": quantity(float(upkeep.flushed[row]), EC_UNIT),
+        "ec_at_start": quantity(float(upkeep.start[row]), EC_UNIT),
         "build_up": [
             {"day": day, "ec": quantity(float(ec), EC_UNIT)}
             for day, ec in zip(DAYS, upkeep.build_up[row], strict=True)
         ],
-        "days_to_limit": quantity(_finite(upkeep.days_from_now[row]), "day"),
+        "days_to_limit": quantity(_finite(upkeep.days_to_limit[row]), "day"),
+        "regular_flush": quantity(float(upkeep.regular_flush[row]), "L"),
+        "ec_after_regular_flush": quantity(float(upkeep.after_regular_flush[row]), EC_UNIT),
         "flush_interval": quantity(_finite(upkeep.flush_interval[row]), "day"),
-        "sentence": _sentence(upkeep, row, sealed),
-        "sources": ledger.cite("fao29", "million-yeager", "judgement"),
+        "sentence": " ".join(_sentences(assessment, row)),
+        "sources": ledger.cite("fao29", "million-yeager", "ucanr-soluble-salts", "judgement"),
     }
 
 
@@ -83,25 +86,44 @@ def _finite(value: float) -> float:
     return float(value) if math.isfinite(value) else math.nan
 
 
-def _sentence(upkeep: Upkeep, row: int, sealed: bool) -> str:
+def _sentences(assessment: Assessment, row: int) -> Iterator[str]:
+    upkeep, result = assessment.upkeep, assessment.flush_plan
+    yield _draining(upkeep, row, sealed=bool(result.case.sealed[row]))
+    limit, days = float(upkeep.limit[row]), float(upkeep.days_to_limit[row])
+    start = f"{figure(float(upkeep.start[row]))} dS/m in the pores"
+    begin = f"After the flush planned ({start})" if result.flushed[row] else f"From now ({start})"
+    if math.isinf(days):
+        yield f"{begin} it never crosses the limit of {figure(limit)} dS/m as watered now."
+    elif float(upkeep.start[row]) > limit:
+        yield f"It is above the limit of {figure(limit)} dS/m now ({start})."
+    else:
+        yield (
+            f"{begin} it crosses the limit of {figure(limit)} dS/m in {in_days(days)} as watered "
+            "now."
+        )
     interval = float(upkeep.flush_interval[row])
+    if interval < 1:
+        yield "A flush of twice its volume would not last a day: let more drain."
+    elif math.isfinite(interval):
+        yield (
+            f"Or, without more draining, flush it with twice its volume "
+            f"({figure(float(upkeep.regular_flush[row]))} L) every {in_days(interval)}."
+        )
+
+
+def _draining(upkeep: Upkeep, row: int, *, sealed: bool) -> str:
     needed = float(upkeep.leaching_fraction_needed[row])
     if sealed:
-        start = "Nothing drains here, so every watering leaves its salt behind."
-    elif math.isfinite(needed):
-        start = (
-            f"Let about {needed:.0%} of each watering drain to stay under the limit "
-            f"({upkeep.leaching_fraction[row]:.0%} drains now)."
+        return "Nothing drains here, so every watering leaves its salt behind."
+    if math.isnan(needed):
+        return "With this water no draining holds the limit."
+    drains = float(upkeep.leaching_fraction[row])
+    if drains >= needed:
+        return (
+            f"Enough drains to stay under the limit in the long run: {drains:.0%} of each "
+            f"watering, where about {needed:.0%} would do."
         )
-    else:
-        start = "With this water no draining holds the limit."
-    if math.isinf(interval):
-        return f"{start} As watered now it never crosses the limit."
-    if sealed:
-        return f"{start} From {FLUSHED_TO:.0%} of the limit it is crossed in {interval:.0f} days."
     return (
-        f"{start} As watered now, a medium flushed on to {FLUSHED_TO:.0%} of its limit "
-        f"({figure(float(upkeep.flushed[row]))} dS/m in the pores) is back at it in "
-        f"{interval:.0f} days. The flush plan stops at the limit itself: flush further, or let "
-        "more drain, to stay under it."
+        f"Let about {needed:.0%} of each watering drain to stay under the limit ({drains:.0%} "
+        "drains now)."
     )

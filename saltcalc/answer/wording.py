@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 
 def figure(value: float, digits: int = 2) -> str:
     """Return a number for people: few digits, no exponent."""
@@ -11,3 +13,11 @@ def figure(value: float, digits: int = 2) -> str:
 def in_passes(count: int, which: str = "") -> str:
     """Return a number of passes for people."""
     return f"{count} {which}{'pass' if count == 1 else 'passes'}"
+
+
+def in_days(days: float) -> str:
+    """Return a number of days for people."""
+    if days < 1:
+        return "less than a day"
+    whole = math.floor(days)
+    return "1 day" if whole == 1 else f"{whole:,} days"

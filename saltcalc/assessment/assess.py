@@ -90,7 +90,14 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
     salinity = assess_salinity(batch, sample_water)
     lime = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
     medium_sodicity = assess_sodicity(batch.samples.medium, salinity.ec_25c, lime)
-    crops = assess_crops(batch, salinity, medium_sodicity, sample_water, catalogue)
+    crops = assess_crops(
+        batch,
+        salinity,
+        medium_sodicity,
+        sample_water,
+        rows_filled(defaults, "medium-ec-floor"),
+        catalogue,
+    )
     water_ec = np.where(rows_filled(defaults, "water-ec"), np.nan, salinity.water_ec_25c)
     medium_ions = assess_ions(
         batch.samples.medium, np.where(np.isnan(given.samples.medium.ec), np.nan, salinity.ec_25c)
@@ -102,6 +109,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         crops.stands_up_to,
         _gypsum_plateaus(batch, medium_ions),
     )
+    flush_plan = plan_of_batch(batch, case)
     return Assessment(
         given=given,
         batch=batch,
@@ -126,8 +134,8 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
             np.asarray(crops.limits.threshold),
             np.asarray(crops.limits.slope),
         ),
-        flush_plan=plan_of_batch(batch, case),
-        upkeep=assess_upkeep(batch, case),
+        flush_plan=flush_plan,
+        upkeep=assess_upkeep(batch, flush_plan),
         nutrients=assess_nutrients(batch, salinity, sample_water, container_water),
         causes=assess_causes(
             given,

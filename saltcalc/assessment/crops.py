@@ -7,7 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from saltcalc.assessment.batch import Batch, FloatArray, IntArray
+from saltcalc.assessment.batch import Batch, BoolArray, FloatArray, IntArray
 from saltcalc.assessment.containers import Water
 from saltcalc.assessment.crop_limits import limits_of
 from saltcalc.assessment.salinity import Salinity
@@ -73,6 +73,7 @@ def assess_crops(
     salinity: Salinity,
     sodicity: Sodicity,
     water: Water,
+    ec_is_floor: BoolArray,
     catalogue: tuple[Crop, ...],
 ) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting.
@@ -83,12 +84,16 @@ def assess_crops(
         With its gaps filled.
     salinity, sodicity, water : Salinity, Sodicity, Water
         Of its samples' media.
+    ec_is_floor : (n,) ndarray of bool
+        Where the EC of the medium is the least that its ions allow.
     catalogue : tuple of Crop
         The crops, in the order of their codes.
     """
     plantings = batch.plantings
     limits = limits_of(catalogue, plantings.crop)
-    zone, zone_method = root_zone(batch, salinity, sodicity, plantings.sample, plantings.stage)
+    zone, zone_method = root_zone(
+        batch, salinity, sodicity, ec_is_floor, plantings.sample, plantings.stage
+    )
     shift = salinity.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(
         YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
@@ -113,11 +118,17 @@ def assess_crops(
 
 
 def root_zone(
-    batch: Batch, salinity: Salinity, sodicity: Sodicity, sample: IntArray, stage: IntArray
+    batch: Batch,
+    salinity: Salinity,
+    sodicity: Sodicity,
+    ec_is_floor: BoolArray,
+    sample: IntArray,
+    stage: IntArray,
 ) -> tuple[RootZone, IntArray]:
     """Return what roots of a stage meet in samples, and the method of its container limits.
 
     The method's own container limits count, or those of the saturated extract where it has none.
+    An EC that is only a floor is open upwards: its high end is infinite.
 
     Parameters
     ----------
@@ -125,6 +136,8 @@ def root_zone(
         With its gaps filled.
     salinity, sodicity : Salinity, Sodicity
         Of its samples' media.
+    ec_is_floor : (n,) ndarray of bool
+        Where the EC of the medium is the least that its ions allow.
     sample, stage : (k,) ndarray of int
         Samples, and a stage for each.
 
@@ -142,16 +155,17 @@ def root_zone(
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     common = _container_limits(salinity, sample, stage, basis)
     shift = salinity.tolerance_shift[sample]
+    open_upwards = ec_is_floor[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
     zone = RootZone(
         ec_low=felt.low,
         ec=felt.value,
-        ec_high=felt.high,
+        ec_high=np.where(open_upwards, np.inf, felt.high),
         reading_low=np.where(has_own, reading, felt.low),
         reading=np.where(has_own, reading, felt.value),
-        reading_high=np.where(has_own, reading, felt.high),
+        reading_high=np.where(open_upwards, np.inf, np.where(has_own, reading, felt.high)),
         suits=np.where(has_own, own[0], common[0]),
         injures=np.where(has_own, own[1], common[1]),
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],

@@ -8,6 +8,7 @@ import numpy as np
 
 from saltcalc.assessment.batch import Batch, BoolArray, FloatArray
 from saltcalc.assessment.flush_case import FlushCase
+from saltcalc.assessment.irrigation_water import RAIN_EC
 from saltcalc.data.nutrients import governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
@@ -24,9 +25,6 @@ CLEAN_MEDIUM = 0.8
 
 CLEAN_OVER_TARGET = 0.5
 """For a low target: EC of the low-salt medium over the target (judgement)."""
-
-RAIN = 0.05
-"""EC of rain water from a tank [dS/m]."""
 
 WATER_OVER_TARGET = 0.5
 """EC of a flushing water that gets to its target without great excess, over that target."""
@@ -59,6 +57,12 @@ class FlushResult:
     rain_share : (m,) ndarray
         Share of rain water that brings the water's EC to half the target [L/L]; 0 where it is,
         NaN where rain water would not do either.
+    mixed_water : (m,) ndarray
+        EC of the water with that share of rain [dS/m].
+    mixed_plan : FlushPlan
+        Plans with that water: the same where it takes no rain.
+    mixed_works : (m,) ndarray of bool
+        Where rain is mixed in, and with it the medium gets to its target with a practical amount.
     well_mixed : (m,) ndarray
         Water to apply if the container mixed at once [L].
     pot_rule : (m,) ndarray
@@ -88,6 +92,9 @@ class FlushResult:
     practical: BoolArray
     least_reachable: FloatArray
     rain_share: FloatArray
+    mixed_water: FloatArray
+    mixed_plan: FlushPlan
+    mixed_works: BoolArray
     well_mixed: FloatArray
     pot_rule: FloatArray
     nutrients: dict[str, NutrientLoss]
@@ -100,6 +107,21 @@ class FlushResult:
     blend_nitrogen: FloatArray
     ec_as_it_dries: FloatArray
     uptake_days: FloatArray
+
+    @property
+    def flushed(self) -> BoolArray:
+        """Where the container is flushed as it stands, by a plan that gets there."""
+        return self.plan.reached & (self.plan.passes > 0) & ~self.case.sealed
+
+    @property
+    def ec_after(self) -> FloatArray:
+        """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
+        now = np.asarray(self.case.flush.ec_medium)
+        if not self.flushed.any():
+            return now
+        last = np.maximum(self.plan.passes - 1, 0)[:, np.newaxis]
+        after = np.take_along_axis(self.plan.ec_medium, last, axis=1)[:, 0]
+        return np.where(self.flushed, after, now)
 
 
 def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
@@ -118,7 +140,6 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     held = np.asarray(flush.water_held)
     least = np.fmax(ec_water, case.gypsum_plateau)
-    ceiling = CEILING_VOLUMES * case.volume
     well_mixed = np.asarray(flush.deficit) + held * well_mixed_drainage(
         start, ec_water, target, parameters.efficiency
     )
@@ -129,14 +150,23 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
     clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
     share = blend_share(case.extract, clean, case.target_extract)
     nitrate = _reported(batch, "nitrate_n")[case.owner]
+    rain_share = _rain_share(ec_water, target)
+    mixed_water = np.where(rain_share > 0, WATER_OVER_TARGET * target, ec_water)
+    mixed_plan = plan_flush(flush._replace(ec_water=mixed_water), parameters)
     return FlushResult(
         case=case,
         plan=plan,
         water=interval_of_water(flush, case.washout, case.held, case.start, case.conversion),
         reachable=(least < target) | ~case.needed,
-        practical=plan.reached & (plan.applied <= ceiling),
+        practical=_practical(plan, case),
         least_reachable=least,
-        rain_share=_rain_share(ec_water, target),
+        rain_share=rain_share,
+        mixed_water=mixed_water,
+        mixed_plan=mixed_plan,
+        mixed_works=(rain_share > 0)
+        & _practical(mixed_plan, case)
+        & (mixed_plan.passes > 0)
+        & ~(case.gypsum_plateau >= target),
         well_mixed=np.where(
             np.isfinite(well_mixed), well_mixed + np.asarray(flush.deficit), np.nan
         ),
@@ -172,12 +202,16 @@ def daily_use(batch: Batch, case: FlushCase) -> FloatArray:
     return batch.samples.evapotranspiration[case.owner] * case.area / 10_000.0
 
 
+def _practical(plan: FlushPlan, case: FlushCase) -> BoolArray:
+    return np.asarray(plan.reached & (plan.applied <= CEILING_VOLUMES * case.volume))
+
+
 def _rain_share(ec_water: FloatArray, target: FloatArray) -> FloatArray:
     wanted = WATER_OVER_TARGET * target
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = (ec_water - wanted) / (ec_water - RAIN)
+        share = (ec_water - wanted) / (ec_water - RAIN_EC)
     share = np.where(ec_water <= wanted, 0.0, share)
-    return np.where(wanted < RAIN, np.nan, share)
+    return np.where(wanted < RAIN_EC, np.nan, share)
 
 
 def _blended(salty: FloatArray, clean: FloatArray, share: FloatArray) -> FloatArray:

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltcalc.assessment.batch import Batch, FloatArray
-from saltcalc.assessment.flush_case import FlushCase
-from saltcalc.assessment.flush_plan import daily_use
+from saltcalc.assessment.flush_plan import FlushResult, central, daily_use
 from saltcalc.science.buildup import (
     days_to_limit,
     ec_over_days,
     leaching_fraction_for,
     steady_state_ec,
 )
+from saltcalc.science.flush import apply_water, settled_ec, uniform_state
 
 FRACTIONS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
 """Leaching fractions for which the steady state is given."""
@@ -28,9 +28,6 @@ EFFICIENCY = 1.0
 Small daily waterings soak in, where a flush poured on runs past in part.
 """
 
-FLUSHED_TO = 0.7
-"""EC a flush between times brings the medium to, over its limit (judgement)."""
-
 
 @dataclass(frozen=True)
 class Upkeep:
@@ -41,7 +38,8 @@ class Upkeep:
     ec_applied : (m,) ndarray
         EC of water and feed together [dS/m].
     limit : (m,) ndarray
-        EC of the pore water not to go beyond [dS/m].
+        EC of the pore water not to go beyond: the target of the flush, or what gypsum holds it at
+        where that is more [dS/m].
     irrigation, use : (m,) ndarray
         Water given and used, daily [L/day].
     leaching_fraction : (m,) ndarray
@@ -52,13 +50,18 @@ class Upkeep:
         EC the pore water comes to as watered now [dS/m]; infinite where nothing drains.
     curve : (m, fractions) ndarray
         The same at each of :data:`FRACTIONS` [dS/m].
-    flushed : (m,) ndarray
-        EC just after a flush between times [dS/m].
+    start : (m,) ndarray
+        EC to start from: after the flush that is planned, or now where none is [dS/m].
     build_up : (m, days) ndarray
-        EC at each of :data:`DAYS` after it [dS/m].
-    days_from_now, flush_interval : (m,) ndarray
-        Days until the limit is crossed, from the EC now and from just after a flush; infinite
-        where it never is.
+        EC at each of :data:`DAYS` from there [dS/m].
+    days_to_limit : (m,) ndarray
+        Days from there until the limit is crossed; infinite where it never is.
+    regular_flush, after_regular_flush : (m,) ndarray
+        A flush of twice the container's volume, given at the limit [L], and the EC after it [dS/m];
+        NaN where nothing can drain.
+    flush_interval : (m,) ndarray
+        Days until the limit is crossed again after it, which is how often it is due; infinite
+        where the limit is never crossed, NaN where such a flush does not get below it.
     """
 
     ec_applied: FloatArray
@@ -69,23 +72,26 @@ class Upkeep:
     leaching_fraction_needed: FloatArray
     steady_state: FloatArray
     curve: FloatArray
-    flushed: FloatArray
+    start: FloatArray
     build_up: FloatArray
-    days_from_now: FloatArray
+    days_to_limit: FloatArray
+    regular_flush: FloatArray
+    after_regular_flush: FloatArray
     flush_interval: FloatArray
 
 
-def assess_upkeep(batch: Batch, case: FlushCase) -> Upkeep:
+def assess_upkeep(batch: Batch, result: FlushResult) -> Upkeep:
     """Follow the salt of every container between flushes.
 
     Parameters
     ----------
     batch : Batch
         With its gaps filled.
-    case : FlushCase
+    result : FlushResult
         Of its containers.
     """
-    owner, samples = case.owner, batch.samples
+    case, samples = result.case, batch.samples
+    owner = case.owner
     applied = np.asarray(case.flush.ec_water) + samples.feed_ec[owner]
     use = daily_use(batch, case)
     given = samples.irrigation[owner] * case.area / 10_000.0
@@ -95,8 +101,9 @@ def assess_upkeep(batch: Batch, case: FlushCase) -> Upkeep:
     stated = samples.leaching_efficiency[owner]
     efficiency = np.where(np.isnan(stated), EFFICIENCY, stated)
     held = np.asarray(case.flush.water_held)
-    limit = case.target_pore_water
-    flushed = np.fmax(FLUSHED_TO * limit, np.minimum(applied, limit))
+    limit = np.asarray(case.flush.ec_target)
+    after = np.where(case.sealed, np.nan, _after_regular_flush(result, limit))
+    interval = days_to_limit(limit, after, applied, given, use, held, efficiency)
     course = (applied, given, use, held)
     needed = leaching_fraction_for(applied, limit, efficiency)
     return Upkeep(
@@ -108,8 +115,29 @@ def assess_upkeep(batch: Batch, case: FlushCase) -> Upkeep:
         leaching_fraction_needed=np.where(case.sealed, np.nan, needed),
         steady_state=steady_state_ec(applied, fraction, efficiency),
         curve=steady_state_ec(applied[:, np.newaxis], FRACTIONS, efficiency[:, np.newaxis]),
-        flushed=flushed,
-        build_up=ec_over_days(flushed, *course, np.array(DAYS, dtype=float), efficiency),
-        days_from_now=days_to_limit(limit, case.flush.ec_medium, *course, efficiency),
-        flush_interval=days_to_limit(limit, flushed, *course, efficiency),
+        start=result.ec_after,
+        build_up=ec_over_days(result.ec_after, *course, np.array(DAYS, dtype=float), efficiency),
+        days_to_limit=days_to_limit(limit, result.ec_after, *course, efficiency),
+        regular_flush=np.where(case.sealed, np.nan, result.pot_rule),
+        after_regular_flush=after,
+        flush_interval=np.where(after < limit, interval, np.nan),
     )
+
+
+def _after_regular_flush(result: FlushResult, limit: FloatArray) -> FloatArray:
+    """EC that a medium at its limit settles to after twice the container's volume [dS/m].
+
+    Poured on evenly over the time that its passes and the rests between them take.
+    """
+    case, flush = result.case, result.case.flush
+    passes = np.ceil(result.pot_rule / np.asarray(flush.pass_volume))
+    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.asarray(flush.rest_between)
+    parameters = central(case)
+    washed = apply_water(
+        uniform_state(limit, parameters),
+        parameters,
+        result.pot_rule / np.asarray(flush.water_held),
+        flush.ec_water,
+        hours,
+    )
+    return np.fmax(settled_ec(washed.state, parameters), case.gypsum_plateau)

@@ -53,7 +53,9 @@ def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
 def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, crops):
     found = assess(batch_of(requests()), crops)
     sample, stage = np.array([1, 2]), np.array([1, 2])
-    zone, _ = root_zone(found.batch, found.salinity, found.medium_sodicity, sample, stage)
+    zone, _ = root_zone(
+        found.batch, found.salinity, found.medium_sodicity, found.ec_is_floor, sample, stage
+    )
     ranking = rank_crops(zone, found.salinity, sample, stage, crops)
     codes = {crop.id: code for code, crop in enumerate(crops)}
     for row in (0, 1):

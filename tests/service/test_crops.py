@@ -178,3 +178,44 @@ def test_a_floor_from_the_ions_says_that_it_may_be_worse(post):
     }
     (lettuce,) = post("/v1/assessments", request)["crops"]
     assert "may fare worse" in lettuce["note"]
+
+
+IONS_ONLY = {
+    "medium": {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 90}},
+    "crops": [{"crop": "lettuce"}, {"crop": "barley", "stage": "established"}],
+}
+
+
+class TestOnlyIonsReported:
+    """The ions give the least that the EC can be, so every verdict is open towards the worse."""
+
+    def test_the_range_of_verdicts_reaches_the_worst(self, post):
+        answer = post("/v1/assessments", IONS_ONLY)
+        for crop in answer["crops"]:
+            assert crop["verdict"] == "stands it"
+            assert crop["verdict_range"][-1] == "fails"
+            assert crop["relative_yield"]["low"] == 0
+            ec = crop["ec_saturated_extract"]
+            assert ec["low"] <= ec["value"]
+            assert "high" not in ec
+        assert answer["salinity"]["possible_classes"][-1] == "extreme"
+        uncertain = [w for w in answer["warnings"] if w["id"] == "crop-verdict-uncertain"]
+        assert len(uncertain) == 2
+        assert all("Measure the EC" in warning["sentence"] for warning in uncertain)
+
+    def test_a_crop_that_fails_at_the_floor_fails(self, post):
+        request = IONS_ONLY | {
+            "medium": {
+                "extraction": "saturated_media_extract",
+                "ions": {"nitrate_n": 500, "sodium": 400},
+            }
+        }
+        lettuce = post("/v1/assessments", request)["crops"][0]
+        assert lettuce["verdict_range"] == ["fails"]
+
+    def test_a_ranking_is_as_open(self, post):
+        answer = post("/v1/crops/ranking", {"medium": IONS_ONLY["medium"], "stage": "seedling"})
+        known = [row for row in answer["ranking"] if row["verdict"] != "cannot tell"]
+        assert known
+        assert all(row["verdict_range"][-1] in {"reduced", "fails"} for row in known)
+        assert "high" not in answer["ec_saturated_extract"]

@@ -215,9 +215,21 @@ class TestWhenWaterCannotDoIt:
         assert first["id"] == "better-water"
         share = first["rain_share"]["value"]
         mixed = 4.0 * (1 - share) + 0.05 * share
-        assert mixed == pytest.approx(first["ec_water_wanted"]["value"])
+        assert mixed == pytest.approx(first["plan"]["ec_water"]["value"])
         better, _ = plan(water__ec=mixed)
         assert better["reaches_target"]
+        assert better["water_per_container"] == pytest.approx(
+            first["plan"]["water_per_container"] | better["water_per_container"]
+        )
+
+    def test_water_that_is_not_below_by_much_is_bettered_too(self, plan):
+        slow = {"leaching_efficiency": 0.3}
+        own, _ = plan(**slow)
+        target = own["target_pore_water"]["value"]
+        row, answer = plan(**slow, water__ec=0.999 * target)
+        assert "target-below-water" not in ids(answer)
+        assert row["options"][0]["id"] == "better-water"
+        assert row["options"][0]["plan"]["ec_water"]["value"] == pytest.approx(target / 2)
 
     def test_beyond_ten_volumes_the_plan_says_so_and_offers_blending(self, plan):
         row, answer = plan(
@@ -233,6 +245,8 @@ class TestWhenWaterCannotDoIt:
         row, answer = plan(containers__height=200, containers__head_space="1 mm")
         assert "too-many-passes" in ids(answer)
         assert row["passes"] == []
+        assert "passes" in row["sentence"]
+        assert "water gets there" not in row["sentence"]
 
     def test_gypsum_holds_the_reading_and_the_plan_stops_there(self, plan):
         ions = {"calcium": 620, "sulfate_s": 480, "sodium": 60, "magnesium": 20, "chloride": 90}
@@ -301,6 +315,43 @@ class TestSealed:
         assert mild["options"][0]["id"] == "blend"
         assert salty["options"][0]["id"] == "flush-elsewhere"
 
+    @pytest.mark.parametrize("ec", [4.0, 12.0])
+    def test_with_too_salty_a_water_the_ways_by_flushing_take_rain(self, plan, ec):
+        row, answer = plan(containers__drainage="sealed", water__ec=ec)
+        options = {option["id"]: option for option in row["options"]}
+        assert {"blend", "flush-elsewhere", "drill-holes", "tolerant-crop", "keep-moist",
+                "draw-down"} <= options.keys()  # fmt: skip
+        for way in ("flush-elsewhere", "drill-holes"):
+            short = options[way]["plan"]
+            share = options[way]["rain_share"]["value"]
+            assert short["ec_water"]["value"] == pytest.approx(ec * (1 - share) + 0.05 * share)
+            open_row, _ = plan(water__ec=short["ec_water"]["value"])
+            assert short["water_per_container"]["value"] == pytest.approx(
+                open_row["water_per_container"]["value"]
+            )
+            assert "rain" in options[way]["sentence"]
+        assert "rain-ec" in ids(answer, "assumptions")
+        assert row["water_per_container"] is None
+
+    def test_at_its_target_it_is_there_and_needs_no_way_out(self, plan):
+        row, _ = plan(containers__drainage="sealed", medium__ec=1.5)
+        assert row["reaches_target"]
+        assert row["options"] == []
+
+    def test_a_sealed_vessel_is_never_said_to_have_a_planned_flush(self, post):
+        """A starved medium under a strict target: salt is unlikely, and the vessel cannot drain."""
+        request = simple(
+            medium__ec=0.9,
+            medium__ions={"nitrate_n": 5, "sodium": 20, "chloride": 20},
+            containers__drainage="sealed",
+            target_ec=0.5,
+        )
+        for drainage, planned in (("open", True), ("sealed", False)):
+            request["containers"][0]["drainage"] = drainage
+            warnings = post("/v1/assessments", request)["warnings"]
+            said = next(w["sentence"] for w in warnings if w["id"] == "salt-is-unlikely")
+            assert ("flush planned here" in said) is planned
+
 
 class TestCost:
     def test_nitrogen_lost_and_the_drainage_against_drinking_water(self, plan):
@@ -355,14 +406,50 @@ class TestUpkeep:
         assert row["ec_applied"]["value"] == pytest.approx(1.9)
 
     def test_the_limit_is_crossed_on_the_day_said(self, post):
-        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0)
+        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0, medium__ec=1.2)
         row = post("/v1/assessments", request)["upkeep"][0]
-        days = row["flush_interval"]["value"]
+        days = row["days_to_limit"]["value"]
+        assert 7 < days < 70
         before = max(step["day"] for step in row["build_up"] if step["day"] <= days)
         levels = {step["day"]: step["ec"]["value"] for step in row["build_up"]}
         assert levels[before] <= row["limit"]["value"]
         assert levels[before + 7] > row["limit"]["value"]
         assert row["steady_state_ec"] is None
+
+    def test_it_starts_from_where_the_plan_ends(self, post, demo_request):
+        answer = post("/v1/assessments", demo_request)
+        drained, sealed = answer["upkeep"]
+        plan = answer["flush_plan"][0]
+        assert drained["ec_at_start"] == plan["passes"][-1]["ec_medium"]
+        assert drained["build_up"][0]["ec"] == drained["ec_at_start"]
+        assert drained["limit"] == plan["target_pore_water"]
+        assert drained["days_to_limit"]["value"] > 0
+        # Nothing is flushed here, so it starts from what it is now.
+        assert sealed["ec_at_start"]["value"] == answer["salinity"]["ec_pore_water"]["value"]
+        assert sealed["flush_interval"] is None
+        assert sealed["regular_flush"] is None
+
+    def test_the_flush_interval_is_what_twice_the_volume_buys(self, post):
+        """Against the plan of that much water, and the build-up from where it ends."""
+        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0)
+        row = post("/v1/assessments", request)["upkeep"][0]
+        limit = row["limit"]["value"]
+        assert row["regular_flush"]["value"] == 20
+        held = post("/v1/flush-plans", simple())["flush_plan"][0]["water_held"]["value"]
+        # The same medium, flushed from its limit: the plan's passes up to twice the volume.
+        at_limit = simple(medium__ec=2.0, target_ec=0.31)
+        passes = post("/v1/flush-plans", at_limit)["flush_plan"][0]["passes"]
+        washed = passes[round(20 / 1.25) - 1]["ec_medium"]["value"]
+        assert row["ec_after_regular_flush"]["value"] == pytest.approx(washed, rel=0.03)
+        daily = (limit - row["ec_after_regular_flush"]["value"]) / row["flush_interval"]["value"]
+        water = row["irrigation"]["value"] * row["ec_applied"]["value"]
+        assert daily == pytest.approx(water / held)
+
+    def test_where_the_water_is_above_the_limit_no_flush_lasts(self, post):
+        row = post("/v1/assessments", simple(water__ec=4.0))["upkeep"][0]
+        assert row["flush_interval"] is None
+        assert row["days_to_limit"]["value"] == 0
+        assert "above the limit" in row["sentence"]
 
     def test_a_sealed_container_only_gets_saltier(self, post):
         row = post("/v1/assessments", simple(containers__drainage="sealed"))["upkeep"][0]
@@ -415,6 +502,25 @@ class TestProgress:
         got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
         assert got["remaining_passes"] == 0
         assert "stop here" in got["sentence"]
+
+    def test_drainage_that_runs_past_does_not_tell_when_to_stop(self, plan, post):
+        row, _ = plan(medium__ec=9.0)
+        readings = [{"applied": 1.25, "drained": 1.25, "ec_drainage": 0.9}] * 3
+        answer = post("/v1/flush-plans/progress", simple(medium__ec=9.0, readings=readings))
+        assert answer["progress"]["remaining_passes"] > 0
+        assert answer["progress"]["stop_reading"]["value"] >= 0.9
+        assert "drainage-runs-past" in ids(answer)
+        assert "until" not in answer["progress"]["sentence"]
+        going_well = post(
+            "/v1/flush-plans/progress", simple(medium__ec=9.0, readings=self.readings(row, 3))
+        )
+        assert "drainage-runs-past" not in ids(going_well)
+
+    def test_more_drained_than_was_poured_on_is_remarked(self, post):
+        readings = [{"applied": 2, "drained": 3, "ec_drainage": 4.0}]
+        answer = post("/v1/flush-plans/progress", simple(readings=readings))
+        assert "drained-more-than-applied" in ids(answer)
+        assert answer["progress"]
 
     def test_a_sealed_container_has_no_progress(self, post):
         request = simple(containers__drainage="sealed", readings=[{"applied": 1, "ec_drainage": 2}])

@@ -61,6 +61,7 @@ class LeachingSchema(AnswerSchema):
     requirement = quantity("After Rhoades: ECw / (5 ECe − ECw).")
     requirement_high_frequency = quantity("For frequent watering: ECw / (2 max ECe).")
     water_factor = quantity("Water applied for each litre used: 1 / (1 − LR).")
+    sentence = ma.fields.String(allow_none=True)
     sources = source_keys()
 
 

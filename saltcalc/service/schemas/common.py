@@ -19,7 +19,10 @@ class AnswerSchema(ma.Schema):
 
 
 class QuantityAnswerSchema(AnswerSchema):
-    """A quantity; low and high bound an 80 % interval where it is uncertain."""
+    """A quantity; low and high bound an 80 % interval where it is uncertain.
+
+    Where only one of them is there, the other end is open.
+    """
 
     value = ma.fields.Float(required=True)
     unit = ma.fields.String(required=True, metadata={"description": "'1' for a pure number."})

@@ -113,6 +113,7 @@ class ReboundSchema(AnswerSchema):
 class ShortPlanSchema(AnswerSchema):
     """The plan for a medium in a vessel that drains."""
 
+    ec_water = quantity("EC of the water to pour, rain mixed in where it is needed.")
     water_per_container = quantity("Water to pour through the medium of one container.")
     passes = ma.fields.Integer()
     applied_each = quantity("Water of one pass.")
@@ -140,7 +141,6 @@ class OptionSchema(AnswerSchema):
     nitrate_n_blend = quantity("Nitrate nitrogen of the blend, by the medium's own extraction.")
     plan = ma.fields.Nested(ShortPlanSchema)
     rain_share = quantity("Share of rain water in the water for the flush.")
-    ec_water_wanted = quantity("EC that the water for the flush should not exceed.")
     ec_by_moisture = ma.fields.List(ma.fields.Nested(MoistureSchema))
     crops = ma.fields.List(ma.fields.String(), metadata={"description": "Names, best first."})
     weeks_at_soonest = quantity("Rough.")

@@ -33,10 +33,15 @@ class UpkeepSchema(AnswerSchema):
     leaching_fraction_needed = quantity("Share that holds the limit.")
     steady_state_ec = quantity("Pore water in the long run, as watered now; null if it only rises.")
     steady_state_by_leaching_fraction = ma.fields.List(ma.fields.Nested(SteadyStateSchema))
-    ec_after_flush = quantity("Pore water just after a flush between times.")
+    ec_at_start = quantity("Pore water after the flush planned, or now where none is planned.")
     build_up = ma.fields.List(ma.fields.Nested(BuildUpSchema))
-    days_to_limit = quantity("From the EC now; null if never.")
-    flush_interval = quantity("From just after a flush to the limit; null if never.")
+    days_to_limit = quantity("From there until the limit is crossed; null if it never is.")
+    regular_flush = quantity("A flush of twice the container's volume; null where none can drain.")
+    ec_after_regular_flush = quantity("Pore water after such a flush, given at the limit.")
+    flush_interval = quantity(
+        "Days from such a flush to the limit, so how often it is due; null where the limit is "
+        "never crossed, or the flush does not get below it."
+    )
     sentence = ma.fields.String()
     sources = source_keys()
 
