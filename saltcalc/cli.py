@@ -21,18 +21,18 @@ def main() -> None:
 
 
 @main.command()
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8000, show_default=True, help="Port to listen on.")
-def serve(host: str, port: int) -> None:
+@click.option("--host", help="Address to listen on, in the place of SALTCALC_HOST.")
+@click.option("--port", help="Port to listen on, in the place of SALTCALC_PORT.")
+def serve(host: str | None, port: str | None) -> None:
     """Run the service under gunicorn until it is stopped."""
     from saltcalc.service.config import read_settings  # noqa: PLC0415 - gunicorn loads its own
 
+    given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
+    os.environ.update({name: value for name, value in given.items() if value is not None})
     try:
         read_settings()
     except ValueError as error:
         raise click.ClickException(str(error)) from error
-    os.environ["SALTCALC_HOST"] = host
-    os.environ["SALTCALC_PORT"] = str(port)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 

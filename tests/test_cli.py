@@ -1,19 +1,23 @@
 """The commands, each run as a person runs it."""
 
 import json
+import os
 import subprocess
 import sys
+
+import pytest
 
 from tests.conftest import ROOT
 
 
-def saltcalc(*arguments):
+def saltcalc(*arguments, **environment):
     return subprocess.run(
         [sys.executable, "-m", "saltcalc.cli", *arguments],
         capture_output=True,
         text=True,
         timeout=120,
         check=False,
+        env=os.environ | environment,
     )
 
 
@@ -46,3 +50,19 @@ def test_the_contract_is_printed():
     assert json.loads(shown.stdout) == json.loads(
         (ROOT / "api_spec" / "openapi.json").read_text(encoding="utf-8")
     )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "environment", "named"),
+    [
+        ((), {"SALTCALC_WORKERS": "two"}, "SALTCALC_WORKERS"),
+        ((), {"SALTCALC_TIMEOUT_SECONDS": "0"}, "SALTCALC_TIMEOUT_SECONDS"),
+        (("--port", "99999"), {}, "SALTCALC_PORT"),
+    ],
+)
+def test_a_setting_that_is_not_acceptable_is_named_and_nothing_starts(
+    arguments, environment, named
+):
+    shown = saltcalc("serve", *arguments, **environment)
+    assert shown.returncode != 0
+    assert shown.stderr.startswith(f"Error: {named}: ")

@@ -27,19 +27,35 @@ class Settings:
     log_level : str
         Least severity that is logged.
     local_crops : Path or None
-        A CSV with the grower's own crops.
+        A CSV with the grower's own crops, as an absolute path.
+    host : str
+        Address to listen on.
+    port : int
+        Port to listen on.
+    workers, threads : int
+        Worker processes, and threads in each.
+    timeout_seconds : int
+        Longest time for one answer [s].
+    graceful_seconds : int
+        Time to finish what is under way when stopped [s].
     """
 
     max_body_bytes: int
     log_level: str
     local_crops: Path | None
+    host: str
+    port: int
+    workers: int
+    threads: int
+    timeout_seconds: int
+    graceful_seconds: int
 
 
 class _CropTable(ma.fields.Field[Path]):
     """The path of a crop table that passes every check of the built-in one."""
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Path:
-        path = Path(value)
+        path = Path(value).absolute()  # the workers of the service run in a directory of their own
         try:
             catalogue(path)
         except OSError as error:
@@ -61,6 +77,12 @@ class _SettingsSchema(ma.Schema):
         validate=ma.validate.OneOf(["DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL"]),
     )
     local_crops = _CropTable(load_default=None)
+    host = ma.fields.String(load_default="127.0.0.1", validate=ma.validate.Length(min=1))
+    port = ma.fields.Integer(load_default=8000, validate=ma.validate.Range(1, 65_535))
+    workers = ma.fields.Integer(load_default=2, validate=ma.validate.Range(1, 256))
+    threads = ma.fields.Integer(load_default=2, validate=ma.validate.Range(1, 256))
+    timeout_seconds = ma.fields.Integer(load_default=30, validate=ma.validate.Range(1, 3600))
+    graceful_seconds = ma.fields.Integer(load_default=20, validate=ma.validate.Range(1, 3600))
 
     @ma.post_load
     def _make(self, values: dict[str, object], **_: object) -> Settings:

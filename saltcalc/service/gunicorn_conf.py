@@ -12,24 +12,26 @@ from typing import Any
 from gunicorn import util
 from rfc9457 import Problem
 
+from saltcalc.service.config import read_settings
+
+_settings = read_settings()
 _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
 os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
 
-bind = f"{os.environ.get('SALTCALC_HOST', '127.0.0.1')}:{os.environ.get('SALTCALC_PORT', '8000')}"
-workers = int(os.environ.get("SALTCALC_WORKERS", "2"))
-threads = int(os.environ.get("SALTCALC_THREADS", "2"))
+bind = f"{_settings.host}:{_settings.port}"
+workers = _settings.workers
+threads = _settings.threads
 worker_tmp_dir = _scratch
-timeout = int(os.environ.get("SALTCALC_TIMEOUT_SECONDS", "30"))
-graceful_timeout = int(os.environ.get("SALTCALC_GRACEFUL_SECONDS", "20"))
+timeout = _settings.timeout_seconds
+graceful_timeout = _settings.graceful_seconds
 keepalive = 5
-chdir = _run_dir  # PHREEQC leaves a note in its working directory where it does not converge
 preload_app = True
 control_socket_disable = True
 accesslog = None
 errorlog = "-"
-loglevel = os.environ.get("SALTCALC_LOG_LEVEL", "INFO").lower()
+loglevel = _settings.log_level.lower()
 proc_name = "saltcalc"
 
 
@@ -48,6 +50,7 @@ def _write_problem(connection: Any, status: int, reason: str, message: str) -> N
 def post_worker_init(_worker: Any) -> None:
     """Put problem documents in the place of gunicorn's own HTML error pages."""
     util.write_error = _write_problem
+    os.chdir(_run_dir)  # PHREEQC leaves a note where it works when it does not converge
 
 
 def child_exit(_server: Any, worker: Any) -> None:

@@ -115,3 +115,14 @@ def test_a_request_under_way_is_answered_before_the_service_stops(demo_request):
         stopping.set()
     asking.join()
     assert [answer.status_code for answer in answers] == [200]
+
+
+def test_a_table_of_own_crops_is_found_from_where_the_service_is_started(tmp_path, monkeypatch):
+    (tmp_path / "own.csv").write_text(
+        "id,name,group,rating,source,provenance\n"
+        "tunnel_bean,tunnel bean,vegetable,S,our own trial,seen\n"
+    )
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("SALTCALC_LOCAL_CROPS", "own.csv")
+    with running_service() as address:
+        assert requests.get(f"{address}/v1/crops/tunnel_bean", timeout=30).json()["local"]
