@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from functools import cache
+from importlib import import_module
+from inspect import signature
+from pkgutil import iter_modules
 
 import flask
 import numpy as np
 
-from saltcalc.data.crops import catalogue
-from saltcalc.data.extraction import method_codes
-from saltcalc.data.observations import observations
-from saltcalc.data.sources import bibliography
-from saltcalc.data.substrates import substrates
+from saltcalc import data
 from saltcalc.science.sodicity import sar
 
 
@@ -32,14 +32,24 @@ def install(app: flask.Flask) -> None:
 
 @cache
 def _fault() -> str:
-    """Load every table and check one figure; return what is wrong, or an empty string."""
-    tables = (bibliography, catalogue, method_codes, observations, substrates)
+    """Load the tables and check one figure; return what is wrong, or an empty string."""
     try:
-        for table in tables:
-            table()
+        for load in _loaders():
+            load()
     except ValueError as error:
         return str(error)
     # FAO 29, section 3.2: Na 7.73, Ca 2.32, Mg 1.44 mmol_c/L give SAR 5.64.
     if not np.isclose(sar(7.73, 2.32, 1.44), 5.64, atol=0.005):
         return "the SAR of a published water came out wrong"
     return ""
+
+
+def _loaders() -> Iterator[Callable[[], object]]:
+    """Every function of the data modules that reads a whole table: cached, and asked nothing."""
+    for module in iter_modules(data.__path__, f"{data.__name__}."):
+        for member in vars(import_module(module.name)).values():
+            if hasattr(member, "cache_info") and all(
+                parameter.default is not parameter.empty
+                for parameter in signature(member).parameters.values()
+            ):
+                yield member

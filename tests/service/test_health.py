@@ -1,7 +1,19 @@
 import json
 import re
+from functools import cache
 
+import pytest
+
+from saltcalc.data import minerals
+from saltcalc.data.tables import TableError
 from saltcalc.service import health
+
+
+@pytest.fixture
+def asked_anew():
+    health._fault.cache_clear()
+    yield
+    health._fault.cache_clear()
 
 
 def test_the_process_lives_and_is_ready(client):
@@ -9,13 +21,24 @@ def test_the_process_lives_and_is_ready(client):
     assert client.get("/readyz").json == {"status": "ready"}
 
 
+@pytest.mark.usefixtures("asked_anew")
 def test_not_ready_where_a_published_figure_comes_out_wrong(client, monkeypatch):
-    health._fault.cache_clear()
     monkeypatch.setattr(health, "sar", lambda *_: 1.0)
     response = client.get("/readyz")
-    health._fault.cache_clear()
     assert response.status_code == 503
     assert "SAR" in response.json["fault"]
+
+
+@pytest.mark.usefixtures("asked_anew")
+def test_not_ready_where_any_table_cannot_be_trusted(client, monkeypatch):
+    @cache
+    def evaporites():
+        raise TableError("evaporites.csv, line 2: wrong number of cells")
+
+    monkeypatch.setattr(minerals, "evaporites", evaporites)
+    response = client.get("/readyz")
+    assert response.status_code == 503
+    assert "evaporites.csv, line 2" in response.json["fault"]
 
 
 def test_requests_are_counted(client):
