@@ -19,15 +19,10 @@ from saltcalc.science.balance import (
 )
 from saltcalc.science.character import SaltCharacter, salt_character
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
+from saltcalc.science.crust import CrustMineral, crust
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import SlipTrials, try_slips
-from saltcalc.science.saturation import (
-    SATURATED,
-    CrustMineral,
-    crust,
-    gypsum_equilibrium,
-    saturation_index,
-)
+from saltcalc.science.saturation import SATURATED, gypsum_equilibrium, saturation_index
 
 LEAST_DILUTION_APART = 0.15
 """How far another extraction's dilution must be from this one's to count as a slip."""

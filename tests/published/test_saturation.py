@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from saltcalc.science import phreeqc
-from saltcalc.science.saturation import crust, gypsum_equilibrium, saturation_index
+from saltcalc.science.saturation import gypsum_equilibrium, saturation_index
 
 with (Path(__file__).parent / "extracts.csv").open(encoding="utf-8") as _file:
     EXTRACTS = list(csv.DictReader(_file))
@@ -35,22 +35,3 @@ def test_indices_against_phreeqc(extract):
     assert saturation_index("gypsum", ions, ph) == pytest.approx(engine["Gypsum"], abs=0.05)
     if ions["bicarbonate"] >= 0.2:  # less is drowned in the alkalinity of phosphate
         assert saturation_index("calcite", ions, ph) == pytest.approx(engine["Calcite"], abs=0.07)
-
-
-@pytest.mark.skipif(not phreeqc.available(), reason="the chemistry extra is not installed")
-def test_seawater_dries_in_the_classical_order():
-    """Usiglio (1849): lime, then gypsum near 3.6 times, then common salt near 10 times."""
-    seawater = {
-        "calcium": 20.6,
-        "magnesium": 106.3,
-        "sodium": 468.4,
-        "potassium": 10.2,
-        "chloride": 545.9,
-        "bicarbonate": 2.3,
-        "sulfate_s": 56.5,
-    }
-    found = {one.name: one.concentration for one in crust(seawater, 8.2)}
-    order = sorted(found, key=found.__getitem__)
-    assert order[:2] == ["calcium carbonate (lime)", "gypsum"]
-    assert 2.8 < found["gypsum"] < 4.2
-    assert 8 < found["common salt"] < 12.5

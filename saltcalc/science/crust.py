@@ -1,0 +1,181 @@
+"""Which minerals make the crust, and in what order, as a solution dries in air."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from saltcalc.data.minerals import evaporites, minerals, salts
+from saltcalc.science import phreeqc
+from saltcalc.science.balance import ANIONS, CATIONS, hypothetical_salts
+from saltcalc.science.saturation import saturation_index
+from saltcalc.science.speciation import LOG_K_CARBONIC, speciate
+
+METHODS = ("phreeqc-pitzer", "phreeqc", "ion-pairs", "solubility")
+
+LOG_HENRY_CO2 = -1.468
+"""log10 of Henry's constant of carbon dioxide at 25 °C [mol/L/atm], Parkhurst & Appelo (2013)."""
+
+# In equilibrium with air {H+}{HCO3-} is fixed: this is pH less log10 of {HCO3-}.
+_PH_LESS_LOG_HCO3_IN_AIR = -(LOG_K_CARBONIC + LOG_HENRY_CO2 + phreeqc.LOG_CO2_AIR)
+
+# The limits below are judgements.
+_MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out
+_OUTSIDE_PITZER = ("nitrate_n", "ammonium_n", "phosphorus")
+_STEPS = 30  # of drying
+_LARGEST_FACTOR = 3000.0  # times over that a solution is concentrated at most
+_TRACE = 1e-4  # share of the largest ion below which an ion is left out of the crust
+_LEAST_BALANCE = 0.5  # of the charges of both signs, below which PHREEQC is not asked
+# Charge of one sign up to which the activity models are followed [mmol_c/L].
+_RANGE = {"pitzer.dat": 10000.0, "phreeqc.dat": 1500.0}
+_ION_PAIR_RANGE = 1500.0
+
+
+@dataclass(frozen=True)
+class CrustMineral:
+    """A mineral of the crust.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    concentration : float
+        How many times over the solution is concentrated when it begins to form; 1 where it is
+        saturated already.
+    method : str
+        One of `METHODS`.
+    """
+
+    name: str
+    concentration: float
+    method: str
+
+
+def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, ...]:
+    """Which minerals form, in order, as one solution dries in air at 25 °C.
+
+    With PHREEQC installed and hardly any nitrogen or phosphorus in the solution, the Pitzer
+    database follows it through every evaporite. With more of them PHREEQC follows lime and gypsum,
+    and the remaining ions are combined into salts, each forming at its own solubility. Without
+    PHREEQC, or where the charges are far from balanced, the ion-pair model of this package takes
+    its place for lime and gypsum. Salts by solubility are taken one by one, without the effect of
+    a common ion; traces are left out.
+
+    Parameters
+    ----------
+    ions : mapping of str to float
+        Concentration by ion id [mmol_c/L]; NaN and what is left out count as none.
+    ph : float
+        pH; NaN where unknown. The solution is then let come to equilibrium with air.
+
+    Returns
+    -------
+    tuple of CrustMineral
+        The first to form first.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    Parkhurst & Appelo (2013); solubilities of the CRC Handbook.
+    """
+    if any(value < 0 for value in ions.values()):
+        raise ValueError("a concentration is negative")
+    charged = {ion: float(value) for ion, value in ions.items() if ion in CATIONS + ANIONS}
+    least = _TRACE * max((value for value in charged.values() if value > 0), default=0.0)
+    known = {ion: value for ion, value in charged.items() if value > least}
+    cations, anions = _sides(known)
+    if not min(cations, anions) > 0:
+        return ()
+    engine = phreeqc.available() and min(cations, anions) >= _LEAST_BALANCE * max(cations, anions)
+    outside = sum(known.get(ion, 0.0) for ion in _OUTSIDE_PITZER)
+    formed, beyond = None, 1.0
+    if engine and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
+        inside = {ion: value for ion, value in known.items() if ion not in _OUTSIDE_PITZER}
+        formed = _dry(inside, ph, "pitzer.dat", "phreeqc-pitzer")
+        beyond = _largest_factor(inside, _RANGE["pitzer.dat"])
+    if formed is None and engine:
+        formed, beyond = _dry(known, ph, "phreeqc.dat", "phreeqc"), 1.0
+    if formed is None:
+        formed, beyond = _lime_and_gypsum(known), 1.0
+    return _in_order(
+        [*formed, *(one for one in _by_solubility(known) if one.concentration >= beyond)]
+    )
+
+
+def _in_order(formed: list[CrustMineral]) -> tuple[CrustMineral, ...]:
+    seen: dict[str, CrustMineral] = {}
+    for one in sorted(formed, key=lambda one: one.concentration):
+        seen.setdefault(one.name, one)
+    return tuple(seen.values())
+
+
+def _sides(ions: Mapping[str, float]) -> tuple[float, float]:
+    """Charge of the cations and of the anions [mmol_c/L]."""
+    return (
+        sum(value for ion, value in ions.items() if ion in CATIONS),
+        sum(value for ion, value in ions.items() if ion in ANIONS),
+    )
+
+
+def _largest_factor(ions: Mapping[str, float], most: float) -> float:
+    return min(max(1.0, most / max(_sides(ions))), _LARGEST_FACTOR)
+
+
+def _dry(
+    ions: Mapping[str, float], ph: float, database: str, method: str
+) -> list[CrustMineral] | None:
+    """Minerals that form by PHREEQC; None where it finds no solution."""
+    known = [one for one in evaporites() if database in one.databases]
+    factors = np.geomspace(1.0, _largest_factor(ions, _RANGE[database]), _STEPS)
+    amounts = phreeqc.dry(ions, ph, [one.phase for one in known], factors, database)
+    if amounts is None:
+        return None
+    return [
+        CrustMineral(one.name, float(factors[np.flatnonzero(amount > 0)[0]]), method)
+        for one, amount in zip(known, amounts.T, strict=True)
+        if np.any(amount > 0)
+    ]
+
+
+def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
+    """Follow lime in equilibrium with air, then gypsum from the calcium that lime leaves."""
+    factors = np.geomspace(1.0, _largest_factor(ions, _ION_PAIR_RANGE), _STEPS)
+    found = []
+    grown = {ion: value * factors for ion, value in ions.items()}
+    solution = speciate(grown)
+    lime = (
+        solution.log_activity("Ca+2")
+        + 2 * solution.log_activity("HCO3-")
+        + _PH_LESS_LOG_HCO3_IN_AIR
+        - minerals()["calcite"].log_k
+    )
+    left = dict(ions)
+    if np.any(lime >= 0):
+        found.append(
+            CrustMineral("calcium carbonate (lime)", float(factors[lime >= 0][0]), "ion-pairs")
+        )
+        bound = min(ions["calcium"], ions["bicarbonate"])
+        left |= {
+            "calcium": ions["calcium"] - bound,
+            "bicarbonate": ions["bicarbonate"] - bound,
+        }
+    index = saturation_index("gypsum", {ion: value * factors for ion, value in left.items()})
+    if np.any(index >= 0):
+        found.append(CrustMineral("gypsum", float(factors[index >= 0][0]), "ion-pairs"))
+    return found
+
+
+def _by_solubility(ions: Mapping[str, float]) -> list[CrustMineral]:
+    found = []
+    for pair, amount in hypothetical_salts(ions).items():
+        salt = salts()[pair]
+        if amount > 0 and pair not in {("calcium", "bicarbonate"), ("calcium", "sulfate_s")}:
+            factor = max(1.0, salt.solubility_mmolc / float(amount))
+            found.append(CrustMineral(salt.name, factor, "solubility"))
+    return found

@@ -1,0 +1,69 @@
+import pytest
+
+from saltcalc.science import phreeqc
+from saltcalc.science.crust import METHODS, crust
+
+NAN = float("nan")
+BRACKISH = {
+    "calcium": 8.0,
+    "magnesium": 6.0,
+    "potassium": 3.0,
+    "sodium": 18.0,
+    "chloride": 24.0,
+    "sulfate_s": 9.0,
+    "bicarbonate": 2.0,
+}
+NUTRIENT = {
+    "calcium": 8.0,
+    "magnesium": 5.0,
+    "potassium": 3.5,
+    "sodium": 2.5,
+    "ammonium_n": 1.0,
+    "nitrate_n": 10.0,
+    "chloride": 2.5,
+    "sulfate_s": 7.0,
+    "phosphorus": 0.5,
+}
+
+
+def without_engine(monkeypatch):
+    monkeypatch.setattr(phreeqc, "available", lambda: False)
+
+
+@pytest.mark.parametrize("report", [BRACKISH, NUTRIENT], ids=["brackish", "nutrient"])
+def test_a_crust_with_and_without_the_engine_begins_alike(report, monkeypatch):
+    if not phreeqc.available():
+        pytest.skip("no phreeqpython")
+    with_engine = crust(report, 7.0)
+    without_engine(monkeypatch)
+    alone = crust(report, 7.0)
+    assert with_engine[0].name == alone[0].name
+    gypsum = [next(one for one in run if one.name == "gypsum") for run in (with_engine, alone)]
+    assert gypsum[0].concentration == pytest.approx(gypsum[1].concentration, rel=0.15)
+    assert gypsum[0].method.startswith("phreeqc")
+    assert gypsum[1].method == "ion-pairs"
+
+
+def test_nitrate_salts_go_by_their_solubility():
+    found = crust(NUTRIENT, 6.0)
+    nitrate = next(one for one in found if one.name == "potassium nitrate")
+    assert nitrate.method == "solubility"
+    assert [one.concentration for one in found] == sorted(one.concentration for one in found)
+
+
+@pytest.mark.parametrize("report", [{}, {"sodium": NAN}, {"chloride": 0.0}, {"boron": 1.0}])
+def test_nothing_dissolved_leaves_no_crust(report):
+    assert crust(report) == ()
+
+
+@pytest.mark.parametrize("engine", [True, False])
+@pytest.mark.parametrize("ion", ["sodium", "calcium", "nitrate_n", "bicarbonate", "phosphorus"])
+def test_a_single_ion_has_no_salt(ion, engine, monkeypatch):
+    if not engine:
+        without_engine(monkeypatch)
+    for one in crust({ion: 5.0}, 7.0):
+        assert one.method in METHODS
+
+
+def test_rain_water():
+    assert crust({"sodium": 0.05, "chloride": 0.05}, 5.6)[0].name == "common salt"
