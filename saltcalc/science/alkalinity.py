@@ -23,9 +23,12 @@ PER_MMOLC = {
 }
 """Forms of alkalinity and hardness, and how much of each is one mmol_c/L."""
 
-LOG_K1 = -6.352
-LOG_K2 = -10.329
-"""Dissociation constants of carbonic acid at 25 °C and zero ionic strength."""
+LOG_K1_CARBONIC = -6.352
+LOG_K2_CARBONIC = -10.329
+"""log10 of the dissociation constants of carbonic acid at 25 °C and zero ionic strength.
+
+Parkhurst & Appelo (2013), database phreeqc.dat.
+"""
 
 
 def from_mmolc(value: ArrayLike, form: str) -> Floats:
@@ -116,7 +119,7 @@ def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
     Stumm & Morgan (1996), Aquatic Chemistry; constants of Parkhurst & Appelo (2013).
     """
     acidity = np.asarray(ph, dtype=np.float64)
-    first = 10.0 ** (LOG_K1 + acidity)
-    second = 10.0 ** (LOG_K2 + acidity)
+    first = 10.0 ** (LOG_K1_CARBONIC + acidity)
+    second = 10.0 ** (LOG_K2_CARBONIC + acidity)
     free = 1 / (1 + first + first * second)
     return free, free * first, free * first * second

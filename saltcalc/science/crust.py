@@ -9,9 +9,10 @@ import numpy as np
 
 from saltcalc.data.minerals import evaporites, minerals, salts
 from saltcalc.science import phreeqc
+from saltcalc.science.alkalinity import LOG_K1_CARBONIC
 from saltcalc.science.balance import ANIONS, CATIONS, hypothetical_salts
 from saltcalc.science.saturation import saturation_index
-from saltcalc.science.speciation import LOG_K_CARBONIC, speciate
+from saltcalc.science.speciation import speciate
 
 METHODS = ("phreeqc-pitzer", "phreeqc", "ion-pairs", "solubility")
 
@@ -19,7 +20,7 @@ LOG_HENRY_CO2 = -1.468
 """log10 of Henry's constant of carbon dioxide at 25 °C [mol/L/atm], Parkhurst & Appelo (2013)."""
 
 # In equilibrium with air {H+}{HCO3-} is fixed: this is pH less log10 of {HCO3-}.
-_PH_LESS_LOG_HCO3_IN_AIR = -(LOG_K_CARBONIC + LOG_HENRY_CO2 + phreeqc.LOG_CO2_AIR)
+_PH_LESS_LOG_HCO3_IN_AIR = -(LOG_K1_CARBONIC + LOG_HENRY_CO2 + phreeqc.LOG_CO2_AIR)
 
 # The limits below are judgements.
 _MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out

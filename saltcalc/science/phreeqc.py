@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science.speciation import speciate
 
 NEUTRAL_PH = 7.0
@@ -36,7 +37,6 @@ _ELEMENT = {
     "bicarbonate": "C(4)",
     "boron": "B",
 }
-_CHARGE = {"calcium": 2, "magnesium": 2, "sulfate_s": 2, "boron": 10.81}
 
 
 @dataclass(frozen=True)
@@ -104,11 +104,16 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
     ValueError
         If an ion id is unknown or a concentration is negative.
     """
+    if unknown := set(ions) - set(_ELEMENT):
+        raise ValueError(f"unknown ion {sorted(unknown)}")
+    if any(value < 0 for value in ions.values()):
+        raise ValueError("a concentration is negative")
     acidity = NEUTRAL_PH if np.isnan(ph) else float(ph)
     known = {ion: float(value) for ion, value in ions.items() if value > 0}
     given: dict[str, Any] = {"units": "mmol/L", "temp": 25, "pH": acidity}
     for ion, value in known.items():
-        given[_ELEMENT[ion]] = value / _CHARGE.get(ion, 1)
+        facts = reported_ions()[ion]
+        given[_ELEMENT[ion]] = value / (abs(facts.charge) or facts.molar_mass)
     if "bicarbonate" in known:
         given["C(4)"] = 1e3 * float(speciate(known, acidity).dissolved_carbonate[0])
     return given

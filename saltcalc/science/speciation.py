@@ -19,18 +19,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science.alkalinity import LOG_K1_CARBONIC
 
 Floats = NDArray[np.float64]
 
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
 DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
-LOG_KW = -14.0
-LOG_K_CARBONIC = -6.352
-BORON_MOLAR_MASS = 10.81  # g/mol
+LOG_KW = -14.0  # water at 25 °C
 MOST_IONIC_STRENGTH = 2.0  # mol/L; activity coefficients are held constant above
 _BLOCK = 4096  # samples solved together, so that the working arrays stay in the processor's cache
-_TOLERANCE = 1e-9
+_TOLERANCE = 1e-9  # of the total of an ion
 _MOST_ROUNDS = 500
+_ION_SIZE_H, _ION_SIZE_OH = 9.0, 3.5  # Å, Parkhurst & Appelo (2013), database phreeqc.dat
 
 
 @dataclass(frozen=True)
@@ -70,14 +71,9 @@ def _model() -> _Model:
         cation=np.array([ions.index(one.cation) if one.cation else -1 for one in ordered]),
         anion=np.array([ions.index(one.anion) if one.anion else -1 for one in ordered]),
         per_mmolc=np.array(
-            [1e-3 / abs(one.charge) if one.charge else 1e-3 / BORON_MOLAR_MASS for one in free]
+            [1e-3 / (abs(one.charge) or reported_ions()[one.ion].molar_mass) for one in free]
         ),
     )
-
-
-def ion_ids() -> tuple[str, ...]:
-    """Return the ids of the ions that are counted, in the order of the species table."""
-    return _model().ions
 
 
 @dataclass(frozen=True)
@@ -249,8 +245,8 @@ def _log_gamma_water(strength: Floats) -> Floats:
     held = np.minimum(strength, MOST_IONIC_STRENGTH)
     return np.stack(
         [
-            log_gamma_truesdell_jones(1, 9.0, 0.0, held),
-            log_gamma_truesdell_jones(1, 3.5, 0.0, held),
+            log_gamma_truesdell_jones(1, _ION_SIZE_H, 0.0, held),
+            log_gamma_truesdell_jones(1, _ION_SIZE_OH, 0.0, held),
         ]
     )
 
@@ -319,5 +315,5 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
 def _dissolved_carbonate(model: _Model, state: Floats, log_gamma: Floats, ph: Floats) -> Floats:
     rows = [row for row, one in enumerate(model.species) if one.anion == "bicarbonate"]
     free = next(row for row in rows if model.species[row].is_free_ion)
-    acid = np.where(np.isnan(ph), 0.0, 10 ** (log_gamma[free] - ph - LOG_K_CARBONIC))
+    acid = np.where(np.isnan(ph), 0.0, 10 ** (log_gamma[free] - ph - LOG_K1_CARBONIC))
     return np.asarray(state[rows].sum(axis=0) + acid * state[free])

@@ -3,12 +3,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science.conductivity import ec_from_ions
-from saltcalc.science.speciation import ion_ids
 
 NAN = float("nan")
 amount = st.one_of(st.just(0.0), st.just(NAN), st.floats(1e-3, 200))
-reports = st.fixed_dictionaries(dict.fromkeys(ion_ids(), amount))
+reports = st.fixed_dictionaries(dict.fromkeys(reported_ions(), amount))
 
 
 @given(reports, st.one_of(st.just(NAN), st.floats(4, 9)))
@@ -35,14 +35,14 @@ def test_not_reported_is_apart_from_zero():
 
 
 def test_an_all_zero_report_and_an_empty_one():
-    zero = ec_from_ions(dict.fromkeys(ion_ids(), 0.0))
+    zero = ec_from_ions(dict.fromkeys(reported_ions(), 0.0))
     assert zero.ec == 0
     assert np.isnan(list(zero.shares.values())).all()
     assert np.isnan(ec_from_ions({}).ec)
     assert ec_from_ions({}, 7.0).ec == pytest.approx(5.5e-5, rel=0.01)
 
 
-@pytest.mark.parametrize("ion", [ion for ion in ion_ids() if ion != "boron"])
+@pytest.mark.parametrize("ion", [ion for ion in reported_ions() if ion != "boron"])
 def test_a_single_ion_carries_it_all(ion):
     found = ec_from_ions({ion: 10.0})
     assert 0.25 < found.ec < 1.0

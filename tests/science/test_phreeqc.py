@@ -42,3 +42,9 @@ def test_a_report_without_a_solution_gives_nothing():
 def test_phosphate_may_outweigh_the_bicarbonate():
     report = {"calcium": 15, "magnesium": 24.7, "phosphorus": 9.7, "bicarbonate": 0.001}
     assert phreeqc.solve(report, 7.5).ec > 1
+
+
+@pytest.mark.parametrize(("report", "named"), [({"sodium": -1.0}, "negative"), ({"zn": 1.0}, "zn")])
+def test_what_no_water_has_is_refused(report, named):
+    with pytest.raises(ValueError, match=named):
+        phreeqc.solution_input(report)

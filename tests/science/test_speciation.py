@@ -4,10 +4,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.data.aqueous_species import aqueous_species
-from saltcalc.science.speciation import ion_ids, log_gamma_davies, speciate
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science.speciation import log_gamma_davies, speciate
 
 amount = st.one_of(st.just(0.0), st.floats(1e-3, 400))
-reports = st.fixed_dictionaries(dict.fromkeys(ion_ids(), amount))
+reports = st.fixed_dictionaries(dict.fromkeys(reported_ions(), amount))
 
 
 @given(reports, st.floats(4, 9.5))
