@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from saltcalc.science._arrays import not_negative
 from saltcalc.science.conductivity import ec_from_ions
 
 Floats = NDArray[np.float64]
@@ -63,10 +64,8 @@ def _arrays(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> tuple[dict[str, Flo
     names = CATIONS + ANIONS
     values = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names]
     *values, acidity = np.broadcast_arrays(*values, np.asarray(ph, dtype=np.float64))
-    for ion, value in zip(names, values, strict=True):
-        if np.any(value < 0):
-            raise ValueError(f"{ion} is negative")
-    return dict(zip(names, values, strict=True)), acidity
+    known = {ion: not_negative(value, ion) for ion, value in zip(names, values, strict=True)}
+    return known, acidity
 
 
 def phosphate_charge(ph: ArrayLike) -> Floats:

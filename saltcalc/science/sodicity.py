@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.data.cax import cax_table
 from saltcalc.data.water_classes import ClassScale, infiltration_bands
+from saltcalc.science._arrays import not_negative
 
 Floats = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -20,6 +21,16 @@ Flags = NDArray[np.bool_]
 
 NO_CLASS = -1
 """The class code where the figure is missing."""
+
+CROSS_POTASSIUM = 0.56
+CROSS_MAGNESIUM = 0.60
+"""Weights of potassium beside sodium, and of magnesium beside calcium [-], Rengasamy & Marchuk."""
+
+HB60_DRAWN_EC = (0.1, 5.0)
+"""EC between which the diagram of sodium hazard is drawn [dS/m], Handbook 60, Fig. 25."""
+
+# Intercept and slope of SAR over log10 of the EC [µS/cm], Handbook 60, p. 80.
+_HB60_HAZARD_CURVES = ((18.87, 4.44), (31.31, 6.66), (43.75, 8.87))
 
 INFILTRATION_CLASSES = ("none", "slight to moderate", "severe")
 SODIUM_HAZARD_CLASSES = ("S1 low", "S2 medium", "S3 high", "S4 very high")
@@ -60,13 +71,6 @@ class InfiltrationHazard(NamedTuple):
 
     code: Codes
     at_least: Flags
-
-
-def _concentration(value: ArrayLike, name: str) -> Floats:
-    array = np.asarray(value, dtype=np.float64)
-    if np.any(array < 0):
-        raise ValueError(f"{name} is negative")
-    return array
 
 
 def _adsorption_ratio(monovalent: Floats, divalent: Floats) -> Floats:
@@ -123,8 +127,8 @@ def sar(sodium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 72-73.
     """
     return _adsorption_ratio(
-        _concentration(sodium, "sodium"),
-        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+        not_negative(sodium, "sodium"),
+        not_negative(calcium, "calcium") + not_negative(magnesium, "magnesium"),
     )
 
 
@@ -162,9 +166,9 @@ def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floa
     """
     table = cax_table()
     water_ec, hco3, ca = np.broadcast_arrays(
-        _concentration(ec, "EC"),
-        _concentration(bicarbonate, "bicarbonate"),
-        _concentration(calcium, "calcium"),
+        not_negative(ec, "EC"),
+        not_negative(bicarbonate, "bicarbonate"),
+        not_negative(calcium, "calcium"),
     )
     ratio = np.full(ca.shape, np.inf)
     np.divide(hco3, ca, out=ratio, where=ca > 0)
@@ -227,9 +231,9 @@ def adjusted_sar_suarez(
     and Table 11.
     """
     na, ca, mg = (
-        _concentration(sodium, "sodium"),
-        _concentration(calcium, "calcium"),
-        _concentration(magnesium, "magnesium"),
+        not_negative(sodium, "sodium"),
+        not_negative(calcium, "calcium"),
+        not_negative(magnesium, "magnesium"),
     )
     equilibrium, clamped = cax(ec, bicarbonate, ca)
     dissolves = equilibrium > ca
@@ -272,7 +276,7 @@ def exchangeable_sodium_percentage(sar: ArrayLike) -> Floats:
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 26.
     """
-    ratio = np.maximum(-0.0126 + 0.01475 * _concentration(sar, "SAR"), 0.0)
+    ratio = np.maximum(-0.0126 + 0.01475 * not_negative(sar, "SAR"), 0.0)
     return np.asarray(100 * ratio / (1 + ratio))
 
 
@@ -303,9 +307,9 @@ def residual_sodium_carbonate(
     Eaton (1950), Soil Science 69:123-133.
     """
     return np.asarray(
-        _concentration(bicarbonate, "bicarbonate")
-        - _concentration(calcium, "calcium")
-        - _concentration(magnesium, "magnesium")
+        not_negative(bicarbonate, "bicarbonate")
+        - not_negative(calcium, "calcium")
+        - not_negative(magnesium, "magnesium")
     )
 
 
@@ -336,8 +340,8 @@ def cross(
     Rengasamy & Marchuk (2011), Soil Research 49:280-285.
     """
     return _adsorption_ratio(
-        _concentration(sodium, "sodium") + 0.56 * _concentration(potassium, "potassium"),
-        _concentration(calcium, "calcium") + 0.60 * _concentration(magnesium, "magnesium"),
+        not_negative(sodium, "sodium") + CROSS_POTASSIUM * not_negative(potassium, "potassium"),
+        not_negative(calcium, "calcium") + CROSS_MAGNESIUM * not_negative(magnesium, "magnesium"),
     )
 
 
@@ -368,8 +372,8 @@ def mcar(
     Smiles & Smith (2004), Aust. J. Soil Res. 42:231-246.
     """
     return _adsorption_ratio(
-        _concentration(sodium, "sodium") + _concentration(potassium, "potassium"),
-        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+        not_negative(sodium, "sodium") + not_negative(potassium, "potassium"),
+        not_negative(calcium, "calcium") + not_negative(magnesium, "magnesium"),
     )
 
 
@@ -398,8 +402,8 @@ def par(potassium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Float
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60 (the form of SAR).
     """
     return _adsorption_ratio(
-        _concentration(potassium, "potassium"),
-        _concentration(calcium, "calcium") + _concentration(magnesium, "magnesium"),
+        not_negative(potassium, "potassium"),
+        not_negative(calcium, "calcium") + not_negative(magnesium, "magnesium"),
     )
 
 
@@ -429,10 +433,10 @@ def sodium_hazard_hb60(sar: ArrayLike, ec: ArrayLike) -> Codes:
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 80 and Fig. 25.
     """
-    ratio, water_ec = np.broadcast_arrays(_concentration(sar, "SAR"), _concentration(ec, "EC"))
-    log_c = np.log10(1000 * np.clip(water_ec, 0.1, 5.0))
+    ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
+    log_c = np.log10(1000 * np.clip(water_ec, *HB60_DRAWN_EC))
     code = np.zeros(ratio.shape, dtype=np.int64)
-    for intercept, slope in ((18.87, 4.44), (31.31, 6.66), (43.75, 8.87)):
+    for intercept, slope in _HB60_HAZARD_CURVES:
         code += ratio > intercept - slope * log_c
     return np.where(np.isnan(ratio) | np.isnan(water_ec), NO_CLASS, code)
 
@@ -463,7 +467,7 @@ def infiltration_hazard(sar: ArrayLike, ec: ArrayLike) -> InfiltrationHazard:
     ----------
     Ayers & Westcot (1985), FAO Irrigation and Drainage Paper 29 Rev. 1, Table 1.
     """
-    ratio, water_ec = np.broadcast_arrays(_concentration(sar, "SAR"), _concentration(ec, "EC"))
+    ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     bands = infiltration_bands()
     starts = np.array([band.sar_low for band in bands])
     known = ~(np.isnan(ratio) | np.isnan(water_ec))
@@ -501,8 +505,6 @@ def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 4-5.
     """
-    extract_ec, percentage = np.broadcast_arrays(
-        _concentration(ec, "EC"), _concentration(esp, "ESP")
-    )
+    extract_ec, percentage = np.broadcast_arrays(not_negative(ec, "EC"), not_negative(esp, "ESP"))
     code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)
     return np.where(np.isnan(extract_ec) | np.isnan(percentage), NO_CLASS, code)
