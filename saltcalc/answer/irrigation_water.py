@@ -19,7 +19,7 @@ from saltcalc.science.alkalinity import (
     from_mmolc,
     hardness,
 )
-from saltcalc.science.sodicity import NO_CLASS, classify
+from saltcalc.science.water_classes import NO_CLASS, classify
 
 _SCALE = ("fao29", "ecw")
 

@@ -11,7 +11,7 @@ from saltcalc.assessment.batch import Solutions
 from saltcalc.assessment.sodicity import Sodicity
 from saltcalc.data.cax import cax_table
 from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
-from saltcalc.science.sodicity import (
+from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
     SODIUM_HAZARD_CLASSES,

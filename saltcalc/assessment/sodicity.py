@@ -6,7 +6,12 @@ from dataclasses import dataclass
 
 from saltcalc.assessment.batch import BoolArray, FloatArray, IntArray, Solutions
 from saltcalc.science import sodicity
-from saltcalc.science.sodicity import AdjustedSar, InfiltrationHazard
+from saltcalc.science.sodicity import AdjustedSar
+from saltcalc.science.water_classes import (
+    InfiltrationHazard,
+    infiltration_hazard,
+    sodium_hazard_hb60,
+)
 
 
 @dataclass(frozen=True)
@@ -16,7 +21,7 @@ class Sodicity:
     Attributes
     ----------
     sar : (n,) ndarray
-        Sodium adsorption ratio [(mmol_c/L)^0.5].
+        Sodium adsorption ratio [(mmol/L)^0.5].
     esp : (n,) ndarray
         Exchangeable sodium percentage expected from it [%].
     infiltration : InfiltrationHazard
@@ -28,7 +33,7 @@ class Sodicity:
     hazard_class : (n,) ndarray of int
         Class of Handbook 60 by SAR and EC together, S1 to S4.
     cross, mcar, par : (n,) ndarray
-        Ratios that count potassium too [(mmol_c/L)^0.5].
+        Ratios that count potassium too [(mmol/L)^0.5].
     """
 
     sar: FloatArray
@@ -61,12 +66,12 @@ def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> So
     return Sodicity(
         sar=ratio,
         esp=sodicity.exchangeable_sodium_percentage(ratio),
-        infiltration=sodicity.infiltration_hazard(ratio, ec),
+        infiltration=infiltration_hazard(ratio, ec),
         adjusted=sodicity.adjusted_sar_suarez(
             sodium, calcium, magnesium, bicarbonate, ec, lime=lime
         ),
         rsc=sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium),
-        hazard_class=sodicity.sodium_hazard_hb60(ratio, ec),
+        hazard_class=sodium_hazard_hb60(ratio, ec),
         cross=sodicity.cross(sodium, potassium, calcium, magnesium),
         mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
         par=sodicity.par(potassium, calcium, magnesium),

@@ -4,7 +4,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.data.cax import cax_table
-from saltcalc.data.water_classes import class_scales
 from saltcalc.science import sodicity
 
 amounts = st.floats(0, 500)
@@ -80,41 +79,3 @@ def test_adjusted_sar_rises_where_calcium_precipitates_and_falls_where_lime_diss
 def test_esp_is_zero_below_the_regression_and_missing_stays_missing():
     assert sodicity.exchangeable_sodium_percentage(0.2) == 0
     assert np.isnan(sodicity.exchangeable_sodium_percentage(NAN))
-
-
-def test_high_sar_reads_worse_at_low_ec_and_low_sar_better_at_high_ec():
-    hazard = sodicity.infiltration_hazard([15, 15, 1, 1], [0.5, 4.0, 0.1, 4.0])
-    names = [sodicity.INFILTRATION_CLASSES[code] for code in hazard.code]
-    assert names == ["severe", "none", "severe", "none"]
-    assert not hazard.at_least.any()
-
-
-def test_sar_beyond_the_infiltration_table_is_a_lower_bound():
-    hazard = sodicity.infiltration_hazard([41.0, 40.0, NAN], [6.0, 6.0, 6.0])
-    assert hazard.at_least.tolist() == [True, False, False]
-    assert hazard.code.tolist() == [0, 0, -1]
-
-
-@given(st.floats(0, 60), st.floats(0.01, 10), st.floats(0.1, 5))
-def test_infiltration_hazard_falls_with_ec_and_rises_with_sar(sar, ec, more):
-    code = sodicity.infiltration_hazard(sar, ec).code
-    assert sodicity.infiltration_hazard(sar, ec + more).code <= code
-    assert sodicity.infiltration_hazard(sar + more, ec).code >= code
-
-
-def test_sodium_hazard_reads_high_sar_worse_in_saltier_water():
-    codes = sodicity.sodium_hazard_hb60([9, 9, 9, NAN], [0.1, 2.25, 5.0, 1.0])
-    assert codes.tolist() == [0, 2, 2, -1]
-
-
-def test_soil_groups():
-    codes = sodicity.soil_group_hb60([2, 5, 2, 5, NAN], [5, 5, 20, 20, 5])
-    assert [sodicity.SOIL_GROUPS[code] for code in codes[:4]] == list(sodicity.SOIL_GROUPS)
-    assert codes[4] == sodicity.NO_CLASS
-
-
-def test_classify_puts_limits_where_the_scale_says():
-    boron = class_scales()["fao29", "boron"]
-    assert sodicity.classify([0, 0.7, 3.0, 3.1, NAN], boron).tolist() == [0, 1, 1, 2, -1]
-    sodic = class_scales()["sssa", "sar_saturation_extract"]
-    assert sodicity.classify([12.9, 13.0], sodic).tolist() == [0, 1]
