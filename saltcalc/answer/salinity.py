@@ -18,7 +18,8 @@ from saltcalc.data.extraction import (
     extraction_methods,
     governing_schemes,
 )
-from saltcalc.science.extraction import Interval, classify
+from saltcalc.science.extraction import Interval
+from saltcalc.science.salinity_classes import class_of_ec
 from saltcalc.science.temperature import outside_reliable_range
 
 UNUSUAL_EC = 15.0
@@ -119,7 +120,7 @@ def _class_range(scheme: ClassScheme, code: int) -> Json:
 
 
 def _other_class(scheme: ClassScheme, ec: float, ledger: Ledger) -> dict[str, Any]:
-    code = int(classify(ec, scheme.limits))
+    code = int(class_of_ec(ec, scheme.limits))
     return {
         "scheme": scheme.id,
         "class": scheme.classes[code].id,

@@ -1,4 +1,4 @@
-"""What an EC reading means: conversion between extraction methods, and salinity classes.
+"""An EC reading by one extraction method, as another method would show it.
 
 Every reading goes through one of two bases. The saturated extract (the saturated paste extract of
 a mineral soil, the saturated media extract of a container medium) has published conversions and
@@ -13,7 +13,6 @@ only widen the interval.
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -25,14 +24,11 @@ from saltcalc.data.extraction import (
     EcConversion,
     ec_conversions,
     extraction_methods,
-    governing_schemes,
     method_codes,
 )
+from saltcalc.science.uncertainty import Z_HIGH
 
 Floats = NDArray[np.float64]
-
-INTERVAL_NORMAL_QUANTILE = 1.2815515655446004
-"""Standard normal quantile of the upper end of an 80 % interval [-]."""
 
 DILUTION_SCATTER = 0.10
 """Standard deviation of the logarithm of pore water over saturated extract [-]; a judgement."""
@@ -44,21 +40,6 @@ class Interval(NamedTuple):
     value: Floats
     low: Floats
     high: Floats
-
-
-class ReadingClass(NamedTuple):
-    """The salinity class of readings.
-
-    `method` is the code of the method whose governing scheme was used; `ec` the reading on that
-    method [dS/m]; `code`, `low`, `high` are places in that scheme's classes (-1 where missing),
-    for the value and for the ends of its interval.
-    """
-
-    method: NDArray[np.int64]
-    ec: Interval
-    code: NDArray[np.int64]
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
 
 
 class _Media(NamedTuple):
@@ -75,7 +56,7 @@ class _Spread(NamedTuple):
     variance: Floats
 
     def interval(self) -> Interval:
-        ratio = np.exp(INTERVAL_NORMAL_QUANTILE * np.sqrt(self.variance))
+        ratio = np.exp(Z_HIGH * np.sqrt(self.variance))
         return Interval(self.value, self.value / ratio, self.value * ratio)
 
 
@@ -267,102 +248,6 @@ def convert(
     return _choose(codes == wanted, _Spread(reading, np.zeros_like(reading)), result).interval()
 
 
-def classify(ec: ArrayLike, limits: ArrayLike) -> NDArray[np.int64]:
-    """Place of a reading in a scheme of classes; a reading on a limit belongs to the lower class.
-
-    So the sources have it: they call "extreme" what lies above the last limit, and 2.6 by
-    pour-through "low", where low ends at 2.6.
-
-    Parameters
-    ----------
-    ec : array_like, shape (...)
-        Reading at 25 °C, by the method of the scheme [dS/m].
-    limits : array_like, shape (..., classes - 1)
-        Rising upper limits of all classes but the last [dS/m]; pad short schemes with infinity.
-
-    Returns
-    -------
-    ndarray of int, shape (...)
-        Place of the class, 0 for the lowest; -1 where `ec` is NaN.
-    """
-    reading = np.asarray(ec, dtype=np.float64)
-    place = np.sum(reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64), axis=-1)
-    return np.asarray(np.where(np.isnan(reading), -1, place), dtype=np.int64)
-
-
-def classify_reading(
-    ec: ArrayLike,
-    method: ArrayLike,
-    medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike = np.nan,
-    container_capacity: ArrayLike = np.nan,
-    water_content: ArrayLike = np.nan,
-) -> ReadingClass:
-    """Salinity class of a reading by the scheme that governs its method.
-
-    A method without a published scheme is converted to one that has: the saturated media extract
-    for soilless media, the saturated paste for mineral soil. Then the class has a range.
-
-    Parameters
-    ----------
-    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `to_saturated_extract`.
-
-    Returns
-    -------
-    ReadingClass of ndarray, shape (...)
-        The scheme by its method, the reading on that method [dS/m], and the classes.
-
-    Raises
-    ------
-    ValueError
-        If a reading is negative or a code is unknown.
-    """
-    reading, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
-    classed = class_method(codes, media.medium)
-    on_scheme = convert(
-        reading,
-        codes,
-        classed,
-        media.medium,
-        total_porosity=media.total_porosity,
-        container_capacity=media.container_capacity,
-        water_content=media.water_content,
-    )
-    limits = _governing_limits()[classed]
-    return ReadingClass(
-        classed,
-        on_scheme,
-        classify(on_scheme.value, limits),
-        classify(on_scheme.low, limits),
-        classify(on_scheme.high, limits),
-    )
-
-
-def class_method(method: ArrayLike, medium: ArrayLike) -> NDArray[np.int64]:
-    """Code of the method whose published classes a reading is judged by.
-
-    Parameters
-    ----------
-    method, medium : array_like of int, shape (...)
-        Codes of extraction method and kind of medium, as for `to_saturated_extract` [-].
-
-    Returns
-    -------
-    ndarray of int, shape (...)
-        The method itself where it has a governing scheme, else a saturated extract.
-    """
-    codes = method_codes()
-    has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])
-    soilless = np.asarray(medium) == MEDIUM_KINDS.index("soilless")
-    fallback = np.where(soilless, codes["saturated_media_extract"], codes["saturated_paste"])
-    chosen = np.asarray(method, dtype=np.int64)
-    return np.asarray(np.where(has_scheme[chosen], chosen, fallback), dtype=np.int64)
-
-
 def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
     """EC on the basis of one published conversion, to set several side by side.
 
@@ -533,16 +418,3 @@ def _backward(conversion: EcConversion, ec: Floats) -> Floats:
 def _piecewise(x: Floats, xs: tuple[float, ...], ys: tuple[float, ...]) -> Floats:
     beyond = x > xs[-1]
     return np.asarray(np.where(beyond, x * (ys[-1] / xs[-1]), np.interp(x, xs, ys)))
-
-
-@cache
-def _governing_limits() -> Floats:
-    """Upper class limits of every method [dS/m], shape (methods, classes - 1), padded."""
-    schemes = governing_schemes()
-    width = max(len(scheme.limits) for scheme in schemes.values())
-    table = np.full((len(extraction_methods()), width), np.inf)
-    for code, method in enumerate(extraction_methods()):
-        if method.id in schemes:
-            limits = schemes[method.id].limits
-            table[code, : len(limits)] = limits
-    return table

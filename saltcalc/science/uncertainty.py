@@ -19,7 +19,8 @@ Floats = npt.NDArray[np.float64]
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""
 
-_Z_HIGH = float(norm.ppf(HIGH))
+Z_HIGH = float(norm.ppf(HIGH))
+"""Standard-normal score of the upper bound of an 80 % interval [-]."""
 
 SEED = 19740517
 """Seed of the quasi-random sample, so that the same request gives the same answer."""
@@ -112,4 +113,4 @@ def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
 def _two_piece(z: npt.ArrayLike, value: Floats, low: Floats, high: Floats) -> Floats:
     score = np.asarray(z, dtype=np.float64)
     width = np.where(score < 0, value - low, high - value)
-    return np.asarray(value + width / _Z_HIGH * score)
+    return np.asarray(value + width / Z_HIGH * score)

@@ -1,7 +1,7 @@
 """Published classes of waters, extracts and soils, by one figure or by two together.
 
 ``NaN`` means "not reported" and gives the class code -1. Salinity classes of readings by their
-extraction method are in `saltcalc.science.extraction`.
+extraction method are in `saltcalc.science.salinity_classes`.
 """
 
 from __future__ import annotations

@@ -5,13 +5,12 @@ import pytest
 
 from saltcalc.data.extraction import MEDIUM_KINDS, governing_schemes, method_codes
 from saltcalc.science.extraction import (
-    classify,
-    classify_reading,
     convert,
     dilution_factor,
     to_pore_water,
     to_saturated_extract,
 )
+from saltcalc.science.salinity_classes import class_of_ec, classify_reading
 
 CODE = method_codes()
 KIND = {kind: code for code, kind in enumerate(MEDIUM_KINDS)}
@@ -111,7 +110,7 @@ def test_classes_of_squeezed_plugs(ec, expected):
 
 def test_media_extract_in_five_classes_stands_beside_the_governing_six():
     # Warncke (1998), as tabulated by Univ. of Missouri Extension, Table 1: 0.75, 2.0, 3.5, 5.0.
-    assert classify([0.5, 1.0, 3.0, 4.0, 6.0], [0.75, 2.0, 3.5, 5.0]).tolist() == [0, 1, 2, 3, 4]
+    assert class_of_ec([0.5, 1.0, 3.0, 4.0, 6.0], [0.75, 2.0, 3.5, 5.0]).tolist() == [0, 1, 2, 3, 4]
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,6 @@ from hypothesis import strategies as st
 
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.science.extraction import (
-    classify,
-    classify_reading,
     convert,
     from_saturated_extract,
     to_pore_water,
@@ -106,25 +104,6 @@ def test_shapes_broadcast():
         np.ones((2, 1, 1)), np.arange(8)[:, np.newaxis], np.arange(4), **held
     )
     assert result.value.shape == result.low.shape == result.high.shape == (2, 8, 4)
-
-
-def test_method_without_classes_is_classed_on_the_saturated_extract_with_a_range():
-    result = classify_reading(
-        [3.2, 3.2], CODE["pore_water_sensor"], [0, 2], total_porosity=0.9, container_capacity=0.6
-    )
-    assert result.method.tolist() == [CODE["saturated_media_extract"], CODE["saturated_paste"]]
-    assert (result.low <= result.code).all()
-    assert (result.code <= result.high).all()
-    assert result.low[0] < result.high[0]
-
-
-def test_own_classes_have_no_range():
-    result = classify_reading([1.0, np.nan], CODE["one_to_two"], 0)
-    assert result.code.tolist() == result.low.tolist() == result.high.tolist() == [2, -1]
-
-
-def test_reading_on_a_limit_belongs_to_the_lower_class():
-    assert classify([0.8, 0.81, np.nan], [0.8, 2.0, np.inf]).tolist() == [0, 1, -1]
 
 
 @pytest.mark.parametrize(("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, 8, 0), (1.0, 0, -1)])

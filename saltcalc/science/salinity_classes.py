@@ -1,0 +1,131 @@
+"""The salinity class of an EC reading, by the published scheme of its extraction method."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from saltcalc.data.extraction import (
+    MEDIUM_KINDS,
+    extraction_methods,
+    governing_schemes,
+    method_codes,
+)
+from saltcalc.science.extraction import Interval, convert
+
+Floats = NDArray[np.float64]
+
+
+class ReadingClass(NamedTuple):
+    """The salinity class of readings.
+
+    `method` is the code of the method whose governing scheme was used; `ec` the reading on that
+    method [dS/m]; `code`, `low`, `high` are places in that scheme's classes (-1 where missing),
+    for the value and for the ends of its interval.
+    """
+
+    method: NDArray[np.int64]
+    ec: Interval
+    code: NDArray[np.int64]
+    low: NDArray[np.int64]
+    high: NDArray[np.int64]
+
+
+def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> NDArray[np.int64]:
+    """Place of a reading in a scheme of classes; a reading on a limit belongs to the lower class.
+
+    So the sources have it: they call "extreme" what lies above the last limit, and 2.6 by
+    pour-through "low", where low ends at 2.6.
+
+    Parameters
+    ----------
+    ec : array_like, shape (...)
+        Reading at 25 °C, by the method of the scheme [dS/m].
+    limits : array_like, shape (..., classes - 1)
+        Rising upper limits of all classes but the last [dS/m]; pad short schemes with infinity.
+
+    Returns
+    -------
+    ndarray of int, shape (...)
+        Place of the class, 0 for the lowest; -1 where `ec` is NaN.
+    """
+    reading = np.asarray(ec, dtype=np.float64)
+    place = np.sum(reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64), axis=-1)
+    return np.asarray(np.where(np.isnan(reading), -1, place), dtype=np.int64)
+
+
+def classify_reading(
+    ec: ArrayLike,
+    method: ArrayLike,
+    medium: ArrayLike,
+    *,
+    total_porosity: ArrayLike = np.nan,
+    container_capacity: ArrayLike = np.nan,
+    water_content: ArrayLike = np.nan,
+) -> ReadingClass:
+    """Give the salinity class of a reading by the scheme that governs its method.
+
+    A method without a published scheme is converted to one that has: the saturated media extract
+    for soilless media, the saturated paste for mineral soil. Then the class has a range.
+
+    Parameters
+    ----------
+    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+        As for `saltcalc.science.extraction.to_saturated_extract`.
+
+    Returns
+    -------
+    ReadingClass of ndarray, shape (...)
+        The scheme by its method, the reading on that method [dS/m], and the classes.
+
+    Raises
+    ------
+    ValueError
+        If a reading is negative or a code is unknown.
+    """
+    classed = _class_method(method, medium)
+    on_scheme = convert(
+        ec,
+        method,
+        classed,
+        medium,
+        total_porosity=total_porosity,
+        container_capacity=container_capacity,
+        water_content=water_content,
+    )
+    limits = _governing_limits()[classed]
+    return ReadingClass(
+        np.broadcast_to(classed, on_scheme.value.shape),
+        on_scheme,
+        class_of_ec(on_scheme.value, limits),
+        class_of_ec(on_scheme.low, limits),
+        class_of_ec(on_scheme.high, limits),
+    )
+
+
+def _class_method(method: ArrayLike, medium: ArrayLike) -> NDArray[np.int64]:
+    """Code of each method itself where it has a governing scheme, else of a saturated extract."""
+    codes = method_codes()
+    has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])
+    soilless = np.asarray(medium) == MEDIUM_KINDS.index("soilless")
+    fallback = np.where(soilless, codes["saturated_media_extract"], codes["saturated_paste"])
+    chosen = np.asarray(method, dtype=np.int64)
+    if np.any((chosen < 0) | (chosen >= has_scheme.size)):
+        raise ValueError("unknown code of extraction method")
+    return np.asarray(np.where(has_scheme[chosen], chosen, fallback), dtype=np.int64)
+
+
+@cache
+def _governing_limits() -> Floats:
+    """Upper class limits of every method [dS/m], shape (methods, classes - 1), padded."""
+    schemes = governing_schemes()
+    width = max(len(scheme.limits) for scheme in schemes.values())
+    table = np.full((len(extraction_methods()), width), np.inf)
+    for code, method in enumerate(extraction_methods()):
+        if method.id in schemes:
+            limits = schemes[method.id].limits
+            table[code, : len(limits)] = limits
+    return table
