@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import reduce
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -407,47 +408,60 @@ def container_verdict(
     return np.where(measured, np.minimum(codes, Verdict.REDUCED), codes).astype(np.int8)
 
 
-def _limit_codes(
-    stage: npt.ArrayLike,
-    limits: CropLimits,
-    zone: RootZone,
-    ec: npt.ArrayLike,
-    reading: npt.ArrayLike,
-    rated: Array,
-    emergence: Array,
-    caps: tuple[npt.ArrayLike, npt.ArrayLike],
-    look: npt.ArrayLike,
-    chloride_threshold: npt.ArrayLike,
-    boron_threshold: npt.ArrayLike,
-) -> Codes:
+class _End(NamedTuple):
+    """The figures that are ranges, each at one end of what is uncertain."""
+
+    ec: npt.ArrayLike
+    """EC of the saturated extract [dS/m]."""
+    reading: npt.ArrayLike
+    """EC on the method of the container limits [dS/m]."""
+    rated: Array
+    """Yield by the rating [%]."""
+    emergence: Array
+    """Emergence by its half-value [%]."""
+    germination_cap: npt.ArrayLike
+    """Most EC advised for germination [dS/m]."""
+    seedling_cap: npt.ArrayLike
+    """Most EC advised for the seedling [dS/m]."""
+    look: npt.ArrayLike
+    """Highest EC at which an ornamental looks acceptable [dS/m]."""
+    chloride: npt.ArrayLike
+    """Threshold of chloride [mmol/L]."""
+    boron: npt.ArrayLike
+    """Threshold of boron [mg/L]."""
+
+
+def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _End) -> Codes:
     """Verdict codes of each `Limit` at one end of what is uncertain, shape (9, ...)."""
     age = np.asarray(stage, int)
     germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
     fails_below = np.where(age == Stage.ESTABLISHED, FAILS_BELOW_ESTABLISHED, FAILS_BELOW_SEEDLING)
     unknown = Verdict.CANNOT_TELL
-    by_yield = _by_response(relative_yield(ec, limits.threshold, limits.slope), fails_below)
-    by_emergence = np.where(germinating, _by_response(emergence, FAILS_BELOW_EMERGENCE), unknown)
+    by_yield = _by_response(relative_yield(end.ec, limits.threshold, limits.slope), fails_below)
+    by_emergence = np.where(
+        germinating, _by_response(end.emergence, FAILS_BELOW_EMERGENCE), unknown
+    )
     # Emergence is the measure while the seed germinates; yield stands in where it is unknown.
     by_yield = np.where(by_emergence != unknown, unknown, by_yield)
     by_cap = np.where(
         germinating,
-        _by_cap(ec, caps[0]),
-        np.where(seedling, _by_cap(ec, caps[1]), unknown),
+        _by_cap(end.ec, end.germination_cap),
+        np.where(seedling, _by_cap(end.ec, end.seedling_cap), unknown),
     )
-    by_look = _by_cap(ec, look)
+    by_look = _by_cap(end.ec, end.look)
     measured = ~np.isnan(np.asarray(limits.threshold, float) + np.asarray(limits.slope, float))
     known = measured | (by_emergence != unknown) | (by_look != unknown)
-    by_rating = np.where(known, unknown, _by_response(rated, fails_below))
+    by_rating = np.where(known, unknown, _by_response(end.rated, fails_below))
     return np.stack(
         np.broadcast_arrays(
             by_yield,
             by_emergence,
             by_cap,
-            container_verdict(reading, zone.suits, zone.injures, limits.rating, measured),
+            container_verdict(end.reading, zone.suits, zone.injures, limits.rating, measured),
             by_rating,
             by_look,
-            _by_threshold(zone.chloride, chloride_threshold, limits.chloride_slope, fails_below),
-            _by_threshold(zone.boron, boron_threshold, limits.boron_slope, fails_below),
+            _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
+            _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
             _by_cap(zone.esp, limits.esp_limit),
         )
     ).astype(np.int8)
@@ -490,21 +504,42 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     emergence = s_curve_response(zone.ec, (low_half + high_half) / 2)
     emergence_low = s_curve_response(zone.ec_high, low_half)
     emergence_high = s_curve_response(zone.ec_low, high_half)
-    low_caps = (limits.germination_cap_low, limits.seedling_cap_low)
-    high_caps = (limits.germination_cap_high, limits.seedling_cap_high)
-
-    middle = _limit_codes(
-        stage, limits, zone, zone.ec, zone.reading, rated, emergence, low_caps,
-        limits.look_low, limits.chloride_low, limits.boron_low,
-    )  # fmt: skip
-    kind = _limit_codes(
-        stage, limits, zone, zone.ec_low, zone.reading_low, rated_high, emergence_high, high_caps,
-        limits.look_high, limits.chloride_high, limits.boron_high,
-    )  # fmt: skip
+    strict = _End(
+        ec=zone.ec,
+        reading=zone.reading,
+        rated=rated,
+        emergence=emergence,
+        germination_cap=limits.germination_cap_low,
+        seedling_cap=limits.seedling_cap_low,
+        look=limits.look_low,
+        chloride=limits.chloride_low,
+        boron=limits.boron_low,
+    )
+    middle = _limit_codes(stage, limits, zone, strict)
     harsh = _limit_codes(
-        stage, limits, zone, zone.ec_high, zone.reading_high, rated_low, emergence_low, low_caps,
-        limits.look_low, limits.chloride_low, limits.boron_low,
-    )  # fmt: skip
+        stage,
+        limits,
+        zone,
+        strict._replace(
+            ec=zone.ec_high, reading=zone.reading_high, rated=rated_low, emergence=emergence_low
+        ),
+    )
+    kind = _limit_codes(
+        stage,
+        limits,
+        zone,
+        _End(
+            ec=zone.ec_low,
+            reading=zone.reading_low,
+            rated=rated_high,
+            emergence=emergence_high,
+            germination_cap=limits.germination_cap_high,
+            seedling_cap=limits.seedling_cap_high,
+            look=limits.look_high,
+            chloride=limits.chloride_high,
+            boron=limits.boron_high,
+        ),
+    )
 
     verdict = middle.max(axis=0)
     governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, middle.argmax(axis=0))
