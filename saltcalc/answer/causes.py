@@ -13,9 +13,9 @@ from saltcalc.assessment.cause_figures import NOBODY
 from saltcalc.assessment.causes import NONE_LEFT, CauseFindings, figure_columns
 from saltcalc.data.causes import (
     Cause,
+    Comparison,
     Condition,
     EvidenceRule,
-    NextMeasurement,
     causes,
     diagnostic_measures,
     evidence_rules,
@@ -63,7 +63,7 @@ def _of_a_flush(*, planned: bool, sodic: bool) -> str:
 def _rinses_away(cause: str) -> bool:
     """Whether the test in a rinsed medium comes out as it does with salts."""
     test = next_measurements()[RINSING_TEST]
-    return test.outcomes.get(cause) == test.outcomes[SALT]
+    return test.shows(cause) == test.shows(SALT)
 
 
 def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
@@ -72,17 +72,11 @@ def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger)
     chosen = int(findings.next_measurement[sample])
     if chosen == NONE_LEFT:
         return None
-    measurement = list(next_measurements().values())[chosen]
     leading = [list(causes())[place] for place in findings.separated[sample] if place != NONE_LEFT]
-    return _measurement(measurement, ledger) | {
+    measurement = list(next_measurements().values())[chosen]
+    return _measurement(chosen, findings, sample, ledger) | {
         "separates": leading,
-        "outcomes": [
-            {
-                "cause": cause,
-                "outcome": measurement.outcomes.get(cause, measurement.normal_outcome),
-            }
-            for cause in leading
-        ],
+        "outcomes": [{"cause": cause, "outcome": measurement.shows(cause)} for cause in leading],
         "otherwise": measurement.normal_outcome,
     }
 
@@ -134,9 +128,7 @@ def _cause(findings: CauseFindings, cause: Cause, place: int, sample: int, ledge
         "evidence_against": _evidence(met, "against", findings, sample, ledger),
         "mechanism": cause.mechanism,
         "usual_remedy": cause.usual_remedy if verdict >= POSSIBLE else None,
-        "settled_by": None
-        if settled
-        else _settling(list(next_measurements().values())[settling], cause, ledger),
+        "settled_by": None if settled else _settling(settling, cause, findings, sample, ledger),
         "sources": ledger.cite(cause.source),
     }
 
@@ -187,10 +179,19 @@ def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, ledger: 
             }
             for condition in measured
         ],
-        "signs": [condition.observation for condition in rule.conditions if condition.observation],
+        "signs": _signs(rule, "at_least"),
+        "signs_not_seen": _signs(rule, "at_most"),
         "sources": ledger.cite(rule.source),
         "provenance": rule.provenance,
     }
+
+
+def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
+    return [
+        condition.observation
+        for condition in rule.conditions
+        if condition.observation and condition.comparison == comparison
+    ]
 
 
 def _bounds(condition: Condition, findings: CauseFindings, sample: int) -> tuple[float, float]:
@@ -230,19 +231,39 @@ def _with_unit(text: str, unit: str) -> str:
     return text if unit == "-" or unit.startswith("(") else f"{text} {unit}"
 
 
-def _measurement(measurement: NextMeasurement, ledger: Ledger) -> Json:
+def _measurement(chosen: int, findings: CauseFindings, sample: int, ledger: Ledger) -> Json:
+    measurement = list(next_measurements().values())[chosen]
+    missing = [
+        teller
+        for group, is_open in zip(
+            measurement.done_when, findings.open_groups[chosen][sample], strict=True
+        )
+        if is_open
+        for teller in group
+    ]
+    figures = [
+        diagnostic_measures()[teller].name for teller in missing if teller not in observations()
+    ]
     return {
         "id": measurement.id,
         "name": measurement.name,
-        "how": measurement.how,
+        "how": measurement.how.format(missing=_listed(figures)),
         "cost_rank": measurement.cost_rank,
-        "signs_to_report": [teller for teller in measurement.done_when if teller in observations()],
+        "signs_to_report": [teller for teller in missing if teller in observations()],
+        "figures_to_report": figures,
         "sources": ledger.cite(measurement.source),
     }
 
 
-def _settling(measurement: NextMeasurement, cause: Cause, ledger: Ledger) -> Json:
-    return _measurement(measurement, ledger) | {
-        "if_this_cause": measurement.outcomes[cause.id],
+def _listed(names: list[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), *names[-1:]] if len(names) > 1 else names)
+
+
+def _settling(
+    chosen: int, cause: Cause, findings: CauseFindings, sample: int, ledger: Ledger
+) -> Json:
+    measurement = list(next_measurements().values())[chosen]
+    return _measurement(chosen, findings, sample, ledger) | {
+        "if_this_cause": measurement.shows(cause.id),
         "otherwise": measurement.normal_outcome,
     }

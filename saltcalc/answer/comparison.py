@@ -30,7 +30,7 @@ from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
 from saltcalc.science.nutrients import NutrientStatus
 
-OF_MEDIUM = ("/medium", "/observations")
+OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 """Parts of a request that each medium has of its own; all others are shared."""
 
 

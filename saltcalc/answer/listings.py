@@ -73,6 +73,7 @@ def observation_listing() -> list[Json]:
             "name": sign.name,
             "description": sign.description,
             "hints_at": sign.hints_at,
+            "opposite": sign.opposite or None,
             "source": sign.source,
             "provenance": sign.provenance,
             "note": sign.note,

@@ -143,7 +143,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
             salinity,
             container_water,
             crops,
-            medium_sodicity.sar,
+            medium_sodicity,
             medium_ions.gypsum_saturated,
             catalogue,
         ),

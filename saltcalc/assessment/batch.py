@@ -70,6 +70,8 @@ class Samples:
         Index into :data:`saltcalc.assessment.vocabulary.MICRONUTRIENT_EXTRACTS`.
     observations : (n, signs) ndarray of bool
         Which signs were seen, in the order of the table of observations.
+    not_seen : (n, signs) ndarray of bool
+        Which signs were looked for and not seen, in the same order.
     plant_age : (n,) ndarray
         Time since sowing [days].
     root_zone_temperature : (n,) ndarray
@@ -99,6 +101,7 @@ class Samples:
     micronutrients: dict[str, FloatArray]
     micronutrient_extract: IntArray
     observations: BoolArray
+    not_seen: BoolArray
     plant_age: FloatArray
     root_zone_temperature: FloatArray
     retention: RetentionCurve

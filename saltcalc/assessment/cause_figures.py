@@ -24,9 +24,11 @@ from saltcalc.assessment.containers import Water
 from saltcalc.assessment.crop_limits import crop_limits
 from saltcalc.assessment.crops import CropsResult
 from saltcalc.assessment.salinity import Salinity
+from saltcalc.assessment.sodicity import Sodicity
 from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import Crop
-from saltcalc.data.extraction import MEDIUM_KINDS
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.nutrients import comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.soil_temperature import soil_temperatures
@@ -81,7 +83,7 @@ def assess_causes(
     salinity: Salinity,
     container_water: Water,
     crops: CropsResult,
-    medium_sar: FloatArray,
+    medium_sodicity: Sodicity,
     gypsum_saturated: BoolArray,
     catalogue: tuple[Crop, ...],
 ) -> CausesResult:
@@ -97,8 +99,8 @@ def assess_causes(
         Of its containers.
     crops : CropsResult
         Of its plantings.
-    medium_sar : (n,) ndarray
-        Sodium adsorption ratio of the media [(mmol_c/L)^0.5].
+    medium_sodicity : Sodicity
+        Of the media.
     gypsum_saturated : (n,) ndarray of bool
         Where the extract of the medium is saturated with gypsum.
     catalogue : tuple of Crop
@@ -111,6 +113,10 @@ def assess_causes(
     }
     named = np.isin(np.arange(count), batch.thriving.sample)
     signs[_ANOTHER_THRIVES] = signs[_ANOTHER_THRIVES] | named
+    not_seen = {
+        sign: batch.samples.not_seen[:, column] for column, sign in enumerate(observations())
+    }
+    mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
     ec = _ec(given, batch, salinity, gypsum_saturated)
     figures = (
         {"ec_extract": ec, "ph": _exactly(batch.samples.medium.ph)}
@@ -120,12 +126,16 @@ def assess_causes(
         | _place(given, batch, container_water)
         | _warmth(batch, stalled, catalogue)
         | {
-            "sar": _exactly(medium_sar),
+            "sar": _exactly(medium_sodicity.sar),
+            "esp_to_crop_limit": _exactly(
+                medium_sodicity.esp / _of_planting(crops.limits.esp_limit, stalled)
+            ),
             "gypsum_saturated": _exactly(np.where(gypsum_saturated, 1.0, np.nan)),
             "plant_age": _exactly(batch.samples.plant_age),
         }
     )
-    return CausesResult(weigh_causes(figures, signs, count), stalled, thriving, inferred)
+    findings = weigh_causes(figures, signs, count, not_seen=not_seen, mineral=mineral)
+    return CausesResult(findings, stalled, thriving, inferred)
 
 
 def _exactly(value: FloatArray) -> Bounds:
@@ -177,16 +187,11 @@ def _ions(
         weight = facts.molar_mass / abs(facts.charge) if facts.charge else 1.0
         mass[ion] = medium.ions[ion] * weight
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
-            figures[ion] = _times(mass[ion], to_extract)
-    # The limits of these are of soilless media; in mineral soil they say nothing.
-    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    for ion in ("calcium", "magnesium", "potassium"):
-        low, high = figures[ion]
-        figures[ion] = np.where(soilless, low, np.nan), np.where(soilless, high, np.nan)
+            figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
     by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
     iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)
-    figures["iron"] = _times(iron, to_extract)
+    figures["iron"] = _to_extract("iron", iron, to_extract, batch.samples.extraction)
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
         ceiling = np.where(np.isnan(mass[ion]), most * reported_ions()[ion].molar_mass, high)
@@ -215,6 +220,25 @@ def _ions(
         boron, _of_planting(limits.boron_low, stalled), _of_planting(limits.boron_high, stalled)
     )
     return figures
+
+
+def _to_extract(ion: str, amount: FloatArray, ratio: Bounds, extraction: IntArray) -> Bounds:
+    """Bring an ion to the saturated extract by the ratio of the EC.
+
+    Where more comes off the medium as water is added, that ratio overstates what the saturated
+    extract holds, and the figure itself understates it: the truth lies between.
+    """
+    low, high = _times(amount, ratio)
+    comparable = _comparable(ion)[extraction]
+    return (
+        np.where(comparable, low, np.minimum(low, amount)),
+        np.where(comparable, high, np.maximum(high, amount)),
+    )
+
+
+@cache
+def _comparable(ion: str) -> BoolArray:
+    return np.array([comparable_with_reference(each.id, ion) for each in extraction_methods()])
 
 
 def _finite(value: FloatArray) -> FloatArray:
@@ -316,7 +340,8 @@ def _stage_ratio(
     soilless = ~np.isnan(_of_planting(zone.suits, stalled))
     low, high = salinity.saturated_extract.low, salinity.saturated_extract.high
     suits = np.where(nobody, seedlings, _of_planting(zone.suits, stalled))
-    held = nobody | (soilless & ~hardy)
+    container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    held = (nobody & container_medium) | (soilless & ~hardy)
     lower = np.where(nobody, low, _of_planting(zone.reading_low, stalled)) / suits
     upper = np.where(nobody, high, _of_planting(zone.reading_high, stalled)) / suits
     lower *= _eased(salinity, gypsum_saturated)

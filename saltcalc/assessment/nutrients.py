@@ -175,8 +175,11 @@ def _limits(samples: Samples, salinity: Salinity) -> tuple[IntArray, BoolArray]:
     dtpa = is_dtpa[:, np.newaxis] & given
     limits, scaled = np.where(dtpa, by_dtpa, limits), scaled & ~dtpa
     mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
-    soil_ph = own[method_codes()["saturated_paste"], _PLACE["ph"]]
-    limits[mineral] = np.where(is_ph, soil_ph, NO_RANGE)
+    paste, extract = method_codes()["saturated_paste"], method_codes()[REFERENCE_METHOD]
+    limits[mineral] = np.where(is_ph, own[paste, _PLACE["ph"]], NO_RANGE)
+    # The pH range of the saturated paste is that of mineral soils.
+    by_paste = ~mineral & (samples.extraction == paste)
+    limits[by_paste, _PLACE["ph"]] = own[extract, _PLACE["ph"]]
     return limits, scaled & ~is_ph & (limits != NO_RANGE)
 
 

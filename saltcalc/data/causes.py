@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
+from itertools import chain
 from types import MappingProxyType
 from typing import Any, Literal, Protocol, TypeVar, cast
 
@@ -17,6 +18,8 @@ from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, TableSchem
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
 Strength = Literal["weak", "strong", "decisive"]
+MediumScope = Literal["", "soilless", "mineral"]
+"""What a limit was published for: any medium, soilless media alone, or mineral soil alone."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,7 @@ class Condition:
     measure : str
         Id of a measure, or empty.
     observation : str
-        Id of a sign, or empty; a sign counts as 1 when reported.
+        Id of a sign, or empty; a sign counts as 1 when seen, 0 when looked for and not seen.
     comparison : {'above', 'at_least', 'below', 'at_most'}
     threshold : float
         In ``unit``.
@@ -86,6 +89,8 @@ class EvidenceRule:
     id, cause : str
     direction : {'for', 'against'}
     strength : {'weak', 'strong', 'decisive'}
+    medium : {'', 'soilless', 'mineral'}
+        The kind of medium it holds for; empty for any.
     sentence : str
         For people; ``{value}`` and ``{threshold}`` stand for the first measured condition.
     conditions : tuple of Condition
@@ -96,11 +101,36 @@ class EvidenceRule:
     cause: str
     direction: Direction
     strength: Strength
+    medium: MediumScope
     sentence: str
     conditions: tuple[Condition, ...]
     source: str
     provenance: str
     note: str
+
+
+Tellers = tuple[tuple[str, ...], ...]
+"""Figures that tell an outcome: all groups are needed, and of a group any measure or sign."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a measurement shows under a cause.
+
+    Attributes
+    ----------
+    text : str
+        For people.
+    told_by : tuple of tuple of str
+        The measures or signs that show it: all groups are needed, of a group any one. Where they
+        are known, doing the measurement again tells nothing new of the cause.
+    medium : {'', 'soilless', 'mineral'}
+        The kind of medium in which it can be read off a published limit; empty for any.
+    """
+
+    text: str
+    told_by: Tellers
+    medium: MediumScope
 
 
 @dataclass(frozen=True)
@@ -110,13 +140,14 @@ class NextMeasurement:
     Attributes
     ----------
     id, name, how : str
+        In `how`, ``{missing}`` stands for the figures that it would add.
     cost_rank : int
         1 is a look, 6 is an outside laboratory.
-    done_when : tuple of str
-        Ids of the measures or signs that tell that it has been done.
+    done_when : tuple of tuple of str
+        Ids of all the measures or signs that it gives, grouped as in `Outcome.told_by`.
     normal_outcome : str
         What it shows where none of the named causes is at work.
-    outcomes : mapping of str to str
+    outcomes : mapping of str to Outcome
         What it shows under a cause, by cause id.
     source, provenance, note : str
     """
@@ -125,12 +156,23 @@ class NextMeasurement:
     name: str
     how: str
     cost_rank: int
-    done_when: tuple[str, ...]
+    done_when: Tellers
     normal_outcome: str
-    outcomes: Mapping[str, str]
+    outcomes: Mapping[str, Outcome]
     source: str
     provenance: str
     note: str
+
+    def shows(self, cause: str) -> str:
+        """Return what it shows under a cause."""
+        outcome = self.outcomes.get(cause)
+        return outcome.text if outcome else self.normal_outcome
+
+
+def _medium_scope() -> ma.fields.String:
+    return ma.fields.String(
+        load_default="", allow_none=True, validate=ma.validate.OneOf(["soilless", "mineral"])
+    )
 
 
 class _MeasureSchema(TableSchema):
@@ -156,6 +198,7 @@ class _RuleSchema(SourcedSchema):
     strength = ma.fields.String(
         required=True, validate=ma.validate.OneOf(["weak", "strong", "decisive"])
     )
+    medium = _medium_scope()
     sentence = ma.fields.String(required=True)
 
 
@@ -175,6 +218,9 @@ class _ConditionSchema(TableSchema):
             raise ma.ValidationError("names a measure or an observation, not both, not neither")
         if row["measure"] and (row["comparison"] is None or row["threshold"] is None):
             raise ma.ValidationError("a measure needs a comparison and a threshold")
+        seen = (row["comparison"], row["threshold"])
+        if row["observation"] and seen not in {(None, None), ("at_most", 0.0)}:
+            raise ma.ValidationError("a sign is seen (no comparison) or not seen (at_most 0)")
 
 
 class _NextMeasurementSchema(SourcedSchema):
@@ -182,13 +228,15 @@ class _NextMeasurementSchema(SourcedSchema):
     name = ma.fields.String(required=True)
     how = ma.fields.String(required=True)
     cost_rank = ma.fields.Integer(required=True, validate=ma.validate.Range(min=1))
-    done_when = ma.fields.String(load_default="", allow_none=True)
+    done_when = ma.fields.String(required=True)
 
 
 class _OutcomeSchema(TableSchema):
     measurement = ma.fields.String(required=True)
     cause = ma.fields.String(load_default="", allow_none=True)
     outcome = ma.fields.String(required=True)
+    told_by = ma.fields.String(load_default="", allow_none=True)
+    medium = _medium_scope()
 
 
 class _Identified(Protocol):
@@ -273,7 +321,14 @@ def _conditions() -> dict[str, list[Condition]]:
             )
         else:
             _known(table, "observation", row["observation"], observations())
-            condition = Condition("", row["observation"], "at_least", 1.0, "")
+            not_seen = row["comparison"] == "at_most"
+            condition = Condition(
+                "",
+                row["observation"],
+                "at_most" if not_seen else "at_least",
+                0.0 if not_seen else 1.0,
+                "",
+            )
         conditions.setdefault(row["rule"], []).append(condition)
     return conditions
 
@@ -300,6 +355,7 @@ def evidence_rules() -> MappingProxyType[str, EvidenceRule]:
                 cause=_known(table, "cause", row["cause"], causes()),
                 direction=row["direction"],
                 strength=row["strength"],
+                medium=row["medium"] or "",
                 sentence=row["sentence"],
                 conditions=tuple(conditions[row["rule"]]),
                 **_provenance(row),
@@ -309,6 +365,15 @@ def evidence_rules() -> MappingProxyType[str, EvidenceRule]:
     for rule in conditions:
         _known("evidence_conditions.csv", "rule", rule, keyed)
     return keyed
+
+
+def _tellers(table: str, text: str | None) -> Tellers:
+    """Read figures that are all needed, parted by ``;``, with stand-ins parted by ``|``."""
+    known = {*diagnostic_measures(), *observations()}
+    groups = tuple(tuple(group.split("|")) for group in text.split(";")) if text else ()
+    for teller in chain.from_iterable(groups):
+        _known(table, "measure or observation", teller, known)
+    return groups
 
 
 @cache
@@ -322,20 +387,23 @@ def next_measurements() -> MappingProxyType[str, NextMeasurement]:
     """
     table = "measurement_outcomes.csv"
     normal: dict[str, str] = {}
-    outcomes: dict[str, dict[str, str]] = {}
+    outcomes: dict[str, dict[str, Outcome]] = {}
     for row in read_table(DATA_DIR / table, _OutcomeSchema()):
         if row["cause"]:
             cause = _known(table, "cause", row["cause"], causes())
-            outcomes.setdefault(row["measurement"], {})[cause] = row["outcome"]
+            outcomes.setdefault(row["measurement"], {})[cause] = Outcome(
+                row["outcome"], _tellers(table, row["told_by"]), row["medium"] or ""
+            )
         else:
             normal[row["measurement"]] = row["outcome"]
     table = "next_measurements.csv"
-    tellers = {*diagnostic_measures(), *observations()}
     rows = []
     for row in read_table(DATA_DIR / table, _NextMeasurementSchema()):
-        done_when = tuple((row["done_when"] or "").split(";")) if row["done_when"] else ()
-        for teller in done_when:
-            _known(table, "measure or observation", teller, tellers)
+        done_when = _tellers(table, row["done_when"])
+        shown = {
+            cause: outcome if outcome.told_by else replace(outcome, told_by=done_when)
+            for cause, outcome in outcomes.get(row["id"], {}).items()
+        }
         rows.append(
             NextMeasurement(
                 id=row["id"],
@@ -344,7 +412,7 @@ def next_measurements() -> MappingProxyType[str, NextMeasurement]:
                 cost_rank=cast(int, row["cost_rank"]),
                 done_when=done_when,
                 normal_outcome=normal[_known(table, "normal outcome of", row["id"], normal)],
-                outcomes=MappingProxyType(outcomes.get(row["id"], {})),
+                outcomes=MappingProxyType(shown),
                 **_provenance(row),
             )
         )

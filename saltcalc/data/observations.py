@@ -26,6 +26,8 @@ class Observation:
         How to recognise the sign.
     hints_at : str
         What the sign may mean, in words; the rules that use it are in the evidence table.
+    opposite : str
+        Id of the sign that is there where this one was looked for and not found, or empty.
     source, provenance, note : str
         Where the description comes from, and how sure that is.
     """
@@ -34,6 +36,7 @@ class Observation:
     name: str
     description: str
     hints_at: str
+    opposite: str
     source: str
     provenance: str
     note: str
@@ -44,6 +47,7 @@ class _ObservationSchema(SourcedSchema):
     name = ma.fields.String(required=True)
     description = ma.fields.String(required=True)
     hints_at = ma.fields.String(required=True)
+    opposite = ma.fields.String(load_default="", allow_none=True)
 
     @ma.post_load
     def _make(self, row: dict[str, str | None], **_: object) -> Observation:
@@ -52,6 +56,7 @@ class _ObservationSchema(SourcedSchema):
             name=str(row["name"]),
             description=str(row["description"]),
             hints_at=str(row["hints_at"]),
+            opposite=row["opposite"] or "",
             source=known_source(str(row["source"])),
             provenance=str(row["provenance"]),
             note=row["note"] or "",
@@ -65,11 +70,14 @@ def observations() -> MappingProxyType[str, Observation]:
     Raises
     ------
     TableError
-        If an id stands twice or a source is unknown.
+        If an id stands twice, a source is unknown or two opposites do not name each other.
     """
     signs: dict[str, Observation] = {}
     for sign in read_table(DATA_DIR / "observations.csv", _ObservationSchema()):
         if sign.id in signs:
             raise TableError(f"observations.csv: {sign.id!r} stands twice")
         signs[sign.id] = sign
+    for sign in signs.values():
+        if sign.opposite and getattr(signs.get(sign.opposite), "opposite", "") != sign.id:
+            raise TableError(f"observations.csv: {sign.id!r} is not the opposite of its opposite")
     return MappingProxyType(signs)

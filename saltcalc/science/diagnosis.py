@@ -189,8 +189,8 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     Parameters
     ----------
     lower, upper : array_like, shape (n_samples, n_figures)
-        Bounds of each figure [its own unit]; NaN where unknown. A reported sign is 1, a sign
-        nobody reported is NaN, a sign looked for and not found may be 0.
+        Bounds of each figure [its own unit]; NaN where unknown. A sign is 1 where it was seen, 0
+        where it was looked for and not found, NaN where nobody reported on it.
     rules : RuleArrays
         The evidence, with figures by their column here.
 
@@ -237,37 +237,38 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
 
 def separating_measurement(
     first: ArrayLike,
-    second: ArrayLike,
+    rivals: ArrayLike,
     outcome: ArrayLike,
     cost: ArrayLike,
-    done: ArrayLike,
-    preferred: ArrayLike,
+    preferred: ArrayLike = False,
 ) -> Ints:
-    """Choose the cheapest measurement that turns out differently under two causes.
+    """Choose the cheapest measurement that sets one cause apart from its rivals.
 
     Parameters
     ----------
-    first, second : array_like of int, shape (n_samples,)
-        The two causes to tell apart [-].
-    outcome : array_like of int, shape (n_measurements, n_causes)
-        A code for what each measurement shows under each cause; equal codes tell nothing [-].
+    first : array_like of int, shape (n_samples,)
+        The cause to set apart [-].
+    rivals : array_like of bool, shape (n_samples, n_causes)
+        The causes to set it apart from; of several, from as many as one measurement can [-].
+    outcome : array_like of int, shape (n_samples, n_measurements, n_causes)
+        A code for what each measurement would show of each cause beyond what is known; equal codes
+        tell nothing [-].
     cost : array_like of int, shape (n_measurements,)
         Rank of the cost; the lowest is the cheapest [-].
-    done : array_like of bool, shape (n_samples, n_measurements)
-        Measurements already made [-].
-    preferred : array_like of bool, shape (n_samples, n_measurements)
+    preferred : array_like of bool, shape (n_samples, n_measurements), optional
         Measurements to take before all others, whatever they cost, such as the one that gives a
-        missing deciding measure of the first cause [-].
+        missing deciding measure of the cause [-].
 
     Returns
     -------
     ndarray of int, shape (n_samples,)
-        The measurement, or −1 where none is left that separates the two.
+        The measurement, or −1 where none is left that separates any.
     """
-    code = np.asarray(outcome)
-    rank = np.asarray(cost)
-    separates = (code[:, np.asarray(first)] != code[:, np.asarray(second)]).T
-    usable = separates & ~np.asarray(done)
-    price = rank + np.where(preferred, 0, rank.max(initial=0) + 1)
-    price = np.where(usable, price, np.iinfo(np.int64).max)
-    return np.where(usable.any(axis=1), price.argmin(axis=1), -1).astype(np.int64)
+    code, rank = np.asarray(outcome), np.asarray(cost)
+    shown_first = np.take_along_axis(code, np.asarray(first)[:, np.newaxis, np.newaxis], axis=2)
+    apart = ((code != shown_first) & np.asarray(rivals)[:, np.newaxis, :]).sum(axis=2)
+    dearest = rank.max(initial=0) + 1
+    many = code.shape[2] + 1
+    standing = (np.where(preferred, many, 0) + apart) * dearest - rank
+    standing = np.where(apart > 0, standing, -1)
+    return np.where((apart > 0).any(axis=1), standing.argmax(axis=1), -1).astype(np.int64)

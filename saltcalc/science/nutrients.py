@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.science._arrays import not_negative
+from saltcalc.science.diagnosis import ROUNDING
 
 Floats = NDArray[np.float64]
 
@@ -27,6 +28,8 @@ class NutrientStatus(IntEnum):
 def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArray[np.int64]:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
+    A figure that misses an end by no more than the conversion of units leaves counts as equal.
+
     Parameters
     ----------
     value : array_like, shape (...)
@@ -43,8 +46,8 @@ def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArra
         *(np.asarray(each, dtype=np.float64) for each in (value, low, high))
     )
     status = np.full(figure.shape, int(NutrientStatus.IN_RANGE))
-    status[figure < bottom] = NutrientStatus.LOW
-    status[figure > top] = NutrientStatus.HIGH
+    status[figure < bottom - ROUNDING * np.abs(bottom)] = NutrientStatus.LOW
+    status[figure > top + ROUNDING * np.abs(top)] = NutrientStatus.HIGH
     status[np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))] = NutrientStatus.CANNOT_TELL
     return status
 

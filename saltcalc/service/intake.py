@@ -85,6 +85,12 @@ def batch_of(requests: Sequence[Request]) -> Batch:
                 for request in requests
             ]
         ),
+        not_seen=np.array(
+            [
+                [sign in request.get("not_seen", ()) for sign in observations()]
+                for request in requests
+            ]
+        ),
         plant_age=_numbers(request.get("plant_age") for request in requests),
         root_zone_temperature=_numbers(
             request.get("root_zone_temperature") for request in requests

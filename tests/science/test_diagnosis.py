@@ -166,22 +166,31 @@ def test_bounds_of_different_shape_are_refused():
         diagnose([[2.0, 0, 0]], [[1.0, 0]], RULES)
 
 
-OUTCOME = np.array([[0, 1, 1], [0, 1, 2], [0, 0, 1]])
+OUTCOME = np.array([[[0, 1, 1], [0, 1, 2], [0, 0, 1]]])
 COST = np.array([1, 3, 2])
 
 
 @pytest.mark.parametrize(
-    ("first", "second", "done", "preferred", "expected"),
+    ("first", "rivals", "outcome", "preferred", "expected"),
     [
-        (0, 1, [False] * 3, [False] * 3, 0),
-        (1, 2, [False] * 3, [False] * 3, 2),
-        (0, 1, [True, False, False], [False] * 3, 1),
-        (0, 1, [False] * 3, [False, True, False], 1),
-        (0, 1, [True, True, False], [False] * 3, -1),
-        (1, 1, [False] * 3, [False] * 3, -1),
+        (0, [False, True, False], OUTCOME, [False] * 3, 0),
+        (1, [False, False, True], OUTCOME, [False] * 3, 2),
+        (0, [False, True, False], OUTCOME * [[[0], [1], [1]]], [False] * 3, 1),
+        (1, [True, False, True], OUTCOME, [False] * 3, 1),
+        (0, [False, True, False], OUTCOME, [False, True, False], 1),
+        (0, [False, True, False], OUTCOME * [[[0], [0], [1]]], [False] * 3, -1),
+        (1, [False, True, False], OUTCOME, [False] * 3, -1),
     ],
-    ids=["cheapest", "only those that differ", "not again", "preferred", "none left", "one cause"],
+    ids=[
+        "cheapest",
+        "only those that differ",
+        "not what is known",
+        "from all rivals",
+        "preferred",
+        "none left",
+        "one cause",
+    ],
 )
-def test_the_next_measurement(first, second, done, preferred, expected):
-    chosen = separating_measurement([first], [second], OUTCOME, COST, [done], [preferred])
+def test_the_next_measurement(first, rivals, outcome, preferred, expected):
+    chosen = separating_measurement([first], [rivals], outcome, COST, [preferred])
     assert chosen.tolist() == [expected]

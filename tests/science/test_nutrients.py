@@ -59,3 +59,11 @@ def test_share_without_salts_is_missing():
 def test_arguments_without_meaning(call):
     with pytest.raises(ValueError, match=r"negative|nothing"):
         call()
+
+
+def test_an_end_counts_as_in_range_whatever_the_conversion_leaves():
+    reached = 10.0 / 14.007 * 14.007
+    for value in (reached, 10.0 * (1 + 1e-12), 10.0 * (1 - 1e-12)):
+        assert nutrient_status(value, np.nan, 10.0) == NutrientStatus.IN_RANGE
+        assert nutrient_status(value, 10.0, np.nan) == NutrientStatus.IN_RANGE
+    assert nutrient_status(10.001, np.nan, 10.0) == NutrientStatus.HIGH

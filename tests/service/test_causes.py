@@ -194,6 +194,60 @@ def test_a_test_result_is_reported_by_the_signs_it_names_and_changes_the_verdict
     assert weighed(post("/v1/assessments", request))["herbicide_residue"]["verdict"] == "unlikely"
 
 
+def test_what_was_looked_for_in_vain_is_evidence_against(post):
+    request = medium(2.6) | {
+        "observations": ["stalled_at_first_leaves"],
+        "not_seen": ["white_crust_when_dry", "ammonia_smell"],
+    }
+    salts = weighed(post("/v1/assessments", request))["total_salts"]
+    assert ["white_crust_when_dry"] in [row["signs_not_seen"] for row in salts["evidence_against"]]
+
+
+def test_a_sign_cannot_be_both_seen_and_not_seen(refuse):
+    request = medium(1.2) | {
+        "observations": ["sour_smell"],
+        "not_seen": ["ammonia_smell", "sour_smell"],
+    }
+    problem = refuse("/v1/assessments", request)
+    assert problem["errors"][0]["pointer"] == "/not_seen/1"
+
+
+def test_an_incomplete_report_is_asked_for_what_it_lacks(post):
+    request = medium(1.2, ph=6.0, ions={"nitrate_n": 80, "ammonium_n": 4, "potassium": 120})
+    settled_by = weighed(post("/v1/assessments", request))["boron_toxicity"]["settled_by"]
+    assert settled_by["id"] == "lab_ions"
+    assert settled_by["figures_to_report"] == [
+        "calcium",
+        "magnesium",
+        "sodium",
+        "chloride",
+        "boron",
+    ]
+    assert settled_by["how"].endswith("ask for calcium, magnesium, sodium, chloride and boron.")
+
+
+def test_a_loam_at_ph_7_2_is_held_to_limits_of_soil(post):
+    request = {
+        "medium": {
+            "extraction": "saturated_paste",
+            "ec": 0.6,
+            "ph": 7.2,
+            "substrate": "loam",
+            "ions": {"nitrate_n": 8, "sodium": 90, "chloride": 300, "magnesium": 12, "boron": 0.6},
+        },
+        "crops": [{"crop": "bean"}],
+    }
+    answer = post("/v1/assessments", request)
+    assert supported(answer) == set()
+    for row in answer["causes"]:
+        for evidence in row["evidence_for"] + row["evidence_against"]:
+            assert "soilless" not in evidence["sentence"]
+            assert "substrate" not in evidence["sentence"]
+            assert not {"nitrate_n", "magnesium", "boron", "chloride", "sodium"} & {
+                figure["measure"] for figure in evidence["figures"]
+            }
+
+
 def test_a_flush_is_not_called_useless_where_it_would_carry_the_cause_away(post):
     ions = {"boron": 1.9, "nitrate_n": 60}
     request = medium(1.2, ions=ions) | {"observations": ["marginal_burn"]}

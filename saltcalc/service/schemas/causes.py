@@ -35,7 +35,14 @@ class EvidenceSchema(AnswerSchema):
     sentence = ma.fields.String()
     strength = ma.fields.String(validate=ma.validate.OneOf(STRENGTHS))
     figures = ma.fields.List(ma.fields.Nested(EvidenceFigureSchema))
-    signs = ma.fields.List(ma.fields.String(validate=ma.validate.OneOf(tuple(observations()))))
+    signs = ma.fields.List(
+        ma.fields.String(validate=ma.validate.OneOf(tuple(observations()))),
+        metadata={"description": "Signs that were seen."},
+    )
+    signs_not_seen = ma.fields.List(
+        ma.fields.String(validate=ma.validate.OneOf(tuple(observations()))),
+        metadata={"description": "Signs that were looked for and not seen."},
+    )
     sources = source_keys()
     provenance = ma.fields.String(
         metadata={"description": "seen, memory (not yet verified) or common-practice."}
@@ -54,9 +61,13 @@ class MeasurementSchema(AnswerSchema):
     signs_to_report = ma.fields.List(
         ma.fields.String(validate=ma.validate.OneOf(tuple(observations()))),
         metadata={
-            "description": "The ids by which its result goes into `observations`; empty where it "
-            "gives a figure."
+            "description": "The ids by which its result goes into `observations`, or into "
+            "`not_seen`; only those not reported yet."
         },
+    )
+    figures_to_report = ma.fields.List(
+        ma.fields.String(),
+        metadata={"description": "Names of the figures it gives; only those not given yet."},
     )
     otherwise = ma.fields.String(
         metadata={"description": "What it shows if none of these causes is at work."}

@@ -14,26 +14,24 @@ from saltcalc.service.schemas.requests import (
     ContainerSchema,
     MediumSchema,
     PlantingSchema,
-    RequestSchema,
-    observation_list,
+    SignsSchema,
 )
 
 
-class ComparedMediumSchema(RequestSchema):
+class ComparedMediumSchema(SignsSchema):
     """One of the media."""
 
     name = ma.fields.String(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
     )
     medium = ma.fields.Nested(MediumSchema, required=True)
-    observations = observation_list()
 
 
 class ComparisonRequestSchema(AssessmentRequestSchema):
     """Media to compare, with the same water, containers and crops."""
 
     class Meta(AssessmentRequestSchema.Meta):
-        exclude = ("medium", "observations")
+        exclude = ("medium", "observations", "not_seen")
 
     media = ma.fields.List(
         ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)

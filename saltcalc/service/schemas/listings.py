@@ -89,6 +89,10 @@ class ObservationListingSchema(ListingSchema):
     name = ma.fields.String()
     description = ma.fields.String()
     hints_at = ma.fields.String()
+    opposite = ma.fields.String(
+        allow_none=True,
+        metadata={"description": "The sign that holds where this one was looked for in vain."},
+    )
 
 
 class SourceListingSchema(AnswerSchema):

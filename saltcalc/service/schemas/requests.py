@@ -224,15 +224,37 @@ class PlantingSchema(RequestSchema):
     stage = Choice(STAGES, "Age of the crop.")
 
 
-def observation_list() -> ma.fields.List[Any]:
-    """Return a field for the signs that were seen."""
+def observation_list(description: str = "Signs that were seen.") -> ma.fields.List[Any]:
+    """Return a field for signs."""
     return ma.fields.List(
         Choice(observations(), "A sign; see GET /v1/observations."),
         validate=ma.validate.Length(max=100),
+        metadata={"description": description},
     )
 
 
-class AssessmentRequestSchema(RequestSchema):
+class SignsSchema(RequestSchema):
+    """What was seen in the medium and its plants, and what was looked for and not seen."""
+
+    observations = observation_list()
+    not_seen = observation_list(
+        "Signs that were looked for and not seen; they are evidence too. Leave out what nobody "
+        "looked for."
+    )
+
+    @ma.validates_schema
+    def _seen_or_not(self, request: Mapping[str, Any], **_: Any) -> None:
+        seen, not_seen = (request.get(name) or () for name in ("observations", "not_seen"))
+        both = {
+            place: ["It is among the observations too; say which of the two holds."]
+            for place, sign in enumerate(not_seen)
+            if sign in seen
+        }
+        if both:
+            raise ma.ValidationError({"not_seen": both})
+
+
+class AssessmentRequestSchema(SignsSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     medium = ma.fields.Nested(MediumSchema, required=True)
@@ -241,7 +263,6 @@ class AssessmentRequestSchema(RequestSchema):
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
     crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
-    observations = observation_list()
     target_ec = Quantity(
         EC, "EC wanted after the flush, by the extraction method of the medium's reading."
     )
