@@ -148,11 +148,13 @@ class Measured:
     """A quantity in the internal unit of its kind, and how its text was read.
 
     ``reading`` is empty unless the text left something open that had to be decided: then it is
-    the sentence to list among the assumptions.
+    the sentence to list among the assumptions. ``unit_written`` tells a quantity with its unit
+    from a bare number in the unit of the field.
     """
 
     value: float
     reading: str = ""
+    unit_written: bool = False
 
 
 class QuantityError(ValueError):
@@ -233,6 +235,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     if not math.isfinite(number):
         raise QuantityError("it must be a finite number")
     reading = ""
+    unit_written = unit is not None
     unit = kind.unit if unit is None else unit.strip().translate(_SUPERSCRIPTS)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
@@ -248,7 +251,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
         reading = f"'{written}' is read as {unit}: the unit of a meter is written with a large S"
     value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
     _check_range(value, number, kind)
-    return Measured(value, reading)
+    return Measured(value, reading, unit_written)
 
 
 def _is_siemens(unit: str) -> bool:

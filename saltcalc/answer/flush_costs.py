@@ -10,6 +10,7 @@ from saltcalc.answer.wording import figure
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import NOT_GIVEN
 from saltcalc.assessment.flush_plan import FlushResult
+from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.nitrogen_sources import nitrogen_sources
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import slow_releases
@@ -18,7 +19,7 @@ from saltcalc.science.feed import source_mass
 
 DRINKING_LIMITS = (
     (10.0, ("us-epa-nitrate",)),
-    (50.0 * 14.007 / 62.005, ("who-2017-nitrate", "eu-2020-2184")),
+    (50.0 * molar_mass("N") / molar_mass("NO3"), ("who-2017-nitrate", "eu-2020-2184")),
 )
 """Limits of nitrate in drinking water, as nitrogen [mg/L], with their sources."""
 

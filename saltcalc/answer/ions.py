@@ -59,14 +59,12 @@ _SLIP_SENTENCES = {
     "potassium-as-oxide": "The potassium figure is mg/L of K2O.",
     "calcium-as-oxide": "The calcium figure is mg/L of CaO.",
     "magnesium-as-oxide": "The magnesium figure is mg/L of MgO.",
+    "cation-oxides": "Potassium, calcium and magnesium are given as the oxides.",
     "oxides": "Phosphorus, potassium, calcium and magnesium are given as the oxides.",
     "alkalinity-as-calcium-carbonate": "The bicarbonate figure is mg/L of CaCO3.",
     "hardness-as-calcium-carbonate": "Calcium and magnesium are given as mg/L of CaCO3.",
-    "millimoles-as-milligrams": "The figures are mmol/L and were read as mg/L.",
-    "milligrams-as-millimoles": "The figures are mg/L and were read as mmol/L.",
-    "equivalents-as-milligrams": "The figures are meq/L and were read as mg/L.",
-    "equivalents-as-millimoles": "The figures are meq/L and were read as mmol/L.",
-    "millimoles-as-equivalents": "The figures are mmol/L and were read as meq/L.",
+    "millimoles-as-milligrams": "The figures sent without a unit are mmol/L, not mg/L.",
+    "equivalents-as-milligrams": "The figures sent without a unit are meq/L, not mg/L.",
 }
 
 _MISSING_NAMES = {"organic_anions": "organic anions, which laboratories seldom measure"}
@@ -164,12 +162,11 @@ def _shares(result: Ions, reported: dict[str, float], row: int) -> list[Json]:
         amount = reported[ion]
         if math.isnan(amount):
             continue
-        mass = amount * facts.molar_mass / abs(facts.charge) if facts.charge else amount
         rows.append(
             {
                 "ion": ion,
                 "reported_as": facts.reported_as,
-                "mass": quantity(mass, "mg/L"),
+                "mass": quantity(amount * facts.mass_per_charge, "mg/L"),
                 "charge": quantity(amount if facts.charge else 0.0, _CHARGE_UNIT),
                 "share_of_ec": quantity(float(share[row]), SHARE_UNIT),
             }
@@ -256,7 +253,7 @@ def _agreement(
             "reading-below-ions",
             "caution",
             "The EC measured is below that of the reported ions: one of the two is wrong, or they "
-            "are not of the same extract.",
+            "are not of the same extract. Check the units of the report.",
             f"ions/{owner}/agreement",
         )
     return {
@@ -285,7 +282,7 @@ def _slips(trials: SlipTrials) -> list[Json]:
 
 
 def _slip_sentence(kind: str, name: str, factor: float) -> str:
-    if kind == "form":
+    if kind in {"form", "unit"}:
         return _SLIP_SENTENCES[name]
     times, direction = (1 / factor, "high") if factor < 1 else (factor, "low")
     if kind == "all-ions":

@@ -30,6 +30,8 @@ class Solutions:
         pH.
     ions : dict of str to (n,) ndarray
         Concentrations by ion id [mmol_c/L]; boron [mg/L].
+    written : dict of str to (n,) ndarray of bool
+        Where the unit of an ion's figure was written beside it.
     alkalinity, hardness : (n,) ndarray
         As a laboratory or a test kit sums them up [mmol_c/L].
     """
@@ -38,6 +40,7 @@ class Solutions:
     temperature: FloatArray
     ph: FloatArray
     ions: dict[str, FloatArray]
+    written: dict[str, BoolArray]
     alkalinity: FloatArray
     hardness: FloatArray
 

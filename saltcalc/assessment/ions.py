@@ -130,7 +130,18 @@ def slips_of(
     solutions: Solutions, row: int, measured_ec: float, dilutions: Mapping[str, float]
 ) -> SlipTrials:
     """Try the known reporting slips on one solution."""
-    return try_slips(one_solution(solutions, row), measured_ec, float(solutions.ph[row]), dilutions)
+    alkalinity, hardness = (
+        not np.isnan(total[row]) for total in (solutions.alkalinity, solutions.hardness)
+    )
+    return try_slips(
+        one_solution(solutions, row),
+        measured_ec,
+        float(solutions.ph[row]),
+        dilutions,
+        written={ion: flags[row] for ion, flags in solutions.written.items()},
+        derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
+        read_as="milligrams",
+    )
 
 
 def dilutions_of(

@@ -8,6 +8,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.sources import known_source
 from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
 
@@ -31,19 +32,23 @@ class Mineral:
 class Salt:
     """A salt and its solubility [g anhydrous per 100 g water at 25 °C].
 
-    ``molar_mass`` [g/mol] and ``charge`` (of either sign) are of the formula without water.
+    ``charge`` is that of either sign in the formula.
     """
 
     cation: str
     anion: str
     formula: str
     name: str
-    molar_mass: float
     charge: int
     solubility: float
     source: str
     provenance: str
     note: str
+
+    @property
+    def molar_mass(self) -> float:
+        """Molar mass of the formula without its water of crystallisation [g/mol]."""
+        return molar_mass(self.formula.partition("·")[0])
 
     @property
     def solubility_mmolc(self) -> float:
@@ -82,7 +87,6 @@ class _SaltSchema(SourcedSchema):
     anion = ma.fields.String(required=True)
     formula = ma.fields.String(required=True)
     name = ma.fields.String(required=True)
-    molar_mass = ma.fields.Float(required=True)
     charge = ma.fields.Integer(required=True)
     solubility = ma.fields.Float(required=True)
 

@@ -8,27 +8,36 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
 
 
 @dataclass(frozen=True)
 class ReportedIon:
-    """An ion as laboratories report it; ``molar_mass`` [g/mol] is that of the reported form."""
+    """An ion as laboratories report it: the formula it is reported as, and the charge of each."""
 
     id: str
     name: str
     reported_as: str
-    molar_mass: float
     charge: int
     source: str
     note: str
+
+    @property
+    def molar_mass(self) -> float:
+        """Molar mass of the reported form [g/mol]."""
+        return molar_mass(self.reported_as)
+
+    @property
+    def mass_per_charge(self) -> float:
+        """Mass of the reported form for each charge [mg/mmol_c]; 1 without one, counted in mg."""
+        return self.molar_mass / abs(self.charge) if self.charge else 1.0
 
 
 class _ReportedIonSchema(SourcedSchema):
     id = ma.fields.String(required=True)
     name = ma.fields.String(required=True)
     reported_as = ma.fields.String(required=True)
-    molar_mass = ma.fields.Float(required=True)
     charge = ma.fields.Integer(required=True)
 
     @ma.post_load

@@ -5,13 +5,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from saltcalc.data.atomic_weights import molar_mass
+
 Floats = NDArray[np.float64]
 
 # Amount of each form that equals one mmol_c/L. By definition 1 °dH is 10 mg/L CaO, 1 °fH 10 mg/L
 # CaCO3, 1 °e one grain of CaCO3 per imperial gallon (14.254 mg/L).
-_CACO3 = 100.0869 / 2  # mg/mmol_c
-_CAO = 56.0774 / 2
-_HCO3 = 61.0168
+_CACO3 = molar_mass("CaCO3") / 2  # mg/mmol_c
+_CAO = molar_mass("CaO") / 2
+_HCO3 = molar_mass("HCO3")
 PER_MMOLC = {
     "mmol_c/L": 1.0,
     "mg/L CaCO3": _CACO3,
@@ -25,7 +27,9 @@ PER_MMOLC = {
 
 LOG_K1_CARBONIC = -6.352
 LOG_K2_CARBONIC = -10.329
-"""log10 of the dissociation constants of carbonic acid at 25 °C and zero ionic strength.
+LOG_K_HENRY = -1.468
+"""log10 of the dissociation constants of carbonic acid and of the solubility of carbon dioxide
+[mol/L per atm], at 25 °C and zero ionic strength.
 
 Parkhurst & Appelo (2013), database phreeqc.dat.
 """
@@ -123,3 +127,29 @@ def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
     second = 10.0 ** (LOG_K2_CARBONIC + acidity)
     free = 1 / (1 + first + first * second)
     return free, free * first, free * first * second
+
+
+def bicarbonate_at(ph: ArrayLike, carbon_dioxide: ArrayLike) -> Floats:
+    r"""Bicarbonate in water that stands in balance with carbon dioxide, at 25 °C.
+
+    .. math:: [HCO_3^-] = 1000 \frac{K_H K_1 p_{CO_2}}{10^{-pH}}
+
+    Parameters
+    ----------
+    ph : array_like of float
+        pH.
+    carbon_dioxide : array_like of float
+        Partial pressure of carbon dioxide [atm].
+
+    Returns
+    -------
+    ndarray of float
+        Bicarbonate [mmol_c/L] at zero ionic strength; NaN where the pH is.
+
+    References
+    ----------
+    Stumm & Morgan (1996), Aquatic Chemistry; constants of Parkhurst & Appelo (2013).
+    """
+    acidity = np.asarray(ph, dtype=np.float64)
+    pressure = np.asarray(carbon_dioxide, dtype=np.float64)
+    return np.asarray(1000.0 * pressure * 10.0 ** (LOG_K_HENRY + LOG_K1_CARBONIC + acidity))

@@ -11,11 +11,12 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.science._arrays import not_negative
 
 Floats = npt.NDArray[np.float64]
 
-NITROGEN_MASS = 14.007
+NITROGEN_MASS = molar_mass("N")
 """Mass of a mole of nitrogen. [g/mol]"""
 
 CHARGE_PER_EC = 10.0
@@ -66,7 +67,7 @@ def source_mass(nitrogen: npt.ArrayLike, nitrogen_share: npt.ArrayLike) -> Float
 def ec_of_nitrate(nitrate_n: npt.ArrayLike) -> Floats:
     r"""EC that nitrate brings with the cations of its salt.
 
-    .. math:: EC \approx \frac{c_N / 14.007}{10}
+    .. math:: EC \approx \frac{c_N / M_N}{10}
 
     Parameters
     ----------

@@ -8,34 +8,58 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from saltcalc.data.reporting_slips import reporting_slips
-from saltcalc.science.balance import (
-    ANIONS,
-    CATIONS,
-    charge_balance,
-    ec_agreement,
-    missing_candidates,
-)
+from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.science.alkalinity import bicarbonate_at
+from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import ec_from_ions
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-MOST_BALANCE_ERROR = 10.0
-"""Charge balance error that still counts as closed [%]; common in horticultural reports."""
+LEAST_EC_GAP = 20.0
+"""Distance of measured from computed EC above which a slip is looked for (judgement). [%]"""
 
-MOST_UNREPORTED = 30.0
-"""Balance error up to which an ion that was not reported explains it well enough [%]."""
+LEAST_EC_GAP_UNBALANCED = 5.0
+"""The same where the charge balance is off too (judgement). [%]"""
 
-_EC_OF_UNREPORTED = 0.04  # dS/m for each mmol_c/L, as of bicarbonate
+LEAST_IMBALANCE = 10.0
+"""Charge balance error that counts as off; common in horticultural reports below. [%]"""
+
+LEAST_IMBALANCE_ALONE = 12.0
+"""Charge balance error above which a slip is looked for without a reading (judgement). [%]"""
+
+MOST_EC_GAP = 12.0
+"""Distance of measured from computed EC that may be left (judgement). [%]"""
+
+LEAST_FALL = 5.0
+"""By how much a form, or one ion's decimal point, must bring the balance error down. [%]"""
+
+MOST_UNREPORTED = 50.0
+"""Balance error up to which an ion that was not reported explains it without a reading. [%]"""
 
 MOST_RESIDUAL_OF_ONE_ION = 5.0
 """What may be left where one ion's decimal point is moved [%]: a chance fit is easier there."""
 
-LEAST_EC_GAP = 15.0
-"""Difference of computed and measured EC below which no slip is looked for (judgement). [%]"""
+MOST_CHARGE = 600.0
+"""Charge of either sign that nothing is put right to: that of sea water. [mmol_c/L]"""
 
-_LEAST_WORSENING = 0.5  # % of charge balance, to leave room for rounding
+MOST_CARBON_DIOXIDE = 1.0
+"""Carbon dioxide that bounds the bicarbonate of any solution by its pH. [atm]"""
+
+USUAL_CARBON_DIOXIDE = 0.1
+"""The same for a bicarbonate that was not reported: air of a wet, living soil (judgement). [atm]"""
+
+MOST_OF_MINOR_ION = 3.0
+"""Phosphate or ammonium that goes unreported at most (judgement). [mmol_c/L]"""
+
+MOST_OF_UNREPORTED_SALT = 2.0
+"""Measured over computed EC that a salt of which neither ion was reported may explain."""
+
+_COMMON = (
+    ("calcium", "magnesium", "sodium", "potassium"),
+    ("bicarbonate", "sulfate_s", "chloride", "nitrate_n"),
+)
+_EC_OF_UNREPORTED = (0.04, 0.08)  # dS/m for each mmol_c/L: bicarbonate to sulfate
 
 _POWERS = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
 _SINGLE_POWERS = (0.001, 0.1, 10.0, 1000.0)
@@ -48,9 +72,10 @@ class SlipTrials:
     Attributes
     ----------
     slips : tuple of (str, str, float)
-        What was tried: the kind (``form``, ``all-ions``, ``reading``, ``one-ion``,
+        What was tried: the kind (``form``, ``unit``, ``all-ions``, ``reading``, ``one-ion``,
         ``extraction``), which slip, ion or extraction, and the factor that puts it right (1 for a
-        form, whose factors are in the table; of the EC for a reading, of the ions otherwise).
+        form or a unit, whose factors differ by ion; of the EC for a reading, of the ions
+        otherwise).
     closes : (slips, n) ndarray of bool
         Where it closes the gap.
     error : (slips, n) ndarray
@@ -78,14 +103,18 @@ class SlipTrials:
 
 
 def _list_slips(
-    dilutions: Mapping[str, float],
+    dilutions: Mapping[str, float], read_as: str
 ) -> tuple[tuple[tuple[str, str, float], ...], list[dict[str, float]]]:
     ions = CATIONS + ANIONS
     slips: list[tuple[str, str, float]] = []
     factors: list[dict[str, float]] = []
-    for name, by_ion in reporting_slips().items():
-        slips.append(("form", name, 1.0))
-        factors.append(by_ion)
+    units = {
+        name: by_ion for name, by_ion in unit_slips().items() if name.endswith(f"-as-{read_as}")
+    }
+    for kind, table in (("form", form_slips()), ("unit", units if read_as else unit_slips())):
+        for name, by_ion in table.items():
+            slips.append((kind, name, 1.0))
+            factors.append(by_ion)
     for power in _POWERS:
         slips.append(("all-ions", "power-of-ten", power))
         factors.append(dict.fromkeys(ions, power))
@@ -106,15 +135,21 @@ def try_slips(
     ec: ArrayLike = np.nan,
     ph: ArrayLike = np.nan,
     dilutions: Mapping[str, float] | None = None,
+    written: Mapping[str, ArrayLike] | None = None,
+    derived: Mapping[str, ArrayLike] | None = None,
+    read_as: str = "",
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
-    A check counts as open where the report fails it; for EC, where it is off by more than
-    `LEAST_EC_GAP`, since lesser gaps are the usual scatter of laboratories. A slip closes the gap
-    where some check was open, every check that can be made holds afterwards, the charge balance is
-    none the worse for it, and the slip touches an ion that was reported. A balance that is off by
-    no more than an unreported ion may well bring counts as holding, and EC is then compared with
-    that ion added. One ion's decimal point is moved only where EC was measured.
+    A slip is looked for only where the report does not fit together by more than laboratories
+    scatter: where the measured EC is more than `LEAST_EC_GAP` from that of the ions or, without a
+    reading, the charge balance is off by more than `LEAST_IMBALANCE`. Ions that were not reported
+    may well make up the missing charge; the EC is then compared with that charge added.
+
+    A slip closes the gap where EC and balance hold afterwards and neither is the worse for it. A
+    form, or the decimal point of one ion, must bring the balance nearer too, and touches only what
+    was reported; a unit only what came without one. Whatever scales all ions alike, the reading,
+    and one ion's decimal point need a measured EC to be told.
 
     Parameters
     ----------
@@ -126,6 +161,12 @@ def try_slips(
         pH; NaN where unknown.
     dilutions : mapping of str to float, optional
         For each other extraction, the factor that brings its concentrations to this one's.
+    written : mapping of str to array_like of bool, optional
+        Where the unit of an ion's figure was written beside it; nowhere if left out.
+    derived : mapping of str to array_like of bool, optional
+        Where an ion was worked out from alkalinity or hardness; nowhere if left out.
+    read_as : {"milligrams", "millimoles", "equivalents"}, optional
+        What figures without a unit were read as; if left out, every mistake of unit is tried.
 
     Returns
     -------
@@ -141,45 +182,106 @@ def try_slips(
     ----------
     Standard Methods, method 1030E, for the two checks; the slips are common practice.
     """
-    names = CATIONS + ANIONS
-    values = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names]
-    *values, measured, acidity = np.broadcast_arrays(
-        *values, np.asarray(ec, dtype=np.float64), np.asarray(ph, dtype=np.float64)
-    )
-    report = {ion: value.ravel() for ion, value in zip(names, values, strict=True)}
-    measured, acidity = measured.ravel(), acidity.ravel()
-    slips, factors = _list_slips(dilutions or {})
-    righted = {
-        ion: np.array([by_ion.get(ion, 1.0) for by_ion in factors])[:, None] * value
-        for ion, value in report.items()
+    report, measured, acidity = _flat(ions, ec, ph)
+    slips, factors = _list_slips(dilutions or {}, read_as)
+    kinds = np.array([kind for kind, _, _ in slips])[:, None]
+    fixed = {
+        kind: {ion: _flags(by_ion, ion, measured) for ion in report}
+        for kind, by_ion in (("written", written), ("derived", derived))
     }
-    readings = np.array([factor if kind == "reading" else 1.0 for kind, _, factor in slips])
+    factor = {
+        ion: _factors(ion, factors, kinds, fixed["written"][ion], fixed["derived"][ion])
+        for ion in report
+    }
+    righted = {ion: factor[ion] * value for ion, value in report.items()}
+    readings = np.array([size if kind == "reading" else 1.0 for kind, _, size in slips])
     before = _checks(report, measured, acidity)
     after = _checks(righted, readings[:, None] * measured, acidity)
-    touched = np.stack(
-        [
-            np.any([report[ion] > 0 for ion in by_ion if ion in report], axis=0)
-            if by_ion
-            else measured > 0
-            for by_ion in factors
-        ]
+
+    unbalanced = before.imbalance > LEAST_IMBALANCE
+    open_ = np.where(
+        before.ec_known,
+        (before.ec_gap > LEAST_EC_GAP) | (unbalanced & (before.ec_gap > LEAST_EC_GAP_UNBALANCED)),
+        before.imbalance > LEAST_IMBALANCE_ALONE,
     )
-    one_ion = np.array([kind == "one-ion" for kind, _, _ in slips])[:, None]
-    near = ~one_ion | (before.ec_known & (after.residual <= MOST_RESIDUAL_OF_ONE_ION))
-    handicap = np.array(
-        [_handicap(kind, by_ion) for (kind, _, _), by_ion in zip(slips, factors, strict=True)]
-    )
-    was_open = (before.balance_known & ~before.balance_holds) | (before.ec_known & before.ec_far)
-    worsens = after.balance_known & (np.abs(after.error) > np.abs(before.error) + _LEAST_WORSENING)
-    holds = (after.balance_holds | ~after.balance_known) & (after.ec_holds | ~after.ec_known)
+    holds = _holds(after) & _sane(report, righted, acidity)
+    better = ~(after.ec_gap > before.ec_gap) & ~(np.abs(after.error) > np.abs(before.error) + 0.5)
+    falls = np.abs(after.error) <= np.abs(before.error) - LEAST_FALL
+    of_form = (kinds == "form") | (kinds == "one-ion")
+    needs_ec = ~((kinds == "form") | (kinds == "unit"))
+    near = (kinds != "one-ion") | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
     return SlipTrials(
         slips=slips,
-        closes=was_open & holds & ~worsens & touched & near,
+        closes=open_
+        & holds
+        & better
+        & (falls | ~of_form)
+        & (before.ec_known | ~needs_ec)
+        & near
+        & _touched(factors, kinds, factor, report),
         error=after.error,
         ec=after.ec,
         residual=after.residual,
-        handicap=handicap,
+        handicap=np.array(
+            [_handicap(kind, by_ion) for (kind, _, _), by_ion in zip(slips, factors, strict=True)]
+        ),
     )
+
+
+def _flat(
+    ions: Mapping[str, ArrayLike], ec: ArrayLike, ph: ArrayLike
+) -> tuple[dict[str, Floats], Floats, Floats]:
+    """Every balanced ion, the reading and the pH, each of one value a sample."""
+    names = CATIONS + ANIONS
+    columns = np.broadcast_arrays(
+        *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names),
+        np.asarray(ec, dtype=np.float64),
+        np.asarray(ph, dtype=np.float64),
+    )
+    *values, measured, acidity = (column.ravel() for column in columns)
+    return dict(zip(names, values, strict=True)), measured, acidity
+
+
+def _flags(by_ion: Mapping[str, ArrayLike] | None, ion: str, like: Floats) -> Flags:
+    return np.broadcast_to(
+        np.asarray((by_ion or {}).get(ion, False), dtype=bool).ravel(), like.shape
+    )
+
+
+def _factors(
+    ion: str,
+    factors: list[dict[str, float]],
+    kinds: NDArray[np.str_],
+    written: Flags,
+    derived: Flags,
+) -> Floats:
+    """Return what each slip does to an ion of each sample; 1 where it cannot touch it."""
+    factor = np.array([by_ion.get(ion, 1.0) for by_ion in factors])[:, None]
+    settled = ((kinds == "unit") & (written | derived)) | ((kinds == "form") & derived)
+    return np.where(settled, 1.0, factor)
+
+
+def _touched(
+    factors: list[dict[str, float]],
+    kinds: NDArray[np.str_],
+    factor: Mapping[str, Floats],
+    report: Mapping[str, Floats],
+) -> Flags:
+    """Where a slip changes what was reported: for a form, all that it names."""
+    changed = {ion: (factor[ion] != 1.0) & (report[ion] > 0) for ion in report}
+    named = {ion: np.array([ion in by_ion for by_ion in factors])[:, None] for ion in report}
+    some = np.any([changed[ion] for ion in report], axis=0)
+    all_named = np.all([changed[ion] | ~named[ion] for ion in report], axis=0)
+    return np.asarray(np.where(kinds == "form", some & all_named, some | (kinds == "reading")))
+
+
+def _sane(report: Mapping[str, Floats], righted: Mapping[str, Floats], ph: Floats) -> Flags:
+    """Where a slip raises nothing beyond what a medium or a water can hold."""
+    most = np.fmin(bicarbonate_at(ph, MOST_CARBON_DIOXIDE), MOST_CHARGE)
+    raised = righted["bicarbonate"] > report["bicarbonate"]
+    charge = [np.nansum([righted[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS)]
+    beyond = raised & (righted["bicarbonate"] > most)
+    return np.asarray(~beyond & (np.max(charge, axis=0) <= MOST_CHARGE))
 
 
 def _handicap(kind: str, by_ion: Mapping[str, float]) -> float:
@@ -191,11 +293,11 @@ def _handicap(kind: str, by_ion: Mapping[str, float]) -> float:
 
 @dataclass(frozen=True)
 class _Checks:
-    balance_known: Flags
-    balance_holds: Flags
+    """The two checks of a report; ``imbalance`` and ``ec_gap`` [%] allow for unreported ions."""
+
     ec_known: Flags
-    ec_holds: Flags
-    ec_far: Flags
+    ec_gap: Floats
+    imbalance: Floats
     error: Floats
     ec: Floats
     residual: Floats
@@ -205,23 +307,50 @@ def _checks(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> _Checks
     balance = charge_balance(ions, ph)
     computed = ec_from_ions(ions, ph).ec
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
-    error = np.abs(balance.error)
-    unreported = np.any(
-        [flags for ion, flags in missing_candidates(ions, ph).items() if ion != "organic_anions"],
-        axis=0,
+    size = np.abs(balance.error)
+    excused = both_sides & (balance.missing <= _most_missing(ions, balance.error > 0, ph))
+    low, high = (
+        computed + np.where(excused, share * balance.missing, 0.0) for share in _EC_OF_UNREPORTED
     )
-    explained = both_sides & unreported & (error <= MOST_UNREPORTED)
-    added = np.where(explained, _EC_OF_UNREPORTED * balance.missing, 0.0)
-    agreement = ec_agreement(measured, computed + added)
-    off = 100 * np.abs(agreement.ratio - 1)
-    error = np.where(explained, np.minimum(error, 0.5 * MOST_BALANCE_ERROR), error)
+    high = np.where(_salt_unreported(ions), np.fmax(high, MOST_OF_UNREPORTED_SALT * computed), high)
+    nearest = np.clip(measured, low, high)
+    gap = np.full(nearest.shape, np.nan)
+    np.divide(100 * np.abs(measured - nearest), nearest, out=gap, where=nearest > 0)
+    imbalance = np.where(both_sides, size, np.nan)
+    most_excused = np.where(np.isnan(measured), MOST_UNREPORTED, np.inf)
+    imbalance = np.where(
+        excused & (size <= most_excused), np.minimum(size, 0.5 * LEAST_IMBALANCE), imbalance
+    )
     return _Checks(
-        balance_known=both_sides,
-        balance_holds=error <= MOST_BALANCE_ERROR,
-        ec_known=~np.isnan(agreement.ratio),
-        ec_holds=agreement.verdict == 0,
-        ec_far=off > LEAST_EC_GAP,
+        ec_known=~np.isnan(gap),
+        ec_gap=gap,
+        imbalance=imbalance,
         error=balance.error,
         ec=computed,
-        residual=np.fmax(np.where(both_sides, error, np.nan), off),
+        residual=np.fmax(imbalance, gap),
     )
+
+
+def _most_missing(ions: Mapping[str, Floats], anions_lack: Flags, ph: Floats) -> Floats:
+    """Charge that the unreported ions of the side that falls short may well bring [mmol_c/L]."""
+    bicarbonate = bicarbonate_at(ph, USUAL_CARBON_DIOXIDE)
+    most: dict[str, Floats | float] = {
+        "bicarbonate": np.where(np.isnan(bicarbonate), np.inf, bicarbonate),
+        "phosphorus": MOST_OF_MINOR_ION,
+        "ammonium_n": MOST_OF_MINOR_ION,
+    }
+    sides = [
+        np.sum([np.where(np.isnan(ions[ion]), most.get(ion, np.inf), 0.0) for ion in side], axis=0)
+        for side in (CATIONS, ANIONS)
+    ]
+    return np.asarray(np.where(anions_lack, sides[1], sides[0]))
+
+
+def _salt_unreported(ions: Mapping[str, Floats]) -> Flags:
+    """Where a common cation and a common anion were left out, so that a salt may be missing."""
+    lacking = [np.any([np.isnan(ions[ion]) for ion in side], axis=0) for side in _COMMON]
+    return np.asarray(np.all(lacking, axis=0))
+
+
+def _holds(checks: _Checks) -> Flags:
+    return ~(checks.ec_gap > MOST_EC_GAP) & ~(checks.imbalance > LEAST_IMBALANCE)

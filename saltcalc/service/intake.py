@@ -143,6 +143,10 @@ def _solutions(given: Sequence[Request]) -> Solutions:
             ion: _numbers(solution.get("ions", {}).get(ion) for solution in given)
             for ion in reported_ions()
         },
+        written={
+            ion: np.array([_unit_written(solution.get("ions", {}).get(ion)) for solution in given])
+            for ion in reported_ions()
+        },
         alkalinity=_numbers(solution.get("alkalinity") for solution in given),
         hardness=_numbers(solution.get("hardness") for solution in given),
     )
@@ -192,6 +196,10 @@ def _number(member: Measured | float | None) -> float:
     if isinstance(member, Measured):
         return member.value
     return math.nan if member is None else member
+
+
+def _unit_written(member: Measured | float | None) -> bool:
+    return isinstance(member, Measured) and member.unit_written
 
 
 def _codes(given: Sequence[str | None], names: Sequence[str]) -> IntArray:

@@ -8,7 +8,7 @@ from saltcalc.science import alkalinity
 @pytest.mark.parametrize(
     ("value", "form", "mmolc", "source"),
     [
-        (50.04, "mg/L CaCO3", 1.0, "molar masses, CRC Handbook"),
+        (50.04, "mg/L CaCO3", 1.0, "molar masses, IUPAC 2021"),
         (100.0, "mg/L CaCO3", 2.0, "extension alkalinity conversion tables (from memory)"),
         (122.0, "mg/L HCO3", 2.0, "extension alkalinity conversion tables (from memory)"),
         (2.80, "°dH", 1.0, "definition: 1 °dH = 10 mg/L CaO = 0.357 mmol_c/L (DIN 38409-6)"),

@@ -43,11 +43,11 @@ def test_seawater_balances():
     seawater = {
         "calcium": 412.3 / 20.039,
         "magnesium": 1291.8 / 12.1525,
-        "sodium": 10768.0 / 22.98977,
+        "sodium": 10768.0 / 22.98976928,
         "potassium": 399.1 / 39.0983,
-        "chloride": 19353.0 / 35.453,
-        "bicarbonate": 141.682 / 61.0168,
-        "sulfate_s": 2712.0 / 48.0313,
+        "chloride": 19353.0 / 35.45,
+        "bicarbonate": 141.682 / 61.016,
+        "sulfate_s": 2712.0 / 48.028,
     }
     found = charge_balance(seawater)
     assert abs(found.error) < 0.2

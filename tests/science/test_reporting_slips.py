@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from saltcalc.data.reporting_slips import reporting_slips
+from saltcalc.data.reporting_slips import form_slips, unit_slips
 from saltcalc.science.balance import ANIONS, CATIONS
 from saltcalc.science.conductivity import ec_from_ions
 from saltcalc.science.reporting_slips import try_slips
@@ -37,8 +37,12 @@ def best(trials):
     return [trials.slips[row] for row in trials.closing(0)]
 
 
+def kind_of(slip):
+    return "form" if slip in form_slips() else "unit"
+
+
 def planted(report, slip):
-    factors = reporting_slips()[slip]
+    factors = (form_slips() | unit_slips())[slip]
     return {ion: value / factors.get(ion, 1.0) for ion, value in report.items()}
 
 
@@ -57,12 +61,13 @@ def test_a_sound_report_names_no_slip(report):
         ("brackish", "sulfate-as-sulfate"),
         ("nutrient", "millimoles-as-milligrams"),
         ("brackish", "milligrams-as-millimoles"),
+        ("nutrient", "milligrams-as-equivalents"),
     ],
 )
-def test_a_planted_slip_of_form_is_named_first(report, slip):
+def test_a_planted_slip_of_form_or_unit_is_named_first(report, slip):
     sound = REPORTS[report]
     ec = ec_from_ions(sound, 6.2).ec
-    assert best(try_slips(planted(sound, slip), ec, 6.2))[0] == ("form", slip, 1.0)
+    assert best(try_slips(planted(sound, slip), ec, 6.2))[0] == (kind_of(slip), slip, 1.0)
 
 
 @pytest.mark.parametrize("report", REPORTS.values(), ids=REPORTS)
@@ -103,6 +108,148 @@ def test_what_was_not_reported_cannot_have_slipped():
     named = best(try_slips(only_cations, 5.0))
     assert not any(ion in ANIONS for kind, ion, _ in named if kind == "one-ion")
     assert best(try_slips({}, 2.0)) == []
+
+
+def test_a_form_names_only_what_was_reported():
+    short = {ion: value for ion, value in NUTRIENT.items() if ion != "sulfate_s"}
+    named = best(try_slips(planted(short, "nitrate-as-nitrate"), ec_from_ions(NUTRIENT, 6.2).ec))
+    assert ("form", "nitrate-as-nitrate", 1.0) in named
+    for kind, slip, _ in named:
+        assert kind != "form" or set(form_slips()[slip]) <= set(short)
+
+
+@pytest.mark.parametrize("slip", unit_slips())
+def test_a_unit_that_was_written_is_not_doubted(slip):
+    ec = ec_from_ions(BRACKISH, 7.0).ec
+    report = planted(BRACKISH, slip)
+    every = dict.fromkeys(BRACKISH, True)
+    assert not any(kind == "unit" for kind, *_ in best(try_slips(report, ec, 7.0, written=every)))
+
+
+def test_a_form_is_doubted_even_beside_a_written_unit():
+    report = planted(NUTRIENT, "nitrate-as-nitrate")
+    written = dict.fromkeys(NUTRIENT, True)
+    named = best(try_slips(report, ec_from_ions(NUTRIENT, 6.2).ec, 6.2, written=written))
+    assert named[0] == ("form", "nitrate-as-nitrate", 1.0)
+
+
+def test_a_unit_slip_leaves_what_was_written_with_its_unit():
+    ec = ec_from_ions(BRACKISH, 7.0).ec
+    report = planted(BRACKISH, "equivalents-as-milligrams") | {"chloride": BRACKISH["chloride"]}
+    named = best(try_slips(report, ec, 7.0, written={"chloride": True}))
+    assert named[0] == ("unit", "equivalents-as-milligrams", 1.0)
+    assert not any(kind == "unit" for kind, *_ in best(try_slips(report, ec, 7.0)))
+
+
+def test_only_the_unit_that_was_read_is_doubted():
+    ec = ec_from_ions(BRACKISH, 7.0).ec
+    report = planted(BRACKISH, "equivalents-as-milligrams")
+    trials = try_slips(report, ec, 7.0, read_as="milligrams")
+    assert {slip for kind, slip, _ in trials.slips if kind == "unit"} == {
+        "millimoles-as-milligrams",
+        "equivalents-as-milligrams",
+    }
+    assert best(trials)[0] == ("unit", "equivalents-as-milligrams", 1.0)
+
+
+def test_ions_worked_out_from_hardness_have_no_form():
+    report = planted(NUTRIENT, "hardness-as-calcium-carbonate")
+    ec = ec_from_ions(NUTRIENT, 6.2).ec
+    slip = ("form", "hardness-as-calcium-carbonate", 1.0)
+    derived = {"calcium": True, "magnesium": True}
+    assert slip in best(try_slips(report, ec, 6.2))
+    assert slip not in best(try_slips(report, ec, 6.2, derived=derived))
+
+
+def test_nothing_is_put_right_to_the_absurd():
+    # 30 mmol_c/L of bicarbonate at pH 5.5 would take five atmospheres of carbon dioxide.
+    report = {"calcium": 30.0, "bicarbonate": 3.0, "chloride": 1.0, "sulfate_s": 0.5}
+    report |= {"nitrate_n": 0.5, "phosphorus": 0.1, "sodium": 1.0}
+    full = report | {"bicarbonate": 30.0}
+    ec = ec_from_ions(full).ec
+    slip = ("one-ion", "bicarbonate", 10.0)
+    assert slip in best(try_slips(report, ec, 8.0))
+    assert slip not in best(try_slips(report, ec, 5.5))
+
+
+SEEDS = (20, 21, 22)
+REPORTS_A_SEED = 160
+TYPICAL = {"sodium": 4, "calcium": 8, "magnesium": 4, "potassium": 4, "ammonium_n": 0.5}
+TYPICAL |= {"nitrate_n": 10, "sulfate_s": 5, "chloride": 4, "bicarbonate": 1.5, "phosphorus": 0.5}
+
+
+def scattered(seed, count):
+    """Balanced invented extracts and their EC, each figure with 6 % of laboratory scatter."""
+    rng = np.random.default_rng(seed)
+    scale = rng.uniform(0.4, 2.5, count)
+    true = {ion: each * scale * rng.uniform(0.5, 1.6, count) for ion, each in TYPICAL.items()}
+    balance = sum(true[ion] for ion in CATIONS) / sum(true[ion] for ion in ANIONS)
+    true |= {ion: true[ion] * balance for ion in ANIONS}
+    ec = ec_from_ions(true, 6.2).ec * rng.normal(1, 0.06, count)
+    return {ion: each * rng.normal(1, 0.06, count) for ion, each in true.items()}, ec
+
+
+@pytest.mark.parametrize("read", [True, False], ids=["with EC", "without EC"])
+@pytest.mark.parametrize(
+    "left_out",
+    [
+        [],
+        ["sodium"],
+        ["sulfate_s"],
+        ["chloride"],
+        ["sodium", "chloride"],
+        ["calcium"],
+        ["nitrate_n"],
+    ],
+    ids="-".join,
+)
+def test_sound_reports_are_accused_less_than_once_in_two_hundred(left_out, read):
+    accused = 0
+    for seed in SEEDS:
+        report, ec = scattered(seed, REPORTS_A_SEED)
+        report = {ion: each for ion, each in report.items() if ion not in left_out}
+        trials = try_slips(
+            report, ec if read else NAN, 6.2, {"one_to_two": 1.8, "one_to_five": 3.5}
+        )
+        accused += int(trials.closes.any(axis=0).sum())
+    assert accused < len(SEEDS) * REPORTS_A_SEED / 200
+
+
+@pytest.mark.parametrize(
+    ("kind", "slip", "factor", "least"),
+    [
+        ("form", "nitrate-as-nitrate", 1.0, 0.86),
+        ("form", "sulfate-as-sulfate", 1.0, 0.75),
+        ("form", "nitrate-and-sulfate-as-ions", 1.0, 0.86),
+        ("form", "anions-as-ions", 1.0, 0.86),
+        ("form", "hardness-as-calcium-carbonate", 1.0, 0.86),
+        ("unit", "millimoles-as-milligrams", 1.0, 0.85),
+        ("unit", "milligrams-as-millimoles", 1.0, 0.83),
+        ("unit", "equivalents-as-milligrams", 1.0, 0.78),
+        ("unit", "milligrams-as-equivalents", 1.0, 0.75),
+        ("unit", "equivalents-as-millimoles", 1.0, 0.6),
+        ("all-ions", "power-of-ten", 0.1, 0.86),
+        ("all-ions", "power-of-ten", 10.0, 0.86),
+        ("reading", "power-of-ten", 0.001, 0.86),
+        ("one-ion", "sodium", 0.1, 0.5),
+        ("one-ion", "nitrate_n", 10.0, 0.5),
+    ],
+)
+def test_planted_slips_are_named(kind, slip, factor, least):
+    count = 100
+    named = 0
+    for seed in SEEDS:
+        report, ec = scattered(seed + 10, count)
+        if kind in {"form", "unit"}:
+            report = planted(report, slip)
+        elif kind == "reading":
+            ec = ec / factor
+        else:
+            touched = report if kind == "all-ions" else [slip]
+            report |= {ion: report[ion] / factor for ion in touched}
+        trials = try_slips(report, ec, 6.2)
+        named += int(trials.closes[trials.slips.index((kind, slip, factor))].sum())
+    assert named / (len(SEEDS) * count) >= least
 
 
 def test_samples_are_judged_each_by_itself():

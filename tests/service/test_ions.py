@@ -17,7 +17,7 @@ NUTRIENT = {
     "sulfate_s": 7.0,
     "phosphorus": 0.5,
 }
-MOLAR_MASS = {"nitrate": 62.0049, "nitrogen": 14.007}
+MOLAR_MASS = {"nitrate": 62.004, "nitrogen": 14.007}
 
 
 def meq(ions):

@@ -52,7 +52,7 @@ def changed(pointer, value):
         ("/medium/temperature", "68 °F"),
         ("/medium/temperature", "293.15 K"),
         ("/medium/ions/sodium", "100 ppm"),
-        ("/medium/ions/sodium", "4.34976078491 meq/L"),
+        ("/medium/ions/sodium", "4.34976092113 meq/L"),
         ("/medium/ions/calcium", "2.994161385 mmol/L"),
         ("/medium/ions/magnesium", {"value": 0.04, "unit": "g/L"}),
         ("/containers/0/volume", "3 US gal"),

@@ -53,11 +53,13 @@ class SlipSchema(AnswerSchema):
     """A reporting slip that closes the gap once it is put right."""
 
     kind = ma.fields.String(
-        metadata={"description": "form, all-ions, one-ion, reading or extraction."}
+        metadata={"description": "form, unit, all-ions, one-ion, reading or extraction."}
     )
     id = ma.fields.String()
     factor = ma.fields.Float(
-        metadata={"description": "What puts it right; 1 for a form, which has one for each ion."}
+        metadata={
+            "description": "What puts it right; 1 for a form or a unit, which has one for each ion."
+        }
     )
     sentence = ma.fields.String()
     ec_from_ions = quantity("EC from ions once put right.")

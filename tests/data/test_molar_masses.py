@@ -1,0 +1,52 @@
+import pytest
+
+from saltcalc.data.atomic_weights import molar_mass
+from saltcalc.data.minerals import salts
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.reporting_slips import form_slips, unit_slips
+
+
+@pytest.mark.parametrize(
+    ("formula", "mass"),
+    [("Na", 22.98976928), ("NO3", 62.004), ("(NH4)2SO4", 132.14), ("Ca(H2PO4)2", 234.05)],
+)
+def test_molar_mass_of_a_formula(formula, mass):
+    assert molar_mass(formula) == pytest.approx(mass, abs=0.006)
+
+
+@pytest.mark.parametrize("formula", ["", "Xx2", "CaSO4·2H2O", "(NO3"])
+def test_what_is_no_formula_is_refused(formula):
+    with pytest.raises(ValueError, match=r"formula|atomic weight"):
+        molar_mass(formula)
+
+
+def test_every_salt_and_reported_form_has_a_mass():
+    assert all(salt.molar_mass > 50 for salt in salts().values())
+    assert all(ion.molar_mass > 10 for ion in reported_ions().values())
+
+
+@pytest.mark.parametrize(
+    ("slip", "ion", "factor"),
+    [
+        ("nitrate-as-nitrate", "nitrate_n", 0.2259),
+        ("sulfate-as-sulfate", "sulfate_s", 0.3338),
+        ("phosphorus-as-oxide", "phosphorus", 0.4364),
+        ("potassium-as-oxide", "potassium", 0.8302),
+        ("alkalinity-as-calcium-carbonate", "bicarbonate", 1.219),
+        ("hardness-as-calcium-carbonate", "magnesium", 0.2428),
+    ],
+)
+def test_factors_between_forms(slip, ion, factor):
+    """The usual conversion factors of laboratories and fertilizer labels (common practice)."""
+    assert form_slips()[slip][ion] == pytest.approx(factor, abs=1e-4, rel=3e-4)
+
+
+def test_units_mistaken_both_ways_undo_each_other():
+    slips = unit_slips()
+    assert slips["equivalents-as-milligrams"]["calcium"] == pytest.approx(20.039)
+    for name, factors in slips.items():
+        meant, _, read = name.partition("-as-")
+        back = slips[f"{read}-as-{meant}"]
+        assert {ion: factor * back[ion] for ion, factor in factors.items()} == pytest.approx(
+            dict.fromkeys(factors, 1.0)
+        )
