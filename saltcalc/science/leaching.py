@@ -20,12 +20,6 @@ import numpy.typing as npt
 
 from saltcalc.science._arrays import not_negative
 
-ROOT_ZONE_UPTAKE = (0.4, 0.3, 0.2, 0.1)
-"""Share of the water taken up from each quarter of the root zone, top first [2]_."""
-
-SOIL_WATER_OVER_EXTRACT = 2.0
-"""EC of the soil water over EC of the saturation extract, in mineral soil [2]_."""
-
 
 def _requirement(ratio: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return np.where((ratio >= 0) & (ratio < 1), ratio, np.nan)
@@ -99,40 +93,6 @@ def leaching_requirement_high_frequency(
     zero_yield = not_negative(ec_zero_yield, "ec_zero_yield")
     with np.errstate(divide="ignore", invalid="ignore"):
         return _requirement(water / (2.0 * zero_yield))
-
-
-def leaching_requirement_hb60(
-    ec_water: npt.ArrayLike, ec_drainage_max: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
-    r"""Leaching requirement from the strongest drainage the crop stands at the root-zone bottom.
-
-    .. math:: LR = \frac{EC_w}{EC_{dw}}
-
-    Parameters
-    ----------
-    ec_water : array_like, shape (...)
-        EC of the irrigation water. [dS/m at 25 °C]
-    ec_drainage_max : array_like, shape (...)
-        EC tolerated in the drainage. [dS/m at 25 °C]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Share of the applied water that must drain. [L/L] NaN where it would be 1 or more.
-
-    Raises
-    ------
-    ValueError
-        If an EC is negative.
-
-    References
-    ----------
-    Agriculture Handbook 60 [3]_, chapter 3.
-    """
-    water = not_negative(ec_water, "ec_water")
-    drainage = not_negative(ec_drainage_max, "ec_drainage_max")
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return _requirement(water / drainage)
 
 
 def water_factor(leaching_requirement: npt.ArrayLike) -> npt.NDArray[np.float64]:
@@ -268,72 +228,3 @@ def spread(readings: npt.ArrayLike, axis: int = -1) -> Spread:
         standard_deviation=np.where(count > 1, deviation, np.nan),
         number=np.asarray(count),
     )
-
-
-def root_zone_soil_water_ec_fao29(
-    ec_water: npt.ArrayLike, leaching_fraction: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
-    r"""Average EC of the soil water at steady state, 40-30-20-10 % uptake by quarters.
-
-    .. math::
-
-        \overline{EC}_{sw} = \tfrac{1}{5} EC_w
-            \left(1 + \sum_{k=1}^{4} \frac{1}{1 - (1 - LF)\,U_k}\right),
-        \qquad U = 0.4,\, 0.7,\, 0.9,\, 1.0
-
-    Parameters
-    ----------
-    ec_water : array_like, shape (...)
-        EC of the irrigation water. [dS/m at 25 °C]
-    leaching_fraction : array_like, shape (...)
-        Drained over applied water. [L/L]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Average EC of the soil water. [dS/m at 25 °C] NaN where nothing drains (no steady state).
-
-    Raises
-    ------
-    ValueError
-        If an EC or a fraction is negative, or a fraction is above 1.
-
-    References
-    ----------
-    FAO 29 [2]_, section 2.4.1, figure 2 and table 3.
-    """
-    water = not_negative(ec_water, "ec_water")
-    fraction = not_negative(leaching_fraction, "leaching_fraction")
-    if np.any(fraction > 1):
-        raise ValueError("leaching_fraction must not be above 1")
-    cumulative = np.cumsum(ROOT_ZONE_UPTAKE)
-    passing = 1.0 - (1.0 - fraction[..., np.newaxis]) * cumulative
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = (1.0 + (1.0 / passing).sum(axis=-1)) / (1.0 + len(ROOT_ZONE_UPTAKE))
-        return np.where(fraction > 0, water * mean, np.nan)
-
-
-def concentration_factor_fao29(leaching_fraction: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    """Steady-state EC of the saturation extract over EC of the water, in mineral soil.
-
-    Parameters
-    ----------
-    leaching_fraction : array_like, shape (...)
-        Drained over applied water. [L/L]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Concentration factor X = ECe / ECw. [-] NaN where nothing drains.
-
-    Raises
-    ------
-    ValueError
-        If a fraction is negative or above 1.
-
-    References
-    ----------
-    FAO 29 [2]_, table 3. Takes the soil water as twice as strong as the saturation extract, which
-    holds for mineral soil; container media differ.
-    """
-    return root_zone_soil_water_ec_fao29(1.0, leaching_fraction) / SOIL_WATER_OVER_EXTRACT

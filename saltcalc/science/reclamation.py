@@ -7,8 +7,6 @@ References
 ----------
 .. [1] Hoffman, G.J. (1980). Guidelines for reclamation of salt-affected soils. Proc. Inter-American
    Salinity and Water Management Technology Conference, 49-64.
-.. [2] Reeve, R.C., Pillsbury, A.F. & Wilcox, L.V. (1955). Reclamation of a saline and high boron
-   soil in the Coachella Valley of California. Hilgardia 24:69-91.
 """
 
 from __future__ import annotations
@@ -18,8 +16,8 @@ import numpy.typing as npt
 
 from saltcalc.science._arrays import not_negative
 
-HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay-loam": 0.3, "sandy-loam": 0.1, "intermittent": 0.1}
-"""Coefficient k of Hoffman's hyperbola by soil under ponding, and for intermittent ponding [1]_."""
+HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay-loam": 0.3}
+"""Coefficient k of Hoffman's hyperbola by soil under ponding [1]_. [-]"""
 
 HOFFMAN_BORON = 0.6
 """Coefficient k for boron [1]_: about twice the water that salt needs, at least."""
@@ -76,29 +74,4 @@ def water_hoffman(remaining: npt.ArrayLike, coefficient: npt.ArrayLike) -> npt.N
     left = not_negative(remaining, "remaining")
     with np.errstate(divide="ignore"):
         depth = np.asarray(coefficient, dtype=np.float64) / left
-    return np.where((left > 0) & (left <= 1), depth, np.nan)
-
-
-def water_reeve(remaining: npt.ArrayLike) -> npt.NDArray[np.float64]:
-    r"""Depth of water that leaves a given share of the salt, after Reeve and others.
-
-    .. math:: \frac{D_l}{D_s} = \frac{C_0}{5\,C} + 0.15
-
-    Parameters
-    ----------
-    remaining : array_like, shape (...)
-        Share of the salt left. [-]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Depth of leaching water over depth of soil. [cm/cm] NaN for a share of 0 or above 1.
-
-    References
-    ----------
-    Reeve and others (1955) [2]_.
-    """
-    left = not_negative(remaining, "remaining")
-    with np.errstate(divide="ignore"):
-        depth = 1.0 / (5.0 * left) + 0.15
     return np.where((left > 0) & (left <= 1), depth, np.nan)

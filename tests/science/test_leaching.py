@@ -22,7 +22,6 @@ def test_saltier_water_never_needs_less_leaching(water, crop, more):
     for requirement in (
         leaching.leaching_requirement_rhoades,
         leaching.leaching_requirement_high_frequency,
-        leaching.leaching_requirement_hb60,
     ):
         low, high = requirement(water, crop), requirement(water * more, crop)
         assert np.isnan(high) or high >= low
@@ -32,7 +31,7 @@ def test_a_requirement_of_one_or_more_is_missing_rather_than_a_number():
     assert np.isnan(leaching.leaching_requirement_rhoades(5.0, 1.0))
     assert np.isnan(leaching.leaching_requirement_rhoades(2.5, 1.0))
     assert np.isnan(leaching.leaching_requirement_high_frequency(4.0, 2.0))
-    assert np.isnan(leaching.leaching_requirement_hb60(0.0, 0.0))
+    assert np.isnan(leaching.leaching_requirement_high_frequency(0.0, 0.0))
     assert np.isnan(leaching.water_factor(1.0))
 
 
@@ -70,16 +69,3 @@ def test_one_pot_has_a_mean_but_no_spread_and_none_has_neither():
     assert alone.mean == pytest.approx(0.2)
     assert np.isnan(alone.standard_deviation)
     assert np.isnan(leaching.spread([np.nan]).mean)
-
-
-@given(st.floats(0.01, 1.0), st.floats(0.01, 1.0), ec)
-def test_more_drainage_never_leaves_the_root_zone_saltier(one, other, water):
-    little, much = sorted([one, other])
-    assert leaching.root_zone_soil_water_ec_fao29(
-        water, much
-    ) <= leaching.root_zone_soil_water_ec_fao29(water, little) * (1 + 1e-12)
-
-
-def test_all_drains_means_the_root_zone_is_the_water():
-    assert leaching.root_zone_soil_water_ec_fao29(1.3, 1.0) == pytest.approx(1.3)
-    assert np.isnan(leaching.root_zone_soil_water_ec_fao29(1.3, 0.0))
