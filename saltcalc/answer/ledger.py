@@ -44,8 +44,7 @@ class Ledger:
             Pointer to the field, or path of the figure, that caused it.
         """
         record = {"id": warning, "severity": severity, "sentence": sentence, "cause": cause}
-        if record not in self.warnings:
-            self.warnings.append(record)
+        self._once(self.warnings, record)
 
     def assume(self, assumption: str, value: Any, reason: str, field: str, *sources: str) -> None:
         """Add an assumption: the value used, why, and the field that overrides it."""
@@ -56,14 +55,12 @@ class Ledger:
             "field": field,
             "sources": self.cite(*sources),
         }
-        if record not in self.assumptions:
-            self.assumptions.append(record)
+        self._once(self.assumptions, record)
 
     def miss(self, part: str, missing: list[str], sentence: str) -> None:
         """Say that a part could not be computed, and which inputs would allow it."""
         record = {"part": part, "missing": missing, "sentence": sentence}
-        if record not in self.not_computed:
-            self.not_computed.append(record)
+        self._once(self.not_computed, record)
 
     def adopt(self, other: Ledger, moved: Mapping[str, str]) -> None:
         """Take over the records of another answer that stands inside this one.
