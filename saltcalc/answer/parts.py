@@ -17,8 +17,9 @@ from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
-from saltcalc.science.extraction import Interval, convert, on_basis
+from saltcalc.science.extraction import convert, on_basis
 from saltcalc.science.temperature import ec25_linear
+from saltcalc.science.uncertainty import Interval
 
 _OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
 _OF_WATER = frozenset({"water-ec", "water-temperature"})

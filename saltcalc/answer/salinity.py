@@ -18,9 +18,9 @@ from saltcalc.data.extraction import (
     extraction_methods,
     governing_schemes,
 )
-from saltcalc.science.extraction import Interval
 from saltcalc.science.salinity_classes import class_of_ec
 from saltcalc.science.temperature import outside_reliable_range
+from saltcalc.science.uncertainty import Interval
 
 UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""

@@ -16,7 +16,7 @@ from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.science.extraction import Interval, from_saturated_extract
+from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
     CropLimits,
     CropVerdicts,
@@ -25,6 +25,7 @@ from saltcalc.science.tolerance import (
     judge,
     stands_up_to,
 )
+from saltcalc.science.uncertainty import Interval
 
 EXTRACT = "saturated_media_extract"
 

@@ -16,7 +16,6 @@ from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
 from saltcalc.science.extraction import (
-    Interval,
     from_saturated_extract,
     to_pore_water,
     to_saturated_extract,
@@ -28,7 +27,7 @@ from saltcalc.science.plan import (
     UncertainWashout,
     headspace_volume,
 )
-from saltcalc.science.uncertainty import Interval as Spread
+from saltcalc.science.uncertainty import Interval
 
 DEFAULT_TARGET = 2.0
 """EC of the saturated extract [dS/m] at the top of the class that suits seedlings."""
@@ -72,11 +71,11 @@ class FlushCase:
         EC of pore water at capacity [dS/m], volumes [L], times [h].
     washout : UncertainWashout of (m,) ndarray
         How the medium lets go of its salt.
-    held : Spread of (m,) ndarray
+    held : Interval of (m,) ndarray
         Water held after drainage [L].
-    start : Spread of (m,) ndarray
+    start : Interval of (m,) ndarray
         EC of the pore water against its target [dS/m].
-    conversion : Spread of (m,) ndarray
+    conversion : Interval of (m,) ndarray
         Factor on start and target alike, from the conversion to pore water [-].
     target_reading : (m,) ndarray
         The target, by the medium's own extraction method [dS/m].
@@ -103,9 +102,9 @@ class FlushCase:
     area: FloatArray
     flush: Flush
     washout: UncertainWashout
-    held: Spread
-    start: Spread
-    conversion: Spread
+    held: Interval
+    start: Interval
+    conversion: Interval
     target_reading: FloatArray
     target_pore_water: FloatArray
     target_extract: FloatArray
@@ -230,18 +229,18 @@ def target_extracts(batch: Batch, stands_up_to: FloatArray) -> FloatArray:
     return np.where(np.isinf(targets), DEFAULT_TARGET, targets)
 
 
-def _scaled(value: FloatArray, interval: Interval, exact: BoolArray) -> Spread:
+def _scaled(value: FloatArray, interval: Interval, exact: BoolArray) -> Interval:
     """Lend the relative width of an interval to another value."""
     with np.errstate(divide="ignore", invalid="ignore"):
         low, high = interval.low / interval.value, interval.high / interval.value
     plain = exact | np.isnan(low) | np.isnan(high)
-    return Spread(value, value * np.where(plain, 1.0, low), value * np.where(plain, 1.0, high))
+    return Interval(value, value * np.where(plain, 1.0, low), value * np.where(plain, 1.0, high))
 
 
-def _held(volume: FloatArray, water: Water) -> Spread:
+def _held(volume: FloatArray, water: Water) -> Interval:
     width = np.where(water.stated, STATED_CAPACITY_SPREAD, CAPACITY_SPREAD)
     held = volume * water.container_capacity
-    return Spread(
+    return Interval(
         held,
         held * (1.0 - width),
         np.minimum(held * (1.0 + width), volume * water.total_porosity),
@@ -254,11 +253,11 @@ def _washout(batch: Batch, repelling: BoolArray) -> UncertainWashout:
     substrate = batch.samples.substrate[owner]
     table = _washout_columns()
     efficiency, immobile, rate, store = (
-        Spread(*(figures[substrate] for figures in table[name])) for name in _FIGURES
+        Interval(*(figures[substrate] for figures in table[name])) for name in _FIGURES
     )
     factor = np.where(repelling, REPELLING_EFFICIENCY, 1.0)
     stated = batch.samples.leaching_efficiency[owner]
-    efficiency = Spread(
+    efficiency = Interval(
         *(np.where(np.isnan(stated), factor * np.asarray(part), stated) for part in efficiency)
     )
     return UncertainWashout(efficiency, immobile, rate, store)

@@ -58,7 +58,7 @@ def follow_flush(
 
 
 def _row(interval: Interval, row: int) -> Interval:
-    return Interval(*_three(interval, row))
+    return Interval.of(*_three(interval, row))
 
 
 def _three(interval: Interval, row: int) -> tuple[float, float, float]:
@@ -72,4 +72,4 @@ def _starting_ec(case: FlushCase, row: int) -> Interval:
     factor, weaker, stronger = _three(case.conversion, row)
     down = np.hypot(np.log(low / value), np.log(weaker / factor))
     up = np.hypot(np.log(high / value), np.log(stronger / factor))
-    return Interval(value, value * np.exp(-down), value * np.exp(up))
+    return Interval.of(value, value * np.exp(-down), value * np.exp(up))

@@ -26,7 +26,7 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science.extraction import Interval, convert, to_pore_water
+from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     NutrientStatus,
     lime_rate,
@@ -36,6 +36,7 @@ from saltcalc.science.nutrients import (
     salt_share,
     weeks_of_nitrogen,
 )
+from saltcalc.science.uncertainty import Interval
 
 NO_RANGE = -1
 """Stands for no published range in arrays of ranges."""

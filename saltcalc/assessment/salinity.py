@@ -12,7 +12,6 @@ from saltcalc.assessment.containers import Water
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.substrates import substrates
 from saltcalc.science.extraction import (
-    Interval,
     to_pore_water,
     to_saturated_extract,
 )
@@ -20,6 +19,7 @@ from saltcalc.science.osmotic import osmotic_potential_handbook60
 from saltcalc.science.salinity_classes import ReadingClass, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import ec25_handbook60
+from saltcalc.science.uncertainty import Interval
 
 
 @dataclass(frozen=True)

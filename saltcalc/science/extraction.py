@@ -26,20 +26,12 @@ from saltcalc.data.extraction import (
     extraction_methods,
     method_codes,
 )
-from saltcalc.science.uncertainty import Z_HIGH
+from saltcalc.science.uncertainty import Z_HIGH, Interval
 
 Floats = NDArray[np.float64]
 
 DILUTION_SCATTER = 0.10
 """Standard deviation of the logarithm of pore water over saturated extract [-]; a judgement."""
-
-
-class Interval(NamedTuple):
-    """A value with its 80 % interval, each of the same shape and unit."""
-
-    value: Floats
-    low: Floats
-    high: Floats
 
 
 class _Media(NamedTuple):

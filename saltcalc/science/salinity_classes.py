@@ -14,7 +14,8 @@ from saltcalc.data.extraction import (
     governing_schemes,
     method_codes,
 )
-from saltcalc.science.extraction import Interval, convert
+from saltcalc.science.extraction import convert
+from saltcalc.science.uncertainty import Interval
 
 Floats = NDArray[np.float64]
 

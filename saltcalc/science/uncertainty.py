@@ -27,11 +27,25 @@ SEED = 19740517
 
 
 class Interval(NamedTuple):
-    """A figure with its 80 % interval; equal bounds mean that it is taken as exact."""
+    """A figure with its 80 % interval, each of the same shape and unit.
 
-    value: npt.ArrayLike
-    low: npt.ArrayLike
-    high: npt.ArrayLike
+    Equal bounds mean that the figure is taken as exact.
+    """
+
+    value: Floats
+    low: Floats
+    high: Floats
+
+    @classmethod
+    def of(cls, value: npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike) -> Interval:
+        """Make an interval of plain numbers or arrays.
+
+        Parameters
+        ----------
+        value, low, high : array_like, shape (...)
+            In any one unit.
+        """
+        return cls(*(np.asarray(part, dtype=np.float64) for part in (value, low, high)))
 
 
 def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
