@@ -192,8 +192,7 @@ def _answer_one(
 
 def gypsum_bound(result: FlushResult, row: int) -> bool:
     """Whether gypsum holds the medium above its target."""
-    plateau = float(result.case.gypsum_plateau[row])
-    return bool(plateau >= result.case.target_pore_water[row]) and bool(result.plan.reached[row])
+    return bool(result.case.gypsum_bound[row]) and bool(result.plan.reached[row])
 
 
 def stop_reading(result: FlushResult, row: int) -> float:
@@ -362,15 +361,7 @@ def _warn(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledg
             f"{part}/target_ec",
         )
     elif gypsum_bound(result, row):
-        plateau = float(case.gypsum_plateau[row])
-        ledger.warn(
-            "gypsum-plateau",
-            "caution",
-            f"Gypsum dissolves as you flush and holds the reading near {plateau:.2g} dS/m, above "
-            f"the target of {target:.2g}. Plants stand that part better than other salt; stop "
-            "there.",
-            f"{part}/target_ec",
-        )
+        return  # Told for the whole sample, beside what gypsum does to the crops.
     elif not result.practical[row]:
         _warn_of_ceiling(result, row, part, ledger)
 

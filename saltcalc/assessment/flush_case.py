@@ -116,6 +116,11 @@ class FlushCase:
     repelling: BoolArray
 
     @property
+    def gypsum_bound(self) -> BoolArray:
+        """Where gypsum holds the medium clearly above its target."""
+        return np.asarray(self.gypsum_plateau > GYPSUM_MARGIN * self.target_pore_water)
+
+    @property
     def needed(self) -> BoolArray:
         """Where the medium is above its target."""
         return np.asarray(self.flush.ec_medium) > self.target_pore_water

@@ -140,8 +140,9 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     held = np.asarray(flush.water_held)
     least = np.fmax(ec_water, case.gypsum_plateau)
-    well_mixed = np.asarray(flush.deficit) + held * well_mixed_drainage(
-        start, ec_water, target, parameters.efficiency
+    deficit = np.asarray(flush.deficit)
+    well_mixed = deficit + held * well_mixed_drainage(
+        start + ec_water * deficit / held, ec_water, target, parameters.efficiency
     )
     nutrients = _nutrients(batch, case, plan, parameters)
     left = nutrients["nitrate_n"].after + np.nan_to_num(nutrients["ammonium_n"].after)
@@ -157,7 +158,7 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
         case=case,
         plan=plan,
         water=interval_of_water(flush, case.washout, case.held, case.start, case.conversion),
-        reachable=(least < target) | ~case.needed,
+        reachable=((ec_water < target) & ~case.gypsum_bound) | ~case.needed,
         practical=_practical(plan, case),
         least_reachable=least,
         rain_share=rain_share,
@@ -166,10 +167,8 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
         mixed_works=(rain_share > 0)
         & _practical(mixed_plan, case)
         & (mixed_plan.passes > 0)
-        & ~(case.gypsum_plateau >= target),
-        well_mixed=np.where(
-            np.isfinite(well_mixed), well_mixed + np.asarray(flush.deficit), np.nan
-        ),
+        & ~case.gypsum_bound,
+        well_mixed=np.where(np.isfinite(well_mixed), well_mixed, np.nan),
         pot_rule=POT_RULE * case.volume,
         nutrients=nutrients,
         nitrogen_wanted=wanted,
@@ -231,14 +230,18 @@ def _nutrients(
 ) -> dict[str, NutrientLoss]:
     """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
     found = {}
+    soaked = np.asarray(case.flush.deficit) / np.asarray(case.flush.water_held)
     for nutrient in RETAINED_NUTRIENTS:
+        store = nutrient_retention()[nutrient].store_ratio
+        in_water = np.nan_to_num(_reported(batch, nutrient, "water")[case.owner])
         found[nutrient] = nutrient_loss(
-            _reported(batch, nutrient)[case.owner] * case.pore_over_reading,
-            np.nan_to_num(_reported(batch, nutrient, "water")[case.owner]),
+            _reported(batch, nutrient)[case.owner] * case.pore_over_reading
+            + in_water * soaked / (1.0 + store),
+            in_water,
             case.flush.water_held,
             plan.drained_each,
             parameters,
-            nutrient_retention()[nutrient].store_ratio,
+            store,
             case.flush.duration,
             case.flush.rest_between,
         )

@@ -35,6 +35,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import gammaln
 
+from saltcalc.science._arrays import not_negative
+
 Floats = npt.NDArray[np.float64]
 
 
@@ -130,6 +132,52 @@ def uniform_state(ec: npt.ArrayLike, parameters: WashoutParameters) -> SaltState
         np.asarray(ec, dtype=np.float64)[..., np.newaxis], (*shape, parameters.layers)
     )
     return SaltState(layered.copy(), layered.copy())
+
+
+def soak_up(
+    state: SaltState,
+    parameters: WashoutParameters,
+    soaked_over_held: npt.ArrayLike,
+    ec_water: npt.ArrayLike,
+) -> SaltState:
+    r"""Wet a medium up towards capacity: it keeps the water, and the salt that the water brings.
+
+    Concentrations are those at container capacity throughout, so that the water soaked up adds to
+    them as if it were spread over all that the medium holds,
+
+    .. math:: \Delta C = C_w \frac{V / W}{1 + s}
+
+    with the water soaked up :math:`V` and held :math:`W`, and the store :math:`s`.
+
+    Parameters
+    ----------
+    state : SaltState
+        Concentrations before, shape (..., layers).
+    parameters : WashoutParameters
+        Their arrays broadcast with shape (...).
+    soaked_over_held : array_like, shape (...)
+        Water soaked up over water held at container capacity. [L/L]
+    ec_water : array_like, shape (...)
+        EC of that water. [dS/m]
+
+    Returns
+    -------
+    SaltState
+
+    Raises
+    ------
+    ValueError
+        If the amount or the EC of the water is negative.
+
+    References
+    ----------
+    Balance of the salt.
+    """
+    parts = _parts(parameters)
+    soaked = not_negative(soaked_over_held, "soaked_over_held")
+    brought = not_negative(ec_water, "ec_water") * soaked / (parts.mobile + parts.immobile)
+    rise = brought[..., np.newaxis]
+    return SaltState(state.mobile + rise, state.immobile + rise)
 
 
 def settled_ec(state: SaltState, parameters: WashoutParameters) -> Floats:

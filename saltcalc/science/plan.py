@@ -17,6 +17,7 @@ from saltcalc.science.flush import (
     repeat_pass,
     rest,
     settled_ec,
+    soak_up,
     uniform_state,
 )
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
@@ -47,7 +48,7 @@ class Flush(NamedTuple):
     water_held: npt.ArrayLike
     """Water the container holds at capacity. [L]"""
     deficit: npt.ArrayLike
-    """Water missing to capacity at the start, soaked up before any drains. [L]"""
+    """Water missing to capacity at the start, soaked up before any drains, its salt with it. [L]"""
     pass_volume: npt.ArrayLike
     """Water of one pass, at most what the head-space takes. [L]"""
     ceiling: npt.ArrayLike
@@ -162,6 +163,8 @@ def plan_flush(
         now = _dials(flat[len(ready) :], i, parameters)
         drained = np.clip(step * each[i] - deficit[i], 0.0, each[i])
         if np.any(drained < each[i]):
+            soaked = np.clip(deficit[i] - (step - 1) * each[i], 0.0, each[i])
+            state = soak_up(state, now, soaked / held[i], water[i])
             result = apply_water(state, now, drained / held[i], water[i], duration[i])
         else:
             operator = operator or pass_operator(now, drained / held[i], duration[i])
@@ -240,6 +243,27 @@ class WaterInterval(NamedTuple):
     """Share of the sample that reaches the target under the ceiling. [-]"""
 
 
+def _litres_needed(plan: FlushPlan, flush: Flush) -> Floats:
+    """Water that reaches the target, counted within the last pass instead of by whole passes.
+
+    Between the EC before and after the last pass the excess over the water is taken to fall
+    exponentially.
+    """
+    if not plan.ec_medium.shape[-1]:
+        return plan.applied
+    last = np.maximum(plan.passes - 1, 0)[..., np.newaxis]
+    water, target = np.asarray(flush.ec_water), np.asarray(flush.ec_target)
+    after = np.take_along_axis(plan.ec_medium, last, axis=-1)[..., 0]
+    before = np.take_along_axis(plan.ec_medium, np.maximum(last - 1, 0), axis=-1)[..., 0]
+    before = np.where(plan.passes > 1, before, flush.ec_medium)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.log((before - water) / (target - water)) / np.log(
+            (before - water) / (after - water)
+        )
+    share = np.clip(np.nan_to_num(share, nan=1.0), 0.0, 1.0)
+    return np.where(plan.passes > 0, plan.applied - (1.0 - share) * flush.pass_volume, 0.0)
+
+
 def water_interval(
     flush: Flush,
     washout: UncertainWashout,
@@ -248,11 +272,12 @@ def water_interval(
     conversion: Interval,
     size: int = SAMPLE_SIZE,
 ) -> WaterInterval:
-    """80 % interval of the water to apply, from the spread of what is not known exactly.
+    """80 % interval of the water that a flush takes, from the spread of what is not known exactly.
 
-    A seeded quasi-random sample over efficiency, immobile share, exchange rate, stored salt, water
-    held, the EC of the medium against its target (the conversion of the reading), and both against
-    the EC of the water (the conversion to pore water), each independent.
+    The last pass counts by the part of it that reaches the target. A seeded quasi-random sample
+    over efficiency, immobile share, exchange rate, stored salt, water held, the EC of the medium
+    against its target (the conversion of the reading), and both against the EC of the water (the
+    conversion to pore water), each independent.
 
     Parameters
     ----------
@@ -285,15 +310,16 @@ def water_interval(
         amount_at(scores[:, column], widened[column]) for column in range(2, 7)
     )
     widened_flush = Flush(*(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in flush))
+    drawn = widened_flush._replace(
+        ec_medium=ec * factor,
+        ec_target=np.asarray(widened_flush.ec_target) * factor,
+        water_held=held,
+    )
     plan = plan_flush(
-        widened_flush._replace(
-            ec_medium=ec * factor,
-            ec_target=np.asarray(widened_flush.ec_target) * factor,
-            water_held=held,
-        ),
+        drawn,
         WashoutParameters(efficiency, immobile, rate, store, washout.layers),
     )
-    litres = np.where(plan.reached, plan.applied, np.inf)
+    litres = np.where(plan.reached, _litres_needed(plan, drawn), np.inf)
     litres = np.where(np.isnan(plan.applied), np.nan, litres)
     low, high = np.quantile(litres, [LOW, HIGH], axis=-1, method="inverted_cdf")
     return WaterInterval(low, high, plan.reached.mean(axis=-1))

@@ -15,6 +15,7 @@ from saltcalc.science.flush import (
     apply_water,
     rest,
     settled_ec,
+    soak_up,
     uniform_state,
 )
 from saltcalc.science.plan import Flush, UncertainWashout, plan_flush
@@ -96,7 +97,9 @@ def _follow(
 ) -> tuple[SaltState, WashoutParameters, Floats, Floats]:
     """Wash as it was done; return the state now, the parameters, the water held, the drainage."""
     parameters, held, ec = prior.at(z)
-    state = uniform_state(ec, parameters)
+    state = soak_up(
+        uniform_state(ec, parameters), parameters, np.asarray(flush.deficit) / held, flush.ec_water
+    )
     drainage = []
     for volume in drained:
         result = apply_water(state, parameters, volume / held, flush.ec_water, flush.duration)
@@ -132,7 +135,7 @@ def estimate_progress(
         Passes done so far, at least one.
     flush : Flush
         Plain numbers: target, water, pass volume, times; ``ceiling`` is the most water still to
-        apply. Its ``water_held``, ``ec_medium`` and ``deficit`` are not used.
+        apply. Its ``water_held`` and ``ec_medium`` are not used.
     washout : UncertainWashout
         The medium's defaults, plain numbers.
     water_held : Interval
