@@ -40,8 +40,8 @@ def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
         ledger.warn(
             "gypsum-plateau",
             "caution",
-            f"While gypsum lasts, the water in the pores levels off near {plateau:.2g} dS/m however "
-            "much of this water is poured through. Plants stand that part better than other salt. "
-            "Stop there: going on only washes gypsum and feed out.",
+            f"While gypsum lasts, the water in the pores levels off near {plateau:.2g} dS/m "
+            "however much of this water is poured through. Plants stand that part better than "
+            "other salt. Stop there: going on only washes gypsum and feed out.",
             "flush_plan",
         )

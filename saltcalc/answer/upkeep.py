@@ -9,9 +9,10 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
-from saltcalc.answer.wording import figure, in_days
+from saltcalc.answer.wording import figure, in_days, in_passes
 from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.upkeep import DAYS, FRACTIONS, Upkeep
+from saltcalc.assessment.upkeep import DAYS, FRACTIONS, LASTING_DAYS, Upkeep
+from saltcalc.science.plan import CEILING_VOLUMES
 
 
 def answer_upkeep(
@@ -77,8 +78,25 @@ def _answer_one(
         "regular_flush": quantity(float(upkeep.regular_flush[row]), "L"),
         "ec_after_regular_flush": quantity(float(upkeep.after_regular_flush[row]), EC_UNIT),
         "flush_interval": quantity(_finite(upkeep.flush_interval[row]), "day"),
+        "lasting_flush": _lasting(assessment, row),
         "sentence": " ".join(_sentences(assessment, row)),
         "sources": ledger.cite("fao29", "million-yeager", "ucanr-soluble-salts", "judgement"),
+    }
+
+
+def _lasting(assessment: Assessment, row: int) -> Json | None:
+    """Return the flush that keeps the medium under its limit for longer than the planned one."""
+    upkeep, result = assessment.upkeep, assessment.flush_plan
+    plan = upkeep.lasting_plan
+    if not plan.reached[row] or plan.applied[row] > CEILING_VOLUMES * result.case.volume[row]:
+        return None
+    passes = int(plan.passes[row])
+    return {
+        "days": quantity(LASTING_DAYS, "day"),
+        "target_pore_water": quantity(float(upkeep.lasting_target[row]), EC_UNIT),
+        "water_per_container": quantity(float(plan.applied[row]), "L"),
+        "passes": passes,
+        "stop_reading": quantity(float(plan.ec_drainage[row, passes - 1]), EC_UNIT),
     }
 
 
@@ -88,6 +106,11 @@ def _finite(value: float) -> float:
 
 def _sentences(assessment: Assessment, row: int) -> Iterator[str]:
     upkeep, result = assessment.upkeep, assessment.flush_plan
+    if upkeep.release[row] > 0:
+        yield (
+            f"The slow release adds as much salt as {figure(float(upkeep.release[row]))} dS/m more "
+            "in the water would, as long as it lasts."
+        )
     yield _draining(upkeep, row, sealed=bool(result.case.sealed[row]))
     limit, days = float(upkeep.limit[row]), float(upkeep.days_to_limit[row])
     start = f"{figure(float(upkeep.start[row]))} dS/m in the pores"
@@ -101,12 +124,19 @@ def _sentences(assessment: Assessment, row: int) -> Iterator[str]:
             f"{begin} it crosses the limit of {figure(limit)} dS/m in {in_days(days)} as watered "
             "now."
         )
+    if lasting := _lasting(assessment, row):
+        yield (
+            f"To stay under it for {LASTING_DAYS / 7:.0f} weeks, flush further now: "
+            f"{figure(lasting['water_per_container']['value'], 3)} L in "
+            f"{in_passes(lasting['passes'])}, until the drainage reads "
+            f"{figure(lasting['stop_reading']['value'])} dS/m or less."
+        )
     interval = float(upkeep.flush_interval[row])
     if interval < 1:
         yield "A flush of twice its volume would not last a day: let more drain."
     elif math.isfinite(interval):
         yield (
-            f"Or, without more draining, flush it with twice its volume "
+            f"Later on, unless more drains, flush it with twice its volume "
             f"({figure(float(upkeep.regular_flush[row]))} L) every {in_days(interval)}."
         )
 

@@ -126,6 +126,48 @@ def ec_over_days(
     return np.asarray(start * faded + steady_gain * gained)
 
 
+def ec_that_lasts(
+    ec_limit: npt.ArrayLike,
+    days: npt.ArrayLike,
+    ec_applied: npt.ArrayLike,
+    irrigation: npt.ArrayLike,
+    evapotranspiration: npt.ArrayLike,
+    water_held: npt.ArrayLike,
+    efficiency: npt.ArrayLike = 1.0,
+) -> Floats:
+    """EC to start from so that the medium's solution is at a limit after given days.
+
+    :func:`ec_over_days` turned round.
+
+    Parameters
+    ----------
+    ec_limit : array_like, shape (...)
+        EC not to go beyond. [dS/m]
+    days : array_like, shape (...)
+        How long it is to last.
+    ec_applied, irrigation, evapotranspiration, water_held, efficiency : array_like, shape (...)
+        As for :func:`ec_over_days`.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        EC. [dS/m] Below zero where no start is low enough; above the limit where the medium
+        falls by itself.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or an efficiency is above 1.
+    """
+    time = not_negative(days, "days")
+    limit, steady_gain, rate = _course(
+        ec_limit, ec_applied, irrigation, evapotranspiration, water_held, efficiency
+    )
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        gained = np.where(rate > 0, -np.expm1(-rate * time) / rate, time)
+        return np.asarray((limit - steady_gain * gained) * np.exp(rate * time))
+
+
 def days_to_limit(
     ec_limit: npt.ArrayLike,
     ec_start: npt.ArrayLike,

@@ -7,6 +7,7 @@ from scipy.integrate import solve_ivp
 from saltcalc.science.buildup import (
     days_to_limit,
     ec_over_days,
+    ec_that_lasts,
     leaching_fraction_for,
     steady_state_ec,
 )
@@ -29,6 +30,14 @@ def test_the_fraction_for_a_limit_holds_that_limit(water, limit, efficiency):
         assert water >= limit * (1 - 1e-9)
     else:
         assert steady_state_ec(water, fraction, efficiency) == pytest.approx(limit)
+
+
+@pytest.mark.parametrize("given_", [1.0, 1.4])
+def test_the_ec_that_lasts_is_at_the_limit_on_the_day(given_):
+    course = (0.8, given_, 1.0, 12.0)
+    start = ec_that_lasts(3.0, 28, *course, 0.9)
+    assert ec_over_days(start, *course, [28.0], 0.9)[0] == pytest.approx(3.0)
+    assert days_to_limit(3.0, start, *course, 0.9) == pytest.approx(28.0)
 
 
 @given(ec, ec, st.floats(0, 2), st.floats(0, 2), st.floats(0.5, 20), share)

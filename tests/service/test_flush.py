@@ -445,6 +445,37 @@ class TestUpkeep:
         water = row["irrigation"]["value"] * row["ec_applied"]["value"]
         assert daily == pytest.approx(water / held)
 
+    def test_a_flush_that_lasts_goes_further_and_does_last(self, post):
+        request = simple(irrigation=5, evapotranspiration=4, water__ec=0.9)
+        row = post("/v1/assessments", request)["upkeep"][0]
+        assert row["days_to_limit"]["value"] < 28
+        lasting = row["lasting_flush"]
+        assert lasting["target_pore_water"]["value"] < row["ec_at_start"]["value"]
+        assert lasting["days"]["value"] == 28
+        plan = post("/v1/flush-plans", simple(water__ec=0.9))["flush_plan"][0]
+        assert lasting["passes"] > len(plan["passes"])
+        # A medium that starts there is at the limit after four weeks.
+        per_pore = plan["target_ec"]["value"] / plan["target_pore_water"]["value"]
+        start = lasting["target_pore_water"]["value"] * per_pore
+        later = post("/v1/assessments", request | {"medium": request["medium"] | {"ec": start}})
+        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=1e-6)
+        assert later["upkeep"][0]["lasting_flush"] is None
+
+    def test_a_slow_release_counts_in_the_balance(self, post):
+        """As much salt as it gives off in a day, over the water of a day."""
+        request = simple(irrigation=8, evapotranspiration=4)
+        without = post("/v1/assessments", request)["upkeep"][0]
+        request["medium"]["slow_release"] = "controlled_release_fertilizer"
+        answer = post("/v1/assessments", request)
+        row, rebound = answer["upkeep"][0], answer["flush_plan"][0]["rebound"]
+        daily = (rebound["ec_after_days"]["value"] - rebound["ec_settled"]["value"]) / 3
+        held = answer["flush_plan"][0]["water_held"]["value"]
+        assert row["ec_applied"]["value"] == pytest.approx(
+            without["ec_applied"]["value"] + daily * held / row["irrigation"]["value"]
+        )
+        assert row["steady_state_ec"]["value"] > without["steady_state_ec"]["value"]
+        assert "slow release" in row["sentence"]
+
     def test_where_the_water_is_above_the_limit_no_flush_lasts(self, post):
         row = post("/v1/assessments", simple(water__ec=4.0))["upkeep"][0]
         assert row["flush_interval"] is None

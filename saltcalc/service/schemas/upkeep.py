@@ -21,11 +21,21 @@ class BuildUpSchema(AnswerSchema):
     ec = quantity("Pore water.")
 
 
+class LastingFlushSchema(AnswerSchema):
+    """A flush, from now, that goes further than the one planned and so lasts longer."""
+
+    days = quantity("How long it lasts until the limit is crossed, as watered now.")
+    target_pore_water = quantity("Where it brings the pore water.")
+    water_per_container = quantity("Water to pour through one container.")
+    passes = ma.fields.Integer()
+    stop_reading = quantity("Stop when the drainage of a pass reads this or less.")
+
+
 class UpkeepSchema(AnswerSchema):
     """How salt builds up in one kind of container between flushes."""
 
     container = ma.fields.String(allow_none=True)
-    ec_applied = quantity("Water and feed together.")
+    ec_applied = quantity("Water and feed together, and what a slow release adds to them.")
     limit = quantity("Pore water not to go beyond.")
     irrigation = quantity("Water given to one container.")
     evapotranspiration = quantity("Water used by one container.")
@@ -41,6 +51,11 @@ class UpkeepSchema(AnswerSchema):
     flush_interval = quantity(
         "Days from such a flush to the limit, so how often it is due; null where the limit is "
         "never crossed, or the flush does not get below it."
+    )
+    lasting_flush = ma.fields.Nested(
+        LastingFlushSchema,
+        allow_none=True,
+        metadata={"description": "Null where the flush planned lasts as long, or none helps."},
     )
     sentence = ma.fields.String()
     sources = source_keys()
