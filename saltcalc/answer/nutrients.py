@@ -250,11 +250,17 @@ def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
     if result.is_(_LOW, "ph", row):
         yield _lime(result, row, ledger)
     if result.is_(_HIGH, "ph", row):
+        acid_feed = (
+            "; no feeds with ammonium for it, as ammonium is high already, and at this pH part of "
+            "it turns into ammonia gas, which harms roots"
+            if result.is_(_HIGH, "ammonium_n", row)
+            else "; feeds with more ammonium make a medium more acid"
+        )
         yield _plain(
             "less-alkalinity",
             ["ph"],
-            "Add no more lime or wood ash, and have the alkalinity of the water tested; feeds with "
-            "more ammonium make a medium more acid. Acid in the water is for licensed practice.",
+            "Add no more lime or wood ash, and have the alkalinity of the water tested"
+            f"{acid_feed}. Acid in the water is for licensed practice.",
             ledger,
         )
     if result.is_(_LOW, "nitrate_n", row) and not result.is_(_HIGH, "ammonium_n", row):

@@ -21,6 +21,7 @@ from saltcalc.data.causes import (
 from saltcalc.data.observations import observations
 from saltcalc.science.diagnosis import (
     STRENGTHS,
+    SUPPORTED,
     UNLIKELY,
     Bools,
     Diagnosis,
@@ -34,6 +35,7 @@ from saltcalc.science.diagnosis import (
 NONE_LEFT = -1
 """Stands for no measurement at all in arrays of measurements."""
 
+SALTS = "total_salts"
 FIRST_READING = "ec_reading"
 """What to measure where nothing is known yet: the reading that anyone can take."""
 
@@ -56,7 +58,8 @@ class CauseFindings:
         one that sets the leading cause apart from as many of its rivals as can be, the cheapest of
         these; where nothing is left that separates the two, the leading one and the next. With one
         such cause, what separates it from a sound medium; with none, the first reading to take;
-        `NONE_LEFT` where that is done.
+        `NONE_LEFT` where that is done. The first reading also comes before all else where nothing
+        is known of the EC and salts are not unlikely.
     separated : ndarray of int, shape (n_samples, 2)
         The causes that it tells apart; `NONE_LEFT` in place of those that are missing.
     settling_measurement : ndarray of int, shape (n_samples, n_causes)
@@ -217,6 +220,7 @@ def weigh_causes(
     )
 
     chosen, separated = _separating(diagnosis, order, codes, lower, upper)
+    chosen, separated = _salts_first(diagnosis, codes, lower, upper, chosen, separated)
     return CauseFindings(
         diagnosis, lower, upper, order, chosen, separated, settling, _open_groups(lower, upper)
     )
@@ -249,6 +253,29 @@ def _separating(
     chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return chosen, separated
+
+
+def _salts_first(
+    diagnosis: Diagnosis, codes: Ints, lower: Floats, upper: Floats, chosen: Ints, separated: Ints
+) -> tuple[Ints, Ints]:
+    """Ask for the EC where nothing is known of it, unless salts are unlikely.
+
+    A cheaper look that would show a supported cause comes before it.
+    """
+    sample, first = np.arange(chosen.size), separated[:, 0]
+    salts = list(causes()).index(SALTS)
+    ec = figure_columns()[causes()[SALTS].deciding_measure]
+    unread: Bools = np.isnan(lower[:, ec]) & np.isnan(upper[:, ec])
+    reading = list(next_measurements()).index(FIRST_READING)
+    cheaper: Bools = (chosen != NONE_LEFT) & (_costs()[chosen] < _costs()[reading])
+    shows: Bools = codes[sample, chosen, first] != codes[sample, chosen, -1]
+    look: Bools = cheaper & shows & (diagnosis.verdict[sample, first] == SUPPORTED)
+    ask: Bools = unread & ~look & (diagnosis.verdict[:, salts] != UNLIKELY)
+    rival = np.where((first == NONE_LEFT) | (first == salts), NONE_LEFT, salts)
+    return (
+        np.where(ask, reading, chosen),
+        np.where(ask[:, np.newaxis], np.stack([first, rival], axis=1), separated),
+    )
 
 
 def _costs() -> Ints:

@@ -329,3 +329,58 @@ def test_a_measurement_already_made_is_not_asked_for(post):
 def test_what_makes_no_sense_is_refused(refuse, member, value, pointer):
     problem = refuse("/v1/assessments", SCENARIO | {member: value})
     assert [error["pointer"] for error in problem["errors"]] == [pointer]
+
+
+def test_signs_alone_are_weighed(post):
+    request = {
+        "medium": {},
+        "observations": ["stalled_at_first_leaves", "white_crust_when_dry", "stays_wet"],
+        "crops": [{"crop": "bean", "stage": "seedling"}],
+        "containers": [{"volume": "8 L"}],
+    }
+    answer = post("/v1/assessments", request)
+    for part in ("salinity", "leaching", "flush_plan", "upkeep", "crops", "nutrients"):
+        assert answer[part] is None
+    missing = {row["part"]: row["missing"] for row in answer["not_computed"]}
+    assert missing["salinity"] == ["/medium/ec", "/medium/ions"]
+    assert missing["flush_plan"] == ["/medium/ec"]
+    assert answer["causes"][0]["cause"] == "lack_of_air"
+    salts = weighed(answer)["total_salts"]
+    assert salts["verdict"] == "cannot tell"
+    assert salts["evidence_for"]
+    assert answer["next_measurement"]["id"] == "ec_reading"
+
+
+def test_a_ph_alone_is_weighed(post):
+    answer = post("/v1/assessments", {"medium": {"ph": 4.6}})
+    assert supported(answer) == {"ph_too_low"}
+    assert answer["salinity"] is None
+    assert answer["next_measurement"]["id"] == "ec_reading"
+    assert answer["nutrients"]["elements"][0]["status"] == "low"
+
+
+def test_media_without_an_ec_can_be_compared_and_have_no_plan(post):
+    media = [{"medium": {"ph": 4.6}}, {"medium": {}, "observations": ["stays_wet"]}]
+    shared = {"containers": [{"volume": "8 L"}], "crops": [{"crop": "bean"}]}
+    answer = post("/v1/comparisons", {"media": media} | shared)
+    assert [row["ec_25c"] for row in answer["matrix"]] == [None, None]
+    assert [row["main_cause"]["cause"] for row in answer["matrix"]] == ["ph_too_low", "lack_of_air"]
+    assert "/media/0/medium/ec" in answer["not_computed"][0]["missing"]
+    plan = post("/v1/flush-plans", {"medium": {"ph": 4.6}} | shared)
+    assert plan["flush_plan"] is None
+    assert plan["not_computed"][0]["missing"] == ["/medium/ec"]
+
+
+@pytest.mark.parametrize(
+    ("path", "request_"),
+    [
+        ("/v1/assessments", {"medium": {}}),
+        ("/v1/assessments", {"medium": {"substrate": "green-waste-compost"}, "observations": []}),
+        ("/v1/flush-plans", {"medium": {}, "containers": [{"volume": 8}], "observations": []}),
+        ("/v1/comparisons", {"media": [{"medium": {"ec": 2}}, {"medium": {}}]}),
+    ],
+)
+def test_nothing_at_all_is_refused(client, path, request_):
+    reply = client.post(path, json=request_)
+    assert reply.status_code == 422
+    assert reply.json["errors"][0]["pointer"].endswith("/medium/ec")

@@ -195,3 +195,11 @@ def test_unknown_micronutrient_is_refused(refuse):
         "/medium/micronutrients/gold",
         "/medium/micronutrients/extract",
     }
+
+
+def test_high_ph_beside_much_ammonium_asks_for_no_more_of_it(post):
+    told = remedies(nutrients(post, medium(ph=8.1, ammonium_n=95)))
+    assert "more acid" not in told["less-alkalinity"]["sentence"]
+    assert "feed no ammonium" in told["let-ammonium-turn"]["sentence"]
+    told = remedies(nutrients(post, medium(ph=8.1)))
+    assert "more acid" in told["less-alkalinity"]["sentence"]

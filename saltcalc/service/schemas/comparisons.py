@@ -12,19 +12,17 @@ from saltcalc.service.schemas.crops import VERDICT
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
     ContainerSchema,
-    MediumSchema,
+    JudgedMediumSchema,
     PlantingSchema,
-    SignsSchema,
 )
 
 
-class ComparedMediumSchema(SignsSchema):
+class ComparedMediumSchema(JudgedMediumSchema):
     """One of the media."""
 
     name = ma.fields.String(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
     )
-    medium = ma.fields.Nested(MediumSchema, required=True)
 
 
 class ComparisonRequestSchema(AssessmentRequestSchema):

@@ -15,7 +15,7 @@ from saltcalc.service.schemas.common import (
     source_keys,
 )
 from saltcalc.service.schemas.listings import ListingSchema
-from saltcalc.service.schemas.requests import MediumSchema, RequestSchema
+from saltcalc.service.schemas.requests import MeasuredMediumSchema, RequestSchema
 
 VERDICT = "stands it, reduced, fails, or cannot tell."
 
@@ -247,7 +247,7 @@ class CropDetailSchema(CropListingSchema):
 class RankingRequestSchema(RequestSchema):
     """A medium, and which crops at which age to rank in it."""
 
-    medium = ma.fields.Nested(MediumSchema, required=True)
+    medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     stage = Choice(STAGES, "Age of the crops.", required=True)
     group = Choice(GROUPS, "Only crops of this group.")
     rating = Choice(RATINGS, "Only crops of this rating.")

@@ -154,10 +154,20 @@ class MediumSchema(SolutionSchema, PoresSchema):
     micronutrients = ma.fields.Nested(MicronutrientsSchema)
     slow_release = Choice(slow_releases(), "What goes on giving off salt in the medium.")
 
+
+def measured(medium: Mapping[str, Any]) -> bool:
+    """Tell whether anything was measured in a medium."""
+    figures = ("ec", "ph", "ions", "alkalinity", "hardness")
+    elements = set(medium.get("micronutrients") or ()) - {"extract"}
+    return bool(elements) or any(medium.get(figure) not in (None, {}) for figure in figures)
+
+
+class MeasuredMediumSchema(MediumSchema):
+    """A medium in which something was measured."""
+
     @ma.validates_schema
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
-        sums = {"alkalinity", "hardness"} & set(medium)
-        if "ec" not in medium and not medium.get("ions") and not sums:
+        if not measured(medium):
             raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
 
 
@@ -254,10 +264,23 @@ class SignsSchema(RequestSchema):
             raise ma.ValidationError({"not_seen": both})
 
 
-class AssessmentRequestSchema(SignsSchema):
-    """A medium to assess; its EC and one container are enough for a first answer."""
+class JudgedMediumSchema(SignsSchema):
+    """A medium with its signs; either is enough to weigh causes."""
 
     medium = ma.fields.Nested(MediumSchema, required=True)
+
+    @ma.validates_schema
+    def _something_to_go_by(self, request: Mapping[str, Any], **_: Any) -> None:
+        signs = request.get("observations") or request.get("not_seen")
+        if "medium" in request and not signs and not measured(request["medium"]):
+            raise ma.ValidationError(
+                {"medium": {"ec": ["Give the EC, the ions, the pH, or signs in 'observations'."]}}
+            )
+
+
+class AssessmentRequestSchema(JudgedMediumSchema):
+    """A medium to assess; its EC and one container are enough for a first answer."""
+
     water = ma.fields.Nested(SolutionSchema)
     containers = ma.fields.List(
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
@@ -288,7 +311,7 @@ class AssessmentRequestSchema(SignsSchema):
 class FlushPlanRequestSchema(RequestSchema):
     """A medium to flush."""
 
-    medium = ma.fields.Nested(MediumSchema, required=True)
+    medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
     containers = ma.fields.List(
         ma.fields.Nested(ContainerSchema),
@@ -310,7 +333,7 @@ class FlushPlanRequestSchema(RequestSchema):
 class SolutionsRequestSchema(RequestSchema):
     """The ions of a medium's extract, of a water, or of both, with what was measured beside."""
 
-    medium = ma.fields.Nested(MediumSchema)
+    medium = ma.fields.Nested(MeasuredMediumSchema)
     water = ma.fields.Nested(SolutionSchema)
 
     @ma.validates_schema
