@@ -17,7 +17,7 @@ def answer_container_water(assessment: Assessment, row: int, sample: int, ledger
     water, volume = assessment.container_water, float(assessment.batch.containers.volume[row])
     samples = assessment.given.samples
     substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
-    basis, source = substrate.basis, substrate.source
+    basis = substrate.basis
     if not math.isnan(samples.container_capacity[sample]):
         basis = "measured container capacity"
     elif not math.isnan(np.asarray(samples.retention.theta_s)[sample]):
@@ -43,5 +43,7 @@ def answer_container_water(assessment: Assessment, row: int, sample: int, ledger
             }
             for layer in range(water.layer_height.shape[1])
         ],
-        "sources": ledger.cite("van-genuchten-1980", "milks-1989", source),
+        "sources": ledger.cite(
+            "van-genuchten-1980", "milks-1989", substrate.source, substrate.shape_source
+        ),
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import ChainMap
 from collections.abc import Mapping
 from typing import Any, Literal
 
@@ -23,7 +22,7 @@ class Ledger:
         local_sources : mapping of str to Source, optional
             Sources beside the bibliography, by key.
         """
-        self._known = ChainMap(dict(local_sources or {}), bibliography())
+        self._known = {**bibliography(), **(local_sources or {})}
         self.warnings: list[Json] = []
         self.assumptions: list[Json] = []
         self.not_computed: list[Json] = []

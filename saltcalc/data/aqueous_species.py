@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import TableError, read_keyed, read_records
 
 
 @dataclass(frozen=True)
@@ -73,38 +73,23 @@ class ContactRadius:
 class _SpeciesSchema(SourcedSchema):
     species = ma.fields.String(required=True)
     charge = ma.fields.Integer(required=True)
-    cation = ma.fields.String(required=True, allow_none=True)
-    anion = ma.fields.String(required=True, allow_none=True)
+    cation = ma.fields.String(load_default=None)
+    anion = ma.fields.String(load_default=None)
     hydrogen = ma.fields.Integer(required=True)
     amount = ma.fields.Integer(required=True)
     log_k = ma.fields.Float(required=True)
-    ion_size = ma.fields.Float(required=True, allow_none=True)
-    b_dot = ma.fields.Float(required=True, allow_none=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> AqueousSpecies:
-        known_source(row["source"])
-        return AqueousSpecies(**{**row, "note": row["note"] or ""})
+    ion_size = ma.fields.Float(load_default=None)
+    b_dot = ma.fields.Float(load_default=None)
 
 
 class _ConductivitySchema(SourcedSchema):
     species = ma.fields.String(required=True)
     conductivity = ma.fields.Float(required=True)
 
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> IonicConductivity:
-        known_source(row["source"])
-        return IonicConductivity(**{**row, "note": row["note"] or ""})
-
 
 class _RadiusSchema(SourcedSchema):
     species = ma.fields.String(required=True)
     radius = ma.fields.Float(required=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> ContactRadius:
-        known_source(row["source"])
-        return ContactRadius(**{**row, "note": row["note"] or ""})
 
 
 @cache
@@ -116,7 +101,7 @@ def aqueous_species() -> tuple[AqueousSpecies, ...]:
     TableError
         If a species names an ion that has no free form.
     """
-    species = tuple(read_table(DATA_DIR / "aqueous_species.csv", _SpeciesSchema()))
+    species = read_records("aqueous_species.csv", _SpeciesSchema(), AqueousSpecies)
     free = {one.ion for one in species if one.is_free_ion}
     for one in species:
         if not {one.cation, one.anion} - {None} <= free:
@@ -125,14 +110,14 @@ def aqueous_species() -> tuple[AqueousSpecies, ...]:
 
 
 @cache
-def ionic_conductivities() -> dict[str, IonicConductivity]:
+def ionic_conductivities() -> Mapping[str, IonicConductivity]:
     """Return the limiting conductivities by species."""
-    rows = read_table(DATA_DIR / "ionic_conductivity.csv", _ConductivitySchema())
-    return {row.species: row for row in rows}
+    return read_keyed(
+        "ionic_conductivity.csv", _ConductivitySchema(), IonicConductivity, lambda row: row.species
+    )
 
 
 @cache
-def contact_radii() -> dict[str, ContactRadius]:
+def contact_radii() -> Mapping[str, ContactRadius]:
     """Return the contact radii by species."""
-    rows = read_table(DATA_DIR / "contact_radius.csv", _RadiusSchema())
-    return {row.species: row for row in rows}
+    return read_keyed("contact_radius.csv", _RadiusSchema(), ContactRadius, lambda row: row.species)

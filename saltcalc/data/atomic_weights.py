@@ -7,8 +7,8 @@ from functools import cache
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import DATA_DIR, keyed, read_table
 
 _GROUP = re.compile(r"\(([A-Za-z0-9]+)\)(\d+)")
 _ELEMENT = re.compile(r"([A-Z][a-z]?)(\d*)")
@@ -23,7 +23,8 @@ class _WeightSchema(SourcedSchema):
 def atomic_weights() -> dict[str, float]:
     """Return the standard atomic weights [g/mol] by symbol."""
     rows = read_table(DATA_DIR / "atomic_weights.csv", _WeightSchema())
-    return {row["symbol"]: row["weight"] for row in rows if known_source(row["source"])}
+    by_symbol = keyed("atomic_weights.csv", rows, lambda row: str(row["symbol"]))
+    return {symbol: row["weight"] for symbol, row in by_symbol.items()}
 
 
 @cache

@@ -7,13 +7,20 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain
 from types import MappingProxyType
-from typing import Any, Literal, Protocol, TypeVar, cast
+from typing import Any, Literal
 
 import marshmallow as ma
 
 from saltcalc.data.observations import observations
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, TableSchema, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import (
+    DATA_DIR,
+    TableError,
+    TableSchema,
+    keyed,
+    read_keyed,
+    read_table,
+)
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
@@ -170,23 +177,21 @@ class NextMeasurement:
 
 
 def _medium_scope() -> ma.fields.String:
-    return ma.fields.String(
-        load_default="", allow_none=True, validate=ma.validate.OneOf(["soilless", "mineral"])
-    )
+    return ma.fields.String(load_default="", validate=ma.validate.OneOf(["soilless", "mineral"]))
 
 
 class _MeasureSchema(TableSchema):
     id = ma.fields.String(required=True)
     name = ma.fields.String(required=True)
     unit = ma.fields.String(required=True)
-    basis = ma.fields.String(load_default="", allow_none=True)
-    description = ma.fields.String(load_default="", allow_none=True)
+    basis = ma.fields.String(load_default="")
+    description = ma.fields.String(load_default="")
 
 
 class _CauseSchema(SourcedSchema):
     id = ma.fields.String(required=True)
     name = ma.fields.String(required=True)
-    deciding_measure = ma.fields.String(load_default="", allow_none=True)
+    deciding_measure = ma.fields.String(load_default="")
     usual_remedy = ma.fields.String(required=True)
     mechanism = ma.fields.String(required=True)
 
@@ -204,13 +209,13 @@ class _RuleSchema(SourcedSchema):
 
 class _ConditionSchema(TableSchema):
     rule = ma.fields.String(required=True)
-    measure = ma.fields.String(load_default="", allow_none=True)
-    observation = ma.fields.String(load_default="", allow_none=True)
+    measure = ma.fields.String(load_default="")
+    observation = ma.fields.String(load_default="")
     comparison = ma.fields.String(
-        allow_none=True, validate=ma.validate.OneOf(["above", "at_least", "below", "at_most"])
+        load_default=None, validate=ma.validate.OneOf(["above", "at_least", "below", "at_most"])
     )
-    threshold = ma.fields.Float(allow_none=True)
-    unit = ma.fields.String(load_default="", allow_none=True)
+    threshold = ma.fields.Float(load_default=None)
+    unit = ma.fields.String(load_default="")
 
     @ma.validates_schema
     def _one_kind(self, row: dict[str, Any], **_: object) -> None:
@@ -233,27 +238,10 @@ class _NextMeasurementSchema(SourcedSchema):
 
 class _OutcomeSchema(TableSchema):
     measurement = ma.fields.String(required=True)
-    cause = ma.fields.String(load_default="", allow_none=True)
+    cause = ma.fields.String(load_default="")
     outcome = ma.fields.String(required=True)
-    told_by = ma.fields.String(load_default="", allow_none=True)
+    told_by = ma.fields.String(load_default="")
     medium = _medium_scope()
-
-
-class _Identified(Protocol):
-    @property
-    def id(self) -> str: ...
-
-
-_Row = TypeVar("_Row", bound=_Identified)
-
-
-def _by_id(table: str, rows: Iterable[_Row]) -> MappingProxyType[str, _Row]:
-    keyed: dict[str, _Row] = {}
-    for row in rows:
-        if row.id in keyed:
-            raise TableError(f"{table}: {row.id!r} stands twice")
-        keyed[row.id] = row
-    return MappingProxyType(keyed)
 
 
 def _known(table: str, kind: str, key: str, keys: Iterable[str]) -> str:
@@ -262,27 +250,16 @@ def _known(table: str, kind: str, key: str, keys: Iterable[str]) -> str:
     return key
 
 
-def _provenance(row: Mapping[str, Any]) -> dict[str, str]:
-    return {
-        "source": known_source(row["source"]),
-        "provenance": row["provenance"],
-        "note": row["note"] or "",
-    }
-
-
 @cache
-def diagnostic_measures() -> MappingProxyType[str, DiagnosticMeasure]:
+def diagnostic_measures() -> Mapping[str, DiagnosticMeasure]:
     """Return every figure that evidence can use, by id."""
-    table = "diagnostic_measures.csv"
-    rows = read_table(DATA_DIR / table, _MeasureSchema())
-    return _by_id(
-        table,
-        [DiagnosticMeasure(**{column: text or "" for column, text in row.items()}) for row in rows],
+    return read_keyed(
+        "diagnostic_measures.csv", _MeasureSchema(), DiagnosticMeasure, lambda row: row.id
     )
 
 
 @cache
-def causes() -> MappingProxyType[str, Cause]:
+def causes() -> Mapping[str, Cause]:
     """Return every cause by id, in the order of the table.
 
     Raises
@@ -291,21 +268,11 @@ def causes() -> MappingProxyType[str, Cause]:
         If an id stands twice, or a source or deciding measure is unknown.
     """
     table = "causes.csv"
-    rows = [
-        Cause(
-            id=row["id"],
-            name=row["name"],
-            deciding_measure=row["deciding_measure"] or "",
-            usual_remedy=row["usual_remedy"],
-            mechanism=row["mechanism"],
-            **_provenance(row),
-        )
-        for row in read_table(DATA_DIR / table, _CauseSchema())
-    ]
-    for cause in rows:
+    rows = read_keyed(table, _CauseSchema(), Cause, lambda cause: cause.id)
+    for cause in rows.values():
         if cause.deciding_measure:
             _known(table, "measure", cause.deciding_measure, diagnostic_measures())
-    return _by_id(table, rows)
+    return rows
 
 
 def _conditions() -> dict[str, list[Condition]]:
@@ -334,7 +301,7 @@ def _conditions() -> dict[str, list[Condition]]:
 
 
 @cache
-def evidence_rules() -> MappingProxyType[str, EvidenceRule]:
+def evidence_rules() -> Mapping[str, EvidenceRule]:
     """Return every rule of evidence by id, each with its conditions.
 
     Raises
@@ -349,25 +316,16 @@ def evidence_rules() -> MappingProxyType[str, EvidenceRule]:
     for row in read_table(DATA_DIR / table, _RuleSchema()):
         if row["rule"] not in conditions:
             raise TableError(f"{table}: {row['rule']!r} has no condition")
-        rules.append(
-            EvidenceRule(
-                id=row["rule"],
-                cause=_known(table, "cause", row["cause"], causes()),
-                direction=row["direction"],
-                strength=row["strength"],
-                medium=row["medium"] or "",
-                sentence=row["sentence"],
-                conditions=tuple(conditions[row["rule"]]),
-                **_provenance(row),
-            )
-        )
-    keyed = _by_id(table, rules)
+        _known(table, "cause", row["cause"], causes())
+        rule = row.pop("rule")
+        rules.append(EvidenceRule(id=rule, conditions=tuple(conditions[rule]), **row))
+    by_id = keyed(table, rules, lambda one: one.id)
     for rule in conditions:
-        _known("evidence_conditions.csv", "rule", rule, keyed)
-    return keyed
+        _known("evidence_conditions.csv", "rule", rule, by_id)
+    return by_id
 
 
-def _tellers(table: str, text: str | None) -> Tellers:
+def _tellers(table: str, text: str) -> Tellers:
     """Read figures that are all needed, parted by ``;``, with stand-ins parted by ``|``."""
     known = {*diagnostic_measures(), *observations()}
     groups = tuple(tuple(group.split("|")) for group in text.split(";")) if text else ()
@@ -377,7 +335,7 @@ def _tellers(table: str, text: str | None) -> Tellers:
 
 
 @cache
-def next_measurements() -> MappingProxyType[str, NextMeasurement]:
+def next_measurements() -> Mapping[str, NextMeasurement]:
     """Return every measurement that can be proposed, by id, with what it shows under each cause.
 
     Raises
@@ -392,28 +350,24 @@ def next_measurements() -> MappingProxyType[str, NextMeasurement]:
         if row["cause"]:
             cause = _known(table, "cause", row["cause"], causes())
             outcomes.setdefault(row["measurement"], {})[cause] = Outcome(
-                row["outcome"], _tellers(table, row["told_by"]), row["medium"] or ""
+                row["outcome"], _tellers(table, row["told_by"]), row["medium"]
             )
         else:
             normal[row["measurement"]] = row["outcome"]
     table = "next_measurements.csv"
     rows = []
     for row in read_table(DATA_DIR / table, _NextMeasurementSchema()):
-        done_when = _tellers(table, row["done_when"])
+        done_when = _tellers(table, row.pop("done_when"))
         shown = {
             cause: outcome if outcome.told_by else replace(outcome, told_by=done_when)
             for cause, outcome in outcomes.get(row["id"], {}).items()
         }
         rows.append(
             NextMeasurement(
-                id=row["id"],
-                name=row["name"],
-                how=row["how"],
-                cost_rank=cast(int, row["cost_rank"]),
                 done_when=done_when,
                 normal_outcome=normal[_known(table, "normal outcome of", row["id"], normal)],
                 outcomes=MappingProxyType(shown),
-                **_provenance(row),
+                **row,
             )
         )
-    return _by_id(table, rows)
+    return keyed(table, rows, lambda measurement: measurement.id)

@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 from functools import cache
 from math import inf, isnan, nan
 from pathlib import Path
-from typing import Any, ClassVar, TypeVar
+from typing import Any, TypeVar
 
 import marshmallow as ma
 from rapidfuzz import fuzz, process, utils
 
-from saltcalc.data.sources import Source, bibliography, known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import Source, SourcedSchema, bibliography
+from saltcalc.data.tables import DATA_DIR, TableError, read_table
 
 GROUPS = ("vegetable", "herb", "fruit", "field", "forage", "ornamental")
 RATINGS = ("S", "MS", "MT", "T")
@@ -167,12 +167,12 @@ class UnknownCropError(LookupError):
         self.near = near
 
 
-def _number(**options: Any) -> ma.fields.Float:
-    return ma.fields.Float(load_default=nan, allow_none=True, validate=_not_negative, **options)
+def _number(default: float = nan) -> ma.fields.Float:
+    return ma.fields.Float(load_default=default, validate=_not_negative)
 
 
 def _text(**options: Any) -> ma.fields.String:
-    return ma.fields.String(load_default="", allow_none=True, **options)
+    return ma.fields.String(load_default="", **options)
 
 
 def _not_negative(value: float) -> None:
@@ -180,28 +180,7 @@ def _not_negative(value: float) -> None:
         raise ma.ValidationError("must not be negative")
 
 
-class _FigureSchema(SourcedSchema):
-    """A row whose empty numbers become NaN, or the open end of a range, and empty texts ""."""
-
-    open_ends: ClassVar[Mapping[str, float]] = {}
-
-    @ma.validates("source")
-    def _source_is_known(self, key: str, **_: Any) -> None:
-        try:
-            known_source(key)
-        except TableError as error:
-            raise ma.ValidationError(str(error)) from error
-
-    @ma.post_load
-    def _fill(self, row: dict[str, Any], **_: Any) -> dict[str, Any]:
-        for column, value in row.items():
-            if value is None:
-                numeric = isinstance(self.fields[column], ma.fields.Number)
-                row[column] = self.open_ends.get(column, nan) if numeric else ""
-        return row
-
-
-class _CropSchema(_FigureSchema):
+class _CropSchema(SourcedSchema):
     id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
     name = ma.fields.String(required=True)
     botanical = _text()
@@ -238,17 +217,15 @@ class _CropSchema(_FigureSchema):
 class _LocalCropSchema(_CropSchema):
     """A grower's own row: ``source`` may be a bibliography key or any words."""
 
-    @ma.validates("source")
-    def _source_is_known(self, key: str, **_: Any) -> None:
-        """Accept any words; they become a source of their own."""
+    source = ma.fields.String(required=True)
 
 
-class _JoinedSchema(_FigureSchema):
+class _JoinedSchema(SourcedSchema):
     crops = ma.fields.String(required=True)
 
 
 class _EmergenceSchema(_JoinedSchema):
-    ec50_emergence_low = _number(required=False)
+    ec50_emergence_low = _number()
     ec50_emergence_high = _number()
     ec50_yield = _number()
 
@@ -268,17 +245,12 @@ class _ChlorideSchema(_JoinedSchema):
 
 
 class _SodiumSchema(_JoinedSchema):
-    open_ends: ClassVar[Mapping[str, float]] = {"esp_limit": inf}
-    esp_limit = _number()
+    esp_limit = _number(default=inf)
 
 
 class _FoliarSchema(_JoinedSchema):
-    open_ends: ClassVar[Mapping[str, float]] = {
-        "sodium_or_chloride_low": 0.0,
-        "sodium_or_chloride_high": inf,
-    }
-    sodium_or_chloride_low = _number()
-    sodium_or_chloride_high = _number()
+    sodium_or_chloride_low = _number(default=0.0)
+    sodium_or_chloride_high = _number(default=inf)
 
 
 class _StageCapSchema(_JoinedSchema):
@@ -289,7 +261,7 @@ class _StageCapSchema(_JoinedSchema):
     ec_high = _number()
 
 
-class _SecondFiguresSchema(_FigureSchema):
+class _SecondFiguresSchema(SourcedSchema):
     crop = ma.fields.String(required=True)
     threshold = _number()
     slope = _number()

@@ -9,8 +9,8 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import DATA_DIR, TableError, keyed, read_records, read_table
 
 MEDIUM_KINDS = ("soilless", "sandy", "loamy", "clayey")
 """What a conversion applies to: a soilless medium, or a mineral soil by its texture group."""
@@ -141,9 +141,9 @@ class _ConversionSchema(SourcedSchema):
         required=True, validate=ma.validate.OneOf([*MEDIUM_KINDS, "mineral", "any"])
     )
     governing = ma.fields.Boolean(required=True)
-    points = _Points(load_default=None, allow_none=True)
-    slope = ma.fields.Float(load_default=None, allow_none=True)
-    intercept = ma.fields.Float(load_default=None, allow_none=True)
+    points = _Points(load_default=None)
+    slope = ma.fields.Float(load_default=None)
+    intercept = ma.fields.Float(load_default=None)
     scatter = ma.fields.Float(required=True, validate=ma.validate.Range(min=0, max=1))
     applies_to = ma.fields.String(required=True)
 
@@ -157,8 +157,7 @@ class _ConversionSchema(SourcedSchema):
         steps = [(0.0, 0.0), *row["points"]]
         if any(b[0] <= a[0] or b[1] <= a[1] for a, b in pairwise(steps)):
             raise ma.ValidationError("the points do not rise")
-        known_source(row["source"])
-        return EcConversion(**{**row, "note": row["note"] or ""})
+        return EcConversion(**row)
 
 
 def _line(slope: float, intercept: float) -> tuple[tuple[float, float], ...]:
@@ -172,16 +171,14 @@ def _line(slope: float, intercept: float) -> tuple[tuple[float, float], ...]:
 @cache
 def extraction_methods() -> tuple[ExtractionMethod, ...]:
     """Return the extraction methods; the place of each is its code in arrays."""
-    rows = read_table(DATA_DIR / "extraction_methods.csv", _MethodSchema())
-    for row in rows:
-        known_source(row["source"])
-    return tuple(ExtractionMethod(**{**row, "note": row["note"] or ""}) for row in rows)
+    return read_records("extraction_methods.csv", _MethodSchema(), ExtractionMethod)
 
 
 @cache
 def method_codes() -> dict[str, int]:
     """Return the code of each extraction method by its id."""
-    return {method.id: code for code, method in enumerate(extraction_methods())}
+    methods = keyed("extraction_methods.csv", extraction_methods(), lambda method: method.id)
+    return {method: code for code, method in enumerate(methods)}
 
 
 @cache
@@ -195,7 +192,6 @@ def class_schemes() -> tuple[ClassScheme, ...]:
     """
     grouped: dict[tuple[str, str], list[dict[str, Any]]] = {}
     for row in read_table(DATA_DIR / "ec_classes.csv", _ClassSchema()):
-        known_source(row["source"])
         grouped.setdefault((row["scheme"], row["method"]), []).append(row)
     schemes = []
     for (scheme, method), rows in grouped.items():
@@ -210,7 +206,7 @@ def class_schemes() -> tuple[ClassScheme, ...]:
                 applies_to=rows[0]["applies_to"],
                 source=rows[0]["source"],
                 provenance="seen" if all(row["provenance"] == "seen" for row in rows) else "memory",
-                note=rows[0]["note"] or "",
+                note=rows[0]["note"],
                 classes=tuple(
                     EcClass(row["class_"], row["rank"], row["lower"], row["meaning"])
                     for row in rows
@@ -252,4 +248,5 @@ def ec_conversions(method: str, medium: str) -> tuple[EcConversion, ...]:
 @cache
 def all_ec_conversions() -> tuple[EcConversion, ...]:
     """Return every published conversion."""
-    return tuple(read_table(DATA_DIR / "ec_conversions.csv", _ConversionSchema()))
+    rows = read_table(DATA_DIR / "ec_conversions.csv", _ConversionSchema())
+    return tuple(keyed("ec_conversions.csv", rows, lambda row: str(row.id)).values())

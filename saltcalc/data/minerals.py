@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
 import marshmallow as ma
 
 from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import read_keyed, read_records
 
 
 @dataclass(frozen=True)
@@ -76,11 +76,6 @@ class _MineralSchema(SourcedSchema):
     hydrogen = ma.fields.Integer(required=True)
     log_k = ma.fields.Float(required=True)
 
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> Mineral:
-        known_source(row["source"])
-        return Mineral(**{**row, "note": row["note"] or ""})
-
 
 class _SaltSchema(SourcedSchema):
     cation = ma.fields.String(required=True)
@@ -90,39 +85,30 @@ class _SaltSchema(SourcedSchema):
     charge = ma.fields.Integer(required=True)
     solubility = ma.fields.Float(required=True)
 
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> Salt:
-        known_source(row["source"])
-        return Salt(**{**row, "note": row["note"] or ""})
-
 
 class _EvaporiteSchema(SourcedSchema):
     phase = ma.fields.String(required=True)
     name = ma.fields.String(required=True)
-    database = ma.fields.String(required=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> Evaporite:
-        known_source(row["source"])
-        databases = tuple(row.pop("database").split())
-        return Evaporite(**{**row, "databases": databases, "note": row["note"] or ""})
+    databases = ma.fields.Function(
+        deserialize=lambda text: tuple(text.split()), required=True, data_key="database"
+    )
 
 
 @cache
-def minerals() -> dict[str, Mineral]:
+def minerals() -> Mapping[str, Mineral]:
     """Return the minerals by id."""
-    rows: list[Mineral] = read_table(DATA_DIR / "minerals.csv", _MineralSchema())
-    return {row.mineral: row for row in rows}
+    return read_keyed("minerals.csv", _MineralSchema(), Mineral, lambda row: row.mineral)
 
 
 @cache
-def salts() -> dict[tuple[str, str], Salt]:
+def salts() -> Mapping[tuple[str, str], Salt]:
     """Return the salts by their cation and anion."""
-    rows: list[Salt] = read_table(DATA_DIR / "salt_solubility.csv", _SaltSchema())
-    return {(row.cation, row.anion): row for row in rows}
+    return read_keyed(
+        "salt_solubility.csv", _SaltSchema(), Salt, lambda row: (row.cation, row.anion)
+    )
 
 
 @cache
 def evaporites() -> tuple[Evaporite, ...]:
     """Return the drying minerals that PHREEQC knows."""
-    return tuple(read_table(DATA_DIR / "evaporites.csv", _EvaporiteSchema()))
+    return read_records("evaporites.csv", _EvaporiteSchema(), Evaporite)

@@ -11,8 +11,8 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.extraction import method_codes
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import TableError, read_keyed, read_records
 
 NUTRIENTS = (
     "ph",
@@ -110,23 +110,11 @@ class AmendmentFigure:
     note: str
 
 
-def _number(**checks: Any) -> ma.fields.Float:
-    return ma.fields.Float(
-        load_default=nan, allow_none=True, validate=ma.validate.Range(min=0), **checks
-    )
+def _number(**options: Any) -> ma.fields.Float:
+    return ma.fields.Float(load_default=nan, validate=ma.validate.Range(min=0), **options)
 
 
-class _Row(SourcedSchema):
-    @ma.post_load
-    def _clean(self, row: dict[str, Any], **_: object) -> dict[str, Any]:
-        known_source(row["source"])
-        return {
-            column: ("" if column == "note" else nan) if cell is None else cell
-            for column, cell in row.items()
-        }
-
-
-class _RangeSchema(_Row):
+class _RangeSchema(SourcedSchema):
     method = ma.fields.String(required=True)
     nutrient = ma.fields.String(required=True, validate=ma.validate.OneOf(NUTRIENTS))
     plants = ma.fields.String(required=True)
@@ -136,13 +124,13 @@ class _RangeSchema(_Row):
     applies_to = ma.fields.String(required=True)
 
 
-class _ShareSchema(_Row):
+class _ShareSchema(SourcedSchema):
     nutrient = ma.fields.String(required=True, validate=ma.validate.OneOf(NUTRIENTS))
-    share_low = _number()
-    share_high = _number()
+    low = _number(data_key="share_low")
+    high = _number(data_key="share_high")
 
 
-class _UptakeSchema(_Row):
+class _UptakeSchema(SourcedSchema):
     stage = ma.fields.String(required=True)
     dry_mass_low = _number()
     dry_mass = _number()
@@ -155,7 +143,7 @@ class _UptakeSchema(_Row):
     tissue_n_high = _number()
 
 
-class _AmendmentSchema(_Row):
+class _AmendmentSchema(SourcedSchema):
     amendment = ma.fields.String(required=True)
     quantity = ma.fields.String(required=True)
     low = _number()
@@ -172,9 +160,7 @@ def nutrient_ranges() -> tuple[NutrientRange, ...]:
     TableError
         If a method is unknown, a range is upside down, or two rows govern one nutrient.
     """
-    ranges = [
-        NutrientRange(**row) for row in read_table(DATA_DIR / "nutrient_ranges.csv", _RangeSchema())
-    ]
+    ranges = read_records("nutrient_ranges.csv", _RangeSchema(), NutrientRange)
     governed = [(each.method, each.nutrient) for each in ranges if each.governing]
     if len(governed) != len(set(governed)):
         raise TableError("nutrient_ranges.csv: two rows govern one nutrient by one method")
@@ -183,7 +169,7 @@ def nutrient_ranges() -> tuple[NutrientRange, ...]:
             raise TableError(f"nutrient_ranges.csv: unknown method {each.method!r}")
         if each.low > each.high:
             raise TableError(f"nutrient_ranges.csv: {each.nutrient} {each.low} > {each.high}")
-    return tuple(ranges)
+    return ranges
 
 
 @cache
@@ -220,28 +206,24 @@ def comparable_with_reference(method: str, nutrient: str) -> bool:
 @cache
 def salt_shares() -> Mapping[str, SaltShare]:
     """Return the wanted share of the total soluble salts, by nutrient."""
-    rows = read_table(DATA_DIR / "nutrient_balance.csv", _ShareSchema())
-    return {
-        row["nutrient"]: SaltShare(
-            row["nutrient"],
-            row["share_low"],
-            row["share_high"],
-            row["source"],
-            row["provenance"],
-            row["note"],
-        )
-        for row in rows
-    }
+    return read_keyed("nutrient_balance.csv", _ShareSchema(), SaltShare, lambda row: row.nutrient)
 
 
 @cache
 def nitrogen_uptake() -> Mapping[str, NitrogenUptake]:
     """Return growth and tissue nitrogen, by stage."""
-    rows = read_table(DATA_DIR / "nitrogen_uptake.csv", _UptakeSchema())
-    return {row["stage"]: NitrogenUptake(**row) for row in rows}
+    return read_keyed("nitrogen_uptake.csv", _UptakeSchema(), NitrogenUptake, lambda row: row.stage)
 
 
 @cache
+def amendments() -> Mapping[tuple[str, str], tuple[AmendmentFigure, ...]]:
+    """Return the published figures by remedy and quantity."""
+    rows: dict[tuple[str, str], list[AmendmentFigure]] = {}
+    for row in read_records("amendments.csv", _AmendmentSchema(), AmendmentFigure):
+        rows.setdefault((row.amendment, row.quantity), []).append(row)
+    return {key: tuple(figures) for key, figures in rows.items()}
+
+
 def amendment_figures(amendment: str, quantity: str) -> tuple[AmendmentFigure, ...]:
     """Return the published figures for one quantity of a remedy.
 
@@ -250,12 +232,4 @@ def amendment_figures(amendment: str, quantity: str) -> tuple[AmendmentFigure, .
     KeyError
         If the table has none.
     """
-    rows = read_table(DATA_DIR / "amendments.csv", _AmendmentSchema())
-    figures = tuple(
-        AmendmentFigure(**row)
-        for row in rows
-        if (row["amendment"], row["quantity"]) == (amendment, quantity)
-    )
-    if not figures:
-        raise KeyError(f"{quantity} of {amendment}")
-    return figures
+    return amendments()[amendment, quantity]

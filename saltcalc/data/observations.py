@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import TableError, read_keyed
 
 
 @dataclass(frozen=True)
@@ -47,24 +47,11 @@ class _ObservationSchema(SourcedSchema):
     name = ma.fields.String(required=True)
     description = ma.fields.String(required=True)
     hints_at = ma.fields.String(required=True)
-    opposite = ma.fields.String(load_default="", allow_none=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, str | None], **_: object) -> Observation:
-        return Observation(
-            id=str(row["id"]),
-            name=str(row["name"]),
-            description=str(row["description"]),
-            hints_at=str(row["hints_at"]),
-            opposite=row["opposite"] or "",
-            source=known_source(str(row["source"])),
-            provenance=str(row["provenance"]),
-            note=row["note"] or "",
-        )
+    opposite = ma.fields.String(load_default="")
 
 
 @cache
-def observations() -> MappingProxyType[str, Observation]:
+def observations() -> Mapping[str, Observation]:
     """Return every known sign by id, in the order of the table.
 
     Raises
@@ -72,12 +59,8 @@ def observations() -> MappingProxyType[str, Observation]:
     TableError
         If an id stands twice, a source is unknown or two opposites do not name each other.
     """
-    signs: dict[str, Observation] = {}
-    for sign in read_table(DATA_DIR / "observations.csv", _ObservationSchema()):
-        if sign.id in signs:
-            raise TableError(f"observations.csv: {sign.id!r} stands twice")
-        signs[sign.id] = sign
+    signs = read_keyed("observations.csv", _ObservationSchema(), Observation, lambda sign: sign.id)
     for sign in signs.values():
         if sign.opposite and getattr(signs.get(sign.opposite), "opposite", "") != sign.id:
             raise TableError(f"observations.csv: {sign.id!r} is not the opposite of its opposite")
-    return MappingProxyType(signs)
+    return signs

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
 import marshmallow as ma
 
 from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import read_keyed
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,7 @@ class ReportedIon:
     reported_as: str
     charge: int
     source: str
+    provenance: str
     note: str
 
     @property
@@ -40,14 +42,8 @@ class _ReportedIonSchema(SourcedSchema):
     reported_as = ma.fields.String(required=True)
     charge = ma.fields.Integer(required=True)
 
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> ReportedIon:
-        del row["provenance"]
-        return ReportedIon(**{**row, "note": row["note"] or ""})
-
 
 @cache
-def reported_ions() -> dict[str, ReportedIon]:
+def reported_ions() -> Mapping[str, ReportedIon]:
     """Return the ions by id, in the order of the table."""
-    rows = read_table(DATA_DIR / "reported_ions.csv", _ReportedIonSchema())
-    return {ion.id: ion for ion in rows}
+    return read_keyed("reported_ions.csv", _ReportedIonSchema(), ReportedIon, lambda ion: ion.id)

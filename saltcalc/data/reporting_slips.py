@@ -9,8 +9,8 @@ import marshmallow as ma
 
 from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import DATA_DIR, read_table
 
 
 class _SlipSchema(SourcedSchema):
@@ -29,7 +29,6 @@ def form_slips() -> dict[str, dict[str, float]]:
     """
     slips: dict[str, dict[str, float]] = {}
     for row in read_table(DATA_DIR / "reporting_slips.csv", _SlipSchema()):
-        known_source(row["source"])
         reported = row["amount"] * reported_ions()[row["ion"]].molar_mass
         slips.setdefault(row["slip"], {})[row["ion"]] = reported / molar_mass(row["given_as"])
     return slips

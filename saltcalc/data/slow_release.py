@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import TableError, read_keyed
 
 
 @dataclass(frozen=True)
@@ -33,16 +33,10 @@ class _SlowReleaseSchema(SourcedSchema):
     rate = ma.fields.Float(required=True, validate=ma.validate.Range(0, min_inclusive=False))
     rate_low = ma.fields.Float(required=True, validate=ma.validate.Range(0, min_inclusive=False))
     rate_high = ma.fields.Float(required=True, validate=ma.validate.Range(0, min_inclusive=False))
-    source = ma.fields.String(required=True, validate=known_source)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: Any) -> SlowRelease:
-        row["note"] = row["note"] or ""
-        return SlowRelease(**row)
 
 
 @cache
-def slow_releases() -> dict[str, SlowRelease]:
+def slow_releases() -> Mapping[str, SlowRelease]:
     """Return the slow releases by id, in table order.
 
     Raises
@@ -50,7 +44,7 @@ def slow_releases() -> dict[str, SlowRelease]:
     TableError
         If a rate lies outside its interval.
     """
-    table = {row.id: row for row in read_table(DATA_DIR / "slow_release.csv", _SlowReleaseSchema())}
+    table = read_keyed("slow_release.csv", _SlowReleaseSchema(), SlowRelease, lambda row: row.id)
     for row in table.values():
         if not row.rate_low < row.rate < row.rate_high:
             raise TableError(f"slow_release.csv: {row.id!r} has a rate outside its interval")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import read_keyed
 
 
 @dataclass(frozen=True)
@@ -22,15 +22,14 @@ class SoilTemperature:
         Id of the crop.
     minimum : float
         Least temperature for germination [°C].
-    optimum_low, optimum_high : float
-        Ends of the optimum range [°C].
+    optimum_low : float
+        Lower end of the optimum range [°C].
     source, provenance, note : str
     """
 
     crop: str
     minimum: float
     optimum_low: float
-    optimum_high: float
     source: str
     provenance: str
     note: str
@@ -40,16 +39,15 @@ class _Schema(SourcedSchema):
     crop = ma.fields.String(required=True)
     minimum = ma.fields.Float(required=True)
     optimum_low = ma.fields.Float(required=True)
-    optimum_high = ma.fields.Float(required=True)
 
     @ma.validates_schema
-    def _rising(self, row: dict[str, float], **_: object) -> None:
-        if not row["minimum"] <= row["optimum_low"] < row["optimum_high"]:
-            raise ma.ValidationError("minimum and optimum range must rise")
+    def _minimum_is_below(self, row: dict[str, float], **_: object) -> None:
+        if row["minimum"] > row["optimum_low"]:
+            raise ma.ValidationError("the minimum lies above the optimum")
 
 
 @cache
-def soil_temperatures() -> MappingProxyType[str, SoilTemperature]:
+def soil_temperatures() -> Mapping[str, SoilTemperature]:
     """Return the soil temperatures of crops by crop id.
 
     Raises
@@ -57,10 +55,4 @@ def soil_temperatures() -> MappingProxyType[str, SoilTemperature]:
     TableError
         If a crop stands twice or a source is unknown.
     """
-    rows: dict[str, SoilTemperature] = {}
-    for row in read_table(DATA_DIR / "crop_soil_temperature.csv", _Schema()):
-        if row["crop"] in rows:
-            raise TableError(f"crop_soil_temperature.csv: {row['crop']!r} stands twice")
-        known_source(row["source"])
-        rows[row["crop"]] = SoilTemperature(**row | {"note": row["note"] or ""})
-    return MappingProxyType(rows)
+    return read_keyed("crop_soil_temperature.csv", _Schema(), SoilTemperature, lambda row: row.crop)

@@ -1,13 +1,14 @@
-"""The bibliography: every source key that a table or an equation names, with its citation."""
+"""The bibliography, and the schema of a row that names a source of it."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
 import marshmallow as ma
 
-from saltcalc.data.tables import DATA_DIR, TableError, TableSchema, read_table
+from saltcalc.data.tables import DATA_DIR, TableSchema, keyed, read_table
 
 
 @dataclass(frozen=True)
@@ -27,20 +28,11 @@ class _SourceSchema(TableSchema):
         required=True,
         validate=ma.validate.OneOf(["published", "common-practice", "judgement", "computed"]),
     )
-    note = ma.fields.String(load_default="", allow_none=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, str | None], **_: object) -> Source:
-        return Source(
-            key=str(row["key"]),
-            citation=str(row["citation"]),
-            kind=str(row["kind"]),
-            note=row["note"] or "",
-        )
+    note = ma.fields.String(load_default="")
 
 
 @cache
-def bibliography() -> dict[str, Source]:
+def bibliography() -> Mapping[str, Source]:
     """Return all sources by key, from every file in ``data/sources``.
 
     Raises
@@ -48,26 +40,34 @@ def bibliography() -> dict[str, Source]:
     TableError
         If a key stands twice.
     """
-    sources: dict[str, Source] = {}
     shelves = sorted((DATA_DIR / "sources").iterdir(), key=lambda shelf: shelf.name)
-    for shelf in shelves:
-        if not shelf.name.endswith(".csv"):
-            continue
-        for source in read_table(shelf, _SourceSchema()):
-            if source.key in sources:
-                raise TableError(f"{shelf.name}: source {source.key!r} stands twice")
-            sources[source.key] = source
-    return sources
+    return keyed(
+        "sources",
+        (
+            Source(**row)
+            for shelf in shelves
+            if shelf.name.endswith(".csv")
+            for row in read_table(shelf, _SourceSchema())
+        ),
+        lambda source: source.key,
+    )
 
 
-def known_source(key: str) -> str:
-    """Return ``key`` if the bibliography has it; for use as a check on table rows.
-
-    Raises
-    ------
-    TableError
-        If no source has this key.
-    """
+def _in_bibliography(key: str) -> None:
     if key not in bibliography():
-        raise TableError(f"source {key!r} is not in the bibliography")
-    return key
+        raise ma.ValidationError(f"source {key!r} is not in the bibliography")
+
+
+def source_key() -> ma.fields.String:
+    """Return a column of keys of the bibliography."""
+    return ma.fields.String(required=True, validate=_in_bibliography)
+
+
+class SourcedSchema(TableSchema):
+    """A row of published figures: a source key, and whether the figure was read or remembered."""
+
+    source = source_key()
+    provenance = ma.fields.String(
+        required=True, validate=ma.validate.OneOf(["seen", "memory", "common-practice"])
+    )
+    note = ma.fields.String(load_default="")

@@ -8,8 +8,8 @@ from math import inf, nan
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import TableError, read_records
 
 KINDS = ("short", "suits", "high", "injures", "observed")
 
@@ -37,19 +37,11 @@ class StageLimit:
 class _StageLimitSchema(SourcedSchema):
     plants = ma.fields.String(required=True)
     stage = ma.fields.String(required=True)
-    extraction = ma.fields.String(load_default="", allow_none=True)
-    ec_low = ma.fields.Float(load_default=None, allow_none=True)
-    ec_high = ma.fields.Float(load_default=None, allow_none=True)
+    extraction = ma.fields.String(load_default="")
+    ec_low = ma.fields.Float(load_default=0.0)
+    ec_high = ma.fields.Float(load_default=inf)
     kind = ma.fields.String(required=True, validate=ma.validate.OneOf(KINDS))
     meaning = ma.fields.String(required=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, str | float | None], **_: object) -> StageLimit:
-        filled = {column: value if value is not None else "" for column, value in row.items()}
-        known_source(str(filled["source"]))
-        filled["ec_low"] = 0.0 if row["ec_low"] is None else row["ec_low"]
-        filled["ec_high"] = inf if row["ec_high"] is None else row["ec_high"]
-        return StageLimit(**filled)  # type: ignore[arg-type]
 
 
 @cache
@@ -61,7 +53,7 @@ def stage_limits() -> tuple[StageLimit, ...]:
     TableError
         If a range ends before it starts, or a row names an unknown source.
     """
-    limits = tuple(read_table(DATA_DIR / "stage_limits.csv", _StageLimitSchema()))
+    limits = read_records("stage_limits.csv", _StageLimitSchema(), StageLimit)
     for limit in limits:
         if limit.ec_high < limit.ec_low:
             raise TableError(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
+from saltcalc.data.sources import SourcedSchema
 from saltcalc.data.substrates import substrates
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.tables import TableError, read_keyed
 
 
 @dataclass(frozen=True)
@@ -35,23 +35,20 @@ class Makeup:
 
 class _Schema(SourcedSchema):
     substrate = ma.fields.String(required=True)
-    contains_soil = ma.fields.Boolean(load_default=None, allow_none=True)
-    contains_compost = ma.fields.Boolean(load_default=None, allow_none=True)
+    contains_soil = ma.fields.Boolean(load_default=None)
+    contains_compost = ma.fields.Boolean(load_default=None)
 
 
 @cache
-def makeups() -> MappingProxyType[str, Makeup]:
+def makeups() -> Mapping[str, Makeup]:
     """Return the make-up of substrates by substrate id.
 
     Raises
     ------
     TableError
-        If a row belongs to no substrate or its source is unknown.
+        If a row belongs to no substrate, a substrate stands twice or a source is unknown.
     """
-    rows = {}
-    for row in read_table(DATA_DIR / "substrate_makeup.csv", _Schema()):
-        known_source(row["source"])
-        rows[row["substrate"]] = Makeup(**row | {"note": row["note"] or ""})
+    rows = read_keyed("substrate_makeup.csv", _Schema(), Makeup, lambda row: row.substrate)
     if strangers := rows.keys() - substrates().keys():
         raise TableError(f"substrate_makeup.csv: no substrate is named {sorted(strangers)}")
-    return MappingProxyType(rows)
+    return rows

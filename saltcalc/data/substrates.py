@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -10,8 +11,8 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.extraction import MEDIUM_KINDS
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema, source_key
+from saltcalc.data.tables import read_keyed
 
 MEDIUM_CLASSES = ("peat", "bark", "coir", "compost", "mineral", "mix")
 
@@ -42,22 +43,20 @@ class Substrate:
     """Height of the container it was measured in. [cm]"""
     total_porosity: float
     """Water held when full. [L/L]"""
-    bulk_density: float
-    """Dry mass by volume. [g/cm³]"""
     shape_source: str
+    """Source of the residual water content and the shape of the curve."""
     source: str
     provenance: str
     note: str
 
 
 def _share() -> ma.fields.Float:
-    return ma.fields.Float(load_default=None, allow_none=True, validate=ma.validate.Range(0, 1))
+    return ma.fields.Float(load_default=math.nan, validate=ma.validate.Range(0, 1))
 
 
 def _positive() -> ma.fields.Float:
     return ma.fields.Float(
-        load_default=None,
-        allow_none=True,
+        load_default=math.nan,
         validate=ma.validate.Range(0, min_inclusive=False),
     )
 
@@ -77,9 +76,7 @@ class _SubstrateSchema(SourcedSchema):
     container_capacity = _share()
     capacity_height = _positive()
     total_porosity = _share()
-    bulk_density = _positive()
-    shape_source = ma.fields.String(required=True, validate=known_source)
-    source = ma.fields.String(required=True, validate=known_source)
+    shape_source = source_key()
 
     @ma.validates_schema
     def _basis_has_its_figures(self, row: dict[str, Any], **_: Any) -> None:
@@ -88,18 +85,12 @@ class _SubstrateSchema(SourcedSchema):
             "container-capacity": ("container_capacity", "capacity_height", "total_porosity"),
         }[row["basis"]]
         for column in needed:
-            if row[column] is None:
+            if math.isnan(row[column]):
                 raise ma.ValidationError("missing for this basis", column)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: Any) -> Substrate:
-        row["note"] = row["note"] or ""
-        cells: dict[str, Any] = {c: math.nan if cell is None else cell for c, cell in row.items()}
-        return Substrate(**cells)
 
 
 @cache
-def substrates() -> dict[str, Substrate]:
+def substrates() -> Mapping[str, Substrate]:
     """Return the media by id, in table order.
 
     Raises
@@ -107,9 +98,6 @@ def substrates() -> dict[str, Substrate]:
     TableError
         If an id stands twice.
     """
-    table: dict[str, Substrate] = {}
-    for substrate in read_table(DATA_DIR / "substrates.csv", _SubstrateSchema()):
-        if substrate.id in table:
-            raise TableError(f"substrates.csv: {substrate.id!r} stands twice")
-        table[substrate.id] = substrate
-    return table
+    return read_keyed(
+        "substrates.csv", _SubstrateSchema(), Substrate, lambda substrate: substrate.id
+    )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, cast
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
+from saltcalc.data.sources import SourcedSchema
 from saltcalc.data.substrates import MEDIUM_CLASSES
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.tables import DATA_DIR, TableError, keyed, read_keyed, read_table
 
 RETAINED_NUTRIENTS = (
     "nitrate_n",
@@ -72,7 +73,6 @@ _RANGES = {
 
 class _WashoutSchema(SourcedSchema):
     medium_class = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_CLASSES))
-    source = ma.fields.String(required=True, validate=known_source)
 
     @ma.validates_schema
     def _intervals_are_in_order(self, row: dict[str, Any], **_: Any) -> None:
@@ -86,7 +86,6 @@ class _WashoutSchema(SourcedSchema):
             name: Uncertain(row.pop(name), row.pop(f"{name}_low"), row.pop(f"{name}_high"))
             for name in _UNCERTAIN
         }
-        row["note"] = row["note"] or ""
         return WashoutDefaults(**figures, **row)
 
 
@@ -105,16 +104,10 @@ _WASHOUT_SCHEMA = cast(
 class _RetentionSchema(SourcedSchema):
     nutrient = ma.fields.String(required=True, validate=ma.validate.OneOf(RETAINED_NUTRIENTS))
     store_ratio = ma.fields.Float(required=True, validate=ma.validate.Range(0))
-    source = ma.fields.String(required=True, validate=known_source)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: Any) -> NutrientRetention:
-        row["note"] = row["note"] or ""
-        return NutrientRetention(**row)
 
 
 @cache
-def washout_defaults() -> dict[str, WashoutDefaults]:
+def washout_defaults() -> Mapping[str, WashoutDefaults]:
     """Return the default washout parameters by class of medium.
 
     Raises
@@ -123,14 +116,16 @@ def washout_defaults() -> dict[str, WashoutDefaults]:
         If a class stands twice or is missing.
     """
     rows = read_table(DATA_DIR / "washout_defaults.csv", _WASHOUT_SCHEMA())
-    table = {row.medium_class: row for row in rows}
-    if len(rows) != len(table) or set(table) != set(MEDIUM_CLASSES):
+    table: Mapping[str, WashoutDefaults] = keyed(
+        "washout_defaults.csv", rows, lambda row: str(row.medium_class)
+    )
+    if set(table) != set(MEDIUM_CLASSES):
         raise TableError("washout_defaults.csv: every class of medium must stand once")
     return table
 
 
 @cache
-def nutrient_retention() -> dict[str, NutrientRetention]:
+def nutrient_retention() -> Mapping[str, NutrientRetention]:
     """Return what the medium holds of each nutrient, by nutrient.
 
     Raises
@@ -138,8 +133,9 @@ def nutrient_retention() -> dict[str, NutrientRetention]:
     TableError
         If a nutrient stands twice or is missing.
     """
-    rows = read_table(DATA_DIR / "nutrient_retention.csv", _RetentionSchema())
-    table = {row.nutrient: row for row in rows}
-    if len(rows) != len(table) or set(table) != set(RETAINED_NUTRIENTS):
+    table = read_keyed(
+        "nutrient_retention.csv", _RetentionSchema(), NutrientRetention, lambda row: row.nutrient
+    )
+    if set(table) != set(RETAINED_NUTRIENTS):
         raise TableError("nutrient_retention.csv: every nutrient must stand once")
     return table

@@ -9,8 +9,8 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.data.sources import known_source
-from saltcalc.data.tables import DATA_DIR, SourcedSchema, TableError, read_table
+from saltcalc.data.sources import SourcedSchema
+from saltcalc.data.tables import DATA_DIR, TableError, read_records, read_table
 
 
 @dataclass(frozen=True)
@@ -55,9 +55,9 @@ class _ClassSchema(SourcedSchema):
     scheme = ma.fields.String(required=True)
     parameter = ma.fields.String(required=True)
     name = ma.fields.String(required=True, data_key="class")
-    low = ma.fields.Float(required=True, allow_none=True)
-    low_included = ma.fields.Boolean(required=True, allow_none=True)
-    high = ma.fields.Float(required=True, allow_none=True)
+    low = ma.fields.Float(load_default=None)
+    low_included = ma.fields.Boolean(load_default=None)
+    high = ma.fields.Float(load_default=None)
     unit = ma.fields.String(required=True)
 
 
@@ -66,11 +66,6 @@ class _InfiltrationSchema(SourcedSchema):
     sar_high = ma.fields.Float(required=True)
     severe_below = ma.fields.Float(required=True)
     none_above = ma.fields.Float(required=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> InfiltrationBand:
-        known_source(row["source"])
-        return InfiltrationBand(**{**row, "note": row["note"] or ""})
 
 
 def _scale(key: tuple[str, str], rows: list[dict[str, Any]]) -> ClassScale:
@@ -91,9 +86,9 @@ def _scale(key: tuple[str, str], rows: list[dict[str, Any]]) -> ClassScale:
         limits=limits,
         limit_in_upper=tuple(bool(row["low_included"]) for row in rows[1:]),
         unit=first["unit"],
-        source=known_source(first["source"]),
+        source=first["source"],
         provenance=first["provenance"],
-        note=first["note"] or "",
+        note=first["note"],
     )
 
 
@@ -124,7 +119,7 @@ def infiltration_bands() -> tuple[InfiltrationBand, ...]:
     TableError
         If the bands leave a gap or overlap.
     """
-    bands = tuple(read_table(DATA_DIR / "infiltration.csv", _InfiltrationSchema()))
+    bands = read_records("infiltration.csv", _InfiltrationSchema(), InfiltrationBand)
     if any(below.sar_high != above.sar_low for below, above in pairwise(bands)):
         raise TableError("infiltration.csv: the SAR bands leave a gap or overlap")
     return bands
