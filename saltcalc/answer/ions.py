@@ -132,6 +132,7 @@ def answer_ions(
             "robinson-stokes-1959",
             "contact-radius-fit",
             "phreeqc-database",
+            "truesdell-jones-1974",
             "standard-methods",
             "collins-1923",
             "back-1966",

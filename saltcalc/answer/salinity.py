@@ -19,11 +19,13 @@ from saltcalc.data.extraction import (
     governing_schemes,
 )
 from saltcalc.science.salinity_classes import class_of_ec
-from saltcalc.science.temperature import outside_reliable_range
+from saltcalc.science.temperature import REFERENCE_TEMPERATURE, outside_reliable_range
 from saltcalc.science.uncertainty import Interval
 
 UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
+
+_OF_TEMPERATURE = ("sheets-hendrickx-1995", "corwin-lesch-2005", "precision-agric-12-55")
 
 
 def answer_salinity(
@@ -99,7 +101,10 @@ def answer_salinity(
         "ec_pore_water": _interval(result.pore_water, row, EC_UNIT),
         "osmotic_potential": _interval(result.osmotic_potential, row, "kPa"),
         "sources": ledger.cite(
-            scheme.source, *(conversion.source for conversion in conversions), "hb60"
+            scheme.source,
+            *(conversion.source for conversion in conversions),
+            "hb60",
+            *(() if samples.medium.temperature[row] == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
         ),
     }
 

@@ -190,11 +190,18 @@ def comparable_with_reference(method: str, nutrient: str) -> bool:
     """Tell whether a figure by a method may be scaled to the saturated media extract by EC.
 
     Press water and pour-through are hardly diluted, and their figures for all major nutrients
-    rise in a straight line with those of the saturated media extract (Cavins, Whipker & Fonteno).
+    rise in a straight line with those of the saturated media extract [1]_.
     In extracts with much added water only what the medium does not hold back thins out like the
     salts as a whole: nitrate and chloride, and nearly so sodium. Potassium, calcium, magnesium,
     ammonium and phosphorus come off the medium as water is added; they are not scaled (a
-    judgement). pH differs little between the methods (Kent County Cooperative Extension 2008).
+    judgement). pH differs little between the methods [2]_.
+
+    References
+    ----------
+    .. [1] Cavins, T.J., Whipker, B.E. & Fonteno, W.C. Calibration of pour-through nutrient values
+       with the saturated media extract. HortScience, conference abstract.
+    .. [2] Kent County Cooperative Extension (2008). Greenhouse and nursery: testing media for
+       nutrients.
     """
     if method == REFERENCE_METHOD or nutrient == "ph":
         return True
