@@ -10,7 +10,8 @@ import numpy as np
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
-from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
+from saltcalc.answer.flush_assumptions import intervals_of_plan
+from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.irrigation_water import answer_irrigation_water

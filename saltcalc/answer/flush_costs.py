@@ -127,6 +127,7 @@ def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | N
                 "sources": ledger.cite(source.source),
             }
             for source in nitrogen_sources()
+            if nitrogen > 0
         ],
         "sentence": sentence,
         "sources": ledger.cite("warncke-1998", "hb60"),
@@ -142,9 +143,11 @@ def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger
     if release is None:
         after = quantity(settled, EC_UNIT)
         sentence = (
-            f"Measure again after {REMEASURE_DAYS} days: right after a flush the drainage reads "
-            "low, then salt comes out of standing water and off the medium. The plan counts on "
-            "that; coated fertilizer or unfinished compost would add to it."
+            f"Measure the medium again after {REMEASURE_DAYS} days, by the same method: it worked "
+            f"if that reads about {figure(settled / float(result.case.settled_over_reading[row]))} "
+            "dS/m. Right after a flush the drainage reads low, then salt comes out of standing "
+            "water and off the medium; the plan counts on that. Coated fertilizer or unfinished "
+            "compost would add to it."
         )
         sources = ledger.cite("common-practice")
     else:

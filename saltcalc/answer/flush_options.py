@@ -11,7 +11,7 @@ import numpy as np
 from saltcalc.answer.irrigation_water import assume_rain
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
-from saltcalc.answer.wording import figure, in_passes
+from saltcalc.answer.wording import figure, in_passes, volume
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.crop_limits import catalogue_limits
 from saltcalc.assessment.crops import highest_stood
@@ -24,6 +24,9 @@ from saltcalc.science.plan import FlushPlan
 
 HALF = 0.5
 """Share of the old medium in a blend from which blending is the easier way (judgement)."""
+
+LONGEST_WAIT = 52.0
+"""Weeks beyond which waiting for plants to take salt up is no way out (judgement)."""
 
 MOST_CROPS = 8
 
@@ -49,16 +52,15 @@ def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Le
     )
     blend = [_blend(assessment, row, ledger)]
     replace = [_replace(ledger)]
-    waiting = [
-        _tolerant_crops(assessment, sample, ledger),
-        _keep_moist(result, row, ledger),
-        _draw_down(result, row, ledger),
-    ]
+    crops, moist = _tolerant_crops(assessment, sample, ledger), _keep_moist(result, row, ledger)
+    helpful = [crops, moist] if crops["crops"] else [moist]
+    # What cannot work is told last, so that nobody tries it.
+    last = [_draw_down(result, row, ledger)] + ([] if crops["crops"] else [crops])
     if math.isfinite(share) and share >= HALF:
-        return _made([*blend, *elsewhere, *waiting, *replace])
+        return _made([*blend, *elsewhere, *helpful, *replace, *last])
     if plan:
-        return _made([*elsewhere, *blend, *waiting, *replace])
-    return _made([*blend, *replace, *waiting])
+        return _made([*elsewhere, *blend, *helpful, *replace, *last])
+    return _made([*blend, *replace, *helpful, *last])
 
 
 def options_for_open(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
@@ -126,7 +128,7 @@ def _litres(row: int, way: _Workable) -> str:
         else ""
     )
     return (
-        f"{figure(float(way.plan.applied[row]), 3)} L a container{rain} in {in_passes(passes)}, "
+        f"{volume(float(way.plan.applied[row]))} a container{rain} in {in_passes(passes)}, "
         f"until the drainage reads {figure(float(way.plan.ec_drainage[row, passes - 1]))} dS/m or "
         "less"
     )
@@ -233,9 +235,12 @@ def _draw_down(result: FlushResult, row: int, ledger: Ledger) -> Json:
     soonest, latest = (float(days) / 7 for days in result.uptake_days[row])
     if math.isinf(soonest):
         sentence = "Plants will not draw it down: the water brings as much salt as they take up."
-    elif math.isinf(latest):
+    elif soonest > LONGEST_WAIT:
+        sentence = "Plants would take more than a year to draw it down; do not wait for it."
+    elif math.isinf(latest) or latest > LONGEST_WAIT:
         sentence = (
-            f"Growing plants may draw nutrient salt down in {soonest:.0f} weeks or more, if at all."
+            f"Growing plants may draw nutrient salt down in {soonest:.0f} weeks at the very best, "
+            "or not within a year; do not count on it."
         )
     else:
         sentence = (

@@ -8,7 +8,7 @@ import numpy as np
 
 from saltcalc.answer.assessment import Labels, state_readings
 from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
-from saltcalc.answer.flush_plan import state_flush_assumptions
+from saltcalc.answer.flush_assumptions import state_flush_assumptions
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes

@@ -10,7 +10,8 @@ from saltcalc.answer.assessment import (
     state_readings,
 )
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
-from saltcalc.answer.flush_plan import answer_flush_plan, intervals_of_plan
+from saltcalc.answer.flush_assumptions import intervals_of_plan
+from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity

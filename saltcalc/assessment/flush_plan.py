@@ -114,14 +114,38 @@ class FlushResult:
         return self.plan.reached & (self.plan.passes > 0) & ~self.case.sealed
 
     @property
+    def gypsum_bound(self) -> BoolArray:
+        """Where the plan ends with gypsum holding the medium above its target."""
+        return self.case.gypsum_bound & self.plan.reached
+
+    @property
+    def passes_bound(self) -> BoolArray:
+        """Where the most passes hold less water than the practical ceiling."""
+        return np.asarray(self.case.flush.ceiling) <= CEILING_VOLUMES * self.case.volume
+
+    @property
+    def passes_run_out(self) -> BoolArray:
+        """Where the number of passes stops the flush, not the water or its amount."""
+        return self.reachable & ~self.plan.reached & self.passes_bound
+
+    @property
+    def stop_reading(self) -> FloatArray:
+        """EC of the drainage of the last pass [dS/m]; NaN without a pass."""
+        return _at_last_pass(self.plan, self.plan.ec_drainage)
+
+    @property
     def ec_after(self) -> FloatArray:
         """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
         now = np.asarray(self.case.flush.ec_medium)
-        if not self.flushed.any():
-            return now
-        last = np.maximum(self.plan.passes - 1, 0)[:, np.newaxis]
-        after = np.take_along_axis(self.plan.ec_medium, last, axis=1)[:, 0]
-        return np.where(self.flushed, after, now)
+        return np.where(self.flushed, _at_last_pass(self.plan, self.plan.ec_medium), now)
+
+
+def _at_last_pass(plan: FlushPlan, figures: FloatArray) -> FloatArray:
+    """Return a figure of each container's last pass; NaN where it has none."""
+    if not figures.shape[1]:
+        return np.full(figures.shape[0], np.nan)
+    last = np.maximum(plan.passes - 1, 0)[:, np.newaxis]
+    return np.where(plan.passes > 0, np.take_along_axis(figures, last, axis=1)[:, 0], np.nan)
 
 
 def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:

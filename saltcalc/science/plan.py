@@ -32,6 +32,9 @@ CEILING_VOLUMES = 10.0
 """Water over container volume beyond which flushing is not practical (judgement). [L/L]"""
 
 
+LARGEST_PASS = 0.25
+"""Most water of one pass, over the volume of the medium (judgement). [L/L]"""
+
 SAMPLE_SIZE = 128
 """Size of the quasi-random sample behind an interval."""
 
@@ -99,11 +102,11 @@ def headspace_volume(
     Returns
     -------
     ndarray, shape (...)
-        Volume of the head-space, at most a quarter of the medium's, so that shallow cells are not
-        given more than they take in. [L]
+        Volume of the head-space, at most :data:`LARGEST_PASS` of the medium's, so that shallow
+        cells are not given more than they take in. [L]
     """
     room = np.asarray(headspace, dtype=np.float64) * np.asarray(area, dtype=np.float64) / 1000.0
-    return np.asarray(np.minimum(room, 0.25 * np.asarray(volume, dtype=np.float64)))
+    return np.asarray(np.minimum(room, LARGEST_PASS * np.asarray(volume, dtype=np.float64)))
 
 
 def plan_flush(

@@ -160,6 +160,7 @@ class FlushPlanSchema(AnswerSchema):
     water_total = quantity("Water for all of them.")
     drained_per_container = quantity("Drainage of one container.")
     drained_total = quantity("Drainage of all of them.")
+    target_from = ma.fields.String(metadata={"description": "What sets the target."})
     target_ec = quantity("Where to bring the medium, by its own extraction method.")
     target_pore_water = quantity("The same as pore water at container capacity.")
     least_reachable_ec = quantity("Pore water that no flush with this water gets below.")

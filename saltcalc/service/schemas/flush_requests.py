@@ -33,6 +33,17 @@ class ReadingSchema(RequestSchema):
             )
 
     @ma.validates_schema
+    def _drainage_was_there(self, reading: Mapping[str, Any], **_: Any) -> None:
+        nothing = any(
+            isinstance(reading.get(name), Measured) and reading[name].value == 0
+            for name in ("applied", "drained")
+        )
+        if nothing and "ec_drainage" in reading:
+            raise ma.ValidationError(
+                "Nothing drained, so there is no drainage to read. Leave the EC out.", "ec_drainage"
+            )
+
+    @ma.validates_schema
     def _drainage_reads_something(self, reading: Mapping[str, Any], **_: Any) -> None:
         ec = reading.get("ec_drainage")
         if isinstance(ec, Measured) and ec.value <= 0:

@@ -1,0 +1,132 @@
+"""What a grower must know of a flush before doing it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from saltcalc.answer.ledger import Ledger
+from saltcalc.answer.wording import figure, in_passes, volume
+from saltcalc.assessment.assess import Assessment
+from saltcalc.assessment.flush_case import MOST_PASSES, REPELLING_EFFICIENCY
+from saltcalc.assessment.flush_plan import FlushResult
+from saltcalc.science.plan import CEILING_VOLUMES
+
+MANY_PASSES = 48
+"""Passes beyond which other ways are offered beside the plan (judgement): about five days."""
+
+
+def warn_to_collect_drainage(assessment: Assessment, rows: np.ndarray, ledger: Ledger) -> None:
+    """Warn of what drains from the containers of a sample, if any is flushed."""
+    result = assessment.flush_plan
+    if np.any(result.case.needed[rows] & ~result.case.sealed[rows]):
+        ledger.warn(
+            "collect-drainage",
+            "caution",
+            "Drainage from a flush carries salt and nitrate. Collect it, keep it out of drains, "
+            "wells and watercourses, and follow local rules. Spread on soil, it salts the soil.",
+            "flush_plan",
+        )
+
+
+def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledger) -> None:
+    """Warn of all that a grower must know of the flush of one container."""
+    result = assessment.flush_plan
+    case, target = result.case, float(result.case.target_pore_water[row])
+    if not case.needed[row]:
+        ledger.warn(
+            "no-flush-needed",
+            "note",
+            "The medium is at its target already; a flush would only wash out feed.",
+            part,
+        )
+        return
+    if case.repelling[row]:
+        ledger.warn(
+            "wet-before-flushing",
+            "caution",
+            "The medium repels water, which then runs past without taking salt along. Wet it "
+            "first: trickle slowly, stand it in water for an hour, or use a wetting agent. The "
+            f"plan takes {REPELLING_EFFICIENCY:.0%} of the usual efficiency.",
+            "/observations",
+        )
+    if case.sealed[row]:
+        air = float(assessment.container_water.air_space[row]) * float(case.volume[row])
+        ledger.warn(
+            "sealed-container",
+            "stop",
+            "This container cannot drain: do not flush it. The salt would stay and the roots "
+            f"would drown: {figure(air)} L more than it holds after draining fills every air "
+            "space. See the options.",
+            f"/containers/{part.rsplit('/', maxsplit=1)[1]}/drainage",
+        )
+        return
+    water = float(assessment.salinity.water_ec_25c[sample])
+    if water >= target:
+        ledger.warn(
+            "target-below-water",
+            "stop",
+            f"No amount of this water (EC {water:.2g} dS/m) brings the pore water below its own "
+            f"EC, and the target is {target:.2g} dS/m. " + _with_rain(result, row),
+            f"{part}/target_ec",
+        )
+    elif result.gypsum_bound[row]:
+        return  # Told for the whole sample, beside what gypsum does to the crops.
+    elif not result.practical[row]:
+        _warn_of_ceiling(result, row, part, ledger)
+    else:
+        _warn_of_doubt(result, row, part, ledger)
+
+
+def _with_rain(result: FlushResult, row: int) -> str:
+    if result.mixed_works[row]:
+        return f"With {result.rain_share[row]:.0%} of rain water mixed in it would do."
+    return "Rain water mixed in would not do either, with a sensible amount."
+
+
+def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
+    if result.passes_run_out[row]:
+        ledger.warn(
+            "too-many-passes",
+            "caution",
+            f"So little fits on top at once that more than {MOST_PASSES} passes would be needed. "
+            "Make more room above the medium, or blend or replace it.",
+            part,
+        )
+        return
+    litres = (
+        f"It would take {figure(float(result.plan.applied[row]))} L a container"
+        if result.plan.reached[row]
+        else f"It would take more than {figure(float(np.asarray(result.case.flush.ceiling)[row]))} "
+        "L a container"
+    )
+    ledger.warn(
+        "over-practical-ceiling",
+        "caution",
+        f"{litres}, more than {CEILING_VOLUMES:.0f} times its volume. Blending or replacing "
+        "the medium is the better way.",
+        part,
+    )
+
+
+def _warn_of_doubt(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
+    """Say where a plan is tedious, or may turn out beyond what is practical."""
+    passes, volume_of_medium = int(result.plan.passes[row]), float(result.case.volume[row])
+    if passes > MANY_PASSES:
+        ledger.warn(
+            "many-passes",
+            "caution",
+            f"It takes {in_passes(passes)} because only "
+            f"{volume(float(np.asarray(result.case.flush.pass_volume)[row]))} goes on at once. "
+            "More room above the medium would make them fewer; blending or replacing it may be "
+            "less work.",
+            part,
+        )
+    if float(result.water.high[row]) > CEILING_VOLUMES * volume_of_medium:
+        ledger.warn(
+            "may-exceed-practical-ceiling",
+            "caution",
+            f"At the upper end it would take more than {CEILING_VOLUMES:.0f} times the container's "
+            "volume. Follow the drainage; if it does not come down as planned, blend or replace "
+            "the medium.",
+            part,
+        )
