@@ -9,6 +9,7 @@ import numpy as np
 from saltcalc.answer.container_water import answer_container_water
 from saltcalc.answer.flush_assumptions import state_flush_assumptions
 from saltcalc.answer.flush_costs import answer_costs, answer_rebound
+from saltcalc.answer.flush_ions import warn_of_single_ions
 from saltcalc.answer.flush_options import options_for_open, options_for_sealed, stuck
 from saltcalc.answer.flush_warnings import MANY_PASSES, warn_of_flush, warn_to_collect_drainage
 from saltcalc.answer.flush_words import compare_litres, flush_sentence, target_from, why_no_flush
@@ -46,6 +47,7 @@ def answer_flush_plan(
         return None
     state_flush_assumptions(assessment, sample, ledger)
     warn_to_collect_drainage(assessment, rows, ledger)
+    warn_of_single_ions(assessment, sample, ledger)
     return [
         _answer_one(assessment, int(row), position, name, sample, ledger)
         for position, (row, name) in enumerate(zip(rows, names, strict=True))
@@ -75,7 +77,9 @@ def _answer_one(
     return {
         "container": name,
         "drainage": "sealed" if sealed else "open",
-        "sentence": flush_sentence(assessment, row, name) if flows else why_no_flush(result, row),
+        "sentence": flush_sentence(assessment, row, name)
+        if flows
+        else why_no_flush(assessment, row),
         "water_in_container": answer_container_water(assessment, row, sample, ledger),
         "water_held": quantity(float(np.asarray(case.flush.water_held)[row]), "L"),
         "water_per_container": quantity(litres, "L", min(low, litres), max(high, litres)),

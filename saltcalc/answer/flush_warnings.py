@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from saltcalc.answer.flush_ions import single_ion_above
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.wording import figure, in_passes, volume
 from saltcalc.assessment.assess import Assessment
@@ -33,6 +34,8 @@ def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledg
     result = assessment.flush_plan
     case, target = result.case, float(result.case.target_pore_water[row])
     if not case.needed[row]:
+        if single_ion_above(assessment, sample):
+            return
         ledger.warn(
             "no-flush-needed",
             "note",

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from saltcalc.answer.flush_ions import single_ion_above
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, volume
@@ -37,9 +38,12 @@ def target_from(assessment: Assessment, sample: int, ledger: Ledger) -> str:
     )
 
 
-def why_no_flush(result: FlushResult, row: int) -> str:
+def why_no_flush(assessment: Assessment, row: int) -> str:
     """Say why a container is not flushed."""
+    result = assessment.flush_plan
     if not result.case.needed[row]:
+        if single_ion_above(assessment, int(result.case.owner[row])):
+            return "No flush for the EC, which is at its target; for a single ion see the warnings."
         return "No flush: the medium is at its target."
     if result.case.sealed[row]:
         return "Do not flush: this container cannot drain. See the options, best first."

@@ -13,6 +13,7 @@ from saltcalc.assessment.crops import CropsResult, assess_crops
 from saltcalc.assessment.defaults import Default, fill, rows_filled
 from saltcalc.assessment.flush_case import flush_case
 from saltcalc.assessment.flush_plan import FlushResult, plan_of_batch
+from saltcalc.assessment.ion_excess import IonsExcess, assess_ions_excess
 from saltcalc.assessment.ions import Ions, assess_ions, gypsum_plateau
 from saltcalc.assessment.irrigation_water import IrrigationWater, assess_irrigation_water
 from saltcalc.assessment.leaching import Leaching, assess_leaching
@@ -52,6 +53,7 @@ class Assessment:
     water_ions: Ions
     irrigation_water: IrrigationWater
     crops: CropsResult
+    ions_excess: IonsExcess
     leaching: Leaching
     flush_plan: FlushResult
     upkeep: Upkeep
@@ -129,6 +131,7 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
             batch, salinity, sample_water, water_ec, crops.stands_up_to
         ),
         crops=crops,
+        ions_excess=assess_ions_excess(batch, salinity, crops),
         leaching=assess_leaching(
             water_ec[batch.plantings.sample],
             np.asarray(crops.limits.threshold),

@@ -615,3 +615,66 @@ class TestLeachingFraction:
     )
     def test_half_a_pair_is_refused(self, refuse, pots):
         refuse("/v1/leaching-fraction", {"pots": pots})
+
+
+class TestSingleIons:
+    """A plan goes by EC; an ion above what the crop stands is not passed over."""
+
+    def warned(self, post, **changes):
+        answer = post("/v1/assessments", simple(**changes))
+        said = [w["sentence"] for w in answer["warnings"] if w["id"] == "flush-goes-by-ec"]
+        return answer, said
+
+    def test_boron_takes_more_water_than_salt(self, post):
+        """Hoffman (1980): what is left of the excess is 0.6 over the depth of water per depth."""
+        answer, said = self.warned(
+            post,
+            medium__ec=1.2,
+            medium__ions={"boron": 4},
+            water={"ec": 0.4, "ions": {"boron": 0.2}},
+            crops=[{"crop": "bean"}],
+        )
+        limit = {x["limit"]: x for x in answer["crops"][0]["limits"]}["boron"]
+        share = (limit["allowed"]["value"] - 0.2) / (limit["found"]["value"] - 0.2)
+        assert f"about {0.6 / share:.2g} times the volume" in said[0]
+        assert "at its target" not in " ".join(
+            w["sentence"] for w in answer["warnings"] if w["id"] == "no-flush-needed"
+        )
+        assert "single ion" in answer["flush_plan"][0]["sentence"]
+        assert "hoffman-1980" in answer["sources"]
+
+    def test_water_with_boron_above_the_limit_cannot_help(self, post):
+        _, said = self.warned(
+            post,
+            medium__ions={"boron": 4},
+            water={"ec": 0.4, "ions": {"boron": 2}},
+            crops=[{"crop": "bean"}],
+        )
+        assert "This water holds 2 mg/L itself" in said[0]
+
+    def test_chloride_is_flushed_on_for_and_the_plan_for_that_gets_there(self, post):
+        changes = {
+            "medium__ec": 2.6,
+            "medium__ions": {"chloride": 700},
+            "water": {"ec": 0.4, "ions": {"chloride": 30}},
+            "crops": [{"crop": "strawberry", "stage": "established"}],
+            "target_ec": 2.0,
+        }
+        answer, said = self.warned(post, **changes)
+        limit = {x["limit"]: x for x in answer["crops"][0]["limits"]}["chloride"]
+        assert limit["found"]["value"] > limit["allowed"]["value"]
+        reading = float(said[0].split("reads ")[1].split(" dS/m")[0])
+        # Chloride falls with the EC: excess over the water, on the scale of the pore water.
+        start = answer["salinity"]["ec_pore_water"]["value"]
+        per_reading = start / 2.6
+        water = 30 / 35.45
+        at_target = water + (limit["found"]["value"] * per_reading - water) * (
+            (reading * per_reading - 0.4) / (start - 0.4)
+        )
+        assert at_target == pytest.approx(limit["allowed"]["value"] * per_reading, rel=0.06)
+        _, said = self.warned(post, **(changes | {"target_ec": reading - 0.1}))
+        assert not said
+
+    def test_a_crop_within_its_limits_draws_no_word(self, post):
+        _, said = self.warned(post, medium__ions={"boron": 0.2, "chloride": 30})
+        assert not said
