@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.reporting_slips import answer_slips
 from saltcalc.assessment.batch import Solutions
 from saltcalc.assessment.ions import Ions, crust_of, saturation_of, slips_of
 from saltcalc.data.minerals import salts
@@ -23,12 +24,10 @@ from saltcalc.science.balance import (
 )
 from saltcalc.science.character import CHARACTERS, LIMITS, MIXED, NO_CHARACTER
 from saltcalc.science.conductivity import VALID_IONIC_STRENGTH
-from saltcalc.science.reporting_slips import SlipTrials
 from saltcalc.science.saturation import SATURATED
 
 _CHARGE_UNIT = "mmol_c/L"
 _METHOD = "onsager-with-ion-pairs"
-_MOST_SLIPS = 4
 _MOST_CRUST = 6
 _GET_ENGINE = (
     "PHREEQC is not installed; the indices are from the ion-pair model of this service. Install "
@@ -43,28 +42,6 @@ CHARACTER_NAMES = {
     "sulfate": "gypsum and other sulfate salts",
     "bicarbonate": "bicarbonate, alkaline",
     "mixed": "mixed salts",
-}
-
-_SLIP_SENTENCES = {
-    "nitrate-as-nitrate": "The nitrate figure is mg/L of nitrate (NO3), not of nitrogen.",
-    "ammonium-as-ammonium": "The ammonium figure is mg/L of ammonium (NH4), not of nitrogen.",
-    "nitrogen-as-ions": "Nitrate and ammonium are given as the ions, not as nitrogen.",
-    "sulfate-as-sulfate": "The sulfate figure is mg/L of sulfate (SO4), not of sulfur.",
-    "nitrate-and-sulfate-as-ions": "Nitrate and sulfate are given as the ions, not as nitrogen "
-    "and sulfur.",
-    "anions-as-ions": "Nitrate, ammonium, sulfate and phosphate are given as the ions, not as the "
-    "elements.",
-    "phosphorus-as-phosphate": "The phosphorus figure is mg/L of phosphate (PO4).",
-    "phosphorus-as-oxide": "The phosphorus figure is mg/L of P2O5.",
-    "potassium-as-oxide": "The potassium figure is mg/L of K2O.",
-    "calcium-as-oxide": "The calcium figure is mg/L of CaO.",
-    "magnesium-as-oxide": "The magnesium figure is mg/L of MgO.",
-    "cation-oxides": "Potassium, calcium and magnesium are given as the oxides.",
-    "oxides": "Phosphorus, potassium, calcium and magnesium are given as the oxides.",
-    "alkalinity-as-calcium-carbonate": "The bicarbonate figure is mg/L of CaCO3.",
-    "hardness-as-calcium-carbonate": "Calcium and magnesium are given as mg/L of CaCO3.",
-    "millimoles-as-milligrams": "The figures sent without a unit are mmol/L, not mg/L.",
-    "equivalents-as-milligrams": "The figures sent without a unit are meq/L, not mg/L.",
 }
 
 _MISSING_NAMES = {"organic_anions": "organic anions, which laboratories seldom measure"}
@@ -231,8 +208,7 @@ def _agreement(
             [f"/{owner}/ec"],
             "Only a measured EC can be held against the EC of the ions.",
         )
-    trials = slips_of(solutions, row, measured_ec, dilutions)
-    found = _slips(trials)
+    found = answer_slips(slips_of(solutions, row, measured_ec, dilutions))
     if found:
         ledger.warn(
             "reporting-slip",
@@ -266,34 +242,6 @@ def _agreement(
         "slips": found,
         "sources": ledger.cite("standard-methods"),
     }
-
-
-def _slips(trials: SlipTrials) -> list[Json]:
-    return [
-        {
-            "kind": trials.slips[slip][0],
-            "id": trials.slips[slip][1],
-            "factor": trials.slips[slip][2],
-            "sentence": _slip_sentence(*trials.slips[slip]),
-            "ec_from_ions": quantity(float(trials.ec[slip, 0]), EC_UNIT),
-            "balance_error": quantity(float(trials.error[slip, 0]), "%"),
-        }
-        for slip in trials.closing(0)[:_MOST_SLIPS]
-    ]
-
-
-def _slip_sentence(kind: str, name: str, factor: float) -> str:
-    if kind in {"form", "unit"}:
-        return _SLIP_SENTENCES[name]
-    times, direction = (1 / factor, "high") if factor < 1 else (factor, "low")
-    if kind == "all-ions":
-        return f"All ion figures are {times:g} times too {direction}."
-    if kind == "reading":
-        return f"The EC reading is {times:g} times too {direction}: check its unit."
-    if kind == "extraction":
-        other = name.replace("_", " ")
-        return f"The ions are those of another extraction ({other}), with its own dilution."
-    return f"The figure of {reported_ions()[name].name} is {times:g} times too {direction}."
 
 
 def _floor(solutions: Solutions, row: int) -> Json | None:

@@ -25,7 +25,7 @@ from saltcalc.science.reporting_slips import SlipTrials, try_slips
 from saltcalc.science.saturation import SATURATED, gypsum_equilibrium, saturation_index
 
 LEAST_DILUTION_APART = 0.15
-"""How far another extraction's dilution must be from this one's to count as a slip."""
+"""Logarithm of the dilution over this one's from which an extraction is tried (judgement). [-]"""
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,6 @@ def slips_of(
         dilutions,
         written={ion: flags[row] for ion, flags in solutions.written.items()},
         derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
-        read_as="milligrams",
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import permutations
 
 import marshmallow as ma
 
@@ -38,19 +37,10 @@ def form_slips() -> dict[str, dict[str, float]]:
 def unit_slips() -> dict[str, dict[str, float]]:
     """Return for each slip of unit what brings each ion's figure from as read to as meant.
 
-    The slips are every unit of concentration read as another, named ``meant-as-read``.
+    Figures without a unit are read as mg/L, and may have been meant as mmol/L or as meq/L.
     """
     charged = [ion for ion in reported_ions().values() if ion.charge]
-    per_charge = {
-        "milligrams": {ion.id: ion.mass_per_charge for ion in charged},
-        "millimoles": {ion.id: 1 / abs(ion.charge) for ion in charged},
-        "equivalents": {ion.id: 1.0 for ion in charged},
-    }
     return {
-        f"{meant}-as-{read}": {
-            ion.id: factor
-            for ion in charged
-            if (factor := per_charge[read][ion.id] / per_charge[meant][ion.id]) != 1.0
-        }
-        for meant, read in permutations(per_charge, 2)
+        "millimoles-as-milligrams": {ion.id: ion.molar_mass for ion in charged},
+        "equivalents-as-milligrams": {ion.id: ion.mass_per_charge for ion in charged},
     }

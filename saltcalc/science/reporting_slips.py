@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,7 +24,7 @@ LEAST_EC_GAP_UNBALANCED = 5.0
 """The same where the charge balance is off too (judgement). [%]"""
 
 LEAST_IMBALANCE = 10.0
-"""Charge balance error that counts as off; common in horticultural reports below. [%]"""
+"""Charge balance error that counts as off; less is common in reports (judgement). [%]"""
 
 LEAST_IMBALANCE_ALONE = 12.0
 """Charge balance error above which a slip is looked for without a reading (judgement). [%]"""
@@ -32,37 +33,68 @@ MOST_EC_GAP = 12.0
 """Distance of measured from computed EC that may be left (judgement). [%]"""
 
 LEAST_FALL = 5.0
-"""By how much a form, or one ion's decimal point, must bring the balance error down. [%]"""
+"""Least fall of the balance error for a form or one ion's decimal point (judgement). [%]"""
 
 MOST_UNREPORTED = 50.0
-"""Balance error up to which an ion that was not reported explains it without a reading. [%]"""
+"""Balance error that an ion that was not reported explains at most without a reading (judgement).
+
+[%]
+"""
 
 MOST_RESIDUAL_OF_ONE_ION = 5.0
-"""What may be left where one ion's decimal point is moved [%]: a chance fit is easier there."""
+"""What may be left where one ion's decimal point is moved (judgement). [%]
+
+A chance fit is easier there.
+"""
 
 MOST_CHARGE = 600.0
-"""Charge of either sign that nothing is put right to: that of sea water. [mmol_c/L]"""
+"""Charge of either sign that nothing is put right to: that of sea water (judgement). [mmol_c/L]"""
 
 MOST_CARBON_DIOXIDE = 1.0
-"""Carbon dioxide that bounds the bicarbonate of any solution by its pH. [atm]"""
+"""Carbon dioxide that bounds the bicarbonate of any solution by its pH (judgement). [atm]"""
 
 USUAL_CARBON_DIOXIDE = 0.1
 """The same for a bicarbonate that was not reported: air of a wet, living soil (judgement). [atm]"""
+
+MOST_OF_ORGANIC_ANIONS = 2.0
+"""Organic anions that go with an alkalinity that was not reported (judgement). [mmol_c/L]
+
+About those of 200 mg/L of dissolved organic carbon at 10 mmol_c/g, as bark and compost give off
+(from memory).
+"""
 
 MOST_OF_MINOR_ION = 3.0
 """Phosphate or ammonium that goes unreported at most (judgement). [mmol_c/L]"""
 
 MOST_OF_UNREPORTED_SALT = 2.0
-"""Measured over computed EC that a salt of which neither ion was reported may explain."""
+"""Measured over computed EC that a salt of which neither ion was reported may explain (judgement).
+
+[-]
+"""
 
 _COMMON = (
     ("calcium", "magnesium", "sodium", "potassium"),
     ("bicarbonate", "sulfate_s", "chloride", "nitrate_n"),
 )
-_EC_OF_UNREPORTED = (0.04, 0.08)  # dS/m for each mmol_c/L: bicarbonate to sulfate
+_EC_OF_UNREPORTED = (0.04, 0.08)
+"""EC of an unreported ion, bicarbonate to sulfate (CRC Handbook). [dS/m for each mmol_c/L]"""
 
+# Decimal points and kilo- and milli-units that slip (judgement).
 _POWERS = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
 _SINGLE_POWERS = (0.001, 0.1, 10.0, 1000.0)
+
+
+class Slip(NamedTuple):
+    """One way in which a report may be wrong.
+
+    ``factor`` is what puts it right: of the EC for a reading, of the ions otherwise; 1 for a form
+    or a unit, whose factors differ by ion.
+    """
+
+    kind: Literal["form", "unit", "all-ions", "reading", "one-ion", "extraction"]
+    name: str
+    """Which form or unit, ion or extraction."""
+    factor: float
 
 
 @dataclass(frozen=True)
@@ -71,11 +103,8 @@ class SlipTrials:
 
     Attributes
     ----------
-    slips : tuple of (str, str, float)
-        What was tried: the kind (``form``, ``unit``, ``all-ions``, ``reading``, ``one-ion``,
-        ``extraction``), which slip, ion or extraction, and the factor that puts it right (1 for a
-        form or a unit, whose factors differ by ion; of the EC for a reading, of the ions
-        otherwise).
+    slips : tuple of Slip
+        What was tried.
     closes : (slips, n) ndarray of bool
         Where it closes the gap.
     error : (slips, n) ndarray
@@ -88,7 +117,7 @@ class SlipTrials:
         How far each is set back for being the less likely kind [%].
     """
 
-    slips: tuple[tuple[str, str, float], ...]
+    slips: tuple[Slip, ...]
     closes: Flags
     error: Floats
     ec: Floats
@@ -102,32 +131,20 @@ class SlipTrials:
         return [int(row) for row in rows[np.argsort(cost, kind="stable")]]
 
 
-def _list_slips(
-    dilutions: Mapping[str, float], read_as: str
-) -> tuple[tuple[tuple[str, str, float], ...], list[dict[str, float]]]:
+def _list_slips(dilutions: Mapping[str, float]) -> dict[Slip, dict[str, float]]:
+    """Every slip, with what it does to each ion that it touches."""
     ions = CATIONS + ANIONS
-    slips: list[tuple[str, str, float]] = []
-    factors: list[dict[str, float]] = []
-    units = {
-        name: by_ion for name, by_ion in unit_slips().items() if name.endswith(f"-as-{read_as}")
-    }
-    for kind, table in (("form", form_slips()), ("unit", units if read_as else unit_slips())):
-        for name, by_ion in table.items():
-            slips.append((kind, name, 1.0))
-            factors.append(by_ion)
+    slips = {Slip("form", name, 1.0): by_ion for name, by_ion in form_slips().items()}
+    slips |= {Slip("unit", name, 1.0): by_ion for name, by_ion in unit_slips().items()}
     for power in _POWERS:
-        slips.append(("all-ions", "power-of-ten", power))
-        factors.append(dict.fromkeys(ions, power))
-        slips.append(("reading", "power-of-ten", power))
-        factors.append({})
+        slips[Slip("all-ions", "power-of-ten", power)] = dict.fromkeys(ions, power)
+        slips[Slip("reading", "power-of-ten", power)] = {}
     for extraction, factor in dilutions.items():
-        slips.append(("extraction", extraction, factor))
-        factors.append(dict.fromkeys(ions, factor))
+        slips[Slip("extraction", extraction, factor)] = dict.fromkeys(ions, factor)
     for ion in ions:
         for power in _SINGLE_POWERS:
-            slips.append(("one-ion", ion, power))
-            factors.append({ion: power})
-    return tuple(slips), factors
+            slips[Slip("one-ion", ion, power)] = {ion: power}
+    return slips
 
 
 def try_slips(
@@ -137,7 +154,6 @@ def try_slips(
     dilutions: Mapping[str, float] | None = None,
     written: Mapping[str, ArrayLike] | None = None,
     derived: Mapping[str, ArrayLike] | None = None,
-    read_as: str = "",
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
@@ -149,7 +165,8 @@ def try_slips(
     A slip closes the gap where EC and balance hold afterwards and neither is the worse for it. A
     form, or the decimal point of one ion, must bring the balance nearer too, and touches only what
     was reported; a unit only what came without one. Whatever scales all ions alike, the reading,
-    and one ion's decimal point need a measured EC to be told.
+    and one ion's decimal point need a measured EC to be told. Where an ion that was not reported
+    may explain the gap, only a unit or another extraction is told.
 
     Parameters
     ----------
@@ -165,8 +182,6 @@ def try_slips(
         Where the unit of an ion's figure was written beside it; nowhere if left out.
     derived : mapping of str to array_like of bool, optional
         Where an ion was worked out from alkalinity or hardness; nowhere if left out.
-    read_as : {"milligrams", "millimoles", "equivalents"}, optional
-        What figures without a unit were read as; if left out, every mistake of unit is tried.
 
     Returns
     -------
@@ -183,8 +198,9 @@ def try_slips(
     Standard Methods, method 1030E, for the two checks; the slips are common practice.
     """
     report, measured, acidity = _flat(ions, ec, ph)
-    slips, factors = _list_slips(dilutions or {}, read_as)
-    kinds = np.array([kind for kind, _, _ in slips])[:, None]
+    tried = _list_slips(dilutions or {})
+    slips, factors = tuple(tried), list(tried.values())
+    kinds = np.array([slip.kind for slip in slips])[:, None]
     fixed = {
         kind: {ion: _flags(by_ion, ion, measured) for ion in report}
         for kind, by_ion in (("written", written), ("derived", derived))
@@ -194,7 +210,7 @@ def try_slips(
         for ion in report
     }
     righted = {ion: factor[ion] * value for ion, value in report.items()}
-    readings = np.array([size if kind == "reading" else 1.0 for kind, _, size in slips])
+    readings = np.array([slip.factor if slip.kind == "reading" else 1.0 for slip in slips])
     before = _checks(report, measured, acidity)
     after = _checks(righted, readings[:, None] * measured, acidity)
 
@@ -209,6 +225,7 @@ def try_slips(
     falls = np.abs(after.error) <= np.abs(before.error) - LEAST_FALL
     of_form = (kinds == "form") | (kinds == "one-ion")
     needs_ec = ~((kinds == "form") | (kinds == "unit"))
+    of_all_anew = (kinds == "unit") | (kinds == "extraction")
     near = (kinds != "one-ion") | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
     return SlipTrials(
         slips=slips,
@@ -218,13 +235,12 @@ def try_slips(
         & (falls | ~of_form)
         & (before.ec_known | ~needs_ec)
         & near
+        & (of_all_anew | ~_explained_by_unreported(report, measured, acidity))
         & _touched(factors, kinds, factor, report),
         error=after.error,
         ec=after.ec,
         residual=after.residual,
-        handicap=np.array(
-            [_handicap(kind, by_ion) for (kind, _, _), by_ion in zip(slips, factors, strict=True)]
-        ),
+        handicap=np.array([_handicap(slip.kind, by_ion) for slip, by_ion in tried.items()]),
     )
 
 
@@ -285,7 +301,7 @@ def _sane(report: Mapping[str, Floats], righted: Mapping[str, Floats], ph: Float
 
 
 def _handicap(kind: str, by_ion: Mapping[str, float]) -> float:
-    """Residual [%] that a slip is set back by for being the less likely kind."""
+    """Residual [%] that a slip is set back by for being the less likely kind (judgement)."""
     if kind == "form":
         return 0.5 * (len(by_ion) - 1)
     return 3.0 if kind == "one-ion" else 0.0
@@ -303,12 +319,18 @@ class _Checks:
     residual: Floats
 
 
-def _checks(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> _Checks:
+def _checks(
+    ions: Mapping[str, Floats],
+    measured: Floats,
+    ph: Floats,
+    carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
+) -> _Checks:
     balance = charge_balance(ions, ph)
     computed = ec_from_ions(ions, ph).ec
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
     size = np.abs(balance.error)
-    excused = both_sides & (balance.missing <= _most_missing(ions, balance.error > 0, ph))
+    most = _most_missing(ions, balance.error > 0, bicarbonate_at(ph, carbon_dioxide))
+    excused = both_sides & (balance.missing <= most)
     low, high = (
         computed + np.where(excused, share * balance.missing, 0.0) for share in _EC_OF_UNREPORTED
     )
@@ -331,11 +353,17 @@ def _checks(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> _Checks
     )
 
 
-def _most_missing(ions: Mapping[str, Floats], anions_lack: Flags, ph: Floats) -> Floats:
+def _explained_by_unreported(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> Flags:
+    """Where what was not reported may well make up both the charge and the EC that are missing."""
+    most = _checks(ions, measured, ph, MOST_CARBON_DIOXIDE)
+    return np.asarray((most.imbalance <= LEAST_IMBALANCE) & ~(most.ec_gap > LEAST_EC_GAP))
+
+
+def _most_missing(ions: Mapping[str, Floats], anions_lack: Flags, bicarbonate: Floats) -> Floats:
     """Charge that the unreported ions of the side that falls short may well bring [mmol_c/L]."""
-    bicarbonate = bicarbonate_at(ph, USUAL_CARBON_DIOXIDE)
+    alkalinity = bicarbonate + MOST_OF_ORGANIC_ANIONS
     most: dict[str, Floats | float] = {
-        "bicarbonate": np.where(np.isnan(bicarbonate), np.inf, bicarbonate),
+        "bicarbonate": np.where(np.isnan(alkalinity), np.inf, alkalinity),
         "phosphorus": MOST_OF_MINOR_ION,
         "ammonium_n": MOST_OF_MINOR_ION,
     }

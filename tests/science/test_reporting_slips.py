@@ -60,8 +60,7 @@ def test_a_sound_report_names_no_slip(report):
         ("brackish", "nitrate-as-nitrate"),
         ("brackish", "sulfate-as-sulfate"),
         ("nutrient", "millimoles-as-milligrams"),
-        ("brackish", "milligrams-as-millimoles"),
-        ("nutrient", "milligrams-as-equivalents"),
+        ("brackish", "equivalents-as-milligrams"),
     ],
 )
 def test_a_planted_slip_of_form_or_unit_is_named_first(report, slip):
@@ -141,17 +140,6 @@ def test_a_unit_slip_leaves_what_was_written_with_its_unit():
     assert not any(kind == "unit" for kind, *_ in best(try_slips(report, ec, 7.0)))
 
 
-def test_only_the_unit_that_was_read_is_doubted():
-    ec = ec_from_ions(BRACKISH, 7.0).ec
-    report = planted(BRACKISH, "equivalents-as-milligrams")
-    trials = try_slips(report, ec, 7.0, read_as="milligrams")
-    assert {slip for kind, slip, _ in trials.slips if kind == "unit"} == {
-        "millimoles-as-milligrams",
-        "equivalents-as-milligrams",
-    }
-    assert best(trials)[0] == ("unit", "equivalents-as-milligrams", 1.0)
-
-
 def test_ions_worked_out_from_hardness_have_no_form():
     report = planted(NUTRIENT, "hardness-as-calcium-carbonate")
     ec = ec_from_ions(NUTRIENT, 6.2).ec
@@ -224,10 +212,7 @@ def test_sound_reports_are_accused_less_than_once_in_two_hundred(left_out, read)
         ("form", "anions-as-ions", 1.0, 0.86),
         ("form", "hardness-as-calcium-carbonate", 1.0, 0.86),
         ("unit", "millimoles-as-milligrams", 1.0, 0.85),
-        ("unit", "milligrams-as-millimoles", 1.0, 0.83),
         ("unit", "equivalents-as-milligrams", 1.0, 0.78),
-        ("unit", "milligrams-as-equivalents", 1.0, 0.75),
-        ("unit", "equivalents-as-millimoles", 1.0, 0.6),
         ("all-ions", "power-of-ten", 0.1, 0.86),
         ("all-ions", "power-of-ten", 10.0, 0.86),
         ("reading", "power-of-ten", 0.001, 0.86),
@@ -260,3 +245,26 @@ def test_samples_are_judged_each_by_itself():
     trials = try_slips(both, ec_from_ions(NUTRIENT, 6.2).ec, 6.2)
     assert not trials.closes[:, 0].any()
     assert trials.closes[:, 1].any()
+
+
+STARVED = {"calcium": 1.5, "magnesium": 1.0, "potassium": 1.0, "sodium": 1.1, "ammonium_n": 0.14}
+STARVED |= {"nitrate_n": 0.29, "sulfate_s": 1.6, "chloride": 0.85, "phosphorus": 0.16}
+
+
+@pytest.mark.parametrize("more_cations", [0.8, 1.0, 1.2])
+@pytest.mark.parametrize("ph", [NAN, 5.0, 5.5, 6.0, 6.5, 7.0])
+@pytest.mark.parametrize("ec", [NAN, 0.5, 0.6])
+def test_alkalinity_that_was_not_reported_wins_over_a_slip(more_cations, ph, ec):
+    # An invented bark that has run out of nitrogen, 4 mg/L of nitrate nitrogen: alkalinity and
+    # organic anions make up the charge, so nothing says that nitrate is ten times too low.
+    report = STARVED | {
+        ion: more_cations * STARVED[ion] for ion in ("calcium", "magnesium", "potassium", "sodium")
+    }
+    assert best(try_slips(report, ec, ph, {"one_to_two": 1.8, "one_to_five": 3.5})) == []
+
+
+def test_the_same_gap_with_every_anion_reported_is_a_slip():
+    full = STARVED | {"nitrate_n": 2.0, "bicarbonate": 0.1}
+    report = full | {"nitrate_n": 0.2}
+    ec = ec_from_ions(full, 6.0).ec
+    assert ("one-ion", "nitrate_n", 10.0) in best(try_slips(report, ec, 6.0))
