@@ -23,28 +23,31 @@ from saltcalc.data.substrates import substrates
 from saltcalc.science.balance import ec_floor
 
 READING_TEMPERATURE = 25.0
-"""Temperature of a reading [°C]: most meters correct to 25 °C by themselves."""
+"""Temperature of a reading [°C]: most meters correct to 25 °C by themselves (common practice)."""
 
 WATER_EC = 0.5
-"""EC of the irrigation water [dS/m], a mains water of moderate hardness."""
+"""EC of the irrigation water [dS/m], a mains water of moderate hardness (judgement)."""
 
 CALCIUM_IN_HARDNESS = 0.75
-"""Share of the hardness that is calcium, by charge, where only their sum is known."""
+"""Share of the hardness that is calcium, by charge, where only their sum is known (judgement)."""
 
 EXTRACTION = "saturated_media_extract"
 SUBSTRATE = "general-potting-mix"
 
 HEAD_SPACE = 2.5
-"""Room for water above the medium [cm]."""
+"""Room for water above the medium [cm] (judgement)."""
 
 REST = 0.5
-"""Rest between the passes of a flush [h], of the usual 30 to 60 minutes."""
+"""Rest between the passes of a flush [h], of the usual 30 to 60 minutes (common practice)."""
 
 EVAPOTRANSPIRATION = 4.0
-"""Water use [mm/day] of a crop under cover in the warm season."""
+"""Water use [mm/day] of a crop under cover in the warm season (judgement)."""
 
 LEACHING_FRACTION = 0.15
-"""Share of the daily water that drains where none is told, the upper end of what is advised."""
+"""Share of the daily water that drains where none is told (judgement). [L/L]
+
+The upper end of what is advised.
+"""
 
 Table = Literal["samples", "containers", "plantings"]
 

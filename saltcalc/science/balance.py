@@ -27,8 +27,14 @@ EC_AGREEMENT = (0.9, 1.1)
 """Range of measured over computed EC that counts as agreement, Standard Methods 1030E."""
 
 _PK2_PHOSPHATE = 7.207
+"""Second dissociation of phosphoric acid at 25 °C (CRC Handbook). [-]"""
+
 _LEAST_PH_OF_BICARBONATE = 5.0
+"""pH below which bicarbonate is no candidate (judgement): carbonic acid has pK 6.35 (CRC)."""
+
 _MOST_PH_OF_FREE_ACID = 4.5
+"""pH below which the free acid counts as a cation (judgement), the usual end of a titration."""
+
 _COUNTER_CATIONS = ("sodium", "magnesium")
 _COUNTER_ANIONS = ("bicarbonate", "sulfate_s")
 

@@ -34,6 +34,11 @@ def blended(
     ndarray, shape (...)
         In the blend, in the same unit. Where gypsum or other slightly soluble salt is there, the
         true EC lies above; blends measured against this mean fell up to a fifth below it.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or a share is above 1.
     """
     first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
     weight = not_negative(salty_share, "salty_share") * not_negative(water_ratio, "water_ratio")
@@ -63,6 +68,11 @@ def blend_share(
     ndarray, shape (...)
         Share of the salty medium by volume; 1 where it is at the target already, NaN where the
         clean medium itself is above the target. [L/L]
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
     """
     first, second = not_negative(ec_salty, "ec_salty"), not_negative(ec_clean, "ec_clean")
     wanted = not_negative(ec_target, "ec_target")

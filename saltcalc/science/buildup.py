@@ -75,6 +75,11 @@ def leaching_fraction_for(
     -------
     ndarray, shape (...)
         Leaching fraction. [L/L] NaN where it would be 1 or more: this water cannot hold the limit.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or an efficiency is above 1.
     """
     water = not_negative(ec_applied, "ec_applied")
     limit = not_negative(ec_limit, "ec_limit")
@@ -114,6 +119,11 @@ def ec_over_days(
     -------
     ndarray, shape (..., d)
         EC. [dS/m]
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or an efficiency is above 1.
     """
     start, steady_gain, rate = _course(
         ec_start, ec_applied, irrigation, evapotranspiration, water_held, efficiency
@@ -190,6 +200,11 @@ def days_to_limit(
     -------
     ndarray, shape (...)
         Days; 0 where it is above already, infinite where it never gets there.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative, or an efficiency is above 1.
     """
     start, gain, rate = _course(
         ec_start, ec_applied, irrigation, evapotranspiration, water_held, efficiency

@@ -31,6 +31,11 @@ def ec_at_moisture(ec_at_capacity: npt.ArrayLike, moisture: npt.ArrayLike) -> Fl
     -------
     ndarray, shape (...)
         EC, the same salt in less water. [dS/m] Too high where gypsum settles out.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
     """
     share = not_negative(moisture, "moisture")
     with np.errstate(divide="ignore"):
@@ -63,6 +68,11 @@ def days_of_uptake(
     ndarray, shape (...)
         Days; 0 where the medium is there, infinite where the water brings as much as is taken up.
         Rough: only nutrient salts are drawn down.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
     """
     excess = np.maximum(
         not_negative(ec_medium, "ec_medium") - not_negative(ec_target, "ec_target"), 0.0

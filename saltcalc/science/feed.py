@@ -41,6 +41,11 @@ def nitrogen_to_add(
     -------
     ndarray, shape (...)
         Nitrogen to add; 0 where there is enough. [mg]
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
     """
     short = not_negative(wanted, "wanted") - not_negative(in_medium, "in_medium")
     return np.asarray(np.maximum(short, 0.0) * not_negative(water_held, "water_held"))
@@ -60,6 +65,11 @@ def source_mass(nitrogen: npt.ArrayLike, nitrogen_share: npt.ArrayLike) -> Float
     -------
     ndarray, shape (...)
         Mass of the source. [g]
+
+    Raises
+    ------
+    ValueError
+        If the nitrogen is negative.
     """
     return np.asarray(not_negative(nitrogen, "nitrogen") / np.asarray(nitrogen_share) / 1000.0)
 
