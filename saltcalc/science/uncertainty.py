@@ -97,10 +97,7 @@ def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     ndarray, shape (...)
         A normal on the logit scale, with a width of its own on either side of the value.
     """
-    value, low, high = (np.asarray(part, dtype=np.float64) for part in interval)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        moved = expit(_two_piece(z, logit(value), logit(low), logit(high)))
-    return np.where((low == high) | (np.asarray(z) == 0), value + 0.0 * np.asarray(z), moved)
+    return _at(z, interval, logit, expit)
 
 
 def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
@@ -118,13 +115,15 @@ def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     ndarray, shape (...)
         A normal on the log scale, with a width of its own on either side of the value.
     """
+    return _at(z, interval, np.log, np.exp)
+
+
+def _at(z: npt.ArrayLike, interval: Interval, scale: np.ufunc, back: np.ufunc) -> Floats:
+    """Move on a scale from the value by a score, with the width of the side it lies on."""
+    score = np.asarray(z, dtype=np.float64)
     value, low, high = (np.asarray(part, dtype=np.float64) for part in interval)
     with np.errstate(divide="ignore", invalid="ignore"):
-        moved = np.exp(_two_piece(z, np.log(value), np.log(low), np.log(high)))
-    return np.where((low == high) | (np.asarray(z) == 0), value + 0.0 * np.asarray(z), moved)
-
-
-def _two_piece(z: npt.ArrayLike, value: Floats, low: Floats, high: Floats) -> Floats:
-    score = np.asarray(z, dtype=np.float64)
-    width = np.where(score < 0, value - low, high - value)
-    return np.asarray(value + width / Z_HIGH * score)
+        middle = scale(value)
+        width = np.where(score < 0, middle - scale(low), scale(high) - middle)
+        moved = back(middle + width / Z_HIGH * score)
+    return np.where((low == high) | (score == 0), value + 0.0 * score, moved)

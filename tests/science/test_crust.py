@@ -2,6 +2,7 @@ import pytest
 
 from saltcalc.science import phreeqc
 from saltcalc.science.crust import METHODS, crust
+from tests.extracts import NUTRIENT
 
 NAN = float("nan")
 BRACKISH = {
@@ -12,17 +13,6 @@ BRACKISH = {
     "chloride": 24.0,
     "sulfate_s": 9.0,
     "bicarbonate": 2.0,
-}
-NUTRIENT = {
-    "calcium": 8.0,
-    "magnesium": 5.0,
-    "potassium": 3.5,
-    "sodium": 2.5,
-    "ammonium_n": 1.0,
-    "nitrate_n": 10.0,
-    "chloride": 2.5,
-    "sulfate_s": 7.0,
-    "phosphorus": 0.5,
 }
 
 

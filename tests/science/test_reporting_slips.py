@@ -5,20 +5,10 @@ from saltcalc.data.reporting_slips import form_slips, unit_slips
 from saltcalc.science.balance import ANIONS, CATIONS
 from saltcalc.science.conductivity import ec_from_ions
 from saltcalc.science.reporting_slips import try_slips
+from tests.extracts import NUTRIENT
 
 NAN = float("nan")
-# Invented, balanced extracts, mmol_c/L.
-NUTRIENT = {
-    "calcium": 8.0,
-    "magnesium": 5.0,
-    "potassium": 3.5,
-    "sodium": 2.5,
-    "ammonium_n": 1.0,
-    "nitrate_n": 10.0,
-    "chloride": 2.5,
-    "sulfate_s": 7.0,
-    "phosphorus": 0.5,
-}
+# An invented, balanced extract, mmol_c/L.
 BRACKISH = {
     "calcium": 8.0,
     "magnesium": 6.0,

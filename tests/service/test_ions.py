@@ -4,19 +4,8 @@ import pytest
 
 from saltcalc.science import phreeqc
 from saltcalc.science.balance import ANIONS, CATIONS
+from tests.extracts import NUTRIENT
 
-# An invented, balanced extract (mmol_c/L); its EC by PHREEQC is 2.09 dS/m.
-NUTRIENT = {
-    "calcium": 8.0,
-    "magnesium": 5.0,
-    "potassium": 3.5,
-    "sodium": 2.5,
-    "ammonium_n": 1.0,
-    "nitrate_n": 10.0,
-    "chloride": 2.5,
-    "sulfate_s": 7.0,
-    "phosphorus": 0.5,
-}
 MOLAR_MASS = {"nitrate": 62.004, "nitrogen": 14.007}
 
 
