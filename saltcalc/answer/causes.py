@@ -74,9 +74,15 @@ def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger)
         return None
     leading = [list(causes())[place] for place in findings.separated[sample] if place != NONE_LEFT]
     measurement = list(next_measurements().values())[chosen]
+    verdict = findings.diagnosis.verdict[sample]
+    told = leading or [
+        cause
+        for place, cause in enumerate(causes())
+        if cause in measurement.outcomes and verdict[place] != UNLIKELY
+    ]
     return _measurement(chosen, findings, sample, ledger) | {
         "separates": leading,
-        "outcomes": [{"cause": cause, "outcome": measurement.shows(cause)} for cause in leading],
+        "outcomes": [{"cause": cause, "outcome": measurement.shows(cause)} for cause in told],
         "otherwise": measurement.normal_outcome,
     }
 
@@ -221,9 +227,11 @@ def _in_words(low: float, high: float, unit: str) -> str:
 
 
 def _digits(value: float, unit: str) -> str:
-    if abs(value) >= 1000 or (unit == "%" and abs(value) >= 10):
+    if unit == "%" and abs(value) >= 10:
         return f"{value:.0f}"
-    return f"{value:.3g}"
+    if abs(value) >= 1000:
+        return f"{float(f'{value:.2g}'):.0f}"
+    return f"{value:.2g}" if unit == "%" else f"{value:.3g}"
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.nutrients import (
     NO_RANGE,
@@ -19,6 +20,7 @@ from saltcalc.assessment.nutrients import (
     range_at,
 )
 from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.data.causes import causes
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import (
     MICRONUTRIENTS,
@@ -30,6 +32,7 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science.diagnosis import UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 
 STATUSES = {
@@ -80,7 +83,7 @@ def answer_nutrients(
     return {
         "elements": [_element(assessment, sample, int(place), ledger) for place in reported],
         "nitrogen": _nitrogen(assessment, names, sample, ledger),
-        "remedies": list(_remedies(result, sample, ledger)),
+        "remedies": list(_remedies(assessment, sample, ledger)),
     }
 
 
@@ -220,10 +223,44 @@ def _nitrogen(
                     "stage": STAGES[stage],
                     "nitrogen_held": quantity(held[0], "mg", *held[1:]),
                     "weeks": quantity(weeks[0], "week", *weeks[1:]),
+                    "sentence": _supply(assessment, sample, name, held[0], weeks[0], STAGES[stage]),
                     "sources": ledger.cite(nitrogen_uptake()[STAGES[stage]].source),
                 }
             )
     return answers
+
+
+_SMALL_PLANT = 42.0
+"""Age from which a plant is larger than the seedling that the weeks are counted for [days]."""
+
+
+def _supply(
+    assessment: Assessment, sample: int, name: str | None, held: float, weeks: float, stage: str
+) -> str:
+    """Say what the weeks of nitrogen count, and where a plant does not get at it."""
+    place = name or "the container"
+    size = "a plant past the seedling stage" if stage == "established" else "one small plant"
+    count = figure(weeks, 1 if weeks < 1 else 2)
+    text = (
+        f"The water in {place} holds about {figure(held)} mg of dissolved nitrogen, as much as "
+        f"{size} takes up in about {count} {'week' if count == '1' else 'weeks'} if its roots "
+        "reach all of it; nitrogen bound in the medium, fed or leached is not counted."
+    )
+    if assessment.batch.samples.plant_age[sample] > _SMALL_PLANT and stage != "established":
+        text += " These plants are older and larger, so it lasts them less."
+    if assessment.nutrients.is_(_LOW, "nitrate_n", sample):
+        text += (
+            " The nitrate is below the usual range, but that is not why they stall."
+            if _shortage_is_unlikely(assessment, sample)
+            else " At so low a strength roots take it up slowly: plants that are pale or stand "
+            "still are short of it now, whatever the weeks say."
+        )
+    return text
+
+
+def _shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
+    shortage = list(causes()).index("nitrogen_shortage")
+    return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
 
 
 def _reports_nitrogen(result: Nutrients, sample: int) -> bool:
@@ -245,8 +282,9 @@ def _state_uptake(stage: str, ledger: Ledger) -> None:
     )
 
 
-def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
+def _remedies(assessment: Assessment, row: int, ledger: Ledger) -> Iterator[Json]:
     """Yield what usually helps, in generic terms."""
+    result = assessment.nutrients
     if result.is_(_LOW, "ph", row):
         yield _lime(result, row, ledger)
     if result.is_(_HIGH, "ph", row):
@@ -264,7 +302,10 @@ def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
             ledger,
         )
     if result.is_(_LOW, "nitrate_n", row) and not result.is_(_HIGH, "ammonium_n", row):
-        yield _organic_nitrogen(result, row, ledger)
+        if not _complete_feed_helps(result, row):
+            yield _liquid_feed(ledger, why_they_stall=not _shortage_is_unlikely(assessment, row))
+        if not _shortage_is_unlikely(assessment, row):
+            yield _organic_nitrogen(result, row, ledger)
     if result.is_(_HIGH, "ammonium_n", row):
         yield _plain(
             "let-ammonium-turn",
@@ -295,14 +336,20 @@ def _remedies(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
     yield from _feeds(result, row, ledger)
 
 
+def _complete_feed_helps(result: Nutrients, row: int) -> bool:
+    short = [each for each in _FED if result.is_(_LOW, each, row)]
+    return len(short) >= _MOST_OF_THEM or bool({"phosphorus", "potassium"} & set(short))
+
+
 def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
     """Yield what to feed where single elements, or most of them, are short."""
     short = [each for each in _FED if result.is_(_LOW, each, row)]
-    if len(short) >= _MOST_OF_THEM or {"phosphorus", "potassium"} & set(short):
+    if _complete_feed_helps(result, row):
         yield _plain(
             "complete-feed",
             short,
-            f"A complete soluble feed at a seedling rate brings what is short. {_LOCAL}",
+            "A complete soluble feed at a seedling rate, watered on, brings what is short; plants "
+            f"that stand already can have it too. {_LOCAL}",
             ledger,
         )
         return
@@ -332,6 +379,19 @@ def _plain(remedy: str, nutrients: list[str], sentence: str, ledger: Ledger, *so
         "wait": None,
         "sources": ledger.cite(*(sources or ("common-practice",))),
     }
+
+
+def _liquid_feed(ledger: Ledger, *, why_they_stall: bool) -> Json:
+    feed = (
+        "a dilute complete liquid feed, its nitrogen mostly nitrate, at a seedling rate with a "
+        "watering; read the EC again after a week and look for greener growth."
+    )
+    start = (
+        f"Plants that stand already: {feed}"
+        if why_they_stall
+        else f"Nitrate is below the usual range; not why they stall. Once they grow: {feed}"
+    )
+    return _plain("liquid-feed", ["nitrate_n"], f"{start} {_LOCAL}", ledger)
 
 
 def _lime(result: Nutrients, row: int, ledger: Ledger) -> Json:
@@ -365,8 +425,8 @@ def _organic_nitrogen(result: Nutrients, row: int, ledger: Ledger) -> Json:
     return {
         "id": "organic-nitrogen",
         "for": ["nitrate_n"],
-        "sentence": f"An organic nitrogen source such as a 12-0-0 "
-        f"({ORGANIC_NITROGEN_CONTENT:.0%} nitrogen), mixed in, or a dilute soluble feed: the rate "
+        "sentence": "Before the next sowing: an organic nitrogen source such as a 12-0-0 "
+        f"({ORGANIC_NITROGEN_CONTENT:.0%} nitrogen), mixed in: the rate "
         f"brings nitrate nitrogen to about {TARGET_NITRATE_N:g} mg/L by saturated media extract, "
         f"with {release.low:.0%} to {release.high:.0%} set free in two weeks. It comes free as "
         "ammonium first and raises the EC: too much burns, so mix well, keep warm, wait before "

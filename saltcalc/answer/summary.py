@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from saltcalc.answer.quantities import Json
 from saltcalc.answer.wording import in_passes
+from saltcalc.data.extraction import extraction_methods
 
 
 def summary(answer: Json) -> str:
@@ -17,10 +18,12 @@ def summary(answer: Json) -> str:
         As the service gives it.
     """
     parts = (
+        ("In short", _in_short(answer)),
         ("Salinity", _salinity(answer["salinity"])),
         ("Which salt", _ions(answer["ions"])),
         ("Crops", _crops(answer["crops"] or [])),
-        ("Why plants stall", _causes(answer["causes"], answer["next_measurement"])),
+        ("Why plants stall", _causes(answer["causes"])),
+        ("Find out next", _next(answer["next_measurement"], answer["causes"])),
         ("Warnings", _warnings(answer["warnings"])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Keeping it down", _upkeep(answer["upkeep"] or [])),
@@ -61,11 +64,111 @@ def _short(value: float, digits: int) -> str:
     return f"{float(f'{value:.{digits}g}'):,g}"
 
 
+_SALT = "total_salts"
+_IS_IT_SALT = {
+    "supported": "Too much salt in all: well supported.",
+    "possible": "Too much salt in all: possible, not proven.",
+    "unlikely": "Too much salt in all: unlikely.",
+    "cannot tell": "Too much salt in all: cannot tell yet.",
+}
+_LIKELY = ("supported", "possible")
+
+
+def _in_short(answer: Json) -> Iterator[str]:
+    """Yield at most five lines: is it salt, which, how bad, what to do, what to measure."""
+    yield _verdict(answer["causes"])
+    medium = answer["ions"] and answer["ions"]["medium"]
+    if medium and medium["character"]:
+        shares = [each for each in medium["shares"] if each["share_of_ec"]]
+        most = ""
+        if shares:
+            part = shares[0]["share_of_ec"]["value"]
+            most = f"; {_ion(shares[0])} leads with {part:.0%} of the EC"
+        yield f"Which salt: {medium['character']['name']}{most}."
+    yield from _how_bad(answer["crops"] or [])
+    yield from _what_to_do(answer)
+    if answer["next_measurement"]:
+        yield f"Next: {_lower_first(answer['next_measurement']['how'])}"
+
+
+def _verdict(causes: list[Json]) -> str:
+    (salt,) = [row for row in causes if row["cause"] == _SALT]
+    text = _IS_IT_SALT[salt["verdict"]]
+    leading = [row for row in causes if row["verdict"] in _LIKELY and row["rank"] == 1]
+    others = [row for row in leading if row["cause"] != _SALT]
+    if others:
+        names = " or ".join(_lower_first(row["name"]) for row in others)
+        return f"{text} First in line: {names} ({others[0]['verdict']})."
+    return text if leading else f"{text} {_NOTHING}"
+
+
+_NOTHING = "Nothing in these figures explains a stall."
+
+
+def _how_bad(crops: list[Json]) -> Iterator[str]:
+    judged = [row for row in crops if row["stands_up_to"] and row["ec_saturated_extract"]]
+    if not judged:
+        return
+    row = min(judged, key=lambda each: float(each["stands_up_to"]["value"]))
+    least, name = row["stands_up_to"], f"{_lower_first(row['name'])} ({row['stage']})"
+    if least["value"] <= 0:
+        return
+    times = row["ec_saturated_extract"]["value"] / least["value"]
+    stands = f"{figure(least)} of saturated extract"
+    if times <= 1:
+        yield f"How bad: within what {name} stands, {stands}."
+    else:
+        yield f"How bad: {_short(times, 2)} times what {name} stands, {stands}."
+
+
+def _what_to_do(answer: Json) -> Iterator[str]:
+    plans = answer["flush_plan"] or []
+    flushed = next((row for row in plans if row["passes"]), None)
+    sealed = next((row for row in plans if row["options"]), None)
+    if flushed:
+        yield (
+            f"What to do: pour {figure(flushed['water_per_container'])} on each "
+            f"{flushed['container'] or 'container'} in {in_passes(len(flushed['passes']))}; stop "
+            f"when the drainage reads {figure(flushed['stop_reading'])} or less."
+            f"{' Not the sealed ones: see their ways out.' if _any_sealed(plans) else ''}"
+        )
+    elif sealed:
+        yield f"What to do: {_lower_first(sealed['options'][0]['sentence'])}"
+    else:
+        remedy = next((row["usual_remedy"] for row in answer["causes"] if _is_supported(row)), None)
+        if remedy:
+            yield f"What to do: {_lower_first(remedy)}"
+
+
+def _any_sealed(plans: list[Json]) -> bool:
+    return any(row["drainage"] == "sealed" for row in plans)
+
+
+def _is_supported(row: Json) -> bool:
+    return bool(row["verdict"] == "supported" and row["usual_remedy"])
+
+
+def _lower_first(text: str) -> str:
+    """Start a text in the middle of a sentence; names such as pH and EC keep their letters."""
+    first = text.split(" ", 1)[0]
+    return text if first[1:] != first[1:].lower() else text[:1].lower() + text[1:]
+
+
+def _ion(share: Json) -> str:
+    return str(share["ion"]).removesuffix("_n").removesuffix("_s")
+
+
+def _method(method: str) -> str:
+    """Return the name of an extraction method, as it stands inside a sentence."""
+    (found,) = [each for each in extraction_methods() if each.id == method]
+    return _lower_first(found.name)
+
+
 def _salinity(part: Json | None) -> Iterator[str]:
     if part is None:
         return
     yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
-    yield f"EC at 25 °C: {figure(part['ec_25c'])} by {part['method'].replace('_', ' ')}"
+    yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
     yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
     yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
     yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}"
@@ -78,8 +181,7 @@ def _ions(part: Json | None) -> Iterator[str]:
             continue
         kind = ions["character"]["name"] if ions["character"] else "hardly any salt"
         first = ", ".join(
-            f"{one['ion'].removesuffix('_n').removesuffix('_s')} "
-            f"{100 * one['share_of_ec']['value']:.0f} %"
+            f"{_ion(one)} {100 * one['share_of_ec']['value']:.0f} %"
             for one in ions["shares"][:4]
             if one["share_of_ec"]
         )
@@ -87,12 +189,23 @@ def _ions(part: Json | None) -> Iterator[str]:
         agreement = ions["agreement"]
         yield (
             f"  EC of the ions {figure(agreement['computed'])}, measured "
-            f"{figure(agreement['measured'])}; charges: {ions['charge_balance']['verdict']}"
+            f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement["slips"])
         if ions["crust"]:
             crust = ", ".join(one["name"] for one in ions["crust"][:3])
             yield f"  When it dries: {crust}"
+
+
+_CHARGES = {
+    "balanced": "the charges of the ions balance",
+    "anions-missing": "negative ions are missing from the report",
+    "cations-missing": "positive ions are missing from the report",
+}
+
+
+def _charges(balance: Json) -> str:
+    return _CHARGES.get(balance["verdict"], "whether the charges balance is not known")
 
 
 def _sodicity(part: Json) -> Iterator[str]:
@@ -111,7 +224,7 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
     for row in part:
         name = names.get(row["crop"], row["crop"])
         if row["requirement"] is None:
-            yield f"{name} ({row['stage']}): no leaching requirement, see the warnings"
+            yield f"{name} ({row['stage']}): no leaching requirement can be given"
             continue
         yield (
             f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of every watering "
@@ -123,7 +236,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
     for row in part:
         name = row["container"] or "container"
         if row["drainage"] == "sealed":
-            yield f"{name}: sealed, no flush. Ways out:"
+            yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
         elif row["passes"]:
             yield (
@@ -172,32 +285,56 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         return
     for status in ("low", "high"):
         found = [
-            f"{row['name']} {_short(row['value']['value'], 3)}"
+            f"{row['name']} {figure(row['value'], 3)}"
             for row in part["elements"]
             if row["status"] == status
         ]
         if found:
-            yield f"{status.capitalize()}: {', '.join(found)} (mg/L; pH without unit)"
-    for row in part["nitrogen"] or []:
-        name = row["container"] or "container"
-        weeks = figure(row["weeks"]).replace(" week", " weeks")
-        yield f"{name}: nitrogen for one plant ({row['stage']}) lasts about {weeks}"
+            yield f"{status.capitalize()}: {', '.join(found)}"
+    yield from (row["sentence"] for row in part["nitrogen"] or [])
     for remedy in part["remedies"]:
-        rate = f"{figure(remedy['rate'])}. " if remedy["rate"] else ""
-        yield f"{remedy['id']}: {rate}{remedy['sentence']}"
+        rate = f" Rate: {figure(remedy['rate'])}." if remedy["rate"] else ""
+        yield f"{remedy['sentence']}{rate}"
 
 
-def _causes(part: list[Json], next_measurement: Json | None) -> Iterator[str]:
+def _causes(part: list[Json]) -> Iterator[str]:
     for row in part:
-        if row["verdict"] in {"supported", "possible"}:
+        if row["verdict"] in _LIKELY:
             yield f"{row['rank']}. {row['name']}: {row['verdict']}"
             yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
             yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
+            if _is_supported(row):
+                yield f"   What usually helps: {row['usual_remedy']}"
+    if not any(row["verdict"] in _LIKELY for row in part):
+        yield _NOTHING
+    hinted = [
+        row["name"] for row in part if row["verdict"] == "cannot tell" and row["evidence_for"]
+    ]
+    if hinted:
+        yield f"Hinted at, but not known: {'; '.join(hinted)}"
     unlikely = [row["name"] for row in part if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
-    if next_measurement:
-        yield f"Find out next: {next_measurement['how']}"
+
+
+def _next(part: Json | None, causes: list[Json]) -> Iterator[str]:
+    """Yield what to measure next, and what each outcome means."""
+    if part is None:
+        return
+    names = {row["cause"]: row["name"] for row in causes}
+    yield part["how"]
+    shown: dict[str, list[str]] = {}
+    for row in part["outcomes"]:
+        shown.setdefault(row["outcome"], []).append(_lower_first(names[row["cause"]]))
+    for outcome, found in shown.items():
+        if outcome != part["otherwise"]:
+            yield f"  If {_colon(outcome)} {' or '.join(found)}"
+    spared = " or ".join(shown.get(part["otherwise"], []))
+    yield f"  If {_colon(part['otherwise'])} {spared or 'none of these'}"
+
+
+def _colon(outcome: str) -> str:
+    return f"you find '{outcome}':"
 
 
 def _warnings(part: list[Json]) -> Iterator[str]:

@@ -131,6 +131,7 @@ def assess_causes(
                 medium_sodicity.esp / _of_planting(crops.limits.esp_limit, stalled)
             ),
             "gypsum_saturated": _exactly(np.where(gypsum_saturated, 1.0, np.nan)),
+            "water_boron": _exactly(given.samples.water.ions["boron"]),
             "plant_age": _exactly(batch.samples.plant_age),
         }
     )

@@ -35,7 +35,24 @@ from saltcalc.science.diagnosis import (
 NONE_LEFT = -1
 """Stands for no measurement at all in arrays of measurements."""
 
+SIGNS_OF_A_STALL = (
+    "stalled_at_first_leaves",
+    "died_at_first_true_leaves",
+    "died_at_cotyledons",
+    "poor_emergence",
+    "uneven_stand",
+    "every_crop_stalls",
+    "dark_stunted_plants",
+    "pale_whole_plant",
+    "yellow_older_leaves",
+    "wilting_while_wet",
+    "marginal_burn",
+)
+LOOKS_WITHOUT_A_SUSPECT = ("look_at_roots", "root_zone_thermometer", "cress_three_ways")
+"""What to look at, in this order, where plants stall and nothing known explains it."""
+
 SALTS = "total_salts"
+SEALED = "sealed"
 FIRST_READING = "ec_reading"
 """What to measure where nothing is known yet: the reading that anyone can take."""
 
@@ -57,9 +74,10 @@ class CauseFindings:
         supported among the causes that some evidence speaks for. Where the second place is tied,
         one that sets the leading cause apart from as many of its rivals as can be, the cheapest of
         these; where nothing is left that separates the two, the leading one and the next. With one
-        such cause, what separates it from a sound medium; with none, the first reading to take;
-        `NONE_LEFT` where that is done. The first reading also comes before all else where nothing
-        is known of the EC and salts are not unlikely.
+        such cause, what separates it from a sound medium; with none, the first reading to take.
+        That reading comes before all else where nothing is known of the EC and salts are not
+        unlikely. Where nothing is left to separate, a look at the plants if they stall, or
+        `NONE_LEFT`.
     separated : ndarray of int, shape (n_samples, 2)
         The causes that it tells apart; `NONE_LEFT` in place of those that are missing.
     settling_measurement : ndarray of int, shape (n_samples, n_causes)
@@ -221,6 +239,7 @@ def weigh_causes(
 
     chosen, separated = _separating(diagnosis, order, codes, lower, upper)
     chosen, separated = _salts_first(diagnosis, codes, lower, upper, chosen, separated)
+    chosen = _look_anyway(lower, upper, chosen)
     return CauseFindings(
         diagnosis, lower, upper, order, chosen, separated, settling, _open_groups(lower, upper)
     )
@@ -278,6 +297,18 @@ def _salts_first(
     )
 
 
+def _look_anyway(lower: Floats, upper: Floats, chosen: Ints) -> Ints:
+    """Where nothing is left to separate and trouble was seen, take the first look not yet taken."""
+    troubles = [figure_columns()[sign] for sign in SIGNS_OF_A_STALL]
+    troubled: Bools = (lower[:, troubles] == 1.0).any(axis=1)
+    looked = np.full_like(chosen, NONE_LEFT)
+    for look in reversed(LOOKS_WITHOUT_A_SUSPECT):
+        place = list(next_measurements()).index(look)
+        is_open: Bools = np.asarray(_open_groups(lower, upper)[place].all(axis=1))
+        looked = np.where(troubled & is_open, place, looked)
+    return np.where(chosen == NONE_LEFT, looked, chosen)
+
+
 def _costs() -> Ints:
     return np.array([measurement.cost_rank for measurement in next_measurements().values()])
 
@@ -315,9 +346,11 @@ def _outcome_codes(lower: Floats, upper: Floats, mineral: Bools) -> Ints:
                 continue
             if outcome.text not in texts:
                 texts.append(outcome.text)
-            told = _known(outcome.told_by, read).all(axis=1)
+            told: Bools = np.asarray(_known(outcome.told_by, read).all(axis=1))
             if outcome.medium:
-                told = told | (mineral != (outcome.medium == "mineral"))
+                told = np.asarray(told | (mineral != (outcome.medium == "mineral")))
+            if measurement.needs_drainage:
+                told = np.asarray(told | (lower[:, figure_columns()[SEALED]] == 1.0))
             codes[:, row, place] = np.where(told, 0, texts.index(outcome.text))
     return codes
 

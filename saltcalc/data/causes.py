@@ -152,6 +152,8 @@ class NextMeasurement:
         1 is a look, 6 is an outside laboratory.
     done_when : tuple of tuple of str
         Ids of all the measures or signs that it gives, grouped as in `Outcome.told_by`.
+    needs_drainage : bool
+        Whether it cannot be done in a sealed container.
     normal_outcome : str
         What it shows where none of the named causes is at work.
     outcomes : mapping of str to Outcome
@@ -164,6 +166,7 @@ class NextMeasurement:
     how: str
     cost_rank: int
     done_when: Tellers
+    needs_drainage: bool
     normal_outcome: str
     outcomes: Mapping[str, Outcome]
     source: str
@@ -234,6 +237,7 @@ class _NextMeasurementSchema(SourcedSchema):
     how = ma.fields.String(required=True)
     cost_rank = ma.fields.Integer(required=True, validate=ma.validate.Range(min=1))
     done_when = ma.fields.String(required=True)
+    needs_drainage = ma.fields.Boolean(required=True)
 
 
 class _OutcomeSchema(TableSchema):
@@ -365,6 +369,7 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
         rows.append(
             NextMeasurement(
                 done_when=done_when,
+                needs_drainage=cast(bool, row["needs_drainage"]),
                 normal_outcome=normal[_known(table, "normal outcome of", row["id"], normal)],
                 outcomes=MappingProxyType(shown),
                 **row,

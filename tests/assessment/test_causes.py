@@ -180,3 +180,34 @@ def test_a_batch_is_its_samples_side_by_side():
 def test_an_unknown_measure_is_refused():
     with pytest.raises(KeyError, match="moonlight"):
         figure_matrix({"moonlight": (1, 1)}, {}, 1)
+
+
+def test_nothing_is_measured_that_cannot_be_done_in_a_sealed_container():
+    draining = next_measurements()["air_space_by_draining"]
+    assert draining.needs_drainage
+    place = list(next_measurements()).index(draining.id)
+    air = list(causes()).index("lack_of_air")
+    signs = {"stays_wet", "rotted_roots", "sour_smell"}
+    sealed = weigh({"sealed": 1.0, "ec_extract": 1.5}, signs)
+    assert place not in (sealed.next_measurement[0], sealed.settling_measurement[0][air])
+    drains = weigh({"sealed": 0.0, "ec_extract": 1.5}, signs)
+    assert drains.settling_measurement[0][air] == place
+
+
+def test_plants_that_stall_without_a_suspect_get_a_look():
+    clean = {"ec_extract": 1.5, "ph": 6.0, "nitrate_n": 90, "ammonium_n": 3}
+    ids = [each.id for each in MEASUREMENTS]
+    stalled = weigh(clean | {"nitrate_share_of_mineral_n": 97}, {"stalled_at_first_leaves"})
+    assert stalled.next_measurement[0] != NONE_LEFT
+    assert weigh(clean, set()).next_measurement[0] == NONE_LEFT
+    looked = weigh(clean, {"every_crop_stalls", "firm_white_roots", "recovers_in_warmth"})
+    assert ids[looked.next_measurement[0]] != "look_at_roots"
+
+
+def test_what_the_laboratory_proved_is_not_asked_of_cress():
+    ids = [each.id for each in MEASUREMENTS]
+    boron = weigh({"ec_extract": 1.5, "boron": 2.0}, {"marginal_burn"})
+    hungry = weigh({"ec_extract": 0.9, "nitrate_n": 5.0, "ammonium_n": 2.0}, set())
+    assert ids[hungry.next_measurement[0]] == "feed_half_the_pots"
+    settles = boron.settling_measurement[0][list(causes()).index("boron_toxicity")]
+    assert ids[settles] == "boron_in_the_water"

@@ -203,3 +203,33 @@ def test_high_ph_beside_much_ammonium_asks_for_no_more_of_it(post):
     assert "feed no ammonium" in told["let-ammonium-turn"]["sentence"]
     told = remedies(nutrients(post, medium(ph=8.1)))
     assert "more acid" in told["less-alkalinity"]["sentence"]
+
+
+def test_a_starved_medium_does_not_boast_of_weeks_of_nitrogen(post):
+    given = {"extraction": "saturated_media_extract", "ec": 0.6, "ions": {"nitrate_n": 4}}
+    part = nutrients(post, given, containers=[{"volume": "3 L"}], plant_age="60 days")
+    (supply,) = part["nitrogen"]
+    assert "short of it now" in supply["sentence"]
+    assert "older and larger" in supply["sentence"]
+    assert list(remedies(part)) == ["liquid-feed", "organic-nitrogen"]
+
+
+def test_low_nitrate_of_plants_that_died_too_early_for_a_shortage_is_not_why_they_stall(post):
+    given = {
+        "extraction": "saturated_media_extract",
+        "ec": 1.2,
+        "ions": {"nitrate_n": 30, "ammonium_n": 9},
+    }
+    request = {
+        "medium": given,
+        "containers": [{"volume": "3 L"}],
+        "observations": ["died_at_cotyledons", "no_greening_after_feeding"],
+        "not_seen": ["pale_whole_plant"],
+    }
+    answer = post("/v1/assessments", request)
+    shortage = next(row for row in answer["causes"] if row["cause"] == "nitrogen_shortage")
+    found = remedies(answer["nutrients"])
+    assert shortage["verdict"] == "unlikely"
+    assert list(found) == ["liquid-feed"]
+    assert "not why they stall" in found["liquid-feed"]["sentence"]
+    assert "not why they stall" in answer["nutrients"]["nitrogen"][0]["sentence"]

@@ -51,6 +51,7 @@ class NitrogenSchema(AnswerSchema):
     stage = ma.fields.String()
     nitrogen_held = quantity("Mineral nitrogen in the water one container holds.")
     weeks = quantity("A rough count; nothing fed, leached or set free.")
+    sentence = ma.fields.String(metadata={"description": "What the weeks count, and do not."})
     sources = source_keys()
 
 

@@ -1,0 +1,66 @@
+import json
+
+import pytest
+
+from saltcalc.answer.summary import summary
+
+
+@pytest.fixture
+def told(post):
+    """Post a request and return the answer in words, block by block."""
+
+    def tell(request):
+        text = summary(post("/v1/assessments", request))
+        blocks = (block.splitlines() for block in text.split("\n\n"))
+        return {title: lines for title, *lines in blocks}
+
+    return tell
+
+
+def test_it_starts_with_at_most_five_lines(told, demo_request):
+    blocks = told(demo_request)
+    assert next(iter(blocks)) == "In short"
+    short = blocks["In short"]
+    assert len(short) <= 5
+    said = " ".join(short)
+    for word in (
+        "well supported",
+        "nitrate",
+        "times what bean (seedling) stands",
+        "passes",
+        "cress",
+    ):
+        assert word in said
+
+
+def test_a_fine_medium_says_that_nothing_explains_it(told):
+    blocks = told({"medium": {"extraction": "saturated_media_extract", "ec": 1.5, "ph": 6.0}})
+    assert blocks["Why plants stall"][0].strip() == "Nothing in these figures explains a stall."
+    assert "Find out next" not in blocks
+    stalled = told(
+        {
+            "medium": {"extraction": "saturated_media_extract", "ec": 1.5, "ph": 6.0},
+            "observations": ["stalled_at_first_leaves"],
+        }
+    )
+    assert len(stalled["Find out next"]) >= 3
+
+
+def test_no_ids_and_no_empty_promises(told, demo_request):
+    demo_request["medium"]["ph"] = 5.2
+    text = json.dumps(told(demo_request))
+    for raw in (
+        "stop-feeding",
+        "anions-missing",
+        "dolomitic-lime",
+        "ground-limestone",
+        "see the warn",
+    ):
+        assert raw not in text
+    assert "What usually helps" in text
+
+
+def test_signs_alone_are_told(told):
+    blocks = told({"medium": {}, "observations": ["marginal_burn"]})
+    assert "cannot tell" in blocks["In short"][0]
+    assert "read the EC" in blocks["Find out next"][0]
