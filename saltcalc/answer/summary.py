@@ -78,12 +78,12 @@ def _in_short(answer: Json) -> Iterator[str]:
     """Yield at most five lines: is it salt, which, how bad, what to do, what to measure."""
     yield _verdict(answer["causes"])
     medium = answer["ions"] and answer["ions"]["medium"]
-    if medium and medium["character"]:
+    if medium and medium["character"] and _of_salt(answer["causes"])["verdict"] != "unlikely":
         shares = [each for each in medium["shares"] if each["share_of_ec"]]
         most = ""
         if shares:
             part = shares[0]["share_of_ec"]["value"]
-            most = f"; {_ion(shares[0])} leads with {part:.0%} of the EC"
+            most = f"; {_ion(shares[0])} leads with {part:.0%} of the EC of the ions"
         yield f"Which salt: {medium['character']['name']}{most}."
     yield from _how_bad(answer["crops"] or [])
     yield from _what_to_do(answer)
@@ -92,8 +92,7 @@ def _in_short(answer: Json) -> Iterator[str]:
 
 
 def _verdict(causes: list[Json]) -> str:
-    (salt,) = [row for row in causes if row["cause"] == _SALT]
-    text = _IS_IT_SALT[salt["verdict"]]
+    text = _IS_IT_SALT[_of_salt(causes)["verdict"]]
     leading = [row for row in causes if row["verdict"] in _LIKELY and row["rank"] == 1]
     others = [row for row in leading if row["cause"] != _SALT]
     if others:
@@ -103,6 +102,11 @@ def _verdict(causes: list[Json]) -> str:
 
 
 _NOTHING = "Nothing in these figures explains a stall."
+
+
+def _of_salt(causes: list[Json]) -> Json:
+    (salt,) = [row for row in causes if row["cause"] == _SALT]
+    return salt
 
 
 def _how_bad(crops: list[Json]) -> Iterator[str]:

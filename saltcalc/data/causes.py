@@ -369,7 +369,6 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
         rows.append(
             NextMeasurement(
                 done_when=done_when,
-                needs_drainage=cast(bool, row["needs_drainage"]),
                 normal_outcome=normal[_known(table, "normal outcome of", row["id"], normal)],
                 outcomes=MappingProxyType(shown),
                 **row,
