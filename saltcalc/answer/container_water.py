@@ -29,6 +29,20 @@ def answer_container_water(assessment: Assessment, row: int, sample: int, ledger
             f"container capacity stated at {substrate.capacity_height:g} cm, carried to this "
             "height along a borrowed curve"
         )
+    stated = samples.container_capacity[sample]
+    own_pores = np.fmax(
+        samples.total_porosity[sample], np.asarray(samples.retention.theta_s)[sample]
+    )
+    pores = np.fmax(substrate.theta_s, substrate.total_porosity)
+    if math.isnan(own_pores) and stated > pores:
+        ledger.warn(
+            "capacity-above-porosity",
+            "caution",
+            f"The container capacity given ({stated:.0%}) is more than all the pores of "
+            f"{substrate.name} ({pores:.0%}), so no air is left by it. Check the "
+            "figure and the substrate, or give the total porosity.",
+            "/medium/container_capacity",
+        )
     return {
         "basis": basis,
         "container_capacity": quantity(float(water.container_capacity[row]), SHARE_UNIT),

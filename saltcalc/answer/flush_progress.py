@@ -110,6 +110,16 @@ def _progress(
             "and settle it with a reading of the medium itself.",
             f"/readings/{applied.size - 1}/ec_drainage",
         )
+    strongest = _strongest_start(assessment)
+    if np.nanmax(ec_drainage) > strongest:
+        ledger.warn(
+            "drainage-above-medium",
+            "caution",
+            f"The drainage reads {figure(float(np.nanmax(ec_drainage)))} dS/m, more than the pore "
+            f"water was thought to hold at most ({figure(strongest)} dS/m). Check the meter, the "
+            "report and the extraction; the estimate trusts both in part.",
+            "/readings",
+        )
     if np.nansum(drained) > np.sum(applied[~np.isnan(drained)]):
         ledger.warn(
             "drained-more-than-applied",
@@ -143,6 +153,12 @@ def _progress(
 
 def _range(figures: Range, unit: str) -> Json | None:
     return quantity(figures.value, unit, figures.low, figures.high)
+
+
+def _strongest_start(assessment: Assessment) -> float:
+    """EC that the pore water held before the flush, at the upper end of its interval [dS/m]."""
+    case = assessment.flush_plan.case
+    return float(np.asarray(case.start.high)[_ROW] * np.asarray(case.conversion.high)[_ROW])
 
 
 def _runs_past(progress: Progress, ec_drainage: FloatArray) -> bool:

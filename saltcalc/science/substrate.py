@@ -201,6 +201,9 @@ def container_water(
     capacity = mean_water_content(height, curve, base_over_top)
     porosity = np.broadcast_to(np.asarray(curve.theta_s, dtype=np.float64), capacity.shape)
     entry = suction_van_genuchten(porosity - PERCHED_AIR, curve)
+    # Where the residual water alone leaves no such air, it is missing at every height.
+    airless = porosity - PERCHED_AIR <= np.asarray(curve.theta_r)
+    entry = np.where(airless, np.inf, entry)
     return ContainerWater(
         container_capacity=capacity,
         air_space=porosity - capacity,

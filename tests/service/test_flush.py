@@ -282,6 +282,26 @@ class TestWhenWaterCannotDoIt:
         assert after["low"] < after["value"] < after["high"]
 
 
+class TestPores:
+    def test_a_capacity_above_the_curve_is_refused(self, refuse):
+        curve = {"theta_s": 0.4, "theta_r": 0.05, "alpha": 0.1, "n": 2}
+        problem = refuse(
+            "/v1/flush-plans", simple(medium__retention=curve, medium__container_capacity=0.5)
+        )
+        assert problem["errors"][0]["pointer"] == "/medium/container_capacity"
+
+    def test_a_capacity_above_the_pores_of_the_table_is_remarked(self, plan):
+        _, answer = plan(medium__substrate="coir-green-compost", medium__container_capacity=0.95)
+        assert "capacity-above-porosity" in ids(answer)
+        _, answer = plan(medium__container_capacity=0.95, medium__total_porosity=0.98)
+        assert "capacity-above-porosity" not in ids(answer)
+
+    def test_without_air_at_any_height_all_of_it_is_perched(self, plan):
+        curve = {"theta_s": 0.2, "theta_r": 0.15, "alpha": 0.05, "n": 2}
+        row, _ = plan(medium__retention=curve)
+        assert row["water_in_container"]["perched_height"]["value"] == 20
+
+
 class TestSealed:
     def test_it_is_never_flushed(self, plan):
         row, answer = plan(containers__drainage="sealed")
@@ -547,6 +567,16 @@ class TestProgress:
         )
         assert "drainage-runs-past" not in ids(going_well)
 
+    def test_drainage_stronger_than_the_medium_is_remarked(self, post):
+        sane = post(
+            "/v1/flush-plans/progress", simple(readings=[{"applied": 1.25, "ec_drainage": 5.0}])
+        )
+        assert "drainage-above-medium" not in ids(sane)
+        odd = post(
+            "/v1/flush-plans/progress", simple(readings=[{"applied": 1.25, "ec_drainage": 20}])
+        )
+        assert "drainage-above-medium" in ids(odd)
+
     def test_more_drained_than_was_poured_on_is_remarked(self, post):
         readings = [{"applied": 2, "drained": 3, "ec_drainage": 4.0}]
         answer = post("/v1/flush-plans/progress", simple(readings=readings))
@@ -577,6 +607,8 @@ class TestProgress:
             [],
             [{"applied": 1}],
             [{"applied": 1, "ec_drainage": 0}],
+            [{"applied": 0, "ec_drainage": 4}],
+            [{"applied": 2, "drained": 0, "ec_drainage": 4}],
             [{"applied": 1, "drained": 5, "ec_drainage": 2}],
             [{"applied": -1, "ec_drainage": 2}],
         ],

@@ -136,11 +136,14 @@ class PoresSchema(RequestSchema):
 
     @ma.validates_schema
     def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
-        pores = medium.get("total_porosity")
+        saturated = (medium.get("retention") or {}).get("theta_s")
+        pores = medium.get("total_porosity", saturated)
         for name in ("container_capacity", "water_content"):
             held = medium.get(name)
             if held is not None and pores is not None and held > pores:
-                raise ma.ValidationError("It must not be more than the total porosity.", name)
+                raise ma.ValidationError(
+                    "It must not be more than the total porosity, or theta_s of the curve.", name
+                )
 
 
 class MediumSchema(SolutionSchema, PoresSchema):
