@@ -64,7 +64,7 @@ def _start(name: str, unit: str, ion: IonExcess, row: int, crop: str) -> str:
         f"The plan goes by EC. {name} is {figure(float(ion.over_limit[row]))} times what {crop} "
         "stands. "
     )
-    if ion.water_too[row]:
+    if ion.water_exceeds[row]:
         start += (
             f"This water holds {figure(float(ion.in_water[row]))} {unit} itself, no less than the "
             f"{figure(float(ion.limit[row]))} {unit} that it stands in the pores: no flush with "
@@ -76,7 +76,7 @@ def _start(name: str, unit: str, ion: IonExcess, row: int, crop: str) -> str:
 def _chloride(assessment: Assessment, row: int, sample: int) -> str | None:
     """Say how far to flush for chloride; None where the plan goes as far by itself."""
     excess = assessment.ions_excess
-    if excess.chloride.water_too[row]:
+    if excess.chloride.water_exceeds[row]:
         return ""
     wanted, case = float(excess.ec_for_chloride[row]), assessment.flush_plan.case
     container = int(np.argmax(case.owner == sample))
@@ -91,7 +91,7 @@ def _chloride(assessment: Assessment, row: int, sample: int) -> str | None:
 
 def _boron(assessment: Assessment, row: int, sample: int) -> str:
     excess = assessment.ions_excess
-    if excess.boron.water_too[row]:
+    if excess.boron.water_exceeds[row]:
         return ""
     ratio, case = float(excess.boron_water[row]), assessment.flush_plan.case
     litres = [

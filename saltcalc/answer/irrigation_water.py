@@ -8,6 +8,7 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.irrigation_water import RAIN_EC
 from saltcalc.assessment.vocabulary import STAGES
@@ -125,14 +126,39 @@ def _crop(assessment: Assessment, row: int, ec: float, exceeds: bool, ledger: Le
             f"({limit:.2g} dS/m): no flush with it can help. {blend}",
             "/water/ec",
         )
+    ions_above = _ions_above(assessment, row, ledger)
     return {
         "crop": crop.id,
         "stage": STAGES[plantings.stage[row]],
+        "ions_above": ions_above,
         "highest_ec": quantity(limit, EC_UNIT),
         "exceeds": None if math.isnan(ec) or math.isnan(limit) else bool(exceeds),
         "least_rain": quantity(least, SHARE_UNIT),
         "comfortable_rain": quantity(comfortable, SHARE_UNIT),
     }
+
+
+def _ions_above(assessment: Assessment, row: int, ledger: Ledger) -> list[str]:
+    """Name the ions of the water that alone are at what a crop stands, or above."""
+    excess = assessment.ions_excess
+    crop = assessment.catalogue[assessment.batch.plantings.crop[row]]
+    above = []
+    for name, unit, ion in (
+        ("chloride", "mmol/L", excess.chloride),
+        ("boron", "mg/L", excess.boron),
+    ):
+        if not ion.water_exceeds[row]:
+            continue
+        above.append(name)
+        ledger.warn(
+            "water-ion-exceeds-crop",
+            "stop",
+            f"This water holds {figure(float(ion.in_water[row]))} {unit} of {name}, and "
+            f"{crop.name} stands {figure(float(ion.limit[row]))} {unit} in the pores: the medium "
+            "comes to more than that however much drains. Use rain water or another source.",
+            f"/water/ions/{name}",
+        )
+    return above
 
 
 def _percent(share: float) -> int:

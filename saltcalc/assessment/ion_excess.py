@@ -38,9 +38,9 @@ class IonExcess:
     may_stay: FloatArray
 
     @property
-    def water_too(self) -> BoolArray:
+    def water_exceeds(self) -> BoolArray:
         """Where the irrigation water itself holds the limit or more."""
-        return self.above & (self.in_water >= self.limit)
+        return self.in_water >= self.limit
 
 
 @dataclass(frozen=True)

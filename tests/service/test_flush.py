@@ -684,6 +684,16 @@ class TestSingleIons:
         )
         assert "This water holds 2 mg/L itself" in said[0]
 
+    def test_water_is_judged_by_its_ions_too(self, post):
+        """Bean is sensitive to boron: 0.75 to 1.0 mg/L (Maas 1990)."""
+        water = {"ec": 0.4, "ions": {"boron": 2, "chloride": 20}}
+        answer = post("/v1/assessments", simple(water=water, crops=[{"crop": "bean"}]))
+        assert answer["water"]["crops"][0]["ions_above"] == ["boron"]
+        assert "water-ion-exceeds-crop" in ids(answer)
+        water["ions"]["boron"] = 0.3
+        answer = post("/v1/assessments", simple(water=water, crops=[{"crop": "bean"}]))
+        assert answer["water"]["crops"][0]["ions_above"] == []
+
     def test_chloride_is_flushed_on_for_and_the_plan_for_that_gets_there(self, post):
         changes = {
             "medium__ec": 2.6,

@@ -22,6 +22,10 @@ class CropWaterSchema(AnswerSchema):
     exceeds = ma.fields.Boolean(
         allow_none=True, metadata={"description": "Whether the water is saltier than that."}
     )
+    ions_above = ma.fields.List(
+        ma.fields.String(),
+        metadata={"description": "Ions of the water that are by themselves above what it stands."},
+    )
     least_rain = quantity("Share of rain water in a blend that just meets it.")
     comfortable_rain = quantity("Share of rain water in a blend of half that EC.")
 
