@@ -64,3 +64,24 @@ def test_signs_alone_are_told(told):
     blocks = told({"medium": {}, "observations": ["marginal_burn"]})
     assert "cannot tell" in blocks["In short"][0]
     assert "read the EC" in blocks["Find out next"][0]
+
+
+def test_what_to_do_follows_the_supported_cause(told):
+    medium = {"extraction": "saturated_media_extract", "ec": 1.6, "ph": 6.2, "ions": {"boron": 2.5}}
+    short = told(
+        {
+            "medium": medium,
+            "observations": ["marginal_burn"],
+            "crops": [{"crop": "bean"}],
+            "containers": [{"volume": "3 L"}],
+        }
+    )["In short"]
+    assert "boron toxicity (supported)" in short[0]
+    (todo,) = [line for line in short if "What to do" in line]
+    assert "boron leaves slowly" in todo
+
+
+def test_what_is_hinted_at_is_not_called_nothing(told):
+    blocks = told({"medium": {}, "observations": ["marginal_burn"]})
+    assert not any("Nothing in these" in line for lines in blocks.values() for line in lines)
+    assert "Too much salt in total" in blocks["Why plants stall"][0]

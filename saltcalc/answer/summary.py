@@ -98,7 +98,14 @@ def _verdict(causes: list[Json]) -> str:
     if others:
         names = " or ".join(_lower_first(row["name"]) for row in others)
         return f"{text} First in line: {names} ({others[0]['verdict']})."
-    return text if leading else f"{text} {_NOTHING}"
+    return text if leading or _hinted(causes) else f"{text} {_NOTHING}"
+
+
+def _hinted(causes: list[Json]) -> list[str]:
+    """Return the names of the causes that something speaks for and a missing figure leaves open."""
+    return [
+        row["name"] for row in causes if row["verdict"] == "cannot tell" and row["evidence_for"]
+    ]
 
 
 _NOTHING = "Nothing in these figures explains a stall."
@@ -107,6 +114,9 @@ _NOTHING = "Nothing in these figures explains a stall."
 def _of_salt(causes: list[Json]) -> Json:
     (salt,) = [row for row in causes if row["cause"] == _SALT]
     return salt
+
+
+_JUST_ABOVE = 1.1
 
 
 def _how_bad(crops: list[Json]) -> Iterator[str]:
@@ -119,13 +129,20 @@ def _how_bad(crops: list[Json]) -> Iterator[str]:
         return
     times = row["ec_saturated_extract"]["value"] / least["value"]
     stands = f"{figure(least)} of saturated extract"
-    if times <= 1:
+    if 1 < times < _JUST_ABOVE:
+        yield f"How bad: just above what {name} stands, {stands}."
+    elif times <= 1:
         yield f"How bad: within what {name} stands, {stands}."
     else:
         yield f"How bad: {_short(times, 2)} times what {name} stands, {stands}."
 
 
 def _what_to_do(answer: Json) -> Iterator[str]:
+    """Yield the flush or the way out, unless another cause is supported and salt is not."""
+    remedy = next((row["usual_remedy"] for row in answer["causes"] if _is_supported(row)), None)
+    if remedy and _of_salt(answer["causes"])["verdict"] != "supported":
+        yield f"What to do: {_lower_first(remedy)}"
+        return
     plans = answer["flush_plan"] or []
     flushed = next((row for row in plans if row["passes"]), None)
     sealed = next((row for row in plans if row["options"]), None)
@@ -138,10 +155,8 @@ def _what_to_do(answer: Json) -> Iterator[str]:
         )
     elif sealed:
         yield f"What to do: {_lower_first(sealed['options'][0]['sentence'])}"
-    else:
-        remedy = next((row["usual_remedy"] for row in answer["causes"] if _is_supported(row)), None)
-        if remedy:
-            yield f"What to do: {_lower_first(remedy)}"
+    elif remedy:
+        yield f"What to do: {_lower_first(remedy)}"
 
 
 def _any_sealed(plans: list[Json]) -> bool:
@@ -309,11 +324,9 @@ def _causes(part: list[Json]) -> Iterator[str]:
             yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
             if _is_supported(row):
                 yield f"   What usually helps: {row['usual_remedy']}"
-    if not any(row["verdict"] in _LIKELY for row in part):
+    hinted = _hinted(part)
+    if not hinted and not any(row["verdict"] in _LIKELY for row in part):
         yield _NOTHING
-    hinted = [
-        row["name"] for row in part if row["verdict"] == "cannot tell" and row["evidence_for"]
-    ]
     if hinted:
         yield f"Hinted at, but not known: {'; '.join(hinted)}"
     unlikely = [row["name"] for row in part if row["verdict"] == "unlikely"]
