@@ -14,8 +14,9 @@ RUN useradd --uid 10001 --no-create-home --shell /usr/sbin/nologin saltcalc
 COPY --from=build /opt/saltcalc /opt/saltcalc
 USER saltcalc
 WORKDIR /
-ENV PATH=/opt/saltcalc/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 HOME=/tmp
+ENV PATH=/opt/saltcalc/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 HOME=/tmp \
+    SALTCALC_HOST=0.0.0.0 SALTCALC_PORT=8000
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=5s --start-period=30s \
-    CMD ["python", "-c", "import urllib.request as r; r.urlopen('http://127.0.0.1:8000/readyz', timeout=4)"]
-CMD ["saltcalc", "serve", "--host", "0.0.0.0", "--port", "8000"]
+    CMD ["python", "-c", "import os, urllib.request as r; r.urlopen('http://127.0.0.1:' + os.environ['SALTCALC_PORT'] + '/readyz', timeout=4)"]
+CMD ["saltcalc", "serve"]

@@ -1,4 +1,4 @@
-"""The command ``saltcalc``: serve the interface, show a demonstration, print the contract."""
+"""The command ``saltcalc``: ask it here, serve it, show a demonstration, print the contract."""
 
 from __future__ import annotations
 
@@ -6,12 +6,21 @@ import json
 import os
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from saltcalc import __version__
 
-DEMO_REQUEST = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import BinaryIO
+
+    from flask.testing import FlaskClient
+
+    from saltcalc.service.config import Settings
+
+DEMO_REQUEST = Path(__file__).parent / "fixtures" / "polytunnel_request.json"
 
 
 @click.group()
@@ -22,19 +31,41 @@ def main() -> None:
 
 @main.command()
 @click.option("--host", help="Address to listen on, in the place of SALTCALC_HOST.")
-@click.option("--port", help="Port to listen on, in the place of SALTCALC_PORT.")
-def serve(host: str | None, port: str | None) -> None:
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65_535),
+    help="Port to listen on, in the place of SALTCALC_PORT.",
+)
+def serve(host: str | None, port: int | None) -> None:
     """Run the service under gunicorn until it is stopped."""
-    from saltcalc.service.config import read_settings  # noqa: PLC0415 - gunicorn loads its own
-
     given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
-    os.environ.update({name: value for name, value in given.items() if value is not None})
-    try:
-        read_settings()
-    except ValueError as error:
-        raise click.ClickException(str(error)) from error
+    os.environ.update({name: str(value) for name, value in given.items() if value is not None})
+    _settings(os.environ)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
+
+
+@main.command()
+@click.argument("request", type=click.File("rb"), default="-")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
+def assess(request: BinaryIO, as_json: bool) -> None:
+    """Answer a request without starting a service.
+
+    REQUEST is a JSON file as for POST /v1/assessments; `-`, or none, is the standard input.
+    """
+    from saltcalc.answer.summary import summary  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.terminal import refusal_words  # noqa: PLC0415
+
+    response = _client(os.environ).post(
+        "/v1/assessments", data=request.read(), content_type="application/json"
+    )
+    answer: Any = response.json
+    if as_json:
+        click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+    else:
+        click.echo(summary(answer) if response.status_code == 200 else refusal_words(answer))
+    if response.status_code != 200:
+        sys.exit(1)
 
 
 @main.command()
@@ -42,23 +73,42 @@ def serve(host: str | None, port: str | None) -> None:
     "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST
 )
 def demo(request: Path) -> None:
-    """Start the service, post a request to it, show the answer, and stop it.
+    """Start the service, post a request to it, show both and the answer, and stop it.
 
     REQUEST is a JSON file; without it, the invented one of this project's fixtures.
     """
-    from saltcalc.demo import run  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.demo import RefusedError, run  # noqa: PLC0415 - so that `serve` loads it not
 
-    click.echo(run(request))
+    _settings(os.environ)
+    if request == DEMO_REQUEST:
+        click.echo("An invented example: tubs in a polytunnel on a tidal estuary.\n")
+    try:
+        click.echo(run(request))
+    except RefusedError as error:
+        raise click.ClickException(str(error)) from error
 
 
 @main.command()
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
-    from saltcalc.service.app import create_app  # noqa: PLC0415 - so that `serve` does not load it
-    from saltcalc.service.config import read_settings  # noqa: PLC0415
+    contract = _client({}).get("/openapi.json").json
+    click.echo(json.dumps(contract, indent=2, ensure_ascii=False))
 
-    client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "ERROR"})).test_client()
-    click.echo(json.dumps(client.get("/openapi.json").json, indent=2, ensure_ascii=False))
+
+def _client(environment: Mapping[str, str]) -> FlaskClient:
+    """Return the service in this process, to be asked without a network."""
+    from saltcalc.service.app import create_app  # noqa: PLC0415 - so that `serve` does not load it
+
+    return create_app(_settings({**environment, "SALTCALC_LOG_LEVEL": "ERROR"})).test_client()
+
+
+def _settings(environment: Mapping[str, str]) -> Settings:
+    from saltcalc.service.config import read_settings  # noqa: PLC0415 - gunicorn loads its own
+
+    try:
+        return read_settings(environment)
+    except ValueError as error:
+        raise click.ClickException(str(error)) from error
 
 
 if __name__ == "__main__":

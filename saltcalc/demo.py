@@ -16,17 +16,34 @@ from typing import Any
 import requests
 
 from saltcalc.answer.summary import summary
+from saltcalc.terminal import refusal_words, request_words
 
 _PATIENCE = 60.0
 
 
+class RefusedError(Exception):
+    """The service refused the request; the message says why."""
+
+
 def run(request: Path) -> str:
-    """Start the service, post a request file to it, stop it, and return the answer in words."""
-    question = json.loads(request.read_text(encoding="utf-8"))
+    """Start the service, post a request file to it, stop it, and return both in words.
+
+    Raises
+    ------
+    RefusedError
+        If the service refused it.
+    """
+    question = request.read_bytes()
     with running_service() as address:
-        response = requests.post(f"{address}/v1/assessments", json=question, timeout=30)
-        response.raise_for_status()
-    return summary(response.json())
+        response = requests.post(
+            f"{address}/v1/assessments",
+            data=question,
+            headers={"Content-Type": "application/json"},
+            timeout=30,
+        )
+    if not response.ok:
+        raise RefusedError(refusal_words(response.json()))
+    return f"{request_words(json.loads(question))}\n\n{summary(response.json())}"
 
 
 @contextmanager
@@ -45,7 +62,7 @@ def running_service() -> Iterator[str]:
     """
     port = _free_port()
     command = [sys.executable, "-m", "saltcalc.cli", "serve", "--port", str(port)]
-    quiet = {**os.environ, "SALTCALC_LOG_LEVEL": "WARNING"}
+    quiet = {"SALTCALC_LOG_LEVEL": "WARNING"} | dict(os.environ)
     process = subprocess.Popen(command, env=quiet)
     try:
         address = f"http://127.0.0.1:{port}"

@@ -17,6 +17,7 @@ from typing import Any
 import pint
 
 from saltcalc.data.reported_ions import ReportedIon, reported_ions
+from saltcalc.data.reporting_slips import other_forms
 from saltcalc.science.alkalinity import PER_MMOLC
 
 registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
@@ -34,6 +35,7 @@ for _name, _form in (("german_degree", "°dH"), ("french_degree", "°fH"), ("eng
     registry.define(f"{_name} = {1e-3 / PER_MMOLC[_form]!r} * charge_equivalent / liter")
 
 _ION = pint.Context("ion", defaults={"molar_mass": None, "charge": None})
+_OF_CHARGE = {"CaCO3", "CaO"}  # these have a unit of their own
 _MASS, _AMOUNT, _CHARGE = (
     f"[{dimension}] / [length] ** 3" for dimension in ("mass", "substance", "charge_amount")
 )
@@ -60,6 +62,8 @@ class Kind:
         Least and greatest accepted value, in the internal unit.
     accepted : tuple of str
         Units to show to a person, best known first.
+    example : str
+        A quantity as someone would write it.
     above_zero : bool
         Whether zero itself is refused.
     ion : str or None
@@ -77,6 +81,7 @@ class Kind:
     low: float
     high: float
     accepted: tuple[str, ...]
+    example: str
     above_zero: bool = False
     ion: str | None = None
     dilute: bool = False
@@ -94,7 +99,7 @@ class Kind:
         low = f"above {self.low:g}" if self.above_zero else f"from {self.low:g}"
         units = ", ".join(self.accepted)
         return (
-            f"a number in {self.unit}, text such as '2 {self.accepted[-1]}', or "
+            f"a number in {self.unit}, text such as '{self.example}', or "
             f"{{value, unit}}; {low} to {self.highest}; units: {units}"
         )
 
@@ -105,27 +110,36 @@ EC = Kind(
     0.0,
     100.0,
     ("dS/m", "mS/cm", "mmho/cm", "S/m", "µS/cm"),
+    "2300 µS/cm",
     hint="a number this large is most often µS/cm: {value:g} µS/cm is {slip:g} dS/m",
     no_mass="a meter's ppm is its EC times 500, 640 or 700, by its maker: set it to show EC",
 )
-TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"))
+TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"), "70 °F")
 VOLUME = Kind(
     "L",
     "L",
     0.0,
     100_000.0,
     ("L", "mL", "m³", "US gal", "imperial gal", "US quart", "cubic feet"),
+    "3 US gal",
     above_zero=True,
 )
 VOLUME_OR_NONE = replace(VOLUME, above_zero=False)
-LENGTH = Kind("cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), above_zero=True)
-PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"))
-MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), dilute=True)
-REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"))
+LENGTH = Kind(
+    "cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches", above_zero=True
+)
+PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"), "3 weeks")
+MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True)
+REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"), "45 min")
 _SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")
-HARDNESS = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, _SUM_OF_CHARGE)
-ALKALINITY = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, ("mg/L HCO3", *_SUM_OF_CHARGE))
-WATER_DEPTH_PER_DAY = Kind("mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"))
+HARDNESS = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, _SUM_OF_CHARGE, "12 °dH")
+ALKALINITY = Kind(
+    "mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, ("mg/L HCO3", *_SUM_OF_CHARGE), "150 mg/L CaCO3"
+)
+WATER_DEPTH_PER_DAY = Kind(
+    "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day"
+)
+PURE = Kind("dimensionless", "dimensionless", -math.inf, math.inf, ("%",), "60 %")
 
 
 @cache
@@ -136,10 +150,18 @@ def ion_kind(ion: str) -> Kind:
     """
     facts = reported_ions()[ion]
     if facts.charge == 0:
-        return Kind("mg/L", "mg/L", 0.0, 1e5, ("mg/L", "ppm", "µmol/L", "mmol/L"), ion=ion)
+        return Kind(
+            "mg/L", "mg/L", 0.0, 1e5, ("mg/L", "ppm", "µmol/L", "mmol/L"), "0.4 ppm", ion=ion
+        )
     greatest = round(2e5 / facts.molar_mass * abs(facts.charge))
     return Kind(
-        "mg/L", "mmol_c/L", 0.0, greatest, ("mg/L", "ppm", "meq/L", "mmol_c/L", "mmol/L"), ion=ion
+        "mg/L",
+        "mmol_c/L",
+        0.0,
+        greatest,
+        ("mg/L", "ppm", "meq/L", "mmol_c/L", "mmol/L"),
+        "65 ppm",
+        ion=ion,
     )
 
 
@@ -206,8 +228,12 @@ _BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
-_SUPERSCRIPTS = str.maketrans("⁻¹²³", "-123")
+_SMALL_DIGITS = str.maketrans("⁻¹²³₂₃₄₅", "-1232345")
 _SIEMENS_SLIP = re.compile(r"(?P<prefix>[mMuµμ])[sS] *(?:/ *cm|[ ·.]?cm-1)")
+_BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
+_FORM = re.compile(
+    r"(?P<unit>.*?(?:/ *L|ppm|ppb|L-1))\s*(?:\b(?:as|of)\s+)?(?P<form>[A-Z][\w-]*)[+-]?"
+)
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 
 
@@ -236,10 +262,13 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
         raise QuantityError("it must be a finite number")
     reading = ""
     unit_written = unit is not None
-    unit = kind.unit if unit is None else unit.strip().translate(_SUPERSCRIPTS)
+    unit = kind.unit if unit is None else unit.strip().translate(_SMALL_DIGITS)
+    if kind.ion:
+        number, unit, reading = _in_reported_form(number, unit, kind.ion)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
-        reading = f"{parts} is read as {unit}, as in a dilute solution"
+        dilute = f"{parts} is read as {unit}, as in a dilute solution"
+        reading = f"{reading}; {dilute}" if reading else dilute
     elif _BARE_US_MEASURE.fullmatch(unit):
         reading = (
             f"'{unit}' is read as the US measure, "
@@ -252,6 +281,27 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
     _check_range(value, number, kind)
     return Measured(value, reading, unit_written)
+
+
+def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, str]:
+    """Take the chemical form from behind a unit, and bring a mass of it to the reported form."""
+    written = _FORM.fullmatch(unit)
+    if written is None:
+        return number, unit, ""
+    own = reported_ions()[ion].reported_as
+    form, bare = written["form"], written["unit"].strip()
+    if form == own or (own in form.split("-") and len(form) > len(own)):
+        return number, bare, ""
+    share = other_forms().get(ion, {}).get(form)
+    mass = bare.lower() in _PARTS_PER or registry.Quantity(1, _parse_unit(bare)).check(_MASS)
+    if share is None or form in _OF_CHARGE or not mass:
+        return number, unit, ""
+    name = reported_ions()[ion].name
+    return (
+        number * share,
+        bare,
+        f"'{unit}' is read as a mass of {form}: × {share:.3g} for {name} as {own}",
+    )
 
 
 def _is_siemens(unit: str) -> bool:
@@ -311,6 +361,10 @@ def _parse_unit(text: str) -> Any:
 
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
+    if kind is EC and (bare := _BARE_SIEMENS.fullmatch(unit)):
+        raise QuantityError(
+            f"the unit '{unit}' is a conductance; a meter means {bare['prefix'].lower()}S/cm by it"
+        )
     quantity = registry.Quantity(number, _parse_unit(unit))
     if kind.no_mass and (quantity.check("[mass]/[volume]") or quantity.units == registry.ppm):
         raise QuantityError(f"the unit '{unit.strip()}' does not fit; {kind.no_mass}")

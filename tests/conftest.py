@@ -4,6 +4,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from saltcalc.cli import DEMO_REQUEST
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 
@@ -29,7 +30,7 @@ def client(app):
 
 @pytest.fixture
 def demo_request():
-    return json.loads((ROOT / "fixtures" / "polytunnel_request.json").read_text(encoding="utf-8"))
+    return json.loads(DEMO_REQUEST.read_text(encoding="utf-8"))
 
 
 @pytest.fixture

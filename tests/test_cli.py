@@ -10,10 +10,11 @@ import pytest
 from tests.conftest import ROOT
 
 
-def saltcalc(*arguments, **environment):
+def saltcalc(*arguments, given=None, **environment):
     return subprocess.run(
         [sys.executable, "-m", "saltcalc.cli", *arguments],
         capture_output=True,
+        input=given,
         text=True,
         timeout=120,
         check=False,
@@ -25,6 +26,8 @@ def test_the_demo_shows_the_answer_in_words_and_nothing_else():
     shown = saltcalc("demo")
     assert shown.returncode == 0, shown.stderr
     for word in (
+        "An invented example",
+        "12 × tub with holes, 40 L, 30 cm high, open",
         "Class: high",
         "SAR",
         "must drain",
@@ -58,7 +61,9 @@ def test_the_contract_is_printed():
     [
         ((), {"SALTCALC_WORKERS": "two"}, "SALTCALC_WORKERS"),
         ((), {"SALTCALC_TIMEOUT_SECONDS": "0"}, "SALTCALC_TIMEOUT_SECONDS"),
-        (("--port", "99999"), {}, "SALTCALC_PORT"),
+        ((), {"SALTCALC_WORKERS": "0"}, "SALTCALC_WORKERS"),
+        ((), {"SALTCALC_PORT": "99999"}, "SALTCALC_PORT"),
+        (("--host", "no such host"), {}, "SALTCALC_HOST"),
     ],
 )
 def test_a_setting_that_is_not_acceptable_is_named_and_nothing_starts(
@@ -66,4 +71,45 @@ def test_a_setting_that_is_not_acceptable_is_named_and_nothing_starts(
 ):
     shown = saltcalc("serve", *arguments, **environment)
     assert shown.returncode != 0
-    assert shown.stderr.startswith(f"Error: {named}: ")
+    assert shown.stderr.startswith(f"Error: {named}: '")
+
+
+def test_a_port_that_is_none_is_refused_by_the_name_of_its_option():
+    shown = saltcalc("serve", "--port", "99999")
+    assert shown.returncode != 0
+    assert "'--port': 99999 is not in the range 1<=x<=65535" in shown.stderr
+
+
+ASKED = {"medium": {"ec": "900 µS/cm"}, "containers": [{"volume": 5}]}
+
+
+@pytest.mark.parametrize("by", ["standard input", "dash", "file"])
+def test_a_request_is_answered_in_words_without_a_service(by, tmp_path):
+    request = tmp_path / "request.json"
+    request.write_text(json.dumps(ASKED), encoding="utf-8")
+    arguments = {"standard input": (), "dash": ("-",), "file": (str(request),)}[by]
+    shown = saltcalc("assess", *arguments, given=json.dumps(ASKED))
+    assert shown.returncode == 0, shown.stderr
+    assert "No flush" in shown.stdout
+    assert "{" not in shown.stdout
+
+
+def test_a_request_is_answered_as_the_service_answers_it(post):
+    shown = saltcalc("assess", "--json", given=json.dumps(ASKED))
+    assert json.loads(shown.stdout) == post("/v1/assessments", ASKED)
+
+
+def test_a_refused_request_says_which_field_and_fails():
+    shown = saltcalc("assess", given='{"medium": {"ec": "2 L"}}')
+    assert shown.returncode == 1
+    assert "/medium/ec: " in shown.stdout
+    assert "(given: 2 L)" in shown.stdout
+    assert "Accepted: " in shown.stdout
+
+
+def test_a_demo_of_a_refused_request_says_why(tmp_path):
+    request = tmp_path / "request.json"
+    request.write_text("{}")
+    shown = saltcalc("demo", str(request))
+    assert shown.returncode == 1
+    assert "/medium: " in shown.stderr

@@ -54,6 +54,47 @@ def test_spellings_of_one_concentration_agree(ion, spellings):
         assert value(spelling, ion_kind(ion)) == pytest.approx(10.0, rel=1e-9), spelling
 
 
+@pytest.mark.parametrize(
+    ("ion", "written", "as_reported", "form"),
+    [
+        ("nitrate_n", "442.664 mg/L NO3", 100.0, "NO3"),
+        ("nitrate_n", "442.664 ppm as NO₃", 100.0, "NO3"),
+        ("ammonium_n", "128.786 mg/L NH4+", 100.0, "NH4"),
+        ("sulfate_s", "299.613 mg/L SO4", 100.0, "SO4"),
+        ("phosphorus", "229.133 mg/L P2O5", 100.0, "P2O5"),
+        ("potassium", "120.460 mg/L K2O", 100.0, "K2O"),
+        ("nitrate_n", "100 mg/L NO3-N", 100.0, ""),
+        ("nitrate_n", "100 mg/L as N", 100.0, ""),
+        ("sodium", "100 mg/L Na+", 100.0, ""),
+    ],
+)
+def test_a_mass_of_another_form_is_brought_to_the_reported_one_and_said(
+    ion, written, as_reported, form
+):
+    read = read_quantity(written, ion_kind(ion))
+    assert read.value == pytest.approx(value(as_reported, ion_kind(ion)), rel=1e-4)
+    assert (form in read.reading) if form else not read.reading
+
+
+@pytest.mark.parametrize("written", ["20 mg/L SO4", "2 mmol/L NO3", "20 mg/L N2O"])
+def test_a_form_that_does_not_hold_the_ion_is_refused(written):
+    with pytest.raises(QuantityError, match="is not known"):
+        read_quantity(written, ion_kind("nitrate_n"))
+
+
+@pytest.mark.parametrize(("written", "meant"), [("2.3 mS", "mS/cm"), ("2300 µS", "µS/cm")])
+def test_a_conductance_is_told_the_unit_of_a_meter(written, meant):
+    with pytest.raises(QuantityError, match=meant):
+        read_quantity(written, units.EC)
+
+
+def test_the_example_of_every_kind_is_read():
+    kinds = [kind for kind in vars(units).values() if isinstance(kind, units.Kind)]
+    kinds += [ion_kind(ion) for ion in ("sodium", "nitrate_n", "boron")]
+    for kind in kinds:
+        assert read_quantity(kind.example, kind).value > 0, kind
+
+
 def test_boron_has_no_charge_and_stays_in_mass():
     assert value("0.5 mg/L", ion_kind("boron")) == 0.5
     assert value("46.253 µmol/L", ion_kind("boron")) == pytest.approx(0.5, rel=1e-4)

@@ -9,7 +9,8 @@ import numpy as np
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, quantity
 from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.defaults import Default, of_sample
+from saltcalc.assessment.defaults import READING_TEMPERATURE, Default, of_sample
+from saltcalc.assessment.readings import EcReadings
 from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.substrates import substrates
@@ -126,6 +127,30 @@ def state_defaults(
                 _FIELDS[default.id].format(position=row - first.get(default.table, 0)),
                 "judgement",
             )
+
+
+def state_reading_temperatures(readings: EcReadings, rows: str, field: str, ledger: Ledger) -> None:
+    """List that readings without a temperature were taken as read at 25 °C.
+
+    Parameters
+    ----------
+    readings : EcReadings
+        Of drainage, or of what was poured on.
+    rows : str
+        The list of the request that they stand in, for example ``pots``.
+    field : str
+        The field of a row that overrides it.
+    ledger : Ledger
+        Where to list them.
+    """
+    for position in np.flatnonzero(readings.assumed):
+        ledger.assume(
+            "reading-temperature",
+            quantity(READING_TEMPERATURE, "°C"),
+            "Most meters correct to 25 °C by themselves; if yours does not, give the temperature.",
+            f"/{rows}/{position}/{field}",
+            "judgement",
+        )
 
 
 def _value(default: Default, row: int) -> Any:

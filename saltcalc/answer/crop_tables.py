@@ -104,12 +104,20 @@ def crop_detail(crop: Crop) -> Json:
     }
 
 
-def stage_limit_listing() -> list[Json]:
-    """Return every published range for container media, by stage and extraction method."""
+def stage_limit_listing(stage: str = "", extraction: str = "") -> list[Json]:
+    """Return the published ranges for container media that fit, in table order.
+
+    Parameters
+    ----------
+    stage, extraction : str, optional
+        Filters; ranges for plants of any stage fit every stage.
+    """
     return [
         stage_limit_members(limit)
         | {"kind": limit.kind, "source": limit.source, "note": limit.note}
         for limit in stage_limits()
+        if (not stage or limit.stage in {stage, "any"})
+        and (not extraction or limit.extraction == extraction)
     ]
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from saltcalc.answer.assessment import Labels, state_readings
-from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
+from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults, state_reading_temperatures
 from saltcalc.answer.flush_assumptions import state_flush_assumptions
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
@@ -15,6 +15,7 @@ from saltcalc.answer.wording import figure, in_passes
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.assessment.flush_progress import follow_flush
+from saltcalc.assessment.readings import EcReadings
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.progress import CONFIDENCE, READING_SPREAD, Progress, Range
 
@@ -32,7 +33,7 @@ def answer_progress(
     labels: Labels,
     applied: FloatArray,
     drained: FloatArray,
-    ec_drainage: FloatArray,
+    drainage: EcReadings,
 ) -> Json:
     """Return what the readings of the one container of a one-sample assessment say.
 
@@ -44,11 +45,12 @@ def answer_progress(
         Of the request.
     applied, drained : (passes,) ndarray
         Of each pass [L].
-    ec_drainage : (passes,) ndarray
-        At 25 °C [dS/m].
+    drainage : EcReadings
+        EC of the drainage of each pass.
     """
     ledger = Ledger(assessment.local_sources)
     state_readings(labels, ledger)
+    state_reading_temperatures(drainage, "readings", "temperature", ledger)
     state_defaults(assessment, 0, OF_UPKEEP, ledger)
     result = assessment.flush_plan
     part = None
@@ -66,8 +68,8 @@ def answer_progress(
         ledger.miss("progress", ["/containers/0/drainage"], "A sealed container has no drainage.")
     else:
         state_flush_assumptions(assessment, 0, ledger)
-        progress = follow_flush(result.case, _ROW, applied, drained, ec_drainage)
-        part = _progress(assessment, labels, progress, (applied, drained, ec_drainage), ledger)
+        progress = follow_flush(result.case, _ROW, applied, drained, drainage.ec)
+        part = _progress(assessment, labels, progress, (applied, drained, drainage.ec), ledger)
     return {"progress": part, "intervals": INTERVALS} | ledger.closing()
 
 

@@ -7,15 +7,23 @@ import math
 import numpy as np
 
 from saltcalc.answer.assessment import Labels, state_readings
+from saltcalc.answer.assumptions import state_reading_temperatures
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
+from saltcalc.answer.wording import figure
 from saltcalc.assessment.batch import FloatArray
+from saltcalc.assessment.readings import EcReadings
 from saltcalc.science.leaching import (
     Spread,
     leaching_fraction_from_ec,
     leaching_fraction_from_volumes,
     spread,
 )
+
+DISAGREEMENT = 1.5
+"""Ratio of the two ways, either way, from which it is remarked on: judgement."""
+
+_MOST_TOLD = 3
 
 ADVISED = (0.10, 0.20)
 """Leaching fraction usually advised for container crops (Million & Yeager; Yeager 2007)."""
@@ -25,8 +33,8 @@ def answer_leaching_fraction(
     labels: Labels,
     applied: FloatArray,
     collected: FloatArray,
-    ec_applied: FloatArray,
-    ec_drainage: FloatArray,
+    water: EcReadings,
+    drainage: EcReadings,
 ) -> Json:
     """Return the leaching fraction of each pot by volume and by EC, with mean and spread.
 
@@ -36,11 +44,14 @@ def answer_leaching_fraction(
         Of the request; ``containers`` holds the names of the pots.
     applied, collected : (pots,) ndarray
         [L]; NaN where not given.
-    ec_applied, ec_drainage : (pots,) ndarray
-        At 25 °C [dS/m]; NaN where not given.
+    water, drainage : EcReadings
+        EC of what each pot got, and of what drained from it.
     """
     ledger = Ledger({})
     state_readings(labels, ledger)
+    state_reading_temperatures(water, "pots", "temperature_applied", ledger)
+    state_reading_temperatures(drainage, "pots", "temperature_drainage", ledger)
+    ec_applied, ec_drainage = water.ec, drainage.ec
     volumes = leaching_fraction_from_volumes(applied, collected)
     strengths = leaching_fraction_from_ec(ec_applied, ec_drainage)
     for position in range(applied.size):
@@ -73,7 +84,7 @@ def answer_leaching_fraction(
         ],
         "from_volumes": _spread(by_volume),
         "from_ec": _spread(by_ec),
-        "sentence": _sentence(by_volume, by_ec),
+        "sentence": f"{_sentence(by_volume, by_ec)}{_disagreement(volumes, strengths, labels)}",
     } | ledger.closing()
 
 
@@ -85,6 +96,33 @@ def _spread(found: Spread) -> Json:
     }
 
 
+def _disagreement(volumes: FloatArray, strengths: FloatArray, labels: Labels) -> str:
+    """Remark where the two ways disagree by more than `DISAGREEMENT`, as text to add."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = strengths / volumes
+    rows = np.flatnonzero((ratio > DISAGREEMENT) | (ratio < 1 / DISAGREEMENT))
+    if not rows.size:
+        return ""
+    told = "; ".join(
+        f"{labels.containers[row] or f'pot {row + 1}'} {_percent(float(volumes[row]))} by volume, "
+        f"{_percent(float(strengths[row]))} by EC"
+        for row in rows[:_MOST_TOLD]
+    )
+    more = f"; and {rows.size - _MOST_TOLD} more" if rows.size > _MOST_TOLD else ""
+    reasons = ""
+    if np.any(ratio[rows] > 1):
+        reasons += (
+            " More by EC: the drainage is weaker than in a steady state, so salt is building up, "
+            "plants took some, or water ran past."
+        )
+    if np.any(ratio[rows] < 1):
+        reasons += (
+            " Less by EC: the drainage is stronger than in a steady state, so stored salt or "
+            "fertilizer is washing out."
+        )
+    return f" The two ways disagree: {told}{more}.{reasons} Follow the volumes."
+
+
 def _sentence(by_volume: Spread, by_ec: Spread) -> str:
     mean = float(by_volume.mean)
     low, high = ADVISED
@@ -92,10 +130,10 @@ def _sentence(by_volume: Spread, by_ec: Spread) -> str:
         if np.isnan(by_ec.mean):
             return "No leaching fraction can be told from these figures."
         return (
-            f"By EC about {float(by_ec.mean):.0%} drains, which holds only where salt neither "
-            "builds up nor washes out."
+            f"By EC about {_percent(float(by_ec.mean))} drains, which holds only where salt "
+            "neither builds up nor washes out."
         )
-    words = f"By volume {mean:.0%} of the water drains"
+    words = f"By volume {_percent(mean)} of the water drains"
     if mean < low:
         words += "; where the water holds salt, that lets it build up"
     elif mean > high:
@@ -103,3 +141,7 @@ def _sentence(by_volume: Spread, by_ec: Spread) -> str:
     else:
         words += ", as is usually advised for containers (10 to 20 %)"
     return f"{words}."
+
+
+def _percent(share: float) -> str:
+    return f"{figure(100 * share, 3)} %"

@@ -168,7 +168,9 @@ class UnknownCropError(LookupError):
 
 
 def _number(default: float = nan) -> ma.fields.Float:
-    return ma.fields.Float(load_default=default, validate=_not_negative)
+    return ma.fields.Float(
+        load_default=default, validate=_not_negative, error_messages={"invalid": "not a number"}
+    )
 
 
 def _text(**options: Any) -> ma.fields.String:

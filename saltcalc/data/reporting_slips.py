@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import marshmallow as ma
 
@@ -28,9 +29,22 @@ def form_slips() -> dict[str, dict[str, float]]:
     """
     slips: dict[str, dict[str, float]] = {}
     for row in read_table(DATA_DIR / "reporting_slips.csv", _SlipSchema()):
-        reported = row["amount"] * reported_ions()[row["ion"]].molar_mass
-        slips.setdefault(row["slip"], {})[row["ion"]] = reported / molar_mass(row["given_as"])
+        slips.setdefault(row["slip"], {})[row["ion"]] = _share_reported(row)
     return slips
+
+
+@cache
+def other_forms() -> dict[str, dict[str, float]]:
+    """Return for each ion its other forms, each with the mass of the reported form in one of it."""
+    forms: dict[str, dict[str, float]] = {}
+    for row in read_table(DATA_DIR / "reporting_slips.csv", _SlipSchema()):
+        forms.setdefault(row["ion"], {})[row["given_as"]] = _share_reported(row)
+    return forms
+
+
+def _share_reported(row: dict[str, Any]) -> float:
+    reported: float = row["amount"] * reported_ions()[row["ion"]].molar_mass
+    return reported / molar_mass(row["given_as"])
 
 
 @cache

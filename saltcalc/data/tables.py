@@ -9,7 +9,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import marshmallow as ma
 
@@ -65,8 +65,17 @@ def read_table(table: Path | Traversable, schema: TableSchema) -> list[Any]:
         try:
             rows.append(schema.load(row))
         except ma.ValidationError as error:
-            raise TableError(f"{table.name}, line {reader.line_num}: {error.messages}") from error
+            raise TableError(f"{table.name}, line {reader.line_num}, {_faults(error)}") from error
     return rows
+
+
+def _faults(error: ma.ValidationError) -> str:
+    """Say what is wrong in which column."""
+    columns = cast(dict[str, list[str]], error.normalized_messages())  # type: ignore[no-untyped-call]
+    return "; ".join(
+        f"column {column}: {' '.join(messages)}" if column != "_schema" else " ".join(messages)
+        for column, messages in columns.items()
+    )
 
 
 def keyed(

@@ -6,7 +6,7 @@ import flask
 from flask_swagger_ui import get_swaggerui_blueprint
 
 from saltcalc import __version__
-from saltcalc.service import health, metrics, request_log
+from saltcalc.service import health, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
@@ -44,7 +44,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.json.ensure_ascii = False  # type: ignore[attr-defined]
-    request_log.configure(settings.log_level)
+    logs.configure(settings.log_level)
     request_log.install(app)
     metrics.install(app)
     health.install(app)

@@ -100,6 +100,44 @@ class StrictJSONParser(FlaskParser):
 
 
 class Blueprint(SmorestBlueprint):
-    """A blueprint of the interface whose request bodies are strict JSON."""
+    """A blueprint of the interface: strict JSON, no unknown parameter, tables that may be kept."""
 
     ARGUMENTS_PARSER = StrictJSONParser()
+
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.before_request(self._refuse_query)
+        self.after_request(_let_keep)
+
+    def arguments(self, schema: Any, *, location: str = "json", **options: Any) -> Any:
+        """Declare the schema of the body, or of the query."""
+        declare = super().arguments(schema, location=location, **options)
+
+        def decorate(view: Any) -> Any:
+            declared = declare(view)
+            declared.takes_query = location == "query" or getattr(view, "takes_query", False)
+            return declared
+
+        return decorate
+
+    def _refuse_query(self) -> None:
+        """Refuse query parameters where an operation takes none."""
+        request = flask.request
+        view = flask.current_app.view_functions[request.endpoint or ""]
+        methods = getattr(view, "view_class", None)
+        operation = getattr(methods, request.method.lower(), getattr(methods, "get", None))
+        if request.args and not getattr(operation, "takes_query", False):
+            self.ARGUMENTS_PARSER.parse(_NoParameters(), request, location="query")
+
+
+class _NoParameters(ma.Schema):
+    """What an operation without query parameters takes."""
+
+
+def _let_keep(response: flask.Response) -> flask.Response:
+    """Let clients keep a table, and ask only whether it is still the same."""
+    if flask.request.method in {"GET", "HEAD"} and response.status_code == 200:
+        response.cache_control.no_cache = True
+        response.add_etag()
+        response.make_conditional(flask.request)
+    return response

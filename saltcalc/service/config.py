@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -65,24 +66,39 @@ class _CropTable(ma.fields.Field[Path]):
         return path
 
 
+def _is_address(text: str) -> None:
+    if not re.fullmatch(r"[A-Za-z0-9.:_-]+", text):
+        raise ma.ValidationError(f"'{text}' is not the name or number of an address.")
+
+
+def _whole(default: int, low: int, high: int) -> ma.fields.Integer:
+    accepted = f"'{{input}}' is not a whole number from {low} to {high}."
+    return ma.fields.Integer(
+        load_default=default,
+        validate=ma.validate.Range(low, high, error=accepted),
+        error_messages={"invalid": accepted},
+    )
+
+
 class _SettingsSchema(ma.Schema):
     class Meta:
         unknown = ma.EXCLUDE
 
-    max_body_bytes = ma.fields.Integer(
-        load_default=1_000_000, validate=ma.validate.Range(1_000, 100_000_000)
-    )
+    max_body_bytes = _whole(1_000_000, 1_000, 100_000_000)
     log_level = ma.fields.String(
         load_default="INFO",
-        validate=ma.validate.OneOf(["DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL"]),
+        validate=ma.validate.OneOf(
+            ["DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL"],
+            error="'{input}' is not one of {choices}.",
+        ),
     )
     local_crops = _CropTable(load_default=None)
-    host = ma.fields.String(load_default="127.0.0.1", validate=ma.validate.Length(min=1))
-    port = ma.fields.Integer(load_default=8000, validate=ma.validate.Range(1, 65_535))
-    workers = ma.fields.Integer(load_default=2, validate=ma.validate.Range(1, 256))
-    threads = ma.fields.Integer(load_default=2, validate=ma.validate.Range(1, 256))
-    timeout_seconds = ma.fields.Integer(load_default=30, validate=ma.validate.Range(1, 3600))
-    graceful_seconds = ma.fields.Integer(load_default=20, validate=ma.validate.Range(1, 3600))
+    host = ma.fields.String(load_default="127.0.0.1", validate=_is_address)
+    port = _whole(8000, 1, 65_535)
+    workers = _whole(2, 1, 64)
+    threads = _whole(2, 1, 64)
+    timeout_seconds = _whole(30, 1, 3600)
+    graceful_seconds = _whole(20, 1, 3600)
 
     @ma.post_load
     def _make(self, values: dict[str, object], **_: object) -> Settings:

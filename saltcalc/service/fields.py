@@ -7,7 +7,7 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.units import Kind, Measured, QuantityError, ion_kind, read_quantity
+from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
 
 
 class Quantity(ma.fields.Field[Measured]):
@@ -38,7 +38,7 @@ class Concentration(Quantity):
 
 
 class Number(ma.fields.Float):
-    """A plain number: finite, and not the text or the truth value of one."""
+    """A plain number, also as text; a share of one also in percent."""
 
     def __init__(self, low: float, high: float, description: str, **options: Any) -> None:
         super().__init__(
@@ -46,16 +46,14 @@ class Number(ma.fields.Float):
             metadata={"description": description},
             **options,
         )
+        self.share = high <= 1
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> float:
-        if isinstance(value, bool | str):
-            raise self.make_error("invalid", input=value)
-        number: float = super()._deserialize(value, attr, data, **options)
-        return number
+        return _read_number(value, percent=self.share)
 
 
 class Count(ma.fields.Integer):
-    """A whole number, not the text or the truth value of one."""
+    """A whole number, also as text."""
 
     def __init__(self, low: int, high: int, description: str, **options: Any) -> None:
         super().__init__(
@@ -66,10 +64,21 @@ class Count(ma.fields.Integer):
         )
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> int:
-        if isinstance(value, bool | str):
+        number = _read_number(value, percent=False)
+        if not number.is_integer():
             raise self.make_error("invalid", input=value)
-        number: int = super()._deserialize(value, attr, data, **options)
-        return number
+        return int(number)
+
+
+def _read_number(given: Any, *, percent: bool) -> float:
+    """Read a number without a dimension."""
+    try:
+        measured = read_quantity(given, PURE)
+    except QuantityError as error:
+        raise ma.ValidationError(f"This is not accepted: {error}.") from error
+    if measured.unit_written and not percent:
+        raise ma.ValidationError("This is not accepted: it is a number without a unit.")
+    return measured.value
 
 
 class Choice(ma.fields.String):

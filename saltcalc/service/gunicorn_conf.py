@@ -13,6 +13,7 @@ from gunicorn import util
 from rfc9457 import Problem
 
 from saltcalc.service.config import read_settings
+from saltcalc.service.logs import for_standard_library
 
 _settings = read_settings()
 _IN_MEMORY = Path("/dev/shm")
@@ -30,8 +31,8 @@ keepalive = 5
 preload_app = True
 control_socket_disable = True
 accesslog = None
-errorlog = "-"
 loglevel = _settings.log_level.lower()
+logconfig_dict = for_standard_library(_settings.log_level)
 proc_name = "saltcalc"
 
 

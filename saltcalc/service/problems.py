@@ -11,11 +11,11 @@ import marshmallow as ma
 import structlog
 from flask_smorest import Api
 from jsonpointer import JsonPointer
-from rapidfuzz import process
 from rfc9457 import Problem
 from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
 
 from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
+from saltcalc.service.names import nearest
 
 MEDIA_TYPE = "application/problem+json"
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
@@ -181,8 +181,10 @@ def _accepted(schema: ma.Schema, path: tuple[str | int, ...]) -> str:
 
 
 def _describe_fields(schema: ma.Schema, unknown: str) -> str:
-    near = process.extractOne(unknown, list(schema.fields), score_cutoff=70)
-    hint = f"did you mean '{near[0]}'? " if near else ""
+    if not schema.fields:
+        return "no parameters"
+    near = nearest(unknown, list(schema.fields))
+    hint = f"did you mean '{near}'? " if near else ""
     return f"{hint}The fields are: {', '.join(schema.fields)}"
 
 
@@ -203,7 +205,8 @@ def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
         case Number() | Count():
             limits = next(v for v in node.validators if isinstance(v, ma.validate.Range))
             what = "a whole number" if isinstance(node, Count) else "a number"
-            return f"{what} from {limits.min:g} to {limits.max:g}"
+            share = ", or in %, as '60 %'" if isinstance(node, Number) and node.share else ""
+            return f"{what} from {limits.min:g} to {limits.max:g}{share}"
         case ma.fields.String():
             longest = [v.max for v in node.validators if isinstance(v, ma.validate.Length)]
             return f"text of at most {longest[0]} characters" if longest else "text"

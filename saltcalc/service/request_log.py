@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import re
 import time
 import uuid
@@ -12,20 +11,6 @@ import structlog
 
 _ACCEPTABLE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 HEADER = "X-Request-ID"
-
-
-def configure(level: str) -> None:
-    """Log JSON lines on standard output, from ``level`` upwards."""
-    structlog.configure(
-        processors=[
-            structlog.processors.add_log_level,
-            structlog.processors.TimeStamper(fmt="iso", utc=True),
-            structlog.processors.format_exc_info,
-            structlog.processors.JSONRenderer(ensure_ascii=False),
-        ],
-        wrapper_class=structlog.make_filtering_bound_logger(logging.getLevelName(level)),
-        logger_factory=structlog.PrintLoggerFactory(),
-    )
 
 
 def install(app: flask.Flask) -> None:

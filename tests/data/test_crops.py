@@ -121,7 +121,24 @@ def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
 def test_a_faulty_local_crop_names_line_and_column(tmp_path, row, column):
     table = tmp_path / "ours.csv"
     table.write_text(LOCAL + row + "\n")
-    with pytest.raises(TableError, match=rf"ours\.csv, line 2: .*'{column}'"):
+    with pytest.raises(TableError, match=rf"ours\.csv, line 2, column {column}: \w"):
+        catalogue(table)
+
+
+def test_an_empty_flag_of_a_local_crop_is_false(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(
+        "id,name,group,woody,rating,rating_estimated,source,provenance\n"
+        "sea_kale,Sea kale,vegetable,,T,,ours,seen\n"
+    )
+    crop = catalogue(table).find("sea kale")
+    assert (crop.woody, crop.rating_estimated) == (False, False)
+
+
+def test_a_cell_that_is_no_number_is_told_in_words(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,salty,6,T,ours,seen\n")
+    with pytest.raises(TableError, match=r"^ours\.csv, line 2, column threshold: not a number$"):
         catalogue(table)
 
 

@@ -40,6 +40,29 @@ CASES = {
     "pH of 15": (with_medium(ph=15), "/medium/ph", "from 0 to 14"),
     "pH as text": (with_medium(ph="seven"), "/medium/ph", "from 0 to 14"),
     "pH of 400 digits": (with_medium(ph=10**400), "/medium/ph", "from 0 to 14"),
+    "pH with a unit": (with_medium(ph="6.5 mg/L"), "/medium/ph", "from 0 to 14"),
+    "pH in percent": (with_medium(ph="60 %"), "/medium/ph", "without a unit"),
+    "capacity of a length": (
+        with_medium(container_capacity="5 cm"),
+        "/medium/container_capacity",
+        "'60 %'",
+    ),
+    "capacity of 55": (with_medium(container_capacity=55), "/medium/container_capacity", "0.05"),
+    "count of litres": (with_container(count="12 L"), "/containers/0/count", "whole number"),
+    "half a container as text": (with_container(count="1.5"), "/containers/0/count", "whole"),
+    "symbol of an ion": (
+        with_medium(ions={"na": 3}),
+        "/medium/ions/na",
+        "did you mean 'sodium'",
+    ),
+    "symbol of nitrate": (
+        with_medium(ions={"NO3-N": 3}),
+        "/medium/ions/NO3-N",
+        "did you mean 'nitrate_n'",
+    ),
+    "singular": ({"medium": MEDIUM, "crop": []}, "/crop", "did you mean 'crops'"),
+    "large letter": (with_medium(Ec=3), "/medium/Ec", "did you mean 'ec'"),
+    "words joined": (with_medium(slowRelease=3), "/medium/slowRelease", "'slow_release'"),
     "unknown ion": (with_medium(ions={"sodum": 3}), "/medium/ions/sodum", "sodium"),
     "negative ion": (with_medium(ions={"sodium": -3}), "/medium/ions/sodium", "mg/L"),
     "ion by mass of soil": (
@@ -127,6 +150,32 @@ def test_a_number_that_is_none_is_named_as_a_token_too(token, field, refuse):
     body = f'{{"medium": {{"ec": 2, "{field}": {token}}}}}'.replace('"ec": 2, "ec"', '"ec"')
     problem = refuse("/v1/assessments", None, data=body, content_type="application/json")
     assert problem["errors"][0]["pointer"] == f"/medium/{field}"
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/v1/crops",
+        "/v1/crops/bean",
+        "/v1/stage-limits",
+        "/v1/substrates",
+        "/v1/extraction-methods",
+        "/v1/observations",
+        "/v1/sources",
+    ],
+)
+def test_an_unknown_query_parameter_is_named(path, client):
+    response = client.get(path, query_string={"foo": "1"})
+    assert response.status_code == 422
+    (fault,) = response.json["errors"]
+    assert (fault["pointer"], fault["value"]) == ("/foo", "1")
+    assert fault["accepted"]
+
+
+def test_a_query_beside_a_body_is_refused(client):
+    response = client.post("/v1/assessments?dry=1", json={"medium": MEDIUM})
+    assert response.status_code == 422
+    assert response.json["errors"][0]["pointer"] == "/dry"
 
 
 BODIES = {

@@ -117,7 +117,9 @@ def test_local_crops_join_and_are_marked_in_answers(local_table):
 def test_a_faulty_local_table_stops_the_start_with_line_and_column(tmp_path):
     table = tmp_path / "ours.csv"
     table.write_text(HEADER + "sea_kale,Sea kale,vegetable,salty,6,T,ours,seen\n")
-    with pytest.raises(ValueError, match=r"SALTCALC_LOCAL_CROPS: ours\.csv, line 2: .*threshold"):
+    with pytest.raises(
+        ValueError, match=r"SALTCALC_LOCAL_CROPS: ours\.csv, line 2, column threshold: not a number"
+    ):
         read_settings({"SALTCALC_LOCAL_CROPS": str(table)})
 
 

@@ -5,6 +5,7 @@ import copy
 import pytest
 
 from saltcalc.science.substrate import RetentionCurve, mean_water_content
+from saltcalc.science.temperature import ec25_handbook60
 
 SIMPLE = {
     "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum-peat"},
@@ -635,6 +636,31 @@ class TestLeachingFraction:
         assert answer["from_ec"]["mean"]["value"] == 0.25
         assert answer["from_ec"]["standard_deviation"] is None
         assert answer["pots"][0]["from_ec"] is None
+
+    def test_two_ways_that_disagree_are_remarked_on(self, post):
+        pots = [
+            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 2.0},
+            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 4.0},
+        ]
+        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
+        assert "disagree: pot 1 20 % by volume, 45 % by EC. More by EC" in sentence
+        assert "Less by EC" not in sentence
+        pots[0]["ec_drainage"] = 9.0
+        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
+        assert "pot 1 20 % by volume, 10 % by EC. Less by EC" in sentence
+        agreeing = post("/v1/leaching-fraction", {"pots": pots[1:]})["sentence"]
+        assert "disagree" not in agreeing
+
+    def test_a_half_of_a_percent_is_not_lost(self, post):
+        pots = [{"applied": 1, "collected": 0.125}]
+        assert "12.5 %" in post("/v1/leaching-fraction", {"pots": pots})["sentence"]
+
+    def test_readings_are_brought_to_25_degrees_and_what_is_assumed_is_listed(self, post):
+        pot = {"ec_applied": 1, "ec_drainage": 4, "temperature_drainage": "15 °C"}
+        answer = post("/v1/leaching-fraction", {"pots": [pot]})
+        assert [each["field"] for each in answer["assumptions"]] == ["/pots/0/temperature_applied"]
+        expected = 1 / ec25_handbook60(4, 15)
+        assert answer["pots"][0]["from_ec"]["value"] == pytest.approx(float(expected))
 
     def test_what_cannot_be_is_said(self, post):
         pots = [{"applied": 1, "collected": 1.5, "ec_applied": 2, "ec_drainage": 1}]

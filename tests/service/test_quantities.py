@@ -104,3 +104,23 @@ def test_spellings_of_a_class_limit_fall_in_one_class(extraction, limit, post):
         for spelling in spellings
     }
     assert len(found) == 1
+
+
+def test_numbers_without_a_dimension_are_read_from_text(post):
+    said = {
+        "medium": {"ec": 1.5, "ph": "6.5", "container_capacity": "55 %"},
+        "containers": [{"volume": 10, "count": "12", "moisture": "60 %"}],
+        "leaching_efficiency": {"value": 80, "unit": "%"},
+    }
+    plain = {
+        "medium": {"ec": 1.5, "ph": 6.5, "container_capacity": 0.55},
+        "containers": [{"volume": 10, "count": 12, "moisture": 0.6}],
+        "leaching_efficiency": 0.8,
+    }
+    assert post("/v1/assessments", said) == post("/v1/assessments", plain)
+
+
+def test_a_mass_of_nitrate_is_taken_as_nitrogen_and_the_answer_says_so(post):
+    answer = post("/v1/ions", {"medium": {"ec": 1.5, "ions": {"nitrate_n": "200 mg/L NO3"}}})
+    (told,) = [each for each in answer["assumptions"] if "NO3" in str(each["value"])]
+    assert told["field"] == "/medium/ions/nitrate_n"

@@ -68,7 +68,8 @@ class Crop(MethodView):
 class StageLimits(MethodView):
     """Ranges of EC for container media by stage."""
 
+    @blueprint.arguments(schemas.StageLimitFilterSchema, location="query")
     @blueprint.response(200, schemas.StageLimitListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
-        """List the published ranges by stage and extraction method."""
-        return stage_limit_listing()
+    def get(self, filters: dict[str, str]) -> list[dict[str, Any]]:
+        """List the published ranges by stage and extraction method, all or those that fit."""
+        return stage_limit_listing(**filters)

@@ -13,8 +13,7 @@ from saltcalc.answer.flush_progress import answer_progress
 from saltcalc.answer.leaching_fraction import answer_leaching_fraction
 from saltcalc.assessment.assess import assess
 from saltcalc.assessment.batch import FloatArray
-from saltcalc.assessment.defaults import READING_TEMPERATURE
-from saltcalc.science.temperature import ec25_handbook60
+from saltcalc.assessment.readings import ec_readings
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.intake import batch_of, labels_of
@@ -39,16 +38,12 @@ class FlushProgress(MethodView):
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Re-estimate a flush from the drainage of the passes so far."""
         readings = request["readings"]
-        temperature = _column(readings, "temperature")
         return answer_progress(
             assess(batch_of([request]), crop_rows()),
             labels_of(request),
             _column(readings, "applied"),
             _column(readings, "drained"),
-            ec25_handbook60(
-                _column(readings, "ec_drainage"),
-                np.where(np.isnan(temperature), READING_TEMPERATURE, temperature),
-            ),
+            ec_readings(_column(readings, "ec_drainage"), _column(readings, "temperature")),
         )
 
 
@@ -65,8 +60,8 @@ class LeachingFraction(MethodView):
             Labels([pot.get("name") for pot in pots], labels_of(request).readings),
             _column(pots, "applied"),
             _column(pots, "collected"),
-            _column(pots, "ec_applied"),
-            _column(pots, "ec_drainage"),
+            ec_readings(_column(pots, "ec_applied"), _column(pots, "temperature_applied")),
+            ec_readings(_column(pots, "ec_drainage"), _column(pots, "temperature_drainage")),
         )
 
 

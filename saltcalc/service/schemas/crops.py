@@ -6,6 +6,8 @@ import marshmallow as ma
 
 from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import GROUPS, RATINGS
+from saltcalc.data.extraction import method_codes
+from saltcalc.data.stage_limits import stage_limits
 from saltcalc.service.fields import Choice
 from saltcalc.service.schemas.common import (
     AnswerSchema,
@@ -151,6 +153,16 @@ class CropFilterSchema(RequestSchema):
     )
     group = Choice(GROUPS, "Group of crops.")
     rating = Choice(RATINGS, "Salt tolerance rating.")
+
+
+class StageLimitFilterSchema(RequestSchema):
+    """Which ranges to list."""
+
+    stage = Choice(
+        dict.fromkeys(limit.stage for limit in stage_limits() if limit.stage != "any"),
+        "Age of the plants; ranges for plants of any age come with it.",
+    )
+    extraction = Choice(method_codes(), "Extraction method that the ranges are read by.")
 
 
 class CropListingSchema(ListingSchema):

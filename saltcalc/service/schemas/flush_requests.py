@@ -78,7 +78,9 @@ class PotSchema(RequestSchema):
     applied = Quantity(VOLUME_OR_NONE, "Water that entered the pot.")
     collected = Quantity(VOLUME_OR_NONE, "Water that drained from it.")
     ec_applied = Quantity(EC, "EC of the water or feed applied.")
+    temperature_applied = Quantity(TEMPERATURE, "Temperature of that reading.")
     ec_drainage = Quantity(EC, "EC of the drainage.")
+    temperature_drainage = Quantity(TEMPERATURE, "Temperature of that reading.")
 
     @ma.validates_schema
     def _a_pair_is_there(self, pot: Mapping[str, Any], **_: Any) -> None:

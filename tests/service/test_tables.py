@@ -1,0 +1,25 @@
+"""The tables over HTTP: filtered, and kept by clients until they change."""
+
+import pytest
+
+
+def test_stage_limits_are_filtered_by_stage_and_extraction(client):
+    every = client.get("/v1/stage-limits").json
+    some = client.get("/v1/stage-limits?stage=seedling&extraction=press").json
+    assert some == [row for row in every if row["stage"] == "any" and row["extraction"] == "press"]
+    assert some
+    seedling = client.get("/v1/stage-limits?stage=seedling").json
+    assert {row["stage"] for row in seedling} == {"seedling", "any"}
+
+
+@pytest.mark.parametrize("query", ["stage=old", "extraction=teabag"])
+def test_a_filter_that_is_not_known_is_refused(client, query):
+    assert client.get(f"/v1/stage-limits?{query}").status_code == 422
+
+
+def test_a_table_that_has_not_changed_is_not_sent_again(client):
+    first = client.get("/v1/substrates")
+    assert first.headers["Cache-Control"] == "no-cache"
+    again = client.get("/v1/substrates", headers={"If-None-Match": first.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+    assert "ETag" not in client.get("/healthz").headers
