@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import flask
-from flask_swagger_ui import get_swaggerui_blueprint
 
 from saltcalc import __version__
-from saltcalc.service import health, logs, metrics, request_log
+from saltcalc.service import docs, health, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
-from saltcalc.service.spec import OperationIds, quantity_to_properties
+from saltcalc.service.spec import (
+    OperationIds,
+    describe_administration,
+    number_to_types,
+    quantity_to_properties,
+)
 
 DESCRIPTION = """\
 Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
@@ -40,7 +44,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
         API_VERSION=__version__,
         OPENAPI_VERSION="3.1.0",
         OPENAPI_URL_PREFIX="/",
-        API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}},
+        API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}, "servers": [{"url": "/"}]},
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.json.ensure_ascii = False  # type: ignore[attr-defined]
@@ -50,15 +54,9 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     health.install(app)
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     api.ma_plugin.converter.add_attribute_function(quantity_to_properties)
+    api.ma_plugin.converter.add_attribute_function(number_to_types)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
-    app.add_url_rule("/", "root", lambda: flask.redirect("/docs/"))
-    app.register_blueprint(
-        get_swaggerui_blueprint(
-            "/docs",
-            "/openapi.json",
-            config={"app_name": "saltcalc: the interface", "validatorUrl": None},
-            blueprint_name="docs",
-        )
-    )
+    describe_administration(app, api.spec)
+    docs.install(app)
     return app

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import flask
 from rapidfuzz import process
 
 from saltcalc.data.crops import Catalogue, Crop, UnknownCropError, catalogue
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.substrates import substrates
 from saltcalc.service.fields import UnknownIdError
+from saltcalc.service.names import meant
 
 
 def crop_catalogue() -> Catalogue:
@@ -37,10 +41,20 @@ def substrate_id(text: str) -> str:
     UnknownIdError
         With the ids of media of a like name.
     """
-    if text in substrates():
-        return text
+    names = {row.name: substrate for substrate, row in substrates().items()}
+    if known := meant(text, substrates(), names):
+        return known
     near = process.extract(text.lower(), list(substrates()), limit=3, score_cutoff=60)
     raise UnknownIdError(name for name, _, _ in near)
+
+
+def method_labels() -> dict[str, str]:
+    """Return the names of the extraction methods, whole and in parts, each with its id."""
+    labels: dict[str, str] = {}
+    for method in extraction_methods():
+        for name in (method.name, *re.split(r" or |\(|\)|by volume", method.name)):
+            labels[name] = labels[name.replace("½", ".5")] = method.id
+    return {label: method for label, method in labels.items() if label.strip()}
 
 
 def crop_rows() -> tuple[Crop, ...]:

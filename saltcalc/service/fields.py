@@ -7,6 +7,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.service.names import meant
 from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
 
 
@@ -82,15 +83,34 @@ def _read_number(given: Any, *, percent: bool) -> float:
 
 
 class Choice(ma.fields.String):
-    """One of a few ids that the document of the interface can list."""
+    """One of a few ids that the document of the interface can list; its case does not matter.
 
-    def __init__(self, choices: Iterable[str], description: str, **options: Any) -> None:
+    Parameters
+    ----------
+    choices : iterable of str
+        The ids.
+    labels : mapping of str to str, optional
+        Other names that are taken too, each with its id.
+    """
+
+    def __init__(
+        self,
+        choices: Iterable[str],
+        description: str,
+        labels: Mapping[str, str] | None = None,
+        **options: Any,
+    ) -> None:
         self.choices = tuple(choices)
+        self.labels = labels or {}
         super().__init__(
             validate=ma.validate.OneOf(self.choices),
             metadata={"description": description},
             **options,
         )
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
+        text: str = super()._deserialize(value, attr, data, **options)
+        return meant(text, self.choices, self.labels) or text
 
 
 class UnknownIdError(LookupError):

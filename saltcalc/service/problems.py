@@ -57,6 +57,9 @@ class ProblemApi(Api):
         super()._register_responses()
         self.DEFAULT_RESPONSE_CONTENT_TYPE = ordinary
 
+    def _register_pagination_header(self) -> None:
+        """Describe no pages: there are none."""
+
     def handle_http_exception(self, error: HTTPException) -> flask.Response:
         """Answer an HTTP error, of a view or of the framework, with a problem document."""
         if error.code is not None and error.code < 400:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from apispec import BasePlugin
+import flask
+from apispec import APISpec, BasePlugin
 
-from saltcalc.service.fields import Quantity
+from saltcalc.service.fields import Count, Number, Quantity
+from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
 
 
 def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -29,8 +31,65 @@ def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, A
     }
 
 
+def number_to_types(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    """Describe a plain number, which may come as text."""
+    match field:
+        case Count():
+            return {"type": ["integer", "string"]}
+        case Number():
+            return {"type": ["number", "string"]}
+        case _:
+            return {}
+
+
+EXAMPLE_PROBLEM = {
+    "type": INVALID_CONTENT,
+    "title": "The request cannot be used as it is.",
+    "status": 422,
+    "detail": "1 field is at fault.",
+    "errors": [
+        {
+            "pointer": "/containers/0/drainage",
+            "detail": "Must be one of: open, sealed.",
+            "value": "half",
+            "accepted": "one of: open, sealed",
+        }
+    ],
+    "request_id": "tunnel-2",
+}
+
+
+def describe_administration(app: flask.Flask, spec: APISpec) -> None:
+    """Describe what is there for the administrator."""
+    status = {"type": "object", "properties": {"status": {"type": "string"}}}
+    for endpoint, summary, media, schema, more in (
+        ("healthz", "Whether the process lives.", "application/json", status, {}),
+        (
+            "readyz",
+            "Whether it answers correctly.",
+            "application/json",
+            status,
+            {"503": {"description": "It does not; `fault` says why."}},
+        ),
+        ("metrics", "Prometheus metrics.", "text/plain", {"type": "string"}, {}),
+    ):
+        (rule,) = app.url_map.iter_rules(endpoint)
+        answer = {"description": summary, "content": {media: {"schema": schema}}}
+        operation = {
+            "summary": summary,
+            "tags": ["administration"],
+            "responses": {"200": answer, **more},
+        }
+        spec.path(rule=rule, operations={"get": operation}, parameters=[])
+
+
 class OperationIds(BasePlugin):
     """Name each operation after its method and path, for the clients generated from it."""
+
+    def response_helper(self, response: dict[str, Any], **_: Any) -> None:
+        """Show a problem document where one is the answer."""
+        if problem := response.get("content", {}).get(MEDIA_TYPE):
+            problem["example"] = EXAMPLE_PROBLEM
 
     def operation_helper(
         self, path: str | None = None, operations: dict[str, Any] | None = None, **_: Any

@@ -39,6 +39,24 @@ def test_the_page_of_the_interface_loads_nothing_from_outside(client):
     assert "https://" not in text
 
 
+@pytest.mark.parametrize("path", ["/docs", "/docs/", "/docs/index.html"])
+def test_the_page_is_served_without_a_detour_and_fits_a_phone(client, path):
+    page = client.get(path)
+    assert page.status_code == 200
+    assert 'name="viewport"' in page.get_data(as_text=True)
+
+
+def test_what_is_always_there_is_required_and_what_is_for_the_administrator_described():
+    schemas = COMMITTED["components"]["schemas"]
+    assert {"value", "unit"} == set(schemas["QuantityAnswer"]["required"])
+    assert {"salinity", "warnings", "not_computed"} <= set(schemas["Assessment"]["required"])
+    assert {"/healthz", "/readyz", "/metrics"} <= set(COMMITTED["paths"])
+    problem = COMMITTED["components"]["responses"]["DEFAULT_ERROR"]["content"]
+    example = problem["application/problem+json"]["example"]
+    jsonschema.validate(example, schema_of("Problem"))
+    assert "PaginationMetadata" not in schemas
+
+
 @pytest.mark.parametrize("asset", ["swagger-ui-bundle.js", "swagger-ui.css", "index.css"])
 def test_the_assets_of_the_page_are_served_here(client, asset):
     with client.get(f"/docs/{asset}") as response:

@@ -120,6 +120,33 @@ def test_numbers_without_a_dimension_are_read_from_text(post):
     assert post("/v1/assessments", said) == post("/v1/assessments", plain)
 
 
+@pytest.mark.parametrize(
+    ("written", "method"),
+    [
+        ("SME", "saturated_media_extract"),
+        ("Saturated paste extract", "saturated_paste"),
+        ("1:2", "one_to_two"),
+        ("1:1.5 by volume", "one_to_one_and_half"),
+        ("Pour through", "pour_through"),
+        ("squeeze", "press"),
+    ],
+)
+def test_a_method_is_known_by_its_name_too(post, written, method):
+    answer = post("/v1/assessments", {"medium": {"ec": 2, "extraction": written}})
+    assert answer["salinity"]["method"] == method
+
+
+def test_the_case_of_a_choice_does_not_matter(post):
+    request = {
+        "medium": {"ec": 2, "substrate": "Coir green compost"},
+        "containers": [{"volume": 10, "drainage": "Sealed"}],
+        "crops": [{"crop": "lettuce", "stage": "Established"}],
+    }
+    answer = post("/v1/assessments", request)
+    assert answer["flush_plan"][0]["drainage"] == "sealed"
+    assert answer["crops"][0]["stage"] == "established"
+
+
 def test_a_mass_of_nitrate_is_taken_as_nitrogen_and_the_answer_says_so(post):
     answer = post("/v1/ions", {"medium": {"ec": 1.5, "ions": {"nitrate_n": "200 mg/L NO3"}}})
     (told,) = [each for each in answer["assumptions"] if "NO3" in str(each["value"])]

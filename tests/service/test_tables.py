@@ -2,6 +2,23 @@
 
 import pytest
 
+from tests.conftest import fits_the_contract
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/v1/crops",
+        "/v1/stage-limits",
+        "/v1/substrates",
+        "/v1/extraction-methods",
+        "/v1/observations",
+        "/v1/sources",
+    ],
+)
+def test_a_table_fits_the_contract(client, path):
+    fits_the_contract(path, client.get(path).json, "get")
+
 
 def test_stage_limits_are_filtered_by_stage_and_extraction(client):
     every = client.get("/v1/stage-limits").json

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 import marshmallow as ma
 
 
 class AnswerSchema(ma.Schema):
-    """A part of an answer; a member that the schema does not know is an error, never dropped."""
+    """A part of an answer; a member that the schema does not know is an error, never dropped.
+
+    Every member is always there, null where it is not known, but for those named ``optional``.
+    """
+
+    optional: ClassVar[frozenset[str]] = frozenset()
+
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
+        """Say so in the document of the interface."""
+        field_obj.required = field_name not in self.optional
 
     @ma.pre_dump
     def _nothing_is_lost(self, part: Any, **_: Any) -> Any:
@@ -24,8 +33,10 @@ class QuantityAnswerSchema(AnswerSchema):
     Where only one of them is there, the other end is open.
     """
 
-    value = ma.fields.Float(required=True)
-    unit = ma.fields.String(required=True, metadata={"description": "'1' for a pure number."})
+    optional = frozenset({"low", "high"})
+
+    value = ma.fields.Float()
+    unit = ma.fields.String(metadata={"description": "'1' for a pure number."})
     low = ma.fields.Float()
     high = ma.fields.Float()
 

@@ -8,6 +8,7 @@ from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.service.catalogues import method_labels
 from saltcalc.service.fields import Choice
 from saltcalc.service.schemas.common import (
     AnswerSchema,
@@ -162,7 +163,9 @@ class StageLimitFilterSchema(RequestSchema):
         dict.fromkeys(limit.stage for limit in stage_limits() if limit.stage != "any"),
         "Age of the plants; ranges for plants of any age come with it.",
     )
-    extraction = Choice(method_codes(), "Extraction method that the ranges are read by.")
+    extraction = Choice(
+        method_codes(), "Extraction method that the ranges are read by.", labels=method_labels()
+    )
 
 
 class CropListingSchema(ListingSchema):

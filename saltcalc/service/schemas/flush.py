@@ -132,6 +132,22 @@ class MoistureSchema(AnswerSchema):
 class OptionSchema(AnswerSchema):
     """A way out that is not a flush in place."""
 
+    optional = frozenset(
+        {
+            "clean_parts",
+            "crops",
+            "ec_blend",
+            "ec_by_moisture",
+            "ec_clean",
+            "nitrate_n_blend",
+            "plan",
+            "rain_share",
+            "salty_share",
+            "weeks_at_latest",
+            "weeks_at_soonest",
+        }
+    )
+
     id = ma.fields.String()
     sentence = ma.fields.String()
     salty_share = quantity("Share of the salty medium in a blend, by volume.")

@@ -15,6 +15,8 @@ from saltcalc.service.schemas.common import (
 class IonShareSchema(AnswerSchema):
     """One ion and its share of the EC."""
 
+    optional = frozenset({"reported_as", "mass", "charge"})
+
     ion = ma.fields.String(
         metadata={"description": "Id of the ion; hydrogen and hydroxide where a pH was given."}
     )

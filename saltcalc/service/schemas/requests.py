@@ -14,7 +14,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import slow_releases
-from saltcalc.service.catalogues import crop_id, substrate_id
+from saltcalc.service.catalogues import crop_id, method_labels, substrate_id
 from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
 from saltcalc.units import (
     ALKALINITY,
@@ -152,6 +152,7 @@ class MediumSchema(SolutionSchema, PoresSchema):
     extraction = Choice(
         method_codes(),
         "How the water was taken out; see GET /v1/extraction-methods.",
+        labels=method_labels(),
     )
     ec = Quantity(EC, "Electrical conductivity of the extract.")
     micronutrients = ma.fields.Nested(MicronutrientsSchema)
@@ -357,7 +358,11 @@ class LeachingRequirementRequestSchema(RequestSchema):
 class ConversionRequestSchema(PoresSchema):
     """An EC by one extraction method, to be expressed by another."""
 
-    extraction = Choice(method_codes(), "How the water was taken out.", required=True)
+    extraction = Choice(
+        method_codes(), "How the water was taken out.", labels=method_labels(), required=True
+    )
     ec = Quantity(EC, "EC as read.", required=True)
     temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
-    to = Choice(method_codes(), "The method to express it by.", required=True)
+    to = Choice(
+        method_codes(), "The method to express it by.", labels=method_labels(), required=True
+    )

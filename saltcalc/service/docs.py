@@ -1,0 +1,30 @@
+"""The page on which the interface can be read and tried."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flask
+from flask_swagger_ui import get_swaggerui_blueprint
+
+_VIEWPORT = '<head>\n  <meta name="viewport" content="width=device-width, initial-scale=1">'
+
+
+def install(app: flask.Flask) -> None:
+    """Serve the page at ``/docs``, fit for a phone, with all that it loads."""
+    pages = get_swaggerui_blueprint(
+        "/docs",
+        "/openapi.json",
+        config={"app_name": "saltcalc: the interface", "validatorUrl": None},
+        blueprint_name="docs",
+    )
+    app.register_blueprint(pages)
+    show = app.view_functions["docs.show"]
+
+    def page(path: str | None = None) -> Any:
+        answer = show(path)
+        return answer.replace("<head>", _VIEWPORT, 1) if isinstance(answer, str) else answer
+
+    app.view_functions["docs.show"] = page
+    app.add_url_rule("/docs", "docs_page", page)
+    app.add_url_rule("/", "root", lambda: flask.redirect("/docs"))
