@@ -12,6 +12,7 @@ RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check \
 FROM python:3.12-slim-bookworm
 RUN useradd --uid 10001 --no-create-home --shell /usr/sbin/nologin saltcalc
 COPY --from=build /opt/saltcalc /opt/saltcalc
+COPY fixtures /fixtures
 USER saltcalc
 WORKDIR /
 ENV PATH=/opt/saltcalc/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 HOME=/tmp \

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
-DEMO_REQUEST = Path(__file__).parent / "fixtures" / "polytunnel_request.json"
+DEMO_REQUEST = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
 
 
 @click.group()
