@@ -85,8 +85,8 @@ def _state_conversion(assessment: Assessment, sample: int, row: int, ledger: Led
     ledger.assume(
         "pore-water-over-reading",
         quantity(factor, SHARE_UNIT, factor * low, factor * high),
-        f"EC of the pore water after draining, over EC by {method.name}; the spread is that of "
-        "the published conversions.",
+        f"EC of the pore water after draining, over the reading of this method ({method.name}); "
+        "the spread is that of the published conversions.",
         "",
         *(conversion.source for conversion in ec_conversions(method.id, kind)),
     )
