@@ -64,9 +64,7 @@ def answer_costs(assessment: Assessment, row: int, count: int, part: str, ledger
             float(result.nutrients["nitrate_n"].in_drainage[row]), "mg/L"
         ),
         "drinking_water": _drinking_water(result, row, ledger),
-        "ec_after": quantity(
-            float(result.plan.ec_medium[row, result.plan.passes[row] - 1]), EC_UNIT
-        ),
+        "ec_after": quantity(float(result.plan.ec_after[row]), EC_UNIT),
         "feed": _feed(result, row, count, ledger),
     }
 
@@ -99,7 +97,7 @@ def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | N
     nitrogen = float(result.nitrogen_to_add[row])
     if math.isnan(nitrogen):
         return None
-    after = float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
+    after = float(result.plan.ec_after[row])
     rise, target = float(result.ec_of_feed[row]), float(result.case.target_pore_water[row])
     sentence = "Enough nitrogen is left; no feed is needed at once."
     if nitrogen > 0:
@@ -137,7 +135,7 @@ def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | N
 def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> Json:
     """Return what the EC does in the days after a flush."""
     result = assessment.flush_plan
-    settled = float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
+    settled = float(result.plan.ec_after[row])
     code = int(assessment.batch.samples.slow_release[sample])
     release = None if code == NOT_GIVEN else list(slow_releases().values())[code]
     if release is None:

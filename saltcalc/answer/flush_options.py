@@ -106,14 +106,13 @@ def _made(options: Iterable[Json | None]) -> list[Json]:
 
 
 def _plan(result: FlushResult, row: int, way: _Workable) -> Json:
-    passes = int(way.plan.passes[row])
     return {
         "ec_water": quantity(way.ec_water, EC_UNIT),
         "water_per_container": quantity(float(way.plan.applied[row]), "L"),
-        "passes": passes,
+        "passes": int(way.plan.passes[row]),
         "applied_each": quantity(float(np.asarray(result.case.flush.pass_volume)[row]), "L"),
         "rest": quantity(60 * float(np.asarray(result.case.flush.rest_between)[row]), "min"),
-        "stop_reading": quantity(float(way.plan.ec_drainage[row, passes - 1]), EC_UNIT),
+        "stop_reading": quantity(float(way.plan.stop_reading[row]), EC_UNIT),
         "time_needed": quantity(float(way.plan.hours[row]), "h"),
     }
 
@@ -129,7 +128,7 @@ def _litres(row: int, way: _Workable) -> str:
     )
     return (
         f"{volume(float(way.plan.applied[row]))} a container{rain} in {in_passes(passes)}, "
-        f"until the drainage reads {figure(float(way.plan.ec_drainage[row, passes - 1]))} dS/m or "
+        f"until the drainage reads {figure(float(way.plan.stop_reading[row]))} dS/m or "
         "less"
     )
 

@@ -11,13 +11,12 @@ from saltcalc.answer.flush_assumptions import state_flush_assumptions
 from saltcalc.answer.flush_costs import answer_costs, answer_rebound
 from saltcalc.answer.flush_ions import warn_of_single_ions
 from saltcalc.answer.flush_options import options_for_open, options_for_sealed, stuck
-from saltcalc.answer.flush_warnings import MANY_PASSES, warn_of_flush, warn_to_collect_drainage
+from saltcalc.answer.flush_warnings import warn_of_flush, warn_to_collect_drainage
 from saltcalc.answer.flush_words import compare_litres, flush_sentence, target_from, why_no_flush
 from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.assessment.assess import Assessment
 from saltcalc.data.substrates import substrates
-from saltcalc.science.plan import CEILING_VOLUMES
 
 
 def answer_flush_plan(
@@ -94,10 +93,9 @@ def _answer_one(
         "least_reachable_ec": quantity(float(result.least_reachable[row]), EC_UNIT),
         "reaches_target": not case.needed[row]
         or bool(result.plan.reached[row] and not result.gypsum_bound[row] and not sealed),
-        "stop_reading": quantity(float(result.stop_reading[row]), EC_UNIT) if flows else None,
+        "stop_reading": quantity(float(result.plan.stop_reading[row]), EC_UNIT) if flows else None,
         "stop_reading_own_method": quantity(
-            float(result.plan.ec_medium[row, result.plan.passes[row] - 1])
-            / float(case.settled_over_reading[row]),
+            float(result.plan.ec_after[row]) / float(case.settled_over_reading[row]),
             EC_UNIT,
         )
         if flows
@@ -136,10 +134,6 @@ def _options(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> l
         return []
     if result.case.sealed[row]:
         return options_for_sealed(assessment, row, sample, ledger)
-    doubtful = (
-        result.plan.passes[row] > MANY_PASSES
-        or result.water.high[row] > CEILING_VOLUMES * result.case.volume[row]
-    )
-    if stuck(result, row) or doubtful:
+    if stuck(result, row) or result.many_passes[row] or result.may_exceed_practical[row]:
         return options_for_open(assessment, row, sample, ledger)
     return []

@@ -93,7 +93,7 @@ def _progress(
             "of water. Blend or replace the medium, or use a better water.",
             "progress/remaining_per_container",
         )
-    elif litres + applied.sum() > CEILING_VOLUMES * float(result.case.volume[_ROW]):
+    elif litres + applied.sum() > float(result.case.practical_water[_ROW]):
         ledger.warn(
             "over-practical-ceiling",
             "caution",

@@ -12,9 +12,6 @@ from saltcalc.assessment.flush_case import MOST_PASSES, REPELLING_EFFICIENCY
 from saltcalc.assessment.flush_plan import FlushResult
 from saltcalc.science.plan import CEILING_VOLUMES
 
-MANY_PASSES = 48
-"""Passes beyond which other ways are offered beside the plan (judgement): about five days."""
-
 
 def warn_to_collect_drainage(assessment: Assessment, rows: np.ndarray, ledger: Ledger) -> None:
     """Warn of what drains from the containers of a sample, if any is flushed."""
@@ -113,18 +110,17 @@ def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -
 
 def _warn_of_doubt(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
     """Say where a plan is tedious, or may turn out beyond what is practical."""
-    passes, volume_of_medium = int(result.plan.passes[row]), float(result.case.volume[row])
-    if passes > MANY_PASSES:
+    if result.many_passes[row]:
         ledger.warn(
             "many-passes",
             "caution",
-            f"It takes {in_passes(passes)} because only "
+            f"It takes {in_passes(int(result.plan.passes[row]))} because only "
             f"{volume(float(np.asarray(result.case.flush.pass_volume)[row]))} goes on at once. "
             "More room above the medium would make them fewer; blending or replacing it may be "
             "less work.",
             part,
         )
-    if float(result.water.high[row]) > CEILING_VOLUMES * volume_of_medium:
+    if result.may_exceed_practical[row]:
         ledger.warn(
             "may-exceed-practical-ceiling",
             "caution",

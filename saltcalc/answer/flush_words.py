@@ -81,7 +81,7 @@ def flush_sentence(assessment: Assessment, row: int, name: str | None) -> str:
         f"{slow}Pour {volume(each)} on {where}, {again}: "
         f"{volume(float(plan.applied[row]))} each ({_likely(result, row)})."
         f"{several} "
-        f"Stop when the drainage of a pass reads {figure(float(result.stop_reading[row]))} dS/m or "
+        f"Stop when the drainage of a pass reads {figure(float(plan.stop_reading[row]))} dS/m or "
         f"less.{spread_out}"
     )
 

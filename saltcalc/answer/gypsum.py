@@ -8,7 +8,6 @@ import numpy as np
 
 from saltcalc.answer.ledger import Ledger
 from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.ions import gypsum_plateau
 
 
 def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
@@ -35,8 +34,9 @@ def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
         f"crops are judged at the EC less {shift:g} dS/m.",
         "ions/medium/saturation/gypsum",
     )
-    if np.any(assessment.batch.containers.sample == sample):
-        plateau = gypsum_plateau(assessment.batch.samples.water, sample)
+    containers = np.flatnonzero(assessment.batch.containers.sample == sample)
+    if containers.size:
+        plateau = float(assessment.flush_plan.case.gypsum_plateau[containers[0]])
         ledger.warn(
             "gypsum-plateau",
             "caution",

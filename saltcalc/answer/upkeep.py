@@ -12,7 +12,6 @@ from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_days, in_passes
 from saltcalc.assessment.assess import Assessment
 from saltcalc.assessment.upkeep import DAYS, FRACTIONS, LASTING_DAYS, Upkeep
-from saltcalc.science.plan import CEILING_VOLUMES
 
 
 def answer_upkeep(
@@ -52,6 +51,7 @@ def _answer_one(
             "better water is needed.",
             f"upkeep/{position}",
         )
+    lasting = _lasting(assessment, row)
     return {
         "container": name,
         "ec_applied": quantity(float(upkeep.ec_applied[row]), EC_UNIT),
@@ -78,8 +78,8 @@ def _answer_one(
         "regular_flush": quantity(float(upkeep.regular_flush[row]), "L"),
         "ec_after_regular_flush": quantity(float(upkeep.after_regular_flush[row]), EC_UNIT),
         "flush_interval": quantity(_finite(upkeep.flush_interval[row]), "day"),
-        "lasting_flush": _lasting(assessment, row),
-        "sentence": " ".join(_sentences(assessment, row)),
+        "lasting_flush": lasting,
+        "sentence": " ".join(_sentences(assessment, row, lasting)),
         "sources": ledger.cite("fao29", "million-yeager", "ucanr-soluble-salts", "judgement"),
     }
 
@@ -88,15 +88,14 @@ def _lasting(assessment: Assessment, row: int) -> Json | None:
     """Return the flush that keeps the medium under its limit for longer than the planned one."""
     upkeep, result = assessment.upkeep, assessment.flush_plan
     plan = upkeep.lasting_plan
-    if not plan.reached[row] or plan.applied[row] > CEILING_VOLUMES * result.case.volume[row]:
+    if not plan.reached[row] or plan.applied[row] > result.case.practical_water[row]:
         return None
-    passes = int(plan.passes[row])
     return {
         "days": quantity(LASTING_DAYS, "day"),
         "target_pore_water": quantity(float(upkeep.lasting_target[row]), EC_UNIT),
         "water_per_container": quantity(float(plan.applied[row]), "L"),
-        "passes": passes,
-        "stop_reading": quantity(float(plan.ec_drainage[row, passes - 1]), EC_UNIT),
+        "passes": int(plan.passes[row]),
+        "stop_reading": quantity(float(plan.stop_reading[row]), EC_UNIT),
     }
 
 
@@ -104,7 +103,7 @@ def _finite(value: float) -> float:
     return float(value) if math.isfinite(value) else math.nan
 
 
-def _sentences(assessment: Assessment, row: int) -> Iterator[str]:
+def _sentences(assessment: Assessment, row: int, lasting: Json | None) -> Iterator[str]:
     upkeep, result = assessment.upkeep, assessment.flush_plan
     if upkeep.release[row] > 0:
         yield (
@@ -124,7 +123,7 @@ def _sentences(assessment: Assessment, row: int) -> Iterator[str]:
             f"{begin} it crosses the limit of {figure(limit)} dS/m in {in_days(days)} as watered "
             "now."
         )
-    if lasting := _lasting(assessment, row):
+    if lasting:
         yield (
             f"To stay under it for {LASTING_DAYS / 7:.0f} weeks, flush further now: "
             f"{figure(lasting['water_per_container']['value'], 3)} L in "

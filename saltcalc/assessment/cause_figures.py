@@ -185,8 +185,7 @@ def _ions(
     figures: dict[str, Bounds] = {}
     mass: dict[str, FloatArray] = {}
     for ion, facts in reported_ions().items():
-        weight = facts.molar_mass / abs(facts.charge) if facts.charge else 1.0
-        mass[ion] = medium.ions[ion] * weight
+        mass[ion] = medium.ions[ion] * facts.mass_per_charge
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)

@@ -116,6 +116,11 @@ class FlushCase:
     repelling: BoolArray
 
     @property
+    def practical_water(self) -> FloatArray:
+        """Most water that is still practical to pour through each container [L]."""
+        return CEILING_VOLUMES * self.volume
+
+    @property
     def gypsum_bound(self) -> BoolArray:
         """Where gypsum holds the medium clearly above its target."""
         return np.asarray(self.gypsum_plateau > GYPSUM_MARGIN * self.target_pore_water)

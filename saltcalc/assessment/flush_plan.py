@@ -17,7 +17,7 @@ from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add
 from saltcalc.science.flush import WashoutParameters, well_mixed_drainage
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
-from saltcalc.science.plan import CEILING_VOLUMES, FlushPlan, WaterInterval, plan_flush
+from saltcalc.science.plan import FlushPlan, WaterInterval, plan_flush
 from saltcalc.science.plan import water_interval as interval_of_water
 
 CLEAN_MEDIUM = 0.8
@@ -28,6 +28,9 @@ CLEAN_OVER_TARGET = 0.5
 
 WATER_OVER_TARGET = 0.5
 """EC of a flushing water that gets to its target without great excess, over that target."""
+
+MANY_PASSES = 48
+"""Passes beyond which other ways are offered beside the plan (judgement): about five days."""
 
 POT_RULE = 2.0
 """Pot volumes of water that extension advice pours through a salty pot."""
@@ -58,9 +61,9 @@ class FlushResult:
         Share of rain water that brings the water's EC to half the target [L/L]; 0 where it is,
         NaN where rain water would not do either.
     mixed_water : (m,) ndarray
-        EC of the water with that share of rain [dS/m].
+        EC of the water with that share of rain [dS/m]; NaN where none is mixed in.
     mixed_plan : FlushPlan
-        Plans with that water: the same where it takes no rain.
+        Plans with that water; of no pass where there is none.
     mixed_works : (m,) ndarray of bool
         Where rain is mixed in, and with it the medium gets to its target with a practical amount.
     well_mixed : (m,) ndarray
@@ -121,7 +124,7 @@ class FlushResult:
     @property
     def passes_bound(self) -> BoolArray:
         """Where the most passes hold less water than the practical ceiling."""
-        return np.asarray(self.case.flush.ceiling) <= CEILING_VOLUMES * self.case.volume
+        return np.asarray(self.case.flush.ceiling) <= self.case.practical_water
 
     @property
     def passes_run_out(self) -> BoolArray:
@@ -129,23 +132,20 @@ class FlushResult:
         return self.reachable & ~self.plan.reached & self.passes_bound
 
     @property
-    def stop_reading(self) -> FloatArray:
-        """EC of the drainage of the last pass [dS/m]; NaN without a pass."""
-        return _at_last_pass(self.plan, self.plan.ec_drainage)
+    def many_passes(self) -> BoolArray:
+        """Where the plan takes so many passes that other ways are offered beside it."""
+        return np.asarray(self.plan.passes > MANY_PASSES)
+
+    @property
+    def may_exceed_practical(self) -> BoolArray:
+        """Where the upper end of the water is beyond what is practical."""
+        return np.asarray(self.water.high > self.case.practical_water)
 
     @property
     def ec_after(self) -> FloatArray:
         """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
         now = np.asarray(self.case.flush.ec_medium)
-        return np.where(self.flushed, _at_last_pass(self.plan, self.plan.ec_medium), now)
-
-
-def _at_last_pass(plan: FlushPlan, figures: FloatArray) -> FloatArray:
-    """Return a figure of each container's last pass; NaN where it has none."""
-    if not figures.shape[1]:
-        return np.full(figures.shape[0], np.nan)
-    last = np.maximum(plan.passes - 1, 0)[:, np.newaxis]
-    return np.where(plan.passes > 0, np.take_along_axis(figures, last, axis=1)[:, 0], np.nan)
+        return np.where(self.flushed, self.plan.ec_after, now)
 
 
 def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
@@ -176,7 +176,7 @@ def plan_of_batch(batch: Batch, case: FlushCase) -> FlushResult:
     share = blend_share(case.extract, clean, case.target_extract)
     nitrate = _reported(batch, "nitrate_n")[case.owner]
     rain_share = _rain_share(ec_water, target)
-    mixed_water = np.where(rain_share > 0, WATER_OVER_TARGET * target, ec_water)
+    mixed_water = np.where(rain_share > 0, WATER_OVER_TARGET * target, np.nan)
     mixed_plan = plan_flush(flush._replace(ec_water=mixed_water), parameters)
     return FlushResult(
         case=case,
@@ -226,7 +226,7 @@ def daily_use(batch: Batch, case: FlushCase) -> FloatArray:
 
 
 def _practical(plan: FlushPlan, case: FlushCase) -> BoolArray:
-    return np.asarray(plan.reached & (plan.applied <= CEILING_VOLUMES * case.volume))
+    return np.asarray(plan.reached & (plan.applied <= case.practical_water))
 
 
 def _rain_share(ec_water: FloatArray, target: FloatArray) -> FloatArray:
@@ -246,7 +246,7 @@ def _reported(batch: Batch, ion: str, owner: str = "medium") -> FloatArray:
     """Concentration of an ion as it is reported [mg/L]."""
     facts = reported_ions()[ion]
     ions = (batch.samples.medium if owner == "medium" else batch.samples.water).ions
-    return ions[ion] * facts.molar_mass / max(abs(facts.charge), 1)
+    return ions[ion] * facts.mass_per_charge
 
 
 def _nutrients(

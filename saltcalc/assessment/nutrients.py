@@ -149,8 +149,7 @@ def _reported(samples: Samples) -> FloatArray:
     facts = reported_ions()
     columns = {"ph": samples.medium.ph}
     for ion, amounts in samples.medium.ions.items():
-        fact = facts[ion]
-        columns[ion] = amounts * fact.molar_mass / abs(fact.charge) if fact.charge else amounts
+        columns[ion] = amounts * facts[ion].mass_per_charge
     for element, amounts in samples.micronutrients.items():
         own = columns.get(element, np.full(samples.count, np.nan))
         columns[element] = np.where(np.isnan(amounts), own, amounts)

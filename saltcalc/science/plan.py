@@ -84,6 +84,23 @@ class FlushPlan(NamedTuple):
     ec_drainage_end: Floats
     """EC of the last drop of each pass, shape (..., most passes). [dS/m]"""
 
+    @property
+    def ec_after(self) -> Floats:
+        """EC [dS/m] the medium settles to after the last pass, shape (...); NaN without one."""
+        return self._at_last_pass(self.ec_medium)
+
+    @property
+    def stop_reading(self) -> Floats:
+        """EC [dS/m] of the drainage of the last pass, shape (...); NaN without one."""
+        return self._at_last_pass(self.ec_drainage)
+
+    def _at_last_pass(self, figures: Floats) -> Floats:
+        if not figures.shape[-1]:
+            return np.full(figures.shape[:-1], np.nan)
+        last = np.maximum(self.passes - 1, 0)[..., np.newaxis]
+        found = np.take_along_axis(figures, last, axis=-1)[..., 0]
+        return np.where(self.passes > 0, found, np.nan)
+
 
 def headspace_volume(
     volume: npt.ArrayLike, area: npt.ArrayLike, headspace: npt.ArrayLike
@@ -254,14 +271,13 @@ def _litres_needed(plan: FlushPlan, flush: Flush) -> Floats:
     """
     if not plan.ec_medium.shape[-1]:
         return plan.applied
-    last = np.maximum(plan.passes - 1, 0)[..., np.newaxis]
     water, target = np.asarray(flush.ec_water), np.asarray(flush.ec_target)
-    after = np.take_along_axis(plan.ec_medium, last, axis=-1)[..., 0]
-    before = np.take_along_axis(plan.ec_medium, np.maximum(last - 1, 0), axis=-1)[..., 0]
+    last_but_one = np.maximum(plan.passes - 2, 0)[..., np.newaxis]
+    before = np.take_along_axis(plan.ec_medium, last_but_one, axis=-1)[..., 0]
     before = np.where(plan.passes > 1, before, flush.ec_medium)
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.log((before - water) / (target - water)) / np.log(
-            (before - water) / (after - water)
+            (before - water) / (plan.ec_after - water)
         )
     share = np.clip(np.nan_to_num(share, nan=1.0), 0.0, 1.0)
     return np.where(plan.passes > 0, plan.applied - (1.0 - share) * flush.pass_volume, 0.0)
