@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
-from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science.reporting_slips import Slip, SlipTrials
 
@@ -57,7 +57,7 @@ def _sentence(slip: Slip) -> str:
     if slip.kind in {"form", "unit"}:
         return _SENTENCES[slip.name]
     if slip.kind == "extraction":
-        other = next(each.name for each in extraction_methods() if each.id == slip.name)
+        other = extraction_methods()[method_codes()[slip.name]].name
         return f"The ions are those of another extraction ({other}), with its own dilution."
     off = (
         f"{1 / slip.factor:g} times too high"

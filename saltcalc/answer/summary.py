@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from saltcalc.answer.quantities import Json
+from saltcalc.answer.wording import figure as number
 from saltcalc.answer.wording import in_passes
-from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.extraction import extraction_methods, method_codes
 
 
 def summary(answer: Json) -> str:
@@ -49,19 +50,15 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     if quantity is None:
         return "not known"
     unit = "" if quantity["unit"] == "1" else f" {quantity['unit']}"
-    text = f"{_short(quantity['value'], digits)}{unit}"
+    text = f"{number(quantity['value'], digits)}{unit}"
     low, high = (
-        _short(quantity[end], digits) if end in quantity else None for end in ("low", "high")
+        number(quantity[end], digits) if end in quantity else None for end in ("low", "high")
     )
     if low and high:
         return f"{text} ({low} to {high})"
     if low or high:
         return f"{text} (at {f'least {low}' if low else f'most {high}'})"
     return text
-
-
-def _short(value: float, digits: int) -> str:
-    return f"{float(f'{value:.{digits}g}'):,g}"
 
 
 _SALT = "total_salts"
@@ -134,7 +131,7 @@ def _how_bad(crops: list[Json]) -> Iterator[str]:
     elif times <= 1:
         yield f"How bad: within what {name} stands, {stands}."
     else:
-        yield f"How bad: {_short(times, 2)} times what {name} stands, {stands}."
+        yield f"How bad: {number(times)} times what {name} stands, {stands}."
 
 
 def _what_to_do(answer: Json) -> Iterator[str]:
@@ -179,8 +176,7 @@ def _ion(share: Json) -> str:
 
 def _method(method: str) -> str:
     """Return the name of an extraction method, as it stands inside a sentence."""
-    (found,) = [each for each in extraction_methods() if each.id == method]
-    return _lower_first(found.name)
+    return _lower_first(extraction_methods()[method_codes()[method]].name)
 
 
 def _salinity(part: Json | None) -> Iterator[str]:
