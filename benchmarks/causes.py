@@ -9,9 +9,9 @@ from time import perf_counter
 
 import numpy as np
 
-from saltcalc.assessment.causes import weigh_causes
 from saltcalc.data.causes import diagnostic_measures
 from saltcalc.data.observations import observations
+from saltcalc.parts.causes import weigh_causes
 
 SAMPLES = 1000
 ALONE = 50

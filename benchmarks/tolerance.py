@@ -6,8 +6,8 @@ from timeit import repeat
 
 import numpy as np
 
-from saltcalc.assessment.crop_limits import catalogue_limits
 from saltcalc.data.crops import catalogue
+from saltcalc.parts.crop_limits import catalogue_limits
 from saltcalc.science.tolerance import CropLimits, RootZone, Stage, judge, relative_yield
 
 SAMPLES = 400

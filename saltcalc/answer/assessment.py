@@ -14,18 +14,18 @@ from saltcalc.answer.flush_assumptions import intervals_of_plan
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ions import answer_ions
-from saltcalc.answer.irrigation_water import answer_irrigation_water
-from saltcalc.answer.leaching import answer_leaching
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
-from saltcalc.answer.salinity import answer_salinity
 from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
-from saltcalc.answer.upkeep import answer_upkeep
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.containers import mean_heights
-from saltcalc.assessment.ions import dilutions_of
 from saltcalc.data.extraction import method_codes
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.containers import mean_heights
+from saltcalc.parts.ions import dilutions_of
+from saltcalc.parts.leaching import show_leaching
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.salinity import show_salinity
+from saltcalc.parts.upkeep import show_upkeep
+from saltcalc.parts.water import show_water
 
 
 @dataclass(frozen=True)
@@ -46,33 +46,33 @@ class Labels:
 
 def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -> Json:
     """Return the answer to one sample of an assessment."""
-    ledger = Ledger(assessment.local_sources)
-    state_readings(labels, ledger)
-    state_defaults(assessment, sample, unused_defaults(assessment, sample), ledger)
-    _state_mean_height(assessment, sample, ledger)
+    notes = assessment.notes()
+    state_readings(labels, notes)
+    state_defaults(assessment, sample, unused_defaults(assessment, sample), notes)
+    _state_mean_height(assessment, sample, notes)
     answer = {
-        "salinity": salinity_part(assessment, sample, ledger),
-        "sodicity": sodicity_part(assessment, sample, ledger),
-        "ions": ions_part(assessment, sample, ledger),
-        "water": answer_irrigation_water(assessment, sample, ledger),
-        "leaching": leaching_part(assessment, sample, ledger),
-        "flush_plan": answer_flush_plan(assessment, labels.containers, sample, ledger),
-        "upkeep": answer_upkeep(assessment, labels.containers, sample, ledger),
-        "crops": _crops(assessment, sample, ledger),
-        "nutrients": answer_nutrients(assessment, labels.containers, sample, ledger),
-        "causes": answer_causes(assessment, sample, ledger),
-        "next_measurement": answer_next_measurement(assessment, sample, ledger),
+        "salinity": show_salinity(assessment, sample, notes),
+        "sodicity": sodicity_part(assessment, sample, notes),
+        "ions": ions_part(assessment, sample, notes),
+        "water": show_water(assessment, sample, notes),
+        "leaching": show_leaching(assessment, sample, notes),
+        "flush_plan": answer_flush_plan(assessment, labels.containers, sample, notes),
+        "upkeep": show_upkeep(assessment, sample, notes),
+        "crops": _crops(assessment, sample, notes),
+        "nutrients": answer_nutrients(assessment, labels.containers, sample, notes),
+        "causes": answer_causes(assessment, sample, notes),
+        "next_measurement": answer_next_measurement(assessment, sample, notes),
         "intervals": f"{INTERVALS} {intervals_of_plan()}",
     }
-    warn_of_gypsum(assessment, sample, ledger)
-    return answer | ledger.closing()
+    warn_of_gypsum(assessment, sample, notes)
+    return answer | notes.closing()
 
 
-def _state_mean_height(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def _state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say for which height the pore water of a medium in unlike containers is given."""
     containers = assessment.batch.containers
     if np.unique(containers.height[containers.sample == sample]).size > 1:
-        ledger.assume(
+        notes.assume(
             "mean-height",
             quantity(float(mean_heights(assessment.batch)[sample]), "cm"),
             "The pore water of the medium is given for the mean height of its containers, by "
@@ -82,10 +82,10 @@ def _state_mean_height(assessment: Assessment, sample: int, ledger: Ledger) -> N
         )
 
 
-def state_readings(labels: Labels, ledger: Ledger) -> None:
+def state_readings(labels: Labels, notes: Notes) -> None:
     """List how texts were read where they left something open."""
     for pointer, sentence in labels.readings:
-        ledger.assume("reading-of-unit", sentence, "The text left it open.", pointer)
+        notes.assume("reading-of-unit", sentence, "The text left it open.", pointer)
 
 
 def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
@@ -104,18 +104,7 @@ def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     return frozenset(unused)
 
 
-def salinity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
-    """Return how salty a sample's medium is."""
-    return answer_salinity(
-        assessment.salinity,
-        assessment.batch.samples,
-        sample,
-        ledger,
-        is_floor=bool(assessment.ec_is_floor[sample]),
-    )
-
-
-def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+def sodicity_part(assessment: Assessment, sample: int, notes: Notes) -> Json:
     """Return the sodium hazard of a sample's medium and water."""
     samples = assessment.batch.samples
     return {
@@ -125,7 +114,7 @@ def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
             float(assessment.salinity.ec_25c[sample]),
             float(assessment.salinity.saturated_extract.value[sample]),
             sample,
-            ledger,
+            notes,
         ),
         "water": answer_water_sodicity(
             assessment.water_sodicity,
@@ -134,12 +123,12 @@ def sodicity_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
             if assessment.water_is_known[sample]
             else math.nan,
             sample,
-            ledger,
+            notes,
         ),
     }
 
 
-def ions_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+def ions_part(assessment: Assessment, sample: int, notes: Notes) -> Json:
     """Return which salts are in a sample's medium and water."""
     samples, water = assessment.batch.samples, assessment.sample_water
     given, salinity = assessment.given.samples, assessment.salinity
@@ -161,7 +150,7 @@ def ions_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
             "medium",
             dilutions,
             float(salinity.ec_25c[sample]) if medium_read else math.nan,
-            ledger,
+            notes,
         ),
         "water": answer_ions(
             assessment.water_ions,
@@ -170,42 +159,17 @@ def ions_part(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
             "water",
             {},
             float(salinity.water_ec_25c[sample]) if water_read else math.nan,
-            ledger,
+            notes,
         ),
     }
 
 
-def _rows(assessment: Assessment, sample: int) -> list[int]:
-    return [int(row) for row in np.flatnonzero(assessment.batch.plantings.sample == sample)]
-
-
-def leaching_part(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json] | None:
-    """Return the leaching requirements of a sample's crops, or None without crop or water."""
-    rows = _rows(assessment, sample)
-    missing = [] if rows else ["/crops"]
-    if not assessment.water_is_known[sample]:
-        missing.append("/water/ec")
-    if missing:
-        ledger.miss(
-            "leaching", missing, "A leaching requirement belongs to a crop and an irrigation water."
-        )
-        return None
-    return answer_leaching(
-        assessment.leaching,
-        assessment.batch.plantings,
-        assessment.catalogue,
-        assessment.salinity.water_ec_25c,
-        rows,
-        ledger,
-    )
-
-
-def _crops(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json] | None:
-    rows = _rows(assessment, sample)
+def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[Json] | None:
+    rows = assessment.plantings_of(sample)
     if not rows:
-        ledger.miss("crops", ["/crops"], "Name a crop and its stage to hear how it stands this.")
+        notes.miss("crops", ["/crops"], "Name a crop and its stage to hear how it stands this.")
         return None
     if np.isnan(assessment.salinity.ec_25c[sample]):
-        ledger.miss("crops", ["/medium/ec"], "A crop's limit is held against the EC.")
+        notes.miss("crops", ["/medium/ec"], "A crop's limit is held against the EC.")
         return None
-    return answer_crops(assessment, rows, ledger)
+    return answer_crops(assessment, rows, notes)

@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, quantity
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.defaults import READING_TEMPERATURE, Default, of_sample
-from saltcalc.assessment.readings import EcReadings
-from saltcalc.assessment.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.defaults import READING_TEMPERATURE, Default, of_sample
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.readings import EcReadings
 
 _IONS = {"bicarbonate": "alkalinity", "calcium": "hardness", "magnesium": "hardness"}
 _DERIVED = [(owner, ion, given) for owner in ("medium", "water") for ion, given in _IONS.items()]
@@ -98,7 +98,7 @@ OF_UPKEEP = frozenset({"evapotranspiration", "irrigation", "feed-ec"})
 
 
 def state_defaults(
-    assessment: Assessment, sample: int, leave_out: frozenset[str], ledger: Ledger
+    assessment: Assessment, sample: int, leave_out: frozenset[str], notes: Notes
 ) -> None:
     """List the defaults that entered one sample's answer.
 
@@ -110,7 +110,7 @@ def state_defaults(
         Which sample the answer is about.
     leave_out : frozenset of str
         Ids of defaults that did not enter this answer.
-    ledger : Ledger
+    notes : Notes
         Where to list them.
     """
     batch = assessment.batch
@@ -120,7 +120,7 @@ def state_defaults(
     }
     for default, row in of_sample(assessment.defaults, batch, sample):
         if default.id not in leave_out:
-            ledger.assume(
+            notes.assume(
                 default.id,
                 _value(default, row),
                 _REASONS[default.id],
@@ -129,7 +129,7 @@ def state_defaults(
             )
 
 
-def state_reading_temperatures(readings: EcReadings, rows: str, field: str, ledger: Ledger) -> None:
+def state_reading_temperatures(readings: EcReadings, rows: str, field: str, notes: Notes) -> None:
     """List that readings without a temperature were taken as read at 25 °C.
 
     Parameters
@@ -140,11 +140,11 @@ def state_reading_temperatures(readings: EcReadings, rows: str, field: str, ledg
         The list of the request that they stand in, for example ``pots``.
     field : str
         The field of a row that overrides it.
-    ledger : Ledger
+    notes : Notes
         Where to list them.
     """
     for position in np.flatnonzero(readings.assumed):
-        ledger.assume(
+        notes.assume(
             "reading-temperature",
             quantity(READING_TEMPERATURE, "°C"),
             "Most meters correct to 25 °C by themselves; if yours does not, give the temperature.",

@@ -6,11 +6,7 @@ import math
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import Json, quantity
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.cause_figures import NOBODY
-from saltcalc.assessment.causes import NONE_LEFT, CauseFindings, figure_columns
 from saltcalc.data.causes import (
     Cause,
     Comparison,
@@ -22,6 +18,10 @@ from saltcalc.data.causes import (
     next_measurements,
 )
 from saltcalc.data.observations import observations
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.cause_figures import NOBODY
+from saltcalc.parts.causes import NONE_LEFT, CauseFindings, figure_columns
+from saltcalc.parts.notes import Notes
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
 
 SALT = "total_salts"
@@ -29,9 +29,9 @@ SODIC = "sodic_structure"
 RINSING_TEST = "cress_three_ways"
 
 
-def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[Json]:
+def answer_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Json]:
     """Return every cause of one sample, the best supported first."""
-    _state_crops(assessment, sample, ledger)
+    _state_crops(assessment, sample, notes)
     findings = assessment.causes.findings
     keyed = list(causes().values())
     verdict = findings.diagnosis.verdict[sample]
@@ -39,7 +39,7 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
     if verdict[list(causes()).index(SALT)] == UNLIKELY and np.all(verdict[rinsed_away] < POSSIBLE):
         containers = assessment.batch.containers.sample == sample
         planned = bool(np.any(assessment.flush_plan.flushed[containers]))
-        ledger.warn(
+        notes.warn(
             "salt-is-unlikely",
             "note",
             "Salt is unlikely to be why plants stall here."
@@ -47,7 +47,7 @@ def answer_causes(assessment: Assessment, sample: int, ledger: Ledger) -> list[J
             "causes",
         )
     return [
-        _cause(findings, keyed[place], place, sample, ledger)
+        _cause(findings, keyed[place], place, sample, notes)
         for place in findings.order[sample].tolist()
     ]
 
@@ -66,7 +66,7 @@ def _rinses_away(cause: str) -> bool:
     return test.shows(cause) == test.shows(SALT)
 
 
-def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger) -> Json | None:
+def answer_next_measurement(assessment: Assessment, sample: int, notes: Notes) -> Json | None:
     """Return the cheapest measurement that separates the two leading causes, if one is needed."""
     findings = assessment.causes.findings
     chosen = int(findings.next_measurement[sample])
@@ -80,18 +80,18 @@ def answer_next_measurement(assessment: Assessment, sample: int, ledger: Ledger)
         for place, cause in enumerate(causes())
         if cause in measurement.outcomes and verdict[place] != UNLIKELY
     ]
-    return _measurement(chosen, findings, sample, ledger) | {
+    return _measurement(chosen, findings, sample, notes) | {
         "separates": leading,
         "outcomes": [{"cause": cause, "outcome": measurement.shows(cause)} for cause in told],
         "otherwise": measurement.normal_outcome,
     }
 
 
-def _state_crops(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def _state_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
     result, batch = assessment.causes, assessment.batch
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     if stalled != NOBODY and np.sum(batch.plantings.sample == sample) > 1:
-        ledger.assume(
+        notes.assume(
             "stalled-crop",
             assessment.catalogue[batch.plantings.crop[stalled]].id,
             "Of the crops named, the one that stands the medium worst is taken to be the one that "
@@ -100,7 +100,7 @@ def _state_crops(assessment: Assessment, sample: int, ledger: Ledger) -> None:
             "judgement",
         )
     if thriving != NOBODY and result.thriving_inferred[sample]:
-        ledger.assume(
+        notes.assume(
             "thriving-crop",
             assessment.catalogue[thriving].id,
             "Of the crops named, the one that stands the medium best is taken to be the one that "
@@ -110,7 +110,7 @@ def _state_crops(assessment: Assessment, sample: int, ledger: Ledger) -> None:
         )
 
 
-def _cause(findings: CauseFindings, cause: Cause, place: int, sample: int, ledger: Ledger) -> Json:
+def _cause(findings: CauseFindings, cause: Cause, place: int, sample: int, notes: Notes) -> Json:
     diagnosis = findings.diagnosis
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
     met = [
@@ -130,12 +130,12 @@ def _cause(findings: CauseFindings, cause: Cause, place: int, sample: int, ledge
             for position, other in enumerate(causes())
             if position != place and ranks[position] == ranks[place]
         ],
-        "evidence_for": _evidence(met, "for", findings, sample, ledger),
-        "evidence_against": _evidence(met, "against", findings, sample, ledger),
+        "evidence_for": _evidence(met, "for", findings, sample, notes),
+        "evidence_against": _evidence(met, "against", findings, sample, notes),
         "mechanism": cause.mechanism,
         "usual_remedy": cause.usual_remedy if verdict >= POSSIBLE else None,
-        "settled_by": None if settled else _settling(settling, cause, findings, sample, ledger),
-        "sources": ledger.cite(cause.source),
+        "settled_by": None if settled else _settling(settling, cause, findings, sample, notes),
+        "sources": notes.cite(cause.source),
     }
 
 
@@ -144,7 +144,7 @@ def _evidence(
     direction: str,
     findings: CauseFindings,
     sample: int,
-    ledger: Ledger,
+    notes: Notes,
 ) -> list[Json]:
     """List the rules met, strongest first; of several limits on one figure only the strongest."""
     rules = sorted(
@@ -159,10 +159,10 @@ def _evidence(
             continue
         seen.add(measure)
         kept.append(rule)
-    return [_one_rule(rule, findings, sample, ledger) for rule in kept]
+    return [_one_rule(rule, findings, sample, notes) for rule in kept]
 
 
-def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, ledger: Ledger) -> Json:
+def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, notes: Notes) -> Json:
     measured = [condition for condition in rule.conditions if condition.measure]
     words = {}
     if measured:
@@ -187,7 +187,7 @@ def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, ledger: 
         ],
         "signs": _signs(rule, "at_least"),
         "signs_not_seen": _signs(rule, "at_most"),
-        "sources": ledger.cite(rule.source),
+        "sources": notes.cite(rule.source),
         "provenance": rule.provenance,
     }
 
@@ -239,7 +239,7 @@ def _with_unit(text: str, unit: str) -> str:
     return text if unit == "-" or unit.startswith("(") else f"{text} {unit}"
 
 
-def _measurement(chosen: int, findings: CauseFindings, sample: int, ledger: Ledger) -> Json:
+def _measurement(chosen: int, findings: CauseFindings, sample: int, notes: Notes) -> Json:
     measurement = list(next_measurements().values())[chosen]
     missing = [
         teller
@@ -259,7 +259,7 @@ def _measurement(chosen: int, findings: CauseFindings, sample: int, ledger: Ledg
         "cost_rank": measurement.cost_rank,
         "signs_to_report": [teller for teller in missing if teller in observations()],
         "figures_to_report": figures,
-        "sources": ledger.cite(measurement.source),
+        "sources": notes.cite(measurement.source),
     }
 
 
@@ -268,10 +268,10 @@ def _listed(names: list[str]) -> str:
 
 
 def _settling(
-    chosen: int, cause: Cause, findings: CauseFindings, sample: int, ledger: Ledger
+    chosen: int, cause: Cause, findings: CauseFindings, sample: int, notes: Notes
 ) -> Json:
     measurement = list(next_measurements().values())[chosen]
-    return _measurement(chosen, findings, sample, ledger) | {
+    return _measurement(chosen, findings, sample, notes) | {
         "if_this_cause": measurement.shows(cause.id),
         "otherwise": measurement.normal_outcome,
     }

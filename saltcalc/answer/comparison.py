@@ -10,7 +10,6 @@ import numpy as np
 
 from saltcalc.answer.assessment import (
     Labels,
-    salinity_part,
     sodicity_part,
     state_readings,
     unused_defaults,
@@ -19,16 +18,19 @@ from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
 from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.nutrients import STATUSES
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.salinity import show_salinity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
 from saltcalc.science.nutrients import NutrientStatus
+from saltcalc.words.catalogue import words
+from saltcalc.words.rendering import as_json
 
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 """Parts of a request that each medium has of its own; all others are shared."""
@@ -48,7 +50,7 @@ def answer_comparison(
     labels : sequence of Labels
         Of the request of each.
     """
-    whole = Ledger(assessment.local_sources)
+    whole = assessment.notes()
     rows = [
         _row(assessment, name, each, sample, whole)
         for sample, (name, each) in enumerate(zip(names, labels, strict=True))
@@ -62,14 +64,14 @@ def answer_comparison(
     } | whole.closing()
 
 
-def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: Ledger) -> Json:
-    ledger = Ledger(assessment.local_sources)
-    state_readings(labels, ledger)
-    state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, ledger)
+def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: Notes) -> Json:
+    notes = assessment.notes()
+    state_readings(labels, notes)
+    state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, notes)
     samples = assessment.batch.samples
-    salinity = salinity_part(assessment, sample, ledger)
-    sodicity = sodicity_part(assessment, sample, ledger)["medium"]
-    flush = answer_flush_plan(assessment, labels.containers, sample, ledger) or []
+    salinity = as_json(show_salinity(assessment, sample, notes), words())
+    sodicity = sodicity_part(assessment, sample, notes)["medium"]
+    flush = answer_flush_plan(assessment, labels.containers, sample, notes) or []
     character = int(salt_character(samples.medium.ions).code[sample])
     row = {
         "medium": name,
@@ -84,11 +86,11 @@ def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: 
         "nitrogen_status": _status(assessment, sample, "nitrate_n"),
         "ph": quantity(float(samples.medium.ph[sample]), "1"),
         "ph_status": _status(assessment, sample, "ph"),
-        "main_cause": main_cause(answer_causes(assessment, sample, ledger)),
+        "main_cause": main_cause(answer_causes(assessment, sample, notes)),
         "crops": _crops(assessment, sample),
         "flush": [{member: plan[member] for member in _OF_PLAN} for plan in flush],
     }
-    whole.adopt(ledger, {part: f"/media/{sample}{part}" for part in OF_MEDIUM})
+    whole.adopt(notes, {part: f"/media/{sample}{part}" for part in OF_MEDIUM})
     return row
 
 

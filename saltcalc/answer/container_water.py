@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
-from saltcalc.assessment.assess import Assessment
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
 
 
-def answer_container_water(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> Json:
+def answer_container_water(assessment: Assessment, row: int, sample: int, notes: Notes) -> Json:
     """Return what a drained container holds, and how wet it stays at the base."""
     water, volume = assessment.container_water, float(assessment.batch.containers.volume[row])
     samples = assessment.given.samples
@@ -35,7 +35,7 @@ def answer_container_water(assessment: Assessment, row: int, sample: int, ledger
     )
     pores = np.fmax(substrate.theta_s, substrate.total_porosity)
     if math.isnan(own_pores) and stated > pores:
-        ledger.warn(
+        notes.warn(
             "capacity-above-porosity",
             "caution",
             f"The container capacity given ({stated:.0%}) is more than all the pores of "
@@ -57,7 +57,7 @@ def answer_container_water(assessment: Assessment, row: int, sample: int, ledger
             }
             for layer in range(water.layer_height.shape[1])
         ],
-        "sources": ledger.cite(
+        "sources": notes.cite(
             "van-genuchten-1980", "milks-1989", substrate.source, substrate.shape_source
         ),
     }

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.answer.wording import figure
-from saltcalc.assessment.crop_limits import main_boron, main_chloride
-from saltcalc.assessment.crops import EXTRACT, CropsResult
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.crop_limits import main_boron, main_chloride
+from saltcalc.parts.crops import EXTRACT, CropsResult
+from saltcalc.parts.notes import Notes
 from saltcalc.science.tolerance import Limit, Rating, Verdict
 
 VERDICTS = {
@@ -74,7 +74,7 @@ class _Case:
 
 
 def limit_records(
-    result: CropsResult, crop: Crop, stage: str, row: int, ledger: Ledger
+    result: CropsResult, crop: Crop, stage: str, row: int, notes: Notes
 ) -> list[Json]:
     """Return each limit that is published for a planting, with its verdict.
 
@@ -100,7 +100,7 @@ def limit_records(
                 else None,
                 "basis": held.basis,
                 "sentence": held.sentence,
-                "sources": ledger.cite(*held.sources),
+                "sources": notes.cite(*held.sources),
             }
         )
     return records

@@ -11,12 +11,12 @@ from saltcalc.answer.assessment import Labels, state_readings
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.crop_limits import VERDICTS
 from saltcalc.answer.crops import verdict_members
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.crop_ranking import CropRanking, rank_crops
-from saltcalc.assessment.crops import root_zone
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.crop_ranking import CropRanking, rank_crops
+from saltcalc.parts.crops import root_zone
+from saltcalc.parts.notes import Notes
 from saltcalc.science.tolerance import Verdict
 
 _NOT_OF_MEDIUM = OF_FLUSH | OF_UPKEEP | {"water-ec", "water-temperature"}
@@ -39,9 +39,9 @@ def answer_crop_ranking(
     group, rating : str, optional
         Only crops of this group or rating.
     """
-    ledger = Ledger(assessment.local_sources)
-    state_readings(labels, ledger)
-    state_defaults(assessment, 0, _NOT_OF_MEDIUM, ledger)
+    notes = assessment.notes()
+    state_readings(labels, notes)
+    state_defaults(assessment, 0, _NOT_OF_MEDIUM, notes)
     sample, stages = np.array([0]), np.array([STAGES.index(stage)])
     extract = assessment.salinity.saturated_extract
     answer: Json = {
@@ -57,8 +57,8 @@ def answer_crop_ranking(
         "intervals": INTERVALS,
     }
     if np.isnan(extract.value[0]):
-        ledger.miss("ranking", ["/medium/ec"], "A crop's limit is held against the EC.")
-        return answer | ledger.closing()
+        notes.miss("ranking", ["/medium/ec"], "A crop's limit is held against the EC.")
+        return answer | notes.closing()
     zone, _ = root_zone(
         assessment.batch,
         assessment.salinity,
@@ -69,7 +69,7 @@ def answer_crop_ranking(
     )
     ranking = rank_crops(zone, assessment.salinity, sample, stages, assessment.catalogue)
     rows = [
-        _line(assessment, ranking, int(code), ledger)
+        _line(assessment, ranking, int(code), notes)
         for code in ranking.order[0]
         if (not group or assessment.catalogue[code].group == group)
         and (not rating or assessment.catalogue[code].rating == rating)
@@ -80,11 +80,11 @@ def answer_crop_ranking(
         for verdict in (Verdict.STANDS_IT, Verdict.REDUCED, Verdict.FAILS, Verdict.CANNOT_TELL)
     ]
     answer["ranking"] = [{"rank": place} | row for place, row in enumerate(rows, start=1)]
-    ledger.cite("umass-media", "judgement")
-    return answer | ledger.closing()
+    notes.cite("umass-media", "judgement")
+    return answer | notes.closing()
 
 
-def _line(assessment: Assessment, ranking: CropRanking, code: int, ledger: Ledger) -> Json:
+def _line(assessment: Assessment, ranking: CropRanking, code: int, notes: Notes) -> Json:
     crop = assessment.catalogue[code]
     return {
         "crop": crop.id,
@@ -94,5 +94,5 @@ def _line(assessment: Assessment, ranking: CropRanking, code: int, ledger: Ledge
         "local": crop.local,
         **verdict_members(ranking.verdicts, (0, code)),
         "stands_up_to": quantity(float(ranking.stands_up_to[0, code]), EC_UNIT),
-        "sources": ledger.cite(*crop.source_keys),
+        "sources": notes.cite(*crop.source_keys),
     }

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 from saltcalc.answer.crop_limits import BORON_UNIT, CHLORIDE_UNIT, SLOPE_UNIT
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.data.crops import Catalogue, Crop, Figure
 from saltcalc.data.stage_limits import StageLimit, stage_limits
+from saltcalc.parts.notes import Notes
 from saltcalc.science.tolerance import ec_at_yield
 
 YIELD_COLUMNS = (100.0, 90.0, 75.0, 50.0, 0.0)
@@ -42,8 +42,8 @@ def crop_listing(
 
 def crop_detail(crop: Crop) -> Json:
     """Return everything that is published of a crop, with the sources."""
-    ledger = Ledger({crop.local_source.key: crop.local_source} if crop.local_source else None)
-    ledger.cite(*crop.source_keys)
+    notes = Notes({crop.local_source.key: crop.local_source} if crop.local_source else None)
+    notes.cite(*crop.source_keys)
     return {
         **_line(crop, near=False),
         "look_up_to": quantity(crop.look_low, EC_UNIT, crop.look_low, crop.look_high),
@@ -100,7 +100,7 @@ def crop_detail(crop: Crop) -> Json:
             }
             for row in crop.second_figures
         ],
-        "sources": ledger.sources,
+        "sources": notes.sources,
     }
 
 

@@ -9,23 +9,23 @@ import numpy as np
 
 from saltcalc.answer.crop_limits import LIMITS, SLOPE_UNIT, VERDICTS, limit_records
 from saltcalc.answer.crop_tables import stage_limit_members
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.crop_ranking import CropRanking, alternatives, rank_crops
-from saltcalc.assessment.crops import YIELDS, CropsResult
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.crop_ranking import CropRanking, alternatives, rank_crops
+from saltcalc.parts.crops import YIELDS, CropsResult
+from saltcalc.parts.notes import Notes
 from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
 
 
-def answer_crops(assessment: Assessment, rows: list[int], ledger: Ledger) -> list[Json]:
+def answer_crops(assessment: Assessment, rows: list[int], notes: Notes) -> list[Json]:
     """Return how each planting in ``rows`` stands its medium."""
     ranking = _ranking(assessment, rows)
     return [
-        _answer_one(assessment, ranking, row, position, ledger) for position, row in enumerate(rows)
+        _answer_one(assessment, ranking, row, position, notes) for position, row in enumerate(rows)
     ]
 
 
@@ -66,15 +66,15 @@ def _ranking(assessment: Assessment, rows: list[int]) -> CropRanking:
 
 
 def _answer_one(
-    assessment: Assessment, ranking: CropRanking, row: int, position: int, ledger: Ledger
+    assessment: Assessment, ranking: CropRanking, row: int, position: int, notes: Notes
 ) -> Json:
     result, plantings = assessment.crops, assessment.batch.plantings
     code, sample = int(plantings.crop[row]), int(plantings.sample[row])
     crop, stage = assessment.catalogue[code], STAGES[plantings.stage[row]]
     members = verdict_members(result.verdicts, row)
-    limits = limit_records(result, crop, stage, row, ledger)
+    limits = limit_records(result, crop, stage, row, notes)
     osmotic = assessment.salinity.osmotic_potential
-    _warn(assessment, crop, stage, row, position, ledger)
+    _warn(assessment, crop, stage, row, position, notes)
     return {
         "crop": crop.id,
         "name": crop.name,
@@ -99,16 +99,16 @@ def _answer_one(
         **members,
         "governing_reason": _reason(limits),
         "limits": limits,
-        "stage_ranges": _stage_ranges(assessment, row, stage, ledger),
+        "stage_ranges": _stage_ranges(assessment, row, stage, notes),
         "stands_up_to": quantity(float(result.stands_up_to[row]), EC_UNIT),
         "flush_down_to": _flush_down_to(assessment, row),
-        "second_figures": _second_figures(result, crop, row, ledger),
+        "second_figures": _second_figures(result, crop, row, notes),
         "alternatives": []
         if result.verdicts.verdict[row] == Verdict.STANDS_IT
         else _alternatives(assessment, ranking, position, code),
         "remark": crop.note or None,
         "note": " ".join(_note(assessment, crop, stage, row, limits)),
-        "sources": ledger.cite(
+        "sources": notes.cite(
             *crop.source_keys, *(key for limit in limits for key in limit["sources"])
         ),
     }
@@ -130,7 +130,7 @@ def _reason(limits: list[Json]) -> str:
     return f"The strictest limit governs: the {first['limit']} says {first['verdict']}; {listed}."
 
 
-def _stage_ranges(assessment: Assessment, row: int, stage: str, ledger: Ledger) -> list[Json]:
+def _stage_ranges(assessment: Assessment, row: int, stage: str, notes: Notes) -> list[Json]:
     """Return the published ranges for young plants and container crops on the limit's method."""
     result = assessment.crops
     if math.isnan(float(np.asarray(result.zone.suits)[row])):
@@ -141,7 +141,7 @@ def _stage_ranges(assessment: Assessment, row: int, stage: str, ledger: Ledger) 
         stage_limit_members(limit)
         | {
             "within": limit.ec_low <= reading <= limit.ec_high,
-            "sources": ledger.cite(limit.source),
+            "sources": notes.cite(limit.source),
         }
         for limit in stage_limits()
         if limit.extraction == method and limit.kind == "suits" and limit.stage in _STAGES_OF[stage]
@@ -174,7 +174,7 @@ def _flush_down_to(assessment: Assessment, row: int) -> list[Json]:
     ]
 
 
-def _second_figures(result: CropsResult, crop: Crop, row: int, ledger: Ledger) -> list[Json]:
+def _second_figures(result: CropsResult, crop: Crop, row: int, notes: Notes) -> list[Json]:
     ec = float(np.asarray(result.zone.ec)[row])
     return [
         {
@@ -186,7 +186,7 @@ def _second_figures(result: CropsResult, crop: Crop, row: int, ledger: Ledger) -
             ),
             "provenance": figures.provenance,
             "note": figures.note,
-            "sources": ledger.cite(figures.source),
+            "sources": notes.cite(figures.source),
         }
         for figures in crop.second_figures
     ]
@@ -240,11 +240,11 @@ def _article(stage: str) -> str:
 
 
 def _warn(
-    assessment: Assessment, crop: Crop, stage: str, row: int, position: int, ledger: Ledger
+    assessment: Assessment, crop: Crop, stage: str, row: int, position: int, notes: Notes
 ) -> None:
     verdicts, path = assessment.crops.verdicts, f"crops/{position}/verdict"
     if verdicts.verdict[row] == Verdict.FAILS:
-        ledger.warn(
+        notes.warn(
             "crop-fails",
             "stop",
             f"{crop.name} ({stage}) does not stand this medium as it is.",
@@ -258,14 +258,14 @@ def _warn(
             if assessment.ec_is_floor[sample]
             else _sharper(method)
         )
-        ledger.warn(
+        notes.warn(
             "crop-verdict-uncertain",
             "note",
             f"For {crop.name} ({stage}) the figures leave more than one verdict open: see its "
             f"range. {sharper}",
             path,
         )
-    _warn_of_wet_leaves(assessment, crop, row, ledger)
+    _warn_of_wet_leaves(assessment, crop, row, notes)
 
 
 def _sharper(method: str) -> str:
@@ -274,7 +274,7 @@ def _sharper(method: str) -> str:
     return "A saturated media extract would tell it best."
 
 
-def _warn_of_wet_leaves(assessment: Assessment, crop: Crop, row: int, ledger: Ledger) -> None:
+def _warn_of_wet_leaves(assessment: Assessment, crop: Crop, row: int, notes: Notes) -> None:
     if crop.foliar is None:
         return
     sample = assessment.batch.plantings.sample[row]
@@ -284,8 +284,8 @@ def _warn_of_wet_leaves(assessment: Assessment, crop: Crop, row: int, ledger: Le
     limit = low or high
     if not found > limit:
         return
-    ledger.cite(crop.foliar.source)
-    ledger.warn(
+    notes.cite(crop.foliar.source)
+    notes.warn(
         "water-burns-leaves",
         "caution",
         f"Water with {found:.2g} mmol_c/L of sodium or chloride can burn the leaves of "

@@ -6,30 +6,30 @@ import math
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import volume
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.flush_case import (
+from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, extraction_methods
+from saltcalc.data.substrates import substrates
+from saltcalc.data.washout import washout_defaults
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.flush_case import (
     CAPACITY_SPREAD,
     DEFAULT_TARGET,
     STATED_CAPACITY_SPREAD,
 )
-from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, extraction_methods
-from saltcalc.data.substrates import substrates
-from saltcalc.data.washout import washout_defaults
+from saltcalc.parts.notes import Notes
 from saltcalc.science.plan import LARGEST_PASS, PASS_HOURS, SAMPLE_SIZE
 from saltcalc.science.uncertainty import SEED
 
 
-def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def state_flush_assumptions(assessment: Assessment, sample: int, notes: Notes) -> None:
     """List the target and the washout figures that were assumed for a sample."""
     given = assessment.given.samples
     mine = assessment.batch.plantings.sample == sample
     if math.isnan(given.target_ec[sample]) and np.all(
         np.isnan(assessment.crops.stands_up_to[mine])
     ):
-        ledger.assume(
+        notes.assume(
             "target",
             quantity(DEFAULT_TARGET, EC_UNIT),
             "No target and no crop with a published limit was given; this is the top of the class "
@@ -43,7 +43,7 @@ def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger)
     substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
     defaults = washout_defaults()[substrate.medium_class]
     if math.isnan(given.leaching_efficiency[sample]):
-        ledger.assume(
+        notes.assume(
             "leaching-efficiency",
             _spread(washout.efficiency, row, SHARE_UNIT),
             "Some of the water runs down the wall and through cracks without taking salt along; "
@@ -58,16 +58,16 @@ def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger)
         ("exchange_rate", "1/h", "Its salt comes out into the flowing water at this rate."),
         ("store_ratio", SHARE_UNIT, "Salt held on the medium, over that in its water."),
     ):
-        ledger.assume(
+        notes.assume(
             name.replace("_", "-"),
             _spread(getattr(washout, name), row, unit),
             f"{reason} The usual figure for {substrate.medium_class}.",
             "/medium/substrate",
             defaults.source,
         )
-    _state_conversion(assessment, sample, row, ledger)
-    _state_largest_pass(assessment, sample, ledger)
-    ledger.assume(
+    _state_conversion(assessment, sample, row, notes)
+    _state_largest_pass(assessment, sample, notes)
+    notes.assume(
         "pass-time",
         quantity(PASS_HOURS, "h"),
         "Time for one pass to sink in and drain. Common practice, no source.",
@@ -76,13 +76,13 @@ def state_flush_assumptions(assessment: Assessment, sample: int, ledger: Ledger)
     )
 
 
-def _state_conversion(assessment: Assessment, sample: int, row: int, ledger: Ledger) -> None:
+def _state_conversion(assessment: Assessment, sample: int, row: int, notes: Notes) -> None:
     case = assessment.flush_plan.case
     method = extraction_methods()[assessment.batch.samples.extraction[sample]]
     kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
     factor = float(case.pore_over_reading[row])
     _, low, high = (float(np.asarray(part)[row]) for part in case.conversion)
-    ledger.assume(
+    notes.assume(
         "pore-water-over-reading",
         quantity(factor, SHARE_UNIT, factor * low, factor * high),
         f"EC of the pore water after draining, over the reading of this method ({method.name}); "
@@ -92,13 +92,13 @@ def _state_conversion(assessment: Assessment, sample: int, row: int, ledger: Led
     )
 
 
-def _state_largest_pass(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def _state_largest_pass(assessment: Assessment, sample: int, notes: Notes) -> None:
     case, containers = assessment.flush_plan.case, assessment.batch.containers
     rows = np.flatnonzero(containers.sample == sample)
     room = containers.head_space[rows] * case.area[rows] / 1000.0
     each = np.asarray(case.flush.pass_volume)[rows]
     for position in np.flatnonzero(room > each * (1 + 1e-9)):
-        ledger.assume(
+        notes.assume(
             "largest-pass",
             quantity(float(each[position]), "L"),
             f"The head-space would take {volume(float(room[position]))}, but no pass is larger "

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.batch import NOT_GIVEN
-from saltcalc.assessment.flush_plan import FlushResult
+from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.nitrogen_sources import nitrogen_sources
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.flush_plan import FlushResult
+from saltcalc.parts.notes import Notes
 from saltcalc.science.feed import source_mass
 
 DRINKING_LIMITS = (
@@ -27,7 +27,7 @@ REMEASURE_DAYS = 3
 """Days after which to measure again (common practice)."""
 
 
-def answer_costs(assessment: Assessment, row: int, count: int, part: str, ledger: Ledger) -> Json:
+def answer_costs(assessment: Assessment, row: int, count: int, part: str, notes: Notes) -> Json:
     """Return what a flush carries off, what that means for water, and the feed to come back."""
     result = assessment.flush_plan
     known, missing = [], []
@@ -47,11 +47,11 @@ def answer_costs(assessment: Assessment, row: int, count: int, part: str, ledger
                 "share_lost": quantity(lost / before if before else math.nan, SHARE_UNIT),
                 "in_drainage": quantity(float(loss.in_drainage[row]), "mg/L"),
                 "left_in_pore_water": quantity(float(loss.after[row]), "mg/L"),
-                "sources": ledger.cite(retention.source),
+                "sources": notes.cite(retention.source),
             }
         )
     if missing:
-        ledger.miss(
+        notes.miss(
             f"{part}/costs",
             missing,
             "What the flush carries off of a nutrient follows from its concentration in the "
@@ -63,19 +63,19 @@ def answer_costs(assessment: Assessment, row: int, count: int, part: str, ledger
         "drainage_nitrate_n": quantity(
             float(result.nutrients["nitrate_n"].in_drainage[row]), "mg/L"
         ),
-        "drinking_water": _drinking_water(result, row, ledger),
+        "drinking_water": _drinking_water(result, row, notes),
         "ec_after": quantity(float(result.plan.ec_after[row]), EC_UNIT),
-        "feed": _feed(result, row, count, ledger),
+        "feed": _feed(result, row, count, notes),
     }
 
 
-def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]:
+def _drinking_water(result: FlushResult, row: int, notes: Notes) -> list[Json]:
     nitrate = float(result.nutrients["nitrate_n"].in_drainage[row])
     if math.isnan(nitrate):
         return []
     worst = nitrate / DRINKING_LIMITS[0][0]
     if worst > 1:
-        ledger.warn(
+        notes.warn(
             "nitrate-in-drainage",
             "caution",
             f"The drainage carries about {figure(nitrate)} mg/L of nitrate nitrogen, "
@@ -87,13 +87,13 @@ def _drinking_water(result: FlushResult, row: int, ledger: Ledger) -> list[Json]
         {
             "limit": quantity(limit, "mg/L"),
             "over_limit": quantity(nitrate / limit, SHARE_UNIT),
-            "sources": ledger.cite(*sources),
+            "sources": notes.cite(*sources),
         }
         for limit, sources in DRINKING_LIMITS
     ]
 
 
-def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | None:
+def _feed(result: FlushResult, row: int, count: int, notes: Notes) -> Json | None:
     nitrogen = float(result.nitrogen_to_add[row])
     if math.isnan(nitrogen):
         return None
@@ -122,17 +122,17 @@ def _feed(result: FlushResult, row: int, count: int, ledger: Ledger) -> Json | N
                     float(source_mass(nitrogen, source.nitrogen_share)), "g"
                 ),
                 "note": source.note,
-                "sources": ledger.cite(source.source),
+                "sources": notes.cite(source.source),
             }
             for source in nitrogen_sources()
             if nitrogen > 0
         ],
         "sentence": sentence,
-        "sources": ledger.cite("warncke-1998", "hb60"),
+        "sources": notes.cite("warncke-1998", "hb60"),
     }
 
 
-def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> Json:
+def answer_rebound(assessment: Assessment, row: int, sample: int, notes: Notes) -> Json:
     """Return what the EC does in the days after a flush."""
     result = assessment.flush_plan
     settled = float(result.plan.ec_after[row])
@@ -147,7 +147,7 @@ def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger
             "water and off the medium; the plan counts on that. Coated fertilizer or unfinished "
             "compost would add to it."
         )
-        sources = ledger.cite("common-practice")
+        sources = notes.cite("common-practice")
     else:
         low, mid, high = (
             settled + REMEASURE_DAYS * rate
@@ -158,8 +158,8 @@ def answer_rebound(assessment: Assessment, row: int, sample: int, ledger: Ledger
             f"{release.name} goes on giving off salt, roughly {release.rate:g} dS/m a day: measure "
             f"again after {REMEASURE_DAYS} days, and expect to flush again."
         )
-        sources = ledger.cite(release.source)
-        ledger.warn("salt-refills", "caution", sentence, "/medium/slow_release")
+        sources = notes.cite(release.source)
+        notes.warn("salt-refills", "caution", sentence, "/medium/slow_release")
     return {
         "ec_settled": quantity(settled, EC_UNIT),
         "days": quantity(REMEASURE_DAYS, "day"),

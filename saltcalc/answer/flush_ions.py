@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.wording import figure, volume
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.ion_excess import IonExcess
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.ion_excess import IonExcess
+from saltcalc.parts.notes import Notes
 
 
-def warn_of_single_ions(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def warn_of_single_ions(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Warn where chloride, boron or sodium stays above what a crop stands after the flush.
 
     Parameters
@@ -21,12 +21,12 @@ def warn_of_single_ions(assessment: Assessment, sample: int, ledger: Ledger) -> 
         Of the batch.
     sample : int
         Which sample; it has a container and an EC.
-    ledger : Ledger
+    notes : Notes
         Where to warn.
     """
     for row in np.flatnonzero(assessment.batch.plantings.sample == sample):
-        for ion, sentence in _sentences(assessment, int(row), sample, ledger):
-            ledger.warn("flush-goes-by-ec", "caution", sentence, f"/medium/ions/{ion}")
+        for ion, sentence in _sentences(assessment, int(row), sample, notes):
+            notes.warn("flush-goes-by-ec", "caution", sentence, f"/medium/ions/{ion}")
 
 
 def single_ion_above(assessment: Assessment, sample: int) -> bool:
@@ -37,7 +37,7 @@ def single_ion_above(assessment: Assessment, sample: int) -> bool:
 
 
 def _sentences(
-    assessment: Assessment, row: int, sample: int, ledger: Ledger
+    assessment: Assessment, row: int, sample: int, notes: Notes
 ) -> Iterator[tuple[str, str]]:
     excess = assessment.ions_excess
     crop = assessment.catalogue[assessment.batch.plantings.crop[row]].name
@@ -46,7 +46,7 @@ def _sentences(
         if then:
             yield "chloride", _start("Chloride", "mmol/L", excess.chloride, row, crop) + then
     if excess.boron.above[row]:
-        ledger.cite("hoffman-1980")
+        notes.cite("hoffman-1980")
         yield (
             "boron",
             _start("Boron", "mg/L", excess.boron, row, crop) + _boron(assessment, row, sample),

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.answer.irrigation_water import assume_rain
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes, volume
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.crop_limits import catalogue_limits
-from saltcalc.assessment.crops import highest_stood
-from saltcalc.assessment.flush_plan import (
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.crop_limits import catalogue_limits
+from saltcalc.parts.crops import highest_stood
+from saltcalc.parts.flush_plan import (
     MOISTURES,
     FlushResult,
 )
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.water import assume_rain
 from saltcalc.science.plan import FlushPlan
 
 HALF = 0.5
@@ -40,22 +40,22 @@ def stuck(result: FlushResult, row: int) -> bool:
     return bool(result.case.needed[row] and not works)
 
 
-def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
+def options_for_sealed(assessment: Assessment, row: int, sample: int, notes: Notes) -> list[Json]:
     """Return every way out for a container that cannot drain, best first."""
     result = assessment.flush_plan
-    plan = _workable(result, row, ledger)
+    plan = _workable(result, row, notes)
     share = float(result.salty_share[row])
     elsewhere = (
-        [_flush_elsewhere(result, row, plan, ledger), _drill(result, row, plan, ledger)]
+        [_flush_elsewhere(result, row, plan, notes), _drill(result, row, plan, notes)]
         if plan
         else []
     )
-    blend = [_blend(assessment, row, ledger)]
-    replace = [_replace(ledger)]
-    crops, moist = _tolerant_crops(assessment, sample, ledger), _keep_moist(result, row, ledger)
+    blend = [_blend(assessment, row, notes)]
+    replace = [_replace(notes)]
+    crops, moist = _tolerant_crops(assessment, sample, notes), _keep_moist(result, row, notes)
     helpful = [crops, moist] if crops["crops"] else [moist]
     # What cannot work is told last, so that nobody tries it.
-    last = [_draw_down(result, row, ledger)] + ([] if crops["crops"] else [crops])
+    last = [_draw_down(result, row, notes)] + ([] if crops["crops"] else [crops])
     if math.isfinite(share) and share >= HALF:
         return _made([*blend, *elsewhere, *helpful, *replace, *last])
     if plan:
@@ -63,17 +63,17 @@ def options_for_sealed(assessment: Assessment, row: int, sample: int, ledger: Le
     return _made([*blend, *replace, *helpful, *last])
 
 
-def options_for_open(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
+def options_for_open(assessment: Assessment, row: int, sample: int, notes: Notes) -> list[Json]:
     """Return the ways out where this water cannot do it, best first."""
     result = assessment.flush_plan
-    better_water = [_better_water(result, row, ledger)] if result.mixed_works[row] else []
+    better_water = [_better_water(result, row, notes)] if result.mixed_works[row] else []
     return _made(
         [
             *better_water,
-            _blend(assessment, row, ledger),
-            _replace(ledger),
-            _tolerant_crops(assessment, sample, ledger),
-            _keep_moist(result, row, ledger),
+            _blend(assessment, row, notes),
+            _replace(notes),
+            _tolerant_crops(assessment, sample, notes),
+            _keep_moist(result, row, notes),
         ]
     )
 
@@ -87,15 +87,15 @@ class _Workable:
     rain_share: float
 
 
-def _workable(result: FlushResult, row: int, ledger: Ledger) -> _Workable | None:
+def _workable(result: FlushResult, row: int, notes: Notes) -> _Workable | None:
     """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
     if not stuck(result, row):
         return _Workable(result.plan, float(np.asarray(result.case.flush.ec_water)[row]), 0.0)
-    return _mixed(result, row, ledger) if result.mixed_works[row] else None
+    return _mixed(result, row, notes) if result.mixed_works[row] else None
 
 
-def _mixed(result: FlushResult, row: int, ledger: Ledger) -> _Workable:
-    assume_rain(ledger)
+def _mixed(result: FlushResult, row: int, notes: Notes) -> _Workable:
+    assume_rain(notes)
     return _Workable(
         result.mixed_plan, float(result.mixed_water[row]), float(result.rain_share[row])
     )
@@ -133,29 +133,29 @@ def _litres(row: int, way: _Workable) -> str:
     )
 
 
-def _flush_elsewhere(result: FlushResult, row: int, way: _Workable, ledger: Ledger) -> Json:
+def _flush_elsewhere(result: FlushResult, row: int, way: _Workable, notes: Notes) -> Json:
     return {
         "id": "flush-elsewhere",
         "sentence": "Tip the medium into a vessel of the same depth that drains, flush it there "
         f"with {_litres(row, way)}; let it drain, and return it. Catch the drainage.",
         "rain_share": quantity(way.rain_share, SHARE_UNIT),
         "plan": _plan(result, row, way),
-        "sources": ledger.cite("common-practice"),
+        "sources": notes.cite("common-practice"),
     }
 
 
-def _drill(result: FlushResult, row: int, way: _Workable, ledger: Ledger) -> Json:
+def _drill(result: FlushResult, row: int, way: _Workable, notes: Notes) -> Json:
     return {
         "id": "drill-holes",
         "sentence": "Drill holes in the base, stand it over a tray, and flush with "
         f"{_litres(row, way)}. Catch the drainage.",
         "rain_share": quantity(way.rain_share, SHARE_UNIT),
         "plan": _plan(result, row, way),
-        "sources": ledger.cite("common-practice"),
+        "sources": notes.cite("common-practice"),
     }
 
 
-def _blend(assessment: Assessment, row: int, ledger: Ledger) -> Json | None:
+def _blend(assessment: Assessment, row: int, notes: Notes) -> Json | None:
     result = assessment.flush_plan
     share = float(result.salty_share[row])
     if math.isnan(share) or share <= 0:
@@ -176,31 +176,31 @@ def _blend(assessment: Assessment, row: int, ledger: Ledger) -> Json | None:
         "ec_clean": quantity(clean, EC_UNIT),
         "ec_blend": quantity(float(result.blend_ec[row]), EC_UNIT),
         "nitrate_n_blend": quantity(nitrogen, "mg/L"),
-        "sources": ledger.cite("judgement"),
+        "sources": notes.cite("judgement"),
     }
 
 
-def _replace(ledger: Ledger) -> Json:
+def _replace(notes: Notes) -> Json:
     return {
         "id": "replace",
         "sentence": "Replace the medium; spread the old one thinly, where local rules allow, on "
         "ground that can take the salt.",
-        "sources": ledger.cite("common-practice"),
+        "sources": notes.cite("common-practice"),
     }
 
 
-def _better_water(result: FlushResult, row: int, ledger: Ledger) -> Json:
-    way = _mixed(result, row, ledger)
+def _better_water(result: FlushResult, row: int, notes: Notes) -> Json:
+    way = _mixed(result, row, notes)
     return {
         "id": "better-water",
         "sentence": f"Flush with {_litres(row, way)}.",
         "rain_share": quantity(way.rain_share, SHARE_UNIT),
         "plan": _plan(result, row, way),
-        "sources": ledger.cite("judgement"),
+        "sources": notes.cite("judgement"),
     }
 
 
-def _keep_moist(result: FlushResult, row: int, ledger: Ledger) -> Json:
+def _keep_moist(result: FlushResult, row: int, notes: Notes) -> Json:
     wet, medium, dry = (float(ec) for ec in result.ec_as_it_dries[row])
     return {
         "id": "keep-moist",
@@ -211,11 +211,11 @@ def _keep_moist(result: FlushResult, row: int, ledger: Ledger) -> Json:
             {"moisture": quantity(moisture, SHARE_UNIT), "ec": quantity(float(ec), EC_UNIT)}
             for moisture, ec in zip(MOISTURES, result.ec_as_it_dries[row], strict=True)
         ],
-        "sources": ledger.cite("common-practice"),
+        "sources": notes.cite("common-practice"),
     }
 
 
-def _tolerant_crops(assessment: Assessment, sample: int, ledger: Ledger) -> Json:
+def _tolerant_crops(assessment: Assessment, sample: int, notes: Notes) -> Json:
     names = crops_that_stand(assessment, sample)
     listed = (
         f"Sow or plant what stands this medium now: {'; '.join(names)}."
@@ -226,11 +226,11 @@ def _tolerant_crops(assessment: Assessment, sample: int, ledger: Ledger) -> Json
         "id": "tolerant-crop",
         "sentence": listed,
         "crops": names,
-        "sources": ledger.cite("maas-hoffman-1977"),
+        "sources": notes.cite("maas-hoffman-1977"),
     }
 
 
-def _draw_down(result: FlushResult, row: int, ledger: Ledger) -> Json:
+def _draw_down(result: FlushResult, row: int, notes: Notes) -> Json:
     soonest, latest = (float(days) / 7 for days in result.uptake_days[row])
     if math.isinf(soonest):
         sentence = "Plants will not draw it down: the water brings as much salt as they take up."
@@ -252,7 +252,7 @@ def _draw_down(result: FlushResult, row: int, ledger: Ledger) -> Json:
         "sentence": sentence,
         "weeks_at_soonest": quantity(soonest if math.isfinite(soonest) else math.nan, "week"),
         "weeks_at_latest": quantity(latest if math.isfinite(latest) else math.nan, "week"),
-        "sources": ledger.cite("judgement"),
+        "sources": notes.cite("judgement"),
     }
 
 

@@ -13,14 +13,14 @@ from saltcalc.answer.flush_ions import warn_of_single_ions
 from saltcalc.answer.flush_options import options_for_open, options_for_sealed, stuck
 from saltcalc.answer.flush_warnings import warn_of_flush, warn_to_collect_drainage
 from saltcalc.answer.flush_words import compare_litres, flush_sentence, target_from, why_no_flush
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, Json, quantity
-from saltcalc.assessment.assess import Assessment
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
 
 
 def answer_flush_plan(
-    assessment: Assessment, names: list[str | None], sample: int, ledger: Ledger
+    assessment: Assessment, names: list[str | None], sample: int, notes: Notes
 ) -> list[Json] | None:
     """Return the plan of each container of a sample.
 
@@ -32,23 +32,23 @@ def answer_flush_plan(
         Names of this sample's containers.
     sample : int
         Which sample.
-    ledger : Ledger
+    notes : Notes
         Where to list what the plans rest on.
     """
     rows = np.flatnonzero(assessment.batch.containers.sample == sample)
     if not rows.size:
-        ledger.miss("flush_plan", ["/containers"], "Without a container there are no litres.")
+        notes.miss("flush_plan", ["/containers"], "Without a container there are no litres.")
         return None
     if math.isnan(assessment.salinity.ec_25c[sample]):
-        ledger.miss(
+        notes.miss(
             "flush_plan", ["/medium/ec"], "Without an EC there is nothing to come down from."
         )
         return None
-    state_flush_assumptions(assessment, sample, ledger)
-    warn_to_collect_drainage(assessment, rows, ledger)
-    warn_of_single_ions(assessment, sample, ledger)
+    state_flush_assumptions(assessment, sample, notes)
+    warn_to_collect_drainage(assessment, rows, notes)
+    warn_of_single_ions(assessment, sample, notes)
     return [
-        _answer_one(assessment, int(row), position, name, sample, ledger)
+        _answer_one(assessment, int(row), position, name, sample, notes)
         for position, (row, name) in enumerate(zip(rows, names, strict=True))
     ]
 
@@ -59,13 +59,13 @@ def _answer_one(
     position: int,
     name: str | None,
     sample: int,
-    ledger: Ledger,
+    notes: Notes,
 ) -> Json:
     result, containers = assessment.flush_plan, assessment.batch.containers
     case, count = result.case, int(containers.count[row])
     sealed = bool(case.sealed[row])
     part = f"flush_plan/{position}"
-    warn_of_flush(assessment, row, sample, part, ledger)
+    warn_of_flush(assessment, row, sample, part, notes)
     substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
     shown = not sealed and bool(result.plan.reached[row] or result.gypsum_bound[row])
     litres = float(result.plan.applied[row]) if shown else math.nan
@@ -79,7 +79,7 @@ def _answer_one(
         "sentence": flush_sentence(assessment, row, name)
         if flows
         else why_no_flush(assessment, row),
-        "water_in_container": answer_container_water(assessment, row, sample, ledger),
+        "water_in_container": answer_container_water(assessment, row, sample, notes),
         "water_held": quantity(float(np.asarray(case.flush.water_held)[row]), "L"),
         "water_per_container": quantity(litres, "L", min(low, litres), max(high, litres)),
         "water_total": quantity(
@@ -87,7 +87,7 @@ def _answer_one(
         ),
         "drained_per_container": quantity(drained, "L"),
         "drained_total": quantity(drained * count, "L"),
-        "target_from": target_from(assessment, sample, ledger),
+        "target_from": target_from(assessment, sample, notes),
         "target_ec": quantity(float(case.target_reading[row]), EC_UNIT),
         "target_pore_water": quantity(float(case.target_pore_water[row]), EC_UNIT),
         "least_reachable_ec": quantity(float(result.least_reachable[row]), EC_UNIT),
@@ -105,11 +105,11 @@ def _answer_one(
         else None,
         "time_needed": quantity(float(result.plan.hours[row]), "h") if flows else None,
         "passes": passes_of(assessment, row) if flows else [],
-        "comparison": compare_litres(result, row, ledger) if flows else None,
-        "costs": answer_costs(assessment, row, count, part, ledger) if flows else None,
-        "rebound": answer_rebound(assessment, row, sample, ledger) if flows else None,
-        "options": _options(assessment, row, sample, ledger),
-        "sources": ledger.cite("van-genuchten-1980", substrate.source),
+        "comparison": compare_litres(result, row, notes) if flows else None,
+        "costs": answer_costs(assessment, row, count, part, notes) if flows else None,
+        "rebound": answer_rebound(assessment, row, sample, notes) if flows else None,
+        "options": _options(assessment, row, sample, notes),
+        "sources": notes.cite("van-genuchten-1980", substrate.source),
     }
 
 
@@ -128,12 +128,12 @@ def passes_of(assessment: Assessment, row: int) -> list[Json]:
     ]
 
 
-def _options(assessment: Assessment, row: int, sample: int, ledger: Ledger) -> list[Json]:
+def _options(assessment: Assessment, row: int, sample: int, notes: Notes) -> list[Json]:
     result = assessment.flush_plan
     if not result.case.needed[row]:
         return []
     if result.case.sealed[row]:
-        return options_for_sealed(assessment, row, sample, ledger)
+        return options_for_sealed(assessment, row, sample, notes)
     if stuck(result, row) or result.many_passes[row] or result.may_exceed_practical[row]:
-        return options_for_open(assessment, row, sample, ledger)
+        return options_for_open(assessment, row, sample, notes)
     return []

@@ -9,13 +9,13 @@ import numpy as np
 from saltcalc.answer.assessment import Labels, state_readings
 from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults, state_reading_temperatures
 from saltcalc.answer.flush_assumptions import state_flush_assumptions
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.batch import FloatArray
-from saltcalc.assessment.flush_progress import follow_flush
-from saltcalc.assessment.readings import EcReadings
+from saltcalc.case.batch import FloatArray
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.flush_progress import follow_flush
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.readings import EcReadings
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.progress import CONFIDENCE, READING_SPREAD, Progress, Range
 
@@ -48,29 +48,29 @@ def answer_progress(
     drainage : EcReadings
         EC of the drainage of each pass.
     """
-    ledger = Ledger(assessment.local_sources)
-    state_readings(labels, ledger)
-    state_reading_temperatures(drainage, "readings", "temperature", ledger)
-    state_defaults(assessment, 0, OF_UPKEEP, ledger)
+    notes = assessment.notes()
+    state_readings(labels, notes)
+    state_reading_temperatures(drainage, "readings", "temperature", notes)
+    state_defaults(assessment, 0, OF_UPKEEP, notes)
     result = assessment.flush_plan
     part = None
     if not assessment.salinity.ec_25c[0] > 0:
-        ledger.miss(
+        notes.miss(
             "progress", ["/medium/ec"], "A flush is followed from the EC before it, above zero."
         )
     elif result.case.sealed[_ROW]:
-        ledger.warn(
+        notes.warn(
             "sealed-container",
             "stop",
             "This container cannot drain: it must not be flushed.",
             "/containers/0/drainage",
         )
-        ledger.miss("progress", ["/containers/0/drainage"], "A sealed container has no drainage.")
+        notes.miss("progress", ["/containers/0/drainage"], "A sealed container has no drainage.")
     else:
-        state_flush_assumptions(assessment, 0, ledger)
+        state_flush_assumptions(assessment, 0, notes)
         progress = follow_flush(result.case, _ROW, applied, drained, drainage.ec)
-        part = _progress(assessment, labels, progress, (applied, drained, drainage.ec), ledger)
-    return {"progress": part, "intervals": INTERVALS} | ledger.closing()
+        part = _progress(assessment, labels, progress, (applied, drained, drainage.ec), notes)
+    return {"progress": part, "intervals": INTERVALS} | notes.closing()
 
 
 def _progress(
@@ -78,7 +78,7 @@ def _progress(
     labels: Labels,
     progress: Progress,
     readings: tuple[FloatArray, FloatArray, FloatArray],
-    ledger: Ledger,
+    notes: Notes,
 ) -> Json:
     applied, drained, ec_drainage = readings
     result, count = assessment.flush_plan, int(assessment.batch.containers.count[_ROW])
@@ -86,7 +86,7 @@ def _progress(
     settled = progress.ec_medium
     litres = remaining.value if progress.reached else math.nan
     if not progress.reached:
-        ledger.warn(
+        notes.warn(
             "flush-does-not-get-there",
             "caution",
             "By the readings so far this flush does not get to the target with a sensible amount "
@@ -94,7 +94,7 @@ def _progress(
             "progress/remaining_per_container",
         )
     elif litres + applied.sum() > float(result.case.practical_water[_ROW]):
-        ledger.warn(
+        notes.warn(
             "over-practical-ceiling",
             "caution",
             f"In all it would take more than {CEILING_VOLUMES:.0f} times the container's volume. "
@@ -103,7 +103,7 @@ def _progress(
         )
     runs_past = _runs_past(progress, ec_drainage)
     if runs_past:
-        ledger.warn(
+        notes.warn(
             "drainage-runs-past",
             "caution",
             "The drainage reads as low as at the end of a flush, but by all the readings together "
@@ -114,7 +114,7 @@ def _progress(
         )
     strongest = _strongest_start(assessment)
     if np.nanmax(ec_drainage) > strongest:
-        ledger.warn(
+        notes.warn(
             "drainage-above-medium",
             "caution",
             f"The drainage reads {figure(float(np.nanmax(ec_drainage)))} dS/m, more than the pore "
@@ -123,7 +123,7 @@ def _progress(
             "/readings",
         )
     if np.nansum(drained) > np.sum(applied[~np.isnan(drained)]):
-        ledger.warn(
+        notes.warn(
             "drained-more-than-applied",
             "caution",
             f"{figure(float(np.nansum(drained)), 3)} L drained of "
@@ -149,7 +149,7 @@ def _progress(
         "stop_reading": quantity(progress.stop_reading, EC_UNIT) if progress.reached else None,
         "reaches_target": progress.reached,
         "sentence": _sentence(progress, runs_past=runs_past),
-        "sources": ledger.cite("judgement"),
+        "sources": notes.cite("judgement"),
     }
 
 

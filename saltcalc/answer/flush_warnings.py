@@ -5,19 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from saltcalc.answer.flush_ions import single_ion_above
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.wording import figure, in_passes, volume
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.flush_case import MOST_PASSES, REPELLING_EFFICIENCY
-from saltcalc.assessment.flush_plan import FlushResult
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.flush_case import MOST_PASSES, REPELLING_EFFICIENCY
+from saltcalc.parts.flush_plan import FlushResult
+from saltcalc.parts.notes import Notes
 from saltcalc.science.plan import CEILING_VOLUMES
 
 
-def warn_to_collect_drainage(assessment: Assessment, rows: np.ndarray, ledger: Ledger) -> None:
+def warn_to_collect_drainage(assessment: Assessment, rows: np.ndarray, notes: Notes) -> None:
     """Warn of what drains from the containers of a sample, if any is flushed."""
     result = assessment.flush_plan
     if np.any(result.case.needed[rows] & ~result.case.sealed[rows]):
-        ledger.warn(
+        notes.warn(
             "collect-drainage",
             "caution",
             "Drainage from a flush carries salt and nitrate. Collect it, keep it out of drains, "
@@ -26,14 +26,14 @@ def warn_to_collect_drainage(assessment: Assessment, rows: np.ndarray, ledger: L
         )
 
 
-def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledger: Ledger) -> None:
+def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, notes: Notes) -> None:
     """Warn of all that a grower must know of the flush of one container."""
     result = assessment.flush_plan
     case, target = result.case, float(result.case.target_pore_water[row])
     if not case.needed[row]:
         if single_ion_above(assessment, sample):
             return
-        ledger.warn(
+        notes.warn(
             "no-flush-needed",
             "note",
             "The medium is at its target already; a flush would only wash out feed.",
@@ -41,7 +41,7 @@ def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledg
         )
         return
     if case.repelling[row]:
-        ledger.warn(
+        notes.warn(
             "wet-before-flushing",
             "caution",
             "The medium repels water, which then runs past without taking salt along. Wet it "
@@ -51,7 +51,7 @@ def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledg
         )
     if case.sealed[row]:
         air = float(assessment.container_water.air_space[row]) * float(case.volume[row])
-        ledger.warn(
+        notes.warn(
             "sealed-container",
             "stop",
             "This container cannot drain: do not flush it. The salt would stay and the roots "
@@ -62,7 +62,7 @@ def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledg
         return
     water = float(assessment.salinity.water_ec_25c[sample])
     if water >= target:
-        ledger.warn(
+        notes.warn(
             "target-below-water",
             "stop",
             f"No amount of this water (EC {water:.2g} dS/m) brings the pore water below its own "
@@ -72,9 +72,9 @@ def warn_of_flush(assessment: Assessment, row: int, sample: int, part: str, ledg
     elif result.gypsum_bound[row]:
         return  # Told for the whole sample, beside what gypsum does to the crops.
     elif not result.practical[row]:
-        _warn_of_ceiling(result, row, part, ledger)
+        _warn_of_ceiling(result, row, part, notes)
     else:
-        _warn_of_doubt(result, row, part, ledger)
+        _warn_of_doubt(result, row, part, notes)
 
 
 def _with_rain(result: FlushResult, row: int) -> str:
@@ -83,9 +83,9 @@ def _with_rain(result: FlushResult, row: int) -> str:
     return "Rain water mixed in would not do either, with a sensible amount."
 
 
-def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
+def _warn_of_ceiling(result: FlushResult, row: int, part: str, notes: Notes) -> None:
     if result.passes_run_out[row]:
-        ledger.warn(
+        notes.warn(
             "too-many-passes",
             "caution",
             f"So little fits on top at once that more than {MOST_PASSES} passes would be needed. "
@@ -99,7 +99,7 @@ def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -
         else f"It would take more than {figure(float(np.asarray(result.case.flush.ceiling)[row]))} "
         "L a container"
     )
-    ledger.warn(
+    notes.warn(
         "over-practical-ceiling",
         "caution",
         f"{litres}, more than {CEILING_VOLUMES:.0f} times its volume. Blending or replacing "
@@ -108,10 +108,10 @@ def _warn_of_ceiling(result: FlushResult, row: int, part: str, ledger: Ledger) -
     )
 
 
-def _warn_of_doubt(result: FlushResult, row: int, part: str, ledger: Ledger) -> None:
+def _warn_of_doubt(result: FlushResult, row: int, part: str, notes: Notes) -> None:
     """Say where a plan is tedious, or may turn out beyond what is practical."""
     if result.many_passes[row]:
-        ledger.warn(
+        notes.warn(
             "many-passes",
             "caution",
             f"It takes {in_passes(int(result.plan.passes[row]))} because only "
@@ -121,7 +121,7 @@ def _warn_of_doubt(result: FlushResult, row: int, part: str, ledger: Ledger) -> 
             part,
         )
     if result.may_exceed_practical[row]:
-        ledger.warn(
+        notes.warn(
             "may-exceed-practical-ceiling",
             "caution",
             f"At the upper end it would take more than {CEILING_VOLUMES:.0f} times the container's "

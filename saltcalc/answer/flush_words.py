@@ -7,19 +7,19 @@ import math
 import numpy as np
 
 from saltcalc.answer.flush_ions import single_ion_above
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, volume
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.flush_case import MOST_PASSES
-from saltcalc.assessment.flush_plan import FlushResult
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.flush_case import MOST_PASSES
+from saltcalc.parts.flush_plan import FlushResult
+from saltcalc.parts.notes import Notes
 
 HOURS_A_DAY = 8.0
 """Hours of a working day, beyond which a plan is spread over days."""
 
 
-def target_from(assessment: Assessment, sample: int, ledger: Ledger) -> str:
+def target_from(assessment: Assessment, sample: int, notes: Notes) -> str:
     """Say what sets the target of a sample's containers."""
     if not math.isnan(assessment.given.samples.target_ec[sample]):
         return "The target that was given."
@@ -31,7 +31,7 @@ def target_from(assessment: Assessment, sample: int, ledger: Ledger) -> str:
         )
     row = int(rows[np.argmin(stood[rows])])
     crop = assessment.catalogue[plantings.crop[row]]
-    ledger.cite(*crop.source_keys, "umass-media", "judgement")
+    notes.cite(*crop.source_keys, "umass-media", "judgement")
     return (
         f"Of the crops named, {crop.name} ({STAGES[plantings.stage[row]]}) stands least: up to "
         f"{figure(float(stood[row]))} dS/m of saturated extract."
@@ -101,7 +101,7 @@ def _likely(result: FlushResult, row: int) -> str:
     )
 
 
-def compare_litres(result: FlushResult, row: int, ledger: Ledger) -> Json:
+def compare_litres(result: FlushResult, row: int, notes: Notes) -> Json:
     """Return the litres beside the rule of the trade and the simplest model."""
     litres, rule = float(result.plan.applied[row]), float(result.pot_rule[row])
     ratio = litres / rule
@@ -112,7 +112,7 @@ def compare_litres(result: FlushResult, row: int, ledger: Ledger) -> Json:
         "well_mixed": quantity(float(result.well_mixed[row]), "L"),
         "sentence": f"That is {words} the usual advice of twice the pot's volume "
         f"({volume(rule, 2)}). {_beside_well_mixed(litres, float(result.well_mixed[row]))}",
-        "sources": ledger.cite("ucanr-soluble-salts"),
+        "sources": notes.cite("ucanr-soluble-salts"),
     }
 
 

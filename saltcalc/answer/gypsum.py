@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
-from saltcalc.assessment.assess import Assessment
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
 
 
-def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
+def warn_of_gypsum(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Tell how crops and flush are to be read where the medium's extract is saturated with gypsum.
 
     Parameters
@@ -19,14 +19,14 @@ def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
         Of the batch.
     sample : int
         Which sample.
-    ledger : Ledger
+    notes : Notes
         Where to warn.
     """
     shift = float(assessment.salinity.tolerance_shift[sample])
     if shift == 0 or math.isnan(assessment.salinity.ec_25c[sample]):
         return
-    ledger.cite("fao29")
-    ledger.warn(
+    notes.cite("fao29")
+    notes.warn(
         "gypsum-tolerance-shift",
         "note",
         f"The extract is saturated with gypsum, which reads as salt but mostly stays solid around "
@@ -37,7 +37,7 @@ def warn_of_gypsum(assessment: Assessment, sample: int, ledger: Ledger) -> None:
     containers = np.flatnonzero(assessment.batch.containers.sample == sample)
     if containers.size:
         plateau = float(assessment.flush_plan.case.gypsum_plateau[containers[0]])
-        ledger.warn(
+        notes.warn(
             "gypsum-plateau",
             "caution",
             f"While gypsum lasts, the water in the pores levels off near {plateau:.2g} dS/m "

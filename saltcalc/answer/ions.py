@@ -7,13 +7,13 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.reporting_slips import answer_slips
-from saltcalc.assessment.batch import Solutions
-from saltcalc.assessment.ions import Ions, crust_of, saturation_of, slips_of
+from saltcalc.case.batch import Solutions
 from saltcalc.data.minerals import salts
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.ions import Ions, crust_of, saturation_of, slips_of
+from saltcalc.parts.notes import Notes
 from saltcalc.science.balance import (
     ANIONS,
     BALANCE_VERDICTS,
@@ -54,7 +54,7 @@ def answer_ions(
     owner: str,
     dilutions: Mapping[str, float],
     measured_ec: float,
-    ledger: Ledger,
+    notes: Notes,
 ) -> Json | None:
     """Return which salts a solution holds, or None where no ion was reported.
 
@@ -72,29 +72,29 @@ def answer_ions(
         Factor that brings the figures of each other extraction to those of this one.
     measured_ec : float
         EC at 25 °C [dS/m]; NaN where none was measured.
-    ledger : Ledger
+    notes : Notes
         Where to note what it rests on.
     """
     reported = {ion: float(values[row]) for ion, values in solutions.ions.items()}
     if all(math.isnan(reported[ion]) for ion in CATIONS + ANIONS):
-        ledger.miss(
+        notes.miss(
             f"ions/{owner}",
             [f"/{owner}/ions"],
             "Without the ions of a laboratory report nothing says which salt it is.",
         )
         return None
-    _warn_range(result, row, owner, ledger)
+    _warn_range(result, row, owner, notes)
     return {
         "ec_from_ions": quantity(float(result.conductivity.ec[row]), EC_UNIT),
         "method": _METHOD,
         "ionic_strength": quantity(float(result.conductivity.ionic_strength[row]), "mol/L"),
         "within_range": bool(result.conductivity.valid[row]),
         "shares": _shares(result, reported, row),
-        "charge_balance": _balance(result, reported, row, owner, ledger),
-        "agreement": _agreement(result, solutions, row, owner, dilutions, measured_ec, ledger),
+        "charge_balance": _balance(result, reported, row, owner, notes),
+        "agreement": _agreement(result, solutions, row, owner, dilutions, measured_ec, notes),
         "ec_floor": _floor(solutions, row) if math.isnan(measured_ec) else None,
-        "character": _character(result, row, ledger),
-        "hypothetical_salts": _salts(result, row, ledger),
+        "character": _character(result, row, notes),
+        "hypothetical_salts": _salts(result, row, notes),
         "crust": [
             {
                 "name": one.name,
@@ -103,8 +103,8 @@ def answer_ions(
             }
             for one in crust_of(solutions, row)[:_MOST_CRUST]
         ],
-        "saturation": _saturation(result, solutions, row, owner, ledger),
-        "sources": ledger.cite(
+        "saturation": _saturation(result, solutions, row, owner, notes),
+        "sources": notes.cite(
             "crc",
             "robinson-stokes-1959",
             "contact-radius-fit",
@@ -118,9 +118,9 @@ def answer_ions(
     }
 
 
-def _warn_range(result: Ions, row: int, owner: str, ledger: Ledger) -> None:
+def _warn_range(result: Ions, row: int, owner: str, notes: Notes) -> None:
     if not result.conductivity.valid[row]:
-        ledger.warn(
+        notes.warn(
             "ions-beyond-range",
             "caution",
             f"The ions are stronger than {VALID_IONIC_STRENGTH:g} mol/L of ionic strength, beyond "
@@ -156,9 +156,7 @@ def _value(given: Json | None) -> float:
     return float(given["value"]) if given else 0.0
 
 
-def _balance(
-    result: Ions, reported: dict[str, float], row: int, owner: str, ledger: Ledger
-) -> Json:
+def _balance(result: Ions, reported: dict[str, float], row: int, owner: str, notes: Notes) -> Json:
     balance = result.balance
     verdict = BALANCE_VERDICTS[balance.verdict[row]]
     amount = float(balance.missing[row])
@@ -173,7 +171,7 @@ def _balance(
         }
         names = [_MISSING_NAMES.get(ion) or reported_ions()[ion].name for ion in likely]
         why = f" Not reported, so likely: {', '.join(names)}." if names else ""
-        ledger.warn(
+        notes.warn(
             "charges-do-not-balance",
             "note",
             f"The report lacks {amount:.2g} mmol_c/L of {kind}, or a figure is wrong.{why}",
@@ -186,7 +184,7 @@ def _balance(
         "criterion": quantity(float(balance.criterion[row]), _CHARGE_UNIT),
         "verdict": verdict,
         "missing": missing,
-        "sources": ledger.cite("standard-methods"),
+        "sources": notes.cite("standard-methods"),
     }
 
 
@@ -197,20 +195,20 @@ def _agreement(
     owner: str,
     dilutions: Mapping[str, float],
     measured_ec: float,
-    ledger: Ledger,
+    notes: Notes,
 ) -> Json:
     agreement = result.agreement
     code = int(agreement.verdict[row])
     verdict = EC_VERDICTS[code] if code >= 0 else None
     if verdict is None:
-        ledger.miss(
+        notes.miss(
             f"ions/{owner}/agreement",
             [f"/{owner}/ec"],
             "Only a measured EC can be held against the EC of the ions.",
         )
     found = answer_slips(slips_of(solutions, row, measured_ec, dilutions))
     if found:
-        ledger.warn(
+        notes.warn(
             "reporting-slip",
             "caution",
             f"The figures of the {owner} do not fit together as given. This may explain it: "
@@ -218,7 +216,7 @@ def _agreement(
             f"/{owner}/ions",
         )
     elif verdict == "measured-higher":
-        ledger.warn(
+        notes.warn(
             "unmeasured-salts",
             "note",
             f"The EC measured is {agreement.unexplained[row]:.2g} dS/m above that of the reported "
@@ -226,7 +224,7 @@ def _agreement(
             f"ions/{owner}/agreement",
         )
     elif verdict == "measured-lower":
-        ledger.warn(
+        notes.warn(
             "reading-below-ions",
             "caution",
             "The EC measured is below that of the reported ions: one of the two is wrong, or they "
@@ -240,7 +238,7 @@ def _agreement(
         "unexplained": quantity(float(agreement.unexplained[row]), EC_UNIT),
         "verdict": verdict,
         "slips": found,
-        "sources": ledger.cite("standard-methods"),
+        "sources": notes.cite("standard-methods"),
     }
 
 
@@ -260,7 +258,7 @@ def _floor(solutions: Solutions, row: int) -> Json | None:
     }
 
 
-def _character(result: Ions, row: int, ledger: Ledger) -> Json | None:
+def _character(result: Ions, row: int, notes: Notes) -> Json | None:
     code = int(result.character.code[row])
     if code == NO_CHARACTER:
         return None
@@ -285,11 +283,11 @@ def _character(result: Ions, row: int, ledger: Ledger) -> Json | None:
             }
             for name, value in figures.items()
         ],
-        "sources": ledger.cite("back-1966", "judgement"),
+        "sources": notes.cite("back-1966", "judgement"),
     }
 
 
-def _salts(result: Ions, row: int, ledger: Ledger) -> Json:
+def _salts(result: Ions, row: int, notes: Notes) -> Json:
     made = {pair: float(amount[row]) for pair, amount in result.salts.items() if amount[row] > 0}
     total = sum(made.values())
     return {
@@ -305,16 +303,16 @@ def _salts(result: Ions, row: int, ledger: Ledger) -> Json:
             }
             for pair, amount in sorted(made.items(), key=lambda one: -one[1])
         ],
-        "sources": ledger.cite("collins-1923", "judgement"),
+        "sources": notes.cite("collins-1923", "judgement"),
     }
 
 
-def _saturation(result: Ions, solutions: Solutions, row: int, owner: str, ledger: Ledger) -> Json:
+def _saturation(result: Ions, solutions: Solutions, row: int, owner: str, notes: Notes) -> Json:
     found = saturation_of(solutions, result, row)
     if not found.by_engine and np.isfinite([found.gypsum, found.calcite]).any():
-        ledger.miss(f"ions/{owner}/saturation/phreeqc", [], _GET_ENGINE)
+        notes.miss(f"ions/{owner}/saturation/phreeqc", [], _GET_ENGINE)
     if math.isnan(found.gypsum):
-        ledger.miss(
+        notes.miss(
             f"ions/{owner}/saturation/gypsum",
             _unreported(solutions, row, owner, ("calcium", "sulfate_s")),
             "Gypsum needs calcium and sulfate.",
@@ -323,7 +321,7 @@ def _saturation(result: Ions, solutions: Solutions, row: int, owner: str, ledger
         missing = _unreported(solutions, row, owner, ("calcium", "bicarbonate"))
         if math.isnan(solutions.ph[row]):
             missing.append(f"/{owner}/ph")
-        ledger.miss(
+        notes.miss(
             f"ions/{owner}/saturation/calcite", missing, "Lime needs calcium, bicarbonate and pH."
         )
     return {

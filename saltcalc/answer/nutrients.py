@@ -7,19 +7,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure
-from saltcalc.assessment.assess import Assessment
-from saltcalc.assessment.nutrients import (
-    NO_RANGE,
-    ORGANIC_NITROGEN_CONTENT,
-    TARGET_NITRATE_N,
-    TARGET_PH,
-    Nutrients,
-    range_at,
-)
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import (
@@ -32,6 +22,16 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients import (
+    NO_RANGE,
+    ORGANIC_NITROGEN_CONTENT,
+    TARGET_NITRATE_N,
+    TARGET_PH,
+    Nutrients,
+    range_at,
+)
 from saltcalc.science.diagnosis import UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 
@@ -56,7 +56,7 @@ _LOW, _HIGH = NutrientStatus.LOW, NutrientStatus.HIGH
 
 
 def answer_nutrients(
-    assessment: Assessment, names: list[str | None], sample: int, ledger: Ledger
+    assessment: Assessment, names: list[str | None], sample: int, notes: Notes
 ) -> Json | None:
     """Return the nutrients of a sample, or None where neither pH nor a nutrient was reported.
 
@@ -68,22 +68,22 @@ def answer_nutrients(
         Names of this sample's containers.
     sample : int
         Which sample.
-    ledger : Ledger
+    notes : Notes
         Where to list what the part rests on.
     """
     result = assessment.nutrients
     reported = np.flatnonzero(~np.isnan(result.value[sample]))
     if not reported.size:
-        ledger.miss(
+        notes.miss(
             "nutrients",
             ["/medium/ph", "/medium/ions"],
             "A laboratory's pH and nutrients are held against published ranges.",
         )
         return None
     return {
-        "elements": [_element(assessment, sample, int(place), ledger) for place in reported],
-        "nitrogen": _nitrogen(assessment, names, sample, ledger),
-        "remedies": list(_remedies(assessment, sample, ledger)),
+        "elements": [_element(assessment, sample, int(place), notes) for place in reported],
+        "nitrogen": _nitrogen(assessment, names, sample, notes),
+        "remedies": list(_remedies(assessment, sample, notes)),
     }
 
 
@@ -96,7 +96,7 @@ def _unit(nutrient: str) -> str:
     return SHARE_UNIT if nutrient == "ph" else "mg/L"
 
 
-def _element(assessment: Assessment, row: int, place: int, ledger: Ledger) -> Json:
+def _element(assessment: Assessment, row: int, place: int, notes: Notes) -> Json:
     result, nutrient = assessment.nutrients, NUTRIENTS[place]
     method = extraction_methods()[assessment.batch.samples.extraction[row]].id
     limits = int(result.limits[row, place])
@@ -144,12 +144,12 @@ def _element(assessment: Assessment, row: int, place: int, ledger: Ledger) -> Js
                 "method": each.method,
                 "range": _range(each),
                 "status": _other_status(each, judged[0]),
-                "sources": ledger.cite(each.source),
+                "sources": notes.cite(each.source),
             }
             for each in others
         ],
         "note": governing.note if governing else _why_not(assessment, nutrient, row),
-        "sources": ledger.cite(*sources),
+        "sources": notes.cite(*sources),
     }
 
 
@@ -192,7 +192,7 @@ def _why_not(assessment: Assessment, nutrient: str, row: int) -> str:
 
 
 def _nitrogen(
-    assessment: Assessment, names: list[str | None], sample: int, ledger: Ledger
+    assessment: Assessment, names: list[str | None], sample: int, notes: Notes
 ) -> list[Json] | None:
     result, batch = assessment.nutrients, assessment.batch
     rows = np.flatnonzero(batch.containers.sample == sample)
@@ -201,7 +201,7 @@ def _nitrogen(
         missing = [] if rows.size else ["/containers"]
         if not _reports_nitrogen(result, sample):
             missing.append("/medium/ions/nitrate_n")
-        ledger.miss(
+        notes.miss(
             "nutrients/nitrogen",
             missing,
             "How long the nitrogen lasts depends on the nitrate in the water a container holds.",
@@ -211,7 +211,7 @@ def _nitrogen(
     if not stages.size:
         stages = np.array([STAGES.index("seedling")])
     for stage in stages:
-        _state_uptake(STAGES[stage], ledger)
+        _state_uptake(STAGES[stage], notes)
     answers = []
     for row, name in zip(rows, names, strict=True):
         held = tuple(float(part[row]) for part in result.nitrogen_held)
@@ -224,7 +224,7 @@ def _nitrogen(
                     "nitrogen_held": quantity(held[0], "mg", *held[1:]),
                     "weeks": quantity(weeks[0], "week", *weeks[1:]),
                     "sentence": _supply(assessment, sample, name, held[0], weeks[0], STAGES[stage]),
-                    "sources": ledger.cite(nitrogen_uptake()[STAGES[stage]].source),
+                    "sources": notes.cite(nitrogen_uptake()[STAGES[stage]].source),
                 }
             )
     return answers
@@ -268,9 +268,9 @@ def _reports_nitrogen(result: Nutrients, sample: int) -> bool:
     return not bool(np.all(np.isnan(result.value[sample, forms])))
 
 
-def _state_uptake(stage: str, ledger: Ledger) -> None:
+def _state_uptake(stage: str, notes: Notes) -> None:
     row = nitrogen_uptake()[stage]
-    ledger.assume(
+    notes.assume(
         f"nitrogen-uptake-{stage}",
         quantity(row.growth, "1/week", row.growth_low, row.growth_high),
         f"One plant a container at the {stage} stage starts at {row.dry_mass:g} g of dry matter, "
@@ -282,11 +282,11 @@ def _state_uptake(stage: str, ledger: Ledger) -> None:
     )
 
 
-def _remedies(assessment: Assessment, row: int, ledger: Ledger) -> Iterator[Json]:
+def _remedies(assessment: Assessment, row: int, notes: Notes) -> Iterator[Json]:
     """Yield what usually helps, in generic terms."""
     result = assessment.nutrients
     if result.is_(_LOW, "ph", row):
-        yield _lime(result, row, ledger)
+        yield _lime(result, row, notes)
     if result.is_(_HIGH, "ph", row):
         acid_feed = (
             "; no feeds with ammonium for it, as ammonium is high already, and at this pH part of "
@@ -299,20 +299,20 @@ def _remedies(assessment: Assessment, row: int, ledger: Ledger) -> Iterator[Json
             ["ph"],
             "Add no more lime or wood ash, and have the alkalinity of the water tested"
             f"{acid_feed}. Acid in the water is for licensed practice.",
-            ledger,
+            notes,
         )
     if result.is_(_LOW, "nitrate_n", row) and not result.is_(_HIGH, "ammonium_n", row):
         if not _complete_feed_helps(result, row):
-            yield _liquid_feed(ledger, why_they_stall=not _shortage_is_unlikely(assessment, row))
+            yield _liquid_feed(notes, why_they_stall=not _shortage_is_unlikely(assessment, row))
         if not _shortage_is_unlikely(assessment, row):
-            yield _organic_nitrogen(result, row, ledger)
+            yield _organic_nitrogen(result, row, notes)
     if result.is_(_HIGH, "ammonium_n", row):
         yield _plain(
             "let-ammonium-turn",
             ["ammonium_n"],
             "Keep the medium warm, above 15 °C, and let it dry between waterings so that air gets "
             "in and ammonium turns into nitrate; feed no ammonium, urea or fresh organic nitrogen.",
-            ledger,
+            notes,
             "mattson-2011",
             "umass-ammonium-2019",
         )
@@ -322,7 +322,7 @@ def _remedies(assessment: Assessment, row: int, ledger: Ledger) -> Iterator[Json
             ["nitrate_n"],
             "Feed nothing until the reading has come down; see the flush plan, and catch the "
             "drainage: it carries the nitrate.",
-            ledger,
+            notes,
         )
     salts = [each for each in ("sodium", "chloride") if result.is_(_HIGH, each, row)]
     if salts:
@@ -331,9 +331,9 @@ def _remedies(assessment: Assessment, row: int, ledger: Ledger) -> Iterator[Json
             salts,
             f"Flush with a water that is low in {' and '.join(salts)}, where the container drains, "
             "and find out whether the irrigation water or the compost brings it.",
-            ledger,
+            notes,
         )
-    yield from _feeds(result, row, ledger)
+    yield from _feeds(result, row, notes)
 
 
 def _complete_feed_helps(result: Nutrients, row: int) -> bool:
@@ -341,7 +341,7 @@ def _complete_feed_helps(result: Nutrients, row: int) -> bool:
     return len(short) >= _MOST_OF_THEM or bool({"phosphorus", "potassium"} & set(short))
 
 
-def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
+def _feeds(result: Nutrients, row: int, notes: Notes) -> Iterator[Json]:
     """Yield what to feed where single elements, or most of them, are short."""
     short = [each for each in _FED if result.is_(_LOW, each, row)]
     if _complete_feed_helps(result, row):
@@ -350,7 +350,7 @@ def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
             short,
             "A complete soluble feed at a seedling rate, watered on, brings what is short; plants "
             f"that stand already can have it too. {_LOCAL}",
-            ledger,
+            notes,
         )
         return
     if "magnesium" in short and not result.is_(_LOW, "ph", row):
@@ -358,7 +358,7 @@ def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
             "magnesium-salt",
             ["magnesium"],
             f"Magnesium sulfate in the feed lifts magnesium without changing the pH. {_LOCAL}",
-            ledger,
+            notes,
         )
     if "calcium" in short and not result.is_(_LOW, "ph", row):
         yield _plain(
@@ -366,22 +366,22 @@ def _feeds(result: Nutrients, row: int, ledger: Ledger) -> Iterator[Json]:
             ["calcium"],
             "Gypsum, or calcium nitrate where nitrogen is short too, lifts calcium without "
             f"changing the pH much. {_LOCAL}",
-            ledger,
+            notes,
         )
 
 
-def _plain(remedy: str, nutrients: list[str], sentence: str, ledger: Ledger, *sources: str) -> Json:
+def _plain(remedy: str, nutrients: list[str], sentence: str, notes: Notes, *sources: str) -> Json:
     return {
         "id": remedy,
         "for": nutrients,
         "sentence": sentence,
         "rate": None,
         "wait": None,
-        "sources": ledger.cite(*(sources or ("common-practice",))),
+        "sources": notes.cite(*(sources or ("common-practice",))),
     }
 
 
-def _liquid_feed(ledger: Ledger, *, why_they_stall: bool) -> Json:
+def _liquid_feed(notes: Notes, *, why_they_stall: bool) -> Json:
     feed = (
         "a dilute complete liquid feed, its nitrogen mostly nitrate, at a seedling rate with a "
         "watering; read the EC again after a week and look for greener growth."
@@ -391,10 +391,10 @@ def _liquid_feed(ledger: Ledger, *, why_they_stall: bool) -> Json:
         if why_they_stall
         else f"Nitrate is below the usual range; not why they stall. Once they grow: {feed}"
     )
-    return _plain("liquid-feed", ["nitrate_n"], f"{start} {_LOCAL}", ledger)
+    return _plain("liquid-feed", ["nitrate_n"], f"{start} {_LOCAL}", notes)
 
 
-def _lime(result: Nutrients, row: int, ledger: Ledger) -> Json:
+def _lime(result: Nutrients, row: int, notes: Notes) -> Json:
     magnesium = int(result.status[row, NUTRIENTS.index("magnesium")])
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     (wait,) = amendment_figures("dolomitic_lime", "weeks_moist_before_use")
@@ -415,11 +415,11 @@ def _lime(result: Nutrients, row: int, ledger: Ledger) -> Json:
         f"{full.high:g} weeks. Twice the lime does not lift the pH twice as far. {_LOCAL}",
         "rate": quantity(lime[0], "g/L", *lime[1:]),
         "wait": quantity(math.sqrt(wait.low * wait.high), "week", wait.low, wait.high),
-        "sources": ledger.cite(*(each.source for each in rates), wait.source, full.source),
+        "sources": notes.cite(*(each.source for each in rates), wait.source, full.source),
     }
 
 
-def _organic_nitrogen(result: Nutrients, row: int, ledger: Ledger) -> Json:
+def _organic_nitrogen(result: Nutrients, row: int, notes: Notes) -> Json:
     (release,) = amendment_figures("organic_nitrogen", "released_in_2_weeks")
     rate = tuple(float(part[row]) for part in result.organic_nitrogen)
     return {
@@ -433,5 +433,5 @@ def _organic_nitrogen(result: Nutrients, row: int, ledger: Ledger) -> Json:
         f"sowing and read the EC again. {_LOCAL}",
         "rate": quantity(rate[0], "g/L", *rate[1:]),
         "wait": quantity(2.0, "week"),
-        "sources": ledger.cite(release.source, "warncke-1998", "vce-organic-n"),
+        "sources": notes.cite(release.source, "warncke-1998", "vce-organic-n"),
     }

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from saltcalc.answer.ledger import Ledger
 from saltcalc.answer.quantities import SAR_UNIT, Json, quantity
-from saltcalc.assessment.batch import Solutions
-from saltcalc.assessment.sodicity import Sodicity
+from saltcalc.case.batch import Solutions
 from saltcalc.data.cax import cax_table
 from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.sodicity import Sodicity
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
@@ -40,7 +40,7 @@ def answer_medium_sodicity(
     ec: float,
     extract_ec: float,
     row: int,
-    ledger: Ledger,
+    notes: Notes,
 ) -> Json | None:
     """Return the sodium hazard of a medium's extract, or None where no ion of it was reported.
 
@@ -56,15 +56,15 @@ def answer_medium_sodicity(
         The same as saturated extract [dS/m].
     row : int
         Which sample.
-    ledger : Ledger
+    notes : Notes
         Where to note what it rests on.
     """
-    figures = _figures(result, solutions, ec, row, "medium", ledger)
+    figures = _figures(result, solutions, ec, row, "medium", notes)
     if figures is None:
         return None
     ratio = float(result.sar[row])
     if not math.isnan(ratio):
-        ledger.warn(
+        notes.warn(
             "esp-is-indicative",
             "note",
             "The exchangeable sodium is estimated by a regression on mineral soils; peat, bark, "
@@ -72,7 +72,7 @@ def answer_medium_sodicity(
             "sodicity/medium/esp",
         )
     if ratio >= _SODIC_SAR:
-        ledger.warn(
+        notes.warn(
             "sodic-medium",
             "caution",
             "Sodium outweighs calcium and magnesium. Rain water alone takes the salt out but "
@@ -85,12 +85,12 @@ def answer_medium_sodicity(
         "class": _class_name(ratio, scale),
         "esp": quantity(float(result.esp[row]), "%"),
         "soil_group": _named(int(soil_group_hb60(extract_ec, result.esp[row])), SOIL_GROUPS),
-        "sources": ledger.cite(scale.source, "hb60", *figures["sources"]),
+        "sources": notes.cite(scale.source, "hb60", *figures["sources"]),
     }
 
 
 def answer_water_sodicity(
-    result: Sodicity, solutions: Solutions, ec: float, row: int, ledger: Ledger
+    result: Sodicity, solutions: Solutions, ec: float, row: int, notes: Notes
 ) -> Json | None:
     """Return the sodium hazard of a water, or None where no ion of it was reported.
 
@@ -104,10 +104,10 @@ def answer_water_sodicity(
         EC of this water at 25 °C [dS/m]; NaN where it is not known.
     row : int
         Which sample.
-    ledger : Ledger
+    notes : Notes
         Where to note what it rests on.
     """
-    figures = _figures(result, solutions, ec, row, "water", ledger)
+    figures = _figures(result, solutions, ec, row, "water", notes)
     if figures is None:
         return None
     if figures["infiltration_hazard"] == "severe":
@@ -116,7 +116,7 @@ def answer_water_sodicity(
             if result.sar[row] < _HARMLESS_SAR
             else "its sodium is high for so little other salt"
         )
-        ledger.warn(
+        notes.warn(
             "infiltration-hazard",
             "caution",
             f"This water may seal media that hold clay or fine compost: {cause}.",
@@ -126,17 +126,17 @@ def answer_water_sodicity(
     return figures | {
         "class": _class_name(float(result.sar[row]), scale),
         "hazard_class": _named(int(result.hazard_class[row]), SODIUM_HAZARD_CLASSES),
-        "sources": ledger.cite(scale.source, "hb60", *figures["sources"]),
+        "sources": notes.cite(scale.source, "hb60", *figures["sources"]),
     }
 
 
 def _figures(
-    result: Sodicity, solutions: Solutions, ec: float, row: int, owner: str, ledger: Ledger
+    result: Sodicity, solutions: Solutions, ec: float, row: int, owner: str, notes: Notes
 ) -> Json | None:
     """Return what medium and water have in common."""
     reported = {ion: float(values[row]) for ion, values in solutions.ions.items()}
     if all(math.isnan(amount) for amount in reported.values()):
-        ledger.miss(
+        notes.miss(
             f"sodicity/{owner}",
             [f"/{owner}/ions/{ion}" for ion in _SAR_IONS],
             "SAR needs sodium, calcium and magnesium; a missing one is not taken as zero.",
@@ -148,16 +148,16 @@ def _figures(
         if part in {"adjusted_sar", "infiltration_hazard"} and math.isnan(ec):
             missing.append(f"/{owner}/ec")
         if missing:
-            ledger.miss(f"sodicity/{owner}/{part}", missing, sentence)
+            notes.miss(f"sodicity/{owner}/{part}", missing, sentence)
 
-    _say_what_is_missing(need, reported, owner, ledger)
+    _say_what_is_missing(need, reported, owner, notes)
     code = int(result.infiltration.code[row])
     rsc = float(result.rsc[row])
     rsc_scale = class_scales()[_RSC_SCALE]
     adjusted = result.adjusted
     return {
         "sar": quantity(float(result.sar[row]), SAR_UNIT),
-        "adjusted_sar": _adjusted(result, row, owner, ledger),
+        "adjusted_sar": _adjusted(result, row, owner, notes),
         "rsc": quantity(rsc, _CHARGE_UNIT),
         "rsc_class": _class_name(rsc, rsc_scale),
         "cross": quantity(float(result.cross[row]), SAR_UNIT),
@@ -165,9 +165,9 @@ def _figures(
         "par": quantity(float(result.par[row]), SAR_UNIT),
         "infiltration_hazard": None if code == NO_CLASS else INFILTRATION_CLASSES[code],
         "infiltration_at_least": bool(result.infiltration.at_least[row]),
-        "hazards": _hazards(result, reported, row, owner, ledger),
+        "hazards": _hazards(result, reported, row, owner, notes),
         "reading": _reading(float(result.sar[row]), ec, code),
-        "sources": ledger.cite(
+        "sources": notes.cite(
             infiltration_bands()[0].source,
             rsc_scale.source,
             "rengasamy-marchuk-2011",
@@ -181,7 +181,7 @@ def _say_what_is_missing(
     need: Callable[[str, tuple[str, ...], str], None],
     reported: dict[str, float],
     owner: str,
-    ledger: Ledger,
+    notes: Notes,
 ) -> None:
     need("sar", _SAR_IONS, "SAR needs all three; a missing one is not taken as zero.")
     need(
@@ -201,7 +201,7 @@ def _say_what_is_missing(
         "How well water soaks in depends on its EC as much as on its SAR.",
     )
     if reported["calcium"] + reported["magnesium"] == 0:
-        ledger.miss(
+        notes.miss(
             f"sodicity/{owner}/sar",
             [f"/{owner}/ions/calcium", f"/{owner}/ions/magnesium"],
             "SAR has no meaning without any calcium or magnesium; check whether both are really "
@@ -209,13 +209,13 @@ def _say_what_is_missing(
         )
 
 
-def _adjusted(result: Sodicity, row: int, owner: str, ledger: Ledger) -> Json | None:
+def _adjusted(result: Sodicity, row: int, owner: str, notes: Notes) -> Json | None:
     adjusted = result.adjusted
     value = quantity(float(adjusted.sar[row]), SAR_UNIT)
     if value is None:
         return None
     if adjusted.clamped[row]:
-        ledger.warn(
+        notes.warn(
             "adjusted-sar-outside-table",
             "note",
             "EC or the ratio of bicarbonate to calcium lies outside the published table; its edge "
@@ -230,7 +230,7 @@ def _adjusted(result: Sodicity, row: int, owner: str, ledger: Ledger) -> Json | 
 
 
 def _hazards(
-    result: Sodicity, reported: dict[str, float], row: int, owner: str, ledger: Ledger
+    result: Sodicity, reported: dict[str, float], row: int, owner: str, notes: Notes
 ) -> list[Json]:
     sodium = _MEDIUM_SCALE if owner == "medium" else _WATER_SCALE
     rows = [("sodium", sodium, SAR_UNIT, float(result.sar[row]))]
@@ -240,7 +240,7 @@ def _hazards(
         scale = class_scales()[key]
         code = int(classify(value, scale))
         if code == NO_CLASS and ion != "sodium":
-            ledger.miss(
+            notes.miss(
                 f"sodicity/{owner}/hazards/{ion}",
                 [f"/{owner}/ions/{ion}"],
                 f"The hazard of {ion} needs its figure.",
@@ -257,7 +257,7 @@ def _hazards(
                 "class_range": {"low": low, "high": high, "unit": scale.unit},
                 "scheme": f"{scale.scheme} {scale.parameter}",
                 "note": note,
-                "sources": ledger.cite(scale.source),
+                "sources": notes.cite(scale.source),
             }
         )
     return hazards

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from typing import Any
 
@@ -10,6 +11,9 @@ import marshmallow as ma
 from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
+
+from saltcalc.words.catalogue import words
+from saltcalc.words.rendering import as_json
 
 DEEPEST = 40
 
@@ -117,6 +121,19 @@ class Blueprint(SmorestBlueprint):
             declared = declare(view)
             declared.takes_query = location == "query" or getattr(view, "takes_query", False)
             return declared
+
+        return decorate
+
+    def response(self, status: int, schema: Any = None, **options: Any) -> Any:
+        """Declare the answer, and put into words and JSON what the view shows."""
+        declare = super().response(status, schema, **options)
+
+        def decorate(view: Any) -> Any:
+            @functools.wraps(view)
+            def rendered(*arguments: Any, **keywords: Any) -> Any:
+                return as_json(view(*arguments, **keywords), words())
+
+            return declare(rendered)
 
         return decorate
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from saltcalc.answer.assessment import Labels
-from saltcalc.assessment.batch import (
+from saltcalc.case.batch import (
     NOT_GIVEN,
     Batch,
     Containers,
@@ -20,7 +20,7 @@ from saltcalc.assessment.batch import (
     Solutions,
     ThrivingCrops,
 )
-from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -156,6 +156,7 @@ def _containers(requests: Sequence[Request]) -> Containers:
     owners, rows = _rows(requests, "containers")
     return Containers(
         sample=owners,
+        name=np.array([row.get("name") for row in rows], dtype=object),
         volume=_numbers(row["volume"] for row in rows),
         height=_numbers(row.get("height") for row in rows),
         count=np.array([row.get("count", NOT_GIVEN) for row in rows], dtype=np.intp),

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from saltcalc.assessment.causes import NONE_LEFT, weigh_causes
 from saltcalc.data.causes import causes, evidence_rules, next_measurements
+from saltcalc.parts.causes import NONE_LEFT, weigh_causes
 from saltcalc.science.diagnosis import VERDICTS
 
 COMMON = "common practice, no source"

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from saltcalc.assessment.crop_limits import crop_limits
 from saltcalc.data.crops import catalogue
+from saltcalc.parts.crop_limits import crop_limits
 from saltcalc.science.tolerance import Rating, ec_at_yield, rated_yield, s_curve_response
 
 

@@ -7,9 +7,12 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer import parts
-from saltcalc.assessment.assess import assess
+from saltcalc.parts.assessment import assess
+from saltcalc.parts.conversion import Conversion
+from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.contract import answer_schema
 from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas import answers, requests
 from saltcalc.service.schemas.sodicity import SodicityAnswerSchema
@@ -57,8 +60,8 @@ class ConductivityConvert(MethodView):
     """EC by another extraction method."""
 
     @blueprint.arguments(requests.ConversionRequestSchema)
-    @blueprint.response(200, answers.ConversionAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @blueprint.response(200, answer_schema("ConversionAnswer", Conversion))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Express an EC by another extraction method."""
         medium = {name: given for name, given in request.items() if name != "to"}
         labels = labels_of(request)

@@ -7,7 +7,7 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer.comparison import answer_comparison
-from saltcalc.assessment.assess import assess
+from saltcalc.parts.assessment import assess
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.intake import batch_of, labels_of

@@ -9,8 +9,8 @@ from werkzeug.exceptions import NotFound
 
 from saltcalc.answer.crop_ranking import answer_crop_ranking
 from saltcalc.answer.crop_tables import crop_detail, crop_listing, stage_limit_listing
-from saltcalc.assessment.assess import assess
 from saltcalc.data.crops import UnknownCropError
+from saltcalc.parts.assessment import assess
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_catalogue, crop_rows
 from saltcalc.service.intake import batch_of, labels_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
-from saltcalc.assessment.vocabulary import STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.stage_limits import stage_limits

@@ -8,7 +8,7 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.assessment.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations

@@ -1,1 +1,0 @@
-"""Composes the science into arrays of results, one row per sample, container and crop."""

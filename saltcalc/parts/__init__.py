@@ -1,0 +1,1 @@
+"""One room a part of the answer: its arrays, what it shows, and what it finds."""

@@ -1,0 +1,226 @@
+"""An assessment of a batch: every part of it on the first look at that part."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from saltcalc.case.batch import Batch, BoolArray, FloatArray, ObjectArray
+from saltcalc.case.defaults import Default, fill, rows_filled
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import MEDIUM_KINDS
+from saltcalc.data.sources import Source
+from saltcalc.parts.cause_figures import CausesResult, assess_causes
+from saltcalc.parts.containers import Water, container_waters, sample_waters
+from saltcalc.parts.crops import CropsResult, assess_crops
+from saltcalc.parts.flush_case import flush_case
+from saltcalc.parts.flush_plan import FlushResult, plan_of_batch
+from saltcalc.parts.ion_excess import IonsExcess, assess_ions_excess
+from saltcalc.parts.ions import Ions, assess_ions, gypsum_plateau
+from saltcalc.parts.leaching import Leaching, assess_leaching
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients import Nutrients, assess_nutrients
+from saltcalc.parts.salinity import SalinityArrays, assess_salinity
+from saltcalc.parts.sodicity import Sodicity, assess_sodicity
+from saltcalc.parts.upkeep import Upkeep, assess_upkeep
+from saltcalc.parts.water import CropWater, assess_water
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """Everything that can be computed of a batch, each part in rows of its own table.
+
+    Attributes
+    ----------
+    given, batch : Batch
+        As it came, and with its gaps filled.
+    defaults : tuple of Default
+        What filled them.
+    catalogue : tuple of Crop
+        The crops in the order of their codes.
+    """
+
+    given: Batch
+    batch: Batch
+    defaults: tuple[Default, ...]
+    catalogue: tuple[Crop, ...]
+
+    @property
+    def ec_is_floor(self) -> BoolArray:
+        """Where the EC of the medium is the least that its ions allow, instead of a reading."""
+        return rows_filled(self.defaults, "medium-ec-floor")
+
+    @property
+    def water_is_known(self) -> BoolArray:
+        """Where the EC of the irrigation water was read, or follows from its ions."""
+        return ~rows_filled(self.defaults, "water-ec")
+
+    @property
+    def local_sources(self) -> dict[str, Source]:
+        """Sources of the crops that are the grower's own, by key."""
+        sources = (crop.local_source for crop in self.catalogue)
+        return {source.key: source for source in sources if source}
+
+    def notes(self) -> Notes:
+        """Start the notes of an answer."""
+        return Notes(self.local_sources)
+
+    def containers_of(self, sample: int) -> list[int]:
+        """Return the rows of a sample's containers."""
+        return [int(row) for row in np.flatnonzero(self.batch.containers.sample == sample)]
+
+    def plantings_of(self, sample: int) -> list[int]:
+        """Return the rows of a sample's plantings."""
+        return [int(row) for row in np.flatnonzero(self.batch.plantings.sample == sample)]
+
+    def crop_of(self, row: int) -> Crop:
+        """Return the crop of a planting."""
+        return self.catalogue[int(self.batch.plantings.crop[row])]
+
+    @cached_property
+    def crop_ids(self) -> ObjectArray:
+        """Id of the crop of each planting."""
+        return np.array([self.catalogue[code].id for code in self.batch.plantings.crop], object)
+
+    @cached_property
+    def stage_names(self) -> ObjectArray:
+        """Stage of each planting."""
+        return np.array([STAGES[code] for code in self.batch.plantings.stage], object)
+
+    @cached_property
+    def sample_water(self) -> Water:
+        """Water of each sample at the mean height of its containers."""
+        return sample_waters(self.batch)
+
+    @cached_property
+    def container_water(self) -> Water:
+        """Water of each container."""
+        return container_waters(self.batch)
+
+    @cached_property
+    def salinity(self) -> SalinityArrays:
+        """How salty the media are."""
+        return assess_salinity(self)
+
+    @cached_property
+    def water_ec(self) -> FloatArray:
+        """EC of the irrigation water of each sample at 25 °C [dS/m]; NaN where not known."""
+        return np.where(self.water_is_known, self.salinity.water_ec_25c, np.nan)
+
+    @cached_property
+    def _lime(self) -> BoolArray:
+        return np.asarray(self.salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
+
+    @cached_property
+    def medium_sodicity(self) -> Sodicity:
+        """Sodium hazard of the media."""
+        return assess_sodicity(self.batch.samples.medium, self.salinity.ec_25c, self._lime)
+
+    @cached_property
+    def water_sodicity(self) -> Sodicity:
+        """Sodium hazard of the waters."""
+        return assess_sodicity(self.batch.samples.water, self.water_ec, self._lime)
+
+    @cached_property
+    def medium_ions(self) -> Ions:
+        """Salts in the media."""
+        unread = np.isnan(self.given.samples.medium.ec)
+        return assess_ions(
+            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c)
+        )
+
+    @cached_property
+    def water_ions(self) -> Ions:
+        """Salts in the waters."""
+        unread = np.isnan(self.given.samples.water.ec)
+        return assess_ions(
+            self.batch.samples.water, np.where(unread, np.nan, self.salinity.water_ec_25c)
+        )
+
+    @cached_property
+    def crops(self) -> CropsResult:
+        """How the plantings stand their media."""
+        return assess_crops(
+            self.batch,
+            self.salinity,
+            self.medium_sodicity,
+            self.sample_water,
+            self.ec_is_floor,
+            self.catalogue,
+        )
+
+    @cached_property
+    def water(self) -> CropWater:
+        """The waters against the plantings."""
+        return assess_water(self)
+
+    @cached_property
+    def ions_excess(self) -> IonsExcess:
+        """Single ions above what the plantings stand."""
+        return assess_ions_excess(self.batch, self.salinity, self.crops)
+
+    @cached_property
+    def leaching(self) -> Leaching:
+        """Leaching requirements."""
+        return assess_leaching(self)
+
+    @cached_property
+    def flush_plan(self) -> FlushResult:
+        """Flush plans of the containers."""
+        case = flush_case(
+            self.batch,
+            self.salinity,
+            self.container_water,
+            self.crops.stands_up_to,
+            self._gypsum_plateaus,
+        )
+        return plan_of_batch(self.batch, case)
+
+    @cached_property
+    def _gypsum_plateaus(self) -> FloatArray:
+        """EC that gypsum holds each medium at while flushed [dS/m]; NaN without gypsum."""
+        plateaus = np.full(self.batch.samples.count, np.nan)
+        for row in np.flatnonzero(self.medium_ions.gypsum_saturated):
+            plateaus[row] = gypsum_plateau(self.batch.samples.water, int(row))
+        return plateaus
+
+    @cached_property
+    def upkeep(self) -> Upkeep:
+        """Salt between flushes."""
+        return assess_upkeep(self)
+
+    @cached_property
+    def nutrients(self) -> Nutrients:
+        """Nutrient status."""
+        return assess_nutrients(self.batch, self.salinity, self.sample_water, self.container_water)
+
+    @cached_property
+    def causes(self) -> CausesResult:
+        """Causes weighed."""
+        return assess_causes(
+            self.given,
+            self.batch,
+            self.salinity,
+            self.container_water,
+            self.crops,
+            self.medium_sodicity,
+            self.medium_ions.gypsum_saturated,
+            self.catalogue,
+        )
+
+
+def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
+    """Assess a batch of samples with their containers and crops.
+
+    Parameters
+    ----------
+    given : Batch
+        One row a sample, a container, a planting.
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    """
+    batch, defaults = fill(given)
+    return Assessment(given, batch, defaults, catalogue)

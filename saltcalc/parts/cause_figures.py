@@ -1,0 +1,398 @@
+"""The figures that evidence on causes looks at, taken from an assessed batch.
+
+Concentrations are brought to the saturated extract by the same ratio as the EC. Where the EC is
+only a floor, computed from the ions, it is a lower bound. Defaults that say nothing of the very
+medium in hand, such as the middle of the ranges of substrates, give no evidence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from saltcalc.case.batch import (
+    NOT_GIVEN,
+    Batch,
+    BoolArray,
+    FloatArray,
+    IntArray,
+)
+from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.nutrients import comparable_with_reference
+from saltcalc.data.observations import observations
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.soil_temperature import soil_temperatures
+from saltcalc.data.stage_limits import medium_limits
+from saltcalc.data.substrate_makeup import makeups
+from saltcalc.data.substrates import substrates
+from saltcalc.parts.causes import CauseFindings, weigh_causes
+from saltcalc.parts.containers import Water
+from saltcalc.parts.crop_limits import crop_limits
+from saltcalc.parts.crops import CropsResult
+from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.sodicity import Sodicity
+from saltcalc.science.nutrients import salt_share
+from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
+from saltcalc.science.tolerance import CropVerdicts, Rating, RootZone, Stage, judge
+from saltcalc.science.uncertainty import Interval
+
+NOBODY = -1
+"""Stands for no planting and no crop."""
+
+MOST_CHARGE_PER_EC = 12.0
+"""Charge of one ion that a solution can hold at most [mmol_c/L per dS/m]: sodium bicarbonate, the
+pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol_c/L."""
+
+CLEAR_LEAD = 10.0
+"""How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
+
+_ANOTHER_THRIVES = "another_crop_thrives"
+
+Bounds = tuple[FloatArray, FloatArray]
+
+
+@dataclass(frozen=True)
+class CausesResult:
+    """The causes weighed, and whose stall they are held against.
+
+    Attributes
+    ----------
+    findings : CauseFindings
+        One row a sample.
+    stalled : (n,) ndarray of int
+        The planting that stands its medium worst, or `NOBODY`.
+    thriving : (n,) ndarray of int
+        Code of the thriving crop that salts would touch first, or `NOBODY`.
+    thriving_inferred : (n,) ndarray of bool
+        Whether it was not named but taken to be the planting that stands its medium best.
+    """
+
+    findings: CauseFindings
+    stalled: IntArray
+    thriving: IntArray
+    thriving_inferred: BoolArray
+
+
+def assess_causes(
+    given: Batch,
+    batch: Batch,
+    salinity: SalinityArrays,
+    container_water: Water,
+    crops: CropsResult,
+    medium_sodicity: Sodicity,
+    gypsum_saturated: BoolArray,
+    catalogue: tuple[Crop, ...],
+) -> CausesResult:
+    """Weigh the causes of stalled seedlings for each sample of a batch.
+
+    Parameters
+    ----------
+    given, batch : Batch
+        As it came, and with its gaps filled.
+    salinity : SalinityArrays
+        Of its samples.
+    container_water : Water
+        Of its containers.
+    crops : CropsResult
+        Of its plantings.
+    medium_sodicity : Sodicity
+        Of the media.
+    gypsum_saturated : (n,) ndarray of bool
+        Where the extract of the medium is saturated with gypsum.
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    """
+    count = batch.samples.count
+    stalled, thriving, inferred = _who(batch, crops)
+    signs = {
+        sign: batch.samples.observations[:, column] for column, sign in enumerate(observations())
+    }
+    named = np.isin(np.arange(count), batch.thriving.sample)
+    signs[_ANOTHER_THRIVES] = signs[_ANOTHER_THRIVES] | named
+    not_seen = {
+        sign: batch.samples.not_seen[:, column] for column, sign in enumerate(observations())
+    }
+    mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    ec = _ec(given, batch, salinity, gypsum_saturated)
+    figures = (
+        {"ec_extract": ec, "ph": _exactly(batch.samples.medium.ph)}
+        | _ions(given, batch, salinity, crops, stalled)
+        | _crop_response(given, salinity, crops, stalled, thriving, catalogue)
+        | {"ec_to_stage_limit": _stage_ratio(given, salinity, gypsum_saturated, crops, stalled)}
+        | _place(given, batch, container_water)
+        | _warmth(batch, stalled, catalogue)
+        | {
+            "sar": _exactly(medium_sodicity.sar),
+            "esp_to_crop_limit": _exactly(
+                medium_sodicity.esp / _of_planting(crops.limits.esp_limit, stalled)
+            ),
+            "gypsum_saturated": _exactly(np.where(gypsum_saturated, 1.0, np.nan)),
+            "water_boron": _exactly(given.samples.water.ions["boron"]),
+            "plant_age": _exactly(batch.samples.plant_age),
+        }
+    )
+    findings = weigh_causes(figures, signs, count, not_seen=not_seen, mineral=mineral)
+    return CausesResult(findings, stalled, thriving, inferred)
+
+
+def _exactly(value: FloatArray) -> Bounds:
+    return value, value
+
+
+def _is_floor(given: Batch) -> BoolArray:
+    floor: BoolArray = np.isnan(given.samples.medium.ec)
+    return floor
+
+
+def _ec(
+    given: Batch, batch: Batch, salinity: SalinityArrays, gypsum_saturated: BoolArray
+) -> Bounds:
+    """Judge a reading by the classes of its own method, and by a converted one only without any.
+
+    With gypsum the reading may count for as much less as plants stand more of it.
+    """
+    extract = salinity.saturated_extract
+    own_classes = salinity.reading_class.method == batch.samples.extraction
+    low = np.where(own_classes, extract.value, extract.low)
+    high = np.where(own_classes, extract.value, extract.high)
+    return low * _eased(salinity, gypsum_saturated), np.where(_is_floor(given), np.nan, high)
+
+
+def _eased(salinity: SalinityArrays, gypsum_saturated: BoolArray) -> FloatArray:
+    """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
+    extract = np.maximum(salinity.saturated_extract.low, np.finfo(np.float64).tiny)
+    left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
+    return np.where(gypsum_saturated, left, 1.0)
+
+
+def _times(value: FloatArray, ratio: Bounds) -> Bounds:
+    return value * ratio[0], value * ratio[1]
+
+
+def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
+    """Give an EC on another basis over the reading itself; NaN where that is zero."""
+    reading = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    return interval.low / reading, interval.high / reading
+
+
+def _ions(
+    given: Batch, batch: Batch, salinity: SalinityArrays, crops: CropsResult, stalled: IntArray
+) -> dict[str, Bounds]:
+    medium = batch.samples.medium
+    to_extract = _per_reading(salinity.saturated_extract, salinity)
+    figures: dict[str, Bounds] = {}
+    mass: dict[str, FloatArray] = {}
+    for ion, facts in reported_ions().items():
+        mass[ion] = medium.ions[ion] * facts.mass_per_charge
+        if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
+            figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
+    most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
+    by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
+    iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)
+    figures["iron"] = _to_extract("iron", iron, to_extract, batch.samples.extraction)
+    for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
+        low, high = figures[ion]
+        ceiling = np.where(np.isnan(mass[ion]), most * reported_ions()[ion].molar_mass, high)
+        figures[ion] = low, ceiling
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        nitrate, ammonium = mass["nitrate_n"], mass["ammonium_n"]
+        figures |= {
+            "nitrate_share_of_mineral_n": _exactly(_finite(100 * nitrate / (nitrate + ammonium))),
+            "potassium_to_magnesium": _exactly(_finite(mass["potassium"] / mass["magnesium"])),
+            "calcium_to_magnesium": _exactly(_finite(mass["calcium"] / mass["magnesium"])),
+        }
+    for ion in ("sodium", "chloride"):
+        share = np.where(_is_floor(given), np.nan, salt_share(mass[ion], salinity.ec_25c))
+        figures[f"{ion}_share_of_salts"] = _exactly(100 * share)
+
+    limits = crops.limits
+    chloride = _times(medium.ions["chloride"], to_extract)
+    boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
+    figures["chloride_to_crop_limit"] = _over(
+        chloride,
+        _of_planting(limits.chloride_low, stalled),
+        _of_planting(limits.chloride_high, stalled),
+    )
+    figures["boron_to_crop_limit"] = _over(
+        boron, _of_planting(limits.boron_low, stalled), _of_planting(limits.boron_high, stalled)
+    )
+    return figures
+
+
+def _to_extract(ion: str, amount: FloatArray, ratio: Bounds, extraction: IntArray) -> Bounds:
+    """Bring an ion to the saturated extract by the ratio of the EC.
+
+    Where more comes off the medium as water is added, that ratio overstates what the saturated
+    extract holds, and the figure itself understates it: the truth lies between.
+    """
+    low, high = _times(amount, ratio)
+    comparable = _comparable(ion)[extraction]
+    return (
+        np.where(comparable, low, np.minimum(low, amount)),
+        np.where(comparable, high, np.maximum(high, amount)),
+    )
+
+
+@cache
+def _comparable(ion: str) -> BoolArray:
+    return np.array([comparable_with_reference(each.id, ion) for each in extraction_methods()])
+
+
+def _finite(value: FloatArray) -> FloatArray:
+    return np.where(np.isfinite(value), value, np.nan)
+
+
+def _over(amount: Bounds, least_limit: FloatArray, greatest_limit: FloatArray) -> Bounds:
+    return amount[0] / greatest_limit, amount[1] / least_limit
+
+
+def _of_planting(column: object, planting: IntArray) -> FloatArray:
+    """Take a column of plantings to the samples by the planting each is judged by."""
+    values = np.append(np.atleast_1d(np.asarray(column, dtype=np.float64)), np.nan)
+    return values[planting]
+
+
+def _who(batch: Batch, crops: CropsResult) -> tuple[IntArray, IntArray, BoolArray]:
+    """Choose the stalled planting and the telling thriving crop of each sample."""
+    count, plantings = batch.samples.count, batch.plantings
+    verdict = crops.verdicts.verdict.astype(np.int64)
+    response = np.nan_to_num(crops.verdicts.response, nan=100.0)
+    thrives = np.array(
+        [
+            bool(np.any((batch.thriving.sample == sample) & (batch.thriving.crop == crop)))
+            for sample, crop in zip(plantings.sample, plantings.crop, strict=True)
+        ],
+        dtype=bool,
+    )
+    worst_first = np.lexsort((response, -verdict, thrives, plantings.sample))
+    stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
+
+    threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
+    best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
+    best = _first_of_sample(best_first, plantings.sample, count)
+    named = np.full(count, NOBODY)
+    for sample in range(count):
+        rows = np.flatnonzero(batch.thriving.sample == sample)
+        if rows.size:
+            named[sample] = batch.thriving.crop[rows[0]]
+    reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
+    crop_of = np.append(plantings.crop, NOBODY)
+    leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
+    inferred: BoolArray = reported & (named == NOBODY) & (crop_of[best] != crop_of[stalled]) & leads
+    return stalled, np.where(inferred, crop_of[best], named), inferred
+
+
+def _first_of_sample(rows: IntArray, sample: IntArray, count: int) -> IntArray:
+    first = np.full(count, NOBODY)
+    owners, places = np.unique(sample[rows], return_index=True)
+    first[owners] = rows[places]
+    return first
+
+
+def _crop_response(
+    given: Batch,
+    salinity: SalinityArrays,
+    crops: CropsResult,
+    stalled: IntArray,
+    thriving: IntArray,
+    catalogue: tuple[Crop, ...],
+) -> dict[str, Bounds]:
+    floor = _is_floor(given)
+
+    def response(verdicts: CropVerdicts, planting: IntArray) -> Bounds:
+        low = _of_planting(verdicts.response_low, planting)
+        return np.where(floor, np.nan, low), _of_planting(verdicts.response_high, planting)
+
+    present = np.flatnonzero(thriving != NOBODY)
+    rows = np.full(thriving.shape, NOBODY)
+    rows[present] = np.arange(present.size)
+    limits = crop_limits([catalogue[code] for code in thriving[present]])
+    extract = salinity.saturated_extract
+    zone = RootZone(
+        ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
+    )
+    stands = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
+    ratio = _of_planting(limits.threshold, rows) / _of_planting(crops.limits.threshold, stalled)
+    return {
+        "relative_yield": response(crops.verdicts, stalled),
+        "thriving_crop_relative_yield": response(stands, rows),
+        "thriving_crop_limit_ratio": _exactly(ratio),
+    }
+
+
+def _stage_ratio(
+    given: Batch,
+    salinity: SalinityArrays,
+    gypsum_saturated: BoolArray,
+    crops: CropsResult,
+    stalled: IntArray,
+) -> Bounds:
+    """EC over the container limit of the stage, or of seedlings where no crop is named.
+
+    The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
+    """
+    zone, nobody = crops.zone, stalled == NOBODY
+    seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
+    hardy = _of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
+    soilless = ~np.isnan(_of_planting(zone.suits, stalled))
+    low, high = salinity.saturated_extract.low, salinity.saturated_extract.high
+    suits = np.where(nobody, seedlings, _of_planting(zone.suits, stalled))
+    container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    held = (nobody & container_medium) | (soilless & ~hardy)
+    lower = np.where(nobody, low, _of_planting(zone.reading_low, stalled)) / suits
+    upper = np.where(nobody, high, _of_planting(zone.reading_high, stalled)) / suits
+    lower *= _eased(salinity, gypsum_saturated)
+    return np.where(held, lower, np.nan), np.where(held & ~_is_floor(given), upper, np.nan)
+
+
+def _place(given: Batch, batch: Batch, container_water: Water) -> dict[str, Bounds]:
+    """Say what is known of the medium's make-up and of the air in its containers."""
+    samples, containers, count = given.samples, given.containers, given.samples.count
+    soil, compost = (np.append(column, np.nan)[samples.substrate] for column in _makeup_columns())
+    own_physics = (
+        (samples.substrate != NOT_GIVEN)
+        | ~np.isnan(samples.container_capacity + samples.total_porosity)
+        | ~np.isnan(samples.retention.theta_s)
+    )
+    sealed = containers.drainage == DRAINAGE.index("sealed")
+    drains = batch.containers.drainage == DRAINAGE.index("open")
+    least_air, is_sealed = np.full(count, np.inf), np.full(count, np.nan)
+    counts = drains & own_physics[containers.sample]
+    np.minimum.at(least_air, containers.sample[counts], container_water.air_space[counts])
+    stated = containers.drainage != NOT_GIVEN
+    is_sealed[containers.sample[stated]] = 0.0
+    is_sealed[containers.sample[sealed]] = 1.0
+    return {
+        "contains_soil": _exactly(soil),
+        "contains_compost": _exactly(compost),
+        "air_space": _exactly(100 * _finite(least_air)),
+        "sealed": _exactly(is_sealed),
+    }
+
+
+@cache
+def _makeup_columns() -> tuple[FloatArray, FloatArray]:
+    """Whether each substrate contains field soil and compost: 1, 0, or NaN where not known."""
+    rows = [makeups().get(substrate) for substrate in substrates()]
+    known = {True: 1.0, False: 0.0, None: np.nan}
+    return (
+        np.array([known[row.contains_soil if row else None] for row in rows]),
+        np.array([known[row.contains_compost if row else None] for row in rows]),
+    )
+
+
+def _warmth(batch: Batch, stalled: IntArray, catalogue: tuple[Crop, ...]) -> dict[str, Bounds]:
+    temperature = batch.samples.root_zone_temperature
+    asked = [soil_temperatures().get(catalogue[code].id) for code in batch.plantings.crop]
+    minimum = _of_planting([row.minimum if row else np.nan for row in asked], stalled)
+    optimum = _of_planting([row.optimum_low if row else np.nan for row in asked], stalled)
+    return {
+        "root_zone_temperature": _exactly(temperature),
+        "root_zone_below_crop_minimum": _exactly(minimum - temperature),
+        "root_zone_below_crop_optimum": _exactly(optimum - temperature),
+    }

@@ -1,0 +1,105 @@
+"""The published limits of crops as arrays, ready to be held against any number of samples."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from math import isnan, nan
+
+import numpy as np
+
+from saltcalc.case.batch import IntArray
+from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
+from saltcalc.science.tolerance import CropLimits, Rating
+
+_RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
+
+
+def main_boron(rows: Sequence[BoronLimit]) -> BoronLimit | None:
+    """Return the row that warns: no later, kinder trial; one with a slope if there is any."""
+    cautious = [row for row in rows if row.variety != "later trial"] or list(rows)
+    return next((row for row in cautious if not isnan(row.slope)), next(iter(cautious), None))
+
+
+def main_chloride(rows: Sequence[ChlorideLimit]) -> tuple[ChlorideLimit, ...]:
+    """Return the row with a yield response, or else every rootstock and cultivar."""
+    return tuple(row for row in rows if not isnan(row.slope))[:1] or tuple(rows)
+
+
+def _limits_of(crop: Crop) -> CropLimits:
+    caps = {cap.stage: (cap.ec_low, cap.ec_high) for cap in crop.stage_caps}
+    germination, seedling = caps.get("germination", (nan, nan)), caps.get("seedling", (nan, nan))
+    chloride = main_chloride(crop.chloride)
+    chlorides = [row.threshold for row in chloride]
+    boron = main_boron(crop.boron)
+    return CropLimits(
+        threshold=crop.threshold,
+        slope=crop.slope,
+        rating=_RATING_CODES[crop.rating],
+        look_low=crop.look_low,
+        look_high=nan if isnan(crop.look_low) else np.nan_to_num(crop.look_high, nan=np.inf),
+        emergence_low=crop.emergence.ec50_emergence_low if crop.emergence else nan,
+        emergence_high=crop.emergence.ec50_emergence_high if crop.emergence else nan,
+        germination_cap_low=germination[0],
+        germination_cap_high=germination[1],
+        seedling_cap_low=seedling[0],
+        seedling_cap_high=seedling[1],
+        chloride_low=min(chlorides, default=nan),
+        chloride_high=max(chlorides, default=nan),
+        chloride_slope=chloride[0].slope if chloride else nan,
+        boron_low=(boron.threshold_high if isnan(boron.threshold_low) else boron.threshold_low)
+        if boron
+        else nan,
+        boron_high=max((row.threshold_high for row in crop.boron), default=nan),
+        boron_slope=boron.slope if boron else nan,
+        esp_limit=crop.sodium.esp_limit if crop.sodium else nan,
+    )
+
+
+def crop_limits(crops: Sequence[Crop]) -> CropLimits:
+    """Gather the limits of crops into arrays.
+
+    Parameters
+    ----------
+    crops : sequence of Crop
+        Crops of the catalogue.
+
+    Returns
+    -------
+    CropLimits
+        Every field an array of shape (crops,).
+    """
+    rows = [vars(_limits_of(crop)) for crop in crops]
+    columns = {name: np.array([row[name] for row in rows]) for name in vars(CropLimits())}
+    return CropLimits(**columns)
+
+
+@lru_cache(maxsize=4)
+def catalogue_limits(catalogue: tuple[Crop, ...]) -> CropLimits:
+    """Return the limits of a whole catalogue, gathered once.
+
+    Parameters
+    ----------
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    """
+    return crop_limits(catalogue)
+
+
+def limits_of(catalogue: tuple[Crop, ...], codes: IntArray) -> CropLimits:
+    """Return the limits of crops by their codes.
+
+    Parameters
+    ----------
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    codes : (k,) ndarray of int
+        Places in ``catalogue``.
+
+    Returns
+    -------
+    CropLimits
+        Every field an array of shape (k,).
+    """
+    columns = vars(catalogue_limits(catalogue))
+    return CropLimits(**{name: np.asarray(column)[codes] for name, column in columns.items()})

@@ -1,0 +1,224 @@
+"""How each planting stands its medium, and how far down it needs it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.containers import Water
+from saltcalc.parts.crop_limits import limits_of
+from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.sodicity import Sodicity
+from saltcalc.science.extraction import from_saturated_extract
+from saltcalc.science.tolerance import (
+    CropLimits,
+    CropVerdicts,
+    RootZone,
+    ec_at_yield,
+    judge,
+    stands_up_to,
+)
+from saltcalc.science.uncertainty import Interval
+
+EXTRACT = "saturated_media_extract"
+
+YIELDS = (100.0, 90.0, 50.0)
+"""Relative yields [%] for which the EC to come down to is given."""
+
+
+@dataclass(frozen=True)
+class CropsResult:
+    """How the plantings stand their media, one row a planting.
+
+    Attributes
+    ----------
+    limits : CropLimits
+        Published limits of each planting's crop.
+    verdicts : CropVerdicts
+        What they come to.
+    zone : RootZone
+        What the roots meet, with the container limits of the stage.
+    zone_method : (k,) ndarray of int
+        Code of the extraction method that the container limits are on.
+    stands_up_to : (k,) ndarray
+        Highest EC of the saturated extract at which the crop still stands it [dS/m]; NaN where
+        no limit is published.
+    ec_at_yields : (k, 3) ndarray
+        EC of the saturated extract at each of :data:`YIELDS` [dS/m].
+    tolerance_shift : (k,) ndarray
+        How much more EC the crop stands for the gypsum in the extract [dS/m]. It is taken off the
+        EC of ``zone`` and added to every EC here.
+    readings_at_yields : (k, 3) ndarray
+        The same as the medium's own extraction would read it [dS/m].
+    """
+
+    limits: CropLimits
+    verdicts: CropVerdicts
+    zone: RootZone
+    zone_method: IntArray
+    stands_up_to: FloatArray
+    ec_at_yields: FloatArray
+    tolerance_shift: FloatArray
+    readings_at_yields: FloatArray
+
+
+def assess_crops(
+    batch: Batch,
+    salinity: SalinityArrays,
+    sodicity: Sodicity,
+    water: Water,
+    ec_is_floor: BoolArray,
+    catalogue: tuple[Crop, ...],
+) -> CropsResult:
+    """Hold what the roots meet against the published limits of each planting.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its gaps filled.
+    salinity, sodicity, water : SalinityArrays, Sodicity, Water
+        Of its samples' media.
+    ec_is_floor : (n,) ndarray of bool
+        Where the EC of the medium is the least that its ions allow.
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    """
+    plantings = batch.plantings
+    limits = limits_of(catalogue, plantings.crop)
+    zone, zone_method = root_zone(
+        batch, salinity, sodicity, ec_is_floor, plantings.sample, plantings.stage
+    )
+    shift = salinity.tolerance_shift[plantings.sample]
+    ec_at_yields = shift[:, None] + ec_at_yield(
+        YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
+    )
+    sample = plantings.sample[:, None]
+    return CropsResult(
+        limits=limits,
+        verdicts=judge(plantings.stage, limits, zone),
+        zone=zone,
+        zone_method=zone_method,
+        stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
+        ec_at_yields=ec_at_yields,
+        tolerance_shift=shift,
+        readings_at_yields=from_saturated_extract(
+            ec_at_yields,
+            batch.samples.extraction[sample],
+            salinity.medium_kind[sample],
+            total_porosity=water.total_porosity[sample],
+            container_capacity=water.container_capacity[sample],
+        ).value,
+    )
+
+
+def root_zone(
+    batch: Batch,
+    salinity: SalinityArrays,
+    sodicity: Sodicity,
+    ec_is_floor: BoolArray,
+    sample: IntArray,
+    stage: IntArray,
+) -> tuple[RootZone, IntArray]:
+    """Return what roots of a stage meet in samples, and the method of its container limits.
+
+    The method's own container limits count, or those of the saturated extract where it has none.
+    An EC that is only a floor is open upwards: its high end is infinite.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its gaps filled.
+    salinity, sodicity : SalinityArrays, Sodicity
+        Of its samples' media.
+    ec_is_floor : (n,) ndarray of bool
+        Where the EC of the medium is the least that its ions allow.
+    sample, stage : (k,) ndarray of int
+        Samples, and a stage for each.
+
+    Returns
+    -------
+    zone : RootZone
+        Every field an array of shape (k,).
+    method : (k,) ndarray of int
+        Code of the extraction method that the container limits are on.
+    """
+    extract = salinity.saturated_extract
+    own_method = batch.samples.extraction[sample]
+    own = _container_limits(salinity, sample, stage, own_method)
+    has_own = ~np.isnan(own[0])
+    basis = np.full(sample.shape, method_codes()[EXTRACT])
+    common = _container_limits(salinity, sample, stage, basis)
+    shift = salinity.tolerance_shift[sample]
+    open_upwards = ec_is_floor[sample]
+    felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
+    reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
+    ions = batch.samples.medium.ions
+    zone = RootZone(
+        ec_low=felt.low,
+        ec=felt.value,
+        ec_high=np.where(open_upwards, np.inf, felt.high),
+        reading_low=np.where(has_own, reading, felt.low),
+        reading=np.where(has_own, reading, felt.value),
+        reading_high=np.where(open_upwards, np.inf, np.where(has_own, reading, felt.high)),
+        suits=np.where(has_own, own[0], common[0]),
+        injures=np.where(has_own, own[1], common[1]),
+        chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
+        boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
+        esp=sodicity.esp[sample],
+    )
+    return zone, np.where(has_own, own_method, basis)
+
+
+def _on_basis(concentration: FloatArray, salinity: SalinityArrays, basis: Interval) -> FloatArray:
+    """Concentrate an ion of the extract as its EC is: as saturated extract, or as pore water."""
+    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    return concentration * basis.value / ec
+
+
+def highest_stood(
+    salinity: SalinityArrays, limits: CropLimits, sample: IntArray, stage: IntArray
+) -> FloatArray:
+    """Highest EC of the saturated extract that crops stand, container limits included [dS/m].
+
+    Parameters
+    ----------
+    salinity : SalinityArrays
+        Of the samples.
+    limits : CropLimits
+        With crops along the last axis.
+    sample, stage : ndarray of int
+        Samples and stages; they broadcast with ``limits``.
+    """
+    basis = np.full(sample.shape, method_codes()[EXTRACT])
+    suits, injures = _container_limits(salinity, sample, stage, basis)
+    return stands_up_to(stage, limits, suits, injures) + salinity.tolerance_shift[sample]
+
+
+def _container_limits(
+    salinity: SalinityArrays, sample: IntArray, stage: IntArray, methods: IntArray
+) -> tuple[FloatArray, FloatArray]:
+    """Limits of container media at a stage [dS/m]; NaN for mineral soil."""
+    soilless = salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
+    found = np.where(soilless[..., None], _container_limit_table()[methods, stage], np.nan)
+    return found[..., 0], found[..., 1]
+
+
+@cache
+def _container_limit_table() -> FloatArray:
+    """Return what suits and what injures, shape (methods, stages, 2) [dS/m]."""
+    return np.array(
+        [
+            [
+                (found.suits, found.injures)
+                for found in (medium_limits(method.id, stage) for stage in STAGES)
+            ]
+            for method in extraction_methods()
+        ]
+    )

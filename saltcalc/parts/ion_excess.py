@@ -1,0 +1,128 @@
+"""Single ions above what a crop stands, which a flush that goes by EC does not aim at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from saltcalc.case.batch import Batch, BoolArray, FloatArray
+from saltcalc.parts.crops import CropsResult
+from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
+from saltcalc.science.tolerance import Limit, Verdict
+
+
+@dataclass(frozen=True)
+class IonExcess:
+    """One ion in the pore water against what each planting stands, one row a planting.
+
+    Attributes
+    ----------
+    above : (k,) ndarray of bool
+        Where the ion is above the crop's limit.
+    over_limit : (k,) ndarray
+        Found over limit [-].
+    in_water, limit : (k,) ndarray
+        In the irrigation water, and the limit on the same scale, as pore water
+        [mmol/L; boron mg/L].
+    may_stay : (k,) ndarray
+        Share of what exceeds the water that may stay in the medium [-]; NaN where the water itself
+        holds the limit or more, so that no flush with it helps.
+    """
+
+    above: BoolArray
+    over_limit: FloatArray
+    in_water: FloatArray
+    limit: FloatArray
+    may_stay: FloatArray
+
+    @property
+    def water_exceeds(self) -> BoolArray:
+        """Where the irrigation water itself holds the limit or more."""
+        return self.in_water >= self.limit
+
+
+@dataclass(frozen=True)
+class IonsExcess:
+    """Chloride, boron and exchangeable sodium against the limits of each planting.
+
+    Attributes
+    ----------
+    chloride, boron : IonExcess
+    sodium : (k,) ndarray of bool
+        Where exchangeable sodium is above what the crop stands.
+    ec_for_chloride : (k,) ndarray
+        EC of the pore water at which chloride, washed out as the other salt is, is at its limit
+        [dS/m].
+    boron_water : (k,) ndarray
+        Water over the volume of the medium that takes boron to its limit, after Hoffman [L/L].
+    """
+
+    chloride: IonExcess
+    boron: IonExcess
+    sodium: BoolArray
+    ec_for_chloride: FloatArray
+    boron_water: FloatArray
+
+
+def assess_ions_excess(batch: Batch, salinity: SalinityArrays, crops: CropsResult) -> IonsExcess:
+    """Hold chloride, boron and exchangeable sodium against what each planting stands.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its gaps filled.
+    salinity : SalinityArrays
+        Of its samples.
+    crops : CropsResult
+        Of its plantings.
+    """
+    sample = batch.plantings.sample
+    water = {ion: batch.samples.water.ions[ion][sample] for ion in ("chloride", "boron")}
+    extract, pore = salinity.saturated_extract.value[sample], salinity.pore_water.value[sample]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        concentrated = np.where(extract > 0, pore / extract, np.nan)
+    chloride = _excess(
+        crops,
+        Limit.CHLORIDE,
+        np.asarray(crops.zone.chloride) * concentrated,
+        np.asarray(crops.limits.chloride_low) * concentrated,
+        water["chloride"],
+    )
+    boron = _excess(
+        crops,
+        Limit.BORON,
+        np.asarray(crops.zone.boron),
+        np.asarray(crops.limits.boron_low),
+        water["boron"],
+    )
+    ec_water = salinity.water_ec_25c[sample]
+    return IonsExcess(
+        chloride=chloride,
+        boron=boron,
+        sodium=_is_above(crops, Limit.SODIUM),
+        ec_for_chloride=ec_water + chloride.may_stay * (pore - ec_water),
+        boron_water=water_hoffman(boron.may_stay, HOFFMAN_BORON),
+    )
+
+
+def _is_above(crops: CropsResult, limit: Limit) -> BoolArray:
+    return np.asarray(crops.verdicts.by_limit[limit] > Verdict.STANDS_IT)
+
+
+def _excess(
+    crops: CropsResult, name: Limit, found: FloatArray, limit: FloatArray, in_water: FloatArray
+) -> IonExcess:
+    """Compare one ion; a water whose report leaves it out is taken to hold none."""
+    above, brought = _is_above(crops, name), np.nan_to_num(in_water)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        over, stay = found / limit, (limit - brought) / (found - brought)
+    possible = above & (brought < limit)
+    return IonExcess(
+        above=above,
+        over_limit=np.where(above, over, np.nan),
+        in_water=brought,
+        limit=limit,
+        may_stay=np.where(possible, stay, np.nan),
+    )

@@ -1,0 +1,195 @@
+"""What an answer says beside its figures: findings, assumptions, gaps and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any, ClassVar, Literal, TypeVar
+
+from saltcalc.data.sources import Source, bibliography
+from saltcalc.parts.shown import Joined, Text, part, say, shown, source_keys
+
+Severity = Literal["note", "caution", "stop"]
+
+
+@part
+class Range:
+    """A range; null where it is open."""
+
+    low: float | None = shown()
+    high: float | None = shown()
+    unit: str = shown()
+
+
+@part
+class Finding:
+    """What the reader must know before acting."""
+
+    shown_as: ClassVar[str] = "Warning"
+
+    id: str = shown("Stable kebab-case id.")
+    severity: str = shown(choices=("note", "caution", "stop"))
+    sentence: Text = shown()
+    cause: str = shown("Pointer to the field, or path of the figure, that caused it.")
+
+
+@part
+class Assumption:
+    """A default that entered the answer."""
+
+    id: str = shown()
+    value: Any = shown("A quantity, a number or an id.")
+    reason: Text = shown()
+    field: str = shown("Pointer to the field that overrides it.")
+    sources: list[str] = source_keys()
+
+
+@part
+class NotComputed:
+    """A part that could not be computed."""
+
+    part: str = shown("Path of the part in the answer.")
+    missing: list[str] = shown("Pointers to the fields that would allow it.")
+    sentence: Text = shown()
+
+
+@part
+class CitedSource:
+    """A source."""
+
+    shown_as: ClassVar[str] = "Source"
+
+    citation: str = shown()
+    kind: str = shown("published, common-practice, judgement, computed or local.")
+    note: str = shown()
+
+
+@part
+class Closing:
+    """What every answer ends with."""
+
+    warnings: list[Finding] = shown()
+    assumptions: list[Assumption] = shown()
+    not_computed: list[NotComputed] = shown()
+    sources: dict[str, CitedSource] = shown()
+
+
+Record = TypeVar("Record", Finding, Assumption, NotComputed)
+
+
+class Notes:
+    """Collects the records of one answer; each record once, in the order of their coming."""
+
+    def __init__(self, local_sources: Mapping[str, Source] | None = None) -> None:
+        """Start an answer.
+
+        Parameters
+        ----------
+        local_sources : mapping of str to Source, optional
+            Sources beside the bibliography, by key.
+        """
+        self._known = {**bibliography(), **(local_sources or {})}
+        self.warnings: list[Finding] = []
+        self.assumptions: list[Assumption] = []
+        self.not_computed: list[NotComputed] = []
+        self._cited: set[str] = set()
+
+    def find(self, finding: str, severity: Severity, cause: str, /, **told: Any) -> None:
+        """Add a finding; its sentence is the message ``finding.<id>``.
+
+        Parameters
+        ----------
+        finding : str
+            Its stable id.
+        severity : {"note", "caution", "stop"}
+            How much it matters.
+        cause : str
+            Pointer to the field, or path of the figure, that caused it.
+        **told
+            The figures, names and messages that its sentence tells.
+        """
+        self.warn(finding, severity, say(f"finding.{finding}", **told), cause)
+
+    def warn(self, finding: str, severity: Severity, sentence: Any, cause: str) -> None:
+        """Add a finding with a sentence of its own."""
+        _once(self.warnings, Finding(finding, severity, sentence, cause))
+
+    def assume(self, assumption: str, value: Any, reason: Any, field: str, *sources: str) -> None:
+        """Add an assumption: the value used, why, and the field that overrides it."""
+        record = Assumption(assumption, value, reason, field, self.cite(*sources))
+        _once(self.assumptions, record)
+
+    def miss(self, path: str, missing: list[str], sentence: Any) -> None:
+        """Say that a part could not be computed, and which inputs would allow it."""
+        _once(self.not_computed, NotComputed(path, missing, sentence))
+
+    def missing(self, path: str, /, *fields: str, **told: Any) -> None:
+        """Say that a part could not be computed; its sentence is ``missing.<path>``.
+
+        Parameters
+        ----------
+        path : str
+            Of the part in the answer.
+        *fields : str
+            Pointers to the inputs that would allow it.
+        **told
+            The figures and names that its sentence tells.
+        """
+        self.miss(path, list(fields), say(f"missing.{path}", **told))
+
+    def adopt(self, other: Notes, moved: Mapping[str, str]) -> None:
+        """Take over the records of another answer that stands inside this one.
+
+        Parameters
+        ----------
+        other : Notes
+            Of the inner answer.
+        moved : mapping of str to str
+            Where parts of the inner request stand in the outer one, by their pointers.
+        """
+
+        def pointer(inner: str) -> str:
+            for known, place in moved.items():
+                if inner == known or inner.startswith(f"{known}/"):
+                    return place + inner.removeprefix(known)
+            return inner
+
+        for warning in other.warnings:
+            _once(self.warnings, replace(warning, cause=pointer(warning.cause)))
+        for assumption in other.assumptions:
+            _once(self.assumptions, replace(assumption, field=pointer(assumption.field)))
+        for gap in other.not_computed:
+            missing = [pointer(each) for each in gap.missing]
+            _once(self.not_computed, replace(gap, missing=missing))
+        self._cited |= other._cited
+
+    def cite(self, *keys: str) -> list[str]:
+        """Note the sources used and return their keys, each once."""
+        if unknown := set(keys) - self._known.keys():
+            raise KeyError(f"no such source: {sorted(unknown)}")
+        self._cited |= set(keys)
+        return list(dict.fromkeys(keys))
+
+    @property
+    def sources(self) -> dict[str, CitedSource]:
+        """Every source cited, by key, in alphabetical order."""
+        cited = ((key, self._known[key]) for key in sorted(self._cited))
+        return {key: CitedSource(each.citation, each.kind, each.note) for key, each in cited}
+
+    def closing(self) -> dict[str, Any]:
+        """Return the members that every answer ends with."""
+        return {
+            "warnings": self.warnings,
+            "assumptions": self.assumptions,
+            "not_computed": self.not_computed,
+            "sources": self.sources,
+        }
+
+    def close(self, answer: Any) -> Joined:
+        """Return an answer of one part, with what every answer ends with."""
+        return Joined((Closing(**self.closing()), answer))
+
+
+def _once(records: list[Record], record: Record) -> None:
+    if record not in records:
+        records.append(record)

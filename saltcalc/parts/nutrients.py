@@ -1,0 +1,327 @@
+"""Nutrients of a batch: status against published ranges, share of the salts, nitrogen supply."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray, Samples
+from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.nutrients import (
+    DTPA,
+    NUTRIENTS,
+    REFERENCE_METHOD,
+    NutrientRange,
+    amendment_figures,
+    comparable_with_reference,
+    governing_range,
+    hardly_diluted,
+    nitrogen_uptake,
+    nutrient_ranges,
+    salt_shares,
+)
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.containers import Water
+from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.science.extraction import convert, to_pore_water
+from saltcalc.science.nutrients import (
+    NutrientStatus,
+    lime_rate,
+    nitrogen_in_held_water,
+    nutrient_status,
+    organic_nitrogen_rate,
+    salt_share,
+    weeks_of_nitrogen,
+)
+from saltcalc.science.uncertainty import Interval
+
+NO_RANGE = -1
+"""Stands for no published range in arrays of ranges."""
+
+TARGET_PH = 6.0
+"""pH that liming aims at: the middle of the governing range for soilless media."""
+
+TARGET_NITRATE_N = 100.0
+"""Nitrate nitrogen that feeding aims at [mg/L, saturated media extract]: where optimum begins."""
+
+ORGANIC_NITROGEN_CONTENT = 0.12
+"""Nitrogen in a 12-0-0 [g/g]."""
+
+_UPTAKE_INPUTS = ("dry_mass", "growth", "tissue_n")
+_PLACE = {nutrient: place for place, nutrient in enumerate(NUTRIENTS)}
+
+
+@dataclass(frozen=True)
+class Nutrients:
+    """Nutrients of a batch; samples by nutrients unless said otherwise.
+
+    Attributes
+    ----------
+    value : (n, nutrients) ndarray
+        As reported, in the order of :data:`saltcalc.data.nutrients.NUTRIENTS` [mg/L; pH].
+    judged : Interval of (n, nutrients) ndarray
+        On the extract of the range that governs [mg/L; pH].
+    limits : (n, nutrients) ndarray of int
+        Place of that range in `nutrient_ranges`, or `NO_RANGE`.
+    status, status_low, status_high : (n, nutrients) ndarray of int
+        Values of `NutrientStatus`, for the value and for the ends of its interval.
+    share : (n, nutrients) ndarray
+        Share of the total soluble salts [-]; NaN where the rule does not apply.
+    share_status : (n, nutrients) ndarray of int
+        That share against the balance rule.
+    nitrogen_held : Interval of (m,) ndarray
+        Mineral nitrogen in the water of one container, one row a container [mg].
+    nitrogen_weeks : Interval of (m, stages) ndarray
+        How long it lasts one plant, by stage [week].
+    lime : Interval of (n,) ndarray
+        Ground limestone that would bring the pH to `TARGET_PH` [g/L of medium].
+    organic_nitrogen : Interval of (n,) ndarray
+        12-0-0 that would bring nitrate to `TARGET_NITRATE_N` [g/L of medium].
+    """
+
+    value: FloatArray
+    judged: Interval
+    limits: IntArray
+    status: IntArray
+    status_low: IntArray
+    status_high: IntArray
+    share: FloatArray
+    share_status: IntArray
+    nitrogen_held: Interval
+    nitrogen_weeks: Interval
+    lime: Interval
+    organic_nitrogen: Interval
+
+    def is_(self, status: NutrientStatus, nutrient: str, row: int) -> bool:
+        """Tell whether a nutrient of a sample has a status."""
+        return bool(self.status[row, _PLACE[nutrient]] == status)
+
+
+def assess_nutrients(
+    batch: Batch, salinity: SalinityArrays, sample_water: Water, container_water: Water
+) -> Nutrients:
+    """Hold the nutrients of a batch against the published ranges.
+
+    Parameters
+    ----------
+    batch : Batch
+        With its gaps filled.
+    salinity : SalinityArrays
+        Of the batch.
+    sample_water, container_water : Water
+        Water of each sample and of each container.
+    """
+    samples = batch.samples
+    value = _reported(samples)
+    limits, converted = _limits(samples, salinity)
+    low, high = _ends(limits)
+    scale = _to_reference(samples, salinity, sample_water)
+    parts = [
+        np.where(converted, value * part[:, np.newaxis], value)
+        for part in (scale.value, scale.low, scale.high)
+    ]
+    judged = Interval(*parts)
+    share = _share(samples, salinity, value)
+    share_low, share_high = _share_ends()
+    held = _nitrogen(batch, salinity, container_water, value)
+    return Nutrients(
+        value=value,
+        judged=judged,
+        limits=limits,
+        status=nutrient_status(judged.value, low, high),
+        status_low=nutrient_status(judged.low, low, high),
+        status_high=nutrient_status(judged.high, low, high),
+        share=share,
+        share_status=nutrient_status(share, share_low, share_high),
+        nitrogen_held=held,
+        nitrogen_weeks=_weeks(held),
+        lime=_lime(value[:, _PLACE["ph"]]),
+        organic_nitrogen=_organic_nitrogen(
+            judged.value[:, _PLACE["nitrate_n"]], sample_water.total_porosity
+        ),
+    )
+
+
+def _reported(samples: Samples) -> FloatArray:
+    facts = reported_ions()
+    columns = {"ph": samples.medium.ph}
+    for ion, amounts in samples.medium.ions.items():
+        columns[ion] = amounts * facts[ion].mass_per_charge
+    for element, amounts in samples.micronutrients.items():
+        own = columns.get(element, np.full(samples.count, np.nan))
+        columns[element] = np.where(np.isnan(amounts), own, amounts)
+    return np.column_stack([columns[nutrient] for nutrient in NUTRIENTS])
+
+
+def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[IntArray, BoolArray]:
+    """Return the place of the governing range, and whether the figure is scaled to reach it."""
+    own, reference, by_dtpa = _governing_places()
+    limits = own[samples.extraction]
+    scaled = (limits == NO_RANGE) & (reference[samples.extraction] != NO_RANGE)
+    limits = np.where(scaled, reference[samples.extraction], limits)
+    is_ph = np.arange(len(NUTRIENTS)) == _PLACE["ph"]
+    is_dtpa = samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index(DTPA)
+    given = np.column_stack(
+        [
+            ~np.isnan(samples.micronutrients[nutrient])
+            if nutrient in samples.micronutrients
+            else np.zeros(samples.count, dtype=bool)
+            for nutrient in NUTRIENTS
+        ]
+    )
+    dtpa = is_dtpa[:, np.newaxis] & given
+    limits, scaled = np.where(dtpa, by_dtpa, limits), scaled & ~dtpa
+    mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    paste, extract = method_codes()["saturated_paste"], method_codes()[REFERENCE_METHOD]
+    limits[mineral] = np.where(is_ph, own[paste, _PLACE["ph"]], NO_RANGE)
+    # The pH range of the saturated paste is that of mineral soils.
+    by_paste = ~mineral & (samples.extraction == paste)
+    limits[by_paste, _PLACE["ph"]] = own[extract, _PLACE["ph"]]
+    return limits, scaled & ~is_ph & (limits != NO_RANGE)
+
+
+@cache
+def _governing_places() -> tuple[IntArray, IntArray, IntArray]:
+    """Return places of ranges: by method, by the reference for each method, and by DTPA."""
+    places = {each: place for place, each in enumerate(nutrient_ranges())}
+
+    def place(method: str, nutrient: str) -> int:
+        found = governing_range(method, nutrient)
+        return NO_RANGE if found is None else places[found]
+
+    methods = [method.id for method in extraction_methods()]
+    own = np.array([[place(method, nutrient) for nutrient in NUTRIENTS] for method in methods])
+    reference = np.array(
+        [
+            [
+                place(REFERENCE_METHOD, nutrient)
+                if comparable_with_reference(method, nutrient)
+                else NO_RANGE
+                for nutrient in NUTRIENTS
+            ]
+            for method in methods
+        ]
+    )
+    return own, reference, np.array([place(DTPA, nutrient) for nutrient in NUTRIENTS])
+
+
+def range_at(place: int) -> NutrientRange:
+    """Return the range at a place of `Nutrients.limits`."""
+    return nutrient_ranges()[place]
+
+
+def _ends(limits: IntArray) -> tuple[FloatArray, FloatArray]:
+    lows = np.array([each.low for each in nutrient_ranges()] + [np.nan])
+    highs = np.array([each.high for each in nutrient_ranges()] + [np.nan])
+    return lows[limits], highs[limits]
+
+
+def _reading(salinity: SalinityArrays) -> FloatArray:
+    """EC that scales are taken at; any will do where none was measured or it is zero."""
+    return np.where(salinity.ec_25c > 0, salinity.ec_25c, 1.0)
+
+
+def _to_reference(samples: Samples, salinity: SalinityArrays, water: Water) -> Interval:
+    reading = _reading(salinity)
+    converted = convert(
+        reading,
+        samples.extraction,
+        method_codes()[REFERENCE_METHOD],
+        salinity.medium_kind,
+        total_porosity=water.total_porosity,
+        container_capacity=water.container_capacity,
+        water_content=samples.water_content,
+    )
+    return Interval(*(part / reading for part in converted))
+
+
+def _share(samples: Samples, salinity: SalinityArrays, value: FloatArray) -> FloatArray:
+    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    applies = np.array([hardly_diluted(method.id) for method in extraction_methods()])
+    ec = np.where(applies[samples.extraction], ec, np.nan)
+    share = salt_share(value, ec[:, np.newaxis])
+    ruled = np.array([nutrient in salt_shares() for nutrient in NUTRIENTS])
+    return np.where(ruled, share, np.nan)
+
+
+@cache
+def _share_ends() -> tuple[FloatArray, FloatArray]:
+    rules = salt_shares()
+    low, high = (
+        np.array([getattr(rules[n], end) if n in rules else np.nan for n in NUTRIENTS])
+        for end in ("low", "high")
+    )
+    return low, high
+
+
+def _nitrogen(
+    batch: Batch, salinity: SalinityArrays, container_water: Water, value: FloatArray
+) -> Interval:
+    owner = batch.containers.sample
+    reading = _reading(salinity)[owner]
+    pore = to_pore_water(
+        reading,
+        batch.samples.extraction[owner],
+        salinity.medium_kind[owner],
+        total_porosity=container_water.total_porosity,
+        container_capacity=container_water.container_capacity,
+        water_content=batch.samples.water_content[owner],
+    )
+    held = batch.containers.volume * container_water.container_capacity
+    nitrate, ammonium = (value[owner, _PLACE[form]] for form in ("nitrate_n", "ammonium_n"))
+    return Interval(
+        *(
+            nitrogen_in_held_water(nitrate * part / reading, ammonium * part / reading, held)
+            for part in pore
+        )
+    )
+
+
+def _weeks(held: Interval) -> Interval:
+    """Let each input in turn run from low to high, and add the spreads of the logarithm."""
+    rows = [nitrogen_uptake()[stage] for stage in STAGES]
+
+    def column(name: str) -> FloatArray:
+        return np.array([getattr(row, name) for row in rows])
+
+    nitrogen = [part[:, np.newaxis] for part in held]
+    middle = [nitrogen[0], *(column(name) for name in _UPTAKE_INPUTS)]
+    ends = [
+        (nitrogen[1], nitrogen[2]),
+        *((column(f"{name}_low"), column(f"{name}_high")) for name in _UPTAKE_INPUTS),
+    ]
+    weeks = weeks_of_nitrogen(*middle)
+    spread = np.zeros(weeks.shape)
+    for place, (low, high) in enumerate(ends):
+        at_low, at_high = (
+            weeks_of_nitrogen(*inputs)
+            for inputs in ([*middle[:place], end, *middle[place + 1 :]] for end in (low, high))
+        )
+        ratio = np.divide(at_high, at_low, out=np.ones(weeks.shape), where=at_low > 0)
+        spread = np.hypot(spread, np.log(ratio) / 2.0)
+    widening = np.exp(spread)
+    return Interval(weeks, weeks / widening, weeks * widening)
+
+
+def _lime(ph: FloatArray) -> Interval:
+    rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
+    low, high = min(rate.low for rate in rates), max(rate.high for rate in rates)
+    return Interval(*(lime_rate(ph, TARGET_PH, rate) for rate in (np.sqrt(low * high), low, high)))
+
+
+def _organic_nitrogen(nitrate_n: FloatArray, total_porosity: FloatArray) -> Interval:
+    (release,) = amendment_figures("organic_nitrogen", "released_in_2_weeks")
+    wanted = np.maximum(TARGET_NITRATE_N - nitrate_n, 0.0) * total_porosity
+    return Interval(
+        *(
+            organic_nitrogen_rate(wanted, ORGANIC_NITROGEN_CONTENT, released)
+            for released in (
+                np.sqrt(release.low * release.high),
+                release.high,
+                release.low,
+            )
+        )
+    )

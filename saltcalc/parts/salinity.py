@@ -1,0 +1,218 @@
+"""How salty the media are: the reading at 25 °C, its class, and the common bases."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import FloatArray, IntArray
+from saltcalc.data.extraction import (
+    MEDIUM_KINDS,
+    ClassScheme,
+    class_schemes,
+    ec_conversions,
+    extraction_methods,
+    governing_schemes,
+)
+from saltcalc.data.substrates import substrates
+from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.science.extraction import to_pore_water, to_saturated_extract
+from saltcalc.science.osmotic import osmotic_potential_handbook60
+from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
+from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
+from saltcalc.science.temperature import (
+    REFERENCE_TEMPERATURE,
+    ec25_handbook60,
+    outside_reliable_range,
+)
+from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+UNUSUAL_EC = 15.0
+"""EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
+
+_OF_TEMPERATURE = ("sheets-hendrickx-1995", "corwin-lesch-2005", "precision-agric-12-55")
+
+
+@part
+class SalinityArrays:
+    """How salty the media are, one row a sample; NaN where no EC was measured.
+
+    Attributes
+    ----------
+    medium_kind : (n,) ndarray of int
+        Place in :data:`saltcalc.data.extraction.MEDIUM_KINDS`.
+    ec_25c : (n,) ndarray
+        The reading at 25 °C [dS/m].
+    water_ec_25c : (n,) ndarray
+        EC of the irrigation water at 25 °C [dS/m].
+    reading_class : ReadingClass
+        Class by the scheme that governs the method.
+    saturated_extract, pore_water : Interval of (n,) ndarray
+        On the common bases [dS/m].
+    osmotic_potential : Interval of (n,) ndarray
+        Of the pore water at container capacity [kPa].
+    tolerance_shift : (n,) ndarray
+        How much more EC plants stand because gypsum, dissolved by the extraction, is part of the
+        reading [dS/m].
+    """
+
+    medium_kind: IntArray
+    ec_25c: FloatArray
+    water_ec_25c: FloatArray
+    reading_class: ReadingClass
+    saturated_extract: Interval
+    pore_water: Interval
+    osmotic_potential: Interval
+    tolerance_shift: FloatArray
+
+
+@part
+class OtherClass:
+    """What another published scheme calls the same reading."""
+
+    scheme: str = shown()
+    class_: str = shown()
+    class_range: Range = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class Salinity:
+    """How salty the medium is."""
+
+    class_: str | None = shown()
+    meaning: str | None = shown()
+    class_range: Range | None = shown()
+    possible_classes: list[str] = shown("Classes over the interval of a converted reading.")
+    class_scheme: str | None = shown()
+    other_classes: list[OtherClass] = shown()
+    method: str = shown()
+    basis: str = shown("measured, or floor: the least that the reported ions allow.")
+    ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
+    ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
+    ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
+    osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
+    sources: list[str] = source_keys()
+
+
+def assess_salinity(assessment: Assessment) -> SalinityArrays:
+    """Bring the readings of a batch to 25 °C and to the common bases."""
+    samples, water = assessment.batch.samples, assessment.sample_water
+    ec = ec25_handbook60(samples.medium.ec, samples.medium.temperature)
+    kind = _kinds()[samples.substrate]
+    pores = {
+        "total_porosity": water.total_porosity,
+        "container_capacity": water.container_capacity,
+        "water_content": samples.water_content,
+    }
+    pore_water = to_pore_water(ec, samples.extraction, kind, **pores)
+    return SalinityArrays(
+        medium_kind=kind,
+        ec_25c=ec,
+        water_ec_25c=ec25_handbook60(samples.water.ec, samples.water.temperature),
+        reading_class=classify_reading(ec, samples.extraction, kind, **pores),
+        saturated_extract=to_saturated_extract(ec, samples.extraction, kind, **pores),
+        pore_water=pore_water,
+        osmotic_potential=Interval(
+            osmotic_potential_handbook60(pore_water.value),
+            osmotic_potential_handbook60(pore_water.high),
+            osmotic_potential_handbook60(pore_water.low),
+        ),
+        tolerance_shift=gypsum_tolerance_shift(
+            saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
+        ),
+    )
+
+
+def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity | None:
+    """Return how salty a sample's medium is, or None where no EC is known."""
+    result, samples = row_of(assessment.salinity, sample), assessment.batch.samples
+    if math.isnan(result.ec_25c):
+        notes.missing("salinity", "/medium/ec", "/medium/ions")
+        return None
+    temperature = float(samples.medium.temperature[sample])
+    is_floor = bool(assessment.ec_is_floor[sample])
+    _find(float(result.ec_25c), temperature, notes)
+    if is_floor:
+        notes.find("ec-is-a-floor", "caution", "/medium/ec", ec=result.ec_25c)
+    method = extraction_methods()[samples.extraction[sample]]
+    found = result.reading_class
+    classed_by = extraction_methods()[found.method]
+    scheme = governing_schemes()[classed_by.id]
+    if classed_by.id != method.id:
+        notes.find(
+            "class-by-converted-reading",
+            "note",
+            "/medium/extraction",
+            method=method.name,
+            classed_by=classed_by.name,
+        )
+    class_, last = scheme.classes[found.code], None if is_floor else found.high + 1
+    conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
+    return Salinity(
+        class_=class_.id,
+        meaning=class_.meaning,
+        class_range=_class_range(scheme, int(found.code)),
+        possible_classes=[each.id for each in scheme.classes[found.low : last]],
+        class_scheme=f"{scheme.id}, {classed_by.id}",
+        other_classes=[
+            _other_class(other, float(found.ec.value), notes)
+            for other in class_schemes()
+            if other.method == classed_by.id and not other.governing
+        ],
+        method=method.id,
+        basis="floor" if is_floor else "measured",
+        ec_25c=float(result.ec_25c),
+        ec_saturated_extract=result.saturated_extract,
+        ec_pore_water=result.pore_water,
+        osmotic_potential=result.osmotic_potential,
+        sources=notes.cite(
+            scheme.source,
+            *(conversion.source for conversion in conversions),
+            "hb60",
+            *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
+        ),
+    )
+
+
+def _class_range(scheme: ClassScheme, code: int) -> Range:
+    above = scheme.classes[code + 1 :]
+    return Range(scheme.classes[code].lower, above[0].lower if above else None, "dS/m")
+
+
+def _other_class(scheme: ClassScheme, ec: float, notes: Notes) -> OtherClass:
+    code = int(class_of_ec(ec, scheme.limits))
+    return OtherClass(
+        scheme=scheme.id,
+        class_=scheme.classes[code].id,
+        class_range=_class_range(scheme, code),
+        sources=notes.cite(scheme.source),
+    )
+
+
+def _find(ec: float, temperature: float, notes: Notes) -> None:
+    """Doubt a reading that is unusual."""
+    if outside_reliable_range(temperature):
+        notes.find(
+            "reading-too-cold-or-hot",
+            "caution",
+            "/medium/temperature",
+            temperature=temperature,
+        )
+    if ec == 0:
+        notes.find("ec-of-zero", "caution", "/medium/ec")
+    if ec > UNUSUAL_EC:
+        notes.find("unusual-ec", "caution", "/medium/ec", ec=ec)
+
+
+@cache
+def _kinds() -> IntArray:
+    kinds = [MEDIUM_KINDS.index(substrate.texture) for substrate in substrates().values()]
+    return np.array(kinds, dtype=np.intp)

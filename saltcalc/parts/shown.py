@@ -1,0 +1,177 @@
+"""What a part shows: each member declared once, with its unit and its meaning.
+
+A part is a dataclass. Its members that a reader sees are declared with :func:`shown`, in the order
+in which they are read; the schema of the answer and its JSON both follow from that. A result with
+one row for each sample, container or crop shows one row after :func:`row_of`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import Any, NamedTuple, TypeVar, dataclass_transform, overload
+
+import numpy as np
+
+Part = TypeVar("Part")
+
+Column = Any
+"""One figure for each row of a result; a single figure after :func:`row_of`."""
+
+_PLACES = itertools.count()
+_KEY = "shown"
+
+
+class Amount(NamedTuple):
+    """A figure whose unit is known only with it; the ends of its interval where it has one."""
+
+    value: float
+    unit: str
+    low: float = np.nan
+    high: float = np.nan
+
+
+@dataclasses.dataclass(frozen=True)
+class Message:
+    """A sentence by its id, with the figures, names and messages that it tells."""
+
+    id: str
+    told: Mapping[str, Any]
+
+
+def say(message: str, /, **told: Any) -> Message:
+    """Return a message; its sentence stands in the catalogues of ``words``."""
+    return Message(message, told)
+
+
+Text = Message | tuple[Message, ...]
+"""One sentence, or several that follow one another."""
+
+
+@dataclasses.dataclass(frozen=True)
+class Member:
+    """How a member is shown."""
+
+    name: str
+    key: str
+    meaning: str
+    unit: str | None
+    optional: bool
+    options: Mapping[str, Any]
+    place: int
+
+
+def shown(
+    meaning: str = "",
+    unit: str | None = None,
+    *,
+    key: str | None = None,
+    optional: bool = False,
+    **options: Any,
+) -> Any:
+    """Declare a member of a part that the reader sees.
+
+    Parameters
+    ----------
+    meaning : str
+        What the contract says of it.
+    unit : str, optional
+        Of a quantity; "1" for a pure number. Without it a number is shown plainly.
+    key : str, optional
+        Its name in the answer, where Python does not allow it.
+    optional : bool
+        Whether it is left out where there is none, instead of null.
+    **options
+        What else the contract says of it, such as ``choices``.
+    """
+    declared = (meaning, unit, key, optional, options, next(_PLACES))
+    return dataclasses.field(metadata={_KEY: declared})
+
+
+Getter = TypeVar("Getter", bound=Callable[[Any], Any])
+
+
+def shows(
+    meaning: str = "", unit: str | None = None, *, key: str | None = None, **options: Any
+) -> Callable[[Getter], Getter]:
+    """Declare a member of a part that follows from the others; it stands under ``@property``."""
+    declared = (meaning, unit, key, False, options, next(_PLACES))
+
+    def declare(getter: Getter) -> Getter:
+        getter.__dict__[_KEY] = declared
+        return getter
+
+    return declare
+
+
+def source_keys() -> Any:
+    """Declare the keys of the sources that a part rests on."""
+    return shown("Keys into the answer's `sources`.")
+
+
+@dataclass_transform(frozen_default=True, field_specifiers=(shown, source_keys, dataclasses.field))
+def part(declared: type[Part]) -> type[Part]:
+    """Make a part of a class: a frozen dataclass whose members may be shown."""
+    return dataclasses.dataclass(frozen=True)(declared)
+
+
+def is_part(kind: Any) -> bool:
+    """Whether something is a part: a dataclass with shown members."""
+    return isinstance(kind, type) and dataclasses.is_dataclass(kind)
+
+
+@cache
+def members_of(kind: Any) -> tuple[Member, ...]:
+    """Return the shown members of a part, in their order."""
+    found = {each.name: each.metadata.get(_KEY) for each in dataclasses.fields(kind)}
+    for base in reversed(kind.__mro__):
+        for name, each in vars(base).items():
+            if isinstance(each, property):
+                found[name] = each.fget.__dict__.get(_KEY)
+    made = [
+        Member(name, key or name.rstrip("_"), meaning, unit, optional, options, place)
+        for name, (meaning, unit, key, optional, options, place) in (
+            (name, declared) for name, declared in found.items() if declared
+        )
+    ]
+    return tuple(sorted(made, key=lambda member: member.place))
+
+
+@overload
+def row_of(result: Part, row: int) -> Part: ...
+@overload
+def row_of(result: Any, row: int) -> Any: ...
+def row_of(result: Any, row: int) -> Any:
+    """Return one row of a result: the same dataclass or tuple with an element of each array.
+
+    Parameters
+    ----------
+    result : dataclass instance, named tuple, dict or ndarray
+        Whose arrays have the rows as their first axis; anything else is kept as it is.
+    row : int
+        Which row.
+    """
+    match result:
+        case np.ndarray():
+            picked = result[row]
+            return picked.item() if isinstance(picked, np.generic) else picked
+        case tuple() if hasattr(result, "_fields"):
+            return type(result)(*(row_of(each, row) for each in result))
+        case dict():
+            return {name: row_of(each, row) for name, each in result.items()}
+        case _ if dataclasses.is_dataclass(result) and not isinstance(result, type):
+            made = object.__new__(type(result))
+            for each in dataclasses.fields(result):
+                object.__setattr__(made, each.name, row_of(getattr(result, each.name), row))
+            return made
+        case _:
+            return result
+
+
+@dataclasses.dataclass(frozen=True)
+class Joined:
+    """Parts whose members stand side by side in one answer."""
+
+    parts: tuple[Any, ...]

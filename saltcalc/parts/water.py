@@ -1,0 +1,226 @@
+"""The irrigation water as a source of salt, against the crops it is for."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import BoolArray, FloatArray
+from saltcalc.data.extraction import method_codes
+from saltcalc.data.water_classes import class_scales
+from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.shown import Amount, Column, part, row_of, say, shown, shows, source_keys
+from saltcalc.science.alkalinity import (
+    PER_MMOLC,
+    carbonate_fractions,
+    carbonate_hardness,
+    from_mmolc,
+    hardness,
+)
+from saltcalc.science.blend import blend_share
+from saltcalc.science.extraction import to_pore_water
+from saltcalc.science.water_classes import NO_CLASS, classify
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+RAIN_EC = 0.05
+"""EC of rain water from a roof and a tank [dS/m]."""
+
+COMFORT = 0.5
+"""Share of the highest EC at which a water leaves room: half of it then drains at the limit."""
+
+_SCALE = ("fao29", "ecw")
+
+
+@part
+class CropWater:
+    """The water against each planting, one row a planting; NaN where it cannot be told.
+
+    Attributes
+    ----------
+    ec : (k,) ndarray
+        Of the irrigation water [dS/m].
+    above : dict of str to (k,) ndarray of bool
+        Where an ion of the water is by itself at what the crop tolerates, or above.
+    """
+
+    crop: str = shown()
+    stage: str = shown()
+    highest_ec: Column = shown(
+        "Saltiest water that can bring the medium to the crop's limit.", "dS/m"
+    )
+    ec: FloatArray
+    above: dict[str, BoolArray]
+
+    @property
+    @shows("Whether the water is saltier than that.")
+    def exceeds(self) -> bool | None:
+        """Whether the water is too salty; None where it cannot be told."""
+        known = math.isfinite(self.ec) and math.isfinite(self.highest_ec)
+        return bool(self.ec > self.highest_ec) if known else None
+
+    @property
+    @shows("Ions of the water that are by themselves above what it stands.")
+    def ions_above(self) -> list[str]:
+        """Ids of the ions that alone are too much."""
+        return [ion for ion, above in self.above.items() if above]
+
+    least_rain: Column = shown("Share of rain water in a blend that just meets it.", "1")
+    comfortable_rain: Column = shown("Share of rain water in a blend of half that EC.", "1")
+
+
+@part
+class CarbonateForm:
+    """A form of dissolved carbonate."""
+
+    form: str = shown()
+    share: float = shown("Share of the dissolved carbonate at the water's pH.", "1")
+
+
+@part
+class IrrigationWater:
+    """The irrigation water as a source of salt."""
+
+    ec_25c: float = shown("EC at 25 °C.", "dS/m")
+    basis: str | None = shown("measured, or floor: the least that the reported ions allow.")
+    class_: str | None = shown("Degree of restriction on use by EC (FAO 29).")
+    class_range: Range = shown()
+    alkalinity: list[Amount] = shown("In every form.")
+    hardness: list[Amount] = shown("In every form.")
+    carbonate_hardness: list[Amount] = shown("The part that bicarbonate balances, in every form.")
+    carbonate_forms: list[CarbonateForm] = shown(
+        "How carbonate is divided at the pH; empty without one."
+    )
+    crops: list[CropWater] = shown()
+    sources: list[str] = source_keys()
+
+
+def assess_water(assessment: Assessment) -> CropWater:
+    """Hold the irrigation water of each sample against its plantings."""
+    batch, water, excess = assessment.batch, assessment.sample_water, assessment.ions_excess
+    sample = batch.plantings.sample
+    limit = to_pore_water(
+        assessment.crops.stands_up_to,
+        np.full(sample.shape, method_codes()[EXTRACT]),
+        assessment.salinity.medium_kind[sample],
+        total_porosity=water.total_porosity[sample],
+        container_capacity=water.container_capacity[sample],
+    ).value
+    ec = assessment.water_ec[sample]
+    return CropWater(
+        crop=assessment.crop_ids,
+        stage=assessment.stage_names,
+        highest_ec=limit,
+        ec=ec,
+        above={"chloride": excess.chloride.water_exceeds, "boron": excess.boron.water_exceeds},
+        least_rain=1 - blend_share(ec, RAIN_EC, limit),
+        comfortable_rain=1 - blend_share(ec, RAIN_EC, COMFORT * limit),
+    )
+
+
+def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationWater | None:
+    """Return what a sample's irrigation water brings, or None where nothing of it was given."""
+    ions = assessment.batch.samples.water.ions
+    alkalinity = float(ions["bicarbonate"][sample])
+    calcium, magnesium = float(ions["calcium"][sample]), float(ions["magnesium"][sample])
+    known = bool(assessment.water_is_known[sample])
+    if not known and math.isnan(alkalinity) and math.isnan(calcium + magnesium):
+        notes.missing("water", "/water/ec", "/water/ions")
+        return None
+    ec = float(assessment.water_ec[sample])
+    scale = class_scales()[_SCALE]
+    code = int(classify(ec, scale))
+    measured = not math.isnan(assessment.given.samples.water.ec[sample])
+    return IrrigationWater(
+        ec_25c=ec,
+        basis=("measured" if measured else "floor") if known else None,
+        class_=None if code == NO_CLASS else scale.names[code],
+        class_range=Range(*((None, None) if code == NO_CLASS else scale.range_of(code)), "dS/m"),
+        alkalinity=_forms(alkalinity, bicarbonate=True),
+        hardness=_forms(float(hardness(calcium, magnesium)), bicarbonate=False),
+        carbonate_hardness=_forms(
+            float(carbonate_hardness(calcium, magnesium, alkalinity)), bicarbonate=False
+        ),
+        carbonate_forms=_carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
+        crops=_crops(assessment, sample, notes),
+        sources=notes.cite(scale.source, "standard-methods", "judgement"),
+    )
+
+
+def _forms(amount: float, *, bicarbonate: bool) -> list[Amount]:
+    """Return a sum of charge in every form that laboratories give it in."""
+    if math.isnan(amount):
+        return []
+    return [
+        Amount(float(from_mmolc(amount, form)), form)
+        for form in PER_MMOLC
+        if bicarbonate or form != "mg/L HCO3"
+    ]
+
+
+def _carbonate_forms(ph: float) -> list[CarbonateForm]:
+    """Return how dissolved carbonate is divided at a pH."""
+    if math.isnan(ph):
+        return []
+    names = ("carbon_dioxide", "bicarbonate", "carbonate")
+    return [
+        CarbonateForm(name, float(share))
+        for name, share in zip(names, carbonate_fractions(ph), strict=True)
+    ]
+
+
+def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropWater]:
+    rows = assessment.plantings_of(sample)
+    if rows and not math.isnan(assessment.water_ec[sample]):
+        assume_rain(notes)
+    for row in rows:
+        _find(assessment, row, notes)
+    return [row_of(assessment.water, row) for row in rows]
+
+
+def assume_rain(notes: Notes) -> None:
+    """List what rain water is taken to hold."""
+    notes.assume("rain-ec", Amount(RAIN_EC, "dS/m"), say("assumption.rain-ec"), "", "judgement")
+
+
+def _find(assessment: Assessment, row: int, notes: Notes) -> None:
+    """Say where the water, or an ion of it, is by itself too much for a crop."""
+    crop, excess = row_of(assessment.water, row), assessment.ions_excess
+    name = assessment.crop_of(row).name
+    if crop.exceeds:
+        notes.find(
+            "water-exceeds-crop",
+            "stop",
+            "/water/ec",
+            ec=crop.ec,
+            crop=name,
+            limit=crop.highest_ec,
+            blend=_blend(crop),
+        )
+    for ion, unit, found in (
+        ("chloride", "mmol/L", excess.chloride),
+        ("boron", "mg/L", excess.boron),
+    ):
+        if found.water_exceeds[row]:
+            notes.find(
+                "water-ion-exceeds-crop",
+                "stop",
+                f"/water/ions/{ion}",
+                ion=ion,
+                crop=name,
+                found=float(found.in_water[row]),
+                limit=float(found.limit[row]),
+                unit=unit,
+            )
+
+
+def _blend(crop: CropWater) -> object:
+    if math.isnan(crop.least_rain):
+        return say("water.no_rain_helps")
+    if math.isnan(crop.comfortable_rain):
+        return say("water.rain_at_least", least=crop.least_rain)
+    return say("water.rain", least=crop.least_rain, better=crop.comfortable_rain)

@@ -1,0 +1,136 @@
+"""The schemas of the answers, derived from what the parts show."""
+
+from __future__ import annotations
+
+import types
+import typing
+from functools import cache
+from typing import Any, ClassVar
+
+import marshmallow as ma
+
+from saltcalc.parts.notes import Closing
+from saltcalc.parts.shown import Amount, Member, Message, is_part, members_of
+from saltcalc.science.uncertainty import Interval
+
+
+class AnswerSchema(ma.Schema):
+    """A part of an answer; a member that the schema does not know is an error, never dropped.
+
+    Every member is always there, null where it is not known, but for those named ``optional``.
+    """
+
+    optional: ClassVar[frozenset[str]] = frozenset()
+
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
+        """Say so in the document of the interface."""
+        field_obj.required = field_name not in self.optional
+
+    @ma.pre_dump
+    def _nothing_is_lost(self, part: Any, **_: Any) -> Any:
+        known = {field.attribute or name for name, field in self.fields.items()}
+        if isinstance(part, dict) and (strangers := part.keys() - known):
+            raise ValueError(f"{type(self).__name__} does not know {sorted(strangers)}")
+        return part
+
+
+class QuantityAnswerSchema(AnswerSchema):
+    """A quantity; low and high bound an 80 % interval where it is uncertain.
+
+    Where only one of them is there, the other end is open.
+    """
+
+    optional = frozenset({"low", "high"})
+
+    value = ma.fields.Float()
+    unit = ma.fields.String(metadata={"description": "'1' for a pure number."})
+    low = ma.fields.Float()
+    high = ma.fields.Float()
+
+
+@cache
+def schema_of(kind: type) -> type[AnswerSchema]:
+    """Return the schema of a part; its name in the contract is that of the part.
+
+    Parameters
+    ----------
+    kind : type
+        A part, with shown members.
+    """
+    return _schema(getattr(kind, "shown_as", kind.__name__), kind)
+
+
+@cache
+def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
+    """Return the schema of an answer of one part, with what every answer ends with."""
+    return _schema(name, Closing, kind)
+
+
+def _schema(name: str, *kinds: type) -> type[AnswerSchema]:
+    fields: dict[str, Any] = {}
+    optional: set[str] = set()
+    for kind in kinds:
+        hints = _hints(kind)
+        for member in members_of(kind):
+            fields[member.key] = _field(hints[member.name], member)
+            if member.optional:
+                optional.add(member.key)
+    return type(f"{name}Schema", (AnswerSchema,), fields | {"optional": frozenset(optional)})
+
+
+def _hints(kind: type) -> dict[str, Any]:
+    hints = typing.get_type_hints(kind)
+    for member in members_of(kind):
+        getter = getattr(kind, member.name, None)
+        if isinstance(getter, property):
+            hints[member.name] = typing.get_type_hints(getter.fget)["return"]
+    return hints
+
+
+def _field(kind: Any, member: Member) -> ma.fields.Field[Any]:
+    kinds, quantity = _alternatives(kind), _is_quantity(kind, member)
+    options: dict[str, Any] = {"allow_none": True} if quantity else {}
+    if member.meaning or quantity:
+        options["metadata"] = {"description": member.meaning}
+    if type(None) in kinds:
+        options["allow_none"] = True
+        kinds = [each for each in kinds if each is not type(None)]
+    if choices := member.options.get("choices"):
+        options["validate"] = ma.validate.OneOf(list(choices))
+    return _one(kinds[0], member, options)
+
+
+def _alternatives(kind: Any) -> list[Any]:
+    if isinstance(kind, types.UnionType) or typing.get_origin(kind) is typing.Union:
+        return list(typing.get_args(kind))
+    return [kind]
+
+
+def _is_quantity(kind: Any, member: Member) -> bool:
+    return kind in (Interval, Amount) or bool(kind in (float, Any) and member.unit)
+
+
+_SCALARS: dict[Any, type[ma.fields.Field[Any]]] = {
+    str: ma.fields.String,
+    int: ma.fields.Integer,
+    bool: ma.fields.Boolean,
+    float: ma.fields.Float,
+    Any: ma.fields.Raw,
+}
+
+
+def _one(kind: Any, member: Member, options: dict[str, Any]) -> ma.fields.Field[Any]:
+    inner = typing.get_args(kind)
+    if _is_quantity(kind, member):
+        return ma.fields.Nested(QuantityAnswerSchema, **options)
+    match typing.get_origin(kind) or kind:
+        case builtin if builtin is list:
+            return ma.fields.List(_one(inner[0], member, {}), **options)
+        case builtin if builtin is dict:
+            values = _one(inner[1], member, {})
+            return ma.fields.Dict(keys=ma.fields.String(), values=values, **options)
+        case builtin if builtin in (tuple, Message):
+            return ma.fields.String(**options)
+        case part if is_part(part):
+            return ma.fields.Nested(schema_of(part), **options)
+    return _SCALARS[kind](**options)

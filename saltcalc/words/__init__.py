@@ -1,0 +1,1 @@
+"""Every sentence that a person reads, by its id, and figures for people."""

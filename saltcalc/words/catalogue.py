@@ -1,0 +1,103 @@
+"""Sentences by their ids, from the catalogues of a language (gettext, read by Babel)."""
+
+from __future__ import annotations
+
+import gettext
+import io
+import string
+from collections.abc import Callable, Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po
+
+from saltcalc.parts.shown import Message, Text
+from saltcalc.words.figures import figure, lower_first, percent_up, volume
+
+_FORMS: Mapping[str, Callable[[Any], str]] = {
+    "volume": volume,
+    "volume2": lambda litres: volume(litres, 2),
+    "percent": lambda share: f"{share:.0%}",
+    "percent_up": lambda share: f"{percent_up(share)} %",
+    "lower": lower_first,
+}
+
+_JOINS: Mapping[str, Callable[[list[str]], str]] = {
+    "semicolons": "; ".join,
+    "commas": ", ".join,
+    "or": " or ".join,
+    "and": lambda each: " and ".join(filter(None, (", ".join(each[:-1]), each[-1]))),
+}
+
+
+class Words(string.Formatter):
+    """The sentences of one language.
+
+    A sentence names what it tells in braces. A number takes two significant digits, or as many as
+    follow the colon (``{ec:3}``); other forms are ``volume``, ``percent`` and the like, or a
+    format of Python's own. A message with plural forms takes the one that fits ``count``.
+    """
+
+    def __init__(self, catalog: Catalog) -> None:
+        """Take the sentences of a catalogue."""
+        compiled = io.BytesIO()
+        write_mo(compiled, catalog)
+        compiled.seek(0)
+        self._sentences = gettext.GNUTranslations(compiled)
+        self._plurals = {each.id[0] for each in catalog if isinstance(each.id, tuple)}
+
+    def say(self, text: Text | str) -> str:
+        """Return the sentence or sentences of a text.
+
+        Raises
+        ------
+        KeyError
+            If the language has no sentence of that id, or it tells what was not given.
+        """
+        if isinstance(text, str):
+            return text
+        if isinstance(text, tuple):
+            return " ".join(self.say(each) for each in text)
+        if text.id in self._plurals:
+            sentence = self._sentences.ngettext(text.id, text.id, text.told["count"])
+        else:
+            sentence = self._sentences.gettext(text.id)
+        if sentence == text.id:
+            raise KeyError(f"no sentence: {text.id}")
+        return self.vformat(sentence, (), text.told)
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """Write what a sentence tells."""
+        if join := _JOINS.get(format_spec):
+            return join([self.say(each) for each in value])
+        if isinstance(value, Message | tuple):
+            value = self.say(value)
+        if form := _FORMS.get(format_spec):
+            return form(value)
+        if isinstance(value, str):
+            return value
+        if not format_spec or format_spec.isdecimal():
+            return figure(value, int(format_spec or 2))
+        return format(value, format_spec)
+
+
+@cache
+def words(language: str = "en") -> Words:
+    """Return the sentences of a language, from every catalogue in its folder."""
+    folder = files("saltcalc.words") / "locale" / language / "LC_MESSAGES"
+    whole = Catalog(locale=language)
+    for each in sorted(folder.iterdir(), key=lambda file: file.name):
+        if not each.name.endswith(".po"):
+            continue
+        with each.open("rb") as stream:
+            catalog = read_po(stream, locale=language, abort_invalid=True)
+        for message in catalog:
+            if not message.id:
+                continue
+            if message.id in whole:
+                raise ValueError(f"{each.name}: {message.id} has a sentence already")
+            whole[message.id] = message
+    return Words(whole)

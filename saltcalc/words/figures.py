@@ -1,0 +1,31 @@
+"""Figures for people: few digits, no exponent, and units that people say."""
+
+from __future__ import annotations
+
+import math
+
+SMALL_VOLUME = 0.1
+"""Volume [L] below which people say millilitres."""
+
+
+def figure(value: float, digits: int = 2) -> str:
+    """Return a number for people: few digits, no exponent."""
+    return f"{float(f'{value:.{digits}g}'):,g}"
+
+
+def volume(litres: float, digits: int = 3) -> str:
+    """Return a volume for people: in litres, or in millilitres where it is small."""
+    if litres < SMALL_VOLUME:
+        return f"{figure(1000 * litres, digits)} mL"
+    return f"{figure(litres, digits)} L"
+
+
+def percent_up(share: float) -> int:
+    """Return a share as a whole per cent, rounded up to be on the safe side."""
+    return math.ceil(100 * share - 1e-9)
+
+
+def lower_first(text: str) -> str:
+    """Start a text in the middle of a sentence; names such as pH and EC keep their letters."""
+    first = text.split(" ", 1)[0]
+    return text if first[1:] != first[1:].lower() else text[:1].lower() + text[1:]

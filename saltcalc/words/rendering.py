@@ -1,0 +1,92 @@
+"""From what a part shows to JSON: figures with their units, messages in words."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from saltcalc.parts.shown import Amount, Joined, Message, members_of
+from saltcalc.science.uncertainty import Interval
+from saltcalc.words.catalogue import Words
+
+Json = dict[str, Any]
+
+SIGNIFICANT_DIGITS = 10
+"""Enough to hide the noise of floating point, and far more than any reading carries."""
+
+
+def rounded(value: float) -> float:
+    """Return ``value`` to :data:`SIGNIFICANT_DIGITS` significant digits."""
+    return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
+
+
+def quantity(value: float, unit: str, low: float = math.nan, high: float = math.nan) -> Json | None:
+    """Return a quantity, or None where the value is missing or has no end.
+
+    Parameters
+    ----------
+    value : float
+        NaN where it could not be computed.
+    unit : str
+        Its unit; "1" for a pure number.
+    low, high : float
+        Ends of its interval; left out where NaN, or where both equal the value. An end that is
+        open, infinite, is left out by itself.
+    """
+    if not math.isfinite(value):
+        return None
+    made: Json = {"value": rounded(value), "unit": unit}
+    if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
+        ends = {"low": low, "high": high}
+        made |= {name: rounded(end) for name, end in ends.items() if math.isfinite(end)}
+    return made
+
+
+def as_json(part: Any, words: Words) -> Any:
+    """Return what a part shows as JSON.
+
+    Parameters
+    ----------
+    part : object
+        A part with shown members, or lists, mappings, messages and plain values of them.
+    words : Words
+        Of the language of the answer.
+    """
+    return _plain(part, None, words)
+
+
+def _plain(value: Any, unit: str | None, words: Words) -> Any:
+    match value:
+        case None | bool() | str() | int():
+            return value
+        case np.generic() | np.ndarray():
+            return _plain(value.tolist(), unit, words)
+        case float():
+            return quantity(value, unit) if unit else value if math.isfinite(value) else None
+        case Interval():
+            figure, low, high = (float(each) for each in value)
+            return quantity(figure, unit or "1", low, high)
+        case Amount():
+            return quantity(*value)
+        case Message():
+            return words.say(value)
+        case tuple() if value and isinstance(value[0], Message):
+            return words.say(value)
+        case list() | tuple():
+            return [_plain(each, unit, words) for each in value]
+        case dict():
+            return {name: _plain(each, unit, words) for name, each in value.items()}
+    return _members(value, words)
+
+
+def _members(part: Any, words: Words) -> Json:
+    if isinstance(part, Joined):
+        return {name: each for one in part.parts for name, each in _members(one, words).items()}
+    shown: Json = {}
+    for member in members_of(part.__class__):
+        value = _plain(getattr(part, member.name), member.unit, words)
+        if not (member.optional and value is None):
+            shown[member.key] = value
+    return shown

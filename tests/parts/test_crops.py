@@ -1,0 +1,67 @@
+import numpy as np
+import pytest
+
+from saltcalc.data.crops import catalogue
+from saltcalc.parts.assessment import assess
+from saltcalc.parts.crop_ranking import alternatives, rank_crops
+from saltcalc.parts.crops import root_zone
+from saltcalc.science.tolerance import Verdict
+
+
+@pytest.fixture(scope="module")
+def crops():
+    return tuple(catalogue().crops.values())
+
+
+def requests():
+    plantings = [
+        {"crop": "bean", "stage": "germination"},
+        {"crop": "tomato", "stage": "seedling"},
+        {"crop": "rose", "stage": "established"},
+    ]
+    media = [
+        {"ec": 1.0, "extraction": "one_to_two"},
+        {"ec": 4.0, "extraction": "saturated_media_extract", "ions": {"chloride": 12.0}},
+        {"ec": 2.0, "extraction": "pour_through", "ions": {"boron": 1.5}},
+        {"ec": 0.0, "extraction": "one_to_five"},
+        {"ions": {"chloride": 3.0}},
+    ]
+    return [{"medium": medium, "crops": plantings} for medium in media]
+
+
+@pytest.fixture
+def batch_of(app):
+    from saltcalc.service.intake import batch_of  # noqa: PLC0415 - needs the application below
+
+    with app.app_context():
+        yield batch_of
+
+
+def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
+    together = assess(batch_of(requests()), crops)
+    for sample, request in enumerate(requests()):
+        alone = assess(batch_of([request]), crops)
+        rows = together.batch.plantings.sample == sample
+        for name in ("verdict", "best", "worst", "governing", "response", "emergence"):
+            np.testing.assert_array_equal(
+                getattr(together.crops.verdicts, name)[rows], getattr(alone.crops.verdicts, name)
+            )
+        np.testing.assert_array_equal(together.crops.stands_up_to[rows], alone.crops.stands_up_to)
+        np.testing.assert_array_equal(together.crops.ec_at_yields[rows], alone.crops.ec_at_yields)
+
+
+def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, crops):
+    found = assess(batch_of(requests()), crops)
+    sample, stage = np.array([1, 2]), np.array([1, 2])
+    zone, _ = root_zone(
+        found.batch, found.salinity, found.medium_sodicity, found.ec_is_floor, sample, stage
+    )
+    ranking = rank_crops(zone, found.salinity, sample, stage, crops)
+    codes = {crop.id: code for code, crop in enumerate(crops)}
+    for row in (0, 1):
+        for name in ("bean", "strawberry", "rose", "barley"):
+            others = alternatives(ranking, row, codes[name], crops)
+            assert codes[name] not in others
+            assert len(others) <= 5
+            assert {crops[code].group for code in others} <= {crops[codes[name]].group}
+            assert (ranking.verdicts.verdict[row][others] == Verdict.STANDS_IT).all()
