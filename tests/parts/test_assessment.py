@@ -10,6 +10,8 @@ from saltcalc.parts.assessment import assess
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
+from saltcalc.words.catalogue import words
+from saltcalc.words.rendering import as_json
 
 
 @pytest.fixture
@@ -29,7 +31,7 @@ def answers(given):
     with_app = [AssessmentRequestSchema().load(request) for request in given]
     assessment = assess(batch_of(with_app), crop_rows())
     return [
-        answer_assessment(assessment, labels_of(request), sample)
+        as_json(answer_assessment(assessment, labels_of(request), sample), words())
         for sample, request in enumerate(with_app)
     ]
 
