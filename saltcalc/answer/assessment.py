@@ -16,7 +16,6 @@ from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
-from saltcalc.answer.sodicity import answer_medium_sodicity, answer_water_sodicity
 from saltcalc.data.extraction import method_codes
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.containers import mean_heights
@@ -24,6 +23,7 @@ from saltcalc.parts.ions import dilutions_of
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import show_salinity
+from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.parts.upkeep import show_upkeep
 from saltcalc.parts.water import show_water
 
@@ -52,7 +52,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     _state_mean_height(assessment, sample, notes)
     answer = {
         "salinity": show_salinity(assessment, sample, notes),
-        "sodicity": sodicity_part(assessment, sample, notes),
+        "sodicity": show_sodicity(assessment, sample, notes),
         "ions": ions_part(assessment, sample, notes),
         "water": show_water(assessment, sample, notes),
         "leaching": show_leaching(assessment, sample, notes),
@@ -102,30 +102,6 @@ def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     if not has_water:
         unused.add("water-temperature")
     return frozenset(unused)
-
-
-def sodicity_part(assessment: Assessment, sample: int, notes: Notes) -> Json:
-    """Return the sodium hazard of a sample's medium and water."""
-    samples = assessment.batch.samples
-    return {
-        "medium": answer_medium_sodicity(
-            assessment.medium_sodicity,
-            samples.medium,
-            float(assessment.salinity.ec_25c[sample]),
-            float(assessment.salinity.saturated_extract.value[sample]),
-            sample,
-            notes,
-        ),
-        "water": answer_water_sodicity(
-            assessment.water_sodicity,
-            samples.water,
-            float(assessment.salinity.water_ec_25c[sample])
-            if assessment.water_is_known[sample]
-            else math.nan,
-            sample,
-            notes,
-        ),
-    }
 
 
 def ions_part(assessment: Assessment, sample: int, notes: Notes) -> Json:

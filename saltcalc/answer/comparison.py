@@ -10,7 +10,6 @@ import numpy as np
 
 from saltcalc.answer.assessment import (
     Labels,
-    sodicity_part,
     state_readings,
     unused_defaults,
 )
@@ -25,6 +24,7 @@ from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import show_salinity
+from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
@@ -70,7 +70,7 @@ def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: 
     state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, notes)
     samples = assessment.batch.samples
     salinity = as_json(show_salinity(assessment, sample, notes), words())
-    sodicity = sodicity_part(assessment, sample, notes)["medium"]
+    sodicity = as_json(show_sodicity(assessment, sample, notes), words())["medium"]
     flush = answer_flush_plan(assessment, labels.containers, sample, notes) or []
     character = int(salt_character(samples.medium.ions).code[sample])
     row = {

@@ -5,7 +5,6 @@ from __future__ import annotations
 from saltcalc.answer.assessment import (
     Labels,
     ions_part,
-    sodicity_part,
     state_readings,
 )
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
@@ -18,6 +17,7 @@ from saltcalc.parts.conversion import show_conversion
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Joined
+from saltcalc.parts.sodicity import SodicityAlone, show_sodicity
 
 _OF_MEDIUM = frozenset({"medium-temperature", "extraction", "substrate"})
 _OF_WATER = frozenset({"water-ec", "water-temperature"})
@@ -27,10 +27,10 @@ _OF_CONTAINERS = (
 _OF_PLANTINGS = frozenset({"stage"})
 
 
-def sodicity_alone(assessment: Assessment, labels: Labels) -> Json:
+def sodicity_alone(assessment: Assessment, labels: Labels) -> Joined:
     """Return the sodium hazard of the medium and the water of a one-sample assessment."""
     notes = _ledger(assessment, labels)
-    return {"sodicity": sodicity_part(assessment, 0, notes)} | notes.closing()
+    return notes.close(SodicityAlone(show_sodicity(assessment, 0, notes)))
 
 
 def ions_alone(assessment: Assessment, labels: Labels) -> Json:

@@ -24,7 +24,7 @@ from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients import Nutrients, assess_nutrients
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
-from saltcalc.parts.sodicity import Sodicity, assess_sodicity
+from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 
@@ -115,12 +115,12 @@ class Assessment:
         return np.asarray(self.salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
 
     @cached_property
-    def medium_sodicity(self) -> Sodicity:
+    def medium_sodicity(self) -> SodicityArrays:
         """Sodium hazard of the media."""
         return assess_sodicity(self.batch.samples.medium, self.salinity.ec_25c, self._lime)
 
     @cached_property
-    def water_sodicity(self) -> Sodicity:
+    def water_sodicity(self) -> SodicityArrays:
         """Sodium hazard of the waters."""
         return assess_sodicity(self.batch.samples.water, self.water_ec, self._lime)
 

@@ -34,7 +34,7 @@ from saltcalc.parts.containers import Water
 from saltcalc.parts.crop_limits import crop_limits
 from saltcalc.parts.crops import CropsResult
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.parts.sodicity import Sodicity
+from saltcalc.parts.sodicity import SodicityArrays
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import CropVerdicts, Rating, RootZone, Stage, judge
@@ -83,7 +83,7 @@ def assess_causes(
     salinity: SalinityArrays,
     container_water: Water,
     crops: CropsResult,
-    medium_sodicity: Sodicity,
+    medium_sodicity: SodicityArrays,
     gypsum_saturated: BoolArray,
     catalogue: tuple[Crop, ...],
 ) -> CausesResult:
@@ -99,7 +99,7 @@ def assess_causes(
         Of its containers.
     crops : CropsResult
         Of its plantings.
-    medium_sodicity : Sodicity
+    medium_sodicity : SodicityArrays
         Of the media.
     gypsum_saturated : (n,) ndarray of bool
         Where the extract of the medium is saturated with gypsum.

@@ -15,7 +15,7 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.containers import Water
 from saltcalc.parts.crop_limits import limits_of
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.parts.sodicity import Sodicity
+from saltcalc.parts.sodicity import SodicityArrays
 from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
     CropLimits,
@@ -72,7 +72,7 @@ class CropsResult:
 def assess_crops(
     batch: Batch,
     salinity: SalinityArrays,
-    sodicity: Sodicity,
+    sodicity: SodicityArrays,
     water: Water,
     ec_is_floor: BoolArray,
     catalogue: tuple[Crop, ...],
@@ -83,7 +83,7 @@ def assess_crops(
     ----------
     batch : Batch
         With its gaps filled.
-    salinity, sodicity, water : SalinityArrays, Sodicity, Water
+    salinity, sodicity, water : SalinityArrays, SodicityArrays, Water
         Of its samples' media.
     ec_is_floor : (n,) ndarray of bool
         Where the EC of the medium is the least that its ions allow.
@@ -121,7 +121,7 @@ def assess_crops(
 def root_zone(
     batch: Batch,
     salinity: SalinityArrays,
-    sodicity: Sodicity,
+    sodicity: SodicityArrays,
     ec_is_floor: BoolArray,
     sample: IntArray,
     stage: IntArray,
@@ -135,7 +135,7 @@ def root_zone(
     ----------
     batch : Batch
         With its gaps filled.
-    salinity, sodicity : SalinityArrays, Sodicity
+    salinity, sodicity : SalinityArrays, SodicityArrays
         Of its samples' media.
     ec_is_floor : (n,) ndarray of bool
         Where the EC of the medium is the least that its ions allow.

@@ -90,7 +90,8 @@ def show_leaching(assessment: Assessment, sample: int, notes: Notes) -> list[Lea
 
 
 def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching:
-    found, crop = row_of(assessment.leaching, row), assessment.crop_of(row)
+    found: Leaching = row_of(assessment.leaching, row)
+    crop = assessment.crop_of(row)
     ec = float(assessment.water_ec[assessment.batch.plantings.sample[row]])
     told = {"ec": ec, "crop": crop.name, "threshold": crop.threshold}
     if math.isnan(crop.threshold):

@@ -11,7 +11,7 @@ import dataclasses
 import itertools
 from collections.abc import Callable, Mapping
 from functools import cache
-from typing import Any, NamedTuple, TypeVar, dataclass_transform, overload
+from typing import Any, NamedTuple, TypeVar, dataclass_transform
 
 import numpy as np
 
@@ -139,10 +139,6 @@ def members_of(kind: Any) -> tuple[Member, ...]:
     return tuple(sorted(made, key=lambda member: member.place))
 
 
-@overload
-def row_of(result: Part, row: int) -> Part: ...
-@overload
-def row_of(result: Any, row: int) -> Any: ...
 def row_of(result: Any, row: int) -> Any:
     """Return one row of a result: the same dataclass or tuple with an element of each array.
 

@@ -1,21 +1,58 @@
-"""Sodium hazard of media and waters."""
+"""What sodium does to structure, and chloride and boron by the scales for waters."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.batch import BoolArray, FloatArray, IntArray, Solutions
+from saltcalc.data.cax import cax_table
+from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
+from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.shown import Amount, Message, part, row_of, say, shown, source_keys
 from saltcalc.science import sodicity
-from saltcalc.science.sodicity import AdjustedSar
 from saltcalc.science.water_classes import (
+    INFILTRATION_CLASSES,
+    NO_CLASS,
+    SODIUM_HAZARD_CLASSES,
+    SOIL_GROUPS,
     InfiltrationHazard,
+    classify,
     infiltration_hazard,
     sodium_hazard_hb60,
+    soil_group_hb60,
 )
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+SAR_UNIT = "(mmol/L)^0.5"
+CHARGE_UNIT = "mmol_c/L"
+
+_SODIC_SAR = 13.0
+_HARMLESS_SAR = 3.0  # FAO 29 Table 1, no restriction below
+_TOO_PURE = 0.2  # dS/m, the least EC of FAO 29 Table 1
+_MEDIUM_SCALE = ("sssa", "sar_saturation_extract")
+_WATER_SCALE = ("fao29", "sodium_surface")
+_RSC_SCALE = ("hb60", "rsc")
+_SAR_IONS = ("sodium", "calcium", "magnesium")
+_ION_SCALES = (
+    ("chloride", ("fao29", "chloride_surface"), CHARGE_UNIT),
+    ("boron", ("fao29", "boron"), "mg/L"),
+)
+_NEEDED = {
+    "sar": _SAR_IONS,
+    "adjusted_sar": (*_SAR_IONS, "bicarbonate"),
+    "rsc": ("calcium", "magnesium", "bicarbonate"),
+    "cross": (*_SAR_IONS, "potassium"),
+    "infiltration_hazard": _SAR_IONS,
+}
+_NEED_EC = {"adjusted_sar", "infiltration_hazard"}
 
 
 @dataclass(frozen=True)
-class Sodicity:
+class SodicityArrays:
     """Sodium hazard, one row a sample; NaN where an ion that a figure needs is missing.
 
     Attributes
@@ -39,7 +76,7 @@ class Sodicity:
     sar: FloatArray
     esp: FloatArray
     infiltration: InfiltrationHazard
-    adjusted: AdjustedSar
+    adjusted: sodicity.AdjustedSar
     rsc: FloatArray
     hazard_class: IntArray
     cross: FloatArray
@@ -47,7 +84,86 @@ class Sodicity:
     par: FloatArray
 
 
-def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> Sodicity:
+@part
+class AdjustedSar:
+    """Adjusted SAR, with the calcium it was computed from."""
+
+    value: float = shown()
+    unit: str = shown("'1' for a pure number.")
+    low: float = shown(optional=True)
+    high: float = shown(optional=True)
+    calcium_used: float = shown("Calcium that stays in solution near the surface.", CHARGE_UNIT)
+    clamped: bool = shown("Whether the edge of the published table was used.")
+    would_dissolve_lime: bool = shown(
+        "Whether lime would dissolve; without lime the calcium of the solution itself was used."
+    )
+
+
+@part
+class IonHazard:
+    """The hazard of one ion by a published scheme."""
+
+    ion: str = shown()
+    value: Amount = shown("SAR for sodium, the concentration for the others.")
+    class_: str | None = shown()
+    class_range: Range = shown()
+    scheme: str = shown()
+    note: str | Message = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class SolutionSodicity:
+    """Sodium hazard of a solution."""
+
+    sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
+    class_: str | None = shown()
+    adjusted_sar: AdjustedSar | None = shown()
+    rsc: float = shown("Residual sodium carbonate.", CHARGE_UNIT)
+    rsc_class: str | None = shown()
+    cross: float = shown("Cation ratio of structural stability.", SAR_UNIT)
+    mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
+    par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
+    infiltration_hazard: str | None = shown("By SAR and EC together.")
+    infiltration_at_least: bool = shown(
+        "Whether SAR lies beyond the table, so that it may be worse."
+    )
+    hazards: list[IonHazard] = shown()
+    reading: Message | None = shown("What SAR and EC mean together.")
+    sources: list[str] = source_keys()
+
+
+@part
+class MediumSodicity(SolutionSodicity):
+    """Sodium hazard of the medium's extract."""
+
+    esp: float = shown("Exchangeable sodium percentage, by regression.", "%")
+    soil_group: str | None = shown("normal, saline, sodic or saline-sodic, as of a mineral soil.")
+
+
+@part
+class WaterSodicity(SolutionSodicity):
+    """Sodium hazard of the water."""
+
+    hazard_class: str | None = shown("S1 to S4 of Handbook 60, by SAR and EC.")
+
+
+@part
+class Sodicity:
+    """Sodium hazard of medium and water."""
+
+    medium: MediumSodicity | None = shown()
+    water: WaterSodicity | None = shown()
+
+
+@part
+class SodicityAlone:
+    """The sodium hazard alone."""
+
+    sodicity: Sodicity = shown()
+
+
+def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> SodicityArrays:
     """Compute the sodium hazard of solutions.
 
     Parameters
@@ -63,7 +179,7 @@ def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> So
     sodium, potassium = ions["sodium"], ions["potassium"]
     calcium, magnesium, bicarbonate = ions["calcium"], ions["magnesium"], ions["bicarbonate"]
     ratio = sodicity.sar(sodium, calcium, magnesium)
-    return Sodicity(
+    return SodicityArrays(
         sar=ratio,
         esp=sodicity.exchangeable_sodium_percentage(ratio),
         infiltration=infiltration_hazard(ratio, ec),
@@ -76,3 +192,172 @@ def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> So
         mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
         par=sodicity.par(potassium, calcium, magnesium),
     )
+
+
+def show_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Sodicity:
+    """Return the sodium hazard of a sample's medium and water."""
+    return Sodicity(_medium(assessment, sample, notes), _water(assessment, sample, notes))
+
+
+def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity | None:
+    result = row_of(assessment.medium_sodicity, sample)
+    ec = float(assessment.salinity.ec_25c[sample])
+    ions = row_of(assessment.batch.samples.medium.ions, sample)
+    if not _any_reported(ions, "medium", notes):
+        return None
+    figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
+    if not math.isnan(result.sar):
+        notes.find("esp-is-indicative", "note", "sodicity/medium/esp")
+    if result.sar >= _SODIC_SAR:
+        notes.find("sodic-medium", "caution", "sodicity/medium/sar")
+    extract_ec = assessment.salinity.saturated_extract.value[sample]
+    group = int(soil_group_hb60(extract_ec, result.esp))
+    return MediumSodicity(**figures, esp=result.esp, soil_group=_named(group, SOIL_GROUPS))
+
+
+def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity | None:
+    result = row_of(assessment.water_sodicity, sample)
+    ions = row_of(assessment.batch.samples.water.ions, sample)
+    if not _any_reported(ions, "water", notes):
+        return None
+    ec = float(assessment.water_ec[sample])
+    figures = _figures(result, ions, ec, "water", _WATER_SCALE, notes)
+    if figures["infiltration_hazard"] == "severe":
+        why = "pure" if result.sar < _HARMLESS_SAR else "sodium"
+        notes.find(
+            "infiltration-hazard",
+            "caution",
+            "sodicity/water/infiltration_hazard",
+            why=say(f"sodicity.seals_by_{why}"),
+        )
+    hazard_class = _named(int(result.hazard_class), SODIUM_HAZARD_CLASSES)
+    return WaterSodicity(**figures, hazard_class=hazard_class)
+
+
+def _any_reported(ions: dict[str, float], owner: str, notes: Notes) -> bool:
+    if not all(math.isnan(amount) for amount in ions.values()):
+        return True
+    missing = [f"/{owner}/ions/{ion}" for ion in _SAR_IONS]
+    notes.miss(f"sodicity/{owner}", missing, say("missing.sodicity"))
+    return False
+
+
+def _figures(
+    result: SodicityArrays,
+    ions: dict[str, float],
+    ec: float,
+    owner: str,
+    scale_key: tuple[str, str],
+    notes: Notes,
+) -> dict[str, Any]:
+    """Return the members that medium and water have in common."""
+    _say_what_is_missing(ions, ec, owner, notes)
+    code, scale = int(result.infiltration.code), class_scales()[scale_key]
+    rsc_scale = class_scales()[_RSC_SCALE]
+    sources = [
+        infiltration_bands()[0].source,
+        rsc_scale.source,
+        "rengasamy-marchuk-2011",
+        "smiles-smith-2004",
+        *([] if math.isnan(result.adjusted.sar) else [cax_table().source, "suarez-1981"]),
+    ]
+    return {
+        "sar": result.sar,
+        "class_": _class_name(float(result.sar), scale),
+        "adjusted_sar": _adjusted(result, owner, notes),
+        "rsc": result.rsc,
+        "rsc_class": _class_name(float(result.rsc), rsc_scale),
+        "cross": result.cross,
+        "mcar": result.mcar,
+        "par": result.par,
+        "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
+        "infiltration_at_least": bool(result.infiltration.at_least),
+        "hazards": _hazards(result, ions, owner, notes),
+        "reading": _reading(float(result.sar), ec, code),
+        "sources": notes.cite(scale.source, "hb60", *sources),
+    }
+
+
+def _say_what_is_missing(ions: dict[str, float], ec: float, owner: str, notes: Notes) -> None:
+    for figure, needed in _NEEDED.items():
+        missing = [f"/{owner}/ions/{ion}" for ion in needed if math.isnan(ions[ion])]
+        if figure in _NEED_EC and math.isnan(ec):
+            missing.append(f"/{owner}/ec")
+        if missing:
+            notes.miss(f"sodicity/{owner}/{figure}", missing, say(f"missing.{figure}"))
+    if ions["calcium"] + ions["magnesium"] == 0:
+        missing = [f"/{owner}/ions/calcium", f"/{owner}/ions/magnesium"]
+        notes.miss(f"sodicity/{owner}/sar", missing, say("missing.sar_without_calcium"))
+
+
+def _adjusted(result: SodicityArrays, owner: str, notes: Notes) -> AdjustedSar | None:
+    adjusted = result.adjusted
+    if math.isnan(adjusted.sar):
+        return None
+    if adjusted.clamped:
+        notes.find("adjusted-sar-outside-table", "note", f"sodicity/{owner}/adjusted_sar")
+    return AdjustedSar(
+        value=float(f"{adjusted.sar:.10g}"),
+        unit=SAR_UNIT,
+        low=math.nan,
+        high=math.nan,
+        calcium_used=float(adjusted.calcium),
+        clamped=bool(adjusted.clamped),
+        would_dissolve_lime=bool(adjusted.dissolves),
+    )
+
+
+def _hazards(
+    result: SodicityArrays, ions: dict[str, float], owner: str, notes: Notes
+) -> list[IonHazard]:
+    sodium = _MEDIUM_SCALE if owner == "medium" else _WATER_SCALE
+    rows = [("sodium", sodium, SAR_UNIT, float(result.sar))]
+    rows += [(ion, key, unit, ions[ion]) for ion, key, unit in _ION_SCALES]
+    return [_hazard(*row, owner, notes) for row in rows]
+
+
+def _hazard(
+    ion: str, key: tuple[str, str], unit: str, value: float, owner: str, notes: Notes
+) -> IonHazard:
+    scale = class_scales()[key]
+    code = int(classify(value, scale))
+    if code == NO_CLASS and ion != "sodium":
+        missing = [f"/{owner}/ions/{ion}"]
+        notes.miss(f"sodicity/{owner}/hazards/{ion}", missing, say("missing.hazard", ion=ion))
+    of_water = owner == "medium" and ion != "sodium"
+    return IonHazard(
+        ion=ion,
+        value=Amount(value, unit),
+        class_=_named(code, scale.names),
+        class_range=Range(
+            *((None, None) if code == NO_CLASS else scale.range_of(code)), scale.unit
+        ),
+        scheme=f"{scale.scheme} {scale.parameter}",
+        note=say("sodicity.classed_as_water") if of_water else scale.note,
+        sources=notes.cite(scale.source),
+    )
+
+
+def _reading(ratio: float, ec: float, infiltration: int) -> Message | None:
+    """Say in one sentence what SAR and EC mean together."""
+    if math.isnan(ratio) or infiltration == NO_CLASS:
+        return None
+    return say(f"sodicity.{_structure(ratio, ec, INFILTRATION_CLASSES[infiltration])}")
+
+
+def _structure(ratio: float, ec: float, infiltration: str) -> str:
+    if ratio >= _SODIC_SAR:
+        return "swells" if infiltration == "severe" else "salt_keeps_pores_open"
+    if infiltration == "severe":
+        return "slakes" if ec < _TOO_PURE else "soaks_in_badly"
+    if infiltration != "none":
+        return "slakes_a_little" if ratio < _HARMLESS_SAR else "may_swell"
+    return "more_sodium_than_suits" if ratio >= _HARMLESS_SAR else "no_problem"
+
+
+def _named(code: int, names: tuple[str, ...]) -> str | None:
+    return None if code == NO_CLASS else names[code]
+
+
+def _class_name(value: float, scale: ClassScale) -> str | None:
+    return _named(int(classify(value, scale)), scale.names)

@@ -262,7 +262,7 @@ def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkee
 
 
 def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
-    upkeep = row_of(assessment.upkeep, row)
+    upkeep: Upkeep = row_of(assessment.upkeep, row)
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         notes.find(
             "water-cannot-hold-limit",

@@ -10,12 +10,12 @@ from saltcalc.answer import parts
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.conversion import Conversion
 from saltcalc.parts.shown import Joined
+from saltcalc.parts.sodicity import SodicityAlone
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import crop_rows
 from saltcalc.service.contract import answer_schema
 from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas import answers, requests
-from saltcalc.service.schemas.sodicity import SodicityAnswerSchema
 
 blueprint = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
@@ -27,8 +27,8 @@ class Sodicity(MethodView):
     """Sodium hazard."""
 
     @blueprint.arguments(requests.SolutionsRequestSchema)
-    @blueprint.response(200, SodicityAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @blueprint.response(200, answer_schema("SodicityAnswer", SodicityAlone))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
         return parts.sodicity_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
 

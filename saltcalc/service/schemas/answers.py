@@ -6,6 +6,7 @@ import marshmallow as ma
 
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.salinity import Salinity
+from saltcalc.parts.sodicity import Sodicity
 from saltcalc.parts.upkeep import Upkeep
 from saltcalc.parts.water import IrrigationWater
 from saltcalc.service.contract import schema_of
@@ -17,7 +18,6 @@ from saltcalc.service.schemas.crops import CropAnswerSchema
 from saltcalc.service.schemas.flush import FlushPlanSchema
 from saltcalc.service.schemas.ions import IonAnalysesSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
-from saltcalc.service.schemas.sodicity import SodicitySchema
 
 
 class AssessmentSchema(ClosingSchema):
@@ -25,7 +25,7 @@ class AssessmentSchema(ClosingSchema):
 
     intervals = ma.fields.String(metadata={"description": "How low and high are made."})
     salinity = ma.fields.Nested(schema_of(Salinity), allow_none=True)
-    sodicity = ma.fields.Nested(SodicitySchema, allow_none=True)
+    sodicity = ma.fields.Nested(schema_of(Sodicity), allow_none=True)
     ions = ma.fields.Nested(IonAnalysesSchema, allow_none=True)
     water = ma.fields.Nested(schema_of(IrrigationWater), allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
