@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,14 +11,11 @@ from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_assumptions import intervals_of_plan
 from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.gypsum import warn_of_gypsum
-from saltcalc.answer.ions import answer_ions
 from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
-from saltcalc.data.extraction import method_codes
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.containers import mean_heights
-from saltcalc.parts.ions import dilutions_of
+from saltcalc.parts.ions.show import find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import show_salinity
@@ -53,7 +49,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
     answer = {
         "salinity": show_salinity(assessment, sample, notes),
         "sodicity": show_sodicity(assessment, sample, notes),
-        "ions": ions_part(assessment, sample, notes),
+        "ions": show_ions(assessment, sample, notes),
         "water": show_water(assessment, sample, notes),
         "leaching": show_leaching(assessment, sample, notes),
         "flush_plan": answer_flush_plan(assessment, labels.containers, sample, notes),
@@ -64,7 +60,7 @@ def answer_assessment(assessment: Assessment, labels: Labels, sample: int = 0) -
         "next_measurement": answer_next_measurement(assessment, sample, notes),
         "intervals": f"{INTERVALS} {intervals_of_plan()}",
     }
-    warn_of_gypsum(assessment, sample, notes)
+    find_gypsum(assessment, sample, notes)
     return answer | notes.closing()
 
 
@@ -102,42 +98,6 @@ def unused_defaults(assessment: Assessment, sample: int) -> frozenset[str]:
     if not has_water:
         unused.add("water-temperature")
     return frozenset(unused)
-
-
-def ions_part(assessment: Assessment, sample: int, notes: Notes) -> Json:
-    """Return which salts are in a sample's medium and water."""
-    samples, water = assessment.batch.samples, assessment.sample_water
-    given, salinity = assessment.given.samples, assessment.salinity
-    dilutions = dilutions_of(
-        int(samples.extraction[sample]),
-        method_codes(),
-        int(salinity.medium_kind[sample]),
-        float(water.total_porosity[sample]),
-        float(water.container_capacity[sample]),
-    )
-    medium_read, water_read = (
-        not math.isnan(solutions.ec[sample]) for solutions in (given.medium, given.water)
-    )
-    return {
-        "medium": answer_ions(
-            assessment.medium_ions,
-            samples.medium,
-            sample,
-            "medium",
-            dilutions,
-            float(salinity.ec_25c[sample]) if medium_read else math.nan,
-            notes,
-        ),
-        "water": answer_ions(
-            assessment.water_ions,
-            samples.water,
-            sample,
-            "water",
-            {},
-            float(salinity.water_ec_25c[sample]) if water_read else math.nan,
-            notes,
-        ),
-    }
 
 
 def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[Json] | None:

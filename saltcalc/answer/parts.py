@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from saltcalc.answer.assessment import (
     Labels,
-    ions_part,
     state_readings,
 )
 from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
 from saltcalc.answer.flush_assumptions import intervals_of_plan
 from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.gypsum import warn_of_gypsum
 from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.conversion import show_conversion
+from saltcalc.parts.ions.show import IonsAlone, find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Joined
@@ -33,11 +32,11 @@ def sodicity_alone(assessment: Assessment, labels: Labels) -> Joined:
     return notes.close(SodicityAlone(show_sodicity(assessment, 0, notes)))
 
 
-def ions_alone(assessment: Assessment, labels: Labels) -> Json:
+def ions_alone(assessment: Assessment, labels: Labels) -> Joined:
     """Return which salts are in the medium and the water of a one-sample assessment."""
     notes = _ledger(assessment, labels)
     state_defaults(assessment, 0, _OF_CONTAINERS | _OF_PLANTINGS | {"water-ec"}, notes)
-    return {"ions": ions_part(assessment, 0, notes)} | notes.closing()
+    return notes.close(IonsAlone(show_ions(assessment, 0, notes)))
 
 
 def leaching_alone(assessment: Assessment, labels: Labels) -> Json:
@@ -52,7 +51,7 @@ def flush_plan_alone(assessment: Assessment, labels: Labels) -> Json:
     notes = _ledger(assessment, labels)
     state_defaults(assessment, 0, OF_UPKEEP - {"evapotranspiration"}, notes)
     plans = answer_flush_plan(assessment, labels.containers, 0, notes)
-    warn_of_gypsum(assessment, 0, notes)
+    find_gypsum(assessment, 0, notes)
     intervals = f"{INTERVALS} {intervals_of_plan()}"
     return {"flush_plan": plans, "intervals": intervals} | notes.closing()
 

@@ -19,7 +19,7 @@ from saltcalc.parts.crops import CropsResult, assess_crops
 from saltcalc.parts.flush_case import flush_case
 from saltcalc.parts.flush_plan import FlushResult, plan_of_batch
 from saltcalc.parts.ion_excess import IonsExcess, assess_ions_excess
-from saltcalc.parts.ions import Ions, assess_ions, gypsum_plateau
+from saltcalc.parts.ions.arrays import IonArrays, assess_ions, gypsum_plateau
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients import Nutrients, assess_nutrients
@@ -125,7 +125,7 @@ class Assessment:
         return assess_sodicity(self.batch.samples.water, self.water_ec, self._lime)
 
     @cached_property
-    def medium_ions(self) -> Ions:
+    def medium_ions(self) -> IonArrays:
         """Salts in the media."""
         unread = np.isnan(self.given.samples.medium.ec)
         return assess_ions(
@@ -133,7 +133,7 @@ class Assessment:
         )
 
     @cached_property
-    def water_ions(self) -> Ions:
+    def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
         return assess_ions(

@@ -93,7 +93,7 @@ def _field(kind: Any, member: Member) -> ma.fields.Field[Any]:
     if member.meaning or quantity:
         options["metadata"] = {"description": member.meaning}
     if type(None) in kinds:
-        options["allow_none"] = True
+        options |= {} if member.optional else {"allow_none": True}
         kinds = [each for each in kinds if each is not type(None)]
     if choices := member.options.get("choices"):
         options["validate"] = ma.validate.OneOf(list(choices))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.salinity import Salinity
 from saltcalc.parts.sodicity import Sodicity
@@ -16,7 +17,6 @@ from saltcalc.service.schemas.common import (
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
 from saltcalc.service.schemas.flush import FlushPlanSchema
-from saltcalc.service.schemas.ions import IonAnalysesSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
 
 
@@ -26,7 +26,7 @@ class AssessmentSchema(ClosingSchema):
     intervals = ma.fields.String(metadata={"description": "How low and high are made."})
     salinity = ma.fields.Nested(schema_of(Salinity), allow_none=True)
     sodicity = ma.fields.Nested(schema_of(Sodicity), allow_none=True)
-    ions = ma.fields.Nested(IonAnalysesSchema, allow_none=True)
+    ions = ma.fields.Nested(schema_of(IonAnalyses), allow_none=True)
     water = ma.fields.Nested(schema_of(IrrigationWater), allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)

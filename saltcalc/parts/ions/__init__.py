@@ -1,0 +1,1 @@
+"""Which salts are dissolved in the media and the waters."""

@@ -1,0 +1,139 @@
+"""The ions of media and waters, one row a sample."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import BoolArray, FloatArray, Solutions
+from saltcalc.science.balance import (
+    ChargeBalance,
+    ConductivityAgreement,
+    charge_balance,
+    ec_agreement,
+    hypothetical_salts,
+    missing_candidates,
+)
+from saltcalc.science.character import (
+    SaltCharacter,
+    salt_character,
+)
+from saltcalc.science.conductivity import IonConductivity, ec_from_ions
+from saltcalc.science.saturation import SATURATED, gypsum_equilibrium, saturation_index
+
+if TYPE_CHECKING:
+    pass
+
+CHARGE_UNIT = "mmol_c/L"
+
+
+@dataclass(frozen=True)
+class IonArrays:
+    """The ions of solutions, one row a sample.
+
+    Attributes
+    ----------
+    conductivity : IonConductivity
+        EC and shares from the ions as reported.
+    balance : ChargeBalance
+        Whether the charges add up.
+    candidates : dict of str to (n,) ndarray of bool
+        What may make up the missing charge.
+    agreement : ConductivityAgreement
+        Measured against computed EC.
+    character : SaltCharacter
+        What kind of salt it is.
+    salts : dict of (str, str) to (n,) ndarray
+        Hypothetical salts by cation and anion [mmol_c/L].
+    gypsum, calcite : (n,) ndarray
+        Saturation index by the ion-pair model.
+    """
+
+    conductivity: IonConductivity
+    balance: ChargeBalance
+    candidates: dict[str, BoolArray]
+    agreement: ConductivityAgreement
+    character: SaltCharacter
+    salts: dict[tuple[str, str], FloatArray]
+    gypsum: FloatArray
+    calcite: FloatArray
+
+    @property
+    def gypsum_saturated(self) -> BoolArray:
+        """Where the solution is saturated with gypsum."""
+        return np.asarray(self.gypsum >= SATURATED)
+
+
+def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
+    """Read the ions of solutions.
+
+    Parameters
+    ----------
+    solutions : Solutions
+        The extracts of the media, or the waters.
+    measured_ec : (n,) ndarray
+        Their EC at 25 °C [dS/m]; NaN where none was measured.
+    """
+    ions, ph = solutions.ions, solutions.ph
+    conductivity = ec_from_ions(ions, ph)
+    return IonArrays(
+        conductivity=conductivity,
+        balance=charge_balance(ions, ph),
+        candidates=missing_candidates(ions, ph),
+        agreement=ec_agreement(measured_ec, conductivity.ec),
+        character=salt_character(ions),
+        salts=hypothetical_salts(ions, ph),
+        gypsum=saturation_index("gypsum", ions, ph),
+        calcite=saturation_index("calcite", ions, ph),
+    )
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One solution and what was computed of it.
+
+    Attributes
+    ----------
+    owner : {"medium", "water"}
+        Whose solution it is.
+    row : int
+        Which sample.
+    solutions : Solutions
+        All of its kind, with their gaps filled.
+    result : IonArrays
+        Of this one.
+    measured_ec : float
+        EC at 25 °C [dS/m]; NaN where none was measured.
+    dilutions : dict of str to float
+        Factor that brings the figures of each other extraction to those of this one.
+    """
+
+    owner: str
+    row: int
+    solutions: Solutions
+    result: IonArrays
+    measured_ec: float
+    dilutions: Mapping[str, float]
+
+    @property
+    def ions(self) -> dict[str, float]:
+        """Its ions [mmol_c/L], boron [mg/L]; NaN where one was not reported."""
+        return one_solution(self.solutions, self.row)
+
+    @property
+    def ph(self) -> float:
+        """Its pH; NaN where none was given."""
+        return float(self.solutions.ph[self.row])
+
+
+def gypsum_plateau(water: Solutions, row: int) -> float:
+    """EC at which gypsum holds a medium that is flushed with this water [dS/m at 25 °C]."""
+    return float(gypsum_equilibrium(one_solution(water, row), float(water.ph[row])).ec)
+
+
+def one_solution(solutions: Solutions, row: int) -> dict[str, float]:
+    """Return the ions of one solution [mmol_c/L], boron [mg/L]."""
+    return {ion: float(values[row]) for ion, values in solutions.ions.items()}

@@ -1,0 +1,244 @@
+"""Whether a report of ions holds together: charges, EC, and the slips of reporting."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from saltcalc.data.extraction import extraction_methods, method_codes
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Message, part, say, shown, source_keys
+from saltcalc.science.balance import (
+    BALANCE_VERDICTS,
+    COUNTER_IONS,
+    EC_VERDICTS,
+    ec_floor,
+)
+from saltcalc.science.extraction import convert
+from saltcalc.science.reporting_slips import Slip as SlipTrial
+from saltcalc.science.reporting_slips import SlipTrials, try_slips
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+LEAST_DILUTION_APART = 0.15
+"""Logarithm of the dilution over this one's from which an extraction is tried (judgement). [-]"""
+
+_MOST_SLIPS = 4
+
+
+@part
+class MissingCharge:
+    """What a report lacks."""
+
+    kind: str = shown("anions or cations.")
+    amount: float = shown("How much charge.", CHARGE_UNIT)
+    candidates: list[str] = shown("Ids of ions that were not reported, the likely first.")
+
+
+@part
+class ChargeBalance:
+    """Whether the charges of a report add up."""
+
+    cations: float = shown("Sum of the cations.", CHARGE_UNIT)
+    anions: float = shown("Sum of the anions.", CHARGE_UNIT)
+    error: float = shown("100 (cations − anions) / (cations + anions).", "%")
+    criterion: float = shown(
+        "Largest difference that the published criterion accepts.", CHARGE_UNIT
+    )
+    verdict: str = shown("balanced, anions-missing or cations-missing.")
+    missing: MissingCharge | None = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class Slip:
+    """A reporting slip that closes the gap once it is put right."""
+
+    kind: str = shown("form, unit, all-ions, one-ion, reading or extraction.")
+    id: str = shown()
+    factor: float = shown("What puts it right; 1 for a form or a unit, which has one for each ion.")
+    sentence: Message = shown()
+    ec_from_ions: float = shown("EC from ions once put right.", "dS/m")
+    balance_error: float = shown("Charge balance error once put right.", "%")
+
+
+@part
+class Agreement:
+    """Measured against computed EC."""
+
+    measured: float = shown("EC as measured, at 25 °C.", "dS/m")
+    computed: float = shown("EC from the ions.", "dS/m")
+    ratio: float = shown("Measured over computed; 0.9 to 1.1 agrees.", "1")
+    unexplained: float = shown("Measured less computed.", "dS/m")
+    verdict: str | None = shown("agree, measured-higher or measured-lower.")
+    slips: list[Slip] = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class Floor:
+    """The least EC that the reported ions allow."""
+
+    ec: float = shown("The floor.", "dS/m")
+    counter_ion: str | None = shown("The ion that made up the missing charge.")
+    counter_charge: float = shown("How much of it.", CHARGE_UNIT)
+    sentence: Message = shown()
+
+
+def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
+    """Return whether the charges of a report add up, and what may be missing."""
+    balance, owner = solution.result.balance, solution.owner
+    verdict = BALANCE_VERDICTS[int(balance.verdict)]
+    amount, missing = float(balance.missing), None
+    if verdict != "balanced":
+        kind = "anions" if verdict == "anions-missing" else "cations"
+        likely = [ion for ion, may_be in solution.result.candidates.items() if may_be]
+        missing = MissingCharge(kind, amount, likely)
+        why = "" if not likely else "_likely"
+        notes.warn(
+            "charges-do-not-balance",
+            "note",
+            say(
+                f"finding.{kind}-missing{why}",
+                amount=amount,
+                likely=[_ion_name(ion) for ion in likely],
+            ),
+            f"ions/{owner}/charge_balance",
+        )
+    return ChargeBalance(
+        cations=float(balance.cations),
+        anions=float(balance.anions),
+        error=float(balance.error),
+        criterion=float(balance.criterion),
+        verdict=verdict,
+        missing=missing,
+        sources=notes.cite("standard-methods"),
+    )
+
+
+def _ion_name(ion: str) -> Message | str:
+    return say(f"ions.{ion}") if ion == "organic_anions" else reported_ions()[ion].name
+
+
+def show_agreement(solution: Solution, notes: Notes) -> Agreement:
+    """Hold the measured EC against that of the ions, and look for a slip where they differ."""
+    agreement, owner = solution.result.agreement, solution.owner
+    code = int(agreement.verdict)
+    verdict = EC_VERDICTS[code] if code >= 0 else None
+    if verdict is None:
+        notes.miss(f"ions/{owner}/agreement", [f"/{owner}/ec"], say("missing.ec_agreement"))
+    slips = _slips(solution)
+    if slips:
+        notes.warn(
+            "reporting-slip",
+            "caution",
+            say(f"finding.reporting-slip-{owner}", slip=slips[0].sentence),
+            f"/{owner}/ions",
+        )
+    elif verdict == "measured-higher":
+        notes.find(
+            "unmeasured-salts",
+            "note",
+            f"ions/{owner}/agreement",
+            unexplained=float(agreement.unexplained),
+        )
+    elif verdict == "measured-lower":
+        notes.find("reading-below-ions", "caution", f"ions/{owner}/agreement")
+    return Agreement(
+        measured=solution.measured_ec,
+        computed=float(solution.result.conductivity.ec),
+        ratio=float(agreement.ratio),
+        unexplained=float(agreement.unexplained),
+        verdict=verdict,
+        slips=slips,
+        sources=notes.cite("standard-methods"),
+    )
+
+
+def _slips(solution: Solution) -> list[Slip]:
+    """Return the slips that close the gap of a solution, the likely first."""
+    trials = _try_slips(solution)
+    return [
+        Slip(
+            kind=slip.kind,
+            id=slip.name,
+            factor=slip.factor,
+            sentence=_slip_told(slip),
+            ec_from_ions=float(trials.ec[place, 0]),
+            balance_error=float(trials.error[place, 0]),
+        )
+        for place in trials.closing(0)[:_MOST_SLIPS]
+        for slip in [trials.slips[place]]
+    ]
+
+
+def _try_slips(solution: Solution) -> SlipTrials:
+    """Try the known reporting slips on one solution."""
+    given, row = solution.solutions, solution.row
+    alkalinity, hardness = (
+        not np.isnan(total[row]) for total in (given.alkalinity, given.hardness)
+    )
+    return try_slips(
+        solution.ions,
+        solution.measured_ec,
+        solution.ph,
+        solution.dilutions,
+        written={ion: flags[row] for ion, flags in given.written.items()},
+        derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
+    )
+
+
+def _slip_told(slip: SlipTrial) -> Message:
+    if slip.kind in {"form", "unit"}:
+        return say(f"slip.{slip.name}")
+    if slip.kind == "extraction":
+        return say("slip.extraction", method=extraction_methods()[method_codes()[slip.name]].name)
+    high = slip.factor < 1
+    told: dict[str, Any] = {"times": 1 / slip.factor if high else slip.factor}
+    if slip.kind == "one-ion":
+        told["ion"] = reported_ions()[slip.name].name
+    return say(f"slip.{slip.kind}_too_{'high' if high else 'low'}", **told)
+
+
+def show_floor(solution: Solution) -> Floor | None:
+    """Return the least EC that the reported ions allow."""
+    floor = ec_floor(solution.ions, solution.ph)
+    if math.isnan(floor.ec):
+        return None
+    code = int(floor.counter_ion)
+    return Floor(
+        ec=float(floor.ec),
+        counter_ion=COUNTER_IONS[code] if code >= 0 else None,
+        counter_charge=float(floor.counter_charge),
+        sentence=say("ions.ec_floor"),
+    )
+
+
+def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
+    """Factor that brings the figures of each other extraction to those of this one."""
+    extraction = int(assessment.batch.samples.extraction[sample])
+    water = assessment.sample_water
+    factors = {
+        method: float(
+            convert(
+                1.0,
+                code,
+                extraction,
+                int(assessment.salinity.medium_kind[sample]),
+                total_porosity=float(water.total_porosity[sample]),
+                container_capacity=float(water.container_capacity[sample]),
+            ).value
+        )
+        for method, code in method_codes().items()
+        if code != extraction
+    }
+    return {
+        method: factor
+        for method, factor in factors.items()
+        if np.isfinite(factor) and abs(np.log(factor)) > LEAST_DILUTION_APART
+    }
