@@ -137,7 +137,7 @@ def _told(
     count, room = 0, _MOST_BYTES
     for location, tree in messages.items():
         sent = _sent(location)
-        for path, message in _leaves(tree, ()):
+        for path, message in _leaves(tree, sent, ()):
             count += 1
             if len(told) == _MOST_FAULTS or room <= 0:
                 continue
@@ -166,11 +166,17 @@ def _sent(location: str) -> Any:
     return flask.request.args.to_dict()
 
 
-def _leaves(tree: Any, path: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+def _leaves(
+    tree: Any, sent: Any, path: tuple[str | int, ...]
+) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+    """Yield each fault with its path, in the order in which the members were sent."""
     if isinstance(tree, Mapping):
-        for name, branch in tree.items():
-            step = () if name == "_schema" else (name,)
-            yield from _leaves(branch, (*path, *step))
+        places = {name: place for place, name in enumerate(sent)} if isinstance(sent, dict) else {}
+        for name in sorted(tree, key=lambda name: places.get(name, len(places))):
+            if name == "_schema":
+                yield from _leaves(tree[name], sent, path)
+            else:
+                yield from _leaves(tree[name], _value_at(sent, (name,)), (*path, name))
     else:
         for message in tree if isinstance(tree, list) else [tree]:
             yield path, message

@@ -178,6 +178,16 @@ def test_the_first_faults_are_told_and_the_rest_counted(timed, request_, count):
     assert problem["detail"] == f"{count} fields are at fault."
 
 
+def test_faults_are_told_in_the_order_in_which_the_fields_were_sent(timed):
+    names = [f"unknown {place}" for place in random.Random(1).sample(range(1000), 60)]
+    request = dict.fromkeys(names, 1) | {"water": {"ec": "x", "b": 1, "a": 1}, "medium": MEDIUM}
+    told = [fault["pointer"] for fault in timed("/v1/assessments", request).json["errors"]]
+    assert told == [f"/{name}" for name in names[:50]]
+    request = {"z": 1, "water": {"b": 1, "ec": "x", "a": 1}, "y": 1}
+    told = [fault["pointer"] for fault in timed("/v1/assessments", request).json["errors"]]
+    assert told == ["/z", "/water/b", "/water/ec", "/water/a", "/y", "/medium"]
+
+
 def test_the_name_of_an_unknown_field_is_cut_short(timed):
     response = timed("/v1/assessments", {"medium": MEDIUM, "u" * 90_000: 1})
     assert response.status_code == 422
