@@ -30,6 +30,8 @@ def refusal_words(problem: Given) -> str:
         lines.append(f"  {fault['pointer'] or 'the request'}: {fault['detail']}{value}")
         if "accepted" in fault:
             lines.append(f"    Accepted: {fault['accepted']}.")
+    if "errors_left_out" in problem:
+        lines.append(f"  and {problem['errors_left_out']} more")
     return "\n".join(lines)
 
 

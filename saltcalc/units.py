@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import pint
@@ -64,8 +64,9 @@ class Kind:
         Units to show to a person, best known first.
     example : str
         A quantity as someone would write it.
-    above_zero : bool
-        Whether zero itself is refused.
+    least : float
+        Least value other than zero where ``low`` is zero, in the internal unit: nothing measures
+        less, and what is computed from less has no meaning.
     ion : str or None
         Id of the reported ion, for a concentration.
     dilute : bool
@@ -82,7 +83,7 @@ class Kind:
     high: float
     accepted: tuple[str, ...]
     example: str
-    above_zero: bool = False
+    least: float = 0.0
     ion: str | None = None
     dilute: bool = False
     hint: str = ""
@@ -91,12 +92,23 @@ class Kind:
     @property
     def highest(self) -> str:
         """The greatest accepted value, in the unit of a bare number."""
-        return f"{self.high / _convert(1.0, self.unit, self):.6g} {self.unit}"
+        return f"{self._in_unit(self.high)} {self.unit}"
+
+    @property
+    def lowest(self) -> str:
+        """The least accepted value, in the unit of a bare number; with zero where that is too."""
+        if self.least > 0:
+            return f"0, or at least {self._in_unit(self.least)} {self.unit}"
+        return f"at least {self._in_unit(self.low)} {self.unit}"
+
+    def _in_unit(self, value: float) -> str:
+        return f"{value / _convert(1.0, self.unit, self):.6g}"
 
     @property
     def description(self) -> str:
         """What the field accepts, in one sentence."""
-        low = f"above {self.low:g}" if self.above_zero else f"from {self.low:g}"
+        low = f"0, or from {self._in_unit(self.least)}"
+        low = low if self.least > 0 else f"from {self._in_unit(self.low)}"
         units = ", ".join(self.accepted)
         return (
             f"a number in {self.unit}, text such as '{self.example}', or "
@@ -113,31 +125,41 @@ EC = Kind(
     "2300 µS/cm",
     hint="a number this large is most often µS/cm: {value:g} µS/cm is {slip:g} dS/m",
     no_mass="a meter's ppm is its EC times 500, 640 or 700, by its maker: set it to show EC",
+    least=1e-5,  # the purest water reads 5.5e-5
 )
+TARGET_EC = replace(EC, low=0.01, least=0.0)
 TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"), "70 °F")
 VOLUME = Kind(
     "L",
     "L",
-    0.0,
+    0.001,
     100_000.0,
     ("L", "mL", "m³", "US gal", "imperial gal", "US quart", "cubic feet"),
     "3 US gal",
-    above_zero=True,
 )
-VOLUME_OR_NONE = replace(VOLUME, above_zero=False)
-LENGTH = Kind(
-    "cm", "cm", 0.0, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches", above_zero=True
-)
+VOLUME_OR_NONE = replace(VOLUME, low=0.0, least=1e-4)
+LENGTH = Kind("cm", "cm", 0.1, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches")
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"), "3 weeks")
-MASS_CONCENTRATION = Kind("mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True)
+_LEAST_MASS = 1e-4
+"""Least concentration [mg/L], below what a laboratory of the trade reports (judgement)."""
+
+MASS_CONCENTRATION = Kind(
+    "mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True, least=_LEAST_MASS
+)
 REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"), "45 min")
 _SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")
-HARDNESS = Kind("mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, _SUM_OF_CHARGE, "12 °dH")
-ALKALINITY = Kind(
-    "mg/L CaCO3", "mmol_c/L", 0.0, 1000.0, ("mg/L HCO3", *_SUM_OF_CHARGE), "150 mg/L CaCO3"
+HARDNESS = Kind(
+    "mg/L CaCO3",
+    "mmol_c/L",
+    0.0,
+    1000.0,
+    _SUM_OF_CHARGE,
+    "12 °dH",
+    least=_LEAST_MASS / PER_MMOLC["mg/L CaCO3"],
 )
+ALKALINITY = replace(HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3")
 WATER_DEPTH_PER_DAY = Kind(
-    "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day"
+    "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day", least=0.01
 )
 PURE = Kind("dimensionless", "dimensionless", -math.inf, math.inf, ("%",), "60 %")
 
@@ -151,7 +173,14 @@ def ion_kind(ion: str) -> Kind:
     facts = reported_ions()[ion]
     if facts.charge == 0:
         return Kind(
-            "mg/L", "mg/L", 0.0, 1e5, ("mg/L", "ppm", "µmol/L", "mmol/L"), "0.4 ppm", ion=ion
+            "mg/L",
+            "mg/L",
+            0.0,
+            1e5,
+            ("mg/L", "ppm", "µmol/L", "mmol/L"),
+            "0.4 ppm",
+            ion=ion,
+            least=_LEAST_MASS,
         )
     greatest = round(2e5 / facts.molar_mass * abs(facts.charge))
     return Kind(
@@ -162,6 +191,7 @@ def ion_kind(ion: str) -> Kind:
         ("mg/L", "ppm", "meq/L", "mmol_c/L", "mmol/L"),
         "65 ppm",
         ion=ion,
+        least=_LEAST_MASS / facts.molar_mass * abs(facts.charge),
     )
 
 
@@ -182,6 +212,12 @@ class Measured:
 class QuantityError(ValueError):
     """A quantity that cannot be read; the message says why, in words for the sender."""
 
+
+LONGEST_TEXT = 100
+"""Characters of the longest text of a quantity or a unit."""
+
+_MOST_UNITS = 1000
+"""Unit texts that are remembered; the registry remembers a few results for each."""
 
 # One term is letters with at most a one-digit exponent, so that nothing here computes.
 _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
@@ -315,6 +351,7 @@ def _split(given: Any) -> tuple[float, str | None]:
     if isinstance(given, int | float):
         return _as_float(given), None
     if isinstance(given, str):
+        _check_length(given)
         match = _TEXT.fullmatch(given)
         if match is None:
             raise QuantityError("it must begin with a finite number, with a point as decimal mark")
@@ -334,7 +371,13 @@ def _split_mapping(given: Mapping[str, Any]) -> tuple[float, str]:
         raise QuantityError("its 'value' must be a number")
     if not isinstance(unit, str) or not unit.strip():
         raise QuantityError("its 'unit' must be text")
+    _check_length(unit)
     return _as_float(value), unit
+
+
+def _check_length(text: str) -> None:
+    if len(text) > LONGEST_TEXT:
+        raise QuantityError(f"its text must have at most {LONGEST_TEXT} characters")
 
 
 def _as_float(number: str | float) -> float:
@@ -344,8 +387,10 @@ def _as_float(number: str | float) -> float:
         return math.inf
 
 
+@lru_cache(maxsize=_MOST_UNITS)
 def _parse_unit(text: str) -> Any:
-    plain = text.strip()
+    _keep_registry_small()
+    plain = " ".join(text.split())
     for spelling, name in _SPELLINGS:
         if name in _WHOLE_WORD_ONLY:
             plain = name if spelling.fullmatch(plain) else plain
@@ -358,6 +403,20 @@ def _parse_unit(text: str) -> Any:
         return registry.parse_units(plain)
     except (pint.errors.PintError, ValueError, TypeError, AttributeError, KeyError) as error:
         raise QuantityError(f"the unit '{text.strip()[:40]}' is not known") from error
+
+
+def _keep_registry_small() -> None:
+    """Let the registry forget what it would else keep for every unit ever sent."""
+    memory = registry._cache
+    found: dict[Any, Any]
+    for found in (
+        memory.parse_unit,
+        memory.root_units,
+        memory.dimensionality,
+        memory.conversion_factor,
+    ):
+        if len(found) > 4 * _MOST_UNITS:
+            found.clear()
 
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
@@ -387,9 +446,9 @@ def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
 def _check_range(value: float, number: float, kind: Kind) -> None:
     if math.isnan(value):
         raise QuantityError("the unit does not fit: this is reported without a charge")
-    if value < kind.low or (kind.above_zero and value == kind.low):
-        least = f"above {kind.low:g}" if kind.above_zero else f"at least {kind.low:g}"
-        raise QuantityError(f"it must be {least} {kind.unit}")
+    # 0.0001 mg/L may come out a last digit below itself in another unit.
+    if value < kind.low or 0 < value < kind.least * (1 - 1e-9):
+        raise QuantityError(f"it must be {kind.lowest}")
     if value > kind.high:
         slipped = kind.hint and value == number
         hint = kind.hint.format(value=number, slip=number / 1000) if slipped else ""

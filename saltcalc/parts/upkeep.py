@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray
 from saltcalc.data.slow_release import slow_releases
-from saltcalc.parts.flush_case import FlushCase
+from saltcalc.parts.flush_case import MOST_PASSES, FlushCase
 from saltcalc.parts.flush_plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
@@ -233,10 +233,11 @@ def _release(batch: Batch, case: FlushCase, given: FloatArray) -> FloatArray:
 def _after_regular_flush(result: FlushResult, limit: FloatArray) -> FloatArray:
     """EC that a medium at its limit settles to after twice the container's volume [dS/m].
 
-    Poured on evenly over the time that its passes and the rests between them take.
+    Poured on evenly over the time that its passes and the rests between them take, of no more
+    passes than a plan has.
     """
     case, flush = result.case, result.case.flush
-    passes = np.ceil(result.pot_rule / np.asarray(flush.pass_volume))
+    passes = np.minimum(np.ceil(result.pot_rule / np.asarray(flush.pass_volume)), MOST_PASSES)
     hours = passes * np.asarray(flush.duration) + (passes - 1) * np.asarray(flush.rest_between)
     parameters = central(case)
     washed = apply_water(

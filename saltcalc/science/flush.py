@@ -17,7 +17,8 @@ convection and dispersion; the immobile water is the two-region model [1]_.
 
 The step is exact: the matrix exponential is summed as a Poisson mixture of powers of a
 non-negative matrix (uniformisation [2]_), so that concentrations stay between the least and the
-greatest of what was there and what came in, and salt is conserved to rounding.
+greatest of what was there and what came in, and salt is conserved to rounding. A pass of very many
+jumps is cut into equal parts, and the operator of one part is squared until it spans the pass.
 
 References
 ----------
@@ -39,6 +40,9 @@ from saltcalc.science._arrays import not_negative
 
 Floats = npt.NDArray[np.float64]
 
+
+MOST_JUMPS = 64.0
+"""Mean number of jumps that is summed at once."""
 
 LAYERS = 3
 """Layers in series of a growing container: between fully mixed and piston flow (judgement)."""
@@ -346,13 +350,90 @@ def _advance(
 
     ``flow`` counts mobile volumes of one layer, ``exchange`` is rate times duration, ``capacity``
     immobile over mobile. Returns mobile, immobile and the sum of concentration times ``flow``
-    that left the last layer.
+    that left the last layer. NaN where an amount is not finite.
     """
     shape = np.broadcast_shapes(
         mobile.shape[:-1], flow.shape, exchange.shape, capacity.shape, water.shape
     )
+    jumps = np.broadcast_to(_jumps(flow, exchange, capacity), shape)
+    many = jumps > MOST_JUMPS
+    if not many.any():
+        return _sum_up(mobile, immobile, flow, exchange, capacity, water)
+    columns = (*shape, mobile.shape[-1])
+    states = [np.broadcast_to(part, columns) for part in (mobile, immobile)]
+    rates = [np.broadcast_to(part, shape) for part in (flow, exchange, capacity, water)]
+    result = (np.empty(columns), np.empty(columns), np.empty(shape))
+    for rows, advance in ((~many, _sum_up), (many, _power_up)):
+        found = advance(*(part[rows] for part in (*states, *rates)))
+        for whole, part in zip(result, found, strict=True):
+            whole[rows] = part
+    return result
+
+
+def _jumps(flow: Floats, exchange: Floats, capacity: Floats) -> Floats:
+    """Mean number of jumps of the busiest part of the medium in a pass."""
+    return np.asarray(np.maximum(flow + capacity * exchange, exchange))
+
+
+def _power_up(
+    mobile: Floats,
+    immobile: Floats,
+    flow: Floats,
+    exchange: Floats,
+    capacity: Floats,
+    water: Floats,
+) -> tuple[Floats, Floats, Floats]:
+    """Advance as :func:`_advance`, with few operations however many the jumps; shapes (rows, ...).
+
+    The operator acts on mobile, immobile, the water and what has left, in this order.
+    """
     layers = mobile.shape[-1]
-    jumps = np.broadcast_to(np.maximum(flow + capacity * exchange, exchange), shape)
+    jumps = _jumps(flow, exchange, capacity)
+    flow = np.where(np.isfinite(jumps), flow, np.nan)
+    halvings = np.zeros(jumps.shape)
+    np.ceil(np.log2(jumps / MOST_JUMPS), out=halvings, where=np.isfinite(jumps))
+    flow, exchange = np.ldexp((flow, exchange), -halvings.astype(np.intc))
+    size = 2 * layers + 2
+    unit = np.eye(size)[:, np.newaxis, :]
+    here, still, left = _sum_up(
+        unit[..., :layers], unit[..., layers:-2], flow, exchange, capacity, unit[..., -2]
+    )
+    ends = np.broadcast_to(unit[..., -2:], (size, jumps.size, 2)).copy()
+    ends[..., 1] += left
+    operator = np.concatenate([here, still, ends], axis=-1).swapaxes(0, 1)
+    for done in range(int(halvings.max())):
+        going = halvings > done
+        flow = np.where(going, 2.0 * flow, flow)
+        operator[going] = _balanced(operator[going] @ operator[going], flow[going])
+    start = np.concatenate(
+        [mobile, immobile, water[:, np.newaxis], np.zeros((jumps.size, 1))], axis=-1
+    )
+    after = (start[:, np.newaxis, :] @ operator)[:, 0, :]
+    return after[:, :layers], after[:, layers:-2], after[:, -1]
+
+
+def _balanced(operator: Floats, flow: Floats) -> Floats:
+    """Take the rounding out of a squared operator: a state even with the water stays as it is."""
+    sums = operator[:, :-1].sum(axis=1)
+    sums[:, -1] /= np.where(flow > 0, flow, 1.0)
+    operator[:, :-1] /= np.where(sums == 0, 1.0, sums)[:, np.newaxis, :]
+    return operator
+
+
+def _sum_up(
+    mobile: Floats,
+    immobile: Floats,
+    flow: Floats,
+    exchange: Floats,
+    capacity: Floats,
+    water: Floats,
+) -> tuple[Floats, Floats, Floats]:
+    """Advance as :func:`_advance`, jump by jump."""
+    shape = np.broadcast_shapes(
+        mobile.shape[:-1], flow.shape, exchange.shape, capacity.shape, water.shape
+    )
+    layers = mobile.shape[-1]
+    jumps = np.broadcast_to(_jumps(flow, exchange, capacity), shape)
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
     terms = int(np.ceil(busiest + 8.0 * np.sqrt(busiest) + 20.0))
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -30,6 +30,7 @@ CONFIDENCE = 0.90
 """Probability of the intervals stated here."""
 
 _FARTHEST = 4.0
+_MOST_TRIALS = 60
 _STEP = 1e-4
 _Z = float(norm.ppf(0.5 + CONFIDENCE / 2))
 
@@ -181,7 +182,9 @@ def estimate_progress(
         moved = misfit(np.vstack([z + _STEP * np.eye(z.size), z - _STEP * np.eye(z.size)]))
         return np.asarray((moved[: z.size] - moved[z.size :]).T / (2 * _STEP))
 
-    fit = least_squares(misfit, np.zeros(6), jac=slope, bounds=(-_FARTHEST, _FARTHEST))
+    fit = least_squares(
+        misfit, np.zeros(6), jac=slope, bounds=(-_FARTHEST, _FARTHEST), max_nfev=_MOST_TRIALS
+    )
     curvature = slope(fit.x)
     covariance = np.linalg.inv(curvature.T @ curvature)
     width = np.sqrt(np.diag(covariance))

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import flask
+from flask.json.provider import DefaultJSONProvider
 
 from saltcalc import __version__
 from saltcalc.service import docs, health, logs, metrics, request_log
@@ -27,6 +30,17 @@ before you act on soil, acids or boron.
 """
 
 
+class StrictJSON(DefaultJSONProvider):
+    """Writes every JSON answer; one with NaN or Infinity, which JSON has not, is an error."""
+
+    sort_keys = False
+    ensure_ascii = False
+
+    def dumps(self, obj: Any, **kwargs: Any) -> str:
+        """Write a value, or raise ``ValueError`` for a number that JSON has not."""
+        return super().dumps(obj, **{**kwargs, "allow_nan": False})
+
+
 def create_app(settings: Settings | None = None) -> flask.Flask:
     """Make the application.
 
@@ -46,8 +60,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
         OPENAPI_URL_PREFIX="/",
         API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}, "servers": [{"url": "/"}]},
     )
-    app.json.sort_keys = False  # type: ignore[attr-defined]
-    app.json.ensure_ascii = False  # type: ignore[attr-defined]
+    app.json = StrictJSON(app)
     logs.configure(settings.log_level)
     request_log.install(app)
     metrics.install(app)

@@ -23,11 +23,11 @@ class _DuplicateMemberError(ValueError):
 
 
 def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    members = dict(pairs)
-    if len(members) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise _DuplicateMemberError(f"the member '{twice[:80]}' stands twice in one object")
+    members: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in members:
+            raise _DuplicateMemberError(f"the member '{name[:80]}' stands twice in one object")
+        members[name] = value
     return members
 
 

@@ -84,7 +84,7 @@ class _SettingsSchema(ma.Schema):
     class Meta:
         unknown = ma.EXCLUDE
 
-    max_body_bytes = _whole(1_000_000, 1_000, 100_000_000)
+    max_body_bytes = _whole(100_000, 1_000, 100_000_000)
     log_level = ma.fields.String(
         load_default="INFO",
         validate=ma.validate.OneOf(

@@ -10,6 +10,19 @@ import marshmallow as ma
 from saltcalc.service.names import meant
 from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
 
+LONGEST_NAME = 200
+"""Characters of the longest name that is looked up in a table."""
+
+
+class BoundedList(ma.fields.List[Any]):
+    """A list that is refused for its length before any of its members is read."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> list[Any]:
+        if isinstance(value, list):
+            self._validate(value)
+        members: list[Any] = super()._deserialize(value, attr, data, **options)
+        return members
+
 
 class Quantity(ma.fields.Field[Measured]):
     """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
@@ -110,6 +123,8 @@ class Choice(ma.fields.String):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
         text: str = super()._deserialize(value, attr, data, **options)
+        if len(text) > LONGEST_NAME:
+            return text
         return meant(text, self.choices, self.labels) or text
 
 
@@ -136,7 +151,7 @@ class TableId(ma.fields.String):
         self, look_up: Callable[[str], str], listing: str, description: str, **options: Any
     ) -> None:
         super().__init__(
-            validate=ma.validate.Length(1, 200),
+            validate=ma.validate.Length(1, LONGEST_NAME),
             metadata={"description": f"{description} Listed by {listing}."},
             **options,
         )
@@ -145,6 +160,7 @@ class TableId(ma.fields.String):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
         text: str = super()._deserialize(value, attr, data, **options)
+        self._validate(text)
         try:
             return self.look_up(text)
         except UnknownIdError as error:

@@ -17,11 +17,14 @@ _RENDERER = structlog.processors.JSONRenderer(ensure_ascii=False)
 
 
 def configure(level: str) -> None:
-    """Log the lines of the service itself, from ``level`` upwards."""
+    """Log the lines of the service itself, from ``level`` upwards.
+
+    Each line and its end go out in one write, so that the lines of several processes do not mix.
+    """
     structlog.configure(
         processors=[*_MARKS, _RENDERER],
         wrapper_class=structlog.make_filtering_bound_logger(logging.getLevelName(level)),
-        logger_factory=structlog.PrintLoggerFactory(),
+        logger_factory=structlog.WriteLoggerFactory(),
     )
 
 

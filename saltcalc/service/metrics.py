@@ -21,6 +21,8 @@ _SECONDS = Histogram(
     "saltcalc_request_seconds", "Time to answer a request [s].", ["method", "route"]
 )
 
+_METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE"})
+
 
 def install(app: flask.Flask) -> None:
     """Count every request, and serve the counts at ``/metrics``."""
@@ -33,10 +35,10 @@ def install(app: flask.Flask) -> None:
     def _end(response: flask.Response) -> flask.Response:
         rule = flask.request.url_rule
         route = rule.rule if rule else "none"
-        _REQUESTS.labels(flask.request.method, route, response.status_code).inc()
-        _SECONDS.labels(flask.request.method, route).observe(
-            time.perf_counter() - flask.g.metrics_began
-        )
+        # A client can make up methods without end, and each label lives as long as the service.
+        method = flask.request.method if flask.request.method in _METHODS else "other"
+        _REQUESTS.labels(method, route, response.status_code).inc()
+        _SECONDS.labels(method, route).observe(time.perf_counter() - flask.g.metrics_began)
         return response
 
     @app.get("/metrics")

@@ -20,6 +20,9 @@ from saltcalc.service.names import nearest
 MEDIA_TYPE = "application/problem+json"
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
 _LONGEST_VALUE = 80
+_MOST_FAULTS = 50
+_MOST_BYTES = 60_000
+"""Of the faults told in one answer."""
 _DRAINED_AT_MOST = 32_000_000
 
 
@@ -41,7 +44,13 @@ class ProblemSchema(ma.Schema):
     title = ma.fields.String(required=True)
     status = ma.fields.Integer(required=True)
     detail = ma.fields.String()
-    errors = ma.fields.List(ma.fields.Nested(FieldFaultSchema))
+    errors = ma.fields.List(
+        ma.fields.Nested(FieldFaultSchema),
+        metadata={"description": f"The faulty fields, at most the first {_MOST_FAULTS}."},
+    )
+    errors_left_out = ma.fields.Integer(
+        metadata={"description": "How many more there are, where not all are told."}
+    )
     request_id = ma.fields.String()
 
 
@@ -69,7 +78,7 @@ class ProblemApi(Api):
         if isinstance(error, InternalServerError):
             structlog.get_logger().error("unhandled", exc_info=error.original_exception)
         response = flask.Response(
-            json.dumps(_problem(error).marshal(), ensure_ascii=False),
+            flask.json.dumps(_problem(error).marshal()),
             status=error.code,
             mimetype=MEDIA_TYPE,
         )
@@ -93,12 +102,14 @@ def _problem(error: HTTPException) -> Problem:
     if request_id := flask.g.get("request_id"):
         extras["request_id"] = request_id
     if "messages" in data:
-        faults = list(_faults(data["messages"], data.get("schema")))
+        faults, count = _told(data["messages"], data.get("schema"))
+        if count > len(faults):
+            extras["errors_left_out"] = count - len(faults)
         return Problem(
             title="The request cannot be used as it is.",
             type_=INVALID_CONTENT,
             status=int(error.code or 422),
-            detail=f"{len(faults)} field{'s are' if len(faults) > 1 else ' is'} at fault.",
+            detail=f"{count} field{'s are' if count > 1 else ' is'} at fault.",
             errors=faults,
             **extras,
         )
@@ -118,19 +129,35 @@ def _detail(error: HTTPException) -> str | None:
     return error.description
 
 
-def _faults(messages: Mapping[str, Any], schema: ma.Schema | None) -> Iterator[dict[str, str]]:
+def _told(
+    messages: Mapping[str, Any], schema: ma.Schema | None
+) -> tuple[list[dict[str, str]], int]:
+    """Return the first faults, as many as an answer has room for, and the count of all."""
+    told: list[dict[str, str]] = []
+    count, room = 0, _MOST_BYTES
     for location, tree in messages.items():
         sent = _sent(location)
-        for path, message in _leaves(tree, ()):
-            fault = {
-                "pointer": JsonPointer.from_parts(path).path,
-                "detail": str(message),
-            }
-            if (value := _value_at(sent, path)) is not _MISSING:
-                fault["value"] = _as_text(value)
-            if schema is not None and (accepted := _accepted(schema, path)):
-                fault["accepted"] = accepted
-            yield fault
+        for path, message in _leaves(tree, sent, ()):
+            count += 1
+            if len(told) == _MOST_FAULTS or room <= 0:
+                continue
+            fault = _fault(path, message, sent, schema)
+            room -= len(flask.json.dumps(fault).encode())
+            if room > 0:
+                told.append(fault)
+    return told, count
+
+
+def _fault(
+    path: tuple[str | int, ...], message: Any, sent: Any, schema: ma.Schema | None
+) -> dict[str, str]:
+    short = [_cut(step) if isinstance(step, str) else step for step in path]
+    fault = {"pointer": JsonPointer.from_parts(short).path, "detail": str(message)}
+    if (value := _value_at(sent, path)) is not _MISSING:
+        fault["value"] = _as_text(value)
+    if schema is not None and (accepted := _accepted(schema, tuple(short))):
+        fault["accepted"] = accepted
+    return fault
 
 
 def _sent(location: str) -> Any:
@@ -139,11 +166,17 @@ def _sent(location: str) -> Any:
     return flask.request.args.to_dict()
 
 
-def _leaves(tree: Any, path: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+def _leaves(
+    tree: Any, sent: Any, path: tuple[str | int, ...]
+) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+    """Yield each fault with its path, in the order in which the members were sent."""
     if isinstance(tree, Mapping):
-        for name, branch in tree.items():
-            step = () if name == "_schema" else (name,)
-            yield from _leaves(branch, (*path, *step))
+        places = {name: place for place, name in enumerate(sent)} if isinstance(sent, dict) else {}
+        for name in sorted(tree, key=lambda name: places.get(name, len(places))):
+            if name == "_schema":
+                yield from _leaves(tree[name], sent, path)
+            else:
+                yield from _leaves(tree[name], _value_at(sent, (name,)), (*path, name))
     else:
         for message in tree if isinstance(tree, list) else [tree]:
             yield path, message
@@ -162,7 +195,10 @@ def _value_at(sent: Any, path: tuple[str | int, ...]) -> Any:
 
 
 def _as_text(value: Any) -> str:
-    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return _cut(value if isinstance(value, str) else json.dumps(value, ensure_ascii=False))
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= _LONGEST_VALUE else f"{text[:_LONGEST_VALUE]}…"
 
 

@@ -10,6 +10,7 @@ from apispec import APISpec, BasePlugin
 
 from saltcalc.service.fields import Count, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
+from saltcalc.units import LONGEST_TEXT
 
 
 def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -19,11 +20,21 @@ def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, A
     kind = field.kind
     return {
         "oneOf": [
-            {"type": "number", "description": f"In {kind.unit}."},
-            {"type": "string", "description": f"A number with a unit: {', '.join(kind.accepted)}."},
+            {
+                "type": "number",
+                "description": f"In {kind.unit}; {kind.lowest}, at most {kind.highest}.",
+            },
+            {
+                "type": "string",
+                "maxLength": LONGEST_TEXT,
+                "description": f"A number with a unit: {', '.join(kind.accepted)}.",
+            },
             {
                 "type": "object",
-                "properties": {"value": {"type": "number"}, "unit": {"type": "string"}},
+                "properties": {
+                    "value": {"type": "number"},
+                    "unit": {"type": "string", "maxLength": LONGEST_TEXT},
+                },
                 "required": ["value", "unit"],
                 "additionalProperties": False,
             },

@@ -3,7 +3,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from scipy.linalg import expm
 
+from saltcalc.science import flush
 from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
@@ -110,6 +112,98 @@ def test_fifty_random_cases_agree_with_an_ode_integrator():
         np.testing.assert_allclose(result.state.mobile, solved[:layers], rtol=1e-4)
         np.testing.assert_allclose(result.state.immobile, solved[layers : 2 * layers], rtol=1e-4)
         np.testing.assert_allclose(result.ec_drainage * drained, solved[-1], rtol=1e-4)
+
+
+def by_matrix_exponential(p, before, drained, water, hours):
+    """Work out a pass by the exponential of its rate matrix, of mobile, immobile, water and sum."""
+    n, capacity = p.layers, (p.immobile_share + p.store_ratio) / (1 - p.immobile_share)
+    flow = n * p.efficiency * drained / (1 - p.immobile_share)
+    exchange = p.exchange_rate * hours
+    rates = np.zeros((2 * n + 2, 2 * n + 2))
+    for i in range(n):
+        rates[i, i] = -flow - capacity * exchange
+        rates[i, 2 * n if i == 0 else i - 1] = flow
+        rates[i, n + i] = capacity * exchange
+        rates[n + i, i], rates[n + i, n + i] = exchange, -exchange
+    rates[2 * n + 1, n - 1] = 1.0
+    after = expm(rates) @ np.array([before] * 2 * n + [water, 0.0])
+    drainage = p.efficiency * after[-1] + (1 - p.efficiency) * water
+    return after[:n], after[n : 2 * n], drainage
+
+
+@pytest.mark.parametrize("hours", [1.0, 30.0, 100.0, 1e3, 1e5])
+@pytest.mark.parametrize("drained", [0.3, 4.0, 40.0])
+def test_a_pass_however_long_agrees_with_the_matrix_exponential(hours, drained):
+    p = WashoutParameters(0.7, 0.25, 0.9, 0.3)
+    result = apply_water(uniform_state(6.0, p), p, drained, 0.4, hours)
+    mobile, immobile, drainage = by_matrix_exponential(p, 6.0, drained, 0.4, hours)
+    assert result.state.mobile == pytest.approx(mobile, rel=1e-9)
+    assert result.state.immobile == pytest.approx(immobile, rel=1e-9)
+    assert result.ec_drainage == pytest.approx(drainage, rel=1e-9)
+
+
+@given(parameters, ec, ec, st.floats(0, 400), st.floats(0, 15).map(lambda power: 10.0**power))
+def test_salt_is_conserved_in_a_pass_however_long(p, before, water, drained, hours):
+    start = uniform_state(before, p)
+    result = apply_water(start, p, drained, water, hours)
+    gained = salt_over_held(result.state, p) - salt_over_held(start, p)
+    lost = drained * (result.ec_drainage if drained > 0 else 0.0)
+    assert gained == pytest.approx(
+        drained * water - lost, abs=1e-9 * max(1.0, before, water) * max(1.0, drained)
+    )
+    low, high = min(before, water), max(before, water)
+    for part in (result.state.mobile, result.state.immobile):
+        assert np.all((part >= low - 1e-9) & (part <= high + 1e-9))
+
+
+@pytest.mark.parametrize("hours", [1e10, 1e15, 1e100])
+def test_a_pass_without_haste_is_full_mixing_of_each_layer(hours):
+    p = WashoutParameters(0.7, 0.25, 0.9, 0.3)
+    result = apply_water(uniform_state(6.0, p), p, 0.3, 0.4, hours)
+    volumes = 3 * 0.7 * 0.3 / (1 + 0.3)
+    kept = np.exp(-volumes) * np.cumsum([1, volumes, volumes**2 / 2])
+    for part in result.state:
+        assert part == pytest.approx(0.4 + 5.6 * kept, rel=1e-9)
+
+
+def test_passes_on_both_sides_of_the_limit_of_the_sum_agree():
+    p = WashoutParameters(0.7, 0.25, 0.9, 0.3)
+    hours = np.array([0.25, 30.0, 70.0, 71.0, 90.0, 300.0, 1e3])
+    state = uniform_state(np.full(hours.size, 6.0), p)
+    mobile, immobile = state
+    flow = np.full(hours.size, 3 * 0.7 * 4 / 0.75)
+    arguments = (mobile, immobile, flow, 0.9 * hours, np.float64(0.55 / 0.75), np.float64(0.4))
+    for split, summed in zip(flush._advance(*arguments), flush._sum_up(*arguments), strict=True):
+        assert split == pytest.approx(summed, rel=1e-12)
+
+
+@pytest.mark.parametrize("hours", [0.0, 1.0, 1e3, 1e6, 1e12, 1e100, 1e300])
+@pytest.mark.parametrize("drained", [0.0, 1e-300, 4.0, 1e6, 1e15])
+def test_the_work_of_a_pass_grows_with_the_logarithm_of_its_jumps(hours, drained, monkeypatch):
+    counts = {"terms": 0, "products": 0}
+
+    def counted(name, function):
+        def call(*arguments):
+            counts[name] += 1
+            return function(*arguments)
+
+        return call
+
+    monkeypatch.setattr(flush, "gammaln", counted("terms", flush.gammaln))
+    monkeypatch.setattr(flush, "_balanced", counted("products", flush._balanced))
+    p = WashoutParameters(0.9, 0.5, 3.0, 1.0)
+    result = apply_water(uniform_state(5.0, p), p, drained, 0.4, hours)
+    jumps = max(3 * 0.9 * drained / 0.5 + 3 * 3.0 * hours, 1.0)
+    assert counts["terms"] <= flush.MOST_JUMPS + 8 * flush.MOST_JUMPS**0.5 + 40
+    assert counts["products"] <= max(0.0, np.log2(jumps / flush.MOST_JUMPS)) + 2
+    assert np.all((result.state.mobile >= 0.4 - 1e-9) & (result.state.mobile <= 5.0 + 1e-9))
+
+
+def test_a_pass_without_end_is_not_a_number_and_ends():
+    p = WashoutParameters(0.7, 0.25, 0.9, 0.3)
+    result = apply_water(uniform_state(6.0, p), p, 1.0, 0.4, np.array([1.0, np.inf]))
+    assert np.isfinite(result.state.mobile[0]).all()
+    assert np.isnan(result.state.mobile[1]).all()
 
 
 def test_rest_agrees_with_a_pass_of_no_water():

@@ -30,9 +30,9 @@ def sometimes(**members):
     return st.fixed_dictionaries({}, optional=members)
 
 
-def number(low, high):
-    """Return numbers of a range, its ends often."""
-    return st.sampled_from([low, high]) | st.floats(low, high, allow_subnormal=False)
+def number(low, high, least=0.01):
+    """Return numbers of a range, its ends often; none but zero is below the least."""
+    return st.sampled_from([low, high]) | st.floats(low or least, high)
 
 
 ions = sometimes(**{ion: number(0, 2000) for ion in reported_ions()})
@@ -69,7 +69,7 @@ container = st.fixed_dictionaries(
         "count": st.integers(1, 1000),
         "drainage": st.sampled_from(DRAINAGE),
         "name": st.text(min_size=1, max_size=20),
-        "head_space": number(1e-3, 20),
+        "head_space": number(0.1, 20),
         "moisture": number(0.05, 1),
     },
 )
@@ -83,7 +83,7 @@ valid = st.fixed_dictionaries(
         "containers": st.lists(container, max_size=3),
         "crops": st.lists(crop, max_size=3),
         "observations": st.lists(st.sampled_from(list(observations())), max_size=4, unique=True),
-        "target_ec": number(0, 10),
+        "target_ec": number(0.01, 10),
         "leaching_efficiency": number(0.05, 1),
         "evapotranspiration": number(0, 20),
         "rest": number(0, 24),

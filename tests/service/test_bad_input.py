@@ -78,7 +78,7 @@ CASES = {
         "from 0.05",
     ),
     "temperature of 300": (with_medium(temperature=300), "/medium/temperature", "°C"),
-    "zero volume": (with_container(volume=0), "/containers/0/volume", "above 0"),
+    "zero volume": (with_container(volume=0), "/containers/0/volume", "from 0.001"),
     "no volume": (
         {"medium": MEDIUM, "containers": [{"drainage": "open"}]},
         "/containers/0/volume",
@@ -187,7 +187,7 @@ BODIES = {
     "half a surrogate pair": (b'{"medium": {"ec": 2}, "containers": [{"name": "\\ud800"}]}', 400),
     "half a surrogate pair for a name": (b'{"\\udc00": 1}', 400),
     "a member twice": (b'{"medium": {"ec": 2, "ec": 3}}', 400),
-    "nested deeply": (b"[" * 100_000 + b"]" * 100_000, 400),
+    "nested deeply": (b"[" * 45_000 + b"]" * 45_000, 400),
     "nested at some depth": (b'{"medium":' * 60 + b"1" + b"}" * 60, 400),
     "a number of 5000 digits": (b'{"medium": {"ec": ' + b"1" * 5000 + b"}}", 400),
     "3 MB": (b'{"medium": "' + b"x" * 3_000_000 + b'"}', 413),

@@ -7,6 +7,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.service.fields import BoundedList
 from saltcalc.service.schemas.common import AnswerSchema, ClosingSchema, quantity
 from saltcalc.service.schemas.crops import VERDICT
 from saltcalc.service.schemas.requests import (
@@ -15,6 +16,9 @@ from saltcalc.service.schemas.requests import (
     JudgedMediumSchema,
     PlantingSchema,
 )
+
+MOST_FILLED = 200
+"""Media times kinds of container in one comparison: each pair is a flush to work out."""
 
 
 class ComparedMediumSchema(JudgedMediumSchema):
@@ -31,13 +35,21 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     class Meta(AssessmentRequestSchema.Meta):
         exclude = ("medium", "observations", "not_seen")
 
-    media = ma.fields.List(
+    media = BoundedList(
         ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
     )
-    containers = ma.fields.List(
-        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=20)
-    )
-    crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=20))
+    containers = BoundedList(ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=20))
+    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=20))
+
+    @ma.validates_schema(skip_on_field_errors=True)
+    def _not_too_many(self, request: Mapping[str, Any], **_: Any) -> None:
+        media, containers = len(request["media"]), len(request.get("containers", []))
+        if media * containers > MOST_FILLED:
+            raise ma.ValidationError(
+                f"{media} media in {containers} kinds of container are more than {MOST_FILLED} "
+                "together. Ask in several requests.",
+                "containers",
+            )
 
     @ma.validates_schema(skip_on_field_errors=True)
     def _names_differ(self, request: Mapping[str, Any], **_: Any) -> None:

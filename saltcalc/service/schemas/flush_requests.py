@@ -7,9 +7,16 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.service.fields import Quantity
+from saltcalc.service.fields import BoundedList, Quantity
 from saltcalc.service.schemas.requests import FlushPlanRequestSchema, RequestSchema
 from saltcalc.units import EC, TEMPERATURE, VOLUME_OR_NONE, Measured
+
+MOST_READINGS = 100
+"""Passes of a flush under way (judgement)."""
+
+MOST_APPLIED = 40.0
+"""Water of all readings over the volume of the container, beyond which a unit slipped: twice what
+any plan comes to (judgement)."""
 
 
 class ReadingSchema(RequestSchema):
@@ -53,14 +60,28 @@ class ReadingSchema(RequestSchema):
 class ProgressRequestSchema(FlushPlanRequestSchema):
     """A flush under way: the medium as it was before, one kind of container, the passes so far."""
 
-    readings = ma.fields.List(
-        ma.fields.Nested(ReadingSchema), required=True, validate=ma.validate.Length(min=1, max=500)
+    readings = BoundedList(
+        ma.fields.Nested(ReadingSchema),
+        required=True,
+        validate=ma.validate.Length(min=1, max=MOST_READINGS),
     )
 
     @ma.validates_schema
     def _one_container(self, request: Mapping[str, Any], **_: Any) -> None:
         if len(request.get("containers", [])) != 1:
             raise ma.ValidationError("Give exactly one kind of container.", "containers")
+
+    @ma.validates_schema(skip_on_field_errors=True)
+    def _applied_fits_the_container(self, request: Mapping[str, Any], **_: Any) -> None:
+        volume, poured = request["containers"][0]["volume"].value, 0.0
+        for place, reading in enumerate(request["readings"]):
+            poured += reading["applied"].value
+            if poured > MOST_APPLIED * volume:
+                fault = (
+                    f"With it, {poured:g} L were poured on {volume:g} L of medium, more than "
+                    f"{MOST_APPLIED:g} times as much. Check the units."
+                )
+                raise ma.ValidationError({"readings": {place: {"applied": [fault]}}})
 
     @ma.validates_schema
     def _something_was_read(self, request: Mapping[str, Any], **_: Any) -> None:
@@ -95,6 +116,6 @@ class PotSchema(RequestSchema):
 class LeachingFractionRequestSchema(RequestSchema):
     """Pots of one irrigation, or of several."""
 
-    pots = ma.fields.List(
+    pots = BoundedList(
         ma.fields.Nested(PotSchema), required=True, validate=ma.validate.Length(min=1, max=1000)
     )

@@ -15,7 +15,15 @@ from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import slow_releases
 from saltcalc.service.catalogues import crop_id, method_labels, substrate_id
-from saltcalc.service.fields import Choice, Concentration, Count, Number, Quantity, TableId
+from saltcalc.service.fields import (
+    BoundedList,
+    Choice,
+    Concentration,
+    Count,
+    Number,
+    Quantity,
+    TableId,
+)
 from saltcalc.units import (
     ALKALINITY,
     EC,
@@ -24,6 +32,7 @@ from saltcalc.units import (
     MASS_CONCENTRATION,
     PLANT_AGE,
     REST,
+    TARGET_EC,
     TEMPERATURE,
     VOLUME,
     WATER_DEPTH_PER_DAY,
@@ -238,9 +247,9 @@ class PlantingSchema(RequestSchema):
     stage = Choice(STAGES, "Age of the crop.")
 
 
-def observation_list(description: str = "Signs that were seen.") -> ma.fields.List[Any]:
+def observation_list(description: str = "Signs that were seen.") -> BoundedList:
     """Return a field for signs."""
-    return ma.fields.List(
+    return BoundedList(
         Choice(observations(), "A sign; see GET /v1/observations."),
         validate=ma.validate.Length(max=100),
         metadata={"description": description},
@@ -286,12 +295,12 @@ class AssessmentRequestSchema(JudgedMediumSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
-    containers = ma.fields.List(
+    containers = BoundedList(
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
-    crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
     target_ec = Quantity(
-        EC, "EC wanted after the flush, by the extraction method of the medium's reading."
+        TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
     )
     leaching_efficiency = Number(
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
@@ -302,7 +311,7 @@ class AssessmentRequestSchema(JudgedMediumSchema):
     feed_ec = Quantity(EC, "EC that feeding adds to the water, on the average of all waterings.")
     plant_age = Quantity(PLANT_AGE, "Time since sowing.")
     root_zone_temperature = Quantity(TEMPERATURE, "Mean temperature in the root zone.")
-    thriving_crops = ma.fields.List(
+    thriving_crops = BoundedList(
         TableId(
             crop_id,
             listing="GET /v1/crops",
@@ -317,14 +326,14 @@ class FlushPlanRequestSchema(RequestSchema):
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
-    containers = ma.fields.List(
+    containers = BoundedList(
         ma.fields.Nested(ContainerSchema),
         required=True,
         validate=ma.validate.Length(min=1, max=100),
     )
-    crops = ma.fields.List(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
     target_ec = Quantity(
-        EC, "EC wanted after the flush, by the extraction method of the medium's reading."
+        TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
     )
     leaching_efficiency = Number(
         0.05, 1.0, "Share of the draining water that takes salt along; as measured."
@@ -350,7 +359,7 @@ class LeachingRequirementRequestSchema(RequestSchema):
     """A water and the crops it is for."""
 
     water = ma.fields.Nested(SolutionSchema, required=True)
-    crops = ma.fields.List(
+    crops = BoundedList(
         ma.fields.Nested(PlantingSchema), required=True, validate=ma.validate.Length(min=1, max=100)
     )
 
