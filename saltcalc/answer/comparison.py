@@ -8,12 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.answer.assessment import (
-    Labels,
-    state_readings,
-    unused_defaults,
-)
-from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults
+from saltcalc.answer.assessment import Readings, container_names
 from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.flush_plan import answer_flush_plan
@@ -22,6 +17,7 @@ from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.sodicity import show_sodicity
@@ -37,7 +33,7 @@ OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 
 
 def answer_comparison(
-    assessment: Assessment, names: Sequence[str], labels: Sequence[Labels]
+    assessment: Assessment, names: Sequence[str], readings: Sequence[Readings]
 ) -> Json:
     """Return media side by side.
 
@@ -47,13 +43,13 @@ def answer_comparison(
         One sample a medium, all with the same containers and crops.
     names : sequence of str
         Of the media.
-    labels : sequence of Labels
-        Of the request of each.
+    readings : sequence of list
+        Of the request of each, as :func:`saltcalc.case.intake.readings_of` finds them.
     """
     whole = assessment.notes()
     rows = [
         _row(assessment, name, each, sample, whole)
-        for sample, (name, each) in enumerate(zip(names, labels, strict=True))
+        for sample, (name, each) in enumerate(zip(names, readings, strict=True))
     ]
     found = [(difference.id, list(difference.tell(rows))) for difference in DIFFERENCES]
     return {
@@ -64,14 +60,14 @@ def answer_comparison(
     } | whole.closing()
 
 
-def _row(assessment: Assessment, name: str, labels: Labels, sample: int, whole: Notes) -> Json:
+def _row(assessment: Assessment, name: str, readings: Readings, sample: int, whole: Notes) -> Json:
     notes = assessment.notes()
-    state_readings(labels, notes)
-    state_defaults(assessment, sample, unused_defaults(assessment, sample) | OF_UPKEEP, notes)
+    state_readings(readings, notes)
+    state_defaults(assessment, sample, uses_of(assessment, sample) - {"upkeep", "water_use"}, notes)
     samples = assessment.batch.samples
     salinity = as_json(show_salinity(assessment, sample, notes), words())
     sodicity = as_json(show_sodicity(assessment, sample, notes), words())["medium"]
-    flush = answer_flush_plan(assessment, labels.containers, sample, notes) or []
+    flush = answer_flush_plan(assessment, container_names(assessment, sample), sample, notes) or []
     character = int(salt_character(samples.medium.ions).code[sample])
     row = {
         "medium": name,

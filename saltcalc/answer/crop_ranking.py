@@ -7,24 +7,27 @@ from collections import Counter
 
 import numpy as np
 
-from saltcalc.answer.assessment import Labels, state_readings
-from saltcalc.answer.assumptions import OF_FLUSH, OF_UPKEEP, state_defaults
+from saltcalc.answer.assessment import Readings
 from saltcalc.answer.crop_limits import VERDICTS
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.quantities import EC_UNIT, INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.assumptions import (
+    OF_IONS,
+    OF_MEDIUM,
+    OF_PLANTINGS,
+    state_defaults,
+    state_readings,
+)
 from saltcalc.parts.crop_ranking import CropRanking, rank_crops
 from saltcalc.parts.crops import root_zone
 from saltcalc.parts.notes import Notes
 from saltcalc.science.tolerance import Verdict
 
-_NOT_OF_MEDIUM = OF_FLUSH | OF_UPKEEP | {"water-ec", "water-temperature"}
-_NOT_OF_MEDIUM |= {"container-height", "container-count", "container-drainage"}
-
 
 def answer_crop_ranking(
-    assessment: Assessment, labels: Labels, stage: str, group: str = "", rating: str = ""
+    assessment: Assessment, readings: Readings, stage: str, group: str = "", rating: str = ""
 ) -> Json:
     """Rank the crops of the catalogue in the medium of a one-sample assessment.
 
@@ -32,7 +35,7 @@ def answer_crop_ranking(
     ----------
     assessment : Assessment
         Of one sample.
-    labels : Labels
+    readings : list of (str, str)
         Of its request.
     stage : str
         Age of the crops.
@@ -40,8 +43,8 @@ def answer_crop_ranking(
         Only crops of this group or rating.
     """
     notes = assessment.notes()
-    state_readings(labels, notes)
-    state_defaults(assessment, 0, _NOT_OF_MEDIUM, notes)
+    state_readings(readings, notes)
+    state_defaults(assessment, 0, OF_MEDIUM | OF_IONS | OF_PLANTINGS, notes)
     sample, stages = np.array([0]), np.array([STAGES.index(stage)])
     extract = assessment.salinity.saturated_extract
     answer: Json = {

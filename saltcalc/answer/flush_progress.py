@@ -6,13 +6,18 @@ import math
 
 import numpy as np
 
-from saltcalc.answer.assessment import Labels, state_readings
-from saltcalc.answer.assumptions import OF_UPKEEP, state_defaults, state_reading_temperatures
+from saltcalc.answer.assessment import Readings
 from saltcalc.answer.flush_assumptions import state_flush_assumptions
 from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes
 from saltcalc.case.batch import FloatArray
 from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.assumptions import (
+    ALL,
+    state_defaults,
+    state_reading_temperatures,
+    state_readings,
+)
 from saltcalc.parts.flush_progress import follow_flush
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
@@ -30,7 +35,7 @@ INTERVALS = (
 
 def answer_progress(
     assessment: Assessment,
-    labels: Labels,
+    readings: Readings,
     applied: FloatArray,
     drained: FloatArray,
     drainage: EcReadings,
@@ -41,7 +46,7 @@ def answer_progress(
     ----------
     assessment : Assessment
         Of the medium before the flush.
-    labels : Labels
+    readings : list of (str, str)
         Of the request.
     applied, drained : (passes,) ndarray
         Of each pass [L].
@@ -49,9 +54,9 @@ def answer_progress(
         EC of the drainage of each pass.
     """
     notes = assessment.notes()
-    state_readings(labels, notes)
+    state_readings(readings, notes)
     state_reading_temperatures(drainage, "readings", "temperature", notes)
-    state_defaults(assessment, 0, OF_UPKEEP, notes)
+    state_defaults(assessment, 0, ALL - {"upkeep", "water_use"}, notes)
     result = assessment.flush_plan
     part = None
     if not assessment.salinity.ec_25c[0] > 0:
@@ -69,13 +74,12 @@ def answer_progress(
     else:
         state_flush_assumptions(assessment, 0, notes)
         progress = follow_flush(result.case, _ROW, applied, drained, drainage.ec)
-        part = _progress(assessment, labels, progress, (applied, drained, drainage.ec), notes)
+        part = _progress(assessment, progress, (applied, drained, drainage.ec), notes)
     return {"progress": part, "intervals": INTERVALS} | notes.closing()
 
 
 def _progress(
     assessment: Assessment,
-    labels: Labels,
     progress: Progress,
     readings: tuple[FloatArray, FloatArray, FloatArray],
     notes: Notes,
@@ -133,7 +137,7 @@ def _progress(
             "/readings",
         )
     return {
-        "container": labels.containers[0],
+        "container": assessment.batch.containers.name[0],
         "passes_done": int(applied.size),
         "applied_so_far": quantity(float(applied.sum()), "L"),
         "efficiency": _range(progress.efficiency, SHARE_UNIT),

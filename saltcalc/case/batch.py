@@ -2,13 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from saltcalc.case.inputs import Choice, Group, Name, Number, Row, Whole, given, table
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.extraction import method_codes
+from saltcalc.data.slow_release import slow_releases
 from saltcalc.science.substrate import RetentionCurve
+from saltcalc.units import (
+    ALKALINITY,
+    EC,
+    HARDNESS,
+    LENGTH,
+    PLANT_AGE,
+    REST,
+    TARGET_EC,
+    TEMPERATURE,
+    VOLUME,
+    WATER_DEPTH_PER_DAY,
+)
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -18,8 +33,17 @@ ObjectArray = Any
 
 NOT_GIVEN = -1
 
+READING_TEMPERATURE = 25.0
+"""Temperature of a reading [°C]: most meters correct to 25 °C by themselves (common practice)."""
 
-@dataclass(frozen=True)
+LEACHING_FRACTION = 0.15
+"""Share of the daily water that drains where none is given (judgement). [L/L]
+
+The upper end of what is advised.
+"""
+
+
+@table
 class Solutions:
     """Solutions as they were reported, one row a sample; NaN where nothing was reported.
 
@@ -41,14 +65,51 @@ class Solutions:
 
     ec: FloatArray
     temperature: FloatArray
-    ph: FloatArray
-    ions: dict[str, FloatArray]
+    ph: FloatArray = given(Number(0, 14), "pH.")
+    ions: dict[str, FloatArray] = given(Group(), "")
     written: dict[str, BoolArray]
-    alkalinity: FloatArray
-    hardness: FloatArray
+    alkalinity: FloatArray = given(
+        ALKALINITY, "Alkalinity, where it is given instead of bicarbonate among the ions."
+    )
+    hardness: FloatArray = given(
+        HARDNESS, "Total hardness, where calcium or magnesium is not among the ions."
+    )
 
 
-@dataclass(frozen=True)
+_OF_READING = "Temperature of the reading, if the meter does not correct to 25 °C by itself."
+
+
+@table
+class MediumSolutions(Solutions):
+    """The extracts of the media."""
+
+    ec: FloatArray = given(EC, "Electrical conductivity of the extract.")
+    temperature: FloatArray = given(
+        TEMPERATURE,
+        _OF_READING,
+        otherwise=READING_TEMPERATURE,
+        assumption="medium-temperature",
+        use="medium",
+    )
+
+
+@table
+class WaterSolutions(Solutions):
+    """The irrigation waters; the default EC is that of a mains water of moderate hardness."""
+
+    ec: FloatArray = given(
+        EC, "Electrical conductivity.", otherwise=0.5, assumption="water-ec", use="water"
+    )
+    temperature: FloatArray = given(
+        TEMPERATURE,
+        _OF_READING,
+        otherwise=READING_TEMPERATURE,
+        assumption="water-temperature",
+        use="water_temperature",
+    )
+
+
+@table
 class Samples:
     """The media and the waters of a batch, one row a sample.
 
@@ -56,20 +117,6 @@ class Samples:
     ----------
     medium, water : Solutions
         The extract of the medium, and the irrigation water.
-    extraction : (n,) ndarray of int
-        Row in the table of extraction methods, or ``NOT_GIVEN``.
-    substrate : (n,) ndarray of int
-        Row in the table of substrates, or ``NOT_GIVEN``.
-    container_capacity, total_porosity : (n,) ndarray
-        Measured water held after drainage, and pore space [share of volume].
-    water_content : (n,) ndarray
-        Water held when a pore-water sensor was read [share of volume].
-    target_ec : (n,) ndarray
-        EC wanted after a flush, by the same extraction as the medium's reading [dS/m].
-    leaching_efficiency : (n,) ndarray
-        Share of the draining water that takes salt along.
-    evapotranspiration : (n,) ndarray
-        Water use [mm/day].
     micronutrients : dict of str to (n,) ndarray
         Micronutrients in an extract of their own [mg/L].
     micronutrient_extract : (n,) ndarray of int
@@ -78,43 +125,76 @@ class Samples:
         Which signs were seen, in the order of the table of observations.
     not_seen : (n, signs) ndarray of bool
         Which signs were looked for and not seen, in the same order.
-    plant_age : (n,) ndarray
-        Time since sowing [days].
-    root_zone_temperature : (n,) ndarray
-        Mean temperature in the root zone [°C].
     retention : RetentionCurve of (n,) ndarray
         Measured retention curve; NaN where none was given.
-    slow_release : (n,) ndarray of int
-        Row in the table of slow releases of salt, or ``NOT_GIVEN``.
-    rest : (n,) ndarray
-        Rest between the passes of a flush [h].
-    irrigation : (n,) ndarray
-        Water given each day [mm/day].
-    feed_ec : (n,) ndarray
-        EC that the feed adds to the water [dS/m].
+
+    The other columns are declared as inputs, in the internal unit of what they take.
     """
 
-    medium: Solutions
-    water: Solutions
-    extraction: IntArray
-    substrate: IntArray
-    container_capacity: FloatArray
-    total_porosity: FloatArray
-    water_content: FloatArray
-    target_ec: FloatArray
-    leaching_efficiency: FloatArray
-    evapotranspiration: FloatArray
-    micronutrients: dict[str, FloatArray]
+    medium: MediumSolutions
+    water: WaterSolutions
+    substrate: IntArray = given(
+        Row("substrates"),
+        "What the medium is made of.",
+        within="medium",
+        otherwise="general-potting-mix",
+        use="medium",
+    )
+    container_capacity: FloatArray = given(
+        Number(0.05, 0.98),
+        "Water held after drainage, as a share of the volume; as measured.",
+        within="medium",
+    )
+    total_porosity: FloatArray = given(
+        Number(0.1, 0.99), "Pore space, as a share of the volume.", within="medium"
+    )
+    water_content: FloatArray = given(
+        Number(0.02, 0.98),
+        "Water in the medium when a pore-water sensor was read, as a share of the volume; "
+        "container capacity if left out.",
+        within="medium",
+    )
+    retention: RetentionCurve = given(Group(), "", within="medium")
+    extraction: IntArray = given(
+        Choice(method_codes),
+        "How the water was taken out; see GET /v1/extraction-methods.",
+        within="medium",
+        otherwise="saturated_media_extract",
+        use="medium",
+    )
+    micronutrients: dict[str, FloatArray] = given(Group(), "", within="medium")
     micronutrient_extract: IntArray
+    slow_release: IntArray = given(
+        Choice(slow_releases), "What goes on giving off salt in the medium.", within="medium"
+    )
     observations: BoolArray
     not_seen: BoolArray
-    plant_age: FloatArray
-    root_zone_temperature: FloatArray
-    retention: RetentionCurve
-    slow_release: IntArray
-    rest: FloatArray
-    irrigation: FloatArray
-    feed_ec: FloatArray
+    target_ec: FloatArray = given(
+        TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
+    )
+    leaching_efficiency: FloatArray = given(
+        Number(0.05, 1.0), "Share of the draining water that takes salt along; as measured."
+    )
+    rest: FloatArray = given(
+        REST, "Rest between the passes of a flush.", otherwise=0.5, use="flush", unit="h"
+    )
+    evapotranspiration: FloatArray = given(
+        WATER_DEPTH_PER_DAY, "Water use of the crop.", otherwise=4.0, use="water_use"
+    )
+    irrigation: FloatArray = given(
+        WATER_DEPTH_PER_DAY,
+        "Water given, over the area of the container.",
+        otherwise=lambda batch: batch.samples.evapotranspiration / (1.0 - LEACHING_FRACTION),
+        use="upkeep",
+    )
+    feed_ec: FloatArray = given(
+        EC,
+        "EC that feeding adds to the water, on the average of all waterings.",
+        otherwise=0.0,
+        use="upkeep",
+    )
+    plant_age: FloatArray = given(PLANT_AGE, "Time since sowing.")
+    root_zone_temperature: FloatArray = given(TEMPERATURE, "Mean temperature in the root zone.")
 
     @property
     def count(self) -> int:
@@ -122,7 +202,16 @@ class Samples:
         return self.extraction.size
 
 
-@dataclass(frozen=True)
+def _height(batch: Batch) -> FloatArray:
+    """Height [cm] from the diameters, or of a round container that is as wide as it is high."""
+    containers = batch.containers
+    top, base = containers.top_diameter, containers.bottom_diameter
+    tapered = 12_000 * containers.volume / (np.pi * (top**2 + top * base + base**2))
+    upright = np.cbrt(4_000 * containers.volume / np.pi)
+    return np.where(np.isnan(tapered), upright, tapered)
+
+
+@table
 class Containers:
     """The containers of a batch, one row a kind of container.
 
@@ -130,37 +219,51 @@ class Containers:
     ----------
     sample : (m,) ndarray of int
         Which sample fills it.
-    name : (m,) ndarray of object
-        Any name for it, or None.
-    volume : (m,) ndarray
-        Volume of medium in one container [L].
-    height : (m,) ndarray
-        Height of the medium [cm]; NaN if not given.
-    count : (m,) ndarray of int
-        How many of them, or ``NOT_GIVEN``.
-    drainage : (m,) ndarray of int
-        Index into :data:`saltcalc.case.vocabulary.DRAINAGE`, or ``NOT_GIVEN``.
-    top_diameter, bottom_diameter : (m,) ndarray
-        Inner diameter at the top of the medium and at the base [cm]; NaN if not given.
-    head_space : (m,) ndarray
-        Room between the medium and the rim [cm].
-    moisture : (m,) ndarray
-        Water held now over water held after drainage [share].
+
+    The other columns are declared as inputs, in the internal unit of what they take.
     """
 
     sample: IntArray
-    name: ObjectArray
-    volume: FloatArray
-    height: FloatArray
-    count: IntArray
-    drainage: IntArray
-    top_diameter: FloatArray
-    bottom_diameter: FloatArray
-    head_space: FloatArray
-    moisture: FloatArray
+    name: ObjectArray = given(Name(100), "Any name for it.")
+    volume: FloatArray = given(VOLUME, "Volume of medium in one container.", required=True)
+    height: FloatArray = given(
+        LENGTH,
+        "Height of the medium in it.",
+        otherwise=_height,
+        assumption="container-height",
+        use="container",
+    )
+    count: IntArray = given(
+        Whole(1, 1_000_000),
+        "How many there are.",
+        otherwise=1,
+        assumption="container-count",
+        use="container",
+    )
+    drainage: IntArray = given(
+        Choice(lambda: DRAINAGE),
+        "Whether water can leave at the bottom: open, or sealed.",
+        otherwise="open",
+        assumption="container-drainage",
+        use="container",
+    )
+    top_diameter: FloatArray = given(LENGTH, "Inner diameter at the top of the medium.")
+    bottom_diameter: FloatArray = given(LENGTH, "Inner diameter at the base.")
+    head_space: FloatArray = given(
+        LENGTH,
+        "Room between the medium and the rim; it bounds each pass.",
+        otherwise=2.5,
+        use="flush",
+    )
+    moisture: FloatArray = given(
+        Number(0.05, 1.0),
+        "Water held now, over water held after drainage.",
+        otherwise=1.0,
+        use="flush",
+    )
 
 
-@dataclass(frozen=True)
+@table
 class Plantings:
     """The crops of a batch, one row a crop at a stage.
 
@@ -168,18 +271,18 @@ class Plantings:
     ----------
     sample : (k,) ndarray of int
         Which sample it grows in.
-    crop : (k,) ndarray of int
-        Row in the table of crops.
-    stage : (k,) ndarray of int
-        Index into :data:`saltcalc.case.vocabulary.STAGES`, or ``NOT_GIVEN``.
+
+    The other columns are declared as inputs.
     """
 
     sample: IntArray
-    crop: IntArray
-    stage: IntArray
+    crop: IntArray = given(Row("crops"), "Id, common or botanical name.", required=True)
+    stage: IntArray = given(
+        Choice(lambda: STAGES), "Age of the crop.", otherwise="seedling", use="planting"
+    )
 
 
-@dataclass(frozen=True)
+@table
 class ThrivingCrops:
     """Crops that thrive in a medium of the batch, one row a crop.
 
@@ -195,7 +298,7 @@ class ThrivingCrops:
     crop: IntArray
 
 
-@dataclass(frozen=True)
+@table
 class Batch:
     """Everything one assessment looks at."""
 

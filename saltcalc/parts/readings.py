@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray
-from saltcalc.case.defaults import READING_TEMPERATURE
+from saltcalc.case.batch import READING_TEMPERATURE, BoolArray, FloatArray
 from saltcalc.science.temperature import ec25_handbook60
 
 

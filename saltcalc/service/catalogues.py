@@ -7,9 +7,11 @@ import re
 import flask
 from rapidfuzz import process
 
+from saltcalc.case.intake import Request, batch_of
 from saltcalc.data.crops import Catalogue, Crop, UnknownCropError, catalogue
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
 from saltcalc.service.names import meant
 
@@ -55,6 +57,12 @@ def method_labels() -> dict[str, str]:
         for name in (method.name, *re.split(r" or |\(|\)|by volume", method.name)):
             labels[name] = labels[name.replace("½", ".5")] = method.id
     return {label: method for label, method in labels.items() if label.strip()}
+
+
+def assessment_of(*requests: Request) -> Assessment:
+    """Assess loaded requests, each as a sample of one batch."""
+    catalogue = crop_rows()
+    return assess(batch_of(requests, [crop.id for crop in catalogue]), catalogue)
 
 
 def crop_rows() -> tuple[Crop, ...]:

@@ -6,9 +6,8 @@ import json
 import pytest
 
 from saltcalc.answer.assessment import answer_assessment
-from saltcalc.parts.assessment import assess
-from saltcalc.service.catalogues import crop_rows
-from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.case.intake import readings_of
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.words.catalogue import words
 from saltcalc.words.rendering import as_json
@@ -29,9 +28,9 @@ def requests(demo_request):
 
 def answers(given):
     with_app = [AssessmentRequestSchema().load(request) for request in given]
-    assessment = assess(batch_of(with_app), crop_rows())
+    assessment = assessment_of(*with_app)
     return [
-        as_json(answer_assessment(assessment, labels_of(request), sample), words())
+        as_json(answer_assessment(assessment, list(readings_of(request)), sample), words())
         for sample, request in enumerate(with_app)
     ]
 

@@ -1,11 +1,13 @@
 import numpy as np
 import pytest
 
+from saltcalc.case.intake import batch_of as lay_out
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.crop_ranking import alternatives, rank_crops
 from saltcalc.parts.crops import root_zone
 from saltcalc.science.tolerance import Verdict
+from saltcalc.service.catalogues import crop_rows
 
 
 @pytest.fixture(scope="module")
@@ -31,10 +33,9 @@ def requests():
 
 @pytest.fixture
 def batch_of(app):
-    from saltcalc.service.intake import batch_of  # noqa: PLC0415 - needs the application below
-
     with app.app_context():
-        yield batch_of
+        ids = [crop.id for crop in crop_rows()]
+    return lambda given: lay_out(given, ids)
 
 
 def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):

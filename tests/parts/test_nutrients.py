@@ -2,9 +2,7 @@ import numpy as np
 import pytest
 
 from saltcalc.data.nutrients import NUTRIENTS
-from saltcalc.parts.assessment import assess
-from saltcalc.service.catalogues import crop_rows
-from saltcalc.service.intake import batch_of
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
 MEDIA = [
@@ -29,7 +27,7 @@ def assessed(media):
         )
         for place, medium in enumerate(media)
     ]
-    return assess(batch_of(loaded), crop_rows()).nutrients
+    return assessment_of(*loaded).nutrients
 
 
 @pytest.fixture(scope="module")

@@ -228,7 +228,7 @@ def test_an_unforeseen_fault_is_a_problem_document_without_its_details(app, monk
     def fall_over(*_):
         raise RuntimeError("secret")
 
-    monkeypatch.setattr("saltcalc.service.resources.assessments.assess", fall_over)
+    monkeypatch.setattr("saltcalc.service.resources.assessments.assessment_of", fall_over)
     monkeypatch.setitem(app.config, "PROPAGATE_EXCEPTIONS", False)
     response = app.test_client().post("/v1/assessments", json={"medium": MEDIUM})
     assert response.status_code == 500

@@ -7,10 +7,9 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer.assessment import answer_assessment
-from saltcalc.parts.assessment import assess
+from saltcalc.case.intake import readings_of
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_rows
-from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.answers import AssessmentSchema
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
@@ -44,4 +43,4 @@ class Assessments(MethodView):
     @blueprint.response(200, AssessmentSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Assess a medium."""
-        return answer_assessment(assess(batch_of([request]), crop_rows()), labels_of(request))
+        return answer_assessment(assessment_of(request), list(readings_of(request)))

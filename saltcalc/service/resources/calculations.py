@@ -7,14 +7,13 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer import parts
-from saltcalc.parts.assessment import assess
+from saltcalc.case.intake import readings_of
 from saltcalc.parts.conversion import Conversion
 from saltcalc.parts.shown import Joined
 from saltcalc.parts.sodicity import SodicityAlone
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
-from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas import answers, requests
 
 blueprint = Blueprint(
@@ -30,7 +29,7 @@ class Sodicity(MethodView):
     @blueprint.response(200, answer_schema("SodicityAnswer", SodicityAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
-        return parts.sodicity_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+        return parts.sodicity_alone(assessment_of(request), list(readings_of(request)))
 
 
 @blueprint.route("/leaching-requirement")
@@ -41,7 +40,7 @@ class LeachingRequirement(MethodView):
     @blueprint.response(200, answers.LeachingRequirementAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Compute the leaching requirement of crops with a water."""
-        return parts.leaching_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+        return parts.leaching_alone(assessment_of(request), list(readings_of(request)))
 
 
 @blueprint.route("/flush-plans")
@@ -52,7 +51,7 @@ class FlushPlans(MethodView):
     @blueprint.response(200, answers.FlushPlansAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Plan the flush of containers."""
-        return parts.flush_plan_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+        return parts.flush_plan_alone(assessment_of(request), list(readings_of(request)))
 
 
 @blueprint.route("/conductivity/convert")
@@ -64,7 +63,5 @@ class ConductivityConvert(MethodView):
     def post(self, request: dict[str, Any]) -> Joined:
         """Express an EC by another extraction method."""
         medium = {name: given for name, given in request.items() if name != "to"}
-        labels = labels_of(request)
-        return parts.conversion_alone(
-            assess(batch_of([{"medium": medium}]), crop_rows()), request["to"], labels
-        )
+        labels = list(readings_of(request))
+        return parts.conversion_alone(assessment_of({"medium": medium}), request["to"], labels)

@@ -7,10 +7,9 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer.comparison import answer_comparison
-from saltcalc.parts.assessment import assess
+from saltcalc.case.intake import readings_of
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_rows
-from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.comparisons import (
     ComparisonAnswerSchema,
     ComparisonRequestSchema,
@@ -32,7 +31,7 @@ class Comparisons(MethodView):
         """Compare 2 to 50 media with the same water, containers and crops."""
         media = request.pop("media")
         requests = [request | medium for medium in media]
-        assessment = assess(batch_of(requests), crop_rows())
+        assessment = assessment_of(*requests)
         return answer_comparison(
-            assessment, media_names(media), [labels_of(each) for each in requests]
+            assessment, media_names(media), [list(readings_of(each)) for each in requests]
         )

@@ -9,11 +9,10 @@ from werkzeug.exceptions import NotFound
 
 from saltcalc.answer.crop_ranking import answer_crop_ranking
 from saltcalc.answer.crop_tables import crop_detail, crop_listing, stage_limit_listing
+from saltcalc.case.intake import readings_of
 from saltcalc.data.crops import UnknownCropError
-from saltcalc.parts.assessment import assess
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_catalogue, crop_rows
-from saltcalc.service.intake import batch_of, labels_of
+from saltcalc.service.catalogues import assessment_of, crop_catalogue
 from saltcalc.service.schemas import crops as schemas
 
 blueprint = Blueprint(
@@ -43,8 +42,8 @@ class CropRanking(MethodView):
         medium = {"medium": request["medium"]}
         filters = {name: request[name] for name in ("group", "rating") if name in request}
         return answer_crop_ranking(
-            assess(batch_of([medium]), crop_rows()),
-            labels_of(medium),
+            assessment_of(medium),
+            list(readings_of(medium)),
             request["stage"],
             **filters,
         )

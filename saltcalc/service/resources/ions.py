@@ -7,13 +7,12 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer.parts import ions_alone
-from saltcalc.parts.assessment import assess
+from saltcalc.case.intake import readings_of
 from saltcalc.parts.ions.show import IonsAlone
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_rows
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
-from saltcalc.service.intake import batch_of, labels_of
 from saltcalc.service.schemas.requests import SolutionsRequestSchema
 
 blueprint = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
@@ -27,4 +26,4 @@ class IonAnalyses(MethodView):
     @blueprint.response(200, answer_schema("IonsAnswer", IonsAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Read the ions of a medium's extract, of a water, or of both."""
-        return ions_alone(assess(batch_of([request]), crop_rows()), labels_of(request))
+        return ions_alone(assessment_of(request), list(readings_of(request)))

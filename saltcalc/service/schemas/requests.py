@@ -8,36 +8,22 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.batch import (
+    Containers,
+    MediumSolutions,
+    Plantings,
+    Samples,
+    WaterSolutions,
+)
+from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.slow_release import slow_releases
-from saltcalc.service.catalogues import crop_id, method_labels, substrate_id
-from saltcalc.service.fields import (
-    BoundedList,
-    Choice,
-    Concentration,
-    Count,
-    Number,
-    Quantity,
-    TableId,
-)
-from saltcalc.units import (
-    ALKALINITY,
-    EC,
-    HARDNESS,
-    LENGTH,
-    MASS_CONCENTRATION,
-    PLANT_AGE,
-    REST,
-    TARGET_EC,
-    TEMPERATURE,
-    VOLUME,
-    WATER_DEPTH_PER_DAY,
-    Measured,
-)
+from saltcalc.service.catalogues import crop_id, method_labels
+from saltcalc.service.fields import BoundedList, Choice, Concentration, Number, Quantity, TableId
+from saltcalc.service.inputs import takes
+from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
 
 LOOSEST_FIT = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
@@ -78,22 +64,9 @@ MicronutrientsSchema = RequestSchema.from_dict(
 )
 
 
+@takes(WaterSolutions, ions=IonsSchema)
 class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
-
-    ec = Quantity(EC, "Electrical conductivity.")
-    temperature = Quantity(
-        TEMPERATURE,
-        "Temperature of the reading, if the meter does not correct to 25 °C by itself.",
-    )
-    ph = Number(0, 14, "pH.")
-    ions = ma.fields.Nested(IonsSchema)
-    alkalinity = Quantity(
-        ALKALINITY, "Alkalinity, where it is given instead of bicarbonate among the ions."
-    )
-    hardness = Quantity(
-        HARDNESS, "Total hardness, where calcium or magnesium is not among the ions."
-    )
 
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
@@ -122,26 +95,18 @@ class RetentionSchema(RequestSchema):
             raise ma.ValidationError("It must be below theta_s.", "theta_r")
 
 
+@takes(
+    Samples,
+    "medium",
+    "substrate",
+    "container_capacity",
+    "total_porosity",
+    "water_content",
+    "retention",
+    retention=RetentionSchema,
+)
 class PoresSchema(RequestSchema):
     """What holds the water of a medium."""
-
-    substrate = TableId(
-        substrate_id,
-        listing="GET /v1/substrates",
-        description="What the medium is made of.",
-    )
-    container_capacity = Number(
-        0.05, 0.98, "Water held after drainage, as a share of the volume; as measured."
-    )
-    total_porosity = Number(0.1, 0.99, "Pore space, as a share of the volume.")
-    water_content = Number(
-        0.02,
-        0.98,
-        "Water in the medium when a pore-water sensor was read, as a share of the volume; "
-        "container capacity if left out.",
-    )
-
-    retention = ma.fields.Nested(RetentionSchema)
 
     @ma.validates_schema
     def _water_fits_the_pores(self, medium: Mapping[str, Any], **_: Any) -> None:
@@ -155,17 +120,10 @@ class PoresSchema(RequestSchema):
                 )
 
 
+@takes(MediumSolutions, "", "ec")
+@takes(Samples, "medium", retention=RetentionSchema, micronutrients=MicronutrientsSchema)
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
-
-    extraction = Choice(
-        method_codes(),
-        "How the water was taken out; see GET /v1/extraction-methods.",
-        labels=method_labels(),
-    )
-    ec = Quantity(EC, "Electrical conductivity of the extract.")
-    micronutrients = ma.fields.Nested(MicronutrientsSchema)
-    slow_release = Choice(slow_releases(), "What goes on giving off salt in the medium.")
 
 
 def measured(medium: Mapping[str, Any]) -> bool:
@@ -184,20 +142,9 @@ class MeasuredMediumSchema(MediumSchema):
             raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
 
 
+@takes(Containers)
 class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
-
-    name = ma.fields.String(
-        validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
-    )
-    volume = Quantity(VOLUME, "Volume of medium in one container.", required=True)
-    height = Quantity(LENGTH, "Height of the medium in it.")
-    count = Count(1, 1_000_000, "How many there are.")
-    drainage = Choice(DRAINAGE, "Whether water can leave at the bottom: open, or sealed.")
-    top_diameter = Quantity(LENGTH, "Inner diameter at the top of the medium.")
-    bottom_diameter = Quantity(LENGTH, "Inner diameter at the base.")
-    head_space = Quantity(LENGTH, "Room between the medium and the rim; it bounds each pass.")
-    moisture = Number(0.05, 1.0, "Water held now, over water held after drainage.")
 
     @ma.validates_schema
     def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:
@@ -235,16 +182,9 @@ class ContainerSchema(RequestSchema):
             )
 
 
+@takes(Plantings)
 class PlantingSchema(RequestSchema):
     """A crop at a stage."""
-
-    crop = TableId(
-        crop_id,
-        listing="GET /v1/crops",
-        description="Id, common or botanical name.",
-        required=True,
-    )
-    stage = Choice(STAGES, "Age of the crop.")
 
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
@@ -291,6 +231,7 @@ class JudgedMediumSchema(SignsSchema):
             )
 
 
+@takes(Samples)
 class AssessmentRequestSchema(JudgedMediumSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
@@ -299,18 +240,6 @@ class AssessmentRequestSchema(JudgedMediumSchema):
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
     crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
-    target_ec = Quantity(
-        TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
-    )
-    leaching_efficiency = Number(
-        0.05, 1.0, "Share of the draining water that takes salt along; as measured."
-    )
-    rest = Quantity(REST, "Rest between the passes of a flush.")
-    evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
-    irrigation = Quantity(WATER_DEPTH_PER_DAY, "Water given, over the area of the container.")
-    feed_ec = Quantity(EC, "EC that feeding adds to the water, on the average of all waterings.")
-    plant_age = Quantity(PLANT_AGE, "Time since sowing.")
-    root_zone_temperature = Quantity(TEMPERATURE, "Mean temperature in the root zone.")
     thriving_crops = BoundedList(
         TableId(
             crop_id,
@@ -321,6 +250,7 @@ class AssessmentRequestSchema(JudgedMediumSchema):
     )
 
 
+@takes(Samples, "", "target_ec", "leaching_efficiency", "rest", "evapotranspiration")
 class FlushPlanRequestSchema(RequestSchema):
     """A medium to flush."""
 
@@ -332,15 +262,7 @@ class FlushPlanRequestSchema(RequestSchema):
         validate=ma.validate.Length(min=1, max=100),
     )
     crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
-    target_ec = Quantity(
-        TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
-    )
-    leaching_efficiency = Number(
-        0.05, 1.0, "Share of the draining water that takes salt along; as measured."
-    )
     observations = observation_list()
-    evapotranspiration = Quantity(WATER_DEPTH_PER_DAY, "Water use of the crop.")
-    rest = Quantity(REST, "Rest between the passes of a flush.")
 
 
 class SolutionsRequestSchema(RequestSchema):

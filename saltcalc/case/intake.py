@@ -1,0 +1,170 @@
+"""From loaded requests to the column tables of a batch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from saltcalc.case.batch import (
+    NOT_GIVEN,
+    Batch,
+    Containers,
+    FloatArray,
+    IntArray,
+    MediumSolutions,
+    Plantings,
+    Samples,
+    ThrivingCrops,
+    WaterSolutions,
+)
+from saltcalc.case.inputs import Choice, Input, Name, Row, Whole, columns_of
+from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
+from saltcalc.data.nutrients import MICRONUTRIENTS
+from saltcalc.data.observations import observations
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.substrates import substrates
+from saltcalc.science.substrate import RetentionCurve
+from saltcalc.units import Measured
+
+Request = Mapping[str, Any]
+
+
+def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
+    """Lay out loaded requests as column tables.
+
+    Parameters
+    ----------
+    requests : sequence of mapping
+        Each as loaded by a request schema; only the members that it has are used.
+    crops : sequence of str
+        Ids of the crops, in the order of their codes.
+    """
+    media = [request.get("medium", {}) for request in requests]
+    waters = [request.get("water", {}) for request in requests]
+    elements = [medium.get("micronutrients", {}) for medium in media]
+    curves = [medium.get("retention", {}) for medium in media]
+    within = {"": requests, "medium": media}
+    samples = Samples(
+        medium=_solutions(MediumSolutions, media),
+        water=_solutions(WaterSolutions, waters),
+        micronutrients={
+            element: _numbers(each.get(element) for each in elements) for element in MICRONUTRIENTS
+        },
+        micronutrient_extract=_codes(
+            (each.get("extract", "water") for each in elements), MICRONUTRIENT_EXTRACTS
+        ),
+        observations=_signs(requests, "observations"),
+        not_seen=_signs(requests, "not_seen"),
+        retention=RetentionCurve(
+            *(_numbers(curve.get(name) for curve in curves) for name in RetentionCurve._fields)
+        ),
+        **{each.name: _column(each, within[each.within], crops) for each in columns_of(Samples)},
+    )
+    return Batch(
+        samples,
+        _table(Containers, requests, "containers", crops),
+        _table(Plantings, requests, "crops", crops),
+        _thriving(requests, crops),
+    )
+
+
+def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, str]]:
+    """Yield the fields of a request whose text left something open, and how each was read."""
+    if isinstance(node, Measured):
+        if node.reading:
+            yield pointer, node.reading
+    elif isinstance(node, Mapping):
+        for name, member in node.items():
+            yield from readings_of(member, f"{pointer}/{name}")
+    elif isinstance(node, list):
+        for place, member in enumerate(node):
+            yield from readings_of(member, f"{pointer}/{place}")
+
+
+def column_of(rows: Iterable[Request], name: str) -> FloatArray:
+    """Return one quantity of each row; NaN where it was not given."""
+    return _numbers(row.get(name) for row in rows)
+
+
+def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
+    """Return the ids that the codes of an input stand for."""
+    match each.takes:
+        case Choice(ids):
+            return tuple(ids())
+        case Row("crops"):
+            return crops
+        case _:
+            return tuple(substrates())
+
+
+def _solutions(kind: Any, given: Sequence[Request]) -> Any:
+    ions = [solution.get("ions", {}) for solution in given]
+    return kind(
+        ions={ion: _numbers(each.get(ion) for each in ions) for ion in reported_ions()},
+        written={
+            ion: np.array([_unit_written(each.get(ion)) for each in ions])
+            for ion in reported_ions()
+        },
+        **{each.name: _column(each, given, ()) for each in columns_of(kind)},
+    )
+
+
+def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[str]) -> Any:
+    owners, rows = _rows(requests, name)
+    return kind(
+        sample=owners, **{each.name: _column(each, rows, crops) for each in columns_of(kind)}
+    )
+
+
+def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrops:
+    owners, found = _rows(requests, "thriving_crops")
+    return ThrivingCrops(owners, _codes(found, crops))
+
+
+def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Any]]:
+    owned = [
+        (owner, row) for owner, request in enumerate(requests) for row in request.get(name, [])
+    ]
+    return np.array([owner for owner, _ in owned], dtype=np.intp), [row for _, row in owned]
+
+
+def _column(each: Input, rows: Sequence[Request], crops: Sequence[str]) -> Any:
+    found = [row.get(each.name) for row in rows]
+    match each.takes:
+        case Name():
+            return np.array(found, dtype=object)
+        case Whole():
+            given = (NOT_GIVEN if number is None else number for number in found)
+            return np.fromiter(given, dtype=np.intp, count=len(found))
+        case Choice() | Row():
+            return _codes(found, names_in(each, crops))
+        case _:
+            return _numbers(found)
+
+
+def _signs(requests: Sequence[Request], name: str) -> Any:
+    return np.array(
+        [[sign in request.get(name, ()) for sign in observations()] for request in requests]
+    )
+
+
+def _numbers(given: Iterable[Any]) -> FloatArray:
+    return np.array([_number(member) for member in given], dtype=np.float64)
+
+
+def _number(member: Measured | float | None) -> float:
+    if isinstance(member, Measured):
+        return member.value
+    return math.nan if member is None else member
+
+
+def _unit_written(member: Measured | float | None) -> bool:
+    return isinstance(member, Measured) and member.unit_written
+
+
+def _codes(given: Iterable[str | None], names: Sequence[str]) -> IntArray:
+    places = {name: place for place, name in enumerate(names)}
+    return np.array([NOT_GIVEN if name is None else places[name] for name in given], dtype=np.intp)

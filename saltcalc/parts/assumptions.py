@@ -1,0 +1,118 @@
+"""What an answer took for granted: the defaults that entered it, and how open texts were read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from saltcalc.case.batch import READING_TEMPERATURE
+from saltcalc.case.defaults import Default, of_sample
+from saltcalc.parts.containers import mean_heights
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.readings import EcReadings
+from saltcalc.parts.shown import Amount, say
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+OF_MEDIUM = frozenset({"medium"})
+OF_WATER = frozenset({"water", "water_temperature"})
+OF_CONTAINERS = frozenset({"container", "flush", "water_use", "upkeep"})
+OF_PLANTINGS = frozenset({"planting"})
+OF_IONS = frozenset({"ions"})
+
+ALL = OF_MEDIUM | OF_WATER | OF_CONTAINERS | OF_PLANTINGS | OF_IONS
+
+
+def uses_of(assessment: Assessment, sample: int) -> frozenset[str]:
+    """Return the uses of inputs that enter the whole answer to a sample."""
+    has_ec = not np.isnan(assessment.batch.samples.medium.ec[sample])
+    unused: set[str] = set()
+    if not has_ec:
+        unused |= OF_MEDIUM
+    if not (has_ec and assessment.containers_of(sample)):
+        unused |= OF_CONTAINERS | {"water"}
+    if not assessment.water_is_known[sample]:
+        unused.add("water_temperature")
+    return ALL - unused
+
+
+def state_defaults(assessment: Assessment, sample: int, uses: frozenset[str], notes: Notes) -> None:
+    """List the defaults that entered one sample's answer.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the batch.
+    sample : int
+        Which sample the answer is about.
+    uses : frozenset of str
+        The uses of inputs that entered this answer.
+    notes : Notes
+        Where to list them.
+    """
+    batch = assessment.batch
+    owners = {"containers": batch.containers.sample, "plantings": batch.plantings.sample}
+    first = {
+        table: int(np.argmax(owner == sample)) for table, owner in owners.items() if owner.size
+    }
+    for default, row in of_sample(assessment.defaults, batch, sample):
+        if default.use in uses:
+            notes.assume(
+                default.assumption,
+                _value(default, row),
+                say(f"assumption.{default.assumption}"),
+                default.field.format(position=row - first.get(default.table, 0)),
+                "judgement",
+            )
+
+
+def _value(default: Default, row: int) -> Any:
+    value = default.values[row]
+    if default.ids:
+        return default.ids[value]
+    return Amount(float(value), default.unit) if default.unit else int(value)
+
+
+def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say for which height the pore water of a medium in unlike containers is given."""
+    if np.unique(assessment.batch.containers.height[assessment.containers_of(sample)]).size > 1:
+        notes.assume(
+            "mean-height",
+            Amount(float(mean_heights(assessment.batch)[sample]), "cm"),
+            say("assumption.mean-height"),
+            "/containers",
+            "judgement",
+        )
+
+
+def state_readings(readings: Iterable[tuple[str, str]], notes: Notes) -> None:
+    """List how texts were read where they left something open."""
+    for pointer, sentence in readings:
+        notes.assume("reading-of-unit", sentence, say("assumption.reading-of-unit"), pointer)
+
+
+def state_reading_temperatures(readings: EcReadings, rows: str, field: str, notes: Notes) -> None:
+    """List that readings without a temperature were taken as read at 25 °C.
+
+    Parameters
+    ----------
+    readings : EcReadings
+        Of drainage, or of what was poured on.
+    rows : str
+        The list of the request that they stand in, for example ``pots``.
+    field : str
+        The field of a row that overrides it.
+    notes : Notes
+        Where to list them.
+    """
+    for position in np.flatnonzero(readings.assumed):
+        notes.assume(
+            "reading-temperature",
+            Amount(READING_TEMPERATURE, "°C"),
+            say("assumption.reading-temperature"),
+            f"/{rows}/{position}/{field}",
+            "judgement",
+        )
