@@ -424,16 +424,25 @@ def _convert(number: float, unit: str, kind: Kind) -> float:
         raise QuantityError(
             f"the unit '{unit}' is a conductance; a meter means {bare['prefix'].lower()}S/cm by it"
         )
-    quantity = registry.Quantity(number, _parse_unit(unit))
-    if kind.no_mass and (quantity.check("[mass]/[volume]") or quantity.units == registry.ppm):
+    slope, offset = _scale(unit, kind)
+    return slope * number + offset
+
+
+@lru_cache(maxsize=_MOST_UNITS)
+def _scale(unit: str, kind: Kind) -> tuple[float, float]:
+    """Return the slope and the offset from a unit to the internal one of a kind."""
+    none, one = (registry.Quantity(number, _parse_unit(unit)) for number in (0.0, 1.0))
+    if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
         raise QuantityError(f"the unit '{unit.strip()}' does not fit; {kind.no_mass}")
+    ion = () if kind.ion is None else ("ion",)
+    facts = {} if kind.ion is None else _ion_parameters(reported_ions()[kind.ion])
     try:
-        if kind.ion is None:
-            return float(quantity.to(kind.internal).magnitude)
-        facts = reported_ions()[kind.ion]
-        return float(quantity.to(kind.internal, "ion", **_ion_parameters(facts)).magnitude)
+        offset, top = (
+            float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
+        )
     except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
         raise QuantityError(f"the unit '{unit.strip()}' does not fit") from error
+    return top - offset, offset
 
 
 def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:

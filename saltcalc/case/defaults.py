@@ -135,7 +135,8 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     fill_ion("calcium", "hardness", rest_of_hardness(CALCIUM_IN_HARDNESS, magnesium))
     fill_ion("magnesium", "hardness", rest_of_hardness(1 - CALCIUM_IN_HARDNESS, calcium))
     floor = np.full(solution.ec.shape, np.nan)
-    unread = np.isnan(solution.ec)
+    reported = np.any([~np.isnan(value) for value in ions.values()], axis=0)
+    unread = np.isnan(solution.ec) & reported
     if np.any(unread):
         floor[unread] = ec_floor(
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
