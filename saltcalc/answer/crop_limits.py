@@ -15,7 +15,8 @@ from saltcalc.assessment.crops import EXTRACT, CropsResult
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.science.tolerance import Limit, Rating, Verdict
+from saltcalc.science.crop_response import Rating
+from saltcalc.science.tolerance import Limit, Verdict
 
 VERDICTS = {
     Verdict.CANNOT_TELL: "cannot tell",

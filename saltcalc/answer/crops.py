@@ -18,7 +18,8 @@ from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import stage_limits
-from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
+from saltcalc.science.crop_response import relative_yield
+from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict
 
 
 def answer_crops(assessment: Assessment, rows: list[int], ledger: Ledger) -> list[Json]:

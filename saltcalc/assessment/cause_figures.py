@@ -35,9 +35,10 @@ from saltcalc.data.soil_temperature import soil_temperatures
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
+from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import CropVerdicts, Rating, RootZone, Stage, judge
+from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
 from saltcalc.science.uncertainty import Interval
 
 NOBODY = -1

@@ -11,13 +11,7 @@ from saltcalc.assessment.crop_limits import catalogue_limits
 from saltcalc.assessment.crops import highest_stood
 from saltcalc.assessment.salinity import Salinity
 from saltcalc.data.crops import Crop
-from saltcalc.science.tolerance import (
-    CropVerdicts,
-    RootZone,
-    Verdict,
-    judge,
-    order_of_standing,
-)
+from saltcalc.science.tolerance import CropVerdicts, RootZone, Verdict, judge, order_of_standing
 
 ALTERNATIVES = 5
 

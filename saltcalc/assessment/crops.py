@@ -16,15 +16,9 @@ from saltcalc.assessment.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
+from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
-from saltcalc.science.tolerance import (
-    CropLimits,
-    CropVerdicts,
-    RootZone,
-    ec_at_yield,
-    judge,
-    stands_up_to,
-)
+from saltcalc.science.tolerance import CropLimits, CropVerdicts, RootZone, judge, stands_up_to
 from saltcalc.science.uncertainty import Interval
 
 EXTRACT = "saturated_media_extract"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from saltcalc.assessment.batch import FloatArray
 from saltcalc.science import leaching
-from saltcalc.science.tolerance import zero_yield_ec
+from saltcalc.science.crop_response import zero_yield_ec
 
 
 @dataclass(frozen=True)

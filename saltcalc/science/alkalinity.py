@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.atomic_weights import molar_mass
-
-Floats = NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 # Amount of each form that equals one mmol_c/L. By definition 1 °dH is 10 mg/L CaO, 1 °fH 10 mg/L
 # CaCO3, 1 °e one grain of CaCO3 per imperial gallon (14.254 mg/L).

@@ -6,14 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import not_negative
+from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
 from saltcalc.science.conductivity import ec_from_ions
-
-Floats = NDArray[np.float64]
-Codes = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")

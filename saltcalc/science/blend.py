@@ -5,9 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats, not_negative
 
 
 def blended(

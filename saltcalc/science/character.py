@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.balance import ANIONS, CATIONS
-
-Floats = NDArray[np.float64]
 
 CHARACTERS = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
 NO_CHARACTER = -1
@@ -45,7 +44,7 @@ class SaltCharacter:
         was not reported.
     """
 
-    code: NDArray[np.int64]
+    code: Codes
     figures: dict[str, Floats]
 
 

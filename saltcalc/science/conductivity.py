@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import contact_radii, ionic_conductivities
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.speciation import DEBYE_B, Speciation, speciate
-
-Floats = NDArray[np.float64]
 
 # Onsager's coefficients for a 1:1 electrolyte in water at 25 °C, Robinson & Stokes (1959).
 RELAXATION_1_1 = 0.2300  # (L/mol)^0.5
@@ -45,7 +44,7 @@ class IonConductivity:
     ec: Floats
     shares: dict[str, Floats]
     ionic_strength: Floats
-    valid: NDArray[np.bool_]
+    valid: Flags
 
 
 @cache
@@ -160,9 +159,7 @@ def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonCo
     )
 
 
-def _all_missing(
-    ions: Mapping[str, ArrayLike], ph: ArrayLike, shape: tuple[int, ...]
-) -> NDArray[np.bool_]:
+def _all_missing(ions: Mapping[str, ArrayLike], ph: ArrayLike, shape: tuple[int, ...]) -> Flags:
     missing = np.isnan(np.broadcast_to(np.asarray(ph, dtype=np.float64), shape))
     for value in ions.values():
         missing = missing & np.isnan(np.asarray(value, dtype=np.float64))

@@ -21,7 +21,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from saltcalc.science._arrays import Codes, Flags, Floats
 
 STRENGTHS = ("weak", "strong", "decisive")
 """Kinds of evidence, weakest first; their positions are the codes used here."""
@@ -36,10 +38,6 @@ ROUNDING = 1e-9
 of units leaves that much."""
 
 _MOST_RULES = 1000  # more rules of one kind for one cause than any table has
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -67,15 +65,15 @@ class RuleArrays:
         The figure without which the cause stays open, or −1.
     """
 
-    condition_rule: Ints
-    condition_figure: Ints
+    condition_rule: Codes
+    condition_figure: Codes
     condition_sign: Floats
-    condition_strict: Bools
+    condition_strict: Flags
     condition_threshold: Floats
-    rule_cause: Ints
-    rule_direction: Ints
-    rule_strength: Ints
-    cause_deciding_figure: Ints
+    rule_cause: Codes
+    rule_direction: Codes
+    rule_strength: Codes
+    cause_deciding_figure: Codes
 
 
 @dataclass(frozen=True)
@@ -94,11 +92,11 @@ class Diagnosis:
         1 for the best supported cause; causes that tie share a rank.
     """
 
-    met: Bools
-    evidence_for: Ints
-    evidence_against: Ints
-    verdict: Ints
-    rank: Ints
+    met: Flags
+    evidence_for: Codes
+    evidence_against: Codes
+    verdict: Codes
+    rank: Codes
 
 
 def conditions_met(
@@ -107,7 +105,7 @@ def conditions_met(
     sign: ArrayLike,
     strict: ArrayLike,
     threshold: ArrayLike,
-) -> Bools:
+) -> Flags:
     """Tell where a figure surely lies on one side of a threshold.
 
     Parameters
@@ -130,11 +128,11 @@ def conditions_met(
     limit = np.asarray(threshold, dtype=np.float64)
     excess = np.asarray(sign) * (nearest - limit)
     noise = ROUNDING * np.abs(limit)
-    met: Bools = np.where(strict, excess > noise, excess >= -noise)
+    met: Flags = np.where(strict, excess > noise, excess >= -noise)
     return met
 
 
-def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: ArrayLike) -> Ints:
+def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: ArrayLike) -> Codes:
     """Give the verdict on causes from counts of evidence, by the rule of this module.
 
     Parameters
@@ -153,11 +151,11 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
     net = np.sign(pro - contra)
     settled = np.where(net[..., 2] != 0, net[..., 2], net[..., 1])
     is_open = np.where(pro.any(axis=-1) & np.asarray(decidable), POSSIBLE, CANNOT_TELL)
-    verdict: Ints = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
+    verdict: Codes = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
     return verdict
 
 
-def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Ints:
+def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Codes:
     """Order causes by verdict, then by net decisive, strong and weak evidence.
 
     Parameters
@@ -178,8 +176,8 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
     standing = np.asarray(verdict)
     for strength in reversed(range(len(STRENGTHS))):
         standing = standing * base + net[..., strength] + _MOST_RULES
-    above: Bools = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
-    rank: Ints = 1 + above.sum(axis=-1, dtype=np.int64)
+    above: Flags = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
+    rank: Codes = 1 + above.sum(axis=-1, dtype=np.int64)
     return rank
 
 
@@ -241,7 +239,7 @@ def separating_measurement(
     outcome: ArrayLike,
     cost: ArrayLike,
     preferred: ArrayLike = False,
-) -> Ints:
+) -> Codes:
     """Choose the cheapest measurement that sets one cause apart from its rivals.
 
     Parameters

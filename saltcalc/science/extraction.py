@@ -16,7 +16,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
@@ -26,16 +26,15 @@ from saltcalc.data.extraction import (
     extraction_methods,
     method_codes,
 )
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.uncertainty import Z_HIGH, Interval
-
-Floats = NDArray[np.float64]
 
 DILUTION_SCATTER = 0.10
 """Standard deviation of the logarithm of pore water over saturated extract [-]; a judgement."""
 
 
 class _Media(NamedTuple):
-    medium: NDArray[np.int64]
+    medium: Codes
     total_porosity: Floats
     container_capacity: Floats
     water_content: Floats
@@ -290,7 +289,7 @@ def dilution_factor(
 
 def _arguments(
     ec: ArrayLike, method: ArrayLike, medium: ArrayLike, *water: ArrayLike
-) -> tuple[Floats, NDArray[np.int64], _Media]:
+) -> tuple[Floats, Codes, _Media]:
     reading = np.asarray(ec, dtype=np.float64)
     codes, kinds = np.asarray(method, dtype=np.int64), np.asarray(medium, dtype=np.int64)
     if np.any(reading < 0.0):
@@ -306,13 +305,13 @@ def _arguments(
     return reading, codes, _Media(kinds, *waters)
 
 
-def _saturated(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _saturated(reading: Floats, method: Codes, media: _Media) -> _Spread:
     own = _on_own_basis(reading, method, media)
     pore = _to_container_capacity(own, method, media)
     return _choose(_is_pore_water(method), _diluted(pore, 1.0 / _strengthening(media)), own)
 
 
-def _pore(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _pore(reading: Floats, method: Codes, media: _Media) -> _Spread:
     own = _on_own_basis(reading, method, media)
     return _choose(
         _is_pore_water(method),
@@ -321,13 +320,13 @@ def _pore(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
     )
 
 
-def _reading(saturated: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _reading(saturated: _Spread, method: Codes, media: _Media) -> _Spread:
     direct = _off_basis(saturated, method, media)
     through_pores = _from_pore(_diluted(saturated, _strengthening(media)), method, media)
     return _choose(_is_pore_water(method), through_pores, direct)
 
 
-def _from_pore(pore: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _from_pore(pore: _Spread, method: Codes, media: _Media) -> _Spread:
     at_sensor = _Spread(pore.value / _drying(method, media), pore.variance)
     return _off_basis(at_sensor, method, media)
 
@@ -340,40 +339,40 @@ def _diluted(spread: _Spread, factor: Floats) -> _Spread:
     return _Spread(spread.value * factor, spread.variance + DILUTION_SCATTER**2)
 
 
-def _to_container_capacity(pore: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _to_container_capacity(pore: _Spread, method: Codes, media: _Media) -> _Spread:
     return _Spread(pore.value * _drying(method, media), pore.variance)
 
 
-def _drying(method: NDArray[np.int64], media: _Media) -> Floats:
+def _drying(method: Codes, media: _Media) -> Floats:
     """Water content at the time of a sensor reading over container capacity; 1 for the rest."""
     current = media.water_content / media.container_capacity
     is_sensor = method == method_codes()["pore_water_sensor"]
     return np.asarray(np.where(is_sensor & ~np.isnan(media.water_content), current, 1.0))
 
 
-def _is_pore_water(method: NDArray[np.int64]) -> NDArray[np.bool_]:
+def _is_pore_water(method: Codes) -> Flags:
     bases = np.array([each.basis == PORE_WATER for each in extraction_methods()])
     return np.asarray(bases[method])
 
 
-def _choose(condition: NDArray[np.bool_], yes: _Spread, no: _Spread) -> _Spread:
+def _choose(condition: Flags, yes: _Spread, no: _Spread) -> _Spread:
     return _Spread(
         np.where(condition, yes.value, no.value), np.where(condition, yes.variance, no.variance)
     )
 
 
-def _on_own_basis(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _on_own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:
     start = _Spread(reading, np.zeros(np.shape(reading)))
     return _by_conversion(start, method, media, _forward)
 
 
-def _off_basis(spread: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _off_basis(spread: _Spread, method: Codes, media: _Media) -> _Spread:
     return _by_conversion(spread, method, media, _backward)
 
 
 def _by_conversion(
     start: _Spread,
-    method: NDArray[np.int64],
+    method: Codes,
     media: _Media,
     along: Callable[[EcConversion, Floats], Floats],
 ) -> _Spread:

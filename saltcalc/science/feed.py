@@ -12,9 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats, not_negative
 
 NITROGEN_MASS = molar_mass("N")
 """Mass of a mole of nitrogen. [g/mol]"""

@@ -35,10 +35,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import gammaln
 
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
-
+from saltcalc.science._arrays import Floats, not_negative
 
 LAYERS = 3
 """Layers in series of a growing container: between fully mixed and piston flow (judgement)."""

@@ -18,16 +18,14 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import not_negative
+from saltcalc.science._arrays import Codes, Floats, not_negative
 
 
-def _requirement(ratio: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _requirement(ratio: Floats) -> Floats:
     return np.where((ratio >= 0) & (ratio < 1), ratio, np.nan)
 
 
-def leaching_requirement_rhoades(
-    ec_water: npt.ArrayLike, ec_threshold: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
+def leaching_requirement_rhoades(ec_water: npt.ArrayLike, ec_threshold: npt.ArrayLike) -> Floats:
     r"""Leaching requirement under conventional irrigation, after Rhoades.
 
     .. math:: LR = \frac{EC_w}{5\,EC_e - EC_w}
@@ -63,7 +61,7 @@ def leaching_requirement_rhoades(
 
 def leaching_requirement_high_frequency(
     ec_water: npt.ArrayLike, ec_zero_yield: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
+) -> Floats:
     r"""Leaching requirement where water comes daily or nearly so, as in containers and drip.
 
     .. math:: LR = \frac{EC_w}{2\,\max EC_e}
@@ -95,7 +93,7 @@ def leaching_requirement_high_frequency(
         return _requirement(water / (2.0 * zero_yield))
 
 
-def water_factor(leaching_requirement: npt.ArrayLike) -> npt.NDArray[np.float64]:
+def water_factor(leaching_requirement: npt.ArrayLike) -> Floats:
     r"""Water to apply for each litre the crop uses.
 
     .. math:: \frac{AW}{ET} = \frac{1}{1 - LR}
@@ -123,9 +121,7 @@ def water_factor(leaching_requirement: npt.ArrayLike) -> npt.NDArray[np.float64]
     return np.asarray(1.0 / (1.0 - requirement))
 
 
-def leaching_fraction_from_volumes(
-    applied: npt.ArrayLike, collected: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
+def leaching_fraction_from_volumes(applied: npt.ArrayLike, collected: npt.ArrayLike) -> Floats:
     """Leaching fraction of one or more irrigations: drained over applied.
 
     Parameters
@@ -157,9 +153,7 @@ def leaching_fraction_from_volumes(
     return np.where((entered > 0) & (fraction <= 1), fraction, np.nan)
 
 
-def leaching_fraction_from_ec(
-    ec_applied: npt.ArrayLike, ec_drainage: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
+def leaching_fraction_from_ec(ec_applied: npt.ArrayLike, ec_drainage: npt.ArrayLike) -> Floats:
     """Leaching fraction from the salt balance at steady state: applied EC over drainage EC.
 
     Parameters
@@ -195,9 +189,9 @@ def leaching_fraction_from_ec(
 class Spread(NamedTuple):
     """Mean and scatter of several readings."""
 
-    mean: npt.NDArray[np.float64]
-    standard_deviation: npt.NDArray[np.float64]
-    number: npt.NDArray[np.int64]
+    mean: Floats
+    standard_deviation: Floats
+    number: Codes
 
 
 def spread(readings: npt.ArrayLike, axis: int = -1) -> Spread:

@@ -7,9 +7,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from saltcalc.science._arrays import Floats
 from saltcalc.science.flush import WashoutParameters, wash
-
-Floats = npt.NDArray[np.float64]
 
 
 class NutrientLoss(NamedTuple):

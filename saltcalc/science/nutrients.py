@@ -5,12 +5,10 @@ from __future__ import annotations
 from enum import IntEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import not_negative
+from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.diagnosis import ROUNDING
-
-Floats = NDArray[np.float64]
 
 SALT_PER_CONDUCTIVITY = 700.0
 """Total soluble salts over EC in tables of nutrient balance [mg/L per dS/m]."""
@@ -25,7 +23,7 @@ class NutrientStatus(IntEnum):
     CANNOT_TELL = 3
 
 
-def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArray[np.int64]:
+def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
     A figure that misses an end by no more than the conversion of units leaves counts as equal.

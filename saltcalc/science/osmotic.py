@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from saltcalc.science._arrays import Floats
 
 KILOPASCAL_PER_ATMOSPHERE = 101.325
 
 
-def osmotic_potential_handbook60(ec: ArrayLike) -> NDArray[np.float64]:
+def osmotic_potential_handbook60(ec: ArrayLike) -> Floats:
     r"""Osmotic potential from electrical conductivity alone.
 
     .. math:: \Psi_o = -0.36\ \mathrm{atm}\ \cdot EC

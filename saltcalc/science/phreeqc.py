@@ -11,9 +11,9 @@ from threading import Lock
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science._arrays import Floats
 from saltcalc.science.speciation import speciate
 
 NEUTRAL_PH = 7.0
@@ -167,9 +167,9 @@ def dry(
     ions: Mapping[str, float],
     ph: float,
     phases: Sequence[str],
-    factors: NDArray[np.float64],
+    factors: Floats,
     database: str = _DATABASE,
-) -> NDArray[np.float64] | None:
+) -> Floats | None:
     """Take water away from one solution in contact with air and let minerals form.
 
     Parameters

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.flush import (
     LAYERS,
     PassOperator,
@@ -22,8 +23,7 @@ from saltcalc.science.flush import (
 )
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
-Floats = npt.NDArray[np.float64]
-_History = list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]]
+_History = list[tuple[Codes, Floats, Floats, Floats, Floats]]
 
 PASS_HOURS = 0.25
 """Time a pass takes to sink in and drain (common practice). [h]"""
@@ -65,9 +65,9 @@ class Flush(NamedTuple):
 class FlushPlan(NamedTuple):
     """Passes that bring each container to its target, and what to expect of each pass."""
 
-    passes: npt.NDArray[np.int64]
+    passes: Codes
     """Number of passes, shape (...); those up to the ceiling where the target is not reached."""
-    reached: npt.NDArray[np.bool_]
+    reached: Flags
     """Whether the medium is at its target after them, shape (...)."""
     applied: Floats
     """Water poured on in all, shape (...). [L]"""
@@ -235,9 +235,7 @@ def _as_columns(history: _History, cases: int) -> Floats:
     return series
 
 
-def _dials(
-    flat: list[Floats], cases: npt.NDArray[np.intp], parameters: WashoutParameters
-) -> WashoutParameters:
+def _dials(flat: list[Floats], cases: Codes, parameters: WashoutParameters) -> WashoutParameters:
     efficiency, immobile, rate, store = (part[cases] for part in flat)
     return WashoutParameters(efficiency, immobile, rate, store, parameters.layers)
 

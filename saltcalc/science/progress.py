@@ -9,6 +9,7 @@ import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.stats import norm
 
+from saltcalc.science._arrays import Floats
 from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
@@ -20,8 +21,6 @@ from saltcalc.science.flush import (
 )
 from saltcalc.science.plan import Flush, UncertainWashout, plan_flush
 from saltcalc.science.uncertainty import Interval, amount_at, normal_sample, share_at
-
-Floats = npt.NDArray[np.float64]
 
 READING_SPREAD = 0.10
 """Relative standard deviation of a drainage reading, meter and sampling together (judgement)."""

@@ -14,7 +14,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import not_negative
+from saltcalc.science._arrays import Floats, not_negative
 
 HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay-loam": 0.3}
 """Coefficient k of Hoffman's hyperbola by soil under ponding [1]_. [-]"""
@@ -23,9 +23,7 @@ HOFFMAN_BORON = 0.6
 """Coefficient k for boron [1]_: about twice the water that salt needs, at least."""
 
 
-def remaining_hoffman(
-    water_over_soil: npt.ArrayLike, coefficient: npt.ArrayLike
-) -> npt.NDArray[np.float64]:
+def remaining_hoffman(water_over_soil: npt.ArrayLike, coefficient: npt.ArrayLike) -> Floats:
     r"""Share of the salt left, after Hoffman.
 
     .. math:: \frac{C - C_{eq}}{C_0 - C_{eq}} = \frac{k}{D_l / D_s}, \qquad D_l/D_s > k
@@ -52,7 +50,7 @@ def remaining_hoffman(
         return np.minimum(np.asarray(coefficient, dtype=np.float64) / depth, 1.0)
 
 
-def water_hoffman(remaining: npt.ArrayLike, coefficient: npt.ArrayLike) -> npt.NDArray[np.float64]:
+def water_hoffman(remaining: npt.ArrayLike, coefficient: npt.ArrayLike) -> Floats:
     """Depth of water that leaves a given share of the salt, after Hoffman.
 
     Parameters

@@ -10,12 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import ec_from_ions
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LEAST_EC_GAP = 20.0
 """Distance of measured from computed EC above which a slip is looked for (judgement). [%]"""

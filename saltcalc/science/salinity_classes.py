@@ -6,7 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
@@ -14,10 +14,9 @@ from saltcalc.data.extraction import (
     governing_schemes,
     method_codes,
 )
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.extraction import convert
 from saltcalc.science.uncertainty import Interval
-
-Floats = NDArray[np.float64]
 
 
 class ReadingClass(NamedTuple):
@@ -28,14 +27,14 @@ class ReadingClass(NamedTuple):
     for the value and for the ends of its interval.
     """
 
-    method: NDArray[np.int64]
+    method: Codes
     ec: Interval
-    code: NDArray[np.int64]
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
+    code: Codes
+    low: Codes
+    high: Codes
 
 
-def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> NDArray[np.int64]:
+def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> Codes:
     """Place of a reading in a scheme of classes; a reading on a limit belongs to the lower class.
 
     So the sources have it: they call "extreme" what lies above the last limit, and 2.6 by
@@ -107,7 +106,7 @@ def classify_reading(
     )
 
 
-def _class_method(method: ArrayLike, medium: ArrayLike) -> NDArray[np.int64]:
+def _class_method(method: ArrayLike, medium: ArrayLike) -> Codes:
     """Code of each method itself where it has a governing scheme, else of a saturated extract."""
     codes = method_codes()
     has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])

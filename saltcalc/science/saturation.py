@@ -6,13 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.minerals import minerals
+from saltcalc.science._arrays import Floats
 from saltcalc.science.conductivity import ec_from_ions
 from saltcalc.science.speciation import speciate
-
-Floats = NDArray[np.float64]
 
 SATURATED = -0.1
 """Saturation index from which a solution counts as saturated; its error is as large."""

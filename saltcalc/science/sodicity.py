@@ -9,13 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.cax import cax_table
-from saltcalc.science._arrays import not_negative
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
 
 CROSS_POTASSIUM = 0.56
 CROSS_MAGNESIUM = 0.60
@@ -129,7 +126,7 @@ def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floa
     log_ratio, log_cax = np.log(table.ratio), np.log(table.cax)
     along = (np.log(inside_ratio) - log_ratio[row]) / (log_ratio[row + 1] - log_ratio[row])
 
-    def at(col: NDArray[np.int64]) -> Floats:
+    def at(col: Codes) -> Floats:
         low, high = log_cax[row, col], log_cax[row + 1, col]
         return np.asarray(np.exp(low + along * (high - low)))
 

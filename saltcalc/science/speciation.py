@@ -16,13 +16,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import LOG_K1_CARBONIC
-
-Floats = NDArray[np.float64]
 
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
 DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
@@ -46,9 +45,9 @@ class _Model:
     log_k: Floats
     ion_size: Floats
     b_dot: Floats
-    davies: NDArray[np.bool_]
-    cation: NDArray[np.intp]
-    anion: NDArray[np.intp]
+    davies: Flags
+    cation: Codes
+    anion: Codes
     per_mmolc: Floats
 
 
@@ -224,7 +223,7 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Fl
     return state[:-1], log_gamma[:-1], strength
 
 
-def _rows_present(model: _Model, total: Floats, ph: Floats) -> NDArray[np.intp]:
+def _rows_present(model: _Model, total: Floats, ph: Floats) -> Codes:
     """Rows of the bound species that any sample of the block can hold."""
     there = np.append(total.any(axis=1), True)  # the last for the partner that a species lacks
     rows = np.arange(len(model.ions), len(model.species))

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize.elementwise import find_root
 
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 # Gauss-Legendre nodes on the height, crowded towards the base, where the curve bends most.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from saltcalc.science._arrays import Flags, Floats
 
 REFERENCE_TEMPERATURE = 25.0
 """Reference temperature of every electrical conductivity in this package [°C]."""
@@ -18,7 +20,7 @@ LINEAR_COEFFICIENT_KCL = 0.0191
 _HB60_CONSTANT, _HB60_AMPLITUDE, _HB60_DECAY = 0.4470, 1.4034, 26.815
 
 
-def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64]:
+def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> Floats:
     r"""EC at 25 °C by the exponential fit to the table of Handbook 60. The default here.
 
     .. math:: EC_{25} = EC_T\, f(T)/f(25), \qquad f(T) = 0.4470 + 1.4034\, e^{-T/26.815}
@@ -55,7 +57,7 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
 
 def ec25_linear(
     ec: ArrayLike, temperature: ArrayLike, coefficient: ArrayLike = LINEAR_COEFFICIENT_KCL
-) -> NDArray[np.float64]:
+) -> Floats:
     r"""EC at 25 °C with a constant coefficient, as most meters do it.
 
     .. math:: EC_{25} = \frac{EC_T}{1 + a\,(T - 25)}
@@ -92,7 +94,7 @@ def ec25_linear(
     return np.asarray(np.asarray(ec, dtype=np.float64) / divisor)
 
 
-def outside_reliable_range(temperature: ArrayLike) -> NDArray[np.bool_]:
+def outside_reliable_range(temperature: ArrayLike) -> Flags:
     """Tell which readings were taken too cold or too hot for a dependable correction.
 
     Parameters
@@ -110,5 +112,5 @@ def outside_reliable_range(temperature: ArrayLike) -> NDArray[np.bool_]:
     return np.asarray((warm < LOWEST_RELIABLE_TEMPERATURE) | (warm > HIGHEST_RELIABLE_TEMPERATURE))
 
 
-def _handbook60_factor(temperature: NDArray[np.float64] | np.float64) -> NDArray[np.float64]:
+def _handbook60_factor(temperature: Floats | np.float64) -> Floats:
     return np.asarray(_HB60_CONSTANT + _HB60_AMPLITUDE * np.exp(-temperature / _HB60_DECAY))

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy.special import expit, logit
 from scipy.stats import norm, qmc
 
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""

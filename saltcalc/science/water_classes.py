@@ -9,13 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import ClassScale, infiltration_bands
-from saltcalc.science._arrays import not_negative
-
-Codes = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+from saltcalc.science._arrays import Codes, Flags, not_negative
 
 NO_CLASS = -1
 """The class code where the figure is missing."""
