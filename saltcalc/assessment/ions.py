@@ -22,7 +22,7 @@ from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.crust import CrustMineral, crust
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import SlipTrials, try_slips
-from saltcalc.science.saturation import SATURATED, gypsum_equilibrium, saturation_index
+from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 
 LEAST_DILUTION_APART = 0.15
 """Logarithm of the dilution over this one's from which an extraction is tried (judgement). [-]"""
@@ -186,7 +186,7 @@ def dilutions_of(
 
 def gypsum_plateau(water: Solutions, row: int) -> float:
     """EC at which gypsum holds a medium that is flushed with this water [dS/m at 25 °C]."""
-    return float(gypsum_equilibrium(one_solution(water, row), float(water.ph[row])).ec)
+    return float(ec_saturated_with_gypsum(one_solution(water, row), float(water.ph[row])))
 
 
 def one_solution(solutions: Solutions, row: int) -> dict[str, float]:

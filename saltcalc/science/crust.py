@@ -14,8 +14,6 @@ from saltcalc.science.balance import ANIONS, CATIONS, hypothetical_salts
 from saltcalc.science.saturation import saturation_index
 from saltcalc.science.speciation import speciate
 
-METHODS = ("phreeqc-pitzer", "phreeqc", "ion-pairs", "solubility")
-
 LOG_HENRY_CO2 = -1.468
 """log10 of Henry's constant of carbon dioxide at 25 °C [mol/L/atm], Parkhurst & Appelo (2013)."""
 
@@ -46,7 +44,7 @@ class CrustMineral:
         How many times over the solution is concentrated when it begins to form; 1 where it is
         saturated already.
     method : str
-        One of `METHODS`.
+        ``phreeqc-pitzer``, ``phreeqc``, ``ion-pairs`` or ``solubility``.
     """
 
     name: str

@@ -71,8 +71,6 @@ class PassResult(NamedTuple):
     state: SaltState
     ec_drainage: Floats
     """EC of all that drained, mixed. [dS/m] NaN where nothing drained."""
-    ec_drainage_end: Floats
-    """EC of the last drop. [dS/m]"""
 
 
 class WashRecord(NamedTuple):
@@ -82,8 +80,6 @@ class WashRecord(NamedTuple):
     """EC the medium settles to, shape (..., passes). [dS/m]"""
     ec_drainage: Floats
     """EC of each pass's drainage, mixed, shape (..., passes). [dS/m] NaN where none drained."""
-    ec_drainage_end: Floats
-    """EC of each pass's last drop, shape (..., passes). [dS/m]"""
 
 
 class _Parts(NamedTuple):
@@ -239,14 +235,12 @@ def apply_water(
     mobile, immobile, through = _advance(
         state.mobile, state.immobile, flow, exchange, capacity, water
     )
-    bypass = 1.0 - parts.efficiency
     with np.errstate(invalid="ignore", divide="ignore"):
         mixed = np.where(flow > 0, through / flow, mobile[..., -1])
-    drainage = parts.efficiency * mixed + bypass * water
+    drainage = parts.efficiency * mixed + (1.0 - parts.efficiency) * water
     return PassResult(
         state=SaltState(mobile, immobile),
         ec_drainage=np.where(drained > 0, drainage, np.nan),
-        ec_drainage_end=parts.efficiency * mobile[..., -1] + bypass * water,
     )
 
 
@@ -300,7 +294,6 @@ def pass_operator(
 def repeat_pass(
     operator: PassOperator,
     state: SaltState,
-    parameters: WashoutParameters,
     ec_water: npt.ArrayLike,
 ) -> PassResult:
     """Do a pass that was worked out by :func:`pass_operator`; the same result as `apply_water`.
@@ -310,8 +303,6 @@ def repeat_pass(
     operator : PassOperator
     state : SaltState
         Concentrations before, shape (..., layers).
-    parameters : WashoutParameters
-        Those of the operator.
     ec_water : array_like, shape (...)
         EC of the water poured on. [dS/m]
 
@@ -319,7 +310,6 @@ def repeat_pass(
     -------
     PassResult
     """
-    parts = _parts(parameters)
     water = np.asarray(ec_water, dtype=np.float64)
     excess = np.concatenate([state.mobile, state.immobile], axis=-1) - water[..., np.newaxis]
     after = np.matmul(excess[..., np.newaxis, :], operator.step)[..., 0, :] + water[..., np.newaxis]
@@ -327,7 +317,6 @@ def repeat_pass(
     return PassResult(
         SaltState(mobile, immobile),
         (excess * operator.drainage).sum(axis=-1) + water,
-        parts.efficiency * mobile[..., -1] + (1.0 - parts.efficiency) * water,
     )
 
 
@@ -463,49 +452,17 @@ def wash(
     state = uniform_state(
         np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape), parameters
     )
-    medium, drainage, drainage_end = [], [], []
+    medium, drainage = [], []
     operator: PassOperator | None = None
     for step in range(drained.shape[-1]):
         volume = drained[..., step]
         if operator is None or not np.array_equal(volume, drained[..., step - 1]):
             operator = pass_operator(parameters, volume, duration)
-        result = repeat_pass(operator, state, parameters, ec_water)
+        result = repeat_pass(operator, state, ec_water)
         medium.append(settled_ec(result.state, parameters))
         drainage.append(result.ec_drainage)
-        drainage_end.append(result.ec_drainage_end)
         state = rest(result.state, parameters, rest_between)
-    return WashRecord(*(np.stack(series, axis=-1) for series in (medium, drainage, drainage_end)))
-
-
-def well_mixed(
-    ec_initial: npt.ArrayLike,
-    ec_water: npt.ArrayLike,
-    drained_over_held: npt.ArrayLike,
-    efficiency: npt.ArrayLike = 1.0,
-) -> Floats:
-    r"""EC of a container that is always mixed through.
-
-    .. math:: C = C_w + (C_0 - C_w)\,e^{-\eta D/W}
-
-    Parameters
-    ----------
-    ec_initial : array_like, shape (...)
-        EC before. [dS/m]
-    ec_water : array_like, shape (...)
-        EC of the water poured on. [dS/m]
-    drained_over_held : array_like, shape (...)
-        Water drained, D, over water held, W. [L/L]
-    efficiency : array_like, shape (...)
-        Share of the drained water that moves solution. [L/L]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        EC after. [dS/m]
-    """
-    start, water = np.asarray(ec_initial, dtype=np.float64), np.asarray(ec_water, dtype=np.float64)
-    volumes = np.asarray(efficiency, dtype=np.float64) * np.asarray(drained_over_held)
-    return np.asarray(water + (start - water) * np.exp(-volumes))
+    return WashRecord(*(np.stack(series, axis=-1) for series in (medium, drainage)))
 
 
 def well_mixed_drainage(
@@ -520,10 +477,14 @@ def well_mixed_drainage(
 
     Parameters
     ----------
-    ec_initial, ec_water, efficiency : array_like, shape (...)
-        As for :func:`well_mixed`.
+    ec_initial : array_like, shape (...)
+        EC before. [dS/m]
+    ec_water : array_like, shape (...)
+        EC of the water poured on. [dS/m]
     ec_target : array_like, shape (...)
         EC wanted. [dS/m]
+    efficiency : array_like, shape (...)
+        Share of the drained water that moves solution. [L/L]
 
     Returns
     -------

@@ -23,7 +23,7 @@ from saltcalc.science.flush import (
 )
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
-_History = list[tuple[Codes, Floats, Floats, Floats, Floats]]
+_History = list[tuple[Codes, Floats, Floats, Floats]]
 
 PASS_HOURS = 0.25
 """Time a pass takes to sink in and drain (common practice). [h]"""
@@ -81,8 +81,6 @@ class FlushPlan(NamedTuple):
     """EC the medium settles to after each pass, shape (..., most passes). [dS/m]"""
     ec_drainage: Floats
     """EC of each pass's drainage, shape (..., most passes). [dS/m]"""
-    ec_drainage_end: Floats
-    """EC of the last drop of each pass, shape (..., most passes). [dS/m]"""
 
     @property
     def ec_after(self) -> Floats:
@@ -188,9 +186,9 @@ def plan_flush(
             result = apply_water(state, now, drained / held[i], water[i], duration[i])
         else:
             operator = operator or pass_operator(now, drained / held[i], duration[i])
-            result = repeat_pass(operator, state, now, water[i])
+            result = repeat_pass(operator, state, water[i])
         settled = settled_ec(result.state, now)
-        history.append((i, drained, settled, result.ec_drainage, result.ec_drainage_end))
+        history.append((i, drained, settled, result.ec_drainage))
         count[i] = step
         drained_total[i] += drained
         done = settled <= target[i]
@@ -202,9 +200,7 @@ def plan_flush(
             state = SaltState(state.mobile[going], state.immobile[going])
             operator = operator and PassOperator(operator.step[going], operator.drainage[going])
 
-    each_drained, medium, drainage, drainage_end = _as_columns(history, ec.size).reshape(
-        4, *shape, step
-    )
+    each_drained, medium, drainage = _as_columns(history, ec.size).reshape(3, *shape, step)
     applied = np.where(known, count * each, np.nan)
     hours = np.where(known, count * duration + np.maximum(count - 1, 0) * pause, np.nan)
     return FlushPlan(
@@ -216,7 +212,6 @@ def plan_flush(
         drained_each=each_drained,
         ec_medium=medium,
         ec_drainage=drainage,
-        ec_drainage_end=drainage_end,
     )
 
 
@@ -229,7 +224,7 @@ def _check(pass_volume: Floats, *volumes_and_times: Floats) -> None:
 
 def _as_columns(history: _History, cases: int) -> Floats:
     """Lay what happened in each pass out as (figure, case, pass); NaN past a case's last."""
-    series = np.full((4, cases, len(history)), np.nan)
+    series = np.full((3, cases, len(history)), np.nan)
     for column, (rows, *figures) in enumerate(history):
         series[:, rows, column] = figures
     return series

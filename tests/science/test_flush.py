@@ -14,7 +14,6 @@ from saltcalc.science.flush import (
     settled_ec,
     uniform_state,
     wash,
-    well_mixed,
 )
 
 parameters = st.builds(
@@ -60,7 +59,7 @@ def test_one_layer_without_immobile_water_is_the_well_mixed_container(
 ):
     p = WashoutParameters(efficiency, 0.0, 0.0, 0.0, 1)
     result = apply_water(uniform_state(before, p), p, drained, water)
-    expected = well_mixed(before, water, drained, efficiency)
+    expected = water + (before - water) * np.exp(-efficiency * drained)
     assert result.state.mobile[0] == pytest.approx(expected, abs=1e-10 * max(1, before, water))
 
 
@@ -126,7 +125,7 @@ def test_a_pass_worked_out_once_is_the_pass_itself(p, before, water, drained, ho
     rng = np.random.default_rng(5)
     state = SaltState(*(before * rng.uniform(0.2, 1, (2, p.layers))))
     direct = apply_water(state, p, drained, water, hours)
-    repeated = repeat_pass(pass_operator(p, drained, hours), state, p, water)
+    repeated = repeat_pass(pass_operator(p, drained, hours), state, water)
     for one, other in zip(
         (*direct.state, *direct[1:]), (*repeated.state, *repeated[1:]), strict=True
     ):
