@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from saltcalc.data.washout import washout_defaults
-from saltcalc.science.flush import WashoutParameters, wash
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 
 PICTURE = Path(__file__).parents[1] / "docs" / "washout.svg"
 

@@ -34,6 +34,13 @@ def blended(
     ------
     ValueError
         If an argument is negative, or a share is above 1.
+
+    Examples
+    --------
+    10 L at 6.0 dS/m with 20 L at 0.6.
+
+    >>> print(blended(6.0, 0.6, 10 / 30).round(2))
+    2.4
     """
     first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
     share = not_negative(salty_share, "salty_share")
@@ -64,6 +71,11 @@ def blend_share(
     ------
     ValueError
         If an argument is negative.
+
+    Examples
+    --------
+    >>> print(blend_share(6.0, 0.6, 2.0).round(3))
+    0.259
     """
     first, second = not_negative(ec_salty, "ec_salty"), not_negative(ec_clean, "ec_clean")
     wanted = not_negative(ec_target, "ec_target")

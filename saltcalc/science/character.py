@@ -64,6 +64,12 @@ def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
     References
     ----------
     Back (1966), USGS Professional Paper 498-A, for the dominant ion; the rest is a judgement.
+
+    Examples
+    --------
+    >>> report = {"sodium": 8.0, "calcium": 2.0, "chloride": 6.0, "sulfate_s": 4.0}
+    >>> CHARACTERS[salt_character(report).code]
+    'sodium'
     """
     names = CATIONS + ANIONS
     values = np.broadcast_arrays(

@@ -137,6 +137,14 @@ def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonCo
     ----------
     Robinson & Stokes (1959), Electrolyte Solutions, 2nd ed., chapters 6 and 7. Limiting
     conductivities: CRC Handbook of Chemistry and Physics. Ion pairs: Parkhurst & Appelo (2013).
+
+    Examples
+    --------
+    Handbooks give 1.41 dS/m for 0.01 mol/L of potassium chloride (from memory).
+
+    >>> found = ec_from_ions({"potassium": 10.0, "chloride": 10.0})
+    >>> print(found.ec.round(2), found.shares["chloride"].round(2))
+    1.41 0.51
     """
     shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
     solution = speciate(ions, ph)

@@ -82,6 +82,13 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     References
     ----------
     Parkhurst & Appelo (2013); solubilities of the CRC Handbook.
+
+    Examples
+    --------
+    Common salt, whichever model follows it.
+
+    >>> crust({"sodium": 5.0, "chloride": 5.0})[0].name
+    'common salt'
     """
     if any(value < 0 for value in ions.values()):
         raise ValueError("a concentration is negative")

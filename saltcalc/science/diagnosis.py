@@ -123,6 +123,13 @@ def conditions_met(
     -------
     ndarray of bool
         The broadcast shape of the arguments. False where the figure is unknown.
+
+    Examples
+    --------
+    Surely above 4 from the lower end on; an unknown figure meets nothing.
+
+    >>> print(conditions_met([4.2, 3.9, np.nan], [5.0, 4.5, np.nan], 1, True, 4.0))
+    [ True False False]
     """
     nearest = np.where(np.asarray(sign) > 0, lower, upper)
     limit = np.asarray(threshold, dtype=np.float64)
@@ -146,6 +153,14 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
     -------
     ndarray of int, shape (...)
         Position in `VERDICTS`.
+
+    Examples
+    --------
+    One strong piece for the cause; then the same with a decisive one against it.
+
+    >>> found = verdicts([[0, 1, 0], [0, 1, 0]], [[0, 0, 0], [0, 0, 1]], True)
+    >>> [VERDICTS[code] for code in found]
+    ['supported', 'unlikely']
     """
     pro, contra = np.asarray(evidence_for), np.asarray(evidence_against)
     net = np.sign(pro - contra)
@@ -170,6 +185,11 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
     ndarray of int, shape (..., n_causes)
         1 is first. Causes with the same verdict and the same net evidence share a rank, and the
         next one is as far down as the number of causes above it.
+
+    Examples
+    --------
+    >>> print(ranks([SUPPORTED, POSSIBLE], [[0, 1, 0], [1, 0, 0]], [[0, 0, 0], [0, 0, 0]]))
+    [1 2]
     """
     net = np.asarray(evidence_for) - np.asarray(evidence_against)
     base = 2 * _MOST_RULES
@@ -200,6 +220,25 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     ------
     ValueError
         If the two bounds differ in shape or a lower bound exceeds its upper bound.
+
+    Examples
+    --------
+    One cause with one strong rule: the first figure is above 4.
+
+    >>> rules = RuleArrays(
+    ...     condition_rule=np.array([0]),
+    ...     condition_figure=np.array([0]),
+    ...     condition_sign=np.array([1.0]),
+    ...     condition_strict=np.array([True]),
+    ...     condition_threshold=np.array([4.0]),
+    ...     rule_cause=np.array([0]),
+    ...     rule_direction=np.array([1]),
+    ...     rule_strength=np.array([STRENGTHS.index("strong")]),
+    ...     cause_deciding_figure=np.array([0]),
+    ... )
+    >>> found = diagnose([[5.0], [3.0]], [[6.0], [5.0]], rules)
+    >>> [VERDICTS[code] for code in found.verdict[:, 0]]
+    ['supported', 'cannot tell']
     """
     low = np.asarray(lower, dtype=np.float64)
     high = np.asarray(upper, dtype=np.float64)
@@ -261,6 +300,13 @@ def separating_measurement(
     -------
     ndarray of int, shape (n_samples,)
         The measurement, or −1 where none is left that separates any.
+
+    Examples
+    --------
+    The second measurement alone would show something else of the rival.
+
+    >>> print(separating_measurement([0], [[False, True]], [[[1, 1], [1, 2]]], [1, 3]))
+    [1]
     """
     code, rank = np.asarray(outcome), np.asarray(cost)
     shown_first = np.take_along_axis(code, np.asarray(first)[:, np.newaxis, np.newaxis], axis=2)

@@ -101,6 +101,16 @@ def to_saturated_extract(
     .. [1] University of Massachusetts Extension, EC by extraction method, Table 2.
     .. [2] Hogg, T.J. & Henry, J.L. (1984), Can. J. Soil Sci. 64:699-704.
     .. [3] Slavich, P.G. & Petterson, G.H. (1993), Aust. J. Soil Res. 31:73-81.
+
+    Examples
+    --------
+    1.3 by one to two is 3.5 in the saturated extract of a soilless medium (University of
+    Massachusetts, Table 2).
+
+    >>> codes = method_codes()
+    >>> found = to_saturated_extract(1.3, codes["one_to_two"], MEDIUM_KINDS.index("soilless"))
+    >>> print(found.value, found.low.round(2), found.high.round(2))
+    3.5 2.87 4.27
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -146,6 +156,15 @@ def to_pore_water(
     ----------
     .. [1] de Kreij, C. et al. (2001), Acta Hort. 548, paper 47 (1:1½ by volume).
     .. [2] Ayers, R.S. & Westcot, D.W. (1985), FAO Irrigation and Drainage Paper 29 Rev. 1.
+
+    Examples
+    --------
+    >>> codes = method_codes()
+    >>> found = to_pore_water(
+    ...     3.5, codes["saturated_media_extract"], 0, total_porosity=0.9, container_capacity=0.7
+    ... )
+    >>> print(found.value.round(2))
+    4.5
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -182,6 +201,12 @@ def from_saturated_extract(
     ------
     ValueError
         If an EC is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> found = from_saturated_extract(3.5, method_codes()["one_to_two"], 0)
+    >>> print(found.value)
+    1.3
     """
     value, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -220,6 +245,15 @@ def convert(
     ------
     ValueError
         If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    5 in the saturated extract is 1.8 by one to two (University of Massachusetts, Table 2).
+
+    >>> codes = method_codes()
+    >>> found = convert(5.0, codes["saturated_media_extract"], codes["one_to_two"], 0)
+    >>> print(found.value)
+    1.8
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -253,6 +287,12 @@ def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
     -------
     ndarray, shape (...)
         EC of the saturated extract or of the pore water, as the conversion says [dS/m].
+
+    Examples
+    --------
+    >>> conversion = ec_conversions("one_to_two", "soilless")[0]
+    >>> print(on_basis([0.8, 1.3], conversion))
+    [2.  3.5]
     """
     return _forward(conversion, np.asarray(ec, dtype=np.float64))
 
@@ -280,6 +320,13 @@ def dilution_factor(
     -------
     ndarray, shape (...)
         EC of the reference water over EC of the extract [-].
+
+    Examples
+    --------
+    A 1:2 extract of a medium that held 0.5 of its volume, against the saturated extract.
+
+    >>> print(dilution_factor(2.0, 0.5, 0.9).round(2))
+    2.78
     """
     return np.asarray(
         (np.asarray(water_added, dtype=np.float64) + np.asarray(water_content, dtype=np.float64))

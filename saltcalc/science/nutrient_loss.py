@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Floats
-from saltcalc.science.flush import WashoutParameters, wash
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 
 
 class NutrientLoss(NamedTuple):
@@ -58,6 +59,15 @@ def nutrient_loss(
     Returns
     -------
     NutrientLoss
+
+    Examples
+    --------
+    Nitrate of a container that holds 5 L, through four passes of 1 L of pure water.
+
+    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.1)
+    >>> loss = nutrient_loss(100.0, 0.0, 5.0, [1.0] * 4, parameters, 0.0, 0.25, 0.5)
+    >>> print(loss.held_before, loss.lost.round(0), loss.after.round(0))
+    500.0 232.0 54.0
     """
     concentration, water, held = (
         np.asarray(part, dtype=np.float64) for part in (in_medium, in_water, water_held)

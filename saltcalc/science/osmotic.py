@@ -31,5 +31,12 @@ def osmotic_potential_handbook60(ec: ArrayLike) -> Floats:
     References
     ----------
     .. [1] U.S. Salinity Laboratory Staff (1954), Agriculture Handbook 60, pp. 15-16.
+
+    Examples
+    --------
+    Handbook 60: 0.36 atm for each dS/m, so 3.6 atm at 10 dS/m.
+
+    >>> print((osmotic_potential_handbook60(10.0) / KILOPASCAL_PER_ATMOSPHERE).round(2))
+    -3.6
     """
     return np.asarray(0.0 - 0.36 * KILOPASCAL_PER_ATMOSPHERE * np.asarray(ec, dtype=np.float64))

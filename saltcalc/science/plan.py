@@ -10,17 +10,15 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.flush import (
     LAYERS,
-    PassOperator,
     SaltState,
     WashoutParameters,
     apply_water,
-    pass_operator,
-    repeat_pass,
     rest,
     settled_ec,
     soak_up,
     uniform_state,
 )
+from saltcalc.science.passes import PassOperator, pass_operator, repeat_pass
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
 _History = list[tuple[Codes, Floats, Floats, Floats]]
@@ -119,6 +117,13 @@ def headspace_volume(
     ndarray, shape (...)
         Volume of the head-space, at most :data:`LARGEST_PASS` of the medium's, so that shallow
         cells are not given more than they take in. [L]
+
+    Examples
+    --------
+    3 cm over a pot of 380 cm² take 1.14 L.
+
+    >>> print(headspace_volume(10.0, 380.0, 3.0).round(2))
+    1.14
     """
     room = np.asarray(headspace, dtype=np.float64) * np.asarray(area, dtype=np.float64) / 1000.0
     return np.asarray(np.minimum(room, LARGEST_PASS * np.asarray(volume, dtype=np.float64)))
@@ -150,6 +155,15 @@ def plan_flush(
     ------
     ValueError
         If a volume or a time is negative, or the pass volume is zero.
+
+    Examples
+    --------
+    From 6 to 2 dS/m with water of 0.5, a litre a pass in a container that holds 5 L.
+
+    >>> flush = Flush(6.0, 2.0, 0.5, 5.0, 0.0, 1.0, 100.0, PASS_HOURS, 0.5)
+    >>> plan = plan_flush(flush, WashoutParameters(0.65, 0.25, 0.2, 0.1))
+    >>> print(plan.passes, plan.applied, plan.ec_after.round(2), plan.reached)
+    10 10.0 1.94 True
     """
     if state is not None:
         flush = flush._replace(ec_medium=settled_ec(state, parameters))
@@ -309,6 +323,20 @@ def water_interval(
     Returns
     -------
     WaterInterval
+
+    Examples
+    --------
+    >>> flush = Flush(6.0, 2.0, 0.5, 5.0, 0.0, 1.0, 100.0, PASS_HOURS, 0.5)
+    >>> washout = UncertainWashout(
+    ...     Interval.of(0.65, 0.5, 0.8),
+    ...     Interval.of(0.25, 0.15, 0.4),
+    ...     Interval.of(0.2, 0.1, 0.4),
+    ...     Interval.of(0.1, 0.05, 0.2),
+    ... )
+    >>> held, start, exact = (Interval.of(x, x, x) for x in (5.0, 6.0, 1.0))
+    >>> water = water_interval(flush, washout, held, start, exact)
+    >>> print(water.low.round(1), water.high.round(1), water.share_reaching)
+    7.7 14.2 1.0
     """
     scores = normal_sample(7, size)
     intervals = (*washout[:4], water_held, ec_medium, conversion)

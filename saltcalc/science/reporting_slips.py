@@ -194,6 +194,16 @@ def try_slips(
     References
     ----------
     Standard Methods, method 1030E, for the two checks; the slips are common practice.
+
+    Examples
+    --------
+    Nitrate was reported as NO3 and read as nitrogen, which makes it 4.43 times as much.
+
+    >>> report = dict.fromkeys(CATIONS + ANIONS, 0.0)
+    >>> report |= {"calcium": 4.0, "potassium": 2.0, "sodium": 1.0, "chloride": 3.0}
+    >>> trials = try_slips(report | {"nitrate_n": 4.0 * 4.427}, 0.8)
+    >>> trials.slips[trials.closing(0)[0]]
+    Slip(kind='form', name='nitrate-as-nitrate', factor=1.0)
     """
     report, measured, acidity = _flat(ions, ec, ph)
     tried = _list_slips(dilutions or {})

@@ -51,6 +51,11 @@ def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> Codes:
     -------
     ndarray of int, shape (...)
         Place of the class, 0 for the lowest; -1 where `ec` is NaN.
+
+    Examples
+    --------
+    >>> print(class_of_ec([0.5, 2.0, 2.1], [0.75, 2.0, 3.5]))
+    [0 1 2]
     """
     reading = np.asarray(ec, dtype=np.float64)
     place = np.sum(reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64), axis=-1)
@@ -85,6 +90,13 @@ def classify_reading(
     ------
     ValueError
         If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> from saltcalc.data.extraction import method_codes
+    >>> found = classify_reading(1.0, method_codes()["one_to_two"], 0)
+    >>> print(found.code, found.low, found.high)
+    2 2 2
     """
     classed = _class_method(method, medium)
     on_scheme = convert(

@@ -55,6 +55,13 @@ def saturation_index(mineral: str, ions: Mapping[str, ArrayLike], ph: ArrayLike 
     References
     ----------
     Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat.
+
+    Examples
+    --------
+    15.2 mmol/L of gypsum are its solubility at 25 °C in handbooks (from memory).
+
+    >>> print(abs(saturation_index("gypsum", {"calcium": 30.4, "sulfate_s": 30.4})).round(1))
+    0.0
     """
     one = minerals()[mineral]
     shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
@@ -92,6 +99,11 @@ def gypsum_tolerance_shift(index: ArrayLike) -> Floats:
     References
     ----------
     Ayers & Westcot (1985), FAO 29 Rev. 1, Table 4: about 2 dS/m in gypsiferous soils.
+
+    Examples
+    --------
+    >>> print(gypsum_tolerance_shift([-1.0, 0.0]))
+    [0. 2.]
     """
     known = np.nan_to_num(np.asarray(index, dtype=np.float64), nan=-np.inf)
     return np.where(known >= SATURATED, GYPSUM_TOLERANCE_SHIFT, 0.0)
@@ -116,6 +128,13 @@ def gypsum_to_saturation(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) 
     ------
     ValueError
         If a concentration is negative.
+
+    Examples
+    --------
+    Handbooks give 15.2 mmol/L for pure water, 2.6 g/L (from memory).
+
+    >>> print(gypsum_to_saturation({}).round(1))
+    15.1
     """
     shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
     low, high = np.zeros(shape), np.full(shape, _MOST_GYPSUM)
@@ -146,6 +165,13 @@ def ec_saturated_with_gypsum(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.n
     ------
     ValueError
         If a concentration is negative.
+
+    Examples
+    --------
+    Handbooks give about 2.2 dS/m for a saturated solution of gypsum (from memory).
+
+    >>> print(ec_saturated_with_gypsum({}).round(1))
+    2.2
     """
     return ec_from_ions(_with_gypsum(ions, gypsum_to_saturation(ions, ph)), ph).ec
 

@@ -135,6 +135,13 @@ def log_gamma_davies(charge: ArrayLike, ionic_strength: ArrayLike) -> Floats:
     References
     ----------
     Davies, C.W. (1962), Ion Association. Butterworths, London.
+
+    Examples
+    --------
+    An ion of one charge at 0.1 mol/L: near 0.78.
+
+    >>> print((10 ** log_gamma_davies(1, 0.1)).round(2))
+    0.78
     """
     strength = np.asarray(ionic_strength, dtype=np.float64)
     root = np.sqrt(strength)
@@ -168,6 +175,13 @@ def log_gamma_truesdell_jones(
     References
     ----------
     Truesdell & Jones (1974), J. Res. U.S. Geol. Surv. 2:233-248.
+
+    Examples
+    --------
+    Calcium at 0.1 mol/L, with its ion size of 5.0 Å and b of 0.165.
+
+    >>> print((10 ** log_gamma_truesdell_jones(2, 5.0, 0.165, 0.1)).round(2))
+    0.39
     """
     strength = np.asarray(ionic_strength, dtype=np.float64)
     root = np.sqrt(strength)
@@ -280,6 +294,15 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
     References
     ----------
     Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat.
+
+    Examples
+    --------
+    A third of the calcium of water saturated with gypsum goes in pairs with sulfate.
+
+    >>> found = speciate({"calcium": 30.4, "sulfate_s": 30.4})
+    >>> free = found.concentration[found.species.index("Ca+2"), 0]
+    >>> print((free / 15.2e-3).round(2))
+    0.69
     """
     model = _model()
     if unknown := set(ions) - set(model.ions):

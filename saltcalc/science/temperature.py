@@ -49,6 +49,13 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> Floats:
     .. [3] Corwin, D.L. & Lesch, S.M. (2005), Comput. Electron. Agric. 46:11-43 (the fit corrected).
     .. [4] Comparing temperature correction models for soil electrical conductivity measurement
        (2011), Precision Agric. 12:55-66.
+
+    Examples
+    --------
+    Handbook 60, Table 15: a reading at 20 °C times 1.112.
+
+    >>> print(ec25_handbook60(2.5, 20.0).round(2))
+    2.78
     """
     warm = np.asarray(temperature, dtype=np.float64)
     factor = _handbook60_factor(warm) / _handbook60_factor(np.float64(REFERENCE_TEMPERATURE))
@@ -86,6 +93,13 @@ def ec25_linear(
     References
     ----------
     .. [1] Standard Methods for the Examination of Water and Wastewater, method 2510.
+
+    Examples
+    --------
+    A meter with 2 % per °C.
+
+    >>> print(ec25_linear(2.5, 20.0, 0.02).round(2))
+    2.78
     """
     warm = np.asarray(temperature, dtype=np.float64)
     divisor = 1.0 + np.asarray(coefficient, dtype=np.float64) * (warm - REFERENCE_TEMPERATURE)
@@ -107,6 +121,11 @@ def outside_reliable_range(temperature: ArrayLike) -> Flags:
     ndarray of bool, shape (...)
         True below 3 °C or above 40 °C (a judgement; the published table runs from 3 to 47 °C and
         a medium is hardly read hotter than 40); False where the temperature is NaN.
+
+    Examples
+    --------
+    >>> print(outside_reliable_range([2.0, 20.0, 41.0]))
+    [ True False  True]
     """
     warm = np.asarray(temperature, dtype=np.float64)
     return np.asarray((warm < LOWEST_RELIABLE_TEMPERATURE) | (warm > HIGHEST_RELIABLE_TEMPERATURE))

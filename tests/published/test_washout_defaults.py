@@ -4,13 +4,8 @@ import numpy as np
 import pytest
 
 from saltcalc.data.washout import washout_defaults
-from saltcalc.science.flush import (
-    WashoutParameters,
-    apply_water,
-    settled_ec,
-    uniform_state,
-    wash,
-)
+from saltcalc.science.flush import WashoutParameters, apply_water, settled_ec, uniform_state
+from saltcalc.science.passes import wash
 
 
 def default(medium_class):

@@ -8,13 +8,11 @@ from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
     apply_water,
-    pass_operator,
-    repeat_pass,
     rest,
     settled_ec,
     uniform_state,
-    wash,
 )
+from saltcalc.science.passes import pass_operator, repeat_pass, wash
 
 parameters = st.builds(
     WashoutParameters,
