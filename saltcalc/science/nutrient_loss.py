@@ -13,7 +13,7 @@ from saltcalc.science.passes import wash
 
 
 class NutrientLoss(NamedTuple):
-    """One nutrient in a flush. Arrays of shape (...)."""
+    """A nutrient in a flush. Arrays of shape (...)."""
 
     held_before: Floats
     """In the container before, dissolved and held on the medium. [mg]"""
@@ -35,7 +35,7 @@ def nutrient_loss(
     duration: npt.ArrayLike = 0.0,
     rest_between: npt.ArrayLike = 0.0,
 ) -> NutrientLoss:
-    """Follow one nutrient through the passes of a flush.
+    """Follow a nutrient, or several side by side, through the passes of a flush.
 
     Parameters
     ----------

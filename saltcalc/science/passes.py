@@ -9,7 +9,6 @@ import numpy.typing as npt
 
 from saltcalc.science._arrays import Floats
 from saltcalc.science.flush import (
-    PassResult,
     SaltState,
     WashoutParameters,
     apply_water,
@@ -19,40 +18,41 @@ from saltcalc.science.flush import (
 )
 
 
-class PassOperator(NamedTuple):
-    """What one pass of pure water does to any state, for many equal passes of one container."""
-
-    step: Floats
-    """State after from state before, shape (..., 2 layers, 2 layers); mobile first."""
-    drainage: Floats
-    """Mixed drainage from state before, shape (..., 2 layers)."""
-
-
 def pass_operator(
     parameters: WashoutParameters,
     drained_over_held: npt.ArrayLike,
     duration: npt.ArrayLike = 0.0,
-) -> PassOperator:
-    """Work out one pass once, as the model is linear.
+    rest_after: npt.ArrayLike = 0.0,
+) -> Floats:
+    """Work out one pass of pure water and the rest after it once, as the model is linear.
 
     Parameters
     ----------
     parameters : WashoutParameters
         Their arrays broadcast with shape (...).
     drained_over_held : array_like, shape (...)
-        Water drained in each pass over water held, above 0. [L/L]
+        Water drained in each pass over water held. [L/L]
     duration : array_like, shape (...)
         Time each pass takes. [h]
+    rest_after : array_like, shape (...)
+        Rest after each pass. [h]
 
     Returns
     -------
-    PassOperator
+    ndarray, shape (..., 2 layers, 2 layers + 2)
+        What each part of the state before makes of the state after the rest (mobile first), of the
+        EC that the medium settles to, and of the mixed drainage (NaN where none drains).
+
+    Raises
+    ------
+    ValueError
+        As for :func:`saltcalc.science.flush.apply_water` and :func:`saltcalc.science.flush.rest`.
 
     Examples
     --------
     >>> mixed = WashoutParameters(1.0, 0.0, 0.0, 0.0, layers=1)
-    >>> print(pass_operator(mixed, 1.0).step.round(4)[0, 0])
-    0.3679
+    >>> print(pass_operator(mixed, 1.0)[0].round(4))
+    [0.3679 0.     0.3679 0.6321]
     """
     layers = parameters.layers
     unit = np.eye(2 * layers)
@@ -60,52 +60,75 @@ def pass_operator(
         np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in parameters[:4]
     )
     widened = WashoutParameters(efficiency, immobile, rate, store, layers)
-    result = apply_water(
-        SaltState(unit[:, :layers], unit[:, layers:]),
-        widened,
-        np.asarray(drained_over_held, dtype=np.float64)[..., np.newaxis],
-        0.0,
-        np.asarray(duration, dtype=np.float64)[..., np.newaxis],
+    drained, hours, pause = (
+        np.asarray(part, dtype=np.float64)[..., np.newaxis]
+        for part in (drained_over_held, duration, rest_after)
     )
-    return PassOperator(
-        np.concatenate([result.state.mobile, result.state.immobile], axis=-1), result.ec_drainage
+    before = SaltState(unit[:, :layers], unit[:, layers:])
+    result = apply_water(before, widened, drained, 0.0, hours)
+    after = rest(result.state, widened, pause)
+    settled, drainage = settled_ec(result.state, widened), result.ec_drainage
+    shape = np.broadcast_shapes(after.mobile.shape[:-1], settled.shape, drainage.shape)
+    columns = (after.mobile, after.immobile, settled[..., np.newaxis], drainage[..., np.newaxis])
+    return np.concatenate(
+        [np.broadcast_to(part, (*shape, part.shape[-1])) for part in columns], axis=-1
     )
 
 
-def repeat_pass(
-    operator: PassOperator,
-    state: SaltState,
-    ec_water: npt.ArrayLike,
-) -> PassResult:
-    """Do a pass that was worked out by :func:`pass_operator`; the same result as `apply_water`.
+def excess_over_water(state: SaltState, ec_water: npt.ArrayLike) -> Floats:
+    """Return a state as what it holds above the water poured on, mobile first.
 
     Parameters
     ----------
-    operator : PassOperator
     state : SaltState
-        Concentrations before, shape (..., layers).
+        Concentrations, shape (..., layers).
     ec_water : array_like, shape (...)
-        EC of the water poured on. [dS/m]
+        EC of the water. [dS/m]
 
     Returns
     -------
-    PassResult
+    ndarray, shape (..., 2 layers)
+        Excess. [dS/m]
 
     Examples
     --------
     >>> mixed = WashoutParameters(1.0, 0.0, 0.0, 0.0, layers=1)
-    >>> operator = pass_operator(mixed, 1.0)
-    >>> print(repeat_pass(operator, uniform_state(1.0, mixed), 0.0).state.mobile.round(4))
-    [0.3679]
+    >>> print(excess_over_water(uniform_state(4.0, mixed), 0.5))
+    [3.5 3.5]
     """
     water = np.asarray(ec_water, dtype=np.float64)
-    excess = np.concatenate([state.mobile, state.immobile], axis=-1) - water[..., np.newaxis]
-    after = np.matmul(excess[..., np.newaxis, :], operator.step)[..., 0, :] + water[..., np.newaxis]
-    mobile, immobile = np.split(after, 2, axis=-1)
-    return PassResult(
-        SaltState(mobile, immobile),
-        (excess * operator.drainage).sum(axis=-1) + water,
-    )
+    return np.asarray(np.concatenate(state, axis=-1) - water[..., np.newaxis])
+
+
+def repeat_pass(operator: Floats, excess: npt.ArrayLike) -> tuple[Floats, Floats, Floats]:
+    """Do a pass, and the rest after it, that was worked out by :func:`pass_operator`.
+
+    Parameters
+    ----------
+    operator : ndarray, shape (..., 2 layers, 2 layers + 2)
+        The pass.
+    excess : array_like, shape (..., 2 layers)
+        State before, above the water poured on. [dS/m]
+
+    Returns
+    -------
+    excess : ndarray, shape (..., 2 layers)
+        State after. [dS/m]
+    settled, drainage : ndarray, shape (...)
+        EC that the medium settles to and of the mixed drainage, above that of the water. [dS/m]
+
+    Examples
+    --------
+    One capacity through a mixed container leaves 1/e of the salt.
+
+    >>> mixed = WashoutParameters(1.0, 0.0, 0.0, 0.0, layers=1)
+    >>> excess = excess_over_water(uniform_state(4.5, mixed), 0.5)
+    >>> print(repeat_pass(pass_operator(mixed, 1.0), excess / 4)[1].round(4))
+    0.3679
+    """
+    before = np.asarray(excess, dtype=np.float64)[..., np.newaxis, :]
+    found = np.matmul(before, operator)[..., 0, :]
+    return found[..., :-2], found[..., -2], found[..., -1]
 
 
 class WashRecord(NamedTuple):
@@ -166,17 +189,16 @@ def wash(
         np.shape(duration),
         np.shape(rest_between),
     )
-    state = uniform_state(
-        np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape), parameters
-    )
+    water = np.asarray(ec_water, dtype=np.float64)
+    start = np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape)
+    excess = excess_over_water(uniform_state(start, parameters), water)
     medium, drainage = [], []
-    operator: PassOperator | None = None
+    operator: Floats | None = None
     for step in range(drained.shape[-1]):
         volume = drained[..., step]
         if operator is None or not np.array_equal(volume, drained[..., step - 1]):
-            operator = pass_operator(parameters, volume, duration)
-        result = repeat_pass(operator, state, ec_water)
-        medium.append(settled_ec(result.state, parameters))
-        drainage.append(result.ec_drainage)
-        state = rest(result.state, parameters, rest_between)
+            operator = pass_operator(parameters, volume, duration, rest_between)
+        excess, settled, drained_off = repeat_pass(operator, excess)
+        medium.append(settled + water)
+        drainage.append(drained_off + water)
     return WashRecord(*(np.stack(series, axis=-1) for series in (medium, drainage)))

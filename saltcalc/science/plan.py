@@ -18,7 +18,7 @@ from saltcalc.science.flush import (
     soak_up,
     uniform_state,
 )
-from saltcalc.science.passes import PassOperator, pass_operator, repeat_pass
+from saltcalc.science.passes import excess_over_water, pass_operator, repeat_pass
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
 _History = list[tuple[Codes, Floats, Floats, Floats]]
@@ -168,10 +168,10 @@ def plan_flush(
     if state is not None:
         flush = flush._replace(ec_medium=settled_ec(state, parameters))
     ready = [np.asarray(part, dtype=np.float64) for part in flush]
-    dials = [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
-    shape = np.broadcast_shapes(*(part.shape for part in (*ready, *dials)))
-    flat = [np.broadcast_to(part, shape).reshape(-1) for part in (*ready, *dials)]
-    ec, target, water, held, deficit, each, ceiling, duration, pause = flat[: len(ready)]
+    ready += [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
+    shape = np.broadcast_shapes(*(part.shape for part in ready))
+    flat = [np.broadcast_to(part, shape).reshape(-1) for part in ready]
+    ec, target, water, held, deficit, each, ceiling, duration, pause, *washout = flat
     _check(each, held, deficit, ceiling, duration, pause)
     known = ~np.isnan(np.stack(flat)).any(axis=0)
     there = known & (ec <= target)
@@ -181,38 +181,33 @@ def plan_flush(
     drained_total = np.where(known, 0.0, np.nan)
     reached = there.copy()
     history: _History = []
-    if state is None:
-        state = uniform_state(ec.reshape(shape), parameters)
-    columns = (*shape, parameters.layers)
-    state = SaltState(
-        *(np.broadcast_to(p, columns).reshape(-1, parameters.layers)[open_cases] for p in state)
-    )
+    whole = uniform_state(ec.reshape(shape), parameters) if state is None else state
+    above = excess_over_water(whole, water.reshape(shape))
+    excess = above.reshape(-1, 2 * parameters.layers)[open_cases]
     step = 0
-    operator: PassOperator | None = None
+    operator: Floats | None = None
     while open_cases.size:
         step += 1
         i = open_cases
-        now = _dials(flat[len(ready) :], i, parameters)
         drained = np.clip(step * each[i] - deficit[i], 0.0, each[i])
-        if np.any(drained < each[i]):
-            soaked = np.clip(deficit[i] - (step - 1) * each[i], 0.0, each[i])
-            state = soak_up(state, now, soaked / held[i], water[i])
-            result = apply_water(state, now, drained / held[i], water[i], duration[i])
+        if operator is None:
+            now = _of_cases(washout, i, parameters.layers)
+            if np.all(drained == each[i]):
+                operator = pass_operator(now, drained / held[i], duration[i], pause[i])
+        if operator is None:
+            soaked = np.clip(deficit[i] - (step - 1) * each[i], 0.0, each[i]) / held[i]
+            times = duration[i], pause[i]
+            done = _soaking_pass(excess, now, soaked, drained / held[i], water[i], times)
         else:
-            operator = operator or pass_operator(now, drained / held[i], duration[i])
-            result = repeat_pass(operator, state, water[i])
-        settled = settled_ec(result.state, now)
-        history.append((i, drained, settled, result.ec_drainage))
+            done = repeat_pass(operator, excess)
+        excess, settled, drainage = done
+        history.append((i, drained, settled + water[i], drainage + water[i]))
         count[i] = step
         drained_total[i] += drained
-        done = settled <= target[i]
-        reached[i] = done
-        going = ~done & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
-        open_cases = i[going]
-        state = rest(result.state, now, pause[i])
-        if not going.all():
-            state = SaltState(state.mobile[going], state.immobile[going])
-            operator = operator and PassOperator(operator.step[going], operator.drainage[going])
+        reached[i] = settled + water[i] <= target[i]
+        going = ~reached[i] & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
+        open_cases, excess = i[going], excess[going]
+        operator = None if operator is None else operator[going]
 
     each_drained, medium, drainage = _as_columns(history, ec.size).reshape(3, *shape, step)
     applied = np.where(known, count * each, np.nan)
@@ -227,6 +222,24 @@ def plan_flush(
         ec_medium=medium,
         ec_drainage=drainage,
     )
+
+
+def _soaking_pass(
+    excess: Floats,
+    parameters: WashoutParameters,
+    soaked: Floats,
+    drained: Floats,
+    water: Floats,
+    times: tuple[Floats, Floats],
+) -> tuple[Floats, Floats, Floats]:
+    """Do a pass of which the medium keeps a part, as :func:`repeat_pass` does the later ones."""
+    duration, pause = times
+    mobile, immobile = np.split(excess + water[:, np.newaxis], 2, axis=-1)
+    state = soak_up(SaltState(mobile, immobile), parameters, soaked, water)
+    result = apply_water(state, parameters, drained, water, duration)
+    settled = settled_ec(result.state, parameters)
+    after = rest(result.state, parameters, pause)
+    return excess_over_water(after, water), settled - water, result.ec_drainage - water
 
 
 def _check(pass_volume: Floats, *volumes_and_times: Floats) -> None:
@@ -244,9 +257,9 @@ def _as_columns(history: _History, cases: int) -> Floats:
     return series
 
 
-def _dials(flat: list[Floats], cases: Codes, parameters: WashoutParameters) -> WashoutParameters:
-    efficiency, immobile, rate, store = (part[cases] for part in flat)
-    return WashoutParameters(efficiency, immobile, rate, store, parameters.layers)
+def _of_cases(washout: list[Floats], cases: Codes, layers: int) -> WashoutParameters:
+    efficiency, immobile, rate, store = (part[cases] for part in washout)
+    return WashoutParameters(efficiency, immobile, rate, store, layers)
 
 
 class UncertainWashout(NamedTuple):
