@@ -10,7 +10,9 @@ import json
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from statistics import median
 from types import FrameType
 from typing import Any
 
@@ -22,7 +24,7 @@ from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 
 HOME = str(Path(saltcalc.__file__).parent)
-REPEATS = 15
+STEPS = range(1, 16)
 
 MEDIUM = {
     "extraction": "saturated_media_extract",
@@ -100,24 +102,23 @@ def _bare(answer: bytes) -> flask.Flask:
     return app
 
 
+def _measure(name: str, path: str, request: Callable[[float], dict[str, Any]]) -> None:
+    client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "CRITICAL"})).test_client()
+    first = client.post(path, json=request(1.0))
+    bare = _bare(first.data).test_client()
+    ours, floor = (
+        median(_cpu(partial(each.post, place, json=request(1 + step / 100))) for step in STEPS)
+        for each, place in ((client, path), (bare, "/"))
+    )
+    entered = _functions_entered(partial(client.post, path, json=request(1.005)))
+    print(f"{name:24}{ours:8.1f}{floor:9.2f}{ours / floor:8.0f}{entered:11}{len(first.data):9}")
+
+
 def main() -> None:
     """Print the figures of each endpoint."""
-    client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "CRITICAL"})).test_client()
     print(f"{'':24}{'CPU ms':>8}{'bare ms':>9}{'ratio':>8}{'functions':>11}{'bytes':>9}")
     for name, (path, request) in ASKED.items():
-        first = client.post(path, json=request(1.0))
-        bare = _bare(first.data).test_client()
-        timed = sorted(
-            (
-                _cpu(lambda step=step: client.post(path, json=request(1 + step / 100))),
-                _cpu(lambda step=step: bare.post("/", json=request(1 + step / 100))),
-            )
-            for step in range(1, REPEATS + 1)
-        )
-        ours = timed[REPEATS // 2][0]
-        floor = sorted(each for _, each in timed)[REPEATS // 2]
-        entered = _functions_entered(lambda: client.post(path, json=request(1.005)))
-        print(f"{name:24}{ours:8.1f}{floor:9.2f}{ours / floor:8.0f}{entered:11}{len(first.data):9}")
+        _measure(name, path, request)
 
 
 if __name__ == "__main__":

@@ -32,7 +32,7 @@ def main() -> None:
     flush = _flush(many)
     plan = plan_flush(flush, PARAMETERS)
     batch = _seconds(lambda: plan_flush(flush, PARAMETERS), 2)
-    arrays = [plan.drained_each, plan.ec_medium, plan.ec_drainage, plan.ec_drainage_end]
+    arrays = [plan.drained_each, plan.ec_medium, plan.ec_drainage]
     floor = _seconds(lambda: [array.copy() for array in arrays], 5)
     print(f"  {many:,} containers: {many / batch:10,.0f} plans/s")
     print(f"  a plan in the batch against one alone: {many * one / batch:.0f} times as fast")

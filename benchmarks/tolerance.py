@@ -8,7 +8,8 @@ import numpy as np
 
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.crop_limits import catalogue_limits
-from saltcalc.science.tolerance import CropLimits, RootZone, Stage, judge, relative_yield
+from saltcalc.science.crop_response import relative_yield
+from saltcalc.science.tolerance import CropLimits, RootZone, Stage, judge
 
 SAMPLES = 400
 

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from saltcalc.data.washout import washout_defaults
-from saltcalc.science.flush import WashoutParameters, wash
-from saltcalc.science.reclamation import HOFFMAN_COEFFICIENT, remaining_hoffman
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 
 PICTURE = Path(__file__).parents[1] / "docs" / "washout.svg"
 
@@ -24,6 +24,9 @@ PASS = 0.2
 """Container capacities a pass."""
 
 CAPACITIES = np.arange(0, 8.01, PASS)
+
+HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay-loam": 0.3}
+"""Coefficient k of Hoffman's hyperbola by soil under ponding, Hoffman (1980), from memory."""
 
 Points = Sequence[tuple[float, float]]
 
@@ -41,7 +44,7 @@ PUBLISHED: dict[str, tuple[str, Points]] = {
         [
             (
                 depth / WATER_SHARE["peat"],
-                float(remaining_hoffman(depth, HOFFMAN_COEFFICIENT["organic"])),
+                HOFFMAN_COEFFICIENT["organic"] / depth,
             )
             for depth in (0.75, 1.0, 1.5, 2.0)
         ],
@@ -51,7 +54,7 @@ PUBLISHED: dict[str, tuple[str, Points]] = {
         [
             (
                 depth / WATER_SHARE["mineral"],
-                float(remaining_hoffman(depth, HOFFMAN_COEFFICIENT["clay-loam"])),
+                HOFFMAN_COEFFICIENT["clay-loam"] / depth,
             )
             for depth in (0.5, 1.0, 1.5, 2.0)
         ],

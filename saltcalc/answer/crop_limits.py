@@ -15,7 +15,8 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crop_limits import main_boron, main_chloride
 from saltcalc.parts.crops import EXTRACT, CropsResult
 from saltcalc.parts.notes import Notes
-from saltcalc.science.tolerance import Limit, Rating, Verdict
+from saltcalc.science.crop_response import Rating
+from saltcalc.science.tolerance import Limit, Verdict
 
 VERDICTS = {
     Verdict.CANNOT_TELL: "cannot tell",

@@ -9,7 +9,7 @@ from saltcalc.answer.quantities import EC_UNIT, Json, quantity
 from saltcalc.data.crops import Catalogue, Crop, Figure
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.parts.notes import Notes
-from saltcalc.science.tolerance import ec_at_yield
+from saltcalc.science.crop_response import ec_at_yield
 
 YIELD_COLUMNS = (100.0, 90.0, 75.0, 50.0, 0.0)
 """Relative yields [%] for which a crop's EC is listed, as in FAO 29, Table 4."""

@@ -18,7 +18,8 @@ from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.crop_ranking import CropRanking, alternatives, rank_crops
 from saltcalc.parts.crops import YIELDS, CropsResult
 from saltcalc.parts.notes import Notes
-from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict, relative_yield
+from saltcalc.science.crop_response import relative_yield
+from saltcalc.science.tolerance import CropVerdicts, Limit, RootZone, Verdict
 
 
 def answer_crops(assessment: Assessment, rows: list[int], notes: Notes) -> list[Json]:

@@ -35,9 +35,10 @@ from saltcalc.parts.crop_limits import crop_limits
 from saltcalc.parts.crops import CropsResult
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.parts.sodicity import SodicityArrays
+from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import CropVerdicts, Rating, RootZone, Stage, judge
+from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
 from saltcalc.science.uncertainty import Interval
 
 NOBODY = -1

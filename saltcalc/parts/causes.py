@@ -19,14 +19,14 @@ from saltcalc.data.causes import (
     next_measurements,
 )
 from saltcalc.data.observations import observations
+from saltcalc.science._arrays import Codes as Ints
+from saltcalc.science._arrays import Flags as Bools
+from saltcalc.science._arrays import Floats
 from saltcalc.science.diagnosis import (
     STRENGTHS,
     SUPPORTED,
     UNLIKELY,
-    Bools,
     Diagnosis,
-    Floats,
-    Ints,
     RuleArrays,
     diagnose,
     separating_measurement,

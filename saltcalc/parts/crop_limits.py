@@ -10,7 +10,8 @@ import numpy as np
 
 from saltcalc.case.batch import IntArray
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
-from saltcalc.science.tolerance import CropLimits, Rating
+from saltcalc.science.crop_response import Rating
+from saltcalc.science.tolerance import CropLimits
 
 _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
 

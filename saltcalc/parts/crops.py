@@ -16,12 +16,12 @@ from saltcalc.parts.containers import Water
 from saltcalc.parts.crop_limits import limits_of
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.parts.sodicity import SodicityArrays
+from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
     CropLimits,
     CropVerdicts,
     RootZone,
-    ec_at_yield,
     judge,
     stands_up_to,
 )

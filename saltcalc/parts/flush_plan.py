@@ -253,23 +253,27 @@ def _nutrients(
     batch: Batch, case: FlushCase, plan: FlushPlan, parameters: WashoutParameters
 ) -> dict[str, NutrientLoss]:
     """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
-    found = {}
+    store = np.array([[nutrient_retention()[name].store_ratio] for name in RETAINED_NUTRIENTS])
+    in_medium, in_water = (
+        np.stack([_reported(batch, name, owner)[case.owner] for name in RETAINED_NUTRIENTS])
+        for owner in ("medium", "water")
+    )
+    in_water = np.nan_to_num(in_water)
     soaked = np.asarray(case.flush.deficit) / np.asarray(case.flush.water_held)
-    for nutrient in RETAINED_NUTRIENTS:
-        store = nutrient_retention()[nutrient].store_ratio
-        in_water = np.nan_to_num(_reported(batch, nutrient, "water")[case.owner])
-        found[nutrient] = nutrient_loss(
-            _reported(batch, nutrient)[case.owner] * case.pore_over_reading
-            + in_water * soaked / (1.0 + store),
-            in_water,
-            case.flush.water_held,
-            plan.drained_each,
-            parameters,
-            store,
-            case.flush.duration,
-            case.flush.rest_between,
-        )
-    return found
+    loss = nutrient_loss(
+        in_medium * case.pore_over_reading + in_water * soaked / (1.0 + store),
+        in_water,
+        case.flush.water_held,
+        plan.drained_each,
+        parameters,
+        store,
+        case.flush.duration,
+        case.flush.rest_between,
+    )
+    return {
+        name: NutrientLoss(*(part[row] for part in loss))
+        for row, name in enumerate(RETAINED_NUTRIENTS)
+    }
 
 
 def _nitrogen_wanted(batch: Batch, case: FlushCase) -> FloatArray:

@@ -14,7 +14,7 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
 from saltcalc.science import leaching
-from saltcalc.science.tolerance import zero_yield_ec
+from saltcalc.science.crop_response import zero_yield_ec
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment

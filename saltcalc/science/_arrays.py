@@ -1,12 +1,23 @@
-"""Checks shared by the science modules."""
+"""The array types of this package, and checks shared by the science modules."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+Floats = npt.NDArray[np.float64]
+"""Figures; NaN where one is missing."""
 
-def not_negative(values: npt.ArrayLike, name: str) -> npt.NDArray[np.float64]:
+Flags = npt.NDArray[np.bool_]
+"""Yes or no."""
+
+Codes = npt.NDArray[np.signedinteger[Any]]
+"""Whole numbers: places in a list of names or of rows, and counts."""
+
+
+def not_negative(values: npt.ArrayLike, name: str) -> Floats:
     """Return ``values`` as floats.
 
     Raises

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.atomic_weights import molar_mass
-
-Floats = NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 # Amount of each form that equals one mmol_c/L. By definition 1 °dH is 10 mg/L CaO, 1 °fH 10 mg/L
 # CaCO3, 1 °e one grain of CaCO3 per imperial gallon (14.254 mg/L).
@@ -54,6 +53,13 @@ def from_mmolc(value: ArrayLike, form: str) -> Floats:
     ------
     KeyError
         If the form is unknown.
+
+    Examples
+    --------
+    One mmol_c/L is 50 mg/L as CaCO3 and 2.8 German degrees.
+
+    >>> print(from_mmolc(1.0, "mg/L CaCO3").round(1), from_mmolc(1.0, "°dH").round(1))
+    50.0 2.8
     """
     return np.asarray(np.asarray(value, dtype=np.float64) * PER_MMOLC[form])
 
@@ -74,6 +80,13 @@ def hardness(calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
     References
     ----------
     Standard Methods for the Examination of Water and Wastewater, method 2340B.
+
+    Examples
+    --------
+    40 mg/L of calcium and 12 of magnesium.
+
+    >>> print(hardness(2.0, 1.0))
+    3.0
     """
     return np.asarray(
         np.asarray(calcium, dtype=np.float64) + np.asarray(magnesium, dtype=np.float64)
@@ -96,6 +109,13 @@ def carbonate_hardness(calcium: ArrayLike, magnesium: ArrayLike, alkalinity: Arr
     References
     ----------
     Standard Methods for the Examination of Water and Wastewater, method 2340A.
+
+    Examples
+    --------
+    The bicarbonate of this water balances two thirds of its hardness.
+
+    >>> print(carbonate_hardness(2.0, 1.0, 2.0))
+    2.0
     """
     return np.asarray(
         np.minimum(hardness(calcium, magnesium), np.asarray(alkalinity, dtype=np.float64))
@@ -121,6 +141,13 @@ def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
     References
     ----------
     Stumm & Morgan (1996), Aquatic Chemistry; constants of Parkhurst & Appelo (2013).
+
+    Examples
+    --------
+    At pH 6.35, the first pK, half is bicarbonate.
+
+    >>> print([float(part.round(3)) for part in carbonate_fractions(6.352)])
+    [0.5, 0.5, 0.0]
     """
     acidity = np.asarray(ph, dtype=np.float64)
     first = 10.0 ** (LOG_K1_CARBONIC + acidity)
@@ -149,6 +176,13 @@ def bicarbonate_at(ph: ArrayLike, carbon_dioxide: ArrayLike) -> Floats:
     References
     ----------
     Stumm & Morgan (1996), Aquatic Chemistry; constants of Parkhurst & Appelo (2013).
+
+    Examples
+    --------
+    In air of a living soil, with 1 % of carbon dioxide.
+
+    >>> print(bicarbonate_at([6.0, 7.0], 0.01).round(3))
+    [0.151 1.514]
     """
     acidity = np.asarray(ph, dtype=np.float64)
     pressure = np.asarray(carbon_dioxide, dtype=np.float64)

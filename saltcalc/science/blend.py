@@ -5,20 +5,17 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats, not_negative
 
 
 def blended(
     salty: npt.ArrayLike,
     clean: npt.ArrayLike,
     salty_share: npt.ArrayLike,
-    water_ratio: npt.ArrayLike = 1.0,
 ) -> Floats:
     r"""Concentration in the solution of a blend of two media, by volume.
 
-    .. math:: C = \frac{f w C_1 + (1 - f)\,C_2}{f w + (1 - f)}
+    .. math:: C = f\,C_1 + (1 - f)\,C_2
 
     Parameters
     ----------
@@ -26,8 +23,6 @@ def blended(
         EC [dS/m] or a concentration [mg/L] in the solution of each, same method for both.
     salty_share : array_like, shape (...)
         Share of the salty medium by volume. [L/L]
-    water_ratio : array_like, shape (...)
-        Water held by the salty medium over that held by the clean one. [L/L]
 
     Returns
     -------
@@ -39,20 +34,25 @@ def blended(
     ------
     ValueError
         If an argument is negative, or a share is above 1.
+
+    Examples
+    --------
+    10 L at 6.0 dS/m with 20 L at 0.6.
+
+    >>> print(blended(6.0, 0.6, 10 / 30).round(2))
+    2.4
     """
     first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
-    weight = not_negative(salty_share, "salty_share") * not_negative(water_ratio, "water_ratio")
-    rest = 1.0 - np.asarray(salty_share, dtype=np.float64)
-    if np.any(rest < 0):
+    share = not_negative(salty_share, "salty_share")
+    if np.any(share > 1):
         raise ValueError("salty_share must not be above 1")
-    return np.asarray((weight * first + rest * second) / (weight + rest))
+    return np.asarray(share * first + (1.0 - share) * second)
 
 
 def blend_share(
     ec_salty: npt.ArrayLike,
     ec_clean: npt.ArrayLike,
     ec_target: npt.ArrayLike,
-    water_ratio: npt.ArrayLike = 1.0,
 ) -> Floats:
     """Largest share of the salty medium that keeps a blend at a target.
 
@@ -60,8 +60,6 @@ def blend_share(
     ----------
     ec_salty, ec_clean, ec_target : array_like, shape (...)
         EC of the two media and of the blend, same method for all. [dS/m]
-    water_ratio : array_like, shape (...)
-        Water held by the salty medium over that held by the clean one. [L/L]
 
     Returns
     -------
@@ -73,12 +71,16 @@ def blend_share(
     ------
     ValueError
         If an argument is negative.
+
+    Examples
+    --------
+    >>> print(blend_share(6.0, 0.6, 2.0).round(3))
+    0.259
     """
     first, second = not_negative(ec_salty, "ec_salty"), not_negative(ec_clean, "ec_clean")
     wanted = not_negative(ec_target, "ec_target")
-    ratio = not_negative(water_ratio, "water_ratio")
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = (wanted - second) / ((wanted - second) + ratio * (first - wanted))
+        share = (wanted - second) / ((wanted - second) + (first - wanted))
     share = np.where(first <= wanted, 1.0, share)
-    missing = np.isnan(first) | np.isnan(second) | np.isnan(wanted) | np.isnan(ratio)
+    missing = np.isnan(first) | np.isnan(second) | np.isnan(wanted)
     return np.where(missing | ((second > wanted) & (first > wanted)), np.nan, share)

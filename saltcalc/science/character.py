@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.balance import ANIONS, CATIONS
-
-Floats = NDArray[np.float64]
 
 CHARACTERS = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
 NO_CHARACTER = -1
@@ -45,7 +44,7 @@ class SaltCharacter:
         was not reported.
     """
 
-    code: NDArray[np.int64]
+    code: Codes
     figures: dict[str, Floats]
 
 
@@ -65,6 +64,12 @@ def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
     References
     ----------
     Back (1966), USGS Professional Paper 498-A, for the dominant ion; the rest is a judgement.
+
+    Examples
+    --------
+    >>> report = {"sodium": 8.0, "calcium": 2.0, "chloride": 6.0, "sulfate_s": 4.0}
+    >>> CHARACTERS[salt_character(report).code]
+    'sodium'
     """
     names = CATIONS + ANIONS
     values = np.broadcast_arrays(

@@ -14,8 +14,6 @@ from saltcalc.science.balance import ANIONS, CATIONS, hypothetical_salts
 from saltcalc.science.saturation import saturation_index
 from saltcalc.science.speciation import speciate
 
-METHODS = ("phreeqc-pitzer", "phreeqc", "ion-pairs", "solubility")
-
 LOG_HENRY_CO2 = -1.468
 """log10 of Henry's constant of carbon dioxide at 25 °C [mol/L/atm], Parkhurst & Appelo (2013)."""
 
@@ -46,7 +44,7 @@ class CrustMineral:
         How many times over the solution is concentrated when it begins to form; 1 where it is
         saturated already.
     method : str
-        One of `METHODS`.
+        ``phreeqc-pitzer``, ``phreeqc``, ``ion-pairs`` or ``solubility``.
     """
 
     name: str
@@ -84,6 +82,13 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     References
     ----------
     Parkhurst & Appelo (2013); solubilities of the CRC Handbook.
+
+    Examples
+    --------
+    Common salt, whichever model follows it.
+
+    >>> crust({"sodium": 5.0, "chloride": 5.0})[0].name
+    'common salt'
     """
     if any(value < 0 for value in ions.values()):
         raise ValueError("a concentration is negative")

@@ -21,7 +21,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from saltcalc.science._arrays import Codes, Flags, Floats
 
 STRENGTHS = ("weak", "strong", "decisive")
 """Kinds of evidence, weakest first; their positions are the codes used here."""
@@ -36,10 +38,6 @@ ROUNDING = 1e-9
 of units leaves that much."""
 
 _MOST_RULES = 1000  # more rules of one kind for one cause than any table has
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -67,15 +65,15 @@ class RuleArrays:
         The figure without which the cause stays open, or −1.
     """
 
-    condition_rule: Ints
-    condition_figure: Ints
+    condition_rule: Codes
+    condition_figure: Codes
     condition_sign: Floats
-    condition_strict: Bools
+    condition_strict: Flags
     condition_threshold: Floats
-    rule_cause: Ints
-    rule_direction: Ints
-    rule_strength: Ints
-    cause_deciding_figure: Ints
+    rule_cause: Codes
+    rule_direction: Codes
+    rule_strength: Codes
+    cause_deciding_figure: Codes
 
 
 @dataclass(frozen=True)
@@ -94,11 +92,11 @@ class Diagnosis:
         1 for the best supported cause; causes that tie share a rank.
     """
 
-    met: Bools
-    evidence_for: Ints
-    evidence_against: Ints
-    verdict: Ints
-    rank: Ints
+    met: Flags
+    evidence_for: Codes
+    evidence_against: Codes
+    verdict: Codes
+    rank: Codes
 
 
 def conditions_met(
@@ -107,7 +105,7 @@ def conditions_met(
     sign: ArrayLike,
     strict: ArrayLike,
     threshold: ArrayLike,
-) -> Bools:
+) -> Flags:
     """Tell where a figure surely lies on one side of a threshold.
 
     Parameters
@@ -125,16 +123,23 @@ def conditions_met(
     -------
     ndarray of bool
         The broadcast shape of the arguments. False where the figure is unknown.
+
+    Examples
+    --------
+    Surely above 4 from the lower end on; an unknown figure meets nothing.
+
+    >>> print(conditions_met([4.2, 3.9, np.nan], [5.0, 4.5, np.nan], 1, True, 4.0))
+    [ True False False]
     """
     nearest = np.where(np.asarray(sign) > 0, lower, upper)
     limit = np.asarray(threshold, dtype=np.float64)
     excess = np.asarray(sign) * (nearest - limit)
     noise = ROUNDING * np.abs(limit)
-    met: Bools = np.where(strict, excess > noise, excess >= -noise)
+    met: Flags = np.where(strict, excess > noise, excess >= -noise)
     return met
 
 
-def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: ArrayLike) -> Ints:
+def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: ArrayLike) -> Codes:
     """Give the verdict on causes from counts of evidence, by the rule of this module.
 
     Parameters
@@ -148,16 +153,24 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
     -------
     ndarray of int, shape (...)
         Position in `VERDICTS`.
+
+    Examples
+    --------
+    One strong piece for the cause; then the same with a decisive one against it.
+
+    >>> found = verdicts([[0, 1, 0], [0, 1, 0]], [[0, 0, 0], [0, 0, 1]], True)
+    >>> [VERDICTS[code] for code in found]
+    ['supported', 'unlikely']
     """
     pro, contra = np.asarray(evidence_for), np.asarray(evidence_against)
     net = np.sign(pro - contra)
     settled = np.where(net[..., 2] != 0, net[..., 2], net[..., 1])
     is_open = np.where(pro.any(axis=-1) & np.asarray(decidable), POSSIBLE, CANNOT_TELL)
-    verdict: Ints = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
+    verdict: Codes = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
     return verdict
 
 
-def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Ints:
+def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Codes:
     """Order causes by verdict, then by net decisive, strong and weak evidence.
 
     Parameters
@@ -172,14 +185,19 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
     ndarray of int, shape (..., n_causes)
         1 is first. Causes with the same verdict and the same net evidence share a rank, and the
         next one is as far down as the number of causes above it.
+
+    Examples
+    --------
+    >>> print(ranks([SUPPORTED, POSSIBLE], [[0, 1, 0], [1, 0, 0]], [[0, 0, 0], [0, 0, 0]]))
+    [1 2]
     """
     net = np.asarray(evidence_for) - np.asarray(evidence_against)
     base = 2 * _MOST_RULES
     standing = np.asarray(verdict)
     for strength in reversed(range(len(STRENGTHS))):
         standing = standing * base + net[..., strength] + _MOST_RULES
-    above: Bools = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
-    rank: Ints = 1 + above.sum(axis=-1, dtype=np.int64)
+    above: Flags = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
+    rank: Codes = 1 + above.sum(axis=-1, dtype=np.int64)
     return rank
 
 
@@ -202,6 +220,25 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     ------
     ValueError
         If the two bounds differ in shape or a lower bound exceeds its upper bound.
+
+    Examples
+    --------
+    One cause with one strong rule: the first figure is above 4.
+
+    >>> rules = RuleArrays(
+    ...     condition_rule=np.array([0]),
+    ...     condition_figure=np.array([0]),
+    ...     condition_sign=np.array([1.0]),
+    ...     condition_strict=np.array([True]),
+    ...     condition_threshold=np.array([4.0]),
+    ...     rule_cause=np.array([0]),
+    ...     rule_direction=np.array([1]),
+    ...     rule_strength=np.array([STRENGTHS.index("strong")]),
+    ...     cause_deciding_figure=np.array([0]),
+    ... )
+    >>> found = diagnose([[5.0], [3.0]], [[6.0], [5.0]], rules)
+    >>> [VERDICTS[code] for code in found.verdict[:, 0]]
+    ['supported', 'cannot tell']
     """
     low = np.asarray(lower, dtype=np.float64)
     high = np.asarray(upper, dtype=np.float64)
@@ -241,7 +278,7 @@ def separating_measurement(
     outcome: ArrayLike,
     cost: ArrayLike,
     preferred: ArrayLike = False,
-) -> Ints:
+) -> Codes:
     """Choose the cheapest measurement that sets one cause apart from its rivals.
 
     Parameters
@@ -263,6 +300,13 @@ def separating_measurement(
     -------
     ndarray of int, shape (n_samples,)
         The measurement, or −1 where none is left that separates any.
+
+    Examples
+    --------
+    The second measurement alone would show something else of the rival.
+
+    >>> print(separating_measurement([0], [[False, True]], [[[1, 1], [1, 2]]], [1, 3]))
+    [1]
     """
     code, rank = np.asarray(outcome), np.asarray(cost)
     shown_first = np.take_along_axis(code, np.asarray(first)[:, np.newaxis, np.newaxis], axis=2)

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
@@ -26,16 +26,15 @@ from saltcalc.data.extraction import (
     extraction_methods,
     method_codes,
 )
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.uncertainty import Z_HIGH, Interval
-
-Floats = NDArray[np.float64]
 
 DILUTION_SCATTER = 0.10
 """Standard deviation of the logarithm of pore water over saturated extract [-]; a judgement."""
 
 
 class _Media(NamedTuple):
-    medium: NDArray[np.int64]
+    medium: Codes
     total_porosity: Floats
     container_capacity: Floats
     water_content: Floats
@@ -102,6 +101,16 @@ def to_saturated_extract(
     .. [1] University of Massachusetts Extension, EC by extraction method, Table 2.
     .. [2] Hogg, T.J. & Henry, J.L. (1984), Can. J. Soil Sci. 64:699-704.
     .. [3] Slavich, P.G. & Petterson, G.H. (1993), Aust. J. Soil Res. 31:73-81.
+
+    Examples
+    --------
+    1.3 by one to two is 3.5 in the saturated extract of a soilless medium (University of
+    Massachusetts, Table 2).
+
+    >>> codes = method_codes()
+    >>> found = to_saturated_extract(1.3, codes["one_to_two"], MEDIUM_KINDS.index("soilless"))
+    >>> print(found.value, found.low.round(2), found.high.round(2))
+    3.5 2.87 4.27
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -147,6 +156,15 @@ def to_pore_water(
     ----------
     .. [1] de Kreij, C. et al. (2001), Acta Hort. 548, paper 47 (1:1½ by volume).
     .. [2] Ayers, R.S. & Westcot, D.W. (1985), FAO Irrigation and Drainage Paper 29 Rev. 1.
+
+    Examples
+    --------
+    >>> codes = method_codes()
+    >>> found = to_pore_water(
+    ...     3.5, codes["saturated_media_extract"], 0, total_porosity=0.9, container_capacity=0.7
+    ... )
+    >>> print(found.value.round(2))
+    4.5
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -183,6 +201,12 @@ def from_saturated_extract(
     ------
     ValueError
         If an EC is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> found = from_saturated_extract(3.5, method_codes()["one_to_two"], 0)
+    >>> print(found.value)
+    1.3
     """
     value, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -221,6 +245,15 @@ def convert(
     ------
     ValueError
         If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    5 in the saturated extract is 1.8 by one to two (University of Massachusetts, Table 2).
+
+    >>> codes = method_codes()
+    >>> found = convert(5.0, codes["saturated_media_extract"], codes["one_to_two"], 0)
+    >>> print(found.value)
+    1.8
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
@@ -254,6 +287,12 @@ def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
     -------
     ndarray, shape (...)
         EC of the saturated extract or of the pore water, as the conversion says [dS/m].
+
+    Examples
+    --------
+    >>> conversion = ec_conversions("one_to_two", "soilless")[0]
+    >>> print(on_basis([0.8, 1.3], conversion))
+    [2.  3.5]
     """
     return _forward(conversion, np.asarray(ec, dtype=np.float64))
 
@@ -281,6 +320,13 @@ def dilution_factor(
     -------
     ndarray, shape (...)
         EC of the reference water over EC of the extract [-].
+
+    Examples
+    --------
+    A 1:2 extract of a medium that held 0.5 of its volume, against the saturated extract.
+
+    >>> print(dilution_factor(2.0, 0.5, 0.9).round(2))
+    2.78
     """
     return np.asarray(
         (np.asarray(water_added, dtype=np.float64) + np.asarray(water_content, dtype=np.float64))
@@ -290,7 +336,7 @@ def dilution_factor(
 
 def _arguments(
     ec: ArrayLike, method: ArrayLike, medium: ArrayLike, *water: ArrayLike
-) -> tuple[Floats, NDArray[np.int64], _Media]:
+) -> tuple[Floats, Codes, _Media]:
     reading = np.asarray(ec, dtype=np.float64)
     codes, kinds = np.asarray(method, dtype=np.int64), np.asarray(medium, dtype=np.int64)
     if np.any(reading < 0.0):
@@ -306,13 +352,13 @@ def _arguments(
     return reading, codes, _Media(kinds, *waters)
 
 
-def _saturated(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _saturated(reading: Floats, method: Codes, media: _Media) -> _Spread:
     own = _on_own_basis(reading, method, media)
     pore = _to_container_capacity(own, method, media)
     return _choose(_is_pore_water(method), _diluted(pore, 1.0 / _strengthening(media)), own)
 
 
-def _pore(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _pore(reading: Floats, method: Codes, media: _Media) -> _Spread:
     own = _on_own_basis(reading, method, media)
     return _choose(
         _is_pore_water(method),
@@ -321,13 +367,13 @@ def _pore(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
     )
 
 
-def _reading(saturated: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _reading(saturated: _Spread, method: Codes, media: _Media) -> _Spread:
     direct = _off_basis(saturated, method, media)
     through_pores = _from_pore(_diluted(saturated, _strengthening(media)), method, media)
     return _choose(_is_pore_water(method), through_pores, direct)
 
 
-def _from_pore(pore: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _from_pore(pore: _Spread, method: Codes, media: _Media) -> _Spread:
     at_sensor = _Spread(pore.value / _drying(method, media), pore.variance)
     return _off_basis(at_sensor, method, media)
 
@@ -340,40 +386,40 @@ def _diluted(spread: _Spread, factor: Floats) -> _Spread:
     return _Spread(spread.value * factor, spread.variance + DILUTION_SCATTER**2)
 
 
-def _to_container_capacity(pore: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _to_container_capacity(pore: _Spread, method: Codes, media: _Media) -> _Spread:
     return _Spread(pore.value * _drying(method, media), pore.variance)
 
 
-def _drying(method: NDArray[np.int64], media: _Media) -> Floats:
+def _drying(method: Codes, media: _Media) -> Floats:
     """Water content at the time of a sensor reading over container capacity; 1 for the rest."""
     current = media.water_content / media.container_capacity
     is_sensor = method == method_codes()["pore_water_sensor"]
     return np.asarray(np.where(is_sensor & ~np.isnan(media.water_content), current, 1.0))
 
 
-def _is_pore_water(method: NDArray[np.int64]) -> NDArray[np.bool_]:
+def _is_pore_water(method: Codes) -> Flags:
     bases = np.array([each.basis == PORE_WATER for each in extraction_methods()])
     return np.asarray(bases[method])
 
 
-def _choose(condition: NDArray[np.bool_], yes: _Spread, no: _Spread) -> _Spread:
+def _choose(condition: Flags, yes: _Spread, no: _Spread) -> _Spread:
     return _Spread(
         np.where(condition, yes.value, no.value), np.where(condition, yes.variance, no.variance)
     )
 
 
-def _on_own_basis(reading: Floats, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _on_own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:
     start = _Spread(reading, np.zeros(np.shape(reading)))
     return _by_conversion(start, method, media, _forward)
 
 
-def _off_basis(spread: _Spread, method: NDArray[np.int64], media: _Media) -> _Spread:
+def _off_basis(spread: _Spread, method: Codes, media: _Media) -> _Spread:
     return _by_conversion(spread, method, media, _backward)
 
 
 def _by_conversion(
     start: _Spread,
-    method: NDArray[np.int64],
+    method: Codes,
     media: _Media,
     along: Callable[[EcConversion, Floats], Floats],
 ) -> _Spread:

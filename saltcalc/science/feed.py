@@ -12,9 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats, not_negative
 
 NITROGEN_MASS = molar_mass("N")
 """Mass of a mole of nitrogen. [g/mol]"""
@@ -46,6 +44,11 @@ def nitrogen_to_add(
     ------
     ValueError
         If an argument is negative.
+
+    Examples
+    --------
+    >>> print(nitrogen_to_add(20.0, 100.0, 5.0))
+    400.0
     """
     short = not_negative(wanted, "wanted") - not_negative(in_medium, "in_medium")
     return np.asarray(np.maximum(short, 0.0) * not_negative(water_held, "water_held"))
@@ -70,6 +73,13 @@ def source_mass(nitrogen: npt.ArrayLike, nitrogen_share: npt.ArrayLike) -> Float
     ------
     ValueError
         If the nitrogen is negative.
+
+    Examples
+    --------
+    Calcium nitrate of 15.5 % nitrogen.
+
+    >>> print(source_mass(400.0, 0.155).round(2))
+    2.58
     """
     return np.asarray(not_negative(nitrogen, "nitrogen") / np.asarray(nitrogen_share) / 1000.0)
 
@@ -92,5 +102,12 @@ def ec_of_nitrate(nitrate_n: npt.ArrayLike) -> Floats:
     References
     ----------
     Rule of Agriculture Handbook 60 [1]_, 10 mmol_c/L for each dS/m; rough above 5 dS/m.
+
+    Examples
+    --------
+    140 mg/L are 10 mmol_c/L, which Handbook 60 counts as 1 dS/m.
+
+    >>> print(ec_of_nitrate(140.07).round(2))
+    1.0
     """
     return np.asarray(np.asarray(nitrate_n, dtype=np.float64) / NITROGEN_MASS / CHARGE_PER_EC)

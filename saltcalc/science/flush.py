@@ -36,10 +36,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import gammaln
 
-from saltcalc.science._arrays import not_negative
-
-Floats = npt.NDArray[np.float64]
-
+from saltcalc.science._arrays import Floats, not_negative
 
 MOST_JUMPS = 64.0
 """Mean number of jumps that is summed at once."""
@@ -78,19 +75,6 @@ class PassResult(NamedTuple):
     state: SaltState
     ec_drainage: Floats
     """EC of all that drained, mixed. [dS/m] NaN where nothing drained."""
-    ec_drainage_end: Floats
-    """EC of the last drop. [dS/m]"""
-
-
-class WashRecord(NamedTuple):
-    """Medium and drainage after each of several passes."""
-
-    ec_medium: Floats
-    """EC the medium settles to, shape (..., passes). [dS/m]"""
-    ec_drainage: Floats
-    """EC of each pass's drainage, mixed, shape (..., passes). [dS/m] NaN where none drained."""
-    ec_drainage_end: Floats
-    """EC of each pass's last drop, shape (..., passes). [dS/m]"""
 
 
 class _Parts(NamedTuple):
@@ -130,6 +114,12 @@ def uniform_state(ec: npt.ArrayLike, parameters: WashoutParameters) -> SaltState
     Returns
     -------
     SaltState
+
+    Examples
+    --------
+    >>> state = uniform_state(4.0, WashoutParameters(0.65, 0.25, 0.2, 0.1))
+    >>> print(state.mobile)
+    [4. 4. 4.]
     """
     shape = np.broadcast_shapes(np.shape(ec), *(np.shape(part) for part in parameters[:4]))
     layered = np.broadcast_to(
@@ -176,6 +166,15 @@ def soak_up(
     References
     ----------
     Balance of the salt.
+
+    Examples
+    --------
+    A tenth of its water comes back with water of 1 dS/m.
+
+    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.0)
+    >>> state = soak_up(uniform_state(4.0, parameters), parameters, 0.1, 1.0)
+    >>> print(state.mobile)
+    [4.1 4.1 4.1]
     """
     parts = _parts(parameters)
     soaked = not_negative(soaked_over_held, "soaked_over_held")
@@ -196,6 +195,13 @@ def settled_ec(state: SaltState, parameters: WashoutParameters) -> Floats:
     -------
     ndarray, shape (...)
         EC after mixing through and resting; what a sample taken days later reads. [dS/m]
+
+    Examples
+    --------
+    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.0)
+    >>> state = SaltState(np.array([1.0, 2.0, 3.0]), np.array([4.0, 4.0, 4.0]))
+    >>> print(settled_ec(state, parameters))
+    2.5
     """
     parts = _parts(parameters)
     held = parts.mobile * state.mobile.mean(axis=-1) + parts.immobile * state.immobile.mean(axis=-1)
@@ -232,6 +238,15 @@ def apply_water(
     ------
     ValueError
         If an amount or a duration is negative or a parameter is outside its meaning.
+
+    Examples
+    --------
+    One capacity through a mixed container leaves 1/e of the salt.
+
+    >>> mixed = WashoutParameters(1.0, 0.0, 0.0, 0.0, layers=1)
+    >>> result = apply_water(uniform_state(1.0, mixed), mixed, 1.0, 0.0)
+    >>> print(result.state.mobile.round(4), result.ec_drainage.round(4))
+    [0.3679] 0.6321
     """
     parts = _parts(parameters)
     drained = np.asarray(drained_over_held, dtype=np.float64)
@@ -246,95 +261,12 @@ def apply_water(
     mobile, immobile, through = _advance(
         state.mobile, state.immobile, flow, exchange, capacity, water
     )
-    bypass = 1.0 - parts.efficiency
     with np.errstate(invalid="ignore", divide="ignore"):
         mixed = np.where(flow > 0, through / flow, mobile[..., -1])
-    drainage = parts.efficiency * mixed + bypass * water
+    drainage = parts.efficiency * mixed + (1.0 - parts.efficiency) * water
     return PassResult(
         state=SaltState(mobile, immobile),
         ec_drainage=np.where(drained > 0, drainage, np.nan),
-        ec_drainage_end=parts.efficiency * mobile[..., -1] + bypass * water,
-    )
-
-
-class PassOperator(NamedTuple):
-    """What one pass of pure water does to any state, for many equal passes of one container."""
-
-    step: Floats
-    """State after from state before, shape (..., 2 layers, 2 layers); mobile first."""
-    drainage: Floats
-    """Mixed drainage from state before, shape (..., 2 layers)."""
-
-
-def pass_operator(
-    parameters: WashoutParameters,
-    drained_over_held: npt.ArrayLike,
-    duration: npt.ArrayLike = 0.0,
-) -> PassOperator:
-    """Work out one pass once, as the model is linear.
-
-    Parameters
-    ----------
-    parameters : WashoutParameters
-        Their arrays broadcast with shape (...).
-    drained_over_held : array_like, shape (...)
-        Water drained in each pass over water held, above 0. [L/L]
-    duration : array_like, shape (...)
-        Time each pass takes. [h]
-
-    Returns
-    -------
-    PassOperator
-    """
-    layers = parameters.layers
-    unit = np.eye(2 * layers)
-    efficiency, immobile, rate, store = (
-        np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in parameters[:4]
-    )
-    widened = WashoutParameters(efficiency, immobile, rate, store, layers)
-    result = apply_water(
-        SaltState(unit[:, :layers], unit[:, layers:]),
-        widened,
-        np.asarray(drained_over_held, dtype=np.float64)[..., np.newaxis],
-        0.0,
-        np.asarray(duration, dtype=np.float64)[..., np.newaxis],
-    )
-    return PassOperator(
-        np.concatenate([result.state.mobile, result.state.immobile], axis=-1), result.ec_drainage
-    )
-
-
-def repeat_pass(
-    operator: PassOperator,
-    state: SaltState,
-    parameters: WashoutParameters,
-    ec_water: npt.ArrayLike,
-) -> PassResult:
-    """Do a pass that was worked out by :func:`pass_operator`; the same result as `apply_water`.
-
-    Parameters
-    ----------
-    operator : PassOperator
-    state : SaltState
-        Concentrations before, shape (..., layers).
-    parameters : WashoutParameters
-        Those of the operator.
-    ec_water : array_like, shape (...)
-        EC of the water poured on. [dS/m]
-
-    Returns
-    -------
-    PassResult
-    """
-    parts = _parts(parameters)
-    water = np.asarray(ec_water, dtype=np.float64)
-    excess = np.concatenate([state.mobile, state.immobile], axis=-1) - water[..., np.newaxis]
-    after = np.matmul(excess[..., np.newaxis, :], operator.step)[..., 0, :] + water[..., np.newaxis]
-    mobile, immobile = np.split(after, 2, axis=-1)
-    return PassResult(
-        SaltState(mobile, immobile),
-        (excess * operator.drainage).sum(axis=-1) + water,
-        parts.efficiency * mobile[..., -1] + (1.0 - parts.efficiency) * water,
     )
 
 
@@ -492,6 +424,15 @@ def rest(state: SaltState, parameters: WashoutParameters, hours: npt.ArrayLike) 
     ------
     ValueError
         If a time is negative.
+
+    Examples
+    --------
+    After a long rest the flowing and the standing water are even.
+
+    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.0)
+    >>> state = SaltState(np.array([1.0, 2.0, 3.0]), np.array([4.0, 4.0, 4.0]))
+    >>> print(rest(state, parameters, 100.0).mobile)
+    [1.75 2.5  3.25]
     """
     parts = _parts(parameters)
     time = np.asarray(hours, dtype=np.float64)
@@ -501,95 +442,6 @@ def rest(state: SaltState, parameters: WashoutParameters, hours: npt.ArrayLike) 
     fading = np.exp(-parts.rate[..., np.newaxis] * (1.0 + capacity) * time[..., np.newaxis])
     even = (state.mobile + capacity * state.immobile) / (1.0 + capacity)
     return SaltState(even + (state.mobile - even) * fading, even + (state.immobile - even) * fading)
-
-
-def wash(
-    ec_medium: npt.ArrayLike,
-    ec_water: npt.ArrayLike,
-    parameters: WashoutParameters,
-    drained_over_held: npt.ArrayLike,
-    duration: npt.ArrayLike = 0.0,
-    rest_between: npt.ArrayLike = 0.0,
-) -> WashRecord:
-    """Wash in passes and record the medium and the drainage after each.
-
-    The same model serves any solute; put its concentration in the place of EC and its own
-    ``store_ratio`` in the parameters.
-
-    Parameters
-    ----------
-    ec_medium : array_like, shape (...)
-        EC of the medium's solution at container capacity, before. [dS/m]
-    ec_water : array_like, shape (...)
-        EC of the water poured on. [dS/m]
-    parameters : WashoutParameters
-        Their arrays broadcast with shape (...).
-    drained_over_held : array_like, shape (..., passes)
-        Water drained in each pass over water held; 0 for a pass that drains nothing. [L/L]
-    duration : array_like, shape (...)
-        Time each pass takes. [h]
-    rest_between : array_like, shape (...)
-        Rest after each pass. [h]
-
-    Returns
-    -------
-    WashRecord
-        Each of shape (..., passes).
-    """
-    drained = np.asarray(drained_over_held, dtype=np.float64)
-    shape = np.broadcast_shapes(
-        np.shape(ec_medium),
-        np.shape(ec_water),
-        drained.shape[:-1],
-        np.shape(duration),
-        np.shape(rest_between),
-    )
-    state = uniform_state(
-        np.broadcast_to(np.asarray(ec_medium, dtype=np.float64), shape), parameters
-    )
-    medium, drainage, drainage_end = [], [], []
-    operator: PassOperator | None = None
-    for step in range(drained.shape[-1]):
-        volume = drained[..., step]
-        if operator is None or not np.array_equal(volume, drained[..., step - 1]):
-            operator = pass_operator(parameters, volume, duration)
-        result = repeat_pass(operator, state, parameters, ec_water)
-        medium.append(settled_ec(result.state, parameters))
-        drainage.append(result.ec_drainage)
-        drainage_end.append(result.ec_drainage_end)
-        state = rest(result.state, parameters, rest_between)
-    return WashRecord(*(np.stack(series, axis=-1) for series in (medium, drainage, drainage_end)))
-
-
-def well_mixed(
-    ec_initial: npt.ArrayLike,
-    ec_water: npt.ArrayLike,
-    drained_over_held: npt.ArrayLike,
-    efficiency: npt.ArrayLike = 1.0,
-) -> Floats:
-    r"""EC of a container that is always mixed through.
-
-    .. math:: C = C_w + (C_0 - C_w)\,e^{-\eta D/W}
-
-    Parameters
-    ----------
-    ec_initial : array_like, shape (...)
-        EC before. [dS/m]
-    ec_water : array_like, shape (...)
-        EC of the water poured on. [dS/m]
-    drained_over_held : array_like, shape (...)
-        Water drained, D, over water held, W. [L/L]
-    efficiency : array_like, shape (...)
-        Share of the drained water that moves solution. [L/L]
-
-    Returns
-    -------
-    ndarray, shape (...)
-        EC after. [dS/m]
-    """
-    start, water = np.asarray(ec_initial, dtype=np.float64), np.asarray(ec_water, dtype=np.float64)
-    volumes = np.asarray(efficiency, dtype=np.float64) * np.asarray(drained_over_held)
-    return np.asarray(water + (start - water) * np.exp(-volumes))
 
 
 def well_mixed_drainage(
@@ -604,16 +456,27 @@ def well_mixed_drainage(
 
     Parameters
     ----------
-    ec_initial, ec_water, efficiency : array_like, shape (...)
-        As for :func:`well_mixed`.
+    ec_initial : array_like, shape (...)
+        EC before. [dS/m]
+    ec_water : array_like, shape (...)
+        EC of the water poured on. [dS/m]
     ec_target : array_like, shape (...)
         EC wanted. [dS/m]
+    efficiency : array_like, shape (...)
+        Share of the drained water that moves solution. [L/L]
 
     Returns
     -------
     ndarray, shape (...)
         Water drained over water held [L/L]; 0 where the medium is there already, infinite where
         this water cannot reach it.
+
+    Examples
+    --------
+    To 1/e of the salt takes one capacity.
+
+    >>> print(well_mixed_drainage(1.0, 0.0, np.exp(-1.0)).round(3))
+    1.0
     """
     start, water, target, moving = (
         np.asarray(part, dtype=np.float64) for part in (ec_initial, ec_water, ec_target, efficiency)

@@ -7,13 +7,13 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science.flush import WashoutParameters, wash
-
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 
 
 class NutrientLoss(NamedTuple):
-    """One nutrient in a flush. Arrays of shape (...)."""
+    """A nutrient in a flush. Arrays of shape (...)."""
 
     held_before: Floats
     """In the container before, dissolved and held on the medium. [mg]"""
@@ -35,7 +35,7 @@ def nutrient_loss(
     duration: npt.ArrayLike = 0.0,
     rest_between: npt.ArrayLike = 0.0,
 ) -> NutrientLoss:
-    """Follow one nutrient through the passes of a flush.
+    """Follow a nutrient, or several side by side, through the passes of a flush.
 
     Parameters
     ----------
@@ -59,6 +59,15 @@ def nutrient_loss(
     Returns
     -------
     NutrientLoss
+
+    Examples
+    --------
+    Nitrate of a container that holds 5 L, through four passes of 1 L of pure water.
+
+    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.1)
+    >>> loss = nutrient_loss(100.0, 0.0, 5.0, [1.0] * 4, parameters, 0.0, 0.25, 0.5)
+    >>> print(loss.held_before, loss.lost.round(0), loss.after.round(0))
+    500.0 232.0 54.0
     """
     concentration, water, held = (
         np.asarray(part, dtype=np.float64) for part in (in_medium, in_water, water_held)

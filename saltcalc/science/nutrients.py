@@ -5,12 +5,10 @@ from __future__ import annotations
 from enum import IntEnum
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import not_negative
+from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.diagnosis import ROUNDING
-
-Floats = NDArray[np.float64]
 
 SALT_PER_CONDUCTIVITY = 700.0
 """Total soluble salts over EC in tables of nutrient balance [mg/L per dS/m]."""
@@ -25,7 +23,7 @@ class NutrientStatus(IntEnum):
     CANNOT_TELL = 3
 
 
-def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArray[np.int64]:
+def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
     A figure that misses an end by no more than the conversion of units leaves counts as equal.
@@ -41,6 +39,11 @@ def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> NDArra
     -------
     ndarray of int, shape (...)
         Values of `NutrientStatus`; CANNOT_TELL where `value`, or both ends, are NaN.
+
+    Examples
+    --------
+    >>> [NutrientStatus(code).name for code in nutrient_status([20, 60, 120], 40, 100)]
+    ['LOW', 'IN_RANGE', 'HIGH']
     """
     figure, bottom, top = np.broadcast_arrays(
         *(np.asarray(each, dtype=np.float64) for each in (value, low, high))
@@ -77,6 +80,13 @@ def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
     References
     ----------
     .. [1] Warncke, D.D. & Krauskopf, D.M. (1983), Michigan State Univ. Ext. Bull. E-1736.
+
+    Examples
+    --------
+    Calcium of 210 mg/L at 2 dS/m: 15 % of the salts.
+
+    >>> print(salt_share(210.0, 2.0))
+    0.15
     """
     mass = not_negative(concentration, "a concentration")
     salts = SALT_PER_CONDUCTIVITY * not_negative(ec, "an electrical conductivity")
@@ -110,6 +120,11 @@ def nitrogen_in_held_water(
     ------
     ValueError
         If an argument is negative.
+
+    Examples
+    --------
+    >>> print(nitrogen_in_held_water(80.0, 5.0, 3.0))
+    255.0
     """
     nitrate = not_negative(nitrate_n, "a concentration")
     ammonium = not_negative(ammonium_n, "a concentration")
@@ -155,6 +170,11 @@ def weeks_of_nitrogen(
     References
     ----------
     .. [1] van Iersel, M.W. et al. (1998), HortScience 33:1014-1018 (tissue nitrogen of plugs).
+
+    Examples
+    --------
+    >>> print(weeks_of_nitrogen(255.0, 0.1, 0.7, 35.0).round(1))
+    6.1
     """
     mass, growth, tissue = (
         np.asarray(each, dtype=np.float64) for each in (dry_mass, relative_growth, tissue_nitrogen)
@@ -192,6 +212,13 @@ def lime_rate(ph: ArrayLike, target_ph: ArrayLike, rate_per_unit: ArrayLike) -> 
     ----------
     .. [1] Marrush, M., Atallah, S. & Bell, M. (2007), University of California, Davis.
     .. [2] Texas A&M AgriLife Extension, Aggie Horticulture.
+
+    Examples
+    --------
+    From 5.4 to 6.0 at 1.5 g/L for one unit of pH.
+
+    >>> print(lime_rate(5.4, 6.0, 1.5).round(2))
+    0.9
     """
     rise = np.asarray(target_ph, dtype=np.float64) - np.asarray(ph, dtype=np.float64)
     return np.asarray(np.maximum(rise, 0.0) * not_negative(rate_per_unit, "a rate"))
@@ -224,6 +251,13 @@ def organic_nitrogen_rate(
     References
     ----------
     .. [1] Hartz, T.K. & Johnstone, P.R. (2006), HortTechnology 16:39-42.
+
+    Examples
+    --------
+    100 mg/L from a 12-0-0 of which half is released.
+
+    >>> print(organic_nitrogen_rate(100.0, 0.12, 0.5).round(2))
+    1.67
     """
     yielded = not_negative(nitrogen_content, "a content") * not_negative(released, "a share")
     if np.any(yielded == 0.0):

@@ -11,9 +11,9 @@ from threading import Lock
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science._arrays import Floats
 from saltcalc.science.speciation import speciate
 
 NEUTRAL_PH = 7.0
@@ -53,7 +53,13 @@ class EngineResult:
 
 
 def available() -> bool:
-    """Whether the engine is installed."""
+    """Whether the engine is installed.
+
+    Examples
+    --------
+    >>> isinstance(available(), bool)
+    True
+    """
     return find_spec("phreeqpython") is not None
 
 
@@ -77,6 +83,12 @@ def engine(database: str = _DATABASE) -> Iterator[Any]:
     ------
     ModuleNotFoundError
         If phreeqpython is not installed.
+
+    Examples
+    --------
+    >>> if available():
+    ...     with engine() as held:
+    ...         assert held.ip is not None
     """
     with _LOCK:
         yield _engine(database)
@@ -103,6 +115,11 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
     ------
     ValueError
         If an ion id is unknown or a concentration is negative.
+
+    Examples
+    --------
+    >>> solution_input({"sodium": 5.0, "calcium": 4.0, "chloride": 9.0})
+    {'units': 'mmol/L', 'temp': 25, 'pH': 7.0, 'Na': 5.0, 'Ca': 2.0, 'Cl': 9.0}
     """
     if unknown := set(ions) - set(_ELEMENT):
         raise ValueError(f"unknown ion {sorted(unknown)}")
@@ -145,6 +162,14 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     References
     ----------
     Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43; database phreeqc.dat.
+
+    Examples
+    --------
+    Water saturated with gypsum, 15.2 mmol/L of it, has an index of zero.
+
+    >>> if available():
+    ...     found = solve({"calcium": 30.4, "sulfate_s": 30.4})
+    ...     assert abs(found.saturation["Gypsum"]) < 0.05
     """
     given = solution_input(ions, ph)
     with engine() as held:
@@ -167,9 +192,9 @@ def dry(
     ions: Mapping[str, float],
     ph: float,
     phases: Sequence[str],
-    factors: NDArray[np.float64],
+    factors: Floats,
     database: str = _DATABASE,
-) -> NDArray[np.float64] | None:
+) -> Floats | None:
     """Take water away from one solution in contact with air and let minerals form.
 
     Parameters
@@ -199,6 +224,16 @@ def dry(
     References
     ----------
     Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43; pitzer.dat for strong brines.
+
+    Examples
+    --------
+    Common salt settles out between a hundred and three thousand times over.
+
+    >>> if available():
+    ...     factors = np.array([1.0, 100.0, 3000.0])
+    ...     report = {"sodium": 5.0, "chloride": 5.0}
+    ...     amounts = dry(report, 7.0, ["Halite"], factors, "pitzer.dat")
+    ...     assert (amounts[:, 0] > 0).tolist() == [False, False, True]
     """
     given = "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
     kept = "\n".join(f"    {phase} 0 0" for phase in phases)

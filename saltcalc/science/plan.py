@@ -7,23 +7,21 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.flush import (
     LAYERS,
-    PassOperator,
     SaltState,
     WashoutParameters,
     apply_water,
-    pass_operator,
-    repeat_pass,
     rest,
     settled_ec,
     soak_up,
     uniform_state,
 )
+from saltcalc.science.passes import excess_over_water, pass_operator, repeat_pass
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, amount_at, normal_sample, share_at
 
-Floats = npt.NDArray[np.float64]
-_History = list[tuple[npt.NDArray[np.intp], Floats, Floats, Floats, Floats]]
+_History = list[tuple[Codes, Floats, Floats, Floats]]
 
 PASS_HOURS = 0.25
 """Time a pass takes to sink in and drain (common practice). [h]"""
@@ -65,9 +63,9 @@ class Flush(NamedTuple):
 class FlushPlan(NamedTuple):
     """Passes that bring each container to its target, and what to expect of each pass."""
 
-    passes: npt.NDArray[np.int64]
+    passes: Codes
     """Number of passes, shape (...); those up to the ceiling where the target is not reached."""
-    reached: npt.NDArray[np.bool_]
+    reached: Flags
     """Whether the medium is at its target after them, shape (...)."""
     applied: Floats
     """Water poured on in all, shape (...). [L]"""
@@ -81,8 +79,6 @@ class FlushPlan(NamedTuple):
     """EC the medium settles to after each pass, shape (..., most passes). [dS/m]"""
     ec_drainage: Floats
     """EC of each pass's drainage, shape (..., most passes). [dS/m]"""
-    ec_drainage_end: Floats
-    """EC of the last drop of each pass, shape (..., most passes). [dS/m]"""
 
     @property
     def ec_after(self) -> Floats:
@@ -121,6 +117,13 @@ def headspace_volume(
     ndarray, shape (...)
         Volume of the head-space, at most :data:`LARGEST_PASS` of the medium's, so that shallow
         cells are not given more than they take in. [L]
+
+    Examples
+    --------
+    3 cm over a pot of 380 cm² take 1.14 L.
+
+    >>> print(headspace_volume(10.0, 380.0, 3.0).round(2))
+    1.14
     """
     room = np.asarray(headspace, dtype=np.float64) * np.asarray(area, dtype=np.float64) / 1000.0
     return np.asarray(np.minimum(room, LARGEST_PASS * np.asarray(volume, dtype=np.float64)))
@@ -152,14 +155,23 @@ def plan_flush(
     ------
     ValueError
         If a volume or a time is negative, or the pass volume is zero.
+
+    Examples
+    --------
+    From 6 to 2 dS/m with water of 0.5, a litre a pass in a container that holds 5 L.
+
+    >>> flush = Flush(6.0, 2.0, 0.5, 5.0, 0.0, 1.0, 100.0, PASS_HOURS, 0.5)
+    >>> plan = plan_flush(flush, WashoutParameters(0.65, 0.25, 0.2, 0.1))
+    >>> print(plan.passes, plan.applied, plan.ec_after.round(2), plan.reached)
+    10 10.0 1.94 True
     """
     if state is not None:
         flush = flush._replace(ec_medium=settled_ec(state, parameters))
     ready = [np.asarray(part, dtype=np.float64) for part in flush]
-    dials = [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
-    shape = np.broadcast_shapes(*(part.shape for part in (*ready, *dials)))
-    flat = [np.broadcast_to(part, shape).reshape(-1) for part in (*ready, *dials)]
-    ec, target, water, held, deficit, each, ceiling, duration, pause = flat[: len(ready)]
+    ready += [np.asarray(part, dtype=np.float64) for part in parameters[:4]]
+    shape = np.broadcast_shapes(*(part.shape for part in ready))
+    flat = [np.broadcast_to(part, shape).reshape(-1) for part in ready]
+    ec, target, water, held, deficit, each, ceiling, duration, pause, *washout = flat
     _check(each, held, deficit, ceiling, duration, pause)
     known = ~np.isnan(np.stack(flat)).any(axis=0)
     there = known & (ec <= target)
@@ -169,42 +181,35 @@ def plan_flush(
     drained_total = np.where(known, 0.0, np.nan)
     reached = there.copy()
     history: _History = []
-    if state is None:
-        state = uniform_state(ec.reshape(shape), parameters)
-    columns = (*shape, parameters.layers)
-    state = SaltState(
-        *(np.broadcast_to(p, columns).reshape(-1, parameters.layers)[open_cases] for p in state)
-    )
+    whole = uniform_state(ec.reshape(shape), parameters) if state is None else state
+    above = excess_over_water(whole, water.reshape(shape))
+    excess = above.reshape(-1, 2 * parameters.layers)[open_cases]
     step = 0
-    operator: PassOperator | None = None
+    operator: Floats | None = None
     while open_cases.size:
         step += 1
         i = open_cases
-        now = _dials(flat[len(ready) :], i, parameters)
         drained = np.clip(step * each[i] - deficit[i], 0.0, each[i])
-        if np.any(drained < each[i]):
-            soaked = np.clip(deficit[i] - (step - 1) * each[i], 0.0, each[i])
-            state = soak_up(state, now, soaked / held[i], water[i])
-            result = apply_water(state, now, drained / held[i], water[i], duration[i])
+        if operator is None:
+            now = _of_cases(washout, i, parameters.layers)
+            if np.all(drained == each[i]):
+                operator = pass_operator(now, drained / held[i], duration[i], pause[i])
+        if operator is None:
+            soaked = np.clip(deficit[i] - (step - 1) * each[i], 0.0, each[i]) / held[i]
+            times = duration[i], pause[i]
+            done = _soaking_pass(excess, now, soaked, drained / held[i], water[i], times)
         else:
-            operator = operator or pass_operator(now, drained / held[i], duration[i])
-            result = repeat_pass(operator, state, now, water[i])
-        settled = settled_ec(result.state, now)
-        history.append((i, drained, settled, result.ec_drainage, result.ec_drainage_end))
+            done = repeat_pass(operator, excess)
+        excess, settled, drainage = done
+        history.append((i, drained, settled + water[i], drainage + water[i]))
         count[i] = step
         drained_total[i] += drained
-        done = settled <= target[i]
-        reached[i] = done
-        going = ~done & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
-        open_cases = i[going]
-        state = rest(result.state, now, pause[i])
-        if not going.all():
-            state = SaltState(state.mobile[going], state.immobile[going])
-            operator = operator and PassOperator(operator.step[going], operator.drainage[going])
+        reached[i] = settled + water[i] <= target[i]
+        going = ~reached[i] & ((step + 1) * each[i] <= ceiling[i] * (1 + 1e-12))
+        open_cases, excess = i[going], excess[going]
+        operator = None if operator is None else operator[going]
 
-    each_drained, medium, drainage, drainage_end = _as_columns(history, ec.size).reshape(
-        4, *shape, step
-    )
+    each_drained, medium, drainage = _as_columns(history, ec.size).reshape(3, *shape, step)
     applied = np.where(known, count * each, np.nan)
     hours = np.where(known, count * duration + np.maximum(count - 1, 0) * pause, np.nan)
     return FlushPlan(
@@ -216,8 +221,25 @@ def plan_flush(
         drained_each=each_drained,
         ec_medium=medium,
         ec_drainage=drainage,
-        ec_drainage_end=drainage_end,
     )
+
+
+def _soaking_pass(
+    excess: Floats,
+    parameters: WashoutParameters,
+    soaked: Floats,
+    drained: Floats,
+    water: Floats,
+    times: tuple[Floats, Floats],
+) -> tuple[Floats, Floats, Floats]:
+    """Do a pass of which the medium keeps a part, as :func:`repeat_pass` does the later ones."""
+    duration, pause = times
+    mobile, immobile = np.split(excess + water[:, np.newaxis], 2, axis=-1)
+    state = soak_up(SaltState(mobile, immobile), parameters, soaked, water)
+    result = apply_water(state, parameters, drained, water, duration)
+    settled = settled_ec(result.state, parameters)
+    after = rest(result.state, parameters, pause)
+    return excess_over_water(after, water), settled - water, result.ec_drainage - water
 
 
 def _check(pass_volume: Floats, *volumes_and_times: Floats) -> None:
@@ -229,17 +251,15 @@ def _check(pass_volume: Floats, *volumes_and_times: Floats) -> None:
 
 def _as_columns(history: _History, cases: int) -> Floats:
     """Lay what happened in each pass out as (figure, case, pass); NaN past a case's last."""
-    series = np.full((4, cases, len(history)), np.nan)
+    series = np.full((3, cases, len(history)), np.nan)
     for column, (rows, *figures) in enumerate(history):
         series[:, rows, column] = figures
     return series
 
 
-def _dials(
-    flat: list[Floats], cases: npt.NDArray[np.intp], parameters: WashoutParameters
-) -> WashoutParameters:
-    efficiency, immobile, rate, store = (part[cases] for part in flat)
-    return WashoutParameters(efficiency, immobile, rate, store, parameters.layers)
+def _of_cases(washout: list[Floats], cases: Codes, layers: int) -> WashoutParameters:
+    efficiency, immobile, rate, store = (part[cases] for part in washout)
+    return WashoutParameters(efficiency, immobile, rate, store, layers)
 
 
 class UncertainWashout(NamedTuple):
@@ -316,6 +336,20 @@ def water_interval(
     Returns
     -------
     WaterInterval
+
+    Examples
+    --------
+    >>> flush = Flush(6.0, 2.0, 0.5, 5.0, 0.0, 1.0, 100.0, PASS_HOURS, 0.5)
+    >>> washout = UncertainWashout(
+    ...     Interval.of(0.65, 0.5, 0.8),
+    ...     Interval.of(0.25, 0.15, 0.4),
+    ...     Interval.of(0.2, 0.1, 0.4),
+    ...     Interval.of(0.1, 0.05, 0.2),
+    ... )
+    >>> held, start, exact = (Interval.of(x, x, x) for x in (5.0, 6.0, 1.0))
+    >>> water = water_interval(flush, washout, held, start, exact)
+    >>> print(water.low.round(1), water.high.round(1), water.share_reaching)
+    7.7 14.2 1.0
     """
     scores = normal_sample(7, size)
     intervals = (*washout[:4], water_held, ec_medium, conversion)

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from scipy.optimize import least_squares
 from scipy.stats import norm
 
+from saltcalc.science._arrays import Floats
 from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
@@ -20,8 +21,6 @@ from saltcalc.science.flush import (
 )
 from saltcalc.science.plan import Flush, UncertainWashout, plan_flush
 from saltcalc.science.uncertainty import Interval, amount_at, normal_sample, share_at
-
-Floats = npt.NDArray[np.float64]
 
 READING_SPREAD = 0.10
 """Relative standard deviation of a drainage reading, meter and sampling together (judgement)."""
@@ -161,6 +160,22 @@ def estimate_progress(
     ----------
     Gelman, A. et al. (2013). Bayesian Data Analysis, 3rd ed., section 4.1: normal approximation at
     the mode.
+
+    Examples
+    --------
+    Two passes that washed better than expected.
+
+    >>> flush = Flush(6.0, 2.0, 0.5, 5.0, 0.0, 1.0, 100.0, 0.25, 0.5)
+    >>> washout = UncertainWashout(
+    ...     Interval.of(0.65, 0.5, 0.8),
+    ...     Interval.of(0.25, 0.15, 0.4),
+    ...     Interval.of(0.2, 0.1, 0.4),
+    ...     Interval.of(0.1, 0.05, 0.2),
+    ... )
+    >>> held, start = Interval.of(5.0, 4.5, 5.5), Interval.of(6.0, 5.0, 7.0)
+    >>> found = estimate_progress(Readings([1.0, 1.0], [5.2, 4.6]), flush, washout, held, start)
+    >>> found.efficiency.value > 0.65, found.remaining_passes
+    (True, 8)
     """
     drained = np.atleast_1d(np.asarray(readings.drained, dtype=np.float64))
     measured = np.atleast_1d(np.asarray(readings.ec_drainage, dtype=np.float64))

@@ -10,12 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import ec_from_ions
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LEAST_EC_GAP = 20.0
 """Distance of measured from computed EC above which a slip is looked for (judgement). [%]"""
@@ -196,6 +194,16 @@ def try_slips(
     References
     ----------
     Standard Methods, method 1030E, for the two checks; the slips are common practice.
+
+    Examples
+    --------
+    Nitrate was reported as NO3 and read as nitrogen, which makes it 4.43 times as much.
+
+    >>> report = dict.fromkeys(CATIONS + ANIONS, 0.0)
+    >>> report |= {"calcium": 4.0, "potassium": 2.0, "sodium": 1.0, "chloride": 3.0}
+    >>> trials = try_slips(report | {"nitrate_n": 4.0 * 4.427}, 0.8)
+    >>> trials.slips[trials.closing(0)[0]]
+    Slip(kind='form', name='nitrate-as-nitrate', factor=1.0)
     """
     report, measured, acidity = _flat(ions, ec, ph)
     tried = _list_slips(dilutions or {})

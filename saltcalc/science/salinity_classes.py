@@ -6,7 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
@@ -14,10 +14,9 @@ from saltcalc.data.extraction import (
     governing_schemes,
     method_codes,
 )
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.extraction import convert
 from saltcalc.science.uncertainty import Interval
-
-Floats = NDArray[np.float64]
 
 
 class ReadingClass(NamedTuple):
@@ -28,14 +27,14 @@ class ReadingClass(NamedTuple):
     for the value and for the ends of its interval.
     """
 
-    method: NDArray[np.int64]
+    method: Codes
     ec: Interval
-    code: NDArray[np.int64]
-    low: NDArray[np.int64]
-    high: NDArray[np.int64]
+    code: Codes
+    low: Codes
+    high: Codes
 
 
-def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> NDArray[np.int64]:
+def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> Codes:
     """Place of a reading in a scheme of classes; a reading on a limit belongs to the lower class.
 
     So the sources have it: they call "extreme" what lies above the last limit, and 2.6 by
@@ -52,6 +51,11 @@ def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> NDArray[np.int64]:
     -------
     ndarray of int, shape (...)
         Place of the class, 0 for the lowest; -1 where `ec` is NaN.
+
+    Examples
+    --------
+    >>> print(class_of_ec([0.5, 2.0, 2.1], [0.75, 2.0, 3.5]))
+    [0 1 2]
     """
     reading = np.asarray(ec, dtype=np.float64)
     place = np.sum(reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64), axis=-1)
@@ -86,6 +90,13 @@ def classify_reading(
     ------
     ValueError
         If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> from saltcalc.data.extraction import method_codes
+    >>> found = classify_reading(1.0, method_codes()["one_to_two"], 0)
+    >>> print(found.code, found.low, found.high)
+    2 2 2
     """
     classed = _class_method(method, medium)
     on_scheme = convert(
@@ -107,7 +118,7 @@ def classify_reading(
     )
 
 
-def _class_method(method: ArrayLike, medium: ArrayLike) -> NDArray[np.int64]:
+def _class_method(method: ArrayLike, medium: ArrayLike) -> Codes:
     """Code of each method itself where it has a governing scheme, else of a saturated extract."""
     codes = method_codes()
     has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])

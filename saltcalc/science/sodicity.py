@@ -9,13 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.cax import cax_table
-from saltcalc.science._arrays import not_negative
-
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
 
 CROSS_POTASSIUM = 0.56
 CROSS_MAGNESIUM = 0.60
@@ -73,6 +70,11 @@ def sar(sodium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
     References
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 72-73.
+
+    Examples
+    --------
+    >>> print(sar(6.0, 4.0, 2.0).round(2))
+    3.46
     """
     return _adsorption_ratio(
         not_negative(sodium, "sodium"),
@@ -111,6 +113,14 @@ def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floa
     Suarez (1981), Soil Sci. Soc. Am. J. 45:469-475, as printed in Ayers & Westcot (1985), FAO
     Irrigation and Drainage Paper 29 Rev. 1, Table 11. Valid for lime or silicates as the source of
     calcium, no precipitation of magnesium, and a CO2 pressure of 0.0007 atm.
+
+    Examples
+    --------
+    A cell of FAO 29, Table 11: HCO3/Ca of 1.0 at 1.0 dS/m.
+
+    >>> calcium, clamped = cax(1.0, 3.0, 3.0)
+    >>> print(calcium.round(2), clamped)
+    2.09 False
     """
     table = cax_table()
     water_ec, hco3, ca = np.broadcast_arrays(
@@ -129,7 +139,7 @@ def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floa
     log_ratio, log_cax = np.log(table.ratio), np.log(table.cax)
     along = (np.log(inside_ratio) - log_ratio[row]) / (log_ratio[row + 1] - log_ratio[row])
 
-    def at(col: NDArray[np.int64]) -> Floats:
+    def at(col: Codes) -> Floats:
         low, high = log_cax[row, col], log_cax[row + 1, col]
         return np.asarray(np.exp(low + along * (high - low)))
 
@@ -177,6 +187,12 @@ def adjusted_sar_suarez(
     ----------
     Suarez (1981), Soil Sci. Soc. Am. J. 45:469-475; Ayers & Westcot (1985), FAO 29 Rev. 1, Eq. 3
     and Table 11.
+
+    Examples
+    --------
+    >>> found = adjusted_sar_suarez(7.73, 2.32, 1.44, 3.66, 1.15)
+    >>> print(found.calcium.round(2), found.sar.round(2))
+    1.55 6.32
     """
     na, ca, mg = (
         not_negative(sodium, "sodium"),
@@ -223,6 +239,13 @@ def exchangeable_sodium_percentage(sar: ArrayLike) -> Floats:
     References
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 26.
+
+    Examples
+    --------
+    Sodic soils begin at an ESP of 15, near SAR 13 (Handbook 60).
+
+    >>> print(exchangeable_sodium_percentage(13.0).round(1))
+    15.2
     """
     ratio = np.maximum(-0.0126 + 0.01475 * not_negative(sar, "SAR"), 0.0)
     return np.asarray(100 * ratio / (1 + ratio))
@@ -253,6 +276,11 @@ def residual_sodium_carbonate(
     References
     ----------
     Eaton (1950), Soil Science 69:123-133.
+
+    Examples
+    --------
+    >>> print(residual_sodium_carbonate(5.0, 2.0, 1.0))
+    2.0
     """
     return np.asarray(
         not_negative(bicarbonate, "bicarbonate")
@@ -286,6 +314,11 @@ def cross(
     References
     ----------
     Rengasamy & Marchuk (2011), Soil Research 49:280-285.
+
+    Examples
+    --------
+    >>> print(cross(6.0, 3.0, 4.0, 2.0).round(2))
+    4.76
     """
     return _adsorption_ratio(
         not_negative(sodium, "sodium") + CROSS_POTASSIUM * not_negative(potassium, "potassium"),
@@ -318,6 +351,11 @@ def mcar(
     References
     ----------
     Smiles & Smith (2004), Aust. J. Soil Res. 42:231-246.
+
+    Examples
+    --------
+    >>> print(mcar(6.0, 3.0, 4.0, 2.0).round(2))
+    5.2
     """
     return _adsorption_ratio(
         not_negative(sodium, "sodium") + not_negative(potassium, "potassium"),
@@ -348,6 +386,11 @@ def par(potassium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Float
     References
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60 (the form of SAR).
+
+    Examples
+    --------
+    >>> print(par(3.0, 4.0, 2.0).round(2))
+    1.73
     """
     return _adsorption_ratio(
         not_negative(potassium, "potassium"),

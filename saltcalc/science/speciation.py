@@ -16,13 +16,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import LOG_K1_CARBONIC
-
-Floats = NDArray[np.float64]
 
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
 DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
@@ -46,9 +45,9 @@ class _Model:
     log_k: Floats
     ion_size: Floats
     b_dot: Floats
-    davies: NDArray[np.bool_]
-    cation: NDArray[np.intp]
-    anion: NDArray[np.intp]
+    davies: Flags
+    cation: Codes
+    anion: Codes
     per_mmolc: Floats
 
 
@@ -136,6 +135,13 @@ def log_gamma_davies(charge: ArrayLike, ionic_strength: ArrayLike) -> Floats:
     References
     ----------
     Davies, C.W. (1962), Ion Association. Butterworths, London.
+
+    Examples
+    --------
+    An ion of one charge at 0.1 mol/L: near 0.78.
+
+    >>> print((10 ** log_gamma_davies(1, 0.1)).round(2))
+    0.78
     """
     strength = np.asarray(ionic_strength, dtype=np.float64)
     root = np.sqrt(strength)
@@ -169,6 +175,13 @@ def log_gamma_truesdell_jones(
     References
     ----------
     Truesdell & Jones (1974), J. Res. U.S. Geol. Surv. 2:233-248.
+
+    Examples
+    --------
+    Calcium at 0.1 mol/L, with its ion size of 5.0 Å and b of 0.165.
+
+    >>> print((10 ** log_gamma_truesdell_jones(2, 5.0, 0.165, 0.1)).round(2))
+    0.39
     """
     strength = np.asarray(ionic_strength, dtype=np.float64)
     root = np.sqrt(strength)
@@ -224,7 +237,7 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Fl
     return state[:-1], log_gamma[:-1], strength
 
 
-def _rows_present(model: _Model, total: Floats, ph: Floats) -> NDArray[np.intp]:
+def _rows_present(model: _Model, total: Floats, ph: Floats) -> Codes:
     """Rows of the bound species that any sample of the block can hold."""
     there = np.append(total.any(axis=1), True)  # the last for the partner that a species lacks
     rows = np.arange(len(model.ions), len(model.species))
@@ -281,6 +294,15 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
     References
     ----------
     Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat.
+
+    Examples
+    --------
+    A third of the calcium of water saturated with gypsum goes in pairs with sulfate.
+
+    >>> found = speciate({"calcium": 30.4, "sulfate_s": 30.4})
+    >>> free = found.concentration[found.species.index("Ca+2"), 0]
+    >>> print((free / 15.2e-3).round(2))
+    0.69
     """
     model = _model()
     if unknown := set(ions) - set(model.ions):

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize.elementwise import find_root
 
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 # Gauss-Legendre nodes on the height, crowded towards the base, where the curve bends most.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)
@@ -93,6 +93,12 @@ def water_content_van_genuchten(suction: npt.ArrayLike, curve: RetentionCurve) -
     References
     ----------
     van Genuchten (1980) [1]_.
+
+    Examples
+    --------
+    >>> curve = RetentionCurve(theta_s=0.9, theta_r=0.1, alpha=0.2, n=1.6)
+    >>> print(water_content_van_genuchten([0.0, 10.0, 50.0], curve).round(2))
+    [0.9  0.57 0.3 ]
     """
     h = np.asarray(suction, dtype=np.float64)
     theta_s, theta_r, alpha, n = (np.asarray(part, dtype=np.float64) for part in curve)
@@ -121,6 +127,12 @@ def suction_van_genuchten(water_content: npt.ArrayLike, curve: RetentionCurve) -
     References
     ----------
     van Genuchten (1980) [1]_.
+
+    Examples
+    --------
+    >>> curve = RetentionCurve(theta_s=0.9, theta_r=0.1, alpha=0.2, n=1.6)
+    >>> print(suction_van_genuchten([0.9, 0.5], curve).round(1))
+    [ 0.  14.3]
     """
     theta = np.asarray(water_content, dtype=np.float64)
     theta_s, theta_r, alpha, n = (np.asarray(part, dtype=np.float64) for part in curve)
@@ -160,6 +172,14 @@ def mean_water_content(
     References
     ----------
     Milks, Fonteno & Larson (1989) [2]_: retention curve and container geometry together.
+
+    Examples
+    --------
+    The same medium holds more in a short container than in a tall one.
+
+    >>> curve = RetentionCurve(theta_s=0.9, theta_r=0.1, alpha=0.2, n=1.6)
+    >>> print(mean_water_content([5.0, 25.0], curve).round(2))
+    [0.82 0.57]
     """
     h = np.asarray(height, dtype=np.float64)[..., np.newaxis]
     ratio = np.asarray(base_over_top, dtype=np.float64)[..., np.newaxis]
@@ -197,6 +217,14 @@ def container_water(
     References
     ----------
     Milks, Fonteno & Larson (1989) [2]_.
+
+    Examples
+    --------
+    >>> found = container_water(15.0, RetentionCurve(theta_s=0.9, theta_r=0.1, alpha=0.2, n=1.6))
+    >>> print(found.container_capacity.round(2), found.air_space.round(2))
+    0.66 0.24
+    >>> print(found.perched_height.round(1))
+    2.9
     """
     capacity = mean_water_content(height, curve, base_over_top)
     porosity = np.broadcast_to(np.asarray(curve.theta_s, dtype=np.float64), capacity.shape)
@@ -232,6 +260,15 @@ def water_profile(
         Height of the middle of each layer above the base, lowest first. [cm]
     theta : ndarray, shape (..., slices)
         Water content there. [L/L]
+
+    Examples
+    --------
+    Wet at the base, drier at the top.
+
+    >>> curve = RetentionCurve(theta_s=0.9, theta_r=0.1, alpha=0.2, n=1.6)
+    >>> z, theta = water_profile(15.0, curve, slices=3)
+    >>> print(z, theta.round(2))
+    [ 2.5  7.5 12.5] [0.82 0.64 0.53]
     """
     h = np.asarray(height, dtype=np.float64)[..., np.newaxis]
     z = h * (np.arange(slices) + 0.5) / slices
@@ -276,6 +313,12 @@ def curve_through_capacity(
     RetentionCurve
         With arrays of shape (...). ``alpha`` [1/cm] is NaN where no such curve passes through the
         stated capacity (not between the residual and the porosity).
+
+    Examples
+    --------
+    >>> curve = curve_through_capacity(0.65, 15.0, 0.9, 0.1, 1.6)
+    >>> print(mean_water_content(15.0, curve).round(4))
+    0.65
     """
     capacity, h, porosity, residual, steep, ratio = np.broadcast_arrays(
         *(

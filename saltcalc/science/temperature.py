@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from saltcalc.science._arrays import Flags, Floats
 
 REFERENCE_TEMPERATURE = 25.0
 """Reference temperature of every electrical conductivity in this package [°C]."""
@@ -18,7 +20,7 @@ LINEAR_COEFFICIENT_KCL = 0.0191
 _HB60_CONSTANT, _HB60_AMPLITUDE, _HB60_DECAY = 0.4470, 1.4034, 26.815
 
 
-def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64]:
+def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> Floats:
     r"""EC at 25 °C by the exponential fit to the table of Handbook 60. The default here.
 
     .. math:: EC_{25} = EC_T\, f(T)/f(25), \qquad f(T) = 0.4470 + 1.4034\, e^{-T/26.815}
@@ -47,6 +49,13 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
     .. [3] Corwin, D.L. & Lesch, S.M. (2005), Comput. Electron. Agric. 46:11-43 (the fit corrected).
     .. [4] Comparing temperature correction models for soil electrical conductivity measurement
        (2011), Precision Agric. 12:55-66.
+
+    Examples
+    --------
+    Handbook 60, Table 15: a reading at 20 °C times 1.112.
+
+    >>> print(ec25_handbook60(2.5, 20.0).round(2))
+    2.78
     """
     warm = np.asarray(temperature, dtype=np.float64)
     factor = _handbook60_factor(warm) / _handbook60_factor(np.float64(REFERENCE_TEMPERATURE))
@@ -55,7 +64,7 @@ def ec25_handbook60(ec: ArrayLike, temperature: ArrayLike) -> NDArray[np.float64
 
 def ec25_linear(
     ec: ArrayLike, temperature: ArrayLike, coefficient: ArrayLike = LINEAR_COEFFICIENT_KCL
-) -> NDArray[np.float64]:
+) -> Floats:
     r"""EC at 25 °C with a constant coefficient, as most meters do it.
 
     .. math:: EC_{25} = \frac{EC_T}{1 + a\,(T - 25)}
@@ -84,6 +93,13 @@ def ec25_linear(
     References
     ----------
     .. [1] Standard Methods for the Examination of Water and Wastewater, method 2510.
+
+    Examples
+    --------
+    A meter with 2 % per °C.
+
+    >>> print(ec25_linear(2.5, 20.0, 0.02).round(2))
+    2.78
     """
     warm = np.asarray(temperature, dtype=np.float64)
     divisor = 1.0 + np.asarray(coefficient, dtype=np.float64) * (warm - REFERENCE_TEMPERATURE)
@@ -92,7 +108,7 @@ def ec25_linear(
     return np.asarray(np.asarray(ec, dtype=np.float64) / divisor)
 
 
-def outside_reliable_range(temperature: ArrayLike) -> NDArray[np.bool_]:
+def outside_reliable_range(temperature: ArrayLike) -> Flags:
     """Tell which readings were taken too cold or too hot for a dependable correction.
 
     Parameters
@@ -105,10 +121,15 @@ def outside_reliable_range(temperature: ArrayLike) -> NDArray[np.bool_]:
     ndarray of bool, shape (...)
         True below 3 °C or above 40 °C (a judgement; the published table runs from 3 to 47 °C and
         a medium is hardly read hotter than 40); False where the temperature is NaN.
+
+    Examples
+    --------
+    >>> print(outside_reliable_range([2.0, 20.0, 41.0]))
+    [ True False  True]
     """
     warm = np.asarray(temperature, dtype=np.float64)
     return np.asarray((warm < LOWEST_RELIABLE_TEMPERATURE) | (warm > HIGHEST_RELIABLE_TEMPERATURE))
 
 
-def _handbook60_factor(temperature: NDArray[np.float64] | np.float64) -> NDArray[np.float64]:
+def _handbook60_factor(temperature: Floats | np.float64) -> Floats:
     return np.asarray(_HB60_CONSTANT + _HB60_AMPLITUDE * np.exp(-temperature / _HB60_DECAY))

@@ -1,4 +1,4 @@
-"""What salt does to a crop: yield and emergence response, and the verdict at a stage.
+"""What salt does to a crop at a stage: the verdict of every limit, and the order of crops.
 
 All EC here is the EC of the saturated extract at 25 °C [dS/m] unless said otherwise. Every
 function broadcasts over samples and crops; a missing figure is NaN and stays NaN.
@@ -14,18 +14,16 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
-Codes = npt.NDArray[np.int8]
-IntArray = npt.NDArray[np.intp]
-
-# Lines between the ratings S|MS, MS|MT, MT|T, T|unsuitable: the threshold [dS/m] from FAO 29,
-# Table 5; the zero-yield end [dS/m] from the division diagram of Maas and Hoffman (1977), as
-# redrawn in FAO 29, Figure 10 (both from memory).
-DIVISION_THRESHOLDS = (1.3, 3.0, 6.0, 10.0)
-DIVISION_ZERO_YIELDS = (8.0, 16.0, 24.0, 32.0)
-# The most sensitive line published (strawberry: 1.0 dS/m, 33 % per dS/m) closes the rating S
-# from below (judgement).
-MOST_SENSITIVE_LINE = (1.0, 1.0 + 100 / 33)
+from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.crop_response import (
+    S_CURVE_STEEPNESS,
+    Rating,
+    ec_at_rated_yield,
+    ec_at_yield,
+    rated_yield,
+    relative_yield,
+    s_curve_response,
+)
 
 # A plant stands the salt while it loses no more than a tenth (so the USDA Plants Database defines
 # tolerance), and fails once it loses half, the loss by which Handbook 60 ranks crops. A seedling
@@ -36,9 +34,6 @@ FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
 
-# Exponent of the S-curve that van Genuchten and Gupta (1993) found to serve most crops.
-S_CURVE_STEEPNESS = 3.0
-
 
 class Stage(IntEnum):
     """Age of the plant."""
@@ -46,16 +41,6 @@ class Stage(IntEnum):
     GERMINATION = 0
     SEEDLING = 1
     ESTABLISHED = 2
-
-
-class Rating(IntEnum):
-    """Salt tolerance rating of the published lists."""
-
-    UNRATED = -1
-    SENSITIVE = 0
-    MODERATELY_SENSITIVE = 1
-    MODERATELY_TOLERANT = 2
-    TOLERANT = 3
 
 
 class Verdict(IntEnum):
@@ -80,161 +65,6 @@ class Limit(IntEnum):
     CHLORIDE = 6
     BORON = 7
     SODIUM = 8
-
-
-def relative_yield(ec: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
-    r"""Yield relative to a crop without salt: a plateau, then a straight fall.
-
-    .. math:: Y_r = 100 - b\,(EC_e - a), \quad 0 \le Y_r \le 100
-
-    The same form holds for chloride [mmol/L] and boron [mg/L] with their own threshold and slope.
-
-    Parameters
-    ----------
-    ec : array_like
-        EC of the saturated extract [dS/m], any shape.
-    threshold : array_like
-        Highest EC without loss, a [dS/m].
-    slope : array_like
-        Loss per unit of EC above it, b [% per dS/m].
-
-    Returns
-    -------
-    ndarray
-        Relative yield [%], 0 to 100; NaN where any argument is missing.
-
-    References
-    ----------
-    .. [1] Maas, E.V. & Hoffman, G.J. (1977). Crop salt tolerance: current assessment.
-       J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
-    """
-    loss = np.asarray(slope, float) * (np.asarray(ec, float) - np.asarray(threshold, float))
-    return np.asarray(np.clip(100.0 - loss, 0.0, 100.0))
-
-
-def ec_at_yield(
-    yield_percent: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike
-) -> Array:
-    r"""EC at which the yield has fallen to a given share; the inverse of `relative_yield`.
-
-    .. math:: EC_e = a + (100 - Y_r) / b
-
-    Parameters
-    ----------
-    yield_percent : array_like
-        Relative yield wanted [%], 0 to 100.
-    threshold, slope : array_like
-        As in `relative_yield` [dS/m], [% per dS/m].
-
-    Returns
-    -------
-    ndarray
-        EC of the saturated extract [dS/m]; at 100 % the threshold, at 0 % the EC without yield.
-
-    Raises
-    ------
-    ValueError
-        If a yield lies outside 0 to 100 %.
-
-    References
-    ----------
-    .. [1] Ayers, R.S. & Westcot, D.W. (1985). Water quality for agriculture. FAO 29 Rev. 1,
-       Table 4.
-    """
-    wanted = np.asarray(yield_percent, float)
-    if np.any((wanted < 0) | (wanted > 100)):
-        raise ValueError("a relative yield lies between 0 and 100 %")
-    return np.asarray(np.asarray(threshold, float) + (100.0 - wanted) / np.asarray(slope, float))
-
-
-def zero_yield_ec(threshold: npt.ArrayLike, slope: npt.ArrayLike) -> Array:
-    """EC at which nothing grows any more, the "maximum EC" of the leaching requirement.
-
-    Parameters
-    ----------
-    threshold, slope : array_like
-        As in `relative_yield` [dS/m], [% per dS/m].
-
-    Returns
-    -------
-    ndarray
-        EC of the saturated extract [dS/m].
-    """
-    return ec_at_yield(0.0, threshold, slope)
-
-
-def s_curve_response(
-    ec: npt.ArrayLike, ec50: npt.ArrayLike, steepness: npt.ArrayLike = S_CURVE_STEEPNESS
-) -> Array:
-    r"""Response of van Genuchten and Hoffman (1984), from the EC that halves it.
-
-    .. math:: Y_r = \frac{100}{1 + (EC_e / EC_{50})^{p}}
-
-    Used for emergence, of which only the half-value is published. The half-value itself does not
-    depend on the steepness p; everything else does. The default 3 is the one curve that van
-    Genuchten and Gupta (1993) found to serve most of 204 sets of yields; carrying it over to
-    emergence is a judgement.
-
-    Parameters
-    ----------
-    ec : array_like
-        EC of the saturated extract [dS/m].
-    ec50 : array_like
-        EC that halves the response [dS/m].
-    steepness : array_like, optional
-        Exponent p [-].
-
-    Returns
-    -------
-    ndarray
-        Response [%] of that without salt.
-
-    References
-    ----------
-    .. [1] van Genuchten, M.Th. & Hoffman, G.J. (1984). Analysis of crop salt tolerance data.
-       In: Soil Salinity under Irrigation. Ecological Studies 51:258-271.
-    .. [2] van Genuchten, M.Th. & Gupta, S.K. (1993). A reassessment of the crop tolerance response
-       function. J. Indian Soc. Soil Sci. 41(4):730-737.
-    """
-    ratio = np.maximum(np.asarray(ec, float), 0.0) / np.asarray(ec50, float)
-    return np.asarray(100.0 / (1.0 + ratio ** np.asarray(steepness, float)))
-
-
-def _rating_lines() -> tuple[Array, Array]:
-    """Thresholds [dS/m] and slopes [% per dS/m] of the lines between ratings, lowest first."""
-    thresholds = np.array([MOST_SENSITIVE_LINE[0], *DIVISION_THRESHOLDS])
-    zeros = np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS])
-    return thresholds, 100.0 / (zeros - thresholds)
-
-
-def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Array, Array]:
-    """Yield between the two division lines of a rating, for a crop that has nothing else.
-
-    Parameters
-    ----------
-    ec : array_like
-        EC of the saturated extract [dS/m].
-    rating : array_like of int
-        `Rating` codes.
-
-    Returns
-    -------
-    low, high : ndarray
-        Relative yield [%] on the lower and on the upper line; NaN where unrated.
-
-    References
-    ----------
-    .. [1] Maas, E.V. & Hoffman, G.J. (1977). Crop salt tolerance: current assessment.
-       J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
-    .. [2] Ayers, R.S. & Westcot, D.W. (1985). FAO 29 Rev. 1, Table 5 and Figure 10.
-    """
-    code = np.asarray(rating, int)
-    thresholds, slopes = _rating_lines()
-    rated = code >= 0
-    lower = np.where(rated, code, 0)
-    low = relative_yield(ec, thresholds[lower], slopes[lower])
-    high = relative_yield(ec, thresholds[lower + 1], slopes[lower + 1])
-    return np.where(rated, low, np.nan), np.where(rated, high, np.nan)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -338,15 +168,15 @@ class CropVerdicts:
     worst: Codes
     governing: Codes
     by_limit: Codes
-    response: Array
-    response_low: Array
-    response_high: Array
-    emergence: Array
-    emergence_low: Array
-    emergence_high: Array
+    response: Floats
+    response_low: Floats
+    response_high: Floats
+    emergence: Floats
+    emergence_low: Floats
+    emergence_high: Floats
 
 
-def _by_response(response: Array, fails_below: npt.ArrayLike) -> Codes:
+def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
     """Verdict codes of a response [%]: stands it, reduced, fails."""
     codes = np.where(response >= STANDS_FROM, Verdict.STANDS_IT, Verdict.REDUCED)
     codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
@@ -400,6 +230,12 @@ def container_verdict(
     -------
     ndarray of int8
         `Verdict` codes.
+
+    Examples
+    --------
+    >>> found = container_verdict([1.5, 2.5, 4.0], 2.0, 3.5, Rating.MODERATELY_SENSITIVE)
+    >>> [Verdict(code).name for code in found]
+    ['STANDS_IT', 'REDUCED', 'FAILS']
     """
     amount, upper = np.asarray(reading, float), np.asarray(injures, float)
     codes = np.where(amount >= upper, Verdict.FAILS, _by_cap(amount, suits))
@@ -415,9 +251,9 @@ class _End(NamedTuple):
     """EC of the saturated extract [dS/m]."""
     reading: npt.ArrayLike
     """EC on the method of the container limits [dS/m]."""
-    rated: Array
+    rated: Floats
     """Yield by the rating [%]."""
-    emergence: Array
+    emergence: Floats
     """Emergence by its half-value [%]."""
     germination_cap: npt.ArrayLike
     """Most EC advised for germination [dS/m]."""
@@ -495,6 +331,16 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
        J. Irrig. Drain. Div. ASCE 103(IR2):115-134.
     .. [2] Maas, E.V. (1986). Salt tolerance of plants. Applied Agricultural Research 1:12-26.
     .. [3] University of Massachusetts Extension. Greenhouse media soil-test fact sheet, Table 2.
+
+    Examples
+    --------
+    Bean seedlings (threshold 1.0 dS/m, 19 % per dS/m; Maas & Hoffman 1977) at two EC.
+
+    >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
+    >>> zone = RootZone(ec_low=[1.0, 3.0], ec=[1.2, 3.5], ec_high=[1.4, 4.0])
+    >>> found = judge(Stage.SEEDLING, bean, zone)
+    >>> [Verdict(code).name for code in found.verdict], Limit(found.governing[1]).name
+    (['STANDS_IT', 'FAILS'], 'YIELD')
     """
     rated_low, _ = rated_yield(zone.ec_high, limits.rating)
     _, rated_high = rated_yield(zone.ec_low, limits.rating)
@@ -515,30 +361,22 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         chloride=limits.chloride_low,
         boron=limits.boron_low,
     )
-    middle = _limit_codes(stage, limits, zone, strict)
-    harsh = _limit_codes(
-        stage,
-        limits,
-        zone,
-        strict._replace(
-            ec=zone.ec_high, reading=zone.reading_high, rated=rated_low, emergence=emergence_low
-        ),
+    strictest = strict._replace(
+        ec=zone.ec_high, reading=zone.reading_high, rated=rated_low, emergence=emergence_low
     )
-    kind = _limit_codes(
-        stage,
-        limits,
-        zone,
-        _End(
-            ec=zone.ec_low,
-            reading=zone.reading_low,
-            rated=rated_high,
-            emergence=emergence_high,
-            germination_cap=limits.germination_cap_high,
-            seedling_cap=limits.seedling_cap_high,
-            look=limits.look_high,
-            chloride=limits.chloride_high,
-            boron=limits.boron_high,
-        ),
+    mildest = _End(
+        ec=zone.ec_low,
+        reading=zone.reading_low,
+        rated=rated_high,
+        emergence=emergence_high,
+        germination_cap=limits.germination_cap_high,
+        seedling_cap=limits.seedling_cap_high,
+        look=limits.look_high,
+        chloride=limits.chloride_high,
+        boron=limits.boron_high,
+    )
+    middle, harsh, kind = (
+        _limit_codes(stage, limits, zone, end) for end in (strict, strictest, mildest)
     )
 
     verdict = middle.max(axis=0)
@@ -564,7 +402,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
 
 def stands_up_to(
     stage: npt.ArrayLike, limits: CropLimits, suits: npt.ArrayLike, injures: npt.ArrayLike
-) -> Array:
+) -> Floats:
     """Highest EC at which a crop still stands it at a stage: the least of its limits.
 
     Parameters
@@ -581,6 +419,14 @@ def stands_up_to(
     ndarray
         EC of the saturated extract [dS/m]; NaN where no limit is published. Chloride, boron and
         sodium are left out, as they do not follow the EC.
+
+    Examples
+    --------
+    Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5.
+
+    >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
+    >>> print(stands_up_to(Stage.ESTABLISHED, bean, np.nan, np.nan).round(1))
+    1.5
     """
     age = np.asarray(stage, int)
     germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
@@ -601,31 +447,14 @@ def stands_up_to(
     by_container = np.where(hardy, injures, suits)
     look = np.asarray(limits.look_low, float)
     known = measured | ~np.isnan(by_emergence) | ~np.isnan(look)
-    by_rating = np.where(known, nothing, _ec_rated_to_stand(limits.rating))
+    by_rating = np.where(known, nothing, ec_at_rated_yield(STANDS_FROM, limits.rating))
     bounds = (by_yield, by_emergence, by_cap, by_container, look, by_rating)
     return np.asarray(reduce(np.fmin, bounds))
 
 
-def _ec_rated_to_stand(rating: npt.ArrayLike) -> Array:
-    """EC at which the mean of the two lines of a rating still stands it [dS/m]; NaN if unrated."""
-    thresholds, slopes = _rating_lines()
-    code = np.asarray(rating, int)
-    rated = code >= 0
-    lower = np.where(rated, code, 0)
-    # Up to the upper threshold only the lower line falls, twice as steeply as the mean of both.
-    on_lower = thresholds[lower] + 2 * (100.0 - STANDS_FROM) / slopes[lower]
-    both = (
-        2 * (100.0 - STANDS_FROM)
-        + slopes[lower] * thresholds[lower]
-        + slopes[lower + 1] * thresholds[lower + 1]
-    ) / (slopes[lower] + slopes[lower + 1])
-    ec = np.where(on_lower <= thresholds[lower + 1], on_lower, both)
-    return np.where(rated, ec, np.nan)
-
-
 def order_of_standing(
     verdicts: CropVerdicts, limits: CropLimits, highest_stood: npt.ArrayLike
-) -> IntArray:
+) -> Codes:
     """Order crops from the one that stands it best to those of which nothing can be told.
 
     By the verdict, then by the verdict at the harsh end, then by the yield or emergence, then by
@@ -644,6 +473,16 @@ def order_of_standing(
     -------
     ndarray of int
         Places of the crops along the last axis, best first.
+
+    Examples
+    --------
+    Bean, then beet (4.0 dS/m and 9 % per dS/m; Maas & Hoffman 1977), at 3.5 dS/m: beet comes first.
+
+    >>> crops = CropLimits(threshold=np.array([1.0, 4.0]), slope=np.array([19.0, 9.0]))
+    >>> found = judge(Stage.ESTABLISHED, crops, RootZone(ec_low=3.0, ec=3.5, ec_high=4.0))
+    >>> highest = stands_up_to(Stage.ESTABLISHED, crops, np.nan, np.nan)
+    >>> print(order_of_standing(found, crops, highest))
+    [1 0]
     """
     unknown = verdicts.verdict == Verdict.CANNOT_TELL
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy.special import expit, logit
 from scipy.stats import norm, qmc
 
-Floats = npt.NDArray[np.float64]
+from saltcalc.science._arrays import Floats
 
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""
@@ -72,6 +72,12 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     References
     ----------
     Scrambled Sobol' points, Owen (1998) [1]_.
+
+    Examples
+    --------
+    >>> sample = normal_sample(2, 128)
+    >>> print(sample.shape, abs(sample.mean()) < 0.01)
+    (128, 2) True
     """
     power = int(np.log2(size)) if size > 0 else -1
     if power < 0 or 2**power != size:
@@ -96,6 +102,11 @@ def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     -------
     ndarray, shape (...)
         A normal on the logit scale, with a width of its own on either side of the value.
+
+    Examples
+    --------
+    >>> print(share_at([0.0, Z_HIGH], Interval.of(0.65, 0.5, 0.8)).round(2))
+    [0.65 0.8 ]
     """
     return _at(z, interval, logit, expit)
 
@@ -114,6 +125,11 @@ def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     -------
     ndarray, shape (...)
         A normal on the log scale, with a width of its own on either side of the value.
+
+    Examples
+    --------
+    >>> print(amount_at([-Z_HIGH, 0.0], Interval.of(5.0, 4.0, 6.5)).round(2))
+    [4. 5.]
     """
     return _at(z, interval, np.log, np.exp)
 

@@ -9,13 +9,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import ClassScale, infiltration_bands
-from saltcalc.science._arrays import not_negative
-
-Codes = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+from saltcalc.science._arrays import Codes, Flags, not_negative
 
 NO_CLASS = -1
 """The class code where the figure is missing."""
@@ -60,6 +57,13 @@ def classify(value: ArrayLike, scale: ClassScale) -> Codes:
     -------
     ndarray of int
         Index into ``scale.names``; -1 where the value is NaN.
+
+    Examples
+    --------
+    >>> from saltcalc.data.water_classes import class_scales
+    >>> scale = class_scales()["hb60", "ecw"]
+    >>> [scale.names[code] for code in classify([0.2, 0.5, 3.0], scale)]
+    ['C1 low', 'C2 medium', 'C4 very high']
     """
     figure = np.asarray(value, dtype=np.float64)
     code = np.zeros(figure.shape, dtype=np.int64)
@@ -93,6 +97,13 @@ def sodium_hazard_hb60(sar: ArrayLike, ec: ArrayLike) -> Codes:
     References
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 80 and Fig. 25.
+
+    Examples
+    --------
+    At 0.1 dS/m the curves of Handbook 60 start at SAR 10, 18 and 26.
+
+    >>> [SODIUM_HAZARD_CLASSES[code] for code in sodium_hazard_hb60([9.0, 17.0, 25.0, 27.0], 0.1)]
+    ['S1 low', 'S2 medium', 'S3 high', 'S4 very high']
     """
     ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     log_c = np.log10(1000 * np.clip(water_ec, *HB60_DRAWN_EC))
@@ -127,6 +138,14 @@ def infiltration_hazard(sar: ArrayLike, ec: ArrayLike) -> InfiltrationHazard:
     References
     ----------
     Ayers & Westcot (1985), FAO Irrigation and Drainage Paper 29 Rev. 1, Table 1.
+
+    Examples
+    --------
+    FAO 29, Table 1: below SAR 3, water of more than 0.7 dS/m does no harm.
+
+    >>> found = infiltration_hazard(2.0, [0.8, 0.4, 0.1])
+    >>> [INFILTRATION_CLASSES[code] for code in found.code]
+    ['none', 'slight to moderate', 'severe']
     """
     ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     bands = infiltration_bands()
@@ -165,6 +184,12 @@ def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
     References
     ----------
     U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60, p. 4-5.
+
+    Examples
+    --------
+    >>> codes = soil_group_hb60([2.0, 6.0, 2.0, 6.0], [5.0, 5.0, 20.0, 20.0])
+    >>> [SOIL_GROUPS[code] for code in codes]
+    ['normal', 'saline', 'sodic', 'saline-sodic']
     """
     extract_ec, percentage = np.broadcast_arrays(not_negative(ec, "EC"), not_negative(esp, "ESP"))
     code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)

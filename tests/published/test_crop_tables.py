@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from saltcalc.data.crops import catalogue
-from saltcalc.science.tolerance import ec_at_yield, relative_yield
+from saltcalc.science.crop_response import ec_at_yield, relative_yield
 
 
 def rows(table):

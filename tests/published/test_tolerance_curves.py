@@ -5,7 +5,7 @@ import pytest
 
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.crop_limits import crop_limits
-from saltcalc.science.tolerance import Rating, ec_at_yield, rated_yield, s_curve_response
+from saltcalc.science.crop_response import Rating, ec_at_yield, rated_yield, s_curve_response
 
 
 def test_one_s_curve_serves_most_crops():

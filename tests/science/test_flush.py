@@ -10,14 +10,11 @@ from saltcalc.science.flush import (
     SaltState,
     WashoutParameters,
     apply_water,
-    pass_operator,
-    repeat_pass,
     rest,
     settled_ec,
     uniform_state,
-    wash,
-    well_mixed,
 )
+from saltcalc.science.passes import excess_over_water, pass_operator, repeat_pass, wash
 
 parameters = st.builds(
     WashoutParameters,
@@ -62,7 +59,7 @@ def test_one_layer_without_immobile_water_is_the_well_mixed_container(
 ):
     p = WashoutParameters(efficiency, 0.0, 0.0, 0.0, 1)
     result = apply_water(uniform_state(before, p), p, drained, water)
-    expected = well_mixed(before, water, drained, efficiency)
+    expected = water + (before - water) * np.exp(-efficiency * drained)
     assert result.state.mobile[0] == pytest.approx(expected, abs=1e-10 * max(1, before, water))
 
 
@@ -220,10 +217,14 @@ def test_a_pass_worked_out_once_is_the_pass_itself(p, before, water, drained, ho
     rng = np.random.default_rng(5)
     state = SaltState(*(before * rng.uniform(0.2, 1, (2, p.layers))))
     direct = apply_water(state, p, drained, water, hours)
-    repeated = repeat_pass(pass_operator(p, drained, hours), state, p, water)
-    for one, other in zip(
-        (*direct.state, *direct[1:]), (*repeated.state, *repeated[1:]), strict=True
-    ):
+    expected = (
+        np.concatenate(rest(direct.state, p, 0.7)) - water,
+        settled_ec(direct.state, p) - water,
+        direct.ec_drainage - water,
+    )
+    operator = pass_operator(p, drained, hours, 0.7)
+    found = repeat_pass(operator, excess_over_water(state, water))
+    for one, other in zip(found, expected, strict=True):
         np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-9)
 
 

@@ -3,7 +3,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from saltcalc.science.flush import WashoutParameters, wash
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 from saltcalc.science.plan import (
     Flush,
     UncertainWashout,

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from saltcalc.science.flush import WashoutParameters, wash
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.passes import wash
 from saltcalc.science.plan import Flush, UncertainWashout, plan_flush
 from saltcalc.science.progress import Readings, _Prior, estimate_progress
 from saltcalc.science.uncertainty import Interval

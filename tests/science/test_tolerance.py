@@ -3,22 +3,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from saltcalc.science.crop_response import (
+    Rating,
+    ec_at_yield,
+    rated_yield,
+    relative_yield,
+    s_curve_response,
+    zero_yield_ec,
+)
 from saltcalc.science.tolerance import (
     CropLimits,
     Limit,
-    Rating,
     RootZone,
     Stage,
     Verdict,
     container_verdict,
-    ec_at_yield,
     judge,
     order_of_standing,
-    rated_yield,
-    relative_yield,
-    s_curve_response,
     stands_up_to,
-    zero_yield_ec,
 )
 
 ECS = st.floats(0, 60)

@@ -22,7 +22,7 @@ from saltcalc.science.character import (
     salt_character,
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
-from saltcalc.science.saturation import SATURATED, gypsum_equilibrium, saturation_index
+from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 
 if TYPE_CHECKING:
     pass
@@ -131,7 +131,7 @@ class Solution:
 
 def gypsum_plateau(water: Solutions, row: int) -> float:
     """EC at which gypsum holds a medium that is flushed with this water [dS/m at 25 °C]."""
-    return float(gypsum_equilibrium(one_solution(water, row), float(water.ph[row])).ec)
+    return float(ec_saturated_with_gypsum(one_solution(water, row), float(water.ph[row])))
 
 
 def one_solution(solutions: Solutions, row: int) -> dict[str, float]:
