@@ -10,13 +10,13 @@ from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_assumptions import intervals_of_plan
 from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.nutrients import answer_nutrients
 from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_mean_height, state_readings, uses_of
 from saltcalc.parts.ions.show import find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.show import show_nutrients
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.parts.upkeep import show_upkeep
@@ -47,7 +47,7 @@ def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 
         "flush_plan": answer_flush_plan(assessment, names, sample, notes),
         "upkeep": show_upkeep(assessment, sample, notes),
         "crops": _crops(assessment, sample, notes),
-        "nutrients": answer_nutrients(assessment, names, sample, notes),
+        "nutrients": show_nutrients(assessment, sample, notes),
         "causes": answer_causes(assessment, sample, notes),
         "next_measurement": answer_next_measurement(assessment, sample, notes),
         "intervals": f"{INTERVALS} {intervals_of_plan()}",

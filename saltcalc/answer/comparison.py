@@ -12,19 +12,18 @@ from saltcalc.answer.assessment import Readings, container_names
 from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.nutrients import STATUSES
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
-from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.words.catalogue import words
 from saltcalc.words.rendering import as_json
 
@@ -109,8 +108,7 @@ def _reported(assessment: Assessment, sample: int, nutrient: str) -> float:
 
 
 def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
-    code = int(assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)])
-    return STATUSES[NutrientStatus(code)]
+    return STATUSES[assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)]]
 
 
 def _crops(assessment: Assessment, sample: int) -> list[Json]:

@@ -22,7 +22,7 @@ from saltcalc.parts.ion_excess import IonsExcess, assess_ions_excess
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions, gypsum_plateau
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.nutrients import Nutrients, assess_nutrients
+from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
@@ -193,9 +193,9 @@ class Assessment:
         return assess_upkeep(self)
 
     @cached_property
-    def nutrients(self) -> Nutrients:
+    def nutrients(self) -> NutrientArrays:
         """Nutrient status."""
-        return assess_nutrients(self.batch, self.salinity, self.sample_water, self.container_water)
+        return assess_nutrients(self)
 
     @cached_property
     def causes(self) -> CausesResult:

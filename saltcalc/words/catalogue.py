@@ -62,7 +62,10 @@ class Words(string.Formatter):
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
         if text.id in self._plurals:
-            sentence = self._sentences.ngettext(text.id, text.id, text.told["count"])
+            count = text.told["count"]
+            # A count with a fraction takes the form of zero: "0.5 weeks", but "1 week".
+            whole = int(count) if float(count).is_integer() else 0
+            sentence = self._sentences.ngettext(text.id, text.id, whole)
         else:
             sentence = self._sentences.gettext(text.id)
         if sentence == text.id:

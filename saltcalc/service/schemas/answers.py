@@ -6,6 +6,7 @@ import marshmallow as ma
 
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
+from saltcalc.parts.nutrients.show import Nutrients
 from saltcalc.parts.salinity import Salinity
 from saltcalc.parts.sodicity import Sodicity
 from saltcalc.parts.upkeep import Upkeep
@@ -17,7 +18,6 @@ from saltcalc.service.schemas.common import (
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
 from saltcalc.service.schemas.flush import FlushPlanSchema
-from saltcalc.service.schemas.nutrients import NutrientsSchema
 
 
 class AssessmentSchema(ClosingSchema):
@@ -32,7 +32,7 @@ class AssessmentSchema(ClosingSchema):
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
-    nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
+    nutrients = ma.fields.Nested(schema_of(Nutrients), allow_none=True)
     causes = ma.fields.List(ma.fields.Nested(CauseAnswerSchema))
     next_measurement = ma.fields.Nested(NextMeasurementSchema, allow_none=True)
 

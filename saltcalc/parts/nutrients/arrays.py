@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray, Samples
+from saltcalc.case.batch import BoolArray, FloatArray, IntArray, Samples
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
     NUTRIENTS,
     REFERENCE_METHOD,
-    NutrientRange,
     amendment_figures,
     comparable_with_reference,
     governing_range,
@@ -24,11 +24,9 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.parts.containers import Water
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
-    NutrientStatus,
     lime_rate,
     nitrogen_in_held_water,
     nutrient_status,
@@ -37,6 +35,12 @@ from saltcalc.science.nutrients import (
     weeks_of_nitrogen,
 )
 from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+STATUSES = ("low", "in range", "high", "cannot tell")
+"""Words for the values of `NutrientStatus`, by their codes."""
 
 NO_RANGE = -1
 """Stands for no published range in arrays of ranges."""
@@ -55,7 +59,7 @@ _PLACE = {nutrient: place for place, nutrient in enumerate(NUTRIENTS)}
 
 
 @dataclass(frozen=True)
-class Nutrients:
+class NutrientArrays:
     """Nutrients of a batch; samples by nutrients unless said otherwise.
 
     Attributes
@@ -95,39 +99,22 @@ class Nutrients:
     lime: Interval
     organic_nitrogen: Interval
 
-    def is_(self, status: NutrientStatus, nutrient: str, row: int) -> bool:
-        """Tell whether a nutrient of a sample has a status."""
-        return bool(self.status[row, _PLACE[nutrient]] == status)
 
-
-def assess_nutrients(
-    batch: Batch, salinity: SalinityArrays, sample_water: Water, container_water: Water
-) -> Nutrients:
-    """Hold the nutrients of a batch against the published ranges.
-
-    Parameters
-    ----------
-    batch : Batch
-        With its gaps filled.
-    salinity : SalinityArrays
-        Of the batch.
-    sample_water, container_water : Water
-        Water of each sample and of each container.
-    """
-    samples = batch.samples
+def assess_nutrients(assessment: Assessment) -> NutrientArrays:
+    """Hold the nutrients of a batch against the published ranges."""
+    samples, salinity = assessment.batch.samples, assessment.salinity
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
     low, high = _ends(limits)
-    scale = _to_reference(samples, salinity, sample_water)
-    parts = [
-        np.where(converted, value * part[:, np.newaxis], value)
-        for part in (scale.value, scale.low, scale.high)
-    ]
-    judged = Interval(*parts)
+    judged = Interval(
+        *(
+            np.where(converted, value * part[:, np.newaxis], value)
+            for part in _to_reference(assessment)
+        )
+    )
     share = _share(samples, salinity, value)
-    share_low, share_high = _share_ends()
-    held = _nitrogen(batch, salinity, container_water, value)
-    return Nutrients(
+    held = _nitrogen(assessment, value)
+    return NutrientArrays(
         value=value,
         judged=judged,
         limits=limits,
@@ -135,12 +122,12 @@ def assess_nutrients(
         status_low=nutrient_status(judged.low, low, high),
         status_high=nutrient_status(judged.high, low, high),
         share=share,
-        share_status=nutrient_status(share, share_low, share_high),
+        share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
         nitrogen_weeks=_weeks(held),
         lime=_lime(value[:, _PLACE["ph"]]),
         organic_nitrogen=_organic_nitrogen(
-            judged.value[:, _PLACE["nitrate_n"]], sample_water.total_porosity
+            judged.value[:, _PLACE["nitrate_n"]], assessment.sample_water.total_porosity
         ),
     )
 
@@ -208,11 +195,6 @@ def _governing_places() -> tuple[IntArray, IntArray, IntArray]:
     return own, reference, np.array([place(DTPA, nutrient) for nutrient in NUTRIENTS])
 
 
-def range_at(place: int) -> NutrientRange:
-    """Return the range at a place of `Nutrients.limits`."""
-    return nutrient_ranges()[place]
-
-
 def _ends(limits: IntArray) -> tuple[FloatArray, FloatArray]:
     lows = np.array([each.low for each in nutrient_ranges()] + [np.nan])
     highs = np.array([each.high for each in nutrient_ranges()] + [np.nan])
@@ -224,16 +206,17 @@ def _reading(salinity: SalinityArrays) -> FloatArray:
     return np.where(salinity.ec_25c > 0, salinity.ec_25c, 1.0)
 
 
-def _to_reference(samples: Samples, salinity: SalinityArrays, water: Water) -> Interval:
+def _to_reference(assessment: Assessment) -> Interval:
+    salinity, water = assessment.salinity, assessment.sample_water
     reading = _reading(salinity)
     converted = convert(
         reading,
-        samples.extraction,
+        assessment.batch.samples.extraction,
         method_codes()[REFERENCE_METHOD],
         salinity.medium_kind,
         total_porosity=water.total_porosity,
         container_capacity=water.container_capacity,
-        water_content=samples.water_content,
+        water_content=assessment.batch.samples.water_content,
     )
     return Interval(*(part / reading for part in converted))
 
@@ -257,20 +240,19 @@ def _share_ends() -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _nitrogen(
-    batch: Batch, salinity: SalinityArrays, container_water: Water, value: FloatArray
-) -> Interval:
+def _nitrogen(assessment: Assessment, value: FloatArray) -> Interval:
+    batch, salinity, water = assessment.batch, assessment.salinity, assessment.container_water
     owner = batch.containers.sample
     reading = _reading(salinity)[owner]
     pore = to_pore_water(
         reading,
         batch.samples.extraction[owner],
         salinity.medium_kind[owner],
-        total_porosity=container_water.total_porosity,
-        container_capacity=container_water.container_capacity,
+        total_porosity=water.total_porosity,
+        container_capacity=water.container_capacity,
         water_content=batch.samples.water_content[owner],
     )
-    held = batch.containers.volume * container_water.container_capacity
+    held = batch.containers.volume * water.container_capacity
     nitrate, ammonium = (value[owner, _PLACE[form]] for form in ("nitrate_n", "ammonium_n"))
     return Interval(
         *(

@@ -1,0 +1,1 @@
+"""Nutrients and pH: status against published ranges, nitrogen supply, and what usually helps."""

@@ -1,0 +1,164 @@
+"""What usually helps where a nutrient or the pH is out of its range, in generic terms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.data.causes import causes
+from saltcalc.data.nutrients import NUTRIENTS, amendment_figures
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import (
+    ORGANIC_NITROGEN_CONTENT,
+    TARGET_NITRATE_N,
+    TARGET_PH,
+)
+from saltcalc.parts.shown import Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.science.diagnosis import UNLIKELY
+from saltcalc.science.nutrients import NutrientStatus
+from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+COMPLETE_FEED_FROM = 3
+"""How many of the fed elements must be short before a complete feed is better than single salts."""
+
+_FED = ("nitrate_n", "phosphorus", "potassium", "calcium", "magnesium")
+_WASHED_OUT = ("sodium", "chloride")
+_NONE = Interval.of(math.nan, math.nan, math.nan)
+
+
+@part
+class Remedy:
+    """What usually helps, in generic terms."""
+
+    id: str = shown()
+    nutrients: list[str] = shown(key="for")
+    sentence: Text = shown()
+    rate: Interval = shown("To mix in, by volume of medium.", "g/L")
+    wait: Interval = shown("Before sowing.", "week")
+    sources: list[str] = source_keys()
+
+
+def nutrients_at(assessment: Assessment, status: NutrientStatus, sample: int) -> set[str]:
+    """Return the nutrients of a sample, pH among them, that have a status."""
+    places = np.flatnonzero(assessment.nutrients.status[sample] == status)
+    return {NUTRIENTS[place] for place in places}
+
+
+def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
+    """Tell whether a shortage of nitrogen is unlikely to be why plants stall."""
+    shortage = list(causes()).index("nitrogen_shortage")
+    return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
+
+
+def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
+    """Yield what usually helps a sample."""
+    low = nutrients_at(assessment, NutrientStatus.LOW, sample)
+    high = nutrients_at(assessment, NutrientStatus.HIGH, sample)
+    short = [each for each in _FED if each in low]
+    complete = len(short) >= COMPLETE_FEED_FROM or bool({"phosphorus", "potassium"} & low)
+    if "ph" in low:
+        yield _lime(assessment, sample, notes)
+    if "ph" in high:
+        which = "-with-ammonium" if "ammonium_n" in high else ""
+        yield _remedy("less-alkalinity", ["ph"], (say(f"remedy.less-alkalinity{which}"),), notes)
+    if "nitrate_n" in low and "ammonium_n" not in high:
+        unlikely = shortage_is_unlikely(assessment, sample)
+        if not complete:
+            which = "later" if unlikely else "now"
+            yield _remedy("liquid-feed", ["nitrate_n"], _try(f"remedy.liquid-feed-{which}"), notes)
+        if not unlikely:
+            yield _organic_nitrogen(assessment, sample, notes)
+    if "ammonium_n" in high:
+        yield _remedy(
+            "let-ammonium-turn",
+            ["ammonium_n"],
+            (say("remedy.let-ammonium-turn"),),
+            notes,
+            "mattson-2011",
+            "umass-ammonium-2019",
+        )
+    if "nitrate_n" in high:
+        yield _remedy("stop-feeding", ["nitrate_n"], (say("remedy.stop-feeding"),), notes)
+    if salts := [each for each in _WASHED_OUT if each in high]:
+        yield _remedy("wash-out", salts, (say("remedy.wash-out", salts=salts),), notes)
+    if complete:
+        yield _remedy("complete-feed", short, _try("remedy.complete-feed"), notes)
+    elif "ph" not in low:
+        for nutrient in ("magnesium", "calcium"):
+            if nutrient in low:
+                salt = f"{nutrient}-salt"
+                yield _remedy(salt, [nutrient], _try(f"remedy.{salt}"), notes)
+
+
+def _try(remedy: str, /, **told: float) -> tuple[Message, ...]:
+    """Say what to give, and to try it on a small batch first."""
+    return say(remedy, **told), say("remedy.try-a-small-batch")
+
+
+def _remedy(
+    remedy: str,
+    nutrients: list[str],
+    sentence: tuple[Message, ...],
+    notes: Notes,
+    *sources: str,
+    rate: Interval = _NONE,
+    wait: Interval = _NONE,
+) -> Remedy:
+    cited = notes.cite(*(sources or ("common-practice",)))
+    return Remedy(remedy, nutrients, sentence, rate, wait, cited)
+
+
+def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
+    status = assessment.nutrients.status[sample, NUTRIENTS.index("magnesium")]
+    kind = {NutrientStatus.LOW: "dolomitic", NutrientStatus.CANNOT_TELL: "ground"}.get(
+        status, "calcitic"
+    )
+    (wait,) = amendment_figures("dolomitic_lime", "weeks_moist_before_use")
+    (full,) = amendment_figures("dolomitic_lime", "weeks_to_full_effect")
+    rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
+    liming = _try(
+        "remedy.liming",
+        ph=TARGET_PH,
+        wait_low=wait.low,
+        wait_high=wait.high,
+        full_low=full.low,
+        full_high=full.high,
+    )
+    return _remedy(
+        "dolomitic-lime" if kind == "dolomitic" else "ground-limestone",
+        ["ph", "magnesium"] if kind == "dolomitic" else ["ph"],
+        (say(f"remedy.{kind}-limestone"), *liming),
+        notes,
+        *(each.source for each in rates),
+        wait.source,
+        full.source,
+        rate=row_of(assessment.nutrients.lime, sample),
+        wait=Interval.of(math.sqrt(wait.low * wait.high), wait.low, wait.high),
+    )
+
+
+def _organic_nitrogen(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
+    (release,) = amendment_figures("organic_nitrogen", "released_in_2_weeks")
+    return _remedy(
+        "organic-nitrogen",
+        ["nitrate_n"],
+        _try(
+            "remedy.organic-nitrogen",
+            content=ORGANIC_NITROGEN_CONTENT,
+            nitrate=TARGET_NITRATE_N,
+            low=release.low,
+            high=release.high,
+        ),
+        notes,
+        release.source,
+        "warncke-1998",
+        "vce-organic-n",
+        rate=row_of(assessment.nutrients.organic_nitrogen, sample),
+        wait=Interval.of(2.0, 2.0, 2.0),
+    )
