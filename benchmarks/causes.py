@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.data.causes import diagnostic_measures
 from saltcalc.data.observations import observations
-from saltcalc.parts.causes import weigh_causes
+from saltcalc.parts.causes.weighing import weigh_causes
 
 SAMPLES = 1000
 ALONE = 50

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.flush_assumptions import intervals_of_plan
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.quantities import INTERVALS, Json
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_mean_height, state_readings, uses_of
+from saltcalc.parts.causes.show import show_causes, show_next_measurement
 from saltcalc.parts.ions.show import find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
@@ -48,8 +48,8 @@ def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 
         "upkeep": show_upkeep(assessment, sample, notes),
         "crops": _crops(assessment, sample, notes),
         "nutrients": show_nutrients(assessment, sample, notes),
-        "causes": answer_causes(assessment, sample, notes),
-        "next_measurement": answer_next_measurement(assessment, sample, notes),
+        "causes": show_causes(assessment, sample, notes),
+        "next_measurement": show_next_measurement(assessment, sample, notes),
         "intervals": f"{INTERVALS} {intervals_of_plan()}",
     }
     find_gypsum(assessment, sample, notes)

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltcalc.answer.assessment import Readings, container_names
-from saltcalc.answer.causes import answer_causes
 from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
@@ -17,6 +16,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
+from saltcalc.parts.causes.show import WeighedCause, show_causes
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
@@ -81,7 +81,7 @@ def _row(assessment: Assessment, name: str, readings: Readings, sample: int, who
         "nitrogen_status": _status(assessment, sample, "nitrate_n"),
         "ph": quantity(float(samples.medium.ph[sample]), "1"),
         "ph_status": _status(assessment, sample, "ph"),
-        "main_cause": main_cause(answer_causes(assessment, sample, notes)),
+        "main_cause": main_cause(show_causes(assessment, sample, notes)),
         "crops": _crops(assessment, sample),
         "flush": [{member: plan[member] for member in _OF_PLAN} for plan in flush],
     }
@@ -92,14 +92,15 @@ def _row(assessment: Assessment, name: str, readings: Readings, sample: int, who
 _STANDS_OUT = {DIAGNOSES[POSSIBLE], DIAGNOSES[SUPPORTED]}
 
 
-def main_cause(causes: list[Json]) -> Json | None:
+def main_cause(causes: list[WeighedCause]) -> Json | None:
     """Return the best supported cause, with those tied with it, or None where none is possible."""
-    leading = next((each for each in causes if each["verdict"] in _STANDS_OUT), None)
+    leading = next((each for each in causes if each.verdict in _STANDS_OUT), None)
     if leading is None:
         return None
-    return {member: leading[member] for member in ("cause", "name", "verdict", "tied_with")}
+    return {member: getattr(leading, member) for member in _OF_CAUSE}
 
 
+_OF_CAUSE = ("cause", "name", "verdict", "tied_with")
 _OF_PLAN = ("container", "drainage", "water_per_container", "water_total")
 
 

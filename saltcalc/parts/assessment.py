@@ -13,7 +13,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
-from saltcalc.parts.cause_figures import CausesResult, assess_causes
+from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
 from saltcalc.parts.crops import CropsResult, assess_crops
 from saltcalc.parts.flush_case import flush_case
@@ -198,18 +198,9 @@ class Assessment:
         return assess_nutrients(self)
 
     @cached_property
-    def causes(self) -> CausesResult:
+    def causes(self) -> CauseArrays:
         """Causes weighed."""
-        return assess_causes(
-            self.given,
-            self.batch,
-            self.salinity,
-            self.container_water,
-            self.crops,
-            self.medium_sodicity,
-            self.medium_ions.gypsum_saturated,
-            self.catalogue,
-        )
+        return assess_causes(self)
 
 
 def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:

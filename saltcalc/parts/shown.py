@@ -35,15 +35,24 @@ class Amount(NamedTuple):
 
 @dataclasses.dataclass(frozen=True)
 class Message:
-    """A sentence by its id, with the figures, names and messages that it tells."""
+    """A sentence by its id, with the figures, names and messages that it tells.
+
+    A sentence that a table of ``data`` holds comes with it, and needs no id.
+    """
 
     id: str
     told: Mapping[str, Any]
+    sentence: str = ""
 
 
 def say(message: str, /, **told: Any) -> Message:
     """Return a message; its sentence stands in the catalogues of ``words``."""
     return Message(message, told)
+
+
+def say_of_table(sentence: str, /, **told: Any) -> Message:
+    """Return a message whose sentence stands in a table of ``data``."""
+    return Message("", told, sentence)
 
 
 Text = Message | tuple[Message, ...]
@@ -84,7 +93,7 @@ def shown(
     optional : bool
         Whether it is left out where there is none, instead of null.
     **options
-        What else the contract says of it, such as ``choices``.
+        What else the contract says of it: ``choices``, and of a list what ``each`` in it is.
     """
     declared = (meaning, unit, key, optional, options, next(_PLACES))
     return dataclasses.field(metadata={_KEY: declared})

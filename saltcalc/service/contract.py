@@ -95,9 +95,19 @@ def _field(kind: Any, member: Member) -> ma.fields.Field[Any]:
     if type(None) in kinds:
         options |= {} if member.optional else {"allow_none": True}
         kinds = [each for each in kinds if each is not type(None)]
-    if choices := member.options.get("choices"):
-        options["validate"] = ma.validate.OneOf(list(choices))
+    if typing.get_origin(kinds[0]) is not list:
+        options |= _choice(member)
     return _one(kinds[0], member, options)
+
+
+def _choice(member: Member) -> dict[str, Any]:
+    choices = member.options.get("choices")
+    return {"validate": ma.validate.OneOf(list(choices))} if choices else {}
+
+
+def _each(member: Member) -> dict[str, Any]:
+    each = member.options.get("each")
+    return _choice(member) | ({"metadata": {"description": each}} if each else {})
 
 
 def _alternatives(kind: Any) -> list[Any]:
@@ -125,7 +135,7 @@ def _one(kind: Any, member: Member, options: dict[str, Any]) -> ma.fields.Field[
         return ma.fields.Nested(QuantityAnswerSchema, **options)
     match typing.get_origin(kind) or kind:
         case builtin if builtin is list:
-            return ma.fields.List(_one(inner[0], member, {}), **options)
+            return ma.fields.List(_one(inner[0], member, _each(member)), **options)
         case builtin if builtin is dict:
             values = _one(inner[1], member, {})
             return ma.fields.Dict(keys=ma.fields.String(), values=values, **options)

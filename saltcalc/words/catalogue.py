@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gettext
 import io
+import math
 import string
 from collections.abc import Callable, Mapping
 from functools import cache
@@ -14,8 +15,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from saltcalc.parts.shown import Message, Text
-from saltcalc.words.figures import figure, lower_first, percent_up, volume
+from saltcalc.parts.shown import Amount, Message, Text, say
+from saltcalc.words.figures import amount, figure, lower_first, percent_up, volume, with_unit
 
 _FORMS: Mapping[str, Callable[[Any], str]] = {
     "volume": volume,
@@ -29,7 +30,7 @@ _JOINS: Mapping[str, Callable[[list[str]], str]] = {
     "semicolons": "; ".join,
     "commas": ", ".join,
     "or": " or ".join,
-    "and": lambda each: " and ".join(filter(None, (", ".join(each[:-1]), each[-1]))),
+    "and": lambda each: " and ".join(filter(None, (", ".join(each[:-1]), *each[-1:]))),
 }
 
 
@@ -61,6 +62,8 @@ class Words(string.Formatter):
             return text
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
+        if text.sentence:
+            return self.vformat(text.sentence, (), text.told)
         if text.id in self._plurals:
             count = text.told["count"]
             # A count with a fraction takes the form of zero: "0.5 weeks", but "1 week".
@@ -76,6 +79,8 @@ class Words(string.Formatter):
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
             return join([self.say(each) for each in value])
+        if isinstance(value, Amount):
+            return self._amount(value)
         if isinstance(value, Message | tuple):
             value = self.say(value)
         if form := _FORMS.get(format_spec):
@@ -85,6 +90,17 @@ class Words(string.Formatter):
         if not format_spec or format_spec.isdecimal():
             return figure(value, int(format_spec or 2))
         return format(value, format_spec)
+
+    def _amount(self, told: Amount) -> str:
+        """Write an amount with its unit; from end to end, or from the end that is known."""
+        unit = told.unit
+        low, high = (amount(end, unit) for end in (told.low, told.high))
+        if math.isnan(told.low) != math.isnan(told.high):
+            side, end = ("most", high) if math.isnan(told.low) else ("least", low)
+            return self.say(say(f"amount.at_{side}", end=with_unit(end, unit)))
+        if math.isnan(told.low) or low == high:
+            return with_unit(amount(told.value, unit) if math.isnan(told.low) else low, unit)
+        return self.say(say("amount.between", low=low, high=with_unit(high, unit)))
 
 
 @cache

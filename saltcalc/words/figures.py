@@ -13,6 +13,20 @@ def figure(value: float, digits: int = 2) -> str:
     return f"{float(f'{value:.{digits}g}'):,g}"
 
 
+def amount(value: float, unit: str) -> str:
+    """Return a figure that was read: three digits, two of a per cent, none after a large number."""
+    if unit == "%" and abs(value) >= 10:
+        return f"{value:.0f}"
+    if abs(value) >= 1000:
+        return f"{float(f'{value:.2g}'):.0f}"
+    return f"{value:.2g}" if unit == "%" else f"{value:.3g}"
+
+
+def with_unit(text: str, unit: str) -> str:
+    """Return a figure with its unit, but for those that people do not say: of 1 and of SAR."""
+    return text if unit == "1" or unit.startswith("(") else f"{text} {unit}"
+
+
 def volume(litres: float, digits: int = 3) -> str:
     """Return a volume for people: in litres, or in millilitres where it is small."""
     if litres < SMALL_VOLUME:

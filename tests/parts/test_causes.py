@@ -10,7 +10,9 @@ from saltcalc.data.causes import (
     next_measurements,
 )
 from saltcalc.data.observations import observations
-from saltcalc.parts.causes import NONE_LEFT, figure_matrix, weigh_causes
+from saltcalc.parts.causes.evidence import figure_matrix
+from saltcalc.parts.causes.next_measurement import NONE_LEFT
+from saltcalc.parts.causes.weighing import weigh_causes
 from saltcalc.science.diagnosis import UNLIKELY
 
 MEASUREMENTS = list(next_measurements().values())

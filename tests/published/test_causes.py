@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 import pytest
 
 from saltcalc.data.causes import causes, evidence_rules, next_measurements
-from saltcalc.parts.causes import NONE_LEFT, weigh_causes
+from saltcalc.parts.causes.next_measurement import NONE_LEFT
+from saltcalc.parts.causes.weighing import weigh_causes
 from saltcalc.science.diagnosis import VERDICTS
 
 COMMON = "common practice, no source"

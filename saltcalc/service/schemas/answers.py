@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.parts.causes.show import NextMeasurement, WeighedCause
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.nutrients.show import Nutrients
@@ -12,7 +13,6 @@ from saltcalc.parts.sodicity import Sodicity
 from saltcalc.parts.upkeep import Upkeep
 from saltcalc.parts.water import IrrigationWater
 from saltcalc.service.contract import schema_of
-from saltcalc.service.schemas.causes import CauseAnswerSchema, NextMeasurementSchema
 from saltcalc.service.schemas.common import (
     ClosingSchema,
 )
@@ -33,8 +33,8 @@ class AssessmentSchema(ClosingSchema):
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
     nutrients = ma.fields.Nested(schema_of(Nutrients), allow_none=True)
-    causes = ma.fields.List(ma.fields.Nested(CauseAnswerSchema))
-    next_measurement = ma.fields.Nested(NextMeasurementSchema, allow_none=True)
+    causes = ma.fields.List(ma.fields.Nested(schema_of(WeighedCause)))
+    next_measurement = ma.fields.Nested(schema_of(NextMeasurement), allow_none=True)
 
     class Meta:
         fields = (

@@ -9,18 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import (
-    NOT_GIVEN,
-    Batch,
-    BoolArray,
-    FloatArray,
-    IntArray,
-)
+from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray, IntArray
 from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
-from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import comparable_with_reference
 from saltcalc.data.observations import observations
@@ -29,19 +23,19 @@ from saltcalc.data.soil_temperature import soil_temperatures
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
-from saltcalc.parts.causes import CauseFindings, weigh_causes
-from saltcalc.parts.containers import Water
+from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.crop_limits import crop_limits
-from saltcalc.parts.crops import CropsResult
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.parts.sodicity import SodicityArrays
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
 from saltcalc.science.uncertainty import Interval
 
-NOBODY = -1
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+NO_CROP = -1
 """Stands for no planting and no crop."""
 
 MOST_CHARGE_PER_EC = 12.0
@@ -57,7 +51,7 @@ Bounds = tuple[FloatArray, FloatArray]
 
 
 @dataclass(frozen=True)
-class CausesResult:
+class CauseArrays:
     """The causes weighed, and whose stall they are held against.
 
     Attributes
@@ -65,9 +59,9 @@ class CausesResult:
     findings : CauseFindings
         One row a sample.
     stalled : (n,) ndarray of int
-        The planting that stands its medium worst, or `NOBODY`.
+        The planting that stands its medium worst, or `NO_CROP`.
     thriving : (n,) ndarray of int
-        Code of the thriving crop that salts would touch first, or `NOBODY`.
+        Code of the thriving crop that salts would touch first, or `NO_CROP`.
     thriving_inferred : (n,) ndarray of bool
         Whether it was not named but taken to be the planting that stands its medium best.
     """
@@ -78,66 +72,36 @@ class CausesResult:
     thriving_inferred: BoolArray
 
 
-def assess_causes(
-    given: Batch,
-    batch: Batch,
-    salinity: SalinityArrays,
-    container_water: Water,
-    crops: CropsResult,
-    medium_sodicity: SodicityArrays,
-    gypsum_saturated: BoolArray,
-    catalogue: tuple[Crop, ...],
-) -> CausesResult:
-    """Weigh the causes of stalled seedlings for each sample of a batch.
-
-    Parameters
-    ----------
-    given, batch : Batch
-        As it came, and with its gaps filled.
-    salinity : SalinityArrays
-        Of its samples.
-    container_water : Water
-        Of its containers.
-    crops : CropsResult
-        Of its plantings.
-    medium_sodicity : SodicityArrays
-        Of the media.
-    gypsum_saturated : (n,) ndarray of bool
-        Where the extract of the medium is saturated with gypsum.
-    catalogue : tuple of Crop
-        The crops, in the order of their codes.
-    """
-    count = batch.samples.count
-    stalled, thriving, inferred = _who(batch, crops)
-    signs = {
-        sign: batch.samples.observations[:, column] for column, sign in enumerate(observations())
-    }
-    named = np.isin(np.arange(count), batch.thriving.sample)
+def assess_causes(assessment: Assessment) -> CauseArrays:
+    """Weigh the causes of stalled seedlings for each sample of a batch."""
+    samples, salinity = assessment.batch.samples, assessment.salinity
+    stalled, thriving, inferred = _reference_plantings(assessment)
+    signs = {sign: samples.observations[:, column] for column, sign in enumerate(observations())}
+    named = np.isin(np.arange(samples.count), assessment.batch.thriving.sample)
     signs[_ANOTHER_THRIVES] = signs[_ANOTHER_THRIVES] | named
-    not_seen = {
-        sign: batch.samples.not_seen[:, column] for column, sign in enumerate(observations())
-    }
-    mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
-    ec = _ec(given, batch, salinity, gypsum_saturated)
-    figures = (
-        {"ec_extract": ec, "ph": _exactly(batch.samples.medium.ph)}
-        | _ions(given, batch, salinity, crops, stalled)
-        | _crop_response(given, salinity, crops, stalled, thriving, catalogue)
-        | {"ec_to_stage_limit": _stage_ratio(given, salinity, gypsum_saturated, crops, stalled)}
-        | _place(given, batch, container_water)
-        | _warmth(batch, stalled, catalogue)
-        | {
-            "sar": _exactly(medium_sodicity.sar),
-            "esp_to_crop_limit": _exactly(
-                medium_sodicity.esp / _of_planting(crops.limits.esp_limit, stalled)
-            ),
-            "gypsum_saturated": _exactly(np.where(gypsum_saturated, 1.0, np.nan)),
-            "water_boron": _exactly(given.samples.water.ions["boron"]),
-            "plant_age": _exactly(batch.samples.plant_age),
-        }
+    esp_limit = _of_planting(assessment.crops.limits.esp_limit, stalled)
+    gypsum = assessment.medium_ions.gypsum_saturated
+    findings = weigh_causes(
+        {
+            "ec_extract": _ec(assessment),
+            "ph": _exactly(samples.medium.ph),
+            **_ions(assessment, stalled),
+            **_crop_response(assessment, stalled, thriving),
+            "ec_to_stage_limit": _stage_ratio(assessment, stalled),
+            **_medium_and_container(assessment),
+            **_root_zone_temperature(assessment, stalled),
+            "sar": _exactly(assessment.medium_sodicity.sar),
+            "esp_to_crop_limit": _exactly(assessment.medium_sodicity.esp / esp_limit),
+            "gypsum_saturated": _exactly(np.where(gypsum, 1.0, np.nan)),
+            "water_boron": _exactly(assessment.given.samples.water.ions["boron"]),
+            "plant_age": _exactly(samples.plant_age),
+        },
+        signs,
+        samples.count,
+        not_seen={sign: samples.not_seen[:, column] for column, sign in enumerate(observations())},
+        mineral=salinity.medium_kind != MEDIUM_KINDS.index("soilless"),
     )
-    findings = weigh_causes(figures, signs, count, not_seen=not_seen, mineral=mineral)
-    return CausesResult(findings, stalled, thriving, inferred)
+    return CauseArrays(findings, stalled, thriving, inferred)
 
 
 def _exactly(value: FloatArray) -> Bounds:
@@ -149,25 +113,27 @@ def _is_floor(given: Batch) -> BoolArray:
     return floor
 
 
-def _ec(
-    given: Batch, batch: Batch, salinity: SalinityArrays, gypsum_saturated: BoolArray
-) -> Bounds:
+def _ec(assessment: Assessment) -> Bounds:
     """Judge a reading by the classes of its own method, and by a converted one only without any.
 
     With gypsum the reading may count for as much less as plants stand more of it.
     """
+    salinity = assessment.salinity
     extract = salinity.saturated_extract
-    own_classes = salinity.reading_class.method == batch.samples.extraction
+    own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
-    return low * _eased(salinity, gypsum_saturated), np.where(_is_floor(given), np.nan, high)
+    return (
+        low * _gypsum_corrected_fraction(assessment),
+        np.where(_is_floor(assessment.given), np.nan, high),
+    )
 
 
-def _eased(salinity: SalinityArrays, gypsum_saturated: BoolArray) -> FloatArray:
+def _gypsum_corrected_fraction(assessment: Assessment) -> FloatArray:
     """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
-    extract = np.maximum(salinity.saturated_extract.low, np.finfo(np.float64).tiny)
+    extract = np.maximum(assessment.salinity.saturated_extract.low, np.finfo(np.float64).tiny)
     left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
-    return np.where(gypsum_saturated, left, 1.0)
+    return np.where(assessment.medium_ions.gypsum_saturated, left, 1.0)
 
 
 def _times(value: FloatArray, ratio: Bounds) -> Bounds:
@@ -180,10 +146,9 @@ def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
     return interval.low / reading, interval.high / reading
 
 
-def _ions(
-    given: Batch, batch: Batch, salinity: SalinityArrays, crops: CropsResult, stalled: IntArray
-) -> dict[str, Bounds]:
-    medium = batch.samples.medium
+def _ions(assessment: Assessment, stalled: IntArray) -> dict[str, Bounds]:
+    given, batch, salinity = assessment.given, assessment.batch, assessment.salinity
+    medium, limits = batch.samples.medium, assessment.crops.limits
     to_extract = _per_reading(salinity.saturated_extract, salinity)
     figures: dict[str, Bounds] = {}
     mass: dict[str, FloatArray] = {}
@@ -211,7 +176,6 @@ def _ions(
         share = np.where(_is_floor(given), np.nan, salt_share(mass[ion], salinity.ec_25c))
         figures[f"{ion}_share_of_salts"] = _exactly(100 * share)
 
-    limits = crops.limits
     chloride = _times(medium.ions["chloride"], to_extract)
     boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
     figures["chloride_to_crop_limit"] = _over(
@@ -258,8 +222,9 @@ def _of_planting(column: object, planting: IntArray) -> FloatArray:
     return values[planting]
 
 
-def _who(batch: Batch, crops: CropsResult) -> tuple[IntArray, IntArray, BoolArray]:
+def _reference_plantings(assessment: Assessment) -> tuple[IntArray, IntArray, BoolArray]:
     """Choose the stalled planting and the telling thriving crop of each sample."""
+    batch, crops = assessment.batch, assessment.crops
     count, plantings = batch.samples.count, batch.plantings
     verdict = crops.verdicts.verdict.astype(np.int64)
     response = np.nan_to_num(crops.verdicts.response, nan=100.0)
@@ -276,44 +241,41 @@ def _who(batch: Batch, crops: CropsResult) -> tuple[IntArray, IntArray, BoolArra
     threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
     best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
     best = _first_of_sample(best_first, plantings.sample, count)
-    named = np.full(count, NOBODY)
+    named = np.full(count, NO_CROP)
     for sample in range(count):
         rows = np.flatnonzero(batch.thriving.sample == sample)
         if rows.size:
             named[sample] = batch.thriving.crop[rows[0]]
     reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
-    crop_of = np.append(plantings.crop, NOBODY)
+    crop_of = np.append(plantings.crop, NO_CROP)
     leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
-    inferred: BoolArray = reported & (named == NOBODY) & (crop_of[best] != crop_of[stalled]) & leads
+    inferred: BoolArray = (
+        reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
+    )
     return stalled, np.where(inferred, crop_of[best], named), inferred
 
 
 def _first_of_sample(rows: IntArray, sample: IntArray, count: int) -> IntArray:
-    first = np.full(count, NOBODY)
+    first = np.full(count, NO_CROP)
     owners, places = np.unique(sample[rows], return_index=True)
     first[owners] = rows[places]
     return first
 
 
 def _crop_response(
-    given: Batch,
-    salinity: SalinityArrays,
-    crops: CropsResult,
-    stalled: IntArray,
-    thriving: IntArray,
-    catalogue: tuple[Crop, ...],
+    assessment: Assessment, stalled: IntArray, thriving: IntArray
 ) -> dict[str, Bounds]:
-    floor = _is_floor(given)
+    crops, extract = assessment.crops, assessment.salinity.saturated_extract
+    floor = _is_floor(assessment.given)
 
     def response(verdicts: CropVerdicts, planting: IntArray) -> Bounds:
         low = _of_planting(verdicts.response_low, planting)
         return np.where(floor, np.nan, low), _of_planting(verdicts.response_high, planting)
 
-    present = np.flatnonzero(thriving != NOBODY)
-    rows = np.full(thriving.shape, NOBODY)
+    present = np.flatnonzero(thriving != NO_CROP)
+    rows = np.full(thriving.shape, NO_CROP)
     rows[present] = np.arange(present.size)
-    limits = crop_limits([catalogue[code] for code in thriving[present]])
-    extract = salinity.saturated_extract
+    limits = crop_limits([assessment.catalogue[code] for code in thriving[present]])
     zone = RootZone(
         ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
     )
@@ -326,34 +288,30 @@ def _crop_response(
     }
 
 
-def _stage_ratio(
-    given: Batch,
-    salinity: SalinityArrays,
-    gypsum_saturated: BoolArray,
-    crops: CropsResult,
-    stalled: IntArray,
-) -> Bounds:
+def _stage_ratio(assessment: Assessment, stalled: IntArray) -> Bounds:
     """EC over the container limit of the stage, or of seedlings where no crop is named.
 
     The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
     """
-    zone, nobody = crops.zone, stalled == NOBODY
+    crops, salinity, no_crop = assessment.crops, assessment.salinity, stalled == NO_CROP
+    zone, extract = crops.zone, salinity.saturated_extract
     seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
     hardy = _of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
     soilless = ~np.isnan(_of_planting(zone.suits, stalled))
-    low, high = salinity.saturated_extract.low, salinity.saturated_extract.high
-    suits = np.where(nobody, seedlings, _of_planting(zone.suits, stalled))
+    suits = np.where(no_crop, seedlings, _of_planting(zone.suits, stalled))
     container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    held = (nobody & container_medium) | (soilless & ~hardy)
-    lower = np.where(nobody, low, _of_planting(zone.reading_low, stalled)) / suits
-    upper = np.where(nobody, high, _of_planting(zone.reading_high, stalled)) / suits
-    lower *= _eased(salinity, gypsum_saturated)
-    return np.where(held, lower, np.nan), np.where(held & ~_is_floor(given), upper, np.nan)
+    held = (no_crop & container_medium) | (soilless & ~hardy)
+    lower = np.where(no_crop, extract.low, _of_planting(zone.reading_low, stalled)) / suits
+    upper = np.where(no_crop, extract.high, _of_planting(zone.reading_high, stalled)) / suits
+    lower *= _gypsum_corrected_fraction(assessment)
+    read = held & ~_is_floor(assessment.given)
+    return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
 
 
-def _place(given: Batch, batch: Batch, container_water: Water) -> dict[str, Bounds]:
+def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     """Say what is known of the medium's make-up and of the air in its containers."""
-    samples, containers, count = given.samples, given.containers, given.samples.count
+    samples, containers = assessment.given.samples, assessment.given.containers
+    count = samples.count
     soil, compost = (np.append(column, np.nan)[samples.substrate] for column in _makeup_columns())
     own_physics = (
         (samples.substrate != NOT_GIVEN)
@@ -361,10 +319,11 @@ def _place(given: Batch, batch: Batch, container_water: Water) -> dict[str, Boun
         | ~np.isnan(samples.retention.theta_s)
     )
     sealed = containers.drainage == DRAINAGE.index("sealed")
-    drains = batch.containers.drainage == DRAINAGE.index("open")
+    drains = assessment.batch.containers.drainage == DRAINAGE.index("open")
     least_air, is_sealed = np.full(count, np.inf), np.full(count, np.nan)
+    air_space = assessment.container_water.air_space
     counts = drains & own_physics[containers.sample]
-    np.minimum.at(least_air, containers.sample[counts], container_water.air_space[counts])
+    np.minimum.at(least_air, containers.sample[counts], air_space[counts])
     stated = containers.drainage != NOT_GIVEN
     is_sealed[containers.sample[stated]] = 0.0
     is_sealed[containers.sample[sealed]] = 1.0
@@ -387,9 +346,9 @@ def _makeup_columns() -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _warmth(batch: Batch, stalled: IntArray, catalogue: tuple[Crop, ...]) -> dict[str, Bounds]:
-    temperature = batch.samples.root_zone_temperature
-    asked = [soil_temperatures().get(catalogue[code].id) for code in batch.plantings.crop]
+def _root_zone_temperature(assessment: Assessment, stalled: IntArray) -> dict[str, Bounds]:
+    temperature = assessment.batch.samples.root_zone_temperature
+    asked = [soil_temperatures().get(crop) for crop in assessment.crop_ids]
     minimum = _of_planting([row.minimum if row else np.nan for row in asked], stalled)
     optimum = _of_planting([row.optimum_low if row else np.nan for row in asked], stalled)
     return {

@@ -1,0 +1,1 @@
+"""Why seedlings stall: every cause weighed by its evidence, and what to measure next."""

@@ -1,0 +1,221 @@
+"""Choose what to measure next, and what would settle each cause."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NamedTuple
+
+import numpy as np
+
+from saltcalc.data.causes import Tellers, causes, next_measurements
+from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
+from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY, Diagnosis, separating_measurement
+
+NONE_LEFT = -1
+"""Stands for no measurement at all in arrays of measurements."""
+
+SIGNS_OF_A_STALL = (
+    "stalled_at_first_leaves",
+    "died_at_first_true_leaves",
+    "died_at_cotyledons",
+    "poor_emergence",
+    "uneven_stand",
+    "every_crop_stalls",
+    "dark_stunted_plants",
+    "pale_whole_plant",
+    "yellow_older_leaves",
+    "wilting_while_wet",
+    "marginal_burn",
+)
+LOOKS_WITHOUT_A_SUSPECT = ("look_at_roots", "root_zone_thermometer", "cress_three_ways")
+"""What to look at, in this order, where plants stall and nothing known explains it."""
+
+SALTS = "total_salts"
+SEALED = "sealed"
+FIRST_READING = "ec_reading"
+"""What to measure where nothing is known yet: the reading that anyone can take."""
+
+
+class NextMeasurements(NamedTuple):
+    """What to measure next, one row a sample.
+
+    Attributes
+    ----------
+    measurement : ndarray of int, shape (n_samples,)
+        Place in the table, or `NONE_LEFT`.
+    separated : ndarray of int, shape (n_samples, 2)
+        The causes that it tells apart; `NONE_LEFT` in place of those that are missing.
+    """
+
+    measurement: Codes
+    separated: Codes
+
+
+def choose_next(
+    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+) -> NextMeasurements:
+    """Choose the cheapest measurement not yet made that separates the two leading causes.
+
+    Those are the best supported among the causes that some evidence speaks for. Where the second
+    place is tied, take one that sets the leading cause apart from as many of its rivals as can be,
+    the cheapest of these; where nothing is left that separates the two, the leading one and the
+    next. With one such cause, take what separates it from a sound medium; with none, the first
+    reading to take. That reading comes before all else where nothing is known of the EC and salts
+    are not unlikely. Where nothing is left to separate, take a look at the plants if they stall.
+    """
+    chosen = _separating(diagnosis, order, codes, lower, upper)
+    chosen = _salts_first(diagnosis, codes, lower, upper, chosen)
+    return chosen._replace(measurement=_look_anyway(lower, upper, chosen.measurement))
+
+
+def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
+    """Choose the cheapest measurement that would rule each cause in or out, or `NONE_LEFT`.
+
+    The shape is (n_samples, n_causes). One that gives the missing deciding measure of the cause
+    comes first.
+    """
+    count, settles = lower.shape[0], _settles(lower, upper)
+    nothing_wrong = np.zeros((count, len(causes()) + 1), dtype=bool)
+    nothing_wrong[:, -1] = True
+    return np.stack(
+        [
+            separating_measurement(
+                np.full(count, cause), nothing_wrong, codes, _costs(), settles[:, :, cause]
+            )
+            for cause in range(len(causes()))
+        ],
+        axis=1,
+    )
+
+
+def _separating(
+    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+) -> NextMeasurements:
+    sample = np.arange(order.shape[0])
+    suspected: Flags = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
+    suspects_first = np.argsort(
+        ~np.take_along_axis(suspected, order, axis=1), axis=1, kind="stable"
+    )
+    suspects = np.take_along_axis(order, suspects_first, axis=1)
+    how_many, first = suspected.sum(axis=1), suspects[:, 0]
+    leading = np.take_along_axis(codes, first[:, np.newaxis, np.newaxis], axis=2)
+    rivals: Flags = suspected & (np.arange(suspected.shape[1]) != first[:, np.newaxis])
+    separable: Flags = np.any(codes[:, :, :-1] != leading, axis=1) & rivals
+    lowest = np.iinfo(np.int64).max
+    best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)
+    tied: Flags = separable & (diagnosis.rank == best_rank)
+    lone: Flags = np.asarray(~np.any(tied, axis=1, keepdims=True))
+    chosen = separating_measurement(first, np.hstack([tied, lone]), codes, _costs())
+    apart: Flags = (codes[sample, chosen, :-1] != leading[sample, chosen]) & tied
+    rival = np.where(apart.any(axis=1), apart.argmax(axis=1), NONE_LEFT)
+
+    reading = list(next_measurements()).index(FIRST_READING)
+    read: Flags = ~open_groups(lower, upper)[reading][:, 0]
+    chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
+    separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
+    return NextMeasurements(chosen, separated)
+
+
+def _salts_first(
+    diagnosis: Diagnosis, codes: Codes, lower: Floats, upper: Floats, chosen: NextMeasurements
+) -> NextMeasurements:
+    """Ask for the EC where nothing is known of it, unless salts are unlikely.
+
+    A cheaper look that would show a supported cause comes before it.
+    """
+    measurement, separated = chosen
+    sample, first = np.arange(measurement.size), separated[:, 0]
+    salts = list(causes()).index(SALTS)
+    ec = figure_columns()[causes()[SALTS].deciding_measure]
+    unread: Flags = np.isnan(lower[:, ec]) & np.isnan(upper[:, ec])
+    reading = list(next_measurements()).index(FIRST_READING)
+    cheaper: Flags = (measurement != NONE_LEFT) & (_costs()[measurement] < _costs()[reading])
+    shows: Flags = codes[sample, measurement, first] != codes[sample, measurement, -1]
+    look: Flags = cheaper & shows & (diagnosis.verdict[sample, first] == SUPPORTED)
+    ask: Flags = unread & ~look & (diagnosis.verdict[:, salts] != UNLIKELY)
+    rival = np.where((first == NONE_LEFT) | (first == salts), NONE_LEFT, salts)
+    return NextMeasurements(
+        np.where(ask, reading, measurement),
+        np.where(ask[:, np.newaxis], np.stack([first, rival], axis=1), separated),
+    )
+
+
+def _look_anyway(lower: Floats, upper: Floats, chosen: Codes) -> Codes:
+    """Where nothing is left to separate and trouble was seen, take the first look not yet taken."""
+    troubles = [figure_columns()[sign] for sign in SIGNS_OF_A_STALL]
+    troubled: Flags = (lower[:, troubles] == 1.0).any(axis=1)
+    looked = np.full_like(chosen, NONE_LEFT)
+    for look in reversed(LOOKS_WITHOUT_A_SUSPECT):
+        place = list(next_measurements()).index(look)
+        is_open: Flags = np.asarray(open_groups(lower, upper)[place].all(axis=1))
+        looked = np.where(troubled & is_open, place, looked)
+    return np.where(chosen == NONE_LEFT, looked, chosen)
+
+
+def _costs() -> Codes:
+    return np.array([measurement.cost_rank for measurement in next_measurements().values()])
+
+
+def _known(groups: Tellers, read: Flags) -> Flags:
+    """Return which groups of figures are known, shape (n_samples, n_groups)."""
+    column = figure_columns()
+    return np.stack(
+        [read[:, [column[each] for each in group]].any(axis=1) for group in groups], axis=1
+    )
+
+
+def open_groups(lower: Floats, upper: Floats) -> tuple[Flags, ...]:
+    """Return which groups of its figures each measurement would add."""
+    read: Flags = np.isfinite(lower) & np.isfinite(upper)
+    return tuple(
+        ~_known(measurement.done_when, read) for measurement in next_measurements().values()
+    )
+
+
+def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
+    """Code what each measurement would still show under each cause, last where nothing is wrong.
+
+    The shape is (n_samples, n_measurements, n_causes + 1). What is known already, and what could
+    not be read off a limit for the kind of medium, is coded as where nothing is wrong.
+    """
+    read: Flags = np.isfinite(lower) & np.isfinite(upper)
+    measurements = list(next_measurements().values())
+    codes = np.zeros((lower.shape[0], len(measurements), len(causes()) + 1), dtype=np.int64)
+    for row, measurement in enumerate(measurements):
+        texts = [measurement.normal_outcome]
+        for place, cause in enumerate(causes()):
+            outcome = measurement.outcomes.get(cause)
+            if outcome is None:
+                continue
+            if outcome.text not in texts:
+                texts.append(outcome.text)
+            useless: Flags = np.asarray(_known(outcome.told_by, read).all(axis=1))
+            if outcome.medium:
+                useless = np.asarray(useless | (mineral != (outcome.medium == "mineral")))
+            if measurement.needs_drainage:
+                useless = np.asarray(useless | (lower[:, figure_columns()[SEALED]] == 1.0))
+            codes[:, row, place] = np.where(useless, 0, texts.index(outcome.text))
+    return codes
+
+
+def _settles(lower: Floats, upper: Floats) -> Flags:
+    """Whether each measurement gives the missing deciding measure of each cause.
+
+    The shape is (n_samples, n_measurements, n_causes).
+    """
+    deciding = rule_arrays().cause_deciding_figure
+    missing: Flags = ~(np.isfinite(lower) & np.isfinite(upper))[:, deciding] & (deciding >= 0)
+    gives: Flags = _figures_given()[:, deciding] & (deciding >= 0)
+    return missing[:, np.newaxis, :] & gives
+
+
+@cache
+def _figures_given() -> Flags:
+    """Which figures each measurement gives, shape (n_measurements, n_figures)."""
+    column = figure_columns()
+    measurements = next_measurements().values()
+    given = np.zeros((len(measurements), len(column)), dtype=bool)
+    for row, measurement in enumerate(measurements):
+        given[row, [column[each] for group in measurement.done_when for each in group]] = True
+    return given

@@ -1,0 +1,326 @@
+"""Every cause with its evidence, and what to measure next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from saltcalc.data.causes import (
+    Cause,
+    Comparison,
+    Condition,
+    EvidenceRule,
+    causes,
+    diagnostic_measures,
+    evidence_rules,
+    next_measurements,
+)
+from saltcalc.data.observations import observations
+from saltcalc.parts.causes.evidence import figure_columns
+from saltcalc.parts.causes.figures import NO_CROP
+from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
+from saltcalc.parts.causes.weighing import CauseFindings
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import (
+    Amount,
+    Message,
+    part,
+    say,
+    say_of_table,
+    shown,
+    source_keys,
+)
+from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+SODIC = "sodic_structure"
+RINSING_TEST = "cress_three_ways"
+
+_CAUSES = tuple(causes())
+_SIGNS = tuple(observations())
+
+
+@part
+class EvidenceFigure:
+    """A figure held against a limit."""
+
+    measure: str = shown()
+    name: str = shown()
+    basis: str = shown("Extraction or table it is on.")
+    figure: Amount = shown("The figure of this medium.")
+    comparison: str = shown(choices=("above", "at_least", "below", "at_most"))
+    limit: Amount = shown("The published limit.")
+
+
+@part
+class Evidence:
+    """One piece of evidence."""
+
+    sentence: Message = shown()
+    strength: str = shown(choices=STRENGTHS)
+    figures: list[EvidenceFigure] = shown()
+    signs: list[str] = shown("Signs that were seen.", choices=_SIGNS)
+    signs_not_seen: list[str] = shown("Signs that were looked for and not seen.", choices=_SIGNS)
+    sources: list[str] = source_keys()
+    provenance: str = shown("seen, memory (not yet verified) or common-practice.")
+
+
+@part
+class Measurement:
+    """Something to look at or measure."""
+
+    id: str = shown()
+    name: str = shown()
+    how: Message = shown()
+    cost_rank: int = shown("1 is a look, 6 is an outside laboratory.")
+    signs_to_report: list[str] = shown(
+        "The ids by which its result goes into `observations`, or into `not_seen`; only those not "
+        "reported yet.",
+        choices=_SIGNS,
+    )
+    figures_to_report: list[str] = shown("Names of the figures it gives; only those not given yet.")
+    otherwise: str = shown("What it shows if none of these causes is at work.")
+    sources: list[str] = source_keys()
+
+
+@part
+class SettlingMeasurement(Measurement):
+    """What would rule one cause in or out."""
+
+    if_this_cause: str = shown("What it shows if this cause is at work.")
+
+
+@part
+class CauseOutcome:
+    """What a measurement shows if a cause is at work."""
+
+    cause: str = shown("The cause.", choices=_CAUSES)
+    outcome: str = shown()
+
+
+@part
+class NextMeasurement(Measurement):
+    """The cheapest measurement that separates the two leading causes."""
+
+    separates: list[str] = shown(
+        "The leading causes; one where a single cause is suspected, none where nothing is known "
+        "yet.",
+        choices=_CAUSES,
+        each="A leading cause.",
+    )
+    outcomes: list[CauseOutcome] = shown()
+
+
+@part
+class WeighedCause:
+    """A cause of stalled seedlings, weighed."""
+
+    shown_as: ClassVar[str] = "CauseAnswer"
+
+    cause: str = shown("Stable id of the cause.", choices=_CAUSES)
+    name: str = shown()
+    verdict: str = shown(
+        "Decisive evidence counts first, then strong; weak evidence alone leaves a cause open. "
+        "Evidence for and against weighs the same.",
+        choices=VERDICTS,
+    )
+    rank: int = shown("1 is first; ties share a rank.")
+    tied_with: list[str] = shown(choices=_CAUSES, each="A cause of the same rank.")
+    evidence_for: list[Evidence] = shown()
+    evidence_against: list[Evidence] = shown()
+    mechanism: str = shown()
+    usual_remedy: str | None = shown("In generic terms; null unless supported or possible.")
+    settled_by: SettlingMeasurement | None = shown()
+    sources: list[str] = source_keys()
+
+
+def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[WeighedCause]:
+    """Return every cause of one sample, the best supported first."""
+    _assume_crops(assessment, sample, notes)
+    _find_salt_unlikely(assessment, sample, notes)
+    findings = assessment.causes.findings
+    return [_cause(findings, int(place), sample, notes) for place in findings.order[sample]]
+
+
+def show_next_measurement(
+    assessment: Assessment, sample: int, notes: Notes
+) -> NextMeasurement | None:
+    """Return the cheapest measurement that separates the two leading causes, if one is needed."""
+    findings = assessment.causes.findings
+    chosen = int(findings.next_measurement[sample])
+    if chosen == NONE_LEFT:
+        return None
+    leading = [_CAUSES[place] for place in findings.separated[sample] if place != NONE_LEFT]
+    measurement = list(next_measurements().values())[chosen]
+    verdict = findings.diagnosis.verdict[sample]
+    told = leading or [
+        cause
+        for place, cause in enumerate(_CAUSES)
+        if cause in measurement.outcomes and verdict[place] != UNLIKELY
+    ]
+    return NextMeasurement(
+        **_measurement(chosen, findings, sample, notes),
+        separates=leading,
+        outcomes=[CauseOutcome(cause, measurement.shows(cause)) for cause in told],
+    )
+
+
+def _assume_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say which crops are taken to stall and to thrive where that was not said."""
+    result = assessment.causes
+    stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
+    chosen = {}
+    if stalled != NO_CROP and len(assessment.plantings_of(sample)) > 1:
+        chosen["stalled-crop"] = assessment.crop_of(stalled)
+    if thriving != NO_CROP and result.thriving_inferred[sample]:
+        chosen["thriving-crop"] = assessment.catalogue[thriving]
+    for assumption, crop in chosen.items():
+        reason = say(f"assumption.{assumption}")
+        notes.assume(assumption, crop.id, reason, "/thriving_crops", "judgement")
+
+
+def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say so where salt is unlikely, and nothing else that rinsing would take away is possible."""
+    verdict = dict(zip(_CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
+    rinsing = next_measurements()[RINSING_TEST]
+    rinsed_away = [cause for cause in _CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]
+    if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in rinsed_away):
+        return
+    if assessment.flush_plan.flushed[assessment.containers_of(sample)].any():
+        of_a_flush = "flush_is_for_another_crop"
+    else:
+        sodic = verdict[SODIC] >= POSSIBLE
+        of_a_flush = "calcium_before_flush" if sodic else "flush_cures_nothing"
+    sentence = say("finding.salt-is-unlikely"), say(f"causes.{of_a_flush}")
+    notes.warn("salt-is-unlikely", "note", sentence, "causes")
+
+
+def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> WeighedCause:
+    diagnosis, cause = findings.diagnosis, causes()[_CAUSES[place]]
+    verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
+    met = [
+        rule
+        for rule, holds in zip(evidence_rules().values(), diagnosis.met[sample], strict=True)
+        if holds and rule.cause == cause.id
+    ]
+    settling = int(findings.settling_measurement[sample, place])
+    settled = verdict == UNLIKELY or settling == NONE_LEFT
+    return WeighedCause(
+        cause=cause.id,
+        name=cause.name,
+        verdict=VERDICTS[verdict],
+        rank=int(ranks[place]),
+        tied_with=[
+            other
+            for position, other in enumerate(_CAUSES)
+            if position != place and ranks[position] == ranks[place]
+        ],
+        evidence_for=_evidence(met, "for", findings, sample, notes),
+        evidence_against=_evidence(met, "against", findings, sample, notes),
+        mechanism=cause.mechanism,
+        usual_remedy=cause.usual_remedy if verdict >= POSSIBLE else None,
+        settled_by=None if settled else _settling(settling, cause, findings, sample, notes),
+        sources=notes.cite(cause.source),
+    )
+
+
+def _evidence(
+    met: list[EvidenceRule], direction: str, findings: CauseFindings, sample: int, notes: Notes
+) -> list[Evidence]:
+    """List the rules met, strongest first; of several limits on one figure only the strongest."""
+    rules = sorted(
+        (rule for rule in met if rule.direction == direction),
+        key=lambda rule: -STRENGTHS.index(rule.strength),
+    )
+    kept: list[EvidenceRule] = []
+    seen: set[str] = set()
+    for rule in rules:
+        measure = rule.conditions[0].measure if len(rule.conditions) == 1 else ""
+        if measure and measure in seen:
+            continue
+        seen.add(measure)
+        kept.append(rule)
+    return [_one_rule(rule, findings, sample, notes) for rule in kept]
+
+
+def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, notes: Notes) -> Evidence:
+    figures = [
+        _figure(condition, findings, sample) for condition in rule.conditions if condition.measure
+    ]
+    first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
+    return Evidence(
+        sentence=say_of_table(rule.sentence, **first),
+        strength=rule.strength,
+        figures=figures,
+        signs=_signs(rule, "at_least"),
+        signs_not_seen=_signs(rule, "at_most"),
+        sources=notes.cite(rule.source),
+        provenance=rule.provenance,
+    )
+
+
+def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
+    return [
+        condition.observation
+        for condition in rule.conditions
+        if condition.observation and condition.comparison == comparison
+    ]
+
+
+def _figure(condition: Condition, findings: CauseFindings, sample: int) -> EvidenceFigure:
+    """Return a figure by its bounds, with the middle of a lognormal interval as its value."""
+    measure, column = diagnostic_measures()[condition.measure], figure_columns()[condition.measure]
+    low, high = float(findings.lower[sample, column]), float(findings.upper[sample, column])
+    unit = "1" if condition.unit == "-" else condition.unit
+    if math.isnan(low) or low == high:
+        value = high
+    elif math.isnan(high):
+        value = low
+    else:
+        value = math.sqrt(low * high) if low > 0 else (low + high) / 2
+    return EvidenceFigure(
+        measure=measure.id,
+        name=measure.name,
+        basis=measure.basis,
+        figure=Amount(value, unit, low, high),
+        comparison=condition.comparison,
+        limit=Amount(condition.threshold, unit),
+    )
+
+
+def _settling(
+    chosen: int, cause: Cause, findings: CauseFindings, sample: int, notes: Notes
+) -> SettlingMeasurement:
+    measurement = list(next_measurements().values())[chosen]
+    return SettlingMeasurement(
+        **_measurement(chosen, findings, sample, notes),
+        if_this_cause=measurement.shows(cause.id),
+    )
+
+
+def _measurement(
+    chosen: int, findings: CauseFindings, sample: int, notes: Notes
+) -> Mapping[str, Any]:
+    """Return what measurements that settle a cause and that come next have in common."""
+    measurement = list(next_measurements().values())[chosen]
+    open_groups = findings.open_groups[chosen][sample]
+    missing = [
+        each
+        for group, is_open in zip(measurement.done_when, open_groups, strict=True)
+        if is_open
+        for each in group
+    ]
+    figures = [diagnostic_measures()[each].name for each in missing if each not in observations()]
+    return {
+        "id": measurement.id,
+        "name": measurement.name,
+        "how": say_of_table(measurement.how, missing=say("causes.missing_figures", names=figures)),
+        "cost_rank": measurement.cost_rank,
+        "signs_to_report": [each for each in missing if each in observations()],
+        "figures_to_report": figures,
+        "otherwise": measurement.normal_outcome,
+        "sources": notes.cite(measurement.source),
+    }

@@ -1,0 +1,99 @@
+"""Weigh every cause of stalled seedlings for a batch of media."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from saltcalc.parts.causes.evidence import figure_matrix, rule_arrays
+from saltcalc.parts.causes.next_measurement import (
+    NextMeasurements,
+    choose_next,
+    open_groups,
+    outcome_codes,
+    settling_measurements,
+)
+from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.diagnosis import Diagnosis, diagnose
+
+
+@dataclass(frozen=True)
+class CauseFindings:
+    """The weighed causes of a batch of media; what to measure is worked out at the first look.
+
+    Attributes
+    ----------
+    diagnosis : Diagnosis
+        Samples by causes and by rules, in the order of their tables.
+    lower, upper : ndarray of float, shape (n_samples, n_figures)
+        The figures the rules looked at: measures, then signs, in the order of their tables.
+    mineral : ndarray of bool, shape (n_samples,)
+        Where the medium is mineral soil.
+    """
+
+    diagnosis: Diagnosis
+    lower: Floats
+    upper: Floats
+    mineral: Flags
+
+    @cached_property
+    def order(self) -> Codes:
+        """Causes of each sample from the best supported on; ties stand in the order of the table."""
+        return np.argsort(self.diagnosis.rank, axis=1, kind="stable")
+
+    @cached_property
+    def open_groups(self) -> tuple[Flags, ...]:
+        """For each measurement, which groups of its figures are not known yet, by sample."""
+        return open_groups(self.lower, self.upper)
+
+    @cached_property
+    def settling_measurement(self) -> Codes:
+        """What would rule each cause in or out, samples by causes; see `settling_measurements`."""
+        return settling_measurements(self.lower, self.upper, self._codes)
+
+    @property
+    def next_measurement(self) -> Codes:
+        """What to measure next in each sample; see `choose_next`."""
+        return self._next.measurement
+
+    @property
+    def separated(self) -> Codes:
+        """The two causes that it tells apart; see `choose_next`."""
+        return self._next.separated
+
+    @cached_property
+    def _codes(self) -> Codes:
+        return outcome_codes(self.lower, self.upper, self.mineral)
+
+    @cached_property
+    def _next(self) -> NextMeasurements:
+        return choose_next(self.diagnosis, self.order, self._codes, self.lower, self.upper)
+
+
+def weigh_causes(
+    figures: Mapping[str, tuple[ArrayLike, ArrayLike]],
+    signs: Mapping[str, ArrayLike],
+    count: int,
+    *,
+    not_seen: Mapping[str, ArrayLike] = MappingProxyType({}),
+    mineral: ArrayLike = False,
+) -> CauseFindings:
+    """Weigh the causes of a batch of media.
+
+    Parameters
+    ----------
+    figures, signs, count, not_seen
+        As `figure_matrix` takes them.
+    mineral : array_like of bool, shape (n_samples,)
+        True for mineral soil, which is held to no limit of soilless media, and the other way round.
+    """
+    lower, upper = figure_matrix(figures, signs, count, not_seen)
+    is_mineral = np.broadcast_to(np.asarray(mineral, dtype=bool), (count,))
+    scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
+    diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())
+    return CauseFindings(diagnosis, lower, upper, is_mineral)
