@@ -37,7 +37,7 @@ FIRST_READING = "ec_reading"
 """What to measure where nothing is known yet: the reading that anyone can take."""
 
 
-class NextMeasurements(NamedTuple):
+class Choice(NamedTuple):
     """What to measure next, one row a sample.
 
     Attributes
@@ -54,7 +54,7 @@ class NextMeasurements(NamedTuple):
 
 def choose_next(
     diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
-) -> NextMeasurements:
+) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
     Those are the best supported among the causes that some evidence speaks for. Where the second
@@ -91,7 +91,7 @@ def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
 
 def _separating(
     diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
-) -> NextMeasurements:
+) -> Choice:
     sample = np.arange(order.shape[0])
     suspected: Flags = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
     suspects_first = np.argsort(
@@ -114,12 +114,12 @@ def _separating(
     read: Flags = ~open_groups(lower, upper)[reading][:, 0]
     chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
-    return NextMeasurements(chosen, separated)
+    return Choice(chosen, separated)
 
 
 def _salts_first(
-    diagnosis: Diagnosis, codes: Codes, lower: Floats, upper: Floats, chosen: NextMeasurements
-) -> NextMeasurements:
+    diagnosis: Diagnosis, codes: Codes, lower: Floats, upper: Floats, chosen: Choice
+) -> Choice:
     """Ask for the EC where nothing is known of it, unless salts are unlikely.
 
     A cheaper look that would show a supported cause comes before it.
@@ -135,7 +135,7 @@ def _salts_first(
     look: Flags = cheaper & shows & (diagnosis.verdict[sample, first] == SUPPORTED)
     ask: Flags = unread & ~look & (diagnosis.verdict[:, salts] != UNLIKELY)
     rival = np.where((first == NONE_LEFT) | (first == salts), NONE_LEFT, salts)
-    return NextMeasurements(
+    return Choice(
         np.where(ask, reading, measurement),
         np.where(ask[:, np.newaxis], np.stack([first, rival], axis=1), separated),
     )

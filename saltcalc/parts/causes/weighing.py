@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.parts.causes.evidence import figure_matrix, rule_arrays
 from saltcalc.parts.causes.next_measurement import (
-    NextMeasurements,
+    Choice,
     choose_next,
     open_groups,
     outcome_codes,
@@ -43,7 +43,7 @@ class CauseFindings:
 
     @cached_property
     def order(self) -> Codes:
-        """Causes of each sample from the best supported on; ties stand in the order of the table."""
+        """Causes of each sample, the best supported first; ties in the order of the table."""
         return np.argsort(self.diagnosis.rank, axis=1, kind="stable")
 
     @cached_property
@@ -71,7 +71,7 @@ class CauseFindings:
         return outcome_codes(self.lower, self.upper, self.mineral)
 
     @cached_property
-    def _next(self) -> NextMeasurements:
+    def _next(self) -> Choice:
         return choose_next(self.diagnosis, self.order, self._codes, self.lower, self.upper)
 
 

@@ -1,0 +1,44 @@
+"""How figures are written inside a sentence."""
+
+from math import nan
+
+import pytest
+
+from saltcalc.parts.shown import Amount, say, say_of_table
+from saltcalc.words.catalogue import words
+
+
+@pytest.mark.parametrize(
+    ("amount", "written"),
+    [
+        (Amount(2.345, "dS/m"), "2.35 dS/m"),
+        (Amount(2.3, "dS/m", 2.0, 3.0), "2 to 3 dS/m"),
+        (Amount(2.0, "dS/m", 2.001, 2.002), "2 dS/m"),
+        (Amount(2.0, "dS/m", nan, 2.0), "at most 2 dS/m"),
+        (Amount(2.0, "dS/m", 2.0, nan), "at least 2 dS/m"),
+        (Amount(45.6, "%"), "46 %"),
+        (Amount(1234.0, "mg/L"), "1200 mg/L"),
+        (Amount(13.0, "(mmol/L)^0.5"), "13"),
+        (Amount(1.5, "1"), "1.5"),
+    ],
+)
+def test_an_amount_is_written_with_its_unit_and_its_ends(amount, written):
+    assert words().say(say_of_table("The figure is {value}.", value=amount)) == (
+        f"The figure is {written}."
+    )
+
+
+@pytest.mark.parametrize(
+    ("count", "written"),
+    [(1.0, "1 week"), (0.4, "0.4 weeks"), (1.5, "1.5 weeks"), (12, "12 weeks")],
+)
+def test_only_one_is_single(count, written):
+    assert words().say(say("nutrients.weeks", count=count)) == written
+
+
+@pytest.mark.parametrize(
+    ("names", "written"),
+    [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")],
+)
+def test_names_are_listed(names, written):
+    assert words().say(say_of_table("{names:and}", names=names)) == written
