@@ -116,8 +116,8 @@ class EvidenceRule:
     note: str
 
 
-Tellers = tuple[tuple[str, ...], ...]
-"""Figures that tell an outcome: all groups are needed, and of a group any measure or sign."""
+DeterminedBy = tuple[tuple[str, ...], ...]
+"""Figures that determine an outcome: all groups are needed, and of a group any measure or sign."""
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ class Outcome:
     ----------
     text : str
         For people.
-    told_by : tuple of tuple of str
+    determined_by : tuple of tuple of str
         The measures or signs that show it: all groups are needed, of a group any one. Where they
         are known, doing the measurement again tells nothing new of the cause.
     medium : {'', 'soilless', 'mineral'}
@@ -136,7 +136,7 @@ class Outcome:
     """
 
     text: str
-    told_by: Tellers
+    determined_by: DeterminedBy
     medium: MediumScope
 
 
@@ -151,7 +151,7 @@ class NextMeasurement:
     cost_rank : int
         1 is a look, 6 is an outside laboratory.
     done_when : tuple of tuple of str
-        Ids of all the measures or signs that it gives, grouped as in `Outcome.told_by`.
+        Ids of all the measures or signs that it gives, grouped as in `Outcome.determined_by`.
     needs_drainage : bool
         Whether it cannot be done in a sealed container.
     normal_outcome : str
@@ -165,7 +165,7 @@ class NextMeasurement:
     name: str
     how: str
     cost_rank: int
-    done_when: Tellers
+    done_when: DeterminedBy
     needs_drainage: bool
     normal_outcome: str
     outcomes: Mapping[str, Outcome]
@@ -329,12 +329,12 @@ def evidence_rules() -> Mapping[str, EvidenceRule]:
     return by_id
 
 
-def _tellers(table: str, text: str) -> Tellers:
+def _determined_by(table: str, text: str) -> DeterminedBy:
     """Read figures that are all needed, parted by ``;``, with stand-ins parted by ``|``."""
     known = {*diagnostic_measures(), *observations()}
     groups = tuple(tuple(group.split("|")) for group in text.split(";")) if text else ()
-    for teller in chain.from_iterable(groups):
-        _known(table, "measure or observation", teller, known)
+    for figure in chain.from_iterable(groups):
+        _known(table, "measure or observation", figure, known)
     return groups
 
 
@@ -354,16 +354,16 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
         if row["cause"]:
             cause = _known(table, "cause", row["cause"], causes())
             outcomes.setdefault(row["measurement"], {})[cause] = Outcome(
-                row["outcome"], _tellers(table, row["told_by"]), row["medium"]
+                row["outcome"], _determined_by(table, row["told_by"]), row["medium"]
             )
         else:
             normal[row["measurement"]] = row["outcome"]
     table = "next_measurements.csv"
     rows = []
     for row in read_table(DATA_DIR / table, _NextMeasurementSchema()):
-        done_when = _tellers(table, row.pop("done_when"))
+        done_when = _determined_by(table, row.pop("done_when"))
         shown = {
-            cause: outcome if outcome.told_by else replace(outcome, told_by=done_when)
+            cause: outcome if outcome.determined_by else replace(outcome, determined_by=done_when)
             for cause, outcome in outcomes.get(row["id"], {}).items()
         }
         rows.append(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from saltcalc.data.causes import Tellers, causes, next_measurements
+from saltcalc.data.causes import DeterminedBy, causes, next_measurements
 from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY, Diagnosis, separating_measurement
@@ -157,7 +157,7 @@ def _costs() -> Codes:
     return np.array([measurement.cost_rank for measurement in next_measurements().values()])
 
 
-def _known(groups: Tellers, read: Flags) -> Flags:
+def _known(groups: DeterminedBy, read: Flags) -> Flags:
     """Return which groups of figures are known, shape (n_samples, n_groups)."""
     column = figure_columns()
     return np.stack(
@@ -190,7 +190,7 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
                 continue
             if outcome.text not in texts:
                 texts.append(outcome.text)
-            useless: Flags = np.asarray(_known(outcome.told_by, read).all(axis=1))
+            useless: Flags = np.asarray(_known(outcome.determined_by, read).all(axis=1))
             if outcome.medium:
                 useless = np.asarray(useless | (mineral != (outcome.medium == "mineral")))
             if measurement.needs_drainage:
