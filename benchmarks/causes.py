@@ -28,9 +28,14 @@ def batch(count: int) -> tuple[dict[str, tuple[np.ndarray, np.ndarray]], dict[st
 
 def seconds(count: int) -> float:
     figures, signs = batch(count)
-    weigh_causes(figures, signs, count)
+
+    def weigh() -> None:
+        findings = weigh_causes(figures, signs, count)
+        _ = findings.next_measurement, findings.settling_measurement
+
+    weigh()
     start = perf_counter()
-    weigh_causes(figures, signs, count)
+    weigh()
     return perf_counter() - start
 
 
