@@ -8,16 +8,17 @@ import numpy as np
 
 from saltcalc.answer.causes import answer_causes, answer_next_measurement
 from saltcalc.answer.crops import answer_crops
-from saltcalc.answer.flush_assumptions import intervals_of_plan
-from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.nutrients import answer_nutrients
-from saltcalc.answer.quantities import INTERVALS, Json
+from saltcalc.answer.quantities import Json
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_mean_height, state_readings, uses_of
+from saltcalc.parts.flush.case import say_intervals
+from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.ions.show import find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import show_salinity
+from saltcalc.parts.shown import say
 from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.parts.upkeep import show_upkeep
 from saltcalc.parts.water import show_water
@@ -44,13 +45,13 @@ def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 
         "ions": show_ions(assessment, sample, notes),
         "water": show_water(assessment, sample, notes),
         "leaching": show_leaching(assessment, sample, notes),
-        "flush_plan": answer_flush_plan(assessment, names, sample, notes),
+        "flush_plan": show_flush_plan(assessment, sample, notes),
         "upkeep": show_upkeep(assessment, sample, notes),
         "crops": _crops(assessment, sample, notes),
         "nutrients": answer_nutrients(assessment, names, sample, notes),
         "causes": answer_causes(assessment, sample, notes),
         "next_measurement": answer_next_measurement(assessment, sample, notes),
-        "intervals": f"{INTERVALS} {intervals_of_plan()}",
+        "intervals": (say("intervals"), say_intervals()),
     }
     find_gypsum(assessment, sample, notes)
     return answer | notes.closing()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.salinity import Salinity
@@ -16,7 +17,6 @@ from saltcalc.service.schemas.common import (
     ClosingSchema,
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
-from saltcalc.service.schemas.flush import FlushPlanSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
 
 
@@ -29,7 +29,7 @@ class AssessmentSchema(ClosingSchema):
     ions = ma.fields.Nested(schema_of(IonAnalyses), allow_none=True)
     water = ma.fields.Nested(schema_of(IrrigationWater), allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
-    flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
+    flush_plan = ma.fields.List(ma.fields.Nested(schema_of(FlushPlan)), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
     nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
@@ -61,10 +61,3 @@ class LeachingRequirementAnswerSchema(ClosingSchema):
     """The leaching requirement alone."""
 
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
-
-
-class FlushPlansAnswerSchema(ClosingSchema):
-    """The flush plans alone."""
-
-    flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
-    intervals = ma.fields.String()
