@@ -8,15 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.answer.assessment import Readings, container_names
+from saltcalc.answer.assessment import Readings
 from saltcalc.answer.crops import verdict_members
-from saltcalc.answer.flush_plan import answer_flush_plan
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
 from saltcalc.parts.causes.show import WeighedCause, show_causes
+from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
@@ -66,7 +66,7 @@ def _row(assessment: Assessment, name: str, readings: Readings, sample: int, who
     samples = assessment.batch.samples
     salinity = as_json(show_salinity(assessment, sample, notes), words())
     sodicity = as_json(show_sodicity(assessment, sample, notes), words())["medium"]
-    flush = answer_flush_plan(assessment, container_names(assessment, sample), sample, notes) or []
+    flush = as_json(show_flush_plan(assessment, sample, notes) or [], words())
     character = int(salt_character(samples.medium.ions).code[sample])
     row = {
         "medium": name,

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from saltcalc.answer.assessment import Readings, container_names
-from saltcalc.answer.flush_assumptions import intervals_of_plan
-from saltcalc.answer.flush_plan import answer_flush_plan
-from saltcalc.answer.quantities import INTERVALS, Json
+from saltcalc.answer.assessment import Readings
+from saltcalc.answer.quantities import Json
+from saltcalc.case.batch import FloatArray
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
     ALL,
@@ -13,13 +12,18 @@ from saltcalc.parts.assumptions import (
     OF_MEDIUM,
     OF_PLANTINGS,
     state_defaults,
+    state_reading_temperatures,
     state_readings,
 )
 from saltcalc.parts.conversion import show_conversion
+from saltcalc.parts.flush.case import say_intervals
+from saltcalc.parts.flush.progress import PassesDone, show_progress
+from saltcalc.parts.flush.show import FlushPlansAlone, show_flush_plan
 from saltcalc.parts.ions.show import IonsAlone, find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Joined
+from saltcalc.parts.readings import EcReadings
+from saltcalc.parts.shown import Joined, say
 from saltcalc.parts.sodicity import SodicityAlone, show_sodicity
 
 
@@ -43,14 +47,40 @@ def leaching_alone(assessment: Assessment, readings: Readings) -> Json:
     return {"leaching": show_leaching(assessment, 0, notes)} | notes.closing()
 
 
-def flush_plan_alone(assessment: Assessment, readings: Readings) -> Json:
+def flush_plan_alone(assessment: Assessment, readings: Readings) -> Joined:
     """Return the flush plans of a one-sample assessment."""
     notes = _ledger(assessment, readings)
     state_defaults(assessment, 0, ALL - {"upkeep"}, notes)
-    plans = answer_flush_plan(assessment, container_names(assessment, 0), 0, notes)
+    plans = show_flush_plan(assessment, 0, notes)
     find_gypsum(assessment, 0, notes)
-    intervals = f"{INTERVALS} {intervals_of_plan()}"
-    return {"flush_plan": plans, "intervals": intervals} | notes.closing()
+    return notes.close(FlushPlansAlone(plans, (say("intervals"), say_intervals())))
+
+
+def progress_alone(
+    assessment: Assessment,
+    readings: Readings,
+    applied: FloatArray,
+    drained: FloatArray,
+    drainage: EcReadings,
+) -> Joined:
+    """Return what the readings of a flush say, of a one-sample assessment with one container.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the medium before the flush.
+    readings : list of (str, str)
+        Of the request.
+    applied, drained : (passes,) ndarray
+        Of each pass [L]; drained NaN where it was not measured.
+    drainage : EcReadings
+        EC of the drainage of each pass.
+    """
+    notes = _ledger(assessment, readings)
+    state_reading_temperatures(drainage, "readings", "temperature", notes)
+    state_defaults(assessment, 0, ALL - {"upkeep", "water_use"}, notes)
+    done = PassesDone(applied, drained, drainage.ec)
+    return notes.close(show_progress(assessment, done, notes))
 
 
 def conversion_alone(assessment: Assessment, to: str, readings: Readings) -> Joined:

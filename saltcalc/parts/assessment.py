@@ -16,10 +16,12 @@ from saltcalc.data.sources import Source
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
 from saltcalc.parts.crops import CropsResult, assess_crops
-from saltcalc.parts.flush_case import flush_case
-from saltcalc.parts.flush_plan import FlushResult, plan_of_batch
-from saltcalc.parts.ion_excess import IonsExcess, assess_ions_excess
-from saltcalc.parts.ions.arrays import IonArrays, assess_ions, gypsum_plateau
+from saltcalc.parts.flush.case import FlushCase, assess_flush_case
+from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
+from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
+from saltcalc.parts.flush.options import FlushOptions, assess_flush_options
+from saltcalc.parts.flush.plan import FlushResult, assess_flush_plan
+from saltcalc.parts.ions.arrays import IonArrays, assess_ions
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
@@ -160,7 +162,7 @@ class Assessment:
     @cached_property
     def ions_excess(self) -> IonsExcess:
         """Single ions above what the plantings stand."""
-        return assess_ions_excess(self.batch, self.salinity, self.crops)
+        return assess_ions_excess(self)
 
     @cached_property
     def leaching(self) -> Leaching:
@@ -168,24 +170,24 @@ class Assessment:
         return assess_leaching(self)
 
     @cached_property
-    def flush_plan(self) -> FlushResult:
-        """Flush plans of the containers."""
-        case = flush_case(
-            self.batch,
-            self.salinity,
-            self.container_water,
-            self.crops.stands_up_to,
-            self._gypsum_plateaus,
-        )
-        return plan_of_batch(self.batch, case)
+    def flush_case(self) -> FlushCase:
+        """What the flush of each container starts from and goes to."""
+        return assess_flush_case(self)
 
     @cached_property
-    def _gypsum_plateaus(self) -> FloatArray:
-        """EC that gypsum holds each medium at while flushed [dS/m]; NaN without gypsum."""
-        plateaus = np.full(self.batch.samples.count, np.nan)
-        for row in np.flatnonzero(self.medium_ions.gypsum_saturated):
-            plateaus[row] = gypsum_plateau(self.batch.samples.water, int(row))
-        return plateaus
+    def flush_plan(self) -> FlushResult:
+        """Flush plans of the containers."""
+        return assess_flush_plan(self)
+
+    @cached_property
+    def flush_costs(self) -> FlushCosts:
+        """What the flush plans carry off."""
+        return assess_flush_costs(self)
+
+    @cached_property
+    def flush_options(self) -> FlushOptions:
+        """What could be done instead of a flush in place."""
+        return assess_flush_options(self)
 
     @cached_property
     def upkeep(self) -> Upkeep:

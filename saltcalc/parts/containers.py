@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
-from saltcalc.data.substrates import substrates
+from saltcalc.data.substrates import Substrate, substrates
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -17,13 +21,14 @@ from saltcalc.science.substrate import (
     water_profile,
 )
 
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
 REFERENCE_HEIGHT = 15.0
 """Height [cm] for which the water of a medium without a container is given."""
 
-
 PROFILE_LAYERS = 5
 """Layers in which the water of a drained container is shown."""
-
 
 SLIVER = 0.001
 """What a curve through a stated figure leaves of air, and of water that drains [L/L]."""
@@ -52,6 +57,30 @@ class Water:
     perched_height: FloatArray
     layer_height: FloatArray
     layer_water: FloatArray
+
+
+@part
+class Layer:
+    """One layer of a drained container."""
+
+    height: float = shown("Middle of the layer above the base.", "cm")
+    water: float = shown("Water, share of the volume.", "1")
+
+
+@part
+class ContainerWater:
+    """Water and air in the drained container; the wet layer at the base is the perched water."""
+
+    basis: Message = shown("Where the figures come from.")
+    container_capacity: float = shown("Water held after drainage, share of the volume.", "1")
+    air_space: float = shown("Air after drainage, share of the volume.", "1")
+    total_porosity: float = shown("Pore space, share of the volume.", "1")
+    drainable_volume: float = shown("Water that drains from the full medium of one container.", "L")
+    perched_height: float = shown(
+        "Height of the zone above the base with less than 10 % air.", "cm"
+    )
+    profile: list[Layer] = shown()
+    sources: list[str] = source_keys()
 
 
 def container_waters(batch: Batch) -> Water:
@@ -166,3 +195,56 @@ def _curves() -> RetentionCurve:
         alpha=np.where(measured, column("alpha"), stated.alpha),
         n=column("n"),
     )
+
+
+def show_container_water(assessment: Assessment, row: int, notes: Notes) -> ContainerWater:
+    """Return what a drained container holds, and how wet it stays at the base."""
+    batch, water = assessment.batch, row_of(assessment.container_water, row)
+    sample = int(batch.containers.sample[row])
+    substrate = list(substrates().values())[batch.samples.substrate[sample]]
+    _doubt_capacity(assessment, sample, substrate, notes)
+    return ContainerWater(
+        basis=_basis(assessment, sample, substrate),
+        container_capacity=water.container_capacity,
+        air_space=water.air_space,
+        total_porosity=water.total_porosity,
+        drainable_volume=water.air_space * float(batch.containers.volume[row]),
+        perched_height=water.perched_height,
+        profile=[
+            Layer(float(height), float(share))
+            for height, share in zip(water.layer_height, water.layer_water, strict=True)
+        ],
+        sources=notes.cite(
+            "van-genuchten-1980", "milks-1989", substrate.source, substrate.shape_source
+        ),
+    )
+
+
+def _basis(assessment: Assessment, sample: int, substrate: Substrate) -> Message:
+    given = assessment.given.samples
+    if not math.isnan(given.container_capacity[sample]):
+        return say("containers.measured_capacity")
+    if not math.isnan(np.asarray(given.retention.theta_s)[sample]):
+        return say("containers.measured_curve")
+    if substrate.basis == "curve":
+        return say("containers.published_curve")
+    return say("containers.stated_capacity", height=substrate.capacity_height)
+
+
+def _doubt_capacity(
+    assessment: Assessment, sample: int, substrate: Substrate, notes: Notes
+) -> None:
+    """Doubt a capacity that is more than all the pores of the substrate."""
+    given = assessment.given.samples
+    stated = float(given.container_capacity[sample])
+    own_pores = (given.total_porosity[sample], np.asarray(given.retention.theta_s)[sample])
+    pores = float(np.fmax(substrate.theta_s, substrate.total_porosity))
+    if np.all(np.isnan(own_pores)) and stated > pores:
+        notes.find(
+            "capacity-above-porosity",
+            "caution",
+            "/medium/container_capacity",
+            stated=stated,
+            substrate=substrate.name,
+            pores=pores,
+        )

@@ -11,8 +11,8 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray
 from saltcalc.data.slow_release import slow_releases
-from saltcalc.parts.flush_case import MOST_PASSES, FlushCase
-from saltcalc.parts.flush_plan import FlushResult, central, daily_use
+from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
+from saltcalc.parts.flush.plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
 from saltcalc.science.buildup import (
@@ -211,7 +211,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         ec_at_start=result.ec_after,
         course=ec_over_days(result.ec_after, *course, np.array(DAYS, dtype=float), efficiency),
         days_to_limit=days,
-        regular_flush=np.where(case.sealed, np.nan, result.pot_rule),
+        regular_flush=np.where(case.sealed, np.nan, result.two_volume_rule),
         ec_after_regular_flush=after,
         flush_interval=np.where(after < limit, interval, np.nan),
         lasting_target=lasting,
@@ -237,13 +237,14 @@ def _after_regular_flush(result: FlushResult, limit: FloatArray) -> FloatArray:
     passes than a plan has.
     """
     case, flush = result.case, result.case.flush
-    passes = np.minimum(np.ceil(result.pot_rule / np.asarray(flush.pass_volume)), MOST_PASSES)
+    rule = result.two_volume_rule
+    passes = np.minimum(np.ceil(rule / np.asarray(flush.pass_volume)), MAX_PASSES)
     hours = passes * np.asarray(flush.duration) + (passes - 1) * np.asarray(flush.rest_between)
     parameters = central(case)
     washed = apply_water(
         uniform_state(limit, parameters),
         parameters,
-        result.pot_rule / np.asarray(flush.water_held),
+        rule / np.asarray(flush.water_held),
         flush.ec_water,
         hours,
     )

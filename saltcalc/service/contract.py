@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import types
 import typing
+from collections import Counter
+from collections.abc import Iterable
 from functools import cache
 from typing import Any, ClassVar
 
@@ -57,25 +59,45 @@ def schema_of(kind: type) -> type[AnswerSchema]:
     kind : type
         A part, with shown members.
     """
-    return _schema(getattr(kind, "shown_as", kind.__name__), kind)
+    return _schema(getattr(kind, "shown_as", kind.__name__), _declared(kind))
 
 
 @cache
 def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
     """Return the schema of an answer of one part, with what every answer ends with."""
-    return _schema(name, Closing, kind)
+    return _schema(name, _declared(Closing, kind))
 
 
-def _schema(name: str, *kinds: type) -> type[AnswerSchema]:
+@cache
+def _schema_of_any(*kinds: type) -> type[AnswerSchema]:
+    """Return the schema of one of several kinds of part, under the name that they share.
+
+    What not every kind has is optional. A member of several stands where the last of them has it.
+    """
+    declared = sorted(_declared(*kinds), key=lambda each: each[1].place)
+    count = Counter(member.key for _, member in declared)
+    name = kinds[0].shown_as  # type: ignore[attr-defined]
+    return _schema(name, declared, [key for key in count if count[key] < len(kinds)])
+
+
+def _declared(*kinds: type) -> list[tuple[Any, Member]]:
+    """Return the shown members of parts, each with its type."""
+    return [
+        (hints[member.name], member)
+        for kind, hints in ((kind, _hints(kind)) for kind in kinds)
+        for member in members_of(kind)
+    ]
+
+
+def _schema(
+    name: str, declared: list[tuple[Any, Member]], optional: Iterable[str] = ()
+) -> type[AnswerSchema]:
     fields: dict[str, Any] = {}
-    optional: set[str] = set()
-    for kind in kinds:
-        hints = _hints(kind)
-        for member in members_of(kind):
-            fields[member.key] = _field(hints[member.name], member)
-            if member.optional:
-                optional.add(member.key)
-    return type(f"{name}Schema", (AnswerSchema,), fields | {"optional": frozenset(optional)})
+    for kind, member in declared:
+        fields.pop(member.key, None)
+        fields[member.key] = _field(kind, member)
+    left_out = {member.key for _, member in declared if member.optional}.union(optional)
+    return type(f"{name}Schema", (AnswerSchema,), fields | {"optional": frozenset(left_out)})
 
 
 def _hints(kind: type) -> dict[str, Any]:
@@ -134,6 +156,8 @@ def _one(kind: Any, member: Member, options: dict[str, Any]) -> ma.fields.Field[
     if _is_quantity(kind, member):
         return ma.fields.Nested(QuantityAnswerSchema, **options)
     match typing.get_origin(kind) or kind:
+        case types.UnionType:
+            return ma.fields.Nested(_schema_of_any(*inner), **options)
         case builtin if builtin is list:
             return ma.fields.List(_one(inner[0], member, _each(member)), **options)
         case builtin if builtin is dict:

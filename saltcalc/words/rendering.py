@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from saltcalc.parts.notes import Assumption, Finding, NotComputed
 from saltcalc.parts.shown import Amount, Joined, Message, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
@@ -74,6 +75,10 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
             return words.say(value)
         case tuple() if value and isinstance(value[0], Message):
             return words.say(value)
+        case [Finding() | Assumption() | NotComputed(), *_]:
+            # Two that tell figures apart by less than is said read alike, and are said once.
+            said = [_members(each, words) for each in value]
+            return [each for place, each in enumerate(said) if each not in said[:place]]
         case list() | tuple():
             return [_plain(each, unit, words) for each in value]
         case dict():

@@ -9,6 +9,7 @@ from flask.views import MethodView
 from saltcalc.answer import parts
 from saltcalc.case.intake import readings_of
 from saltcalc.parts.conversion import Conversion
+from saltcalc.parts.flush.show import FlushPlansAlone
 from saltcalc.parts.shown import Joined
 from saltcalc.parts.sodicity import SodicityAlone
 from saltcalc.service.body import Blueprint
@@ -48,8 +49,8 @@ class FlushPlans(MethodView):
     """Flush plans."""
 
     @blueprint.arguments(requests.FlushPlanRequestSchema)
-    @blueprint.response(200, answers.FlushPlansAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @blueprint.response(200, answer_schema("FlushPlansAnswer", FlushPlansAlone))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Plan the flush of containers."""
         return parts.flush_plan_alone(assessment_of(request), list(readings_of(request)))
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.answer.flush_progress import answer_progress
+from saltcalc.answer.parts import progress_alone
 from saltcalc.case.intake import column_of, readings_of
 from saltcalc.parts.assumptions import state_reading_temperatures, state_readings
+from saltcalc.parts.flush.progress import ProgressAlone
 from saltcalc.parts.leaching import LeachingFractions, leaching_fractions
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import ec_readings
@@ -16,7 +17,6 @@ from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
-from saltcalc.service.schemas.flush import ProgressAnswerSchema
 from saltcalc.service.schemas.flush_requests import (
     LeachingFractionRequestSchema,
     ProgressRequestSchema,
@@ -32,11 +32,11 @@ class FlushProgress(MethodView):
     """A flush under way."""
 
     @blueprint.arguments(ProgressRequestSchema)
-    @blueprint.response(200, ProgressAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Re-estimate a flush from the drainage of the passes so far."""
         readings = request["readings"]
-        return answer_progress(
+        return progress_alone(
             assessment_of(request),
             list(readings_of(request)),
             column_of(readings, "applied"),

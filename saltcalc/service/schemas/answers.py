@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from saltcalc.parts.causes.show import NextMeasurement, WeighedCause
+from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.nutrients.show import Nutrients
@@ -17,7 +18,6 @@ from saltcalc.service.schemas.common import (
     ClosingSchema,
 )
 from saltcalc.service.schemas.crops import CropAnswerSchema
-from saltcalc.service.schemas.flush import FlushPlanSchema
 
 
 class AssessmentSchema(ClosingSchema):
@@ -29,7 +29,7 @@ class AssessmentSchema(ClosingSchema):
     ions = ma.fields.Nested(schema_of(IonAnalyses), allow_none=True)
     water = ma.fields.Nested(schema_of(IrrigationWater), allow_none=True)
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
-    flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
+    flush_plan = ma.fields.List(ma.fields.Nested(schema_of(FlushPlan)), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
     crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
     nutrients = ma.fields.Nested(schema_of(Nutrients), allow_none=True)
@@ -61,10 +61,3 @@ class LeachingRequirementAnswerSchema(ClosingSchema):
     """The leaching requirement alone."""
 
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
-
-
-class FlushPlansAnswerSchema(ClosingSchema):
-    """The flush plans alone."""
-
-    flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
-    intervals = ma.fields.String()

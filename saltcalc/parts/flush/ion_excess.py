@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray
+from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.parts.crops import CropsResult
-from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Message, Text, row_of, say
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
 from saltcalc.science.tolerance import Limit, Verdict
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
 
 
 @dataclass(frozen=True)
@@ -65,19 +71,15 @@ class IonsExcess:
     ec_for_chloride: FloatArray
     boron_water: FloatArray
 
+    @property
+    def any(self) -> BoolArray:
+        """Where one of them is above what the crop stands."""
+        return np.asarray(self.chloride.above | self.boron.above | self.sodium)
 
-def assess_ions_excess(batch: Batch, salinity: SalinityArrays, crops: CropsResult) -> IonsExcess:
-    """Hold chloride, boron and exchangeable sodium against what each planting stands.
 
-    Parameters
-    ----------
-    batch : Batch
-        With its gaps filled.
-    salinity : SalinityArrays
-        Of its samples.
-    crops : CropsResult
-        Of its plantings.
-    """
+def assess_ions_excess(assessment: Assessment) -> IonsExcess:
+    """Hold chloride, boron and exchangeable sodium against what each planting stands."""
+    batch, salinity, crops = assessment.batch, assessment.salinity, assessment.crops
     sample = batch.plantings.sample
     water = {ion: batch.samples.water.ions[ion][sample] for ion in ("chloride", "boron")}
     extract, pore = salinity.saturated_extract.value[sample], salinity.pore_water.value[sample]
@@ -126,3 +128,52 @@ def _excess(
         limit=limit,
         may_stay=np.where(possible, stay, np.nan),
     )
+
+
+def find_ions_excess(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say where chloride, boron or sodium stays above what a crop stands after the flush."""
+    for row in assessment.plantings_of(sample):
+        for ion, sentence in _sentences(assessment, row, sample, notes):
+            notes.warn("flush-goes-by-ec", "caution", sentence, f"/medium/ions/{ion}")
+
+
+def _sentences(
+    assessment: Assessment, row: int, sample: int, notes: Notes
+) -> Iterator[tuple[str, Text]]:
+    excess: IonsExcess = row_of(assessment.ions_excess, row)
+    crop = assessment.crop_of(row).name
+    if excess.chloride.above and not excess.chloride.water_exceeds:
+        then = _chloride(assessment, excess, sample)
+        if then:
+            over = say("flush.chloride_over", over=excess.chloride.over_limit, crop=crop)
+            yield "chloride", (over, then)
+    if excess.boron.above:
+        notes.cite("hoffman-1980")
+        then = _of_water(excess.boron, "mg/L") or _boron(assessment, excess, sample)
+        yield "boron", (say("flush.boron_over", over=excess.boron.over_limit, crop=crop), then)
+    if excess.sodium:
+        yield "sodium", say("flush.sodium_over", crop=crop)
+
+
+def _of_water(ion: IonExcess, unit: str) -> Message | None:
+    if not ion.water_exceeds:
+        return None
+    return say("flush.water_holds_ion", found=ion.in_water, limit=ion.limit, unit=unit)
+
+
+def _chloride(assessment: Assessment, excess: IonsExcess, sample: int) -> Message | None:
+    """Say how far to flush for chloride; None where the plan goes as far by itself."""
+    case = row_of(assessment.flush_case, assessment.containers_of(sample)[0])
+    if excess.ec_for_chloride >= case.target_pore_water:
+        return None
+    reading = excess.ec_for_chloride / case.settled_over_reading
+    return say("flush.chloride_washes_out", reading=reading)
+
+
+def _boron(assessment: Assessment, excess: IonsExcess, sample: int) -> Message:
+    """Say how much water boron takes; containers whose litres read alike are told once."""
+    ratio, volumes = float(excess.boron_water), assessment.batch.containers.volume
+    litres = [float(ratio * volumes[row]) for row in assessment.containers_of(sample)]
+    unlike = {f"{each:.2g}": each for each in litres}.values()
+    told = [say("flush.litres", litres=each) for each in unlike]
+    return say("flush.boron_washes_out", ratio=ratio, litres=told)

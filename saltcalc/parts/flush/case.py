@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
 from saltcalc.case.vocabulary import DRAINAGE
-from saltcalc.data.extraction import method_codes
+from saltcalc.data.extraction import (
+    MEDIUM_KINDS,
+    ec_conversions,
+    extraction_methods,
+    method_codes,
+)
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
 from saltcalc.parts.containers import Water
-from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.ions.arrays import gypsum_plateau
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Amount, Message, row_of, say
 from saltcalc.science.extraction import (
     from_saturated_extract,
     to_pore_water,
@@ -22,20 +32,25 @@ from saltcalc.science.extraction import (
 )
 from saltcalc.science.plan import (
     CEILING_VOLUMES,
+    LARGEST_PASS,
     PASS_HOURS,
+    SAMPLE_SIZE,
     Flush,
     UncertainWashout,
     headspace_volume,
 )
-from saltcalc.science.uncertainty import Interval
+from saltcalc.science.uncertainty import SEED, Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
 
 DEFAULT_TARGET = 2.0
 """EC of the saturated extract [dS/m] at the top of the class that suits seedlings."""
 
-FARTHEST = 2.0
+MAX_CEILING_FACTOR = 2.0
 """Plans are worked out up to this many times the practical ceiling, to say how far beyond it."""
 
-MOST_PASSES = 240
+MAX_PASSES = 240
 """Most passes that are worked out (judgement): about a fortnight of days."""
 
 CAPACITY_SPREAD = 0.10
@@ -47,12 +62,12 @@ STATED_CAPACITY_SPREAD = 0.03
 REPELLING_EFFICIENCY = 0.6
 """Efficiency of a medium that repels water, over that of the same medium wetted (judgement)."""
 
-REPELLING_SIGNS = ("repels_water_after_drying", "water_runs_down_the_wall")
+REPELLING_SYMPTOMS = ("repels_water_after_drying", "water_runs_down_the_wall")
 
 GYPSUM_MARGIN = 1.05
 """How far above the plateau that gypsum holds a flush is aimed, as a factor (judgement)."""
 
-_BASIS = "saturated_media_extract"
+_WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "store_ratio")
 
 
 @dataclass(frozen=True)
@@ -70,7 +85,7 @@ class FlushCase:
     flush : Flush of (m,) ndarray
         EC of pore water at capacity [dS/m], volumes [L], times [h].
     washout : UncertainWashout of (m,) ndarray
-        How the medium lets go of its salt.
+        Solute release parameters of the medium.
     held : Interval of (m,) ndarray
         Water held after drainage [L].
     start : Interval of (m,) ndarray
@@ -131,32 +146,14 @@ class FlushCase:
         return np.asarray(self.flush.ec_medium) > self.target_pore_water
 
 
-def flush_case(
-    batch: Batch,
-    salinity: SalinityArrays,
-    water: Water,
-    stands_up_to: FloatArray,
-    gypsum_plateau: FloatArray,
-) -> FlushCase:
-    """Gather what a flush starts from and goes to.
-
-    Parameters
-    ----------
-    batch : Batch
-        With its gaps filled.
-    salinity : SalinityArrays
-        Of its samples.
-    water : Water
-        Of its containers.
-    stands_up_to : (k,) ndarray
-        EC of the saturated extract that each planting stands [dS/m].
-    gypsum_plateau : (n,) ndarray
-        EC that gypsum holds the water in each sample's medium at [dS/m]; NaN without gypsum.
-    """
+def assess_flush_case(assessment: Assessment) -> FlushCase:
+    """Gather what the flush of every container starts from and goes to."""
+    batch, salinity = assessment.batch, assessment.salinity
+    water, tolerated = assessment.container_water, assessment.crops.stands_up_to
     samples, containers = batch.samples, batch.containers
     owner = containers.sample
     method, kind = samples.extraction[owner], salinity.medium_kind[owner]
-    basis = np.full(owner.shape, method_codes()[_BASIS])
+    basis = np.full(owner.shape, method_codes()[EXTRACT])
     pores = {
         "total_porosity": water.total_porosity,
         "container_capacity": water.container_capacity,
@@ -166,7 +163,7 @@ def flush_case(
     # After a flush the medium holds what it holds after draining, so a sensor reads there.
     drained = pores | {"water_content": np.full(owner.shape, np.nan)}
     extract = to_saturated_extract(reading, method, kind, **pores)
-    wanted = target_extracts(batch, stands_up_to)[owner]
+    wanted = _target_extracts(batch, tolerated)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
@@ -182,7 +179,7 @@ def flush_case(
         np.pi / 4 * containers.top_diameter**2,
     )
     each = headspace_volume(containers.volume, area, containers.head_space)
-    plateau = gypsum_plateau[owner]
+    plateau = _gypsum_plateaus(assessment)[owner]
     repelling = _repelling(batch)[owner]
     with np.errstate(divide="ignore", invalid="ignore"):
         pore_over_reading = np.where(reading > 0, start / reading, np.nan)
@@ -202,7 +199,9 @@ def flush_case(
             water_held=held,
             deficit=held * (1.0 - containers.moisture),
             pass_volume=each,
-            ceiling=np.minimum(FARTHEST * CEILING_VOLUMES * containers.volume, MOST_PASSES * each),
+            ceiling=np.minimum(
+                MAX_CEILING_FACTOR * CEILING_VOLUMES * containers.volume, MAX_PASSES * each
+            ),
             duration=np.full(owner.shape, PASS_HOURS),
             rest_between=samples.rest[owner],
         ),
@@ -231,12 +230,20 @@ def flush_case(
     )
 
 
-def target_extracts(batch: Batch, stands_up_to: FloatArray) -> FloatArray:
+def _target_extracts(batch: Batch, tolerated: FloatArray) -> FloatArray:
     """EC of the saturated extract that suits the most sensitive planting of each sample [dS/m]."""
     targets = np.full(batch.samples.count, np.inf)
-    known = ~np.isnan(stands_up_to)
-    np.minimum.at(targets, batch.plantings.sample[known], stands_up_to[known])
+    known = ~np.isnan(tolerated)
+    np.minimum.at(targets, batch.plantings.sample[known], tolerated[known])
     return np.where(np.isinf(targets), DEFAULT_TARGET, targets)
+
+
+def _gypsum_plateaus(assessment: Assessment) -> FloatArray:
+    """EC that gypsum holds each sample's medium at while flushed [dS/m]; NaN without gypsum."""
+    plateaus = np.full(assessment.batch.samples.count, np.nan)
+    for row in np.flatnonzero(assessment.medium_ions.gypsum_saturated):
+        plateaus[row] = gypsum_plateau(assessment.batch.samples.water, int(row))
+    return plateaus
 
 
 def _scaled(value: FloatArray, interval: Interval, exact: BoolArray) -> Interval:
@@ -263,7 +270,7 @@ def _washout(batch: Batch, repelling: BoolArray) -> UncertainWashout:
     substrate = batch.samples.substrate[owner]
     table = _washout_columns()
     efficiency, immobile, rate, store = (
-        Interval(*(figures[substrate] for figures in table[name])) for name in _FIGURES
+        Interval(*(figures[substrate] for figures in table[name])) for name in _WASHOUT
     )
     factor = np.where(repelling, REPELLING_EFFICIENCY, 1.0)
     stated = batch.samples.leaching_efficiency[owner]
@@ -271,9 +278,6 @@ def _washout(batch: Batch, repelling: BoolArray) -> UncertainWashout:
         *(np.where(np.isnan(stated), factor * np.asarray(part), stated) for part in efficiency)
     )
     return UncertainWashout(efficiency, immobile, rate, store)
-
-
-_FIGURES = ("efficiency", "immobile_share", "exchange_rate", "store_ratio")
 
 
 @cache
@@ -286,10 +290,86 @@ def _washout_columns() -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
             np.array([getattr(row, name).low for row in rows]),
             np.array([getattr(row, name).high for row in rows]),
         )
-        for name in _FIGURES
+        for name in _WASHOUT
     }
 
 
 def _repelling(batch: Batch) -> BoolArray:
-    signs = [list(observations()).index(sign) for sign in REPELLING_SIGNS]
-    return np.asarray(batch.samples.observations[:, signs].any(axis=1))
+    symptoms = [list(observations()).index(symptom) for symptom in REPELLING_SYMPTOMS]
+    return np.asarray(batch.samples.observations[:, symptoms].any(axis=1))
+
+
+def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """List what the flush of a sample's containers rests on: target, washout figures, spreads."""
+    given, samples = assessment.given.samples, assessment.batch.samples
+    rows = assessment.containers_of(sample)
+    tolerated = assessment.crops.stands_up_to[assessment.plantings_of(sample)]
+    if math.isnan(given.target_ec[sample]) and np.all(np.isnan(tolerated)):
+        target = Amount(DEFAULT_TARGET, "dS/m")
+        notes.assume("target", target, say("assumption.target"), "/target_ec", "umass-media")
+    case = row_of(assessment.flush_case, rows[0])
+    medium = list(substrates().values())[samples.substrate[sample]].medium_class
+    source = washout_defaults()[medium].source
+    if math.isnan(given.leaching_efficiency[sample]):
+        kind = "repelling" if case.repelling else "leaching"
+        notes.assume(
+            "leaching-efficiency",
+            _amount(case.washout.efficiency, "1"),
+            say(f"assumption.{kind}-efficiency", medium=medium),
+            "/leaching_efficiency",
+            source,
+            *(("rewetting-bark",) if case.repelling else ()),
+        )
+    for assumption, figure, unit in (
+        ("immobile-share", case.washout.immobile_share, "1"),
+        ("exchange-rate", case.washout.exchange_rate, "1/h"),
+        ("store-ratio", case.washout.store_ratio, "1"),
+    ):
+        reason = say(f"assumption.{assumption}", medium=medium)
+        notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)
+    method = extraction_methods()[samples.extraction[sample]]
+    kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
+    _, low, high = case.conversion
+    factor = case.pore_over_reading
+    notes.assume(
+        "pore-water-over-reading",
+        Amount(factor, "1", factor * low, factor * high),
+        say("assumption.pore-water-over-reading", method=method.name),
+        "",
+        *(conversion.source for conversion in ec_conversions(method.id, kind)),
+    )
+    for place, row in enumerate(rows):
+        _assume_largest_pass(assessment, row, place, notes)
+    hours = Amount(PASS_HOURS, "h")
+    notes.assume("pass-time", hours, say("assumption.pass-time"), "", "common-practice")
+
+
+def _amount(interval: Interval, unit: str) -> Amount:
+    value, low, high = (float(each) for each in interval)
+    return Amount(value, unit, low, high)
+
+
+def _assume_largest_pass(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
+    """Say where more water would fit on top than one pass is planned with."""
+    case = assessment.flush_case
+    each = float(np.asarray(case.flush.pass_volume)[row])
+    room = float(assessment.batch.containers.head_space[row] * case.area[row] / 1000.0)
+    if room > each * (1 + 1e-9):
+        notes.assume(
+            "largest-pass",
+            Amount(each, "L"),
+            say("assumption.largest-pass", room=room, most=LARGEST_PASS),
+            f"/containers/{place}/head_space",
+            "judgement",
+        )
+
+
+def say_intervals() -> Message:
+    """Say how the interval of the water is made."""
+    return say(
+        "flush.intervals",
+        size=SAMPLE_SIZE,
+        seed=SEED,
+        from_table=CAPACITY_SPREAD,
+        measured=STATED_CAPACITY_SPREAD,
+    )

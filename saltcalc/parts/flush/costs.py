@@ -1,0 +1,294 @@
+"""What a flush costs besides water, and what the EC does afterwards."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import NOT_GIVEN, FloatArray, Solutions
+from saltcalc.data.atomic_weights import molar_mass
+from saltcalc.data.nitrogen_sources import nitrogen_sources
+from saltcalc.data.nutrients import governing_range
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.slow_release import SlowRelease, slow_releases
+from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
+from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.flush.plan import FlushResult, central
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Column, Text, part, row_of, say, shown, source_keys
+from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
+from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
+from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+DRINKING_LIMITS = (
+    (10.0, ("us-epa-nitrate",)),
+    (50.0 * molar_mass("N") / molar_mass("NO3"), ("who-2017-nitrate", "eu-2020-2184")),
+)
+"""Limits of nitrate in drinking water, as nitrogen [mg/L], with their sources."""
+
+REMEASURE_DAYS = 3
+"""Days after which to measure again (common practice)."""
+
+
+@dataclass(frozen=True)
+class FlushCosts:
+    """What the plans carry off, one row a container.
+
+    Attributes
+    ----------
+    nutrients : dict of str to NutrientLoss of (m,) ndarray
+        What the flush carries off [mg], [mg/L].
+    nitrogen_wanted, nitrogen_to_add : (m,) ndarray
+        Nitrogen wanted in the pore water [mg/L], and to be fed for it [mg].
+    ec_of_feed : (m,) ndarray
+        What that feed adds to the EC [dS/m].
+    """
+
+    nutrients: dict[str, NutrientLoss]
+    nitrogen_wanted: Column
+    nitrogen_to_add: Column
+    ec_of_feed: Column
+
+
+@part
+class NutrientCost:
+    """What the flush carries off of one nutrient."""
+
+    nutrient: str = shown()
+    reported_as: str = shown()
+    lost_per_container: float = shown("Carried off, less what the water brings.", "mg")
+    lost_total: float = shown("Of all containers.", "mg")
+    share_lost: float = shown("Of what was dissolved and held on the medium.", "1")
+    in_drainage: float = shown("In all the drainage, mixed.", "mg/L")
+    left_in_pore_water: float = shown("In the pore water afterwards.", "mg/L")
+    sources: list[str] = source_keys()
+
+
+@part
+class DrinkingWater:
+    """The nitrate of the drainage against a limit for drinking water."""
+
+    limit: float = shown("Nitrate as nitrogen.", "mg/L")
+    over_limit: float = shown("Drainage over that limit.", "1")
+    sources: list[str] = source_keys()
+
+
+@part
+class NitrogenSource:
+    """One generic source of nitrogen."""
+
+    id: str = shown()
+    name: str = shown()
+    mass_per_container: float = shown("Mass that holds the nitrogen.", "g")
+    note: str = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class Feed:
+    """Feed that brings nitrogen back."""
+
+    nitrogen_wanted: float = shown("Nitrate nitrogen wanted in the pore water.", "mg/L")
+    nitrogen_per_container: float = shown("To add.", "mg")
+    nitrogen_total: float = shown("To add to all containers.", "mg")
+    ec_rise: float = shown("What it adds to the EC of the pore water.", "dS/m")
+    generic_sources: list[NitrogenSource] = shown()
+    sentence: Text = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class Costs:
+    """What the flush costs besides water."""
+
+    nutrients: list[NutrientCost] = shown()
+    drainage_volume: float = shown("Drainage of all containers, to be collected.", "L")
+    drainage_nitrate_n: float = shown("Nitrate nitrogen in it.", "mg/L")
+    drinking_water: list[DrinkingWater] = shown()
+    ec_after: float = shown("Pore water that the medium settles to.", "dS/m")
+    feed: Feed | None = shown()
+
+
+@part
+class Rebound:
+    """What the EC does after the flush."""
+
+    ec_settled: float = shown("Once standing water and medium have evened out.", "dS/m")
+    days: float = shown("When to measure again.", "day")
+    ec_after_days: Interval = shown("Expected then, slow release included.", "dS/m")
+    sentence: Text = shown()
+    sources: list[str] = source_keys()
+
+
+def assess_flush_costs(assessment: Assessment) -> FlushCosts:
+    """Follow the nutrients through the flush of every container."""
+    nutrients = _nutrients(assessment)
+    case = assessment.flush_case
+    # The low end of the published range, as pore water.
+    published = governing_range(EXTRACT, "nitrate_n")
+    low = np.nan if published is None or published.low is None else published.low
+    wanted = np.asarray(low * case.pore_over_extract)
+    left = nutrients["nitrate_n"].after + np.nan_to_num(nutrients["ammonium_n"].after)
+    added = nitrogen_to_add(left, wanted, case.flush.water_held)
+    return FlushCosts(
+        nutrients=nutrients,
+        nitrogen_wanted=wanted,
+        nitrogen_to_add=added,
+        ec_of_feed=ec_of_nitrate(added / np.asarray(case.flush.water_held)),
+    )
+
+
+def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
+    """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
+    samples, case = assessment.batch.samples, assessment.flush_case
+    store = np.array([[nutrient_retention()[name].store_ratio] for name in RETAINED_NUTRIENTS])
+    in_medium, in_water = (
+        np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
+        for solutions in (samples.medium, samples.water)
+    )
+    in_water = np.nan_to_num(in_water)
+    soaked = np.asarray(case.flush.deficit) / np.asarray(case.flush.water_held)
+    loss = nutrient_loss(
+        in_medium * case.pore_over_reading + in_water * soaked / (1.0 + store),
+        in_water,
+        case.flush.water_held,
+        assessment.flush_plan.plan.drained_each,
+        central(case),
+        store,
+        case.flush.duration,
+        case.flush.rest_between,
+    )
+    return {
+        name: NutrientLoss(*(figures[row] for figures in loss))
+        for row, name in enumerate(RETAINED_NUTRIENTS)
+    }
+
+
+def reported(solutions: Solutions, ion: str) -> FloatArray:
+    """Concentration of an ion as it is reported [mg/L]."""
+    return solutions.ions[ion] * reported_ions()[ion].mass_per_charge
+
+
+def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Costs:
+    """Return what a flush carries off, what that means for water, and the feed to come back."""
+    costs, flush = row_of(assessment.flush_costs, row), row_of(assessment.flush_plan, row)
+    count = int(assessment.batch.containers.count[row])
+    missing = [
+        f"/medium/ions/{nutrient}"
+        for nutrient, loss in costs.nutrients.items()
+        if math.isnan(loss.lost)
+    ]
+    known = [
+        _nutrient_cost(nutrient, loss, count, notes)
+        for nutrient, loss in costs.nutrients.items()
+        if not math.isnan(loss.lost)
+    ]
+    if missing:
+        notes.miss(f"{path}/costs", missing, say("missing.flush_costs"))
+    nitrate = costs.nutrients["nitrate_n"].in_drainage
+    return Costs(
+        nutrients=known,
+        drainage_volume=flush.plan.drained * count,
+        drainage_nitrate_n=nitrate,
+        drinking_water=_drinking_water(nitrate, notes),
+        ec_after=flush.plan.ec_after,
+        feed=_feed(costs, flush, count, notes),
+    )
+
+
+def _nutrient_cost(nutrient: str, loss: NutrientLoss, count: int, notes: Notes) -> NutrientCost:
+    lost, before = float(loss.lost), float(loss.held_before)
+    return NutrientCost(
+        nutrient=nutrient,
+        reported_as=reported_ions()[nutrient].reported_as,
+        lost_per_container=lost,
+        lost_total=lost * count,
+        share_lost=lost / before if before else math.nan,
+        in_drainage=float(loss.in_drainage),
+        left_in_pore_water=float(loss.after),
+        sources=notes.cite(nutrient_retention()[nutrient].source),
+    )
+
+
+def _drinking_water(nitrate: float, notes: Notes) -> list[DrinkingWater]:
+    if math.isnan(nitrate):
+        return []
+    strictest = DRINKING_LIMITS[0][0]
+    if nitrate > strictest:
+        notes.find(
+            "nitrate-in-drainage",
+            "caution",
+            "flush_plan",
+            nitrate=nitrate,
+            over_limit=nitrate / strictest,
+            limit=strictest,
+        )
+    return [
+        DrinkingWater(limit, nitrate / limit, notes.cite(*sources))
+        for limit, sources in DRINKING_LIMITS
+    ]
+
+
+def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Feed | None:
+    nitrogen, rise = costs.nitrogen_to_add, costs.ec_of_feed
+    if math.isnan(nitrogen):
+        return None
+    sentence = [say("flush.feed", nitrogen=nitrogen) if nitrogen > 0 else say("flush.no_feed")]
+    if nitrogen > 0 and flush.plan.ec_after + rise > flush.case.target_pore_water:
+        sentence.append(say("flush.feed_in_small_lots"))
+    return Feed(
+        nitrogen_wanted=costs.nitrogen_wanted,
+        nitrogen_per_container=nitrogen,
+        nitrogen_total=nitrogen * count,
+        ec_rise=rise,
+        generic_sources=[
+            NitrogenSource(
+                id=source.id,
+                name=source.name,
+                mass_per_container=float(source_mass(nitrogen, source.nitrogen_share)),
+                note=source.note,
+                sources=notes.cite(source.source),
+            )
+            for source in nitrogen_sources()
+            if nitrogen > 0
+        ],
+        sentence=tuple(sentence),
+        sources=notes.cite("warncke-1998", "hb60"),
+    )
+
+
+def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
+    """Return what the EC does in the days after a flush."""
+    flush = row_of(assessment.flush_plan, row)
+    settled = float(flush.plan.ec_after)
+    release = _slow_release(assessment, row)
+    if release is None:
+        after = Interval.of(settled, settled, settled)
+        reading = settled / flush.case.settled_over_reading
+        sentence = say("flush.measure_again", days=REMEASURE_DAYS, reading=reading)
+        sources = notes.cite("common-practice")
+    else:
+        rates = (release.rate, release.rate_low, release.rate_high)
+        after = Interval.of(*(settled + REMEASURE_DAYS * rate for rate in rates))
+        told = {"name": release.name, "rate": release.rate, "days": REMEASURE_DAYS}
+        sentence = say("finding.salt-refills", **told)
+        sources = notes.cite(release.source)
+        notes.warn("salt-refills", "caution", sentence, "/medium/slow_release")
+    return Rebound(
+        ec_settled=settled,
+        days=float(REMEASURE_DAYS),
+        ec_after_days=after,
+        sentence=sentence,
+        sources=sources,
+    )
+
+
+def _slow_release(assessment: Assessment, row: int) -> SlowRelease | None:
+    code = int(assessment.batch.samples.slow_release[assessment.flush_case.owner[row]])
+    return None if code == NOT_GIVEN else list(slow_releases().values())[code]

@@ -1,0 +1,416 @@
+"""The ways out where a flush in place cannot be, each with its numbers, best first."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+import numpy as np
+
+from saltcalc.case.batch import BoolArray, FloatArray
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.crop_limits import catalogue_limits
+from saltcalc.parts.crops import highest_stood
+from saltcalc.parts.flush.costs import reported
+from saltcalc.parts.flush.plan import central, daily_use, is_practical
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.water import RAIN_EC, assume_rain
+from saltcalc.science.blend import blend_share, blended
+from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
+from saltcalc.science.plan import FlushPlan, plan_flush
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+CLEAN_MEDIUM = 0.8
+"""EC of the saturated extract [dS/m] of a low-salt medium to blend with, at most."""
+
+CLEAN_OVER_TARGET = 0.5
+"""For a low target: EC of the low-salt medium over the target (judgement)."""
+
+WATER_OVER_TARGET = 0.5
+"""EC of a flushing water that gets to its target without great excess, over that target."""
+
+BLEND_FIRST_FROM = 0.5
+"""Share of the old medium in a blend from which blending is the easier way (judgement)."""
+
+LONGEST_WAIT = 52.0
+"""Weeks beyond which waiting for plants to take salt up is no way out (judgement)."""
+
+RELATIVE_WATER_CONTENTS = (1.0, 0.8, 0.6)
+"""Water held over water held at capacity, for which the pore water is given."""
+
+MOST_CROPS = 8
+
+CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
+"""Groups of crops that people grow in containers, named before others."""
+
+
+@dataclass(frozen=True)
+class FlushOptions:
+    """What could be done instead of a flush in place, one row a container.
+
+    Attributes
+    ----------
+    rain_fraction : (m,) ndarray
+        Share of rain water that brings the water's EC to half the target [L/L]; 0 where it is,
+        NaN where rain water would not do either.
+    mixed_water : (m,) ndarray
+        EC of the water with that share of rain [dS/m]; NaN where none is mixed in.
+    mixed_plan : FlushPlan
+        Plans with that water; of no pass where there is none.
+    mixed_works : (m,) ndarray of bool
+        Where rain is mixed in, and with it the medium gets to its target with a practical amount.
+    salty_fraction, clean_ec : (m,) ndarray
+        Share of this medium in a blend with a low-salt one [L/L], and that one's EC as saturated
+        extract [dS/m].
+    blend_ec, blend_nitrogen : (m,) ndarray
+        Of the blend: EC as saturated extract [dS/m], nitrate nitrogen by the medium's own
+        extraction if the low-salt medium holds none [mg/L].
+    ec_as_it_dries : (m, 3) ndarray
+        EC of the pore water at each of :data:`RELATIVE_WATER_CONTENTS` [dS/m].
+    uptake_days : (m, 2) ndarray
+        Days until plants draw the medium down, at most and at least salt taken up [days].
+    """
+
+    rain_fraction: Column
+    mixed_water: Column
+    mixed_plan: FlushPlan
+    mixed_works: BoolArray
+    salty_fraction: Column
+    clean_ec: Column
+    blend_ec: Column
+    blend_nitrogen: Column
+    ec_as_it_dries: FloatArray
+    uptake_days: FloatArray
+
+
+@part
+class ShortPlan:
+    """The plan for a medium in a vessel that drains."""
+
+    ec_water: float = shown("EC of the water to pour, rain mixed in where it is needed.", "dS/m")
+    water_per_container: float = shown("Water to pour through the medium of one container.", "L")
+    passes: int = shown()
+    applied_each: float = shown("Water of one pass.", "L")
+    rest: float = shown("Rest between passes.", "min")
+    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
+    time_needed: float = shown("Time, rests included.", "h")
+
+
+@part
+class Moisture:
+    """The pore water at one moisture."""
+
+    moisture: float = shown("Water over water held after drainage.", "1")
+    ec: float = shown("Pore water then.", "dS/m")
+
+
+@part
+class Option:
+    """A way out that is not a flush in place; each kind shows figures of its own."""
+
+    shown_as: ClassVar[str] = "Option"
+
+    id: str = shown()
+    sentence: Text = shown()
+
+
+@part
+class Blend(Option):
+    """Mixing the medium with one that holds less salt."""
+
+    salty_share: float = shown("Share of the salty medium in a blend, by volume.", "1")
+    clean_parts: float = shown("Parts of clean medium for one part of salty medium.", "1")
+    ec_clean: float = shown("EC taken for the clean medium, as saturated extract.", "dS/m")
+    ec_blend: float = shown("EC of the blend, as saturated extract.", "dS/m")
+    nitrate_n_blend: float = shown(
+        "Nitrate nitrogen of the blend, by the medium's own extraction.", "mg/L"
+    )
+    sources: list[str] = source_keys()
+
+
+@part
+class OtherFlush(Option):
+    """A flush in another vessel, with holes drilled, or with another water."""
+
+    plan: ShortPlan = shown()
+    rain_share: float = shown("Share of rain water in the water for the flush.", "1")
+    sources: list[str] = source_keys()
+
+
+@part
+class Replacement(Option):
+    """Another medium."""
+
+    sources: list[str] = source_keys()
+
+
+@part
+class KeepMoist(Option):
+    """Water that thins the salt while it stays."""
+
+    ec_by_moisture: list[Moisture] = shown()
+    sources: list[str] = source_keys()
+
+
+@part
+class TolerantCrops(Option):
+    """Crops that stand the medium as it is."""
+
+    crops: list[str] = shown("Names, best first.")
+    sources: list[str] = source_keys()
+
+
+@part
+class DrawDown(Option):
+    """Plants that take salt up."""
+
+    weeks_at_soonest: float = shown("Rough.", "week")
+    weeks_at_latest: float = shown("Rough.", "week")
+    sources: list[str] = source_keys()
+
+
+AnyOption = Blend | OtherFlush | Replacement | KeepMoist | TolerantCrops | DrawDown
+
+
+def assess_flush_options(assessment: Assessment) -> FlushOptions:
+    """Work out what could be done with every container instead of a flush in place."""
+    batch, case = assessment.batch, assessment.flush_case
+    flush, target = case.flush, case.target_pore_water
+    ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
+    rain = _rain_fraction(ec_water, target)
+    mixed_water = np.where(rain > 0, WATER_OVER_TARGET * target, np.nan)
+    mixed_plan = plan_flush(flush._replace(ec_water=mixed_water), central(case))
+    clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
+    salty = blend_share(case.extract, clean, case.target_extract)
+    nitrate = reported(batch.samples.medium, "nitrate_n")[case.owner]
+    return FlushOptions(
+        rain_fraction=rain,
+        mixed_water=mixed_water,
+        mixed_plan=mixed_plan,
+        mixed_works=(rain > 0)
+        & is_practical(mixed_plan, case)
+        & (mixed_plan.passes > 0)
+        & ~case.gypsum_bound,
+        salty_fraction=salty,
+        clean_ec=clean,
+        blend_ec=_blended(case.extract, clean, salty),
+        blend_nitrogen=_blended(nitrate, np.zeros_like(nitrate), salty),
+        ec_as_it_dries=ec_at_moisture(start[:, np.newaxis], RELATIVE_WATER_CONTENTS),
+        uptake_days=days_of_uptake(
+            start[:, np.newaxis],
+            target[:, np.newaxis],
+            ec_water[:, np.newaxis],
+            np.asarray(flush.water_held)[:, np.newaxis],
+            daily_use(batch, case)[:, np.newaxis],
+            UPTAKE_EC[::-1],
+        ),
+    )
+
+
+def _rain_fraction(ec_water: FloatArray, target: FloatArray) -> FloatArray:
+    wanted = WATER_OVER_TARGET * target
+    with np.errstate(divide="ignore", invalid="ignore"):
+        fraction = (ec_water - wanted) / (ec_water - RAIN_EC)
+    fraction = np.where(ec_water <= wanted, 0.0, fraction)
+    return np.where(wanted < RAIN_EC, np.nan, fraction)
+
+
+def _blended(salty: FloatArray, clean: FloatArray, fraction: FloatArray) -> FloatArray:
+    known = np.where(np.isnan(fraction), 0.0, fraction)
+    return np.where(np.isnan(fraction), np.nan, blended(salty, clean, known))
+
+
+def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
+    """Return the names of the crops that tolerate a medium best as seedlings, if any does."""
+    shape = (len(assessment.catalogue),)
+    tolerated = highest_stood(
+        assessment.salinity,
+        catalogue_limits(assessment.catalogue),
+        np.full(shape, sample),
+        np.full(shape, STAGES.index("seedling")),
+    )
+    extract = float(assessment.salinity.saturated_extract.value[sample])
+    best_first = np.argsort(-np.nan_to_num(tolerated))
+    able = [assessment.catalogue[code] for code in best_first if tolerated[code] >= extract]
+    in_containers = [crop for crop in able if crop.group in CONTAINER_CROP_GROUPS]
+    return [crop.name for crop in (in_containers or able)[:MOST_CROPS]]
+
+
+def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
+    """Return the ways out for a container, best first; none where its plan will do."""
+    flush = row_of(assessment.flush_plan, row)
+    if not flush.case.needed:
+        return []
+    if flush.case.sealed:
+        return _for_sealed(assessment, row, notes)
+    if flush.infeasible or flush.many_passes or flush.may_exceed_practical:
+        return _for_open(assessment, row, notes)
+    return []
+
+
+def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
+    """Return every way out for a container that cannot drain, best first."""
+    options = row_of(assessment.flush_options, row)
+    plan = _feasible(assessment, row, notes)
+    elsewhere: list[AnyOption] = []
+    if plan:
+        elsewhere = [
+            plan.option("flush-elsewhere", notes.cite("common-practice")),
+            plan.option("drill-holes", notes.cite("common-practice")),
+        ]
+    blend = _blend(options, notes)
+    crops = _tolerant_crops(assessment, row, notes)
+    moist, replacement = _keep_moist(options, notes), _replacement(notes)
+    # What cannot work is told last, so that nobody tries it.
+    helpful: list[AnyOption] = [crops, moist] if crops.crops else [moist]
+    last: list[AnyOption] = [_draw_down(options, notes)]
+    if not crops.crops:
+        last.append(crops)
+    if options.salty_fraction >= BLEND_FIRST_FROM:
+        return [*blend, *elsewhere, *helpful, replacement, *last]
+    if plan:
+        return [*elsewhere, *blend, *helpful, replacement, *last]
+    return [*blend, replacement, *helpful, *last]
+
+
+def _for_open(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
+    """Return the ways out where this water cannot do it, best first."""
+    options = row_of(assessment.flush_options, row)
+    better_water = []
+    if options.mixed_works:
+        mixed = _mixed(assessment, row, notes)
+        better_water = [mixed.option("better-water", notes.cite("judgement"))]
+    return [
+        *better_water,
+        *_blend(options, notes),
+        _replacement(notes),
+        _tolerant_crops(assessment, row, notes),
+        _keep_moist(options, notes),
+    ]
+
+
+@dataclass(frozen=True)
+class _FeasiblePlan:
+    """A plan that gets a container there, if it could drain."""
+
+    shown: ShortPlan
+    rain_fraction: float
+
+    def option(self, which: str, sources: list[str]) -> OtherFlush:
+        """Return the option to flush by this plan."""
+        plan = self.shown
+        litres = say(
+            "flush.litres_in_passes" if not self.rain_fraction else "flush.litres_with_rain",
+            litres=plan.water_per_container,
+            passes=say("passes", count=plan.passes),
+            stop=plan.stop_reading,
+            rain=self.rain_fraction,
+            mix=plan.ec_water,
+        )
+        sentence = say(f"option.{which}", litres=litres)
+        return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
+
+
+def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:
+    """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
+    flush = row_of(assessment.flush_plan, row)
+    if not flush.infeasible:
+        plan = _short_plan(assessment, row, flush.plan, flush.case.flush.ec_water)
+        return _FeasiblePlan(plan, 0.0)
+    works = assessment.flush_options.mixed_works[row]
+    return _mixed(assessment, row, notes) if works else None
+
+
+def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
+    assume_rain(notes)
+    options = row_of(assessment.flush_options, row)
+    plan = _short_plan(assessment, row, options.mixed_plan, options.mixed_water)
+    return _FeasiblePlan(plan, options.rain_fraction)
+
+
+def _short_plan(assessment: Assessment, row: int, plan: FlushPlan, ec_water: float) -> ShortPlan:
+    flush = row_of(assessment.flush_case.flush, row)
+    return ShortPlan(
+        ec_water=ec_water,
+        water_per_container=float(plan.applied),
+        passes=int(plan.passes),
+        applied_each=flush.pass_volume,
+        rest=60 * flush.rest_between,
+        stop_reading=float(plan.stop_reading),
+        time_needed=float(plan.hours),
+    )
+
+
+def _blend(options: FlushOptions, notes: Notes) -> list[AnyOption]:
+    fraction, nitrogen = options.salty_fraction, options.blend_nitrogen
+    if math.isnan(fraction) or fraction <= 0:
+        return []
+    sentences = [say("option.blend", fraction=fraction, clean=options.clean_ec)]
+    if math.isfinite(nitrogen):
+        sentences.append(say("option.blend_nitrogen", nitrogen=nitrogen))
+    return [
+        Blend(
+            id="blend",
+            sentence=(*sentences, say("option.blend_check")),
+            salty_share=fraction,
+            clean_parts=(1 - fraction) / fraction,
+            ec_clean=options.clean_ec,
+            ec_blend=options.blend_ec,
+            nitrate_n_blend=nitrogen,
+            sources=notes.cite("judgement"),
+        )
+    ]
+
+
+def _replacement(notes: Notes) -> Replacement:
+    return Replacement("replace", say("option.replace"), notes.cite("common-practice"))
+
+
+def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
+    wet, moist, dry = (float(ec) for ec in options.ec_as_it_dries)
+    _, at_moist, at_dry = RELATIVE_WATER_CONTENTS
+    return KeepMoist(
+        id="keep-moist",
+        sentence=say(
+            "option.keep-moist", wet=wet, moist=moist, at_moist=at_moist, dry=dry, at_dry=at_dry
+        ),
+        ec_by_moisture=[
+            Moisture(*pair) for pair in zip(RELATIVE_WATER_CONTENTS, (wet, moist, dry), strict=True)
+        ],
+        sources=notes.cite("common-practice"),
+    )
+
+
+def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantCrops:
+    names = tolerant_crops(assessment, int(assessment.flush_case.owner[row]))
+    return TolerantCrops(
+        id="tolerant-crop",
+        sentence=say("option.tolerant-crop" if names else "option.no_crop", crops=names),
+        crops=names,
+        sources=notes.cite("maas-hoffman-1977"),
+    )
+
+
+def _draw_down(options: FlushOptions, notes: Notes) -> DrawDown:
+    soonest, latest = (float(days) / 7 for days in options.uptake_days)
+    return DrawDown(
+        id="draw-down",
+        sentence=_drawn_down(soonest, latest),
+        weeks_at_soonest=soonest,
+        weeks_at_latest=latest,
+        sources=notes.cite("judgement"),
+    )
+
+
+def _drawn_down(soonest: float, latest: float) -> Message:
+    if math.isinf(soonest):
+        return say("option.never_drawn_down")
+    if soonest > LONGEST_WAIT:
+        return say("option.drawn_down_after_a_year")
+    if latest > LONGEST_WAIT:
+        return say("option.perhaps_drawn_down", soonest=soonest)
+    return say("option.drawn_down", soonest=max(soonest, 1.0), latest=max(latest, 1.0))
