@@ -12,8 +12,8 @@ from saltcalc.answer.quantities import EC_UNIT, SHARE_UNIT, Json, quantity
 from saltcalc.answer.wording import figure, in_passes, volume
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.parts.assessment import Assessment
-from saltcalc.parts.crop_limits import catalogue_limits
-from saltcalc.parts.crops import highest_stood
+from saltcalc.parts.crops.limits import catalogue_limits
+from saltcalc.parts.crops.tolerance import highest_stood
 from saltcalc.parts.flush_plan import (
     MOISTURES,
     FlushResult,

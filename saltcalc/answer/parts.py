@@ -16,6 +16,7 @@ from saltcalc.parts.assumptions import (
     state_readings,
 )
 from saltcalc.parts.conversion import show_conversion
+from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.ions.show import IonsAlone, find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
 from saltcalc.parts.notes import Notes
@@ -51,6 +52,15 @@ def flush_plan_alone(assessment: Assessment, readings: Readings) -> Json:
     find_gypsum(assessment, 0, notes)
     intervals = f"{INTERVALS} {intervals_of_plan()}"
     return {"flush_plan": plans, "intervals": intervals} | notes.closing()
+
+
+def ranking_alone(
+    assessment: Assessment, readings: Readings, stage: str, group: str = "", rating: str = ""
+) -> Joined:
+    """Rank the crops, or those of a group or a rating, in the medium of a one-sample assessment."""
+    notes = _ledger(assessment, readings)
+    state_defaults(assessment, 0, OF_MEDIUM | OF_IONS | OF_PLANTINGS, notes)
+    return notes.close(show_ranking(assessment, stage, group, rating, notes))
 
 
 def conversion_alone(assessment: Assessment, to: str, readings: Readings) -> Joined:

@@ -15,7 +15,7 @@ from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
 from saltcalc.parts.cause_figures import CausesResult, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
-from saltcalc.parts.crops import CropsResult, assess_crops
+from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
 from saltcalc.parts.flush_case import flush_case
 from saltcalc.parts.flush_plan import FlushResult, plan_of_batch
 from saltcalc.parts.ion_excess import IonsExcess, assess_ions_excess
@@ -143,14 +143,7 @@ class Assessment:
     @cached_property
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
-        return assess_crops(
-            self.batch,
-            self.salinity,
-            self.medium_sodicity,
-            self.sample_water,
-            self.ec_is_floor,
-            self.catalogue,
-        )
+        return assess_crops(self)
 
     @cached_property
     def water(self) -> CropWater:

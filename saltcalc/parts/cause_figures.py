@@ -31,8 +31,8 @@ from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes import CauseFindings, weigh_causes
 from saltcalc.parts.containers import Water
-from saltcalc.parts.crop_limits import crop_limits
-from saltcalc.parts.crops import CropsResult
+from saltcalc.parts.crops.limits import crop_limits
+from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.parts.sodicity import SodicityArrays
 from saltcalc.science.nutrients import salt_share

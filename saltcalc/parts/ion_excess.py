@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from saltcalc.case.batch import Batch, BoolArray, FloatArray
-from saltcalc.parts.crops import CropsResult
+from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
 from saltcalc.science.tolerance import Limit, Verdict

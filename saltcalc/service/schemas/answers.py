@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import marshmallow as ma
 
+from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
 from saltcalc.parts.salinity import Salinity
@@ -15,7 +16,6 @@ from saltcalc.service.schemas.causes import CauseAnswerSchema, NextMeasurementSc
 from saltcalc.service.schemas.common import (
     ClosingSchema,
 )
-from saltcalc.service.schemas.crops import CropAnswerSchema
 from saltcalc.service.schemas.flush import FlushPlanSchema
 from saltcalc.service.schemas.nutrients import NutrientsSchema
 
@@ -31,7 +31,7 @@ class AssessmentSchema(ClosingSchema):
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(FlushPlanSchema), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
-    crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
+    crops = ma.fields.List(ma.fields.Nested(schema_of(CropAnswer)), allow_none=True)
     nutrients = ma.fields.Nested(NutrientsSchema, allow_none=True)
     causes = ma.fields.List(ma.fields.Nested(CauseAnswerSchema))
     next_measurement = ma.fields.Nested(NextMeasurementSchema, allow_none=True)
