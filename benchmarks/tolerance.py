@@ -7,7 +7,7 @@ from timeit import repeat
 import numpy as np
 
 from saltcalc.data.crops import catalogue
-from saltcalc.parts.crop_limits import catalogue_limits
+from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.tolerance import CropLimits, RootZone, Stage, judge
 

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-import numpy as np
-
-from saltcalc.answer.crops import answer_crops
 from saltcalc.answer.quantities import Json
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_mean_height, state_readings, uses_of
 from saltcalc.parts.causes.show import show_causes, show_next_measurement
+from saltcalc.parts.crops.show import show_crops
 from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.ions.show import find_gypsum, show_ions
 from saltcalc.parts.leaching import show_leaching
-from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.show import show_nutrients
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.shown import say
@@ -41,7 +38,7 @@ def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 
         "leaching": show_leaching(assessment, sample, notes),
         "flush_plan": show_flush_plan(assessment, sample, notes),
         "upkeep": show_upkeep(assessment, sample, notes),
-        "crops": _crops(assessment, sample, notes),
+        "crops": show_crops(assessment, sample, notes),
         "nutrients": show_nutrients(assessment, sample, notes),
         "causes": show_causes(assessment, sample, notes),
         "next_measurement": show_next_measurement(assessment, sample, notes),
@@ -49,14 +46,3 @@ def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 
     }
     find_gypsum(assessment, sample, notes)
     return answer | notes.closing()
-
-
-def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[Json] | None:
-    rows = assessment.plantings_of(sample)
-    if not rows:
-        notes.miss("crops", ["/crops"], "Name a crop and its stage to hear how it stands this.")
-        return None
-    if np.isnan(assessment.salinity.ec_25c[sample]):
-        notes.miss("crops", ["/medium/ec"], "A crop's limit is held against the EC.")
-        return None
-    return answer_crops(assessment, rows, notes)

@@ -6,16 +6,14 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from saltcalc.answer.assessment import Readings
-from saltcalc.answer.crops import verdict_members
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
 from saltcalc.parts.causes.show import WeighedCause, show_causes
+from saltcalc.parts.crops.verdicts import VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
@@ -24,6 +22,7 @@ from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER, salt_character
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
+from saltcalc.science.tolerance import Verdict
 from saltcalc.words.catalogue import words
 from saltcalc.words.rendering import as_json
 
@@ -112,18 +111,29 @@ def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
     return STATUSES[assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)]]
 
 
+_OF_STANDING = (
+    "crop",
+    "name",
+    "relative_yield",
+    "emergence",
+    "verdict",
+    "verdict_range",
+    "governing",
+)
+
+
 def _crops(assessment: Assessment, sample: int) -> list[Json]:
-    plantings = assessment.batch.plantings
-    return [
-        {
-            "crop": assessment.catalogue[plantings.crop[row]].id,
-            "name": assessment.catalogue[plantings.crop[row]].name,
-            "stage": STAGES[plantings.stage[row]],
-            **verdict_members(assessment.crops.verdicts, int(row)),
-        }
-        for row in np.flatnonzero(plantings.sample == sample)
-        if not math.isnan(assessment.salinity.ec_25c[sample])
-    ]
+    plantings, crops = assessment.batch.plantings, assessment.crops
+    if math.isnan(assessment.salinity.ec_25c[sample]):
+        return []
+    rows = []
+    for row in assessment.plantings_of(sample):
+        highest = float(crops.stands_up_to[row])
+        standing = Standing(**standing_of(assessment.crop_of(row), crops.verdicts, row, highest))
+        shown = as_json(standing, words())
+        stage = STAGES[plantings.stage[row]]
+        rows.append({member: shown[member] for member in _OF_STANDING} | {"stage": stage})
+    return rows
 
 
 def _listed(words: Sequence[str]) -> str:
@@ -145,12 +155,12 @@ def _told(found: dict[str, list[str]]) -> str:
 
 
 _IN_WORDS = {
-    "fails": "fails",
-    "reduced": "is held back",
-    "cannot tell": "is not known",
-    "stands it": "stands it",
+    VERDICTS[Verdict.FAILS]: "fails",
+    VERDICTS[Verdict.REDUCED]: "is held back",
+    VERDICTS[Verdict.CANNOT_TELL]: "is not known",
+    VERDICTS[Verdict.STANDS_IT]: "stands it",
 }
-_WORST_FIRST = ("fails", "reduced", "cannot tell", "stands it")
+_WORST_FIRST = tuple(_IN_WORDS)
 
 
 def _verdicts(rows: list[Json]) -> Iterator[Json]:

@@ -16,6 +16,7 @@ from saltcalc.parts.assumptions import (
     state_readings,
 )
 from saltcalc.parts.conversion import show_conversion
+from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
 from saltcalc.parts.flush.show import FlushPlansAlone, show_flush_plan
@@ -81,6 +82,15 @@ def progress_alone(
     state_defaults(assessment, 0, ALL - {"upkeep", "water_use"}, notes)
     done = PassesDone(applied, drained, drainage.ec)
     return notes.close(show_progress(assessment, done, notes))
+
+
+def ranking_alone(
+    assessment: Assessment, readings: Readings, stage: str, group: str = "", rating: str = ""
+) -> Joined:
+    """Rank the crops, or those of a group or a rating, in the medium of a one-sample assessment."""
+    notes = _ledger(assessment, readings)
+    state_defaults(assessment, 0, OF_MEDIUM | OF_IONS | OF_PLANTINGS, notes)
+    return notes.close(show_ranking(assessment, stage, group, rating, notes))
 
 
 def conversion_alone(assessment: Assessment, to: str, readings: Readings) -> Joined:

@@ -15,7 +15,7 @@ from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
-from saltcalc.parts.crops import CropsResult, assess_crops
+from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
 from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
@@ -145,14 +145,7 @@ class Assessment:
     @cached_property
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
-        return assess_crops(
-            self.batch,
-            self.salinity,
-            self.medium_sodicity,
-            self.sample_water,
-            self.ec_is_floor,
-            self.catalogue,
-        )
+        return assess_crops(self)
 
     @cached_property
     def water(self) -> CropWater:

@@ -180,3 +180,19 @@ class Joined:
     """Parts whose members stand side by side in one answer."""
 
     parts: tuple[Any, ...]
+
+
+def from_row(kind: type[Part], row: Any, **members: Any) -> Part:
+    """Return a part with the members that a row of a table has by the same name, and others.
+
+    Parameters
+    ----------
+    kind : type
+        Of the part.
+    row : object
+        The row.
+    **members
+        What the row has not, or has in another form.
+    """
+    copied = {each.name for each in dataclasses.fields(kind)} - members.keys()  # type: ignore[arg-type]
+    return kind(**{name: getattr(row, name) for name in copied}, **members)

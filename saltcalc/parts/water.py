@@ -10,7 +10,7 @@ import numpy as np
 from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
-from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, Column, part, row_of, say, shown, shows, source_keys
 from saltcalc.science.alkalinity import (

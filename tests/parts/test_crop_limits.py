@@ -1,7 +1,7 @@
 import numpy as np
 
 from saltcalc.data.crops import catalogue
-from saltcalc.parts.crop_limits import crop_limits
+from saltcalc.parts.crops.limits import crop_limits
 
 
 def test_every_field_has_one_figure_a_crop():

@@ -4,8 +4,7 @@ import pytest
 from saltcalc.case.intake import batch_of as lay_out
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.assessment import assess
-from saltcalc.parts.crop_ranking import alternatives, rank_crops
-from saltcalc.parts.crops import root_zone
+from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.science.tolerance import Verdict
 from saltcalc.service.catalogues import crop_rows
 
@@ -54,10 +53,7 @@ def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
 def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, crops):
     found = assess(batch_of(requests()), crops)
     sample, stage = np.array([1, 2]), np.array([1, 2])
-    zone, _ = root_zone(
-        found.batch, found.salinity, found.medium_sodicity, found.ec_is_floor, sample, stage
-    )
-    ranking = rank_crops(zone, found.salinity, sample, stage, crops)
+    ranking = rank_crops(found, sample, stage)
     codes = {crop.id: code for code, crop in enumerate(crops)}
     for row in (0, 1):
         for name in ("bean", "strawberry", "rose", "barley"):

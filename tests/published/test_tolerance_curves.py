@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from saltcalc.data.crops import catalogue
-from saltcalc.parts.crop_limits import crop_limits
+from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.science.crop_response import Rating, ec_at_yield, rated_yield, s_curve_response
 
 

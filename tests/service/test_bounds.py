@@ -20,7 +20,7 @@ from saltcalc.service import fields, logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 from saltcalc.service.problems import MEDIA_TYPE
-from saltcalc.service.schemas import comparisons, crops, flush_requests, requests
+from saltcalc.service.schemas import comparisons, flush_requests, requests
 
 SOON = 2.0
 """Seconds."""
@@ -326,7 +326,7 @@ SCHEMAS = {
     "/v1/flush-plans": requests.FlushPlanRequestSchema,
     "/v1/leaching-requirement": requests.LeachingRequirementRequestSchema,
     "/v1/leaching-fraction": flush_requests.LeachingFractionRequestSchema,
-    "/v1/crops/ranking": crops.RankingRequestSchema,
+    "/v1/crops/ranking": requests.RankingRequestSchema,
     "/v1/conductivity/convert": requests.ConversionRequestSchema,
 }
 OFTEN_AT_ODDS = {"top_diameter", "bottom_diameter", "retention", "hardness", "alkalinity", "height"}

@@ -24,7 +24,7 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
-from saltcalc.parts.crop_limits import crop_limits
+from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share

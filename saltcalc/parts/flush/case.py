@@ -21,7 +21,7 @@ from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
 from saltcalc.parts.containers import Water
-from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Message, row_of, say

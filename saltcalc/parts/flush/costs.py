@@ -15,7 +15,7 @@ from saltcalc.data.nutrients import governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.slow_release import SlowRelease, slow_releases
 from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
-from saltcalc.parts.crops import EXTRACT
+from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Text, part, row_of, say, shown, source_keys

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import BoolArray, FloatArray
-from saltcalc.parts.crops import CropsResult
+from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Message, Text, row_of, say
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman

@@ -10,8 +10,8 @@ import numpy as np
 
 from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.parts.crop_limits import catalogue_limits
-from saltcalc.parts.crops import highest_stood
+from saltcalc.parts.crops.limits import catalogue_limits
+from saltcalc.parts.crops.tolerance import highest_stood
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import central, daily_use, is_practical
 from saltcalc.parts.notes import Notes

@@ -1,21 +1,13 @@
 """The resources of the interface."""
 
-from saltcalc.service.resources import (
-    assessments,
-    calculations,
-    comparisons,
-    crops,
-    flush,
-    ions,
-    tables,
-)
+from saltcalc.service.resources import assessments, calculations, flush, tables
 
 BLUEPRINTS = (
-    assessments.blueprint,
-    calculations.blueprint,
-    comparisons.blueprint,
-    crops.blueprint,
+    assessments.assessments,
+    calculations.calculations,
+    assessments.comparisons,
+    tables.crops,
     flush.blueprint,
-    ions.blueprint,
-    tables.blueprint,
+    calculations.ions,
+    tables.tables,
 )

@@ -1,4 +1,4 @@
-"""Assessments: the whole answer to one medium."""
+"""The whole answer to one medium, and several media side by side."""
 
 from __future__ import annotations
 
@@ -7,17 +7,26 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.answer.assessment import answer_assessment
+from saltcalc.answer.comparison import answer_comparison
 from saltcalc.case.intake import readings_of
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.answers import AssessmentSchema
+from saltcalc.service.schemas.comparisons import (
+    ComparisonAnswerSchema,
+    ComparisonRequestSchema,
+    media_names,
+)
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
-blueprint = Blueprint(
+assessments = Blueprint(
     "assessments",
     __name__,
     url_prefix="/v1",
     description="Is it salt, which crop stands it, and how to take it down.",
+)
+comparisons = Blueprint(
+    "comparisons", __name__, url_prefix="/v1", description="Several media side by side."
 )
 
 
@@ -35,12 +44,28 @@ EXAMPLE = {
 }
 
 
-@blueprint.route("/assessments")
+@assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
 
-    @blueprint.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @blueprint.response(200, AssessmentSchema)
+    @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
+    @assessments.response(200, AssessmentSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Assess a medium."""
         return answer_assessment(assessment_of(request), list(readings_of(request)))
+
+
+@comparisons.route("/comparisons")
+class Comparisons(MethodView):
+    """Several media side by side."""
+
+    @comparisons.arguments(ComparisonRequestSchema)
+    @comparisons.response(200, ComparisonAnswerSchema)
+    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+        """Compare 2 to 50 media with the same water, containers and crops."""
+        media = request.pop("media")
+        requests = [request | medium for medium in media]
+        assessment = assessment_of(*requests)
+        return answer_comparison(
+            assessment, media_names(media), [list(readings_of(each)) for each in requests]
+        )

@@ -10,6 +10,7 @@ from saltcalc.answer import parts
 from saltcalc.case.intake import readings_of
 from saltcalc.parts.conversion import Conversion
 from saltcalc.parts.flush.show import FlushPlansAlone
+from saltcalc.parts.ions.show import IonsAlone
 from saltcalc.parts.shown import Joined
 from saltcalc.parts.sodicity import SodicityAlone
 from saltcalc.service.body import Blueprint
@@ -17,52 +18,64 @@ from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
 from saltcalc.service.schemas import answers, requests
 
-blueprint = Blueprint(
+calculations = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
 )
+ions = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
 
 
-@blueprint.route("/sodicity")
+@calculations.route("/sodicity")
 class Sodicity(MethodView):
     """Sodium hazard."""
 
-    @blueprint.arguments(requests.SolutionsRequestSchema)
-    @blueprint.response(200, answer_schema("SodicityAnswer", SodicityAlone))
+    @calculations.arguments(requests.SolutionsRequestSchema)
+    @calculations.response(200, answer_schema("SodicityAnswer", SodicityAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
         return parts.sodicity_alone(assessment_of(request), list(readings_of(request)))
 
 
-@blueprint.route("/leaching-requirement")
+@calculations.route("/leaching-requirement")
 class LeachingRequirement(MethodView):
     """Leaching requirement."""
 
-    @blueprint.arguments(requests.LeachingRequirementRequestSchema)
-    @blueprint.response(200, answers.LeachingRequirementAnswerSchema)
+    @calculations.arguments(requests.LeachingRequirementRequestSchema)
+    @calculations.response(200, answers.LeachingRequirementAnswerSchema)
     def post(self, request: dict[str, Any]) -> dict[str, Any]:
         """Compute the leaching requirement of crops with a water."""
         return parts.leaching_alone(assessment_of(request), list(readings_of(request)))
 
 
-@blueprint.route("/flush-plans")
+@calculations.route("/flush-plans")
 class FlushPlans(MethodView):
     """Flush plans."""
 
-    @blueprint.arguments(requests.FlushPlanRequestSchema)
-    @blueprint.response(200, answer_schema("FlushPlansAnswer", FlushPlansAlone))
+    @calculations.arguments(requests.FlushPlanRequestSchema)
+    @calculations.response(200, answer_schema("FlushPlansAnswer", FlushPlansAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Plan the flush of containers."""
         return parts.flush_plan_alone(assessment_of(request), list(readings_of(request)))
 
 
-@blueprint.route("/conductivity/convert")
+@calculations.route("/conductivity/convert")
 class ConductivityConvert(MethodView):
     """EC by another extraction method."""
 
-    @blueprint.arguments(requests.ConversionRequestSchema)
-    @blueprint.response(200, answer_schema("ConversionAnswer", Conversion))
+    @calculations.arguments(requests.ConversionRequestSchema)
+    @calculations.response(200, answer_schema("ConversionAnswer", Conversion))
     def post(self, request: dict[str, Any]) -> Joined:
         """Express an EC by another extraction method."""
         medium = {name: given for name, given in request.items() if name != "to"}
         labels = list(readings_of(request))
         return parts.conversion_alone(assessment_of({"medium": medium}), request["to"], labels)
+
+
+@ions.route("/ions")
+class IonAnalyses(MethodView):
+    """Which salt it is."""
+
+    @ions.arguments(requests.SolutionsRequestSchema)
+    @ions.response(200, answer_schema("IonsAnswer", IonsAlone))
+    def post(self, request: dict[str, Any]) -> Joined:
+        """Read the ions of a medium's extract, of a water, or of both."""
+        return parts.ions_alone(assessment_of(request), list(readings_of(request)))

@@ -1,58 +1,116 @@
-"""The tables behind the answers."""
+"""The tables behind the answers: the crops and how they rank, the media, the methods, the signs."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from flask.views import MethodView
+from werkzeug.exceptions import NotFound
 
-from saltcalc.answer import listings
+from saltcalc.answer.parts import ranking_alone
+from saltcalc.case.intake import readings_of
+from saltcalc.data.crops import UnknownCropError
+from saltcalc.parts import listings
+from saltcalc.parts.crops.ranking import Ranking
+from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import crop_catalogue
-from saltcalc.service.schemas import listings as schemas
+from saltcalc.service.catalogues import assessment_of, crop_catalogue
+from saltcalc.service.contract import answer_schema, schema_of
+from saltcalc.service.schemas import requests
 
-blueprint = Blueprint(
+crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
+tables = Blueprint(
     "tables", __name__, url_prefix="/v1", description="The tables behind the answers."
 )
 
 
-@blueprint.route("/substrates")
+@crops.route("/crops")
+class Crops(MethodView):
+    """The crops."""
+
+    @crops.arguments(requests.CropFilterSchema, location="query")
+    @crops.response(200, schema_of(listings.CropListing)(many=True))
+    def get(self, filters: dict[str, str]) -> list[listings.CropListing]:
+        """List the crops with their limits, all or those that fit."""
+        return listings.list_crops(crop_catalogue(), **filters)
+
+
+@crops.route("/crops/ranking")
+class CropRanking(MethodView):
+    """The crops in the order in which they stand a medium."""
+
+    @crops.arguments(requests.RankingRequestSchema)
+    @crops.response(200, answer_schema("RankingAnswer", Ranking))
+    def post(self, request: dict[str, Any]) -> Joined:
+        """Rank the crops in a medium, at its EC, sodium, chloride and boron."""
+        medium = {"medium": request["medium"]}
+        filters = {name: request[name] for name in ("group", "rating") if name in request}
+        return ranking_alone(
+            assessment_of(medium), list(readings_of(medium)), request["stage"], **filters
+        )
+
+
+@crops.route("/crops/<string:name>")
+class Crop(MethodView):
+    """One crop."""
+
+    @crops.response(200, schema_of(listings.CropDetail))
+    def get(self, name: str) -> listings.CropDetail:
+        """Return everything that is published of a crop, by its id or a name of it."""
+        try:
+            return listings.crop_detail(crop_catalogue().find(name))
+        except UnknownCropError as error:
+            near = f" Near matches: {', '.join(error.near)}." if error.near else ""
+            raise NotFound(f"No single crop is named '{name[:100]}'.{near}") from error
+
+
+@crops.route("/stage-limits")
+class StageLimits(MethodView):
+    """Ranges of EC for container media by stage."""
+
+    @crops.arguments(requests.StageLimitFilterSchema, location="query")
+    @crops.response(200, schema_of(listings.StageLimitListing)(many=True))
+    def get(self, filters: dict[str, str]) -> list[listings.StageLimitListing]:
+        """List the published ranges by stage and extraction method, all or those that fit."""
+        return listings.list_stage_limits(**filters)
+
+
+@tables.route("/substrates")
 class Substrates(MethodView):
     """The media."""
 
-    @blueprint.response(200, schemas.SubstrateListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
+    @tables.response(200, schema_of(listings.SubstrateListing)(many=True))
+    def get(self) -> list[listings.SubstrateListing]:
         """List the media and how much water each holds."""
-        return listings.substrate_listing()
+        return listings.list_substrates()
 
 
-@blueprint.route("/extraction-methods")
+@tables.route("/extraction-methods")
 class ExtractionMethods(MethodView):
     """The extraction methods."""
 
-    @blueprint.response(200, schemas.ExtractionMethodListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
+    @tables.response(200, schema_of(listings.ExtractionMethodListing)(many=True))
+    def get(self) -> list[listings.ExtractionMethodListing]:
         """List the extraction methods with their published classes."""
-        return listings.extraction_method_listing()
+        return listings.list_extraction_methods()
 
 
-@blueprint.route("/observations")
+@tables.route("/observations")
 class Observations(MethodView):
     """The signs."""
 
-    @blueprint.response(200, schemas.ObservationListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
+    @tables.response(200, schema_of(listings.ObservationListing)(many=True))
+    def get(self) -> list[listings.ObservationListing]:
         """List the signs that can be reported."""
-        return listings.observation_listing()
+        return listings.list_observations()
 
 
-@blueprint.route("/sources")
+@tables.route("/sources")
 class Sources(MethodView):
     """The sources."""
 
-    @blueprint.response(200, schemas.SourceListingSchema(many=True))
-    def get(self) -> list[dict[str, Any]]:
+    @tables.response(200, schema_of(listings.SourceListing)(many=True))
+    def get(self) -> list[listings.SourceListing]:
         """List every source that an answer may name."""
-        crops = crop_catalogue().crops.values()
-        local = dict.fromkeys(crop.local_source for crop in crops if crop.local_source)
-        return listings.source_listing(local)
+        known = crop_catalogue().crops.values()
+        return listings.list_sources(crop.local_source for crop in known if crop.local_source)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import marshmallow as ma
 
 from saltcalc.parts.causes.show import NextMeasurement, WeighedCause
+from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.ions.show import IonAnalyses
 from saltcalc.parts.leaching import Leaching
@@ -17,7 +18,6 @@ from saltcalc.service.contract import schema_of
 from saltcalc.service.schemas.common import (
     ClosingSchema,
 )
-from saltcalc.service.schemas.crops import CropAnswerSchema
 
 
 class AssessmentSchema(ClosingSchema):
@@ -31,7 +31,7 @@ class AssessmentSchema(ClosingSchema):
     leaching = ma.fields.List(ma.fields.Nested(schema_of(Leaching)), allow_none=True)
     flush_plan = ma.fields.List(ma.fields.Nested(schema_of(FlushPlan)), allow_none=True)
     upkeep = ma.fields.List(ma.fields.Nested(schema_of(Upkeep)), allow_none=True)
-    crops = ma.fields.List(ma.fields.Nested(CropAnswerSchema), allow_none=True)
+    crops = ma.fields.List(ma.fields.Nested(schema_of(CropAnswer)), allow_none=True)
     nutrients = ma.fields.Nested(schema_of(Nutrients), allow_none=True)
     causes = ma.fields.List(ma.fields.Nested(schema_of(WeighedCause)))
     next_measurement = ma.fields.Nested(schema_of(NextMeasurement), allow_none=True)

@@ -7,9 +7,9 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.parts.crops.verdicts import VERDICT
 from saltcalc.service.fields import BoundedList
 from saltcalc.service.schemas.common import AnswerSchema, ClosingSchema, quantity
-from saltcalc.service.schemas.crops import VERDICT
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
     ContainerSchema,

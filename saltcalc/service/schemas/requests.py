@@ -15,11 +15,13 @@ from saltcalc.case.batch import (
     Samples,
     WaterSolutions,
 )
-from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
+from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.stage_limits import stage_limits
 from saltcalc.service.catalogues import crop_id, method_labels
 from saltcalc.service.fields import BoundedList, Choice, Concentration, Number, Quantity, TableId
 from saltcalc.service.inputs import takes
@@ -297,3 +299,38 @@ class ConversionRequestSchema(PoresSchema):
     to = Choice(
         method_codes(), "The method to express it by.", labels=method_labels(), required=True
     )
+
+
+class CropFilterSchema(RequestSchema):
+    """Which crops to list."""
+
+    name = ma.fields.String(
+        validate=ma.validate.Length(1, 100),
+        metadata={
+            "description": "Part of an id, common name, synonym or botanical name. If none has it, "
+            "crops of a like name come, marked `near_match`."
+        },
+    )
+    group = Choice(GROUPS, "Group of crops.")
+    rating = Choice(RATINGS, "Salt tolerance rating.")
+
+
+class StageLimitFilterSchema(RequestSchema):
+    """Which ranges to list."""
+
+    stage = Choice(
+        dict.fromkeys(limit.stage for limit in stage_limits() if limit.stage != "any"),
+        "Age of the plants; ranges for plants of any age come with it.",
+    )
+    extraction = Choice(
+        method_codes(), "Extraction method that the ranges are read by.", labels=method_labels()
+    )
+
+
+class RankingRequestSchema(RequestSchema):
+    """A medium, and which crops at which age to rank in it."""
+
+    medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
+    stage = Choice(STAGES, "Age of the crops.", required=True)
+    group = Choice(GROUPS, "Only crops of this group.")
+    rating = Choice(RATINGS, "Only crops of this rating.")

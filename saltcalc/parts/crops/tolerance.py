@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
+from saltcalc.case.batch import FloatArray, IntArray
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.parts.containers import Water
-from saltcalc.parts.crop_limits import limits_of
+from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.parts.sodicity import SodicityArrays
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
@@ -26,6 +24,9 @@ from saltcalc.science.tolerance import (
     stands_up_to,
 )
 from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
 
 EXTRACT = "saturated_media_extract"
 
@@ -69,32 +70,12 @@ class CropsResult:
     readings_at_yields: FloatArray
 
 
-def assess_crops(
-    batch: Batch,
-    salinity: SalinityArrays,
-    sodicity: SodicityArrays,
-    water: Water,
-    ec_is_floor: BoolArray,
-    catalogue: tuple[Crop, ...],
-) -> CropsResult:
-    """Hold what the roots meet against the published limits of each planting.
-
-    Parameters
-    ----------
-    batch : Batch
-        With its gaps filled.
-    salinity, sodicity, water : SalinityArrays, SodicityArrays, Water
-        Of its samples' media.
-    ec_is_floor : (n,) ndarray of bool
-        Where the EC of the medium is the least that its ions allow.
-    catalogue : tuple of Crop
-        The crops, in the order of their codes.
-    """
+def assess_crops(assessment: Assessment) -> CropsResult:
+    """Hold what the roots meet against the published limits of each planting."""
+    batch, salinity, water = assessment.batch, assessment.salinity, assessment.sample_water
     plantings = batch.plantings
-    limits = limits_of(catalogue, plantings.crop)
-    zone, zone_method = root_zone(
-        batch, salinity, sodicity, ec_is_floor, plantings.sample, plantings.stage
-    )
+    limits = limits_of(assessment.catalogue, plantings.crop)
+    zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
     shift = salinity.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(
         YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
@@ -119,12 +100,7 @@ def assess_crops(
 
 
 def root_zone(
-    batch: Batch,
-    salinity: SalinityArrays,
-    sodicity: SodicityArrays,
-    ec_is_floor: BoolArray,
-    sample: IntArray,
-    stage: IntArray,
+    assessment: Assessment, sample: IntArray, stage: IntArray
 ) -> tuple[RootZone, IntArray]:
     """Return what roots of a stage meet in samples, and the method of its container limits.
 
@@ -133,12 +109,8 @@ def root_zone(
 
     Parameters
     ----------
-    batch : Batch
-        With its gaps filled.
-    salinity, sodicity : SalinityArrays, SodicityArrays
-        Of its samples' media.
-    ec_is_floor : (n,) ndarray of bool
-        Where the EC of the medium is the least that its ions allow.
+    assessment : Assessment
+        Of the samples.
     sample, stage : (k,) ndarray of int
         Samples, and a stage for each.
 
@@ -149,6 +121,7 @@ def root_zone(
     method : (k,) ndarray of int
         Code of the extraction method that the container limits are on.
     """
+    batch, salinity = assessment.batch, assessment.salinity
     extract = salinity.saturated_extract
     own_method = batch.samples.extraction[sample]
     own = _container_limits(salinity, sample, stage, own_method)
@@ -156,7 +129,7 @@ def root_zone(
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     common = _container_limits(salinity, sample, stage, basis)
     shift = salinity.tolerance_shift[sample]
-    open_upwards = ec_is_floor[sample]
+    open_upwards = assessment.ec_is_floor[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
@@ -171,7 +144,7 @@ def root_zone(
         injures=np.where(has_own, own[1], common[1]),
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
-        esp=sodicity.esp[sample],
+        esp=assessment.medium_sodicity.esp[sample],
     )
     return zone, np.where(has_own, own_method, basis)
 

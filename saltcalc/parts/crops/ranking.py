@@ -1,0 +1,200 @@
+"""Which crops of the catalogue stand a medium, and which stand it in place of one that does not."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import FloatArray, IntArray
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crops import Crop
+from saltcalc.parts.crops.limits import catalogue_limits
+from saltcalc.parts.crops.tolerance import highest_stood, root_zone
+from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.science.tolerance import (
+    CropLimits,
+    CropVerdicts,
+    RootZone,
+    Verdict,
+    judge,
+    order_of_standing,
+)
+from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+ALTERNATIVES = 5
+
+
+@dataclass(frozen=True)
+class CropRanking:
+    """How every crop of the catalogue stands media, one row a medium and stage.
+
+    Attributes
+    ----------
+    limits : CropLimits
+        Of the crops, of shape (crops,).
+    verdicts : CropVerdicts
+        Of shape (k, crops).
+    stands_up_to : (k, crops) ndarray
+        Highest EC of the saturated extract that each crop stands [dS/m].
+    """
+
+    limits: CropLimits
+    verdicts: CropVerdicts
+    stands_up_to: FloatArray
+
+    @property
+    def order(self) -> IntArray:
+        """Places of the crops in the catalogue, from the one that stands it best; (k, crops)."""
+        return order_of_standing(self.verdicts, self.limits, self.stands_up_to)
+
+
+@part
+class VerdictCount:
+    """How many crops have a verdict."""
+
+    verdict: str = shown(VERDICT)
+    crops: int = shown()
+
+
+@part
+class RankedCrop(Standing):
+    """A crop in its place."""
+
+    rank: int = shown()
+    group: str = shown()
+    rating: str | None = shown("S, MS, MT or T.")
+    local: bool = shown("Whether the row is the grower's own.")
+    sources: list[str] = source_keys()
+
+
+@part
+class Ranking:
+    """The crops, from the one that stands the medium best."""
+
+    stage: str = shown()
+    ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
+    counts: list[VerdictCount] | None = shown()
+    ranking: list[RankedCrop] | None = shown()
+    intervals: Message = shown("How low and high are made.")
+
+
+def rank_crops(assessment: Assessment, sample: IntArray, stage: IntArray) -> CropRanking:
+    """Hold what roots meet against the limits of every crop.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the samples.
+    sample, stage : (k,) ndarray of int
+        Samples, and a stage for each.
+    """
+    limits = catalogue_limits(assessment.catalogue)
+    zone, _ = root_zone(assessment, sample, stage)
+    columns = {name: np.asarray(field)[:, None] for name, field in vars(zone).items()}
+    return CropRanking(
+        limits,
+        judge(stage[:, None], limits, RootZone(**columns)),
+        highest_stood(assessment.salinity, limits, sample[:, None], stage[:, None]),
+    )
+
+
+def alternatives(
+    ranking: CropRanking, row: int, crop: int, catalogue: tuple[Crop, ...]
+) -> list[int]:
+    """Return crops of the same group that stand the medium, the nearest to a crop first.
+
+    Those that stand it at the harsh end too come first, then those that are woody or not as the
+    crop is, then those with figures of their own and not only a rating; among them, those whose
+    highest EC is nearest to the crop's own.
+
+    Parameters
+    ----------
+    ranking : CropRanking
+        Of the medium.
+    row : int
+        Its row.
+    crop : int
+        Code of the crop to replace.
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    """
+    group = np.array([each.group == catalogue[crop].group for each in catalogue])
+    stands = ranking.verdicts.verdict[row] == Verdict.STANDS_IT
+    found = np.flatnonzero(group & stands & (np.arange(len(catalogue)) != crop))
+    highest = ranking.stands_up_to[row]
+    away = np.nan_to_num(np.abs(highest[found] - highest[crop]), nan=np.inf)
+    rated_only = np.isnan(np.asarray(ranking.limits.threshold)[found])
+    other_kind = [catalogue[code].woody != catalogue[crop].woody for code in found]
+    order = np.lexsort((away, rated_only, other_kind, ranking.verdicts.worst[row][found]))
+    return [int(code) for code in found[order][:ALTERNATIVES]]
+
+
+def show_ranking(
+    assessment: Assessment, stage: str, group: str, rating: str, notes: Notes
+) -> Ranking:
+    """Rank the crops of the catalogue in the medium of a one-sample assessment.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of one sample.
+    stage : str
+        Age of the crops.
+    group, rating : str
+        Only crops of this group or rating; empty for any.
+    notes : Notes
+        Where to note what was found.
+    """
+    extract = row_of(assessment.salinity.saturated_extract, 0)
+    if assessment.ec_is_floor[0]:
+        extract = extract._replace(high=math.inf)
+    ranked = None
+    if math.isnan(extract.value):
+        notes.miss("ranking", ["/medium/ec"], say("missing.crop_limit"))
+    else:
+        ranked = _ranked(assessment, stage, group, rating, notes)
+        notes.cite("umass-media", "judgement")
+    return Ranking(
+        stage=stage,
+        ec_saturated_extract=extract,
+        counts=None if ranked is None else _counts(ranked),
+        ranking=ranked,
+        intervals=say("intervals"),
+    )
+
+
+def _ranked(
+    assessment: Assessment, stage: str, group: str, rating: str, notes: Notes
+) -> list[RankedCrop]:
+    ranking = rank_crops(assessment, np.array([0]), np.array([STAGES.index(stage)]))
+    ordered = ((code, assessment.catalogue[code]) for code in ranking.order[0].tolist())
+    wanted = [
+        (code, crop)
+        for code, crop in ordered
+        if group in ("", crop.group) and rating in ("", crop.rating)
+    ]
+    return [
+        RankedCrop(
+            **standing_of(crop, ranking.verdicts, (0, code), float(ranking.stands_up_to[0, code])),
+            rank=rank,
+            group=crop.group,
+            rating=crop.rating or None,
+            local=crop.local,
+            sources=notes.cite(*crop.source_keys),
+        )
+        for rank, (code, crop) in enumerate(wanted, start=1)
+    ]
+
+
+def _counts(ranked: list[RankedCrop]) -> list[VerdictCount]:
+    counted = Counter(crop.verdict for crop in ranked)
+    return [VerdictCount(verdict, counted[verdict]) for verdict in VERDICTS.values()]

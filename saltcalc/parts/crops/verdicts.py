@@ -1,0 +1,407 @@
+"""The verdict on a crop, and every limit that it rests on: what was found, and what is allowed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from saltcalc.data.crops import Crop
+from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.crops.limits import main_boron, main_chloride
+from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
+from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Amount, Message, part, say, shown, shows, source_keys
+from saltcalc.science.crop_response import Rating
+from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
+from saltcalc.science.uncertainty import Interval
+
+VERDICTS = {
+    Verdict.STANDS_IT: "stands it",
+    Verdict.REDUCED: "reduced",
+    Verdict.FAILS: "fails",
+    Verdict.CANNOT_TELL: "cannot tell",
+}
+"""The verdicts by their ids, the kindest first."""
+
+LIMITS = {
+    Limit.YIELD: "yield response",
+    Limit.EMERGENCE: "emergence",
+    Limit.STAGE_CAP: "limit for this crop at this stage",
+    Limit.CONTAINER: "limit for container media at this stage",
+    Limit.RATING: "tolerance rating",
+    Limit.APPEARANCE: "limit of acceptable look",
+    Limit.CHLORIDE: "chloride",
+    Limit.BORON: "boron",
+    Limit.SODIUM: "exchangeable sodium",
+}
+
+_FOUND, _UNKNOWN = list(VERDICTS.values())[:-1], VERDICTS[Verdict.CANNOT_TELL]
+VERDICT = f"{', '.join(_FOUND)}, or {_UNKNOWN}."
+
+
+def verdict_in_words(verdict: Verdict) -> Message:
+    """Return a verdict as it is said within a sentence."""
+    return say(f"crop_verdict.{verdict.name.lower()}")
+
+
+@part
+class Standing:
+    """How a crop stands a medium."""
+
+    crop: str = shown()
+    name: str = shown()
+    verdicts: CropVerdicts
+
+    @property
+    @shows("Yield against that without salt.", "%")
+    def relative_yield(self) -> Interval:
+        """Of the yield response, or of the rating where that is all that is published."""
+        found = self.verdicts
+        return Interval(found.response, found.response_low, found.response_high)
+
+    @property
+    @shows("Seeds that emerge, where their half-value is published.", "%")
+    def emergence(self) -> Interval:
+        """Of the seeds."""
+        found = self.verdicts
+        return Interval(found.emergence, found.emergence_low, found.emergence_high)
+
+    @property
+    @shows(VERDICT)
+    def verdict(self) -> str:
+        """The verdict by its id."""
+        return VERDICTS[Verdict(int(self.verdicts.verdict))]
+
+    @property
+    @shows("Verdicts over the interval, kindest first.")
+    def verdict_range(self) -> list[str]:
+        """Those that can be told, each once."""
+        ends = (self.verdicts.best, self.verdicts.verdict, self.verdicts.worst)
+        known = [code for code in map(int, ends) if code != Verdict.CANNOT_TELL]
+        return [VERDICTS[Verdict(code)] for code in dict.fromkeys(known)] or [_UNKNOWN]
+
+    @property
+    @shows("The limit that the verdict rests on.")
+    def governing(self) -> str | None:
+        """The limit by its id, if there is any."""
+        return LIMITS.get(Limit(int(self.verdicts.governing)))
+
+    stands_up_to: float = shown(
+        "Highest EC of the saturated extract at which it still stands it.", "dS/m"
+    )
+
+
+def standing_of(
+    crop: Crop, verdicts: CropVerdicts, place: int | tuple[int, int], stands_up_to: float
+) -> dict[str, Any]:
+    """Return the members of a :class:`Standing`.
+
+    Parameters
+    ----------
+    crop : Crop
+        Which crop.
+    verdicts : CropVerdicts
+        Of many.
+    place : int or (int, int)
+        Where in the arrays the crop is.
+    stands_up_to : float
+        Highest EC of the saturated extract that it stands [dS/m].
+    """
+    where = (..., *place) if isinstance(place, tuple) else (..., place)
+    one = CropVerdicts(**{name: column[where] for name, column in vars(verdicts).items()})
+    return {"crop": crop.id, "name": crop.name, "verdicts": one, "stands_up_to": stands_up_to}
+
+
+@part
+class CropLimit:
+    """One limit that the crop is held against."""
+
+    shown_as: ClassVar[str] = "Limit"
+
+    kind: Limit
+    code: Verdict
+
+    @property
+    @shows()
+    def limit(self) -> str:
+        """The limit by its id."""
+        return LIMITS[self.kind]
+
+    @property
+    @shows(VERDICT)
+    def verdict(self) -> str:
+        """The verdict by its id."""
+        return VERDICTS[self.code]
+
+    governs: bool = shown()
+    found: Amount = shown("What the roots meet, on the basis of the limit.")
+    allowed: Amount = shown(
+        "Where the limit begins to bite; low and high where sources give a range."
+    )
+    basis: str = shown("Extraction method, or what is compared.")
+    sentence: tuple[Message, ...] = shown()
+    sources: list[str] = source_keys()
+
+    @property
+    def in_words(self) -> Message:
+        """The limit as it is named within a sentence."""
+        return say(f"crop_limit.{self.kind.name.lower()}")
+
+
+@dataclass(frozen=True)
+class _Planting:
+    """One planting, for the functions that hold it against its limits."""
+
+    result: CropsResult
+    crop: Crop
+    stage: str
+    row: int
+    notes: Notes
+
+    def zone(self, name: str) -> float:
+        """Return one figure of what the roots meet."""
+        return float(np.asarray(getattr(self.result.zone, name))[self.row])
+
+    def hold(
+        self,
+        limit: Limit,
+        zone: str,
+        allowed: tuple[float, float],
+        unit: str,
+        basis: str,
+        sentence: Sequence[Message],
+        *sources: str,
+    ) -> CropLimit | None:
+        """Return a limit with its verdict; None where it does not count for what was found."""
+        verdict = Verdict(int(self.result.verdicts.by_limit[limit][self.row]))
+        found, (low, high) = self.zone(zone), allowed
+        if verdict is Verdict.CANNOT_TELL and not math.isnan(found):
+            return None
+        return CropLimit(
+            kind=limit,
+            code=verdict,
+            governs=limit == int(self.result.verdicts.governing[self.row]),
+            found=Amount(found, unit),
+            allowed=Amount(high if math.isnan(low) else low, unit, low, high),
+            basis=basis,
+            sentence=tuple(sentence),
+            sources=self.notes.cite(*sources),
+        )
+
+    def hold_ec(
+        self,
+        limit: Limit,
+        allowed: tuple[float, float],
+        sentence: Sequence[Message],
+        *sources: str,
+    ) -> CropLimit | None:
+        """Return a limit of the EC of the saturated extract with its verdict."""
+        return self.hold(limit, "ec", allowed, "dS/m", EXTRACT, sentence, *sources)
+
+    def unreported(self, zone: str) -> list[Message]:
+        """Say that the report does not give what a limit is of, if so."""
+        return [say(f"crops.{zone}_unreported")] if math.isnan(self.zone(zone)) else []
+
+
+def limits_held(
+    result: CropsResult, crop: Crop, stage: str, row: int, notes: Notes
+) -> list[CropLimit]:
+    """Return each limit that is published for a planting, with its verdict.
+
+    A limit of an ion that was not reported is listed too, with a verdict that cannot be told.
+    """
+    planting = _Planting(result, crop, stage, row, notes)
+    return [held for hold in _LIMITS if (held := hold(planting)) is not None]
+
+
+def _yield_response(planting: _Planting) -> CropLimit | None:
+    crop, result, row = planting.crop, planting.result, planting.row
+    if math.isnan(crop.threshold):
+        return None
+    ec, gypsum = planting.zone("ec"), float(result.tolerance_shift[row])
+    left = float(result.verdicts.response[row])
+    less_gypsum = "_less_gypsum" if gypsum > 0 else ""
+    sentence = say(
+        f"crops.yield_{'kept' if left >= 100 else 'left'}{less_gypsum}",
+        slope=crop.slope,
+        threshold=crop.threshold,
+        ec=ec,
+        left=left,
+        with_gypsum=ec + gypsum,
+        gypsum=gypsum,
+    )
+    grown = planting.stage == "established"
+    loses = result.verdicts.by_limit[Limit.YIELD][row] > Verdict.STANDS_IT
+    return planting.hold_ec(
+        Limit.YIELD,
+        (crop.threshold, crop.threshold),
+        [sentence, *([say("crops.young_is_weaker")] if loses and not grown else [])],
+        crop.source,
+        "maas-hoffman-1977",
+        *([] if grown else ["judgement"]),
+    )
+
+
+def _emergence(planting: _Planting) -> CropLimit | None:
+    figures = planting.crop.emergence
+    if figures is None:
+        return None
+    half = (figures.ec50_emergence_low, figures.ec50_emergence_high)
+    emerging = float(planting.result.verdicts.emergence[planting.row])
+    return planting.hold_ec(
+        Limit.EMERGENCE,
+        half,
+        [say("crops.emergence", half=_range(*half), emerging=emerging)],
+        figures.source,
+        "van-genuchten-hoffman-1984",
+        "van-genuchten-gupta-1993",
+    )
+
+
+def _stage_cap(planting: _Planting) -> CropLimit | None:
+    stage = planting.stage
+    cap = next((cap for cap in planting.crop.stage_caps if cap.stage == stage), None)
+    if cap is None:
+        return None
+    allowed = (cap.ec_low, cap.ec_high)
+    return planting.hold_ec(
+        Limit.STAGE_CAP,
+        allowed,
+        [say("crops.stage_cap", most=_range(*allowed), stage=stage)],
+        cap.source,
+    )
+
+
+def _container(planting: _Planting) -> CropLimit | None:
+    suits, injures = planting.zone("suits"), planting.zone("injures")
+    if math.isnan(suits):
+        return None
+    result, row, stage = planting.result, planting.row, planting.stage
+    method = extraction_methods()[result.zone_method[row]]
+    hardy = np.asarray(result.limits.rating)[row] >= Rating.MODERATELY_TOLERANT
+    allowed = injures if hardy else suits
+    sentence = say("crops.container", stage=stage, suits=suits, injures=injures, method=method.name)
+    return planting.hold(
+        Limit.CONTAINER,
+        "reading",
+        (allowed, allowed),
+        "dS/m",
+        method.id,
+        [sentence, *([say("crops.container_for_hardier")] if hardy else [])],
+        medium_limits(method.id, stage).source,
+        "judgement",
+    )
+
+
+def _rating(planting: _Planting) -> CropLimit | None:
+    crop, verdicts, row = planting.crop, planting.result.verdicts, planting.row
+    if not crop.rating or not math.isnan(crop.threshold) or math.isnan(verdicts.response[row]):
+        return None
+    sentence = say(
+        "crops.rating_estimated" if crop.rating_estimated else "crops.rating",
+        rating=say(f"crop_rating.{crop.rating}"),
+        low=float(verdicts.response_low[row]),
+        high=float(verdicts.response_high[row]),
+    )
+    return planting.hold_ec(
+        Limit.RATING, (math.nan, math.inf), [sentence], crop.source, "fao29", "judgement"
+    )
+
+
+def _look(planting: _Planting) -> CropLimit | None:
+    crop = planting.crop
+    if math.isnan(crop.look_low):
+        return None
+    most = _range(crop.look_low, crop.look_high)
+    return planting.hold_ec(
+        Limit.APPEARANCE,
+        (crop.look_low, crop.look_high),
+        [say("crops.look", most=most)],
+        crop.source,
+    )
+
+
+def _chloride(planting: _Planting) -> CropLimit | None:
+    rows = main_chloride(planting.crop.chloride)
+    if not rows:
+        return None
+    low, high = min(row.threshold for row in rows), max(row.threshold for row in rows)
+    which = "loss" if not math.isnan(rows[0].slope) else "injury" if low == high else "injuries"
+    others = [row for row in planting.crop.chloride if row not in rows]
+    return planting.hold(
+        Limit.CHLORIDE,
+        "chloride",
+        (low, high),
+        CHLORIDE_UNIT,
+        EXTRACT,
+        [
+            say(f"crops.chloride_{which}", low=low, high=high, slope=rows[0].slope),
+            *(
+                say("crops.chloride_of_variety", variety=row.variety, threshold=row.threshold)
+                for row in others
+            ),
+            *planting.unreported("chloride"),
+        ],
+        *(row.source for row in planting.crop.chloride),
+    )
+
+
+def _boron(planting: _Planting) -> CropLimit | None:
+    main = main_boron(planting.crop.boron)
+    if main is None:
+        return None
+    low = main.threshold_high if math.isnan(main.threshold_low) else main.threshold_low
+    high = max(row.threshold_high for row in planting.crop.boron)
+    which = "boron" if math.isnan(main.slope) else "boron_loss"
+    return planting.hold(
+        Limit.BORON,
+        "boron",
+        (low, high),
+        BORON_UNIT,
+        "pore_water",
+        [
+            say(f"crops.{which}", most=_range(low, high), slope=main.slope),
+            *planting.unreported("boron"),
+        ],
+        *(row.source for row in planting.crop.boron),
+    )
+
+
+def _sodium(planting: _Planting) -> CropLimit | None:
+    limit = planting.crop.sodium
+    if limit is None:
+        return None
+    which = "sodium" if math.isfinite(limit.esp_limit) else "sodium_tolerant"
+    return planting.hold(
+        Limit.SODIUM,
+        "esp",
+        (limit.esp_limit, limit.esp_limit),
+        "%",
+        "exchangeable_sodium_percentage",
+        [say(f"crops.{which}", most=limit.esp_limit), *planting.unreported("esp")],
+        limit.source,
+    )
+
+
+def _range(low: float, high: float) -> float | Message:
+    """Return a range for a sentence; one figure where it has no other end."""
+    return low if math.isnan(high) or low == high else say("crops.range", low=low, high=high)
+
+
+_LIMITS = (
+    _yield_response,
+    _emergence,
+    _stage_cap,
+    _container,
+    _rating,
+    _look,
+    _chloride,
+    _boron,
+    _sodium,
+)

@@ -1,0 +1,439 @@
+"""The tables as lists: each row as its table has it, with units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TypeVar
+
+from saltcalc.data.crops import Catalogue, Crop, Emergence
+from saltcalc.data.extraction import all_ec_conversions, class_schemes, extraction_methods
+from saltcalc.data.observations import observations
+from saltcalc.data.sources import Source, bibliography
+from saltcalc.data.stage_limits import StageLimit, stage_limits
+from saltcalc.data.substrates import substrates
+from saltcalc.parts.notes import CitedSource, Notes
+from saltcalc.parts.shown import Amount, from_row, part, shown
+from saltcalc.science.crop_response import ec_at_yield
+from saltcalc.science.uncertainty import Interval
+
+SLOPE_UNIT = "%/(dS/m)"
+CHLORIDE_UNIT, BORON_UNIT = "mmol/L", "mg/L"
+
+_CHARGE_UNIT = "mmol_c/L"
+_YIELDS = (100.0, 90.0, 75.0, 50.0, 0.0)
+"""Relative yields [%] for which a crop's EC is listed, as in FAO 29, Table 4."""
+_MOST_NEAR = 10
+
+
+@part
+class Listing:
+    """A row of a table with where it comes from."""
+
+    source: str = shown()
+    provenance: str = shown("seen, memory (not yet verified) or common-practice.")
+    note: str = shown()
+
+
+@part
+class SubstrateListing(Listing):
+    """A medium."""
+
+    id: str = shown()
+    name: str = shown()
+    medium_class: str = shown()
+    basis: str = shown()
+    container_capacity: float = shown("Water held after drainage.", "1")
+    capacity_height: float = shown("Height it was measured at.", "cm")
+    total_porosity: float = shown("Pore space.", "1")
+    theta_s: float | None = shown()
+    theta_r: float | None = shown()
+    alpha: float = shown("Inverse of the air-entry suction.", "1/cm")
+    n: float | None = shown()
+
+
+def list_substrates() -> list[SubstrateListing]:
+    """Return every medium with the figures its source gives."""
+    return [from_row(SubstrateListing, row) for row in substrates().values()]
+
+
+@part
+class EcClass:
+    """One class of a scheme."""
+
+    class_: str = shown()
+    from_: float = shown()
+    meaning: str = shown()
+
+
+@part
+class ClassScheme(Listing):
+    """A published set of classes."""
+
+    scheme: str = shown()
+    governing: bool = shown()
+    applies_to: str = shown()
+    unit: str = shown()
+    classes: list[EcClass] = shown()
+
+
+@part
+class ConversionPoint:
+    """A pair of readings that stand for one another."""
+
+    ec: float = shown()
+    ec_on_basis: float = shown()
+
+
+@part
+class ConversionListing(Listing):
+    """A published conversion: straight lines from zero through its points."""
+
+    id: str = shown()
+    basis: str = shown()
+    medium: str = shown()
+    governing: bool = shown()
+    points: list[ConversionPoint] = shown()
+    unit: str = shown()
+    applies_to: str = shown()
+
+
+@part
+class ExtractionMethodListing(Listing):
+    """An extraction method."""
+
+    id: str = shown()
+    name: str = shown()
+    description: str = shown()
+    dilution: str = shown()
+    basis: str = shown("saturated_extract or pore_water.")
+    conversions: list[ConversionListing] = shown()
+    classes: list[ClassScheme] = shown()
+
+
+def list_extraction_methods() -> list[ExtractionMethodListing]:
+    """Return every extraction method with the classes and conversions published for it."""
+    return [
+        from_row(
+            ExtractionMethodListing,
+            method,
+            conversions=_conversions(method.id),
+            classes=_classes(method.id),
+        )
+        for method in extraction_methods()
+    ]
+
+
+def _conversions(method: str) -> list[ConversionListing]:
+    return [
+        from_row(
+            ConversionListing,
+            row,
+            basis=row.to,
+            # A line with an intercept has its points worked out: without the last digits of that.
+            points=[ConversionPoint(*(float(f"{ec:.10g}") for ec in pair)) for pair in row.points],
+            unit="dS/m",
+        )
+        for row in all_ec_conversions()
+        if row.method == method
+    ]
+
+
+def _classes(method: str) -> list[ClassScheme]:
+    return [
+        from_row(
+            ClassScheme,
+            scheme,
+            scheme=scheme.id,
+            unit="dS/m",
+            classes=[EcClass(each.id, each.lower, each.meaning) for each in scheme.classes],
+        )
+        for scheme in class_schemes()
+        if scheme.method == method
+    ]
+
+
+@part
+class ObservationListing(Listing):
+    """A sign."""
+
+    id: str = shown()
+    name: str = shown()
+    description: str = shown()
+    hints_at: str = shown()
+    opposite: str | None = shown("The sign that holds where this one was looked for in vain.")
+
+
+def list_observations() -> list[ObservationListing]:
+    """Return every sign that can be reported."""
+    return [
+        from_row(ObservationListing, sign, opposite=sign.opposite or None)
+        for sign in observations().values()
+    ]
+
+
+@part
+class SourceListing:
+    """A source."""
+
+    key: str = shown()
+    citation: str = shown()
+    kind: str = shown()
+    note: str = shown()
+
+
+def list_sources(local: Iterable[Source]) -> list[SourceListing]:
+    """Return the bibliography, and after it the grower's own sources, each once."""
+    own = dict.fromkeys(local)
+    return [from_row(SourceListing, source) for source in (*bibliography().values(), *own)]
+
+
+@part
+class StageLimitRow:
+    """A published range for container media at a stage."""
+
+    plants: str = shown()
+    stage: str = shown("germination, seedling, established, plug_1 to plug_4, or any.")
+    extraction: str | None = shown("Null where the source does not say.")
+    ec_low: float = shown("Null where open.", "dS/m")
+    ec_high: float = shown("Null where open.", "dS/m")
+    meaning: str = shown()
+    provenance: str = shown()
+
+
+@part
+class StageLimitListing(StageLimitRow):
+    """A row of the table of ranges."""
+
+    kind: str = shown("short, suits, high, injures, or observed (a trial, no limit).")
+    source: str = shown()
+    note: str = shown()
+
+
+_Range = TypeVar("_Range", bound=StageLimitRow)
+
+
+def stage_limit_row(kind: type[_Range], limit: StageLimit, **more: object) -> _Range:
+    """Return a range for container media; an end that is open is not shown."""
+    low = limit.ec_low if limit.ec_low > 0 else math.nan
+    return from_row(kind, limit, extraction=limit.extraction or None, ec_low=low, **more)
+
+
+def list_stage_limits(stage: str = "", extraction: str = "") -> list[StageLimitListing]:
+    """Return the published ranges for container media that fit, in table order.
+
+    Parameters
+    ----------
+    stage, extraction : str, optional
+        Filters; ranges for plants of any stage fit every stage.
+    """
+    return [
+        stage_limit_row(StageLimitListing, limit)
+        for limit in stage_limits()
+        if (not stage or limit.stage in {stage, "any"})
+        and (not extraction or limit.extraction == extraction)
+    ]
+
+
+@part
+class CropListing(Listing):
+    """A crop."""
+
+    id: str = shown()
+    name: str = shown()
+    botanical: str = shown()
+    synonyms: list[str] = shown()
+    group: str = shown()
+    woody: bool = shown()
+    basis: str = shown("What was measured: yield or growth.")
+    threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
+    slope: float = shown("Loss above it.", SLOPE_UNIT)
+    rating: str | None = shown("S, MS, MT or T.")
+    rating_estimated: bool = shown()
+    local: bool = shown("Whether the row is the grower's own.")
+    near_match: bool = shown("Whether only a like name was found, not the one asked for.")
+
+
+def list_crops(
+    catalogue: Catalogue, name: str = "", group: str = "", rating: str = ""
+) -> list[CropListing]:
+    """Return the crops that fit, or, where no name fits, those with a name like it.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        The crops.
+    name, group, rating : str, optional
+        Filters.
+    """
+    near_match = not catalogue.select(name)
+    fitting = (
+        [
+            crop
+            for crop in catalogue.near(name, limit=len(catalogue.crops))
+            if group in ("", crop.group) and rating in ("", crop.rating)
+        ][:_MOST_NEAR]
+        if near_match
+        else catalogue.select(name, group, rating)
+    )
+    return [_crop_row(CropListing, crop, near_match=near_match) for crop in fitting]
+
+
+_CropRow = TypeVar("_CropRow", bound=CropListing)
+
+
+def _crop_row(kind: type[_CropRow], crop: Crop, **more: object) -> _CropRow:
+    return from_row(kind, crop, synonyms=list(crop.synonyms), rating=crop.rating or None, **more)
+
+
+@part
+class CropYield:
+    """The EC at one relative yield."""
+
+    relative_yield: float = shown("", "%")
+    ec_saturated_extract: float = shown("", "dS/m")
+
+
+@part
+class CropEmergence(Listing):
+    """The EC that halves emergence and yield."""
+
+    half_emergence: Interval = shown("EC of the saturated extract.", "dS/m")
+    half_yield: float = shown("EC of the saturated extract.", "dS/m")
+
+
+@part
+class CropStageLimit(Listing):
+    """The most EC advised for the crop at one stage."""
+
+    stage: str = shown()
+    ec: Interval = shown("EC of the saturated extract.", "dS/m")
+
+
+@part
+class CropIonLimit(Listing):
+    """A limit of chloride in the saturated extract."""
+
+    variety: str = shown("Rootstock or cultivar; empty for any.")
+    threshold: Amount = shown()
+    slope: Amount = shown("Loss above it; null for a limit of leaf injury.")
+
+
+@part
+class CropBoron(CropIonLimit):
+    """A limit of boron in the pore water."""
+
+    rating: str | None = shown()
+
+
+@part
+class CropSodium(Listing):
+    """Exchangeable sodium that the crop stands."""
+
+    limit: float = shown("Null for a tolerant crop.", "%")
+
+
+@part
+class CropFoliar(Listing):
+    """Sodium or chloride in water on the leaves that burns them."""
+
+    from_: float = shown("", _CHARGE_UNIT)
+    to: float = shown("", _CHARGE_UNIT)
+
+
+@part
+class CropSecondFigures(Listing):
+    """What another source says of the crop."""
+
+    threshold: float = shown("", "dS/m")
+    slope: float = shown("", SLOPE_UNIT)
+    rating: str | None = shown()
+
+
+@part
+class CropDetail(CropListing):
+    """Everything that is published of a crop."""
+
+    look_up_to: Interval = shown(
+        "Highest saturated extract at which an ornamental looks acceptable.", "dS/m"
+    )
+    yields: list[CropYield] = shown()
+    emergence: CropEmergence | None = shown()
+    stage_limits: list[CropStageLimit] = shown()
+    chloride: list[CropIonLimit] = shown()
+    boron: list[CropBoron] = shown()
+    exchangeable_sodium: CropSodium | None = shown()
+    foliar: CropFoliar | None = shown()
+    second_figures: list[CropSecondFigures] = shown()
+    sources: dict[str, CitedSource] = shown()
+
+
+def crop_detail(crop: Crop) -> CropDetail:
+    """Return everything that is published of a crop, with the sources."""
+    notes = Notes({crop.local_source.key: crop.local_source} if crop.local_source else None)
+    notes.cite(*crop.source_keys)
+    ecs = ec_at_yield(_YIELDS, crop.threshold, crop.slope).tolist()
+    sodium, foliar = crop.sodium, crop.foliar
+    return _crop_row(
+        CropDetail,
+        crop,
+        near_match=False,
+        look_up_to=Interval.of(crop.look_low, crop.look_low, crop.look_high),
+        yields=[
+            CropYield(share, ec)
+            for share, ec in zip(_YIELDS, ecs, strict=True)
+            if not math.isnan(ec)
+        ],
+        emergence=_emergence(crop.emergence) if crop.emergence else None,
+        stage_limits=[
+            from_row(CropStageLimit, cap, ec=Interval.of(cap.ec_low, cap.ec_low, cap.ec_high))
+            for cap in crop.stage_caps
+        ],
+        chloride=[
+            from_row(
+                CropIonLimit,
+                row,
+                threshold=Amount(row.threshold, CHLORIDE_UNIT),
+                slope=Amount(row.slope, f"%/({CHLORIDE_UNIT})"),
+            )
+            for row in crop.chloride
+        ],
+        boron=[
+            from_row(
+                CropBoron,
+                row,
+                threshold=Amount(
+                    row.threshold_high, BORON_UNIT, row.threshold_low, row.threshold_high
+                ),
+                slope=Amount(row.slope, f"%/({BORON_UNIT})"),
+                rating=row.rating or None,
+            )
+            for row in crop.boron
+        ],
+        exchangeable_sodium=from_row(CropSodium, sodium, limit=sodium.esp_limit)
+        if sodium
+        else None,
+        foliar=from_row(
+            CropFoliar,
+            foliar,
+            from_=foliar.sodium_or_chloride_low or math.nan,
+            to=foliar.sodium_or_chloride_high,
+        )
+        if foliar
+        else None,
+        second_figures=[
+            from_row(CropSecondFigures, row, rating=row.rating or None)
+            for row in crop.second_figures
+        ],
+        sources=notes.sources,
+    )
+
+
+def _emergence(figures: Emergence) -> CropEmergence:
+    low, high = figures.ec50_emergence_low, figures.ec50_emergence_high
+    return from_row(
+        CropEmergence,
+        figures,
+        half_emergence=Interval.of((low + high) / 2, low, high),
+        half_yield=figures.ec50_yield,
+    )
