@@ -53,8 +53,8 @@ def assess(request: BinaryIO, as_json: bool) -> None:
 
     REQUEST is a JSON file as for POST /v1/assessments; `-`, or none, is the standard input.
     """
-    from saltcalc.answer.summary import summary  # noqa: PLC0415 - so that `serve` does not load it
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
+    from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
 
     response = _client(os.environ).post(
         "/v1/assessments", data=request.read(), content_type="application/json"

@@ -15,8 +15,8 @@ from typing import Any
 
 import requests
 
-from saltcalc.answer.summary import summary
 from saltcalc.terminal import refusal_words, request_words
+from saltcalc.words.text import summary
 
 _PATIENCE = 60.0
 

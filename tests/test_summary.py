@@ -2,7 +2,7 @@ import json
 
 import pytest
 
-from saltcalc.answer.summary import summary
+from saltcalc.words.text import summary
 
 
 @pytest.fixture

@@ -6,10 +6,10 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from saltcalc.answer.assessment import Readings
 from saltcalc.answer.quantities import INTERVALS, Json, quantity
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
 from saltcalc.parts.causes.show import WeighedCause, show_causes
@@ -55,7 +55,7 @@ def answer_comparison(
         "alike": [name for name, records in found if not records],
         "matrix": rows,
         "intervals": INTERVALS,
-    } | whole.closing()
+    } | as_json(whole.closing(), words())
 
 
 def _row(assessment: Assessment, name: str, readings: Readings, sample: int, whole: Notes) -> Json:

@@ -110,6 +110,13 @@ def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching
 
 
 @part
+class LeachingAlone:
+    """The leaching requirement alone."""
+
+    leaching: list[Leaching] | None = shown()
+
+
+@part
 class PotLeachingFraction:
     """The leaching fraction of each pot, one row a pot."""
 

@@ -176,18 +176,13 @@ class Notes:
         cited = ((key, self._known[key]) for key in sorted(self._cited))
         return {key: CitedSource(each.citation, each.kind, each.note) for key, each in cited}
 
-    def closing(self) -> dict[str, Any]:
-        """Return the members that every answer ends with."""
-        return {
-            "warnings": self.warnings,
-            "assumptions": self.assumptions,
-            "not_computed": self.not_computed,
-            "sources": self.sources,
-        }
+    def closing(self) -> Closing:
+        """Return what every answer ends with."""
+        return Closing(self.warnings, self.assumptions, self.not_computed, self.sources)
 
     def close(self, answer: Any) -> Joined:
         """Return an answer of one part, with what every answer ends with."""
-        return Joined((Closing(**self.closing()), answer))
+        return Joined((self.closing(), answer))
 
 
 def _once(records: list[Record], record: Record) -> None:

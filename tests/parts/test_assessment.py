@@ -5,8 +5,8 @@ import json
 
 import pytest
 
-from saltcalc.answer.assessment import answer_assessment
 from saltcalc.case.intake import readings_of
+from saltcalc.parts.answer import answer_assessment
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.words.catalogue import words

@@ -6,12 +6,13 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.answer.assessment import answer_assessment
 from saltcalc.answer.comparison import answer_comparison
 from saltcalc.case.intake import readings_of
+from saltcalc.parts.answer import AssessmentAnswer, answer_assessment
+from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.schemas.answers import AssessmentSchema
+from saltcalc.service.contract import answer_schema
 from saltcalc.service.schemas.comparisons import (
     ComparisonAnswerSchema,
     ComparisonRequestSchema,
@@ -49,8 +50,8 @@ class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @assessments.response(200, AssessmentSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @assessments.response(200, answer_schema("Assessment", AssessmentAnswer))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Assess a medium."""
         return answer_assessment(assessment_of(request), list(readings_of(request)))
 

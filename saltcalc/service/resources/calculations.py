@@ -6,17 +6,24 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.answer import parts
 from saltcalc.case.intake import readings_of
+from saltcalc.parts.answer import (
+    answer_conversion,
+    answer_flush_plan,
+    answer_ions,
+    answer_leaching,
+    answer_sodicity,
+)
 from saltcalc.parts.conversion import Conversion
 from saltcalc.parts.flush.show import FlushPlansAlone
 from saltcalc.parts.ions.show import IonsAlone
+from saltcalc.parts.leaching import LeachingAlone
 from saltcalc.parts.shown import Joined
 from saltcalc.parts.sodicity import SodicityAlone
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
-from saltcalc.service.schemas import answers, requests
+from saltcalc.service.schemas import requests
 
 calculations = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
@@ -32,7 +39,7 @@ class Sodicity(MethodView):
     @calculations.response(200, answer_schema("SodicityAnswer", SodicityAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
-        return parts.sodicity_alone(assessment_of(request), list(readings_of(request)))
+        return answer_sodicity(assessment_of(request), list(readings_of(request)))
 
 
 @calculations.route("/leaching-requirement")
@@ -40,10 +47,10 @@ class LeachingRequirement(MethodView):
     """Leaching requirement."""
 
     @calculations.arguments(requests.LeachingRequirementRequestSchema)
-    @calculations.response(200, answers.LeachingRequirementAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @calculations.response(200, answer_schema("LeachingRequirementAnswer", LeachingAlone))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Compute the leaching requirement of crops with a water."""
-        return parts.leaching_alone(assessment_of(request), list(readings_of(request)))
+        return answer_leaching(assessment_of(request), list(readings_of(request)))
 
 
 @calculations.route("/flush-plans")
@@ -54,7 +61,7 @@ class FlushPlans(MethodView):
     @calculations.response(200, answer_schema("FlushPlansAnswer", FlushPlansAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Plan the flush of containers."""
-        return parts.flush_plan_alone(assessment_of(request), list(readings_of(request)))
+        return answer_flush_plan(assessment_of(request), list(readings_of(request)))
 
 
 @calculations.route("/conductivity/convert")
@@ -67,7 +74,7 @@ class ConductivityConvert(MethodView):
         """Express an EC by another extraction method."""
         medium = {name: given for name, given in request.items() if name != "to"}
         labels = list(readings_of(request))
-        return parts.conversion_alone(assessment_of({"medium": medium}), request["to"], labels)
+        return answer_conversion(assessment_of({"medium": medium}), request["to"], labels)
 
 
 @ions.route("/ions")
@@ -78,4 +85,4 @@ class IonAnalyses(MethodView):
     @ions.response(200, answer_schema("IonsAnswer", IonsAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Read the ions of a medium's extract, of a water, or of both."""
-        return parts.ions_alone(assessment_of(request), list(readings_of(request)))
+        return answer_ions(assessment_of(request), list(readings_of(request)))

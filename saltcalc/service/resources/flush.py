@@ -6,12 +6,10 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.answer.parts import progress_alone
 from saltcalc.case.intake import column_of, readings_of
-from saltcalc.parts.assumptions import state_reading_temperatures, state_readings
+from saltcalc.parts.answer import answer_leaching_fractions, answer_progress
 from saltcalc.parts.flush.progress import ProgressAlone
-from saltcalc.parts.leaching import LeachingFractions, leaching_fractions
-from saltcalc.parts.notes import Notes
+from saltcalc.parts.leaching import LeachingFractions
 from saltcalc.parts.readings import ec_readings
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
@@ -36,7 +34,7 @@ class FlushProgress(MethodView):
     def post(self, request: dict[str, Any]) -> Joined:
         """Re-estimate a flush from the drainage of the passes so far."""
         readings = request["readings"]
-        return progress_alone(
+        return answer_progress(
             assessment_of(request),
             list(readings_of(request)),
             column_of(readings, "applied"),
@@ -58,16 +56,11 @@ class LeachingFraction(MethodView):
         drainage = ec_readings(
             column_of(pots, "ec_drainage"), column_of(pots, "temperature_drainage")
         )
-        notes = Notes()
-        state_readings(readings_of(request), notes)
-        state_reading_temperatures(water, "pots", "temperature_applied", notes)
-        state_reading_temperatures(drainage, "pots", "temperature_drainage", notes)
-        answer = leaching_fractions(
+        return answer_leaching_fractions(
+            readings_of(request),
             [pot.get("name") for pot in pots],
             column_of(pots, "applied"),
             column_of(pots, "collected"),
             water,
             drainage,
-            notes,
         )
-        return notes.close(answer)

@@ -7,10 +7,10 @@ from typing import Any
 from flask.views import MethodView
 from werkzeug.exceptions import NotFound
 
-from saltcalc.answer.parts import ranking_alone
 from saltcalc.case.intake import readings_of
 from saltcalc.data.crops import UnknownCropError
 from saltcalc.parts import listings
+from saltcalc.parts.answer import answer_ranking
 from saltcalc.parts.crops.ranking import Ranking
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
@@ -45,7 +45,7 @@ class CropRanking(MethodView):
         """Rank the crops in a medium, at its EC, sodium, chloride and boron."""
         medium = {"medium": request["medium"]}
         filters = {name: request[name] for name in ("group", "rating") if name in request}
-        return ranking_alone(
+        return answer_ranking(
             assessment_of(medium), list(readings_of(medium)), request["stage"], **filters
         )
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from saltcalc.answer.quantities import Json
-from saltcalc.answer.wording import figure as number
-from saltcalc.answer.wording import in_passes
 from saltcalc.data.extraction import extraction_methods, method_codes
+from saltcalc.parts.shown import say
+from saltcalc.words.catalogue import words
+from saltcalc.words.figures import figure as number
+from saltcalc.words.figures import lower_first as _lower_first
+from saltcalc.words.rendering import Json
 
 
 def summary(answer: Json) -> str:
@@ -146,7 +148,7 @@ def _what_to_do(answer: Json) -> Iterator[str]:
     if flushed:
         yield (
             f"What to do: pour {figure(flushed['water_per_container'])} on each "
-            f"{flushed['container'] or 'container'} in {in_passes(len(flushed['passes']))}; stop "
+            f"{flushed['container'] or 'container'} in {_passes(len(flushed['passes']))}; stop "
             f"when the drainage reads {figure(flushed['stop_reading'])} or less."
             f"{' Not the sealed ones: see their ways out.' if _any_sealed(plans) else ''}"
         )
@@ -164,10 +166,8 @@ def _is_supported(row: Json) -> bool:
     return bool(row["verdict"] == "supported" and row["usual_remedy"])
 
 
-def _lower_first(text: str) -> str:
-    """Start a text in the middle of a sentence; names such as pH and EC keep their letters."""
-    first = text.split(" ", 1)[0]
-    return text if first[1:] != first[1:].lower() else text[:1].lower() + text[1:]
+def _passes(count: int) -> str:
+    return words().say(say("passes", count=count))
 
 
 def _ion(share: Json) -> str:
@@ -256,7 +256,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
         elif row["passes"]:
             yield (
                 f"{name}: {figure(row['water_per_container'])} each in "
-                f"{in_passes(len(row['passes']))}; {figure(row['water_total'], 3)} in all"
+                f"{_passes(len(row['passes']))}; {figure(row['water_total'], 3)} in all"
             )
             yield f"  {row['sentence']}"
             yield f"  {row['comparison']['sentence']}"
