@@ -100,7 +100,9 @@ def _species_ec(solution: Speciation, limiting: Floats, radius: Floats) -> Float
     return ec
 
 
-def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonConductivity:
+def ec_from_ions(
+    ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan, solution: Speciation | None = None
+) -> IonConductivity:
     r"""EC at 25 °C from the ions, by the Onsager equation of Robinson & Stokes with ion pairs.
 
     The solution is speciated (`saltcalc.science.speciation`); every charged species then
@@ -122,6 +124,8 @@ def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonCo
     ph : array_like of float
         pH; NaN where unknown. With it, phosphate, carbonate, ammonia and borate take the forms of
         that pH, and H+ and OH- conduct.
+    solution : Speciation, optional
+        The same ions and pH, where :func:`speciate` has been asked already.
 
     Returns
     -------
@@ -147,7 +151,7 @@ def ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> IonCo
     1.41 0.51
     """
     shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
-    solution = speciate(ions, ph)
+    solution = speciate(ions, ph) if solution is None else solution
     by_species = _species_ec(solution, *_transport(solution.species))
     ec = by_species.sum(axis=0)
     shares: dict[str, Floats] = {}

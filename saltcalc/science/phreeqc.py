@@ -39,6 +39,16 @@ _ELEMENT = {
 }
 
 
+_AFTER_DRYING = """
+INCREMENTAL_REACTIONS false
+DELETE
+    -all
+SELECTED_OUTPUT 1
+    -reset false
+END
+"""
+
+
 @dataclass(frozen=True)
 class EngineResult:
     """What PHREEQC finds for one solution.
@@ -206,7 +216,7 @@ def dry(
     phases : sequence of str
         Minerals that may form, by their names in the database.
     factors : (steps,) ndarray
-        How many times over the solution is concentrated; 1 is the solution itself.
+        How many times over the solution is concentrated, rising; 1 is the solution itself.
     database : str
         The database.
 
@@ -237,8 +247,11 @@ def dry(
     """
     given = "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
     kept = "\n".join(f"    {phase} 0 0" for phase in phases)
-    removed = " ".join(f"{MOLES_OF_WATER * (1 - 1 / factor):.6f}" for factor in factors)
+    taken = np.round(MOLES_OF_WATER * (1 - 1 / factors), 6)
+    removed = " ".join(f"{moles:.6f}" for moles in np.diff(taken, prepend=0.0))
+    # Each step starts from the one before, which is nearer than the solution at the start.
     script = f"""
+INCREMENTAL_REACTIONS true
 SOLUTION 1
 {given}
 EQUILIBRIUM_PHASES 1
@@ -261,7 +274,7 @@ END
         except Exception:  # the engine raises a bare Exception where it does not converge
             return None
         finally:
-            held.ip.run_string("DELETE\n    -all\nSELECTED_OUTPUT 1\n    -reset false\nEND\n")
+            held.ip.run_string(_AFTER_DRYING)
     columns = [heading.index(phase) for phase in phases]
     for row in rows:
         step = int(row[heading.index("step")])

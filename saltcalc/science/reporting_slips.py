@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from saltcalc.data.reporting_slips import form_slips, unit_slips
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
-from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
+from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance, charge_balance
 from saltcalc.science.conductivity import ec_from_ions
 
 LEAST_EC_GAP = 20.0
@@ -219,8 +219,9 @@ def try_slips(
     }
     righted = {ion: factor[ion] * value for ion, value in report.items()}
     readings = np.array([slip.factor if slip.kind == "reading" else 1.0 for slip in slips])
-    before = _checks(report, measured, acidity)
-    after = _checks(righted, readings[:, None] * measured, acidity)
+    reported = _Computed.of(report, acidity)
+    before = _checks(report, measured, acidity, reported)
+    after = _checks(righted, readings[:, None] * measured, acidity, _Computed.of(righted, acidity))
 
     unbalanced = before.imbalance > LEAST_IMBALANCE
     open_ = np.where(
@@ -243,7 +244,7 @@ def try_slips(
         & (falls | ~of_form)
         & (before.ec_known | ~needs_ec)
         & near
-        & (of_all_anew | ~_explained_by_unreported(report, measured, acidity))
+        & (of_all_anew | ~_explained_by_unreported(report, measured, acidity, reported))
         & _touched(factors, kinds, factor, report),
         error=after.error,
         ec=after.ec,
@@ -327,14 +328,23 @@ class _Checks:
     residual: Floats
 
 
+class _Computed(NamedTuple):
+    balance: ChargeBalance
+    ec: Floats
+
+    @classmethod
+    def of(cls, ions: Mapping[str, Floats], ph: Floats) -> _Computed:
+        return cls(charge_balance(ions, ph), ec_from_ions(ions, ph).ec)
+
+
 def _checks(
     ions: Mapping[str, Floats],
     measured: Floats,
     ph: Floats,
+    found: _Computed,
     carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
 ) -> _Checks:
-    balance = charge_balance(ions, ph)
-    computed = ec_from_ions(ions, ph).ec
+    balance, computed = found
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
     size = np.abs(balance.error)
     most = _most_missing(ions, balance.error > 0, bicarbonate_at(ph, carbon_dioxide))
@@ -361,9 +371,11 @@ def _checks(
     )
 
 
-def _explained_by_unreported(ions: Mapping[str, Floats], measured: Floats, ph: Floats) -> Flags:
+def _explained_by_unreported(
+    ions: Mapping[str, Floats], measured: Floats, ph: Floats, found: _Computed
+) -> Flags:
     """Where what was not reported may well make up both the charge and the EC that are missing."""
-    most = _checks(ions, measured, ph, MOST_CARBON_DIOXIDE)
+    most = _checks(ions, measured, ph, found, MOST_CARBON_DIOXIDE)
     return np.asarray((most.imbalance <= LEAST_IMBALANCE) & ~(most.ec_gap > LEAST_EC_GAP))
 
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from saltcalc.data.minerals import minerals
 from saltcalc.science._arrays import Floats
 from saltcalc.science.conductivity import ec_from_ions
-from saltcalc.science.speciation import speciate
+from saltcalc.science.speciation import Speciation, speciate
 
 SATURATED = -0.1
 """Saturation index from which a solution counts as saturated; its error is as large."""
@@ -25,7 +25,12 @@ _MOST_GYPSUM = 60.0  # mmol/L, above the solubility in any extract
 _HALVINGS = 18  # of that range, to 0.0002 mmol/L
 
 
-def saturation_index(mineral: str, ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:
+def saturation_index(
+    mineral: str,
+    ions: Mapping[str, ArrayLike],
+    ph: ArrayLike = np.nan,
+    solution: Speciation | None = None,
+) -> Floats:
     r"""Saturation index of gypsum or calcite with activities and ion pairs.
 
     .. math:: SI = \log_{10} \frac{IAP}{K}
@@ -38,6 +43,8 @@ def saturation_index(mineral: str, ions: Mapping[str, ArrayLike], ph: ArrayLike 
         Concentration by ion id [mmol_c/L]; NaN for what was not reported.
     ph : array_like of float
         pH; without it calcite has no index.
+    solution : Speciation, optional
+        The same ions and pH, where :func:`speciate` has been asked already.
 
     Returns
     -------
@@ -65,7 +72,7 @@ def saturation_index(mineral: str, ions: Mapping[str, ArrayLike], ph: ArrayLike 
     """
     one = minerals()[mineral]
     shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
-    solution = speciate(ions, ph)
+    solution = speciate(ions, ph) if solution is None else solution
     acidity = np.broadcast_to(np.asarray(ph, dtype=np.float64), shape)
     index = (
         solution.log_activity(one.cation) + solution.log_activity(one.anion) - one.log_k
