@@ -149,7 +149,7 @@ def test_mineral_soil_from_one_to_five(medium, factor):
 @pytest.mark.parametrize(
     ("medium", "other"),
     [
-        ("sandy", lambda x: 8.22 * x - 0.33),  # Sonmez et al. (2008), from memory
+        ("sandy", lambda x: 8.22 * x - 0.33),  # Sonmez et al. (2008), read in a copy
         ("loamy", lambda x: 7.58 * x + 0.06),
         ("clayey", lambda x: 7.36 * x - 0.24),
         ("clayey", lambda x: 6.4 * x),  # Talsma (1968), in Australian method 14B1, Table 14.2
