@@ -1,0 +1,61 @@
+"""The solubilities of the salts of the crust against the tables of the CRC Handbook, 98th ed.
+
+Both tables were read in copies (Bustamante 2020, an open data collection).
+"""
+
+import pytest
+
+from saltcalc.data.minerals import salts
+
+# Aqueous solubility of inorganic compounds: % of the saturated solution by mass, 25 °C.
+MASS_PERCENT = {
+    "CaSO4·2H2O": 0.205,
+    "CaCl2": 44.83,
+    "Ca(NO3)2": 59.0,
+    "MgSO4": 26.3,
+    "MgCl2": 35.9,
+    "Mg(NO3)2": 41.6,
+    "NaHCO3": 9.32,
+    "NaH2PO4": 48.68,
+    "Na2SO4": 21.94,
+    "NaCl": 26.45,
+    "NaNO3": 47.7,
+    "NH4HCO3": 19.9,
+    "NH4H2PO4": 28.8,
+    "(NH4)2SO4": 43.3,
+    "NH4Cl": 28.34,
+    "NH4NO3": 68.0,
+    "KHCO3": 26.6,
+    "KH2PO4": 19.97,
+    "K2SO4": 10.7,
+    "KCl": 26.22,
+    "KNO3": 27.7,
+}
+
+# Solubility of common salts at ambient temperatures: mol per kg of water, 25 °C.
+MOLALITY = {
+    "Ca(NO3)2": 8.675,
+    "Mg(NO3)2": 4.800,
+    "NH4Cl": 7.331,
+    "NH4NO3": 26.496,
+    "(NH4)2SO4": 5.790,
+    "NaCl": 6.153,
+    "NaNO3": 10.723,
+}
+
+
+def salt(formula):
+    (found,) = [one for one in salts().values() if one.formula == formula]
+    return found
+
+
+@pytest.mark.parametrize(("formula", "percent"), MASS_PERCENT.items())
+def test_solubility_from_mass_percent(formula, percent):
+    assert salt(formula).solubility == pytest.approx(100 * percent / (100 - percent), rel=0.003)
+
+
+@pytest.mark.parametrize(("formula", "molality"), MOLALITY.items())
+def test_solubility_from_molality(formula, molality):
+    """The second table differs from the first by up to 1.2 % (calcium nitrate)."""
+    one = salt(formula)
+    assert one.solubility_mmolc == pytest.approx(1e3 * molality * one.charge, rel=0.015)
