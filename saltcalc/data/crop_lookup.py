@@ -175,8 +175,8 @@ def _crops(names: Iterable[CropName]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name.crop for name in names))
 
 
-def _or(words: Sequence[str]) -> str:
-    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+def _join(words: Sequence[str], last: str) -> str:
+    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def _is_published(crop_id: str) -> bool:
@@ -192,13 +192,16 @@ class _Search:
         self.own = own
 
     def find(self, text: str) -> Finding:
-        if text.strip() in {*catalogue().crops, *other_crops()} and "_" in text:
-            return Finding((text.strip(),))
+        name = text.strip()
+        if "_" in name and (_is_published(name) or name in other_crops()):
+            return Finding((name,))
         key = plain(_CULTIVAR.sub(" ", text[:_LONGEST_TEXT])) or plain(text[:_LONGEST_TEXT])
         words = key.split()[:_MOST_WORDS]
         if not words:
             return Finding()
         if names := self.named(" ".join(words)):
+            return self._settled(text, names)
+        if names := self._turned(text):
             return self._settled(text, names)
         if found := self._listed(text):
             return found
@@ -247,16 +250,20 @@ class _Search:
         return Finding(crops, self._why_several(text.strip(), names))
 
     def _why_several(self, text: str, names: Sequence[CropName]) -> str:
-        titles: dict[str, list[str]] = defaultdict(list)
+        by_language: dict[str, list[str]] = defaultdict(list)
         for name in names:
-            title = self._title(name.crop)
-            if title not in titles[name.language[:2]]:
-                titles[name.language[:2]].append(title)
-        if len({tuple(sorted(each)) for each in titles.values()}) == 1:
-            why = f"'{text}' may mean {_or([self._title(crop) for crop in _crops(names)])}"
+            by_language[name.language[:2]].append(name.crop)
+        by_sense: dict[tuple[str, ...], list[str]] = defaultdict(list)
+        for language, crops in by_language.items():
+            by_sense[tuple(dict.fromkeys(crops))].append(LANGUAGES[language])
+        senses = [
+            (_join([self._title(crop) for crop in crops], "or"), _join(languages, "and"))
+            for crops, languages in by_sense.items()
+        ]
+        if len(senses) == 1:
+            why = f"'{text}' may mean {senses[0][0]}"
         else:
-            senses = [f"{_or(each)} in {LANGUAGES[base]}" for base, each in titles.items()]
-            why = f"'{text}' is {', '.join(senses)}"
+            why = f"'{text}' is " + ", ".join(f"{crops} in {said}" for crops, said in senses)
         notes = dict.fromkeys(name.note for name in names if name.kind == "ambiguous" and name.note)
         return "; ".join([why, *notes])
 
@@ -272,12 +279,19 @@ class _Search:
         own = {crop.id: crop.group for crop in self.own}
         return (own[crop_id] if crop_id in own else known_crop(crop_id).group) in EATEN
 
+    def _turned(self, text: str) -> Sequence[CropName]:
+        """Read a name with its kind after a comma, as lists have it: ``onion, spring``."""
+        crop, comma, kind = text[:_LONGEST_TEXT].partition(",")
+        return self.named(plain(f"{kind} {crop}")) if comma else ()
+
     def _listed(self, text: str) -> Finding | None:
-        """Refuse a list of crops as one crop."""
+        """Refuse a list of crops, unless they count as one here."""
         parts = [plain(part) for part in _SEVERAL.split(text[:_LONGEST_TEXT])]
         crops = [_crops(self.named(part)) for part in parts if part]
-        if len(crops) < 2 or not all(crops) or len({*crops}) == 1:
+        if len(crops) < 2 or not all(crops):
             return None
+        if len({*crops}) == 1 and len(crops[0]) == 1:
+            return Finding(crops[0])
         near = tuple(dict.fromkeys(each[0] for each in crops))[:MOST_NEAR]
         return Finding((), f"'{text.strip()}' names more than one crop; give one at a time", near)
 
@@ -339,14 +353,9 @@ class _Search:
         if len(words) > 1:
             return None
         crops = tuple(genera[words[0]])
-        titles = [self._title(crop) for crop in crops]
-        genus = words[0].capitalize()
-        return Finding(
-            crops,
-            f"'{genus}' is a genus, taken as {titles[0]}"
-            if len(crops) == 1
-            else f"'{genus}' is a genus; it may mean {_or(titles)}",
-        )
+        titles = _join([self._title(crop) for crop in crops], "or")
+        sense = "taken as" if len(crops) == 1 else "it may mean"
+        return Finding(crops, f"'{words[0].capitalize()}' is a genus; {sense} {titles}")
 
     def _slip(self, words: Sequence[str]) -> Finding | None:
         """Take a long name with one wrong, missing, doubled or swapped letter."""
@@ -379,7 +388,7 @@ class _Search:
             or not unknown
             or not self._is_eaten(crops[0])
             or any("other" in _use(word) or "tree" in _use(word) for word in within.beside)
-            or any(self.named(word) for word in unknown)
+            or any({*_crops(self.named(word))} - {*crops} for word in unknown)
         ):
             return None
         title = self._title(crops[0])
@@ -407,11 +416,12 @@ class _Search:
         """Return the crops with a name spelled like this, best first."""
         if len(key) < _SHORTEST_NEAR:
             return
-        index = _index()
         least = _LIKE if len(key) > _SHORT else _MORE_LIKE
         span = int(len(key) * (1 / least - 1))
+        indexes = [_index(), *([_own_index(self.own)] if self.own else [])]
         likeness = [
-            (-score, near)
+            (-score, near, index)
+            for index in indexes
             for length in range(len(key) - span, len(key) + span + 1)
             for near, score, _ in process.extract_iter(
                 key,
@@ -421,7 +431,7 @@ class _Search:
             )
             if near[0] == key[0] or score >= _MORE_LIKE
         ]
-        for _, near in sorted(likeness):
+        for _, near, index in sorted(likeness, key=lambda found: found[:2]):
             names = index.exact[near]
             yield from _crops([name for name in names if name.language[:2] == self.base] or names)
 

@@ -53,6 +53,8 @@ def _english(word: str) -> str:
     word = _ENGLISH.get(word, word)
     if len(word) < 4:
         return word
+    if word.endswith(("uses", "ises")):
+        word = word[:-2]
     if word.endswith(("oes", "ches", "shes", "xes", "sses")):
         word = word[:-2]
     elif word.endswith("s"):
@@ -81,7 +83,9 @@ def _spanish(word: str) -> str:
 
 
 def _italian(word: str) -> str:
-    return word.rstrip("aeio").removesuffix("h") if len(word) > 2 else word
+    if len(word) < 4:
+        return word
+    return (word[:2] + word[2:].rstrip("aeio")).removesuffix("h")
 
 
 def _dutch(word: str) -> str:

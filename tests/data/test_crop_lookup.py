@@ -2,10 +2,12 @@
 
 import pytest
 
+from saltcalc.data import crop_names as tables
 from saltcalc.data.crop_lookup import MOST_NEAR, find, known_crop
 from saltcalc.data.crop_names import LANGUAGES, crop_names, name_words, other_crops
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
+from saltcalc.data.tables import TableError
 
 TOLD = """
 courgette = squash_zucchini | aubergine = eggplant | rocket = rocket | swede = swede
@@ -229,17 +231,20 @@ def test_two_crops_in_one_text_are_refused():
     assert "more than one" in found.reason
 
 
-@pytest.mark.parametrize("crop", [*catalogue().crops, *other_crops()])
-def test_an_id_and_the_name_shown_find_their_crop(crop):
-    assert crop in find(crop).crops
-    assert crop in find(known_crop(crop).name).crops
+def test_two_names_of_one_crop_are_that_crop():
+    assert find("pansies and violas").crops == ("pansy",)
 
 
-@pytest.mark.parametrize(
-    "crop", [crop for crop in catalogue().crops.values() if crop.synonyms], ids=lambda crop: crop.id
-)
-def test_the_synonyms_of_the_tolerance_table_are_names(crop):
-    assert all(crop.id in find(synonym).crops for synonym in crop.synonyms)
+def test_an_id_and_the_name_shown_find_their_crop():
+    for crop in (*catalogue().crops.values(), *other_crops().values()):
+        assert crop.id in find(crop.id).crops, crop.id
+        assert crop.id in find(crop.name).crops, crop.name
+
+
+def test_the_synonyms_of_the_tolerance_table_are_names():
+    for crop in catalogue().crops.values():
+        for synonym in crop.synonyms:
+            assert crop.id in find(synonym).crops, synonym
 
 
 @pytest.mark.parametrize("language", [None, *LANGUAGES, "de-AT", "fr-CA", "en-US"])
@@ -298,6 +303,29 @@ def test_own_crops_take_part():
     assert find("own_one", own=own).crop == "own_one"
 
 
+def test_a_misspelt_own_crop_is_near():
+    own = [_own(name="Grandmother's sea lettuce")]
+    assert "own_one" in find("grandmoters sea letuce", own=own).near
+
+
+@pytest.mark.parametrize(
+    ("name", "crop"),
+    [
+        ("onion, spring", "spring_onion"),
+        ("Tomatoes, cherry", "tomato_cherry"),
+        ("Cabbage, red", "cabbage"),
+    ],
+)
+def test_a_kind_may_stand_after_a_comma(name, crop):
+    assert find(name).crops == (crop,)
+
+
+def test_languages_of_one_sense_are_told_together():
+    told = find("pomelo").reason
+    assert "Grapefruit in French and Spanish" in told
+    assert "Pummelo in English, German, Italian and Dutch" in told
+
+
 def test_own_crops_never_hide_a_published_name():
     own = [_own(name="Tomato", synonyms=("laitue", "Gerbera"))]
     assert find("tomato", own=own).crop == "tomato"
@@ -309,7 +337,8 @@ def test_own_crops_never_hide_a_published_name():
     ("singular", "plural", "language"),
     [
         ("berry", "berries", "en"), ("potato", "potatoes", "en"), ("leaf", "leaves", "en"),
-        ("grey", "gray", "en"), ("gurke", "gurken", "de"), ("nuss", "nusse", "de"),
+        ("grey", "gray", "en"), ("iris", "irises", "en"),
+        ("gurke", "gurken", "de"), ("nuss", "nusse", "de"),
         ("mohre", "moehren", "de"), ("chou", "choux", "fr"), ("col", "coles", "es"),
         ("nuez", "nueces", "es"), ("fico", "fichi", "it"), ("arancia", "arance", "it"),
         ("boon", "bonen", "nl"), ("druif", "druiven", "nl"), ("tomaat", "tomaatjes", "nl"),
@@ -324,3 +353,33 @@ def test_a_plain_name_has_neither_case_nor_accent_nor_mark():
     assert plain(" Œillet d’Inde ") == "oeillet d inde"
     assert plain("Lamb's-Lettuce") == plain("lambs lettuce") == "lambs lettuce"
     assert plain("Weißkohl") == "weisskohl"
+
+
+@pytest.mark.parametrize(
+    ("row", "fault"),
+    [
+        ("moon_melon,moon melon,en,common,grin-taxonomy,memory,", "column crop: 'moon_melon'"),
+        ("tomato,tomaatti,fi,common,grin-taxonomy,memory,", "column language: 'fi'"),
+        ("tomato,tomato,en,nickname,grin-taxonomy,memory,", "column kind: 'nickname'"),
+        ("tomato,tomato,en,common,hearsay,memory,", "column source: 'hearsay'"),
+        ("tomato,tomato,en,common,grin-taxonomy,dream,", "column provenance: 'dream'"),
+        ("tomato,tomato,en", "wrong number of cells"),
+    ],
+)
+def test_a_row_that_does_not_fit_is_told_by_line_and_column(tmp_path, monkeypatch, row, fault):
+    others = other_crops()
+    header = ",".join(tables.CropName._fields)
+    (tmp_path / "crop_names.csv").write_text(f"{header}\n{row}\n", encoding="utf-8")
+    monkeypatch.setattr(tables, "DATA_DIR", tmp_path)
+    monkeypatch.setattr(tables, "other_crops", lambda: others)
+    with pytest.raises(TableError, match=f"line 2.*{fault}"):
+        crop_names.__wrapped__()
+
+
+def test_a_crop_with_figures_is_not_one_without(tmp_path, monkeypatch):
+    header = "id,name,botanical,group,woody,acid_loving,salt,source,provenance,note"
+    row = "tomato,Tomato,Solanum lycopersicum,vegetable,no,no,,trade-names,memory,"
+    (tmp_path / "other_crops.csv").write_text(f"{header}\n{row}\n", encoding="utf-8")
+    monkeypatch.setattr(tables, "DATA_DIR", tmp_path)
+    with pytest.raises(TableError, match="tomato"):
+        other_crops.__wrapped__()
