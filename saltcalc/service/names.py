@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from rapidfuzz import fuzz, process
 
@@ -25,6 +25,13 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
         return symbol
     found = process.extractOne(wanted, list(plainly), scorer=fuzz.ratio, score_cutoff=_LIKE_ENOUGH)
     return plainly[found[0]] if found else None
+
+
+def suggestion(ids: Sequence[str], *, shared: bool) -> str:
+    """Say what a name may mean: ids that share it, or else ids of like names; empty for none."""
+    if shared:
+        return f"It may mean: {', '.join(ids[:-1])} or {ids[-1]}. Choose one."
+    return f"Near matches: {', '.join(ids)}." if ids else ""
 
 
 def meant(text: str, ids: Iterable[str], labels: Mapping[str, str]) -> str | None:
