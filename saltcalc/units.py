@@ -16,8 +16,7 @@ from typing import Any
 
 import pint
 
-from saltcalc.data.reported_ions import ReportedIon, reported_ions
-from saltcalc.data.reporting_slips import other_forms
+from saltcalc.data.reported_ions import ReportedIon, other_forms, reported_ions
 from saltcalc.science.alkalinity import PER_MMOLC
 
 registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)

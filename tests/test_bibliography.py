@@ -20,7 +20,7 @@ MADE_UP = {
 }
 """Tables whose readers make up names of columns, and how these begin or end."""
 
-BESIDE_THE_FIGURES = {"source", "provenance", "note"}
+BESIDE_THE_FIGURES = {"source", "provenance", "note", "makeup_source", "makeup_note"}
 
 
 def _rows(table):
@@ -48,7 +48,11 @@ def _words_of_tables():
     for table in TABLES:
         for row in _rows(table):
             words.update(row.get("note", "").replace(",", " ").replace(")", " (").split())
-            words.update(row[column] for column in ("source", "shape_source") if column in row)
+            words.update(
+                row[column]
+                for column in ("source", "shape_source", "makeup_source")
+                if column in row
+            )
     return {word.strip("(.;:") for word in words}
 
 

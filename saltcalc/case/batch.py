@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from saltcalc.case.inputs import Choice, Group, Name, Number, Row, Whole, given, table
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
-from saltcalc.data.slow_release import slow_releases
+from saltcalc.data.washout import slow_releases
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import (
     ALKALINITY,

@@ -6,14 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-import marshmallow as ma
-
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import TableError, read_keyed, read_records
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, read_keyed, read_table
 
 
-@dataclass(frozen=True)
-class AqueousSpecies:
+@dataclass(frozen=True, kw_only=True)
+class AqueousSpecies(Sourced):
     """One dissolved species and how it forms from the reported ions at 25 °C.
 
     ``cation`` and ``anion`` name the reported ions it is made of (one of them, or both for a
@@ -25,16 +23,13 @@ class AqueousSpecies:
 
     species: str
     charge: int
-    cation: str | None
-    anion: str | None
+    cation: str | None = None
+    anion: str | None = None
     hydrogen: int
     amount: int
     log_k: float
-    ion_size: float | None
-    b_dot: float | None
-    source: str
-    provenance: str
-    note: str
+    ion_size: float | None = None
+    b_dot: float | None = None
 
     @property
     def ion(self) -> str:
@@ -48,48 +43,20 @@ class AqueousSpecies:
         return self.hydrogen == 0 and (self.cation is None or self.anion is None)
 
 
-@dataclass(frozen=True)
-class IonicConductivity:
+@dataclass(frozen=True, kw_only=True)
+class IonicConductivity(Sourced):
     """Limiting conductivity of a charged species, per mole of charge [S cm²/mol_c at 25 °C]."""
 
     species: str
     conductivity: float
-    source: str
-    provenance: str
-    note: str
 
 
-@dataclass(frozen=True)
-class ContactRadius:
+@dataclass(frozen=True, kw_only=True)
+class ContactRadius(Sourced):
     """Share of a species in the distance of closest approach [Å]."""
 
     species: str
     radius: float
-    source: str
-    provenance: str
-    note: str
-
-
-class _SpeciesSchema(SourcedSchema):
-    species = ma.fields.String(required=True)
-    charge = ma.fields.Integer(required=True)
-    cation = ma.fields.String(load_default=None)
-    anion = ma.fields.String(load_default=None)
-    hydrogen = ma.fields.Integer(required=True)
-    amount = ma.fields.Integer(required=True)
-    log_k = ma.fields.Float(required=True)
-    ion_size = ma.fields.Float(load_default=None)
-    b_dot = ma.fields.Float(load_default=None)
-
-
-class _ConductivitySchema(SourcedSchema):
-    species = ma.fields.String(required=True)
-    conductivity = ma.fields.Float(required=True)
-
-
-class _RadiusSchema(SourcedSchema):
-    species = ma.fields.String(required=True)
-    radius = ma.fields.Float(required=True)
 
 
 @cache
@@ -101,7 +68,7 @@ def aqueous_species() -> tuple[AqueousSpecies, ...]:
     TableError
         If a species names an ion that has no free form.
     """
-    species = read_records("aqueous_species.csv", _SpeciesSchema(), AqueousSpecies)
+    species = read_table("aqueous_species.csv", AqueousSpecies)
     free = {one.ion for one in species if one.is_free_ion}
     for one in species:
         if not {one.cation, one.anion} - {None} <= free:
@@ -112,12 +79,10 @@ def aqueous_species() -> tuple[AqueousSpecies, ...]:
 @cache
 def ionic_conductivities() -> Mapping[str, IonicConductivity]:
     """Return the limiting conductivities by species."""
-    return read_keyed(
-        "ionic_conductivity.csv", _ConductivitySchema(), IonicConductivity, lambda row: row.species
-    )
+    return read_keyed("ionic_conductivity.csv", IonicConductivity, lambda row: row.species)
 
 
 @cache
 def contact_radii() -> Mapping[str, ContactRadius]:
     """Return the contact radii by species."""
-    return read_keyed("contact_radius.csv", _RadiusSchema(), ContactRadius, lambda row: row.species)
+    return read_keyed("contact_radius.csv", ContactRadius, lambda row: row.species)

@@ -7,20 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Literal
 
 import marshmallow as ma
 
 from saltcalc.data.observations import observations
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import (
-    DATA_DIR,
-    TableError,
-    TableSchema,
-    keyed,
-    read_keyed,
-    read_table,
-)
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, read_table
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
@@ -29,223 +22,135 @@ MediumScope = Literal["", "soilless", "mineral"]
 """What a limit was published for: any medium, soilless media alone, or mineral soil alone."""
 
 
-@dataclass(frozen=True)
-class DiagnosticMeasure:
+DeterminedBy = tuple[tuple[str, ...], ...]
+"""Figures that determine an outcome: all groups are needed, and of a group any measure or sign."""
+
+
+def _determined_by(text: str) -> DeterminedBy:
+    """Read figures that are all needed, parted by ``;``, with stand-ins parted by ``|``."""
+    return tuple(tuple(group.split("|")) for group in text.split(";"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class DiagnosticMeasure(Row):
     """A figure that evidence compares with a published limit."""
 
     id: str
     name: str
     unit: str
-    basis: str
-    description: str
+    basis: str = ""
+    description: str = ""
 
 
-@dataclass(frozen=True)
-class Cause:
-    """A reason why seedlings stall.
-
-    Attributes
-    ----------
-    id, name : str
-    deciding_measure : str
-        Id of the measure without which the cause stays open; empty where signs decide.
-    usual_remedy, mechanism : str
-        In generic terms, for people.
-    source, provenance, note : str
-    """
+@dataclass(frozen=True, kw_only=True)
+class Cause(Sourced):
+    """A reason why seedlings stall."""
 
     id: str
     name: str
-    deciding_measure: str
+    deciding_measure: str = ""
+    """Id of the measure without which the cause stays open; empty where signs decide."""
     usual_remedy: str
+    """In generic terms, for people, as the mechanism."""
     mechanism: str
-    source: str
-    provenance: str
-    note: str
 
 
-@dataclass(frozen=True)
-class Condition:
-    """One condition of a rule: a measure against a limit, or a reported sign.
+@dataclass(frozen=True, kw_only=True)
+class ConditionRow(Row):
+    """One condition of a rule: a measure against a limit, or a reported sign."""
 
-    Attributes
-    ----------
-    measure : str
-        Id of a measure, or empty.
-    observation : str
-        Id of a sign, or empty; a sign counts as 1 when seen, 0 when looked for and not seen.
-    comparison : {'above', 'at_least', 'below', 'at_most'}
-    threshold : float
-        In ``unit``.
-    unit : str
-    """
+    rule: str
+    measure: str = ""
+    """Id of a measure, or empty."""
+    observation: str = ""
+    """Id of a sign, or empty; a sign counts as 1 when seen, 0 when looked for and not seen."""
+    comparison: Comparison | None = None
+    threshold: float | None = None
+    """In ``unit``."""
+    unit: str = ""
 
-    measure: str
-    observation: str
+    def check(self) -> None:
+        """Refuse a condition on both or neither, and a comparison that does not fit."""
+        given = (self.comparison, self.threshold)
+        if bool(self.measure) == bool(self.observation):
+            raise ma.ValidationError("names a measure or an observation, not both, not neither")
+        if self.measure and None in given:
+            raise ma.ValidationError("a measure needs a comparison and a threshold")
+        if self.observation and given not in {(None, None), ("at_most", 0.0)}:
+            raise ma.ValidationError("a sign is seen (no comparison) or not seen (at_most 0)")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Condition(ConditionRow):
+    """A condition in full: a sign that was seen is at least 1."""
+
     comparison: Comparison
     threshold: float
-    unit: str
 
 
-@dataclass(frozen=True)
-class EvidenceRule:
-    """Evidence for or against a cause, met when all its conditions hold.
+@dataclass(frozen=True, kw_only=True)
+class RuleRow(Sourced):
+    """Evidence for or against a cause."""
 
-    Attributes
-    ----------
-    id, cause : str
-    direction : {'for', 'against'}
-    strength : {'weak', 'strong', 'decisive'}
-    medium : {'', 'soilless', 'mineral'}
-        The kind of medium it holds for; empty for any.
-    sentence : str
-        For people; ``{value}`` and ``{threshold}`` stand for the first measured condition.
-    conditions : tuple of Condition
-    source, provenance, note : str
-    """
-
-    id: str
+    id: str = column(data_key="rule")
     cause: str
     direction: Direction
     strength: Strength
-    medium: MediumScope
+    medium: MediumScope = ""
+    """The kind of medium it holds for; empty for any."""
     sentence: str
+    """For people; ``{value}`` and ``{threshold}`` stand for the first measured condition."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class EvidenceRule(RuleRow):
+    """A rule with its conditions; it is met when all of them hold."""
+
     conditions: tuple[Condition, ...]
-    source: str
-    provenance: str
-    note: str
 
 
-DeterminedBy = tuple[tuple[str, ...], ...]
-"""Figures that determine an outcome: all groups are needed, and of a group any measure or sign."""
+@dataclass(frozen=True, kw_only=True)
+class Outcome(Row):
+    """What a measurement shows under a cause, or where none of the named causes is at work."""
+
+    measurement: str
+    cause: str = ""
+    text: str = column(data_key="outcome")
+    """For people."""
+    determined_by: DeterminedBy = column((), data_key="told_by", read=_determined_by)
+    """The measures or signs that show it: all groups are needed, of a group any one. Where they
+    are known, doing the measurement again tells nothing new of the cause."""
+    medium: MediumScope = ""
+    """The kind of medium in which it can be read off a published limit; empty for any."""
 
 
-@dataclass(frozen=True)
-class Outcome:
-    """What a measurement shows under a cause.
-
-    Attributes
-    ----------
-    text : str
-        For people.
-    determined_by : tuple of tuple of str
-        The measures or signs that show it: all groups are needed, of a group any one. Where they
-        are known, doing the measurement again tells nothing new of the cause.
-    medium : {'', 'soilless', 'mineral'}
-        The kind of medium in which it can be read off a published limit; empty for any.
-    """
-
-    text: str
-    determined_by: DeterminedBy
-    medium: MediumScope
-
-
-@dataclass(frozen=True)
-class NextMeasurement:
-    """Something cheap to try or measure next.
-
-    Attributes
-    ----------
-    id, name, how : str
-        In `how`, ``{missing}`` stands for the figures that it would add.
-    cost_rank : int
-        1 is a look, 6 is an outside laboratory.
-    done_when : tuple of tuple of str
-        Ids of all the measures or signs that it gives, grouped as in `Outcome.determined_by`.
-    needs_drainage : bool
-        Whether it cannot be done in a sealed container.
-    normal_outcome : str
-        What it shows where none of the named causes is at work.
-    outcomes : mapping of str to Outcome
-        What it shows under a cause, by cause id.
-    source, provenance, note : str
-    """
+@dataclass(frozen=True, kw_only=True)
+class MeasurementRow(Sourced):
+    """Something cheap to try or measure next."""
 
     id: str
     name: str
     how: str
-    cost_rank: int
-    done_when: DeterminedBy
+    """For people; ``{missing}`` stands for the figures that it would add."""
+    cost_rank: int = column(validate=ma.validate.Range(min=1))
+    """1 is a look, 6 is an outside laboratory."""
+    done_when: DeterminedBy = column(read=_determined_by)
+    """Ids of all the measures or signs that it gives, grouped as in `Outcome.determined_by`."""
     needs_drainage: bool
+    """Whether it cannot be done in a sealed container."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextMeasurement(MeasurementRow):
+    """A measurement with what it shows: where no named cause is at work, and by cause id."""
+
     normal_outcome: str
     outcomes: Mapping[str, Outcome]
-    source: str
-    provenance: str
-    note: str
 
     def shows(self, cause: str) -> str:
         """Return what it shows under a cause."""
         outcome = self.outcomes.get(cause)
         return outcome.text if outcome else self.normal_outcome
-
-
-def _medium_scope() -> ma.fields.String:
-    return ma.fields.String(load_default="", validate=ma.validate.OneOf(["soilless", "mineral"]))
-
-
-class _MeasureSchema(TableSchema):
-    id = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    unit = ma.fields.String(required=True)
-    basis = ma.fields.String(load_default="")
-    description = ma.fields.String(load_default="")
-
-
-class _CauseSchema(SourcedSchema):
-    id = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    deciding_measure = ma.fields.String(load_default="")
-    usual_remedy = ma.fields.String(required=True)
-    mechanism = ma.fields.String(required=True)
-
-
-class _RuleSchema(SourcedSchema):
-    rule = ma.fields.String(required=True)
-    cause = ma.fields.String(required=True)
-    direction = ma.fields.String(required=True, validate=ma.validate.OneOf(["for", "against"]))
-    strength = ma.fields.String(
-        required=True, validate=ma.validate.OneOf(["weak", "strong", "decisive"])
-    )
-    medium = _medium_scope()
-    sentence = ma.fields.String(required=True)
-
-
-class _ConditionSchema(TableSchema):
-    rule = ma.fields.String(required=True)
-    measure = ma.fields.String(load_default="")
-    observation = ma.fields.String(load_default="")
-    comparison = ma.fields.String(
-        load_default=None, validate=ma.validate.OneOf(["above", "at_least", "below", "at_most"])
-    )
-    threshold = ma.fields.Float(load_default=None)
-    unit = ma.fields.String(load_default="")
-
-    @ma.validates_schema
-    def _one_kind(self, row: dict[str, Any], **_: object) -> None:
-        if bool(row["measure"]) == bool(row["observation"]):
-            raise ma.ValidationError("names a measure or an observation, not both, not neither")
-        if row["measure"] and (row["comparison"] is None or row["threshold"] is None):
-            raise ma.ValidationError("a measure needs a comparison and a threshold")
-        seen = (row["comparison"], row["threshold"])
-        if row["observation"] and seen not in {(None, None), ("at_most", 0.0)}:
-            raise ma.ValidationError("a sign is seen (no comparison) or not seen (at_most 0)")
-
-
-class _NextMeasurementSchema(SourcedSchema):
-    id = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    how = ma.fields.String(required=True)
-    cost_rank = ma.fields.Integer(required=True, validate=ma.validate.Range(min=1))
-    done_when = ma.fields.String(required=True)
-    needs_drainage = ma.fields.Boolean(required=True)
-
-
-class _OutcomeSchema(TableSchema):
-    measurement = ma.fields.String(required=True)
-    cause = ma.fields.String(load_default="")
-    outcome = ma.fields.String(required=True)
-    told_by = ma.fields.String(load_default="")
-    medium = _medium_scope()
 
 
 def _known(table: str, kind: str, key: str, keys: Iterable[str]) -> str:
@@ -257,9 +162,7 @@ def _known(table: str, kind: str, key: str, keys: Iterable[str]) -> str:
 @cache
 def diagnostic_measures() -> Mapping[str, DiagnosticMeasure]:
     """Return every figure that evidence can use, by id."""
-    return read_keyed(
-        "diagnostic_measures.csv", _MeasureSchema(), DiagnosticMeasure, lambda row: row.id
-    )
+    return read_keyed("diagnostic_measures.csv", DiagnosticMeasure, lambda row: row.id)
 
 
 @cache
@@ -272,35 +175,27 @@ def causes() -> Mapping[str, Cause]:
         If an id stands twice, or a source or deciding measure is unknown.
     """
     table = "causes.csv"
-    rows = read_keyed(table, _CauseSchema(), Cause, lambda cause: cause.id)
+    rows = read_keyed(table, Cause, lambda cause: cause.id)
     for cause in rows.values():
         if cause.deciding_measure:
             _known(table, "measure", cause.deciding_measure, diagnostic_measures())
     return rows
 
 
-def _conditions() -> dict[str, list[Condition]]:
+def _conditions() -> dict[str, tuple[Condition, ...]]:
     table = "evidence_conditions.csv"
-    conditions: dict[str, list[Condition]] = {}
-    for row in read_table(DATA_DIR / table, _ConditionSchema()):
-        if row["measure"]:
-            _known(table, "measure", row["measure"], diagnostic_measures())
-            if row["unit"] != diagnostic_measures()[row["measure"]].unit:
-                raise TableError(f"{table}: {row['rule']!r} gives {row['measure']!r} another unit")
-            condition = Condition(
-                row["measure"], "", row["comparison"], row["threshold"], row["unit"]
-            )
+    conditions: dict[str, tuple[Condition, ...]] = {}
+    for row in read_table(table, ConditionRow):
+        columns = vars(row)
+        if row.measure:
+            _known(table, "measure", row.measure, diagnostic_measures())
+            if row.unit != diagnostic_measures()[row.measure].unit:
+                raise TableError(f"{table}: {row.rule!r} gives {row.measure!r} another unit")
         else:
-            _known(table, "observation", row["observation"], observations())
-            not_seen = row["comparison"] == "at_most"
-            condition = Condition(
-                "",
-                row["observation"],
-                "at_most" if not_seen else "at_least",
-                0.0 if not_seen else 1.0,
-                "",
-            )
-        conditions.setdefault(row["rule"], []).append(condition)
+            _known(table, "observation", row.observation, observations())
+            if row.comparison is None:
+                columns = columns | {"comparison": "at_least", "threshold": 1.0}
+        conditions[row.rule] = (*conditions.get(row.rule, ()), Condition(**columns))
     return conditions
 
 
@@ -317,25 +212,21 @@ def evidence_rules() -> Mapping[str, EvidenceRule]:
     table = "cause_evidence.csv"
     conditions = _conditions()
     rules = []
-    for row in read_table(DATA_DIR / table, _RuleSchema()):
-        if row["rule"] not in conditions:
-            raise TableError(f"{table}: {row['rule']!r} has no condition")
-        _known(table, "cause", row["cause"], causes())
-        rule = row.pop("rule")
-        rules.append(EvidenceRule(id=rule, conditions=tuple(conditions[rule]), **row))
+    for row in read_table(table, RuleRow):
+        if row.id not in conditions:
+            raise TableError(f"{table}: {row.id!r} has no condition")
+        _known(table, "cause", row.cause, causes())
+        rules.append(EvidenceRule(**vars(row), conditions=conditions[row.id]))
     by_id = keyed(table, rules, lambda one: one.id)
     for rule in conditions:
         _known("evidence_conditions.csv", "rule", rule, by_id)
     return by_id
 
 
-def _determined_by(table: str, text: str) -> DeterminedBy:
-    """Read figures that are all needed, parted by ``;``, with stand-ins parted by ``|``."""
+def _check_figures(table: str, groups: DeterminedBy) -> None:
     known = {*diagnostic_measures(), *observations()}
-    groups = tuple(tuple(group.split("|")) for group in text.split(";")) if text else ()
     for figure in chain.from_iterable(groups):
         _known(table, "measure or observation", figure, known)
-    return groups
 
 
 @cache
@@ -350,28 +241,28 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
     table = "measurement_outcomes.csv"
     normal: dict[str, str] = {}
     outcomes: dict[str, dict[str, Outcome]] = {}
-    for row in read_table(DATA_DIR / table, _OutcomeSchema()):
-        if row["cause"]:
-            cause = _known(table, "cause", row["cause"], causes())
-            outcomes.setdefault(row["measurement"], {})[cause] = Outcome(
-                row["outcome"], _determined_by(table, row["told_by"]), row["medium"]
-            )
+    for outcome in read_table(table, Outcome):
+        _check_figures(table, outcome.determined_by)
+        if outcome.cause:
+            cause = _known(table, "cause", outcome.cause, causes())
+            outcomes.setdefault(outcome.measurement, {})[cause] = outcome
         else:
-            normal[row["measurement"]] = row["outcome"]
+            normal[outcome.measurement] = outcome.text
     table = "next_measurements.csv"
     rows = []
-    for row in read_table(DATA_DIR / table, _NextMeasurementSchema()):
-        done_when = _determined_by(table, row.pop("done_when"))
+    for row in read_table(table, MeasurementRow):
+        _check_figures(table, row.done_when)
         shown = {
-            cause: outcome if outcome.determined_by else replace(outcome, determined_by=done_when)
-            for cause, outcome in outcomes.get(row["id"], {}).items()
+            cause: outcome
+            if outcome.determined_by
+            else replace(outcome, determined_by=row.done_when)
+            for cause, outcome in outcomes.get(row.id, {}).items()
         }
         rows.append(
             NextMeasurement(
-                done_when=done_when,
-                normal_outcome=normal[_known(table, "normal outcome of", row["id"], normal)],
+                **vars(row),
+                normal_outcome=normal[_known(table, "normal outcome of", row.id, normal)],
                 outcomes=MappingProxyType(shown),
-                **row,
             )
         )
     return keyed(table, rows, lambda measurement: measurement.id)

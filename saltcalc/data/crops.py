@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from math import inf, isnan, nan
@@ -14,8 +14,8 @@ from typing import Any, TypeVar
 import marshmallow as ma
 from rapidfuzz import fuzz, process, utils
 
-from saltcalc.data.sources import Source, SourcedSchema, bibliography
-from saltcalc.data.tables import DATA_DIR, TableError, read_table
+from saltcalc.data.sources import Source, Sourced, bibliography
+from saltcalc.data.tables import TableError, column, read_keyed, read_table, words
 
 GROUPS = ("vegetable", "herb", "fruit", "field", "forage", "ornamental")
 RATINGS = ("S", "MS", "MT", "T")
@@ -23,110 +23,158 @@ BORON_RATINGS = ("VS", "S", "MS", "MT", "T", "VT")
 NEAR_ENOUGH = 75.0  # rapidfuzz score from which a name counts as a near match
 
 
+def _not_negative(value: float) -> None:
+    if value < 0:
+        raise ma.ValidationError("must not be negative")
+
+
+def _number(default: float = nan) -> Any:
+    return column(default, validate=_not_negative, error_messages={"invalid": "not a number"})
+
+
+def _rating(*ratings: str) -> Any:
+    return column("", validate=ma.validate.OneOf(ratings))
+
+
 @dataclass(frozen=True, kw_only=True)
-class Figure:
-    """Where a row comes from: source key, whether it was read or remembered, and a remark."""
+class CropFigure(Sourced):
+    """What a table joined by crop id says of the crops it names."""
 
-    source: str
-    provenance: str
-    note: str = ""
+    crops: tuple[str, ...] = column(read=words(";"))
 
 
 @dataclass(frozen=True, kw_only=True)
-class Emergence(Figure):
+class Emergence(CropFigure):
     """Saturated-extract EC [dS/m] that halves emergence, and the one that halves yield."""
 
-    ec50_emergence_low: float
-    ec50_emergence_high: float
-    ec50_yield: float
+    ec50_emergence_low: float = _number()
+    ec50_emergence_high: float = _number()
+    ec50_yield: float = _number()
 
 
 @dataclass(frozen=True, kw_only=True)
-class BoronLimit(Figure):
+class BoronLimit(CropFigure):
     """Boron in the soil water [mg/L]: the range without loss, and the loss above [% per mg/L].
 
     ``threshold_low`` is NaN where the source only says that the limit lies below
     ``threshold_high``.
     """
 
-    variety: str
-    threshold_low: float
-    threshold_high: float
-    slope: float
-    rating: str
+    variety: str = ""
+    threshold_low: float = _number()
+    threshold_high: float = _number()
+    slope: float = _number()
+    rating: str = _rating(*BORON_RATINGS)
 
 
 @dataclass(frozen=True, kw_only=True)
-class ChlorideLimit(Figure):
+class ChlorideLimit(CropFigure):
     """Chloride in the saturated extract [mmol/L] without loss, and the loss above [% per mmol/L].
 
     For a rootstock or cultivar of a woody crop the limit is the most without leaf injury and has
     no slope (NaN).
     """
 
-    variety: str
-    threshold: float
-    slope: float
+    variety: str = ""
+    threshold: float = _number()
+    slope: float = _number()
 
 
 @dataclass(frozen=True, kw_only=True)
-class SodiumLimit(Figure):
+class SodiumLimit(CropFigure):
     """Exchangeable sodium [%] up to which the crop grows well; infinite for a tolerant crop."""
 
-    esp_limit: float
+    esp_limit: float = _number(inf)
 
 
 @dataclass(frozen=True, kw_only=True)
-class FoliarLimit(Figure):
+class FoliarLimit(CropFigure):
     """Sodium or chloride in water on the leaves [mmol_c/L] that burns them, as a range.
 
     ``sodium_or_chloride_low`` is 0 and ``sodium_or_chloride_high`` infinite where it is open.
     """
 
-    sodium_or_chloride_low: float
-    sodium_or_chloride_high: float
+    sodium_or_chloride_low: float = _number(0.0)
+    sodium_or_chloride_high: float = _number(inf)
 
 
 @dataclass(frozen=True, kw_only=True)
-class StageCap(Figure):
+class StageCap(CropFigure):
     """The most saturated-extract EC [dS/m] advised for this crop at one stage (a range)."""
 
-    stage: str
-    ec_low: float
-    ec_high: float
+    stage: str = column(validate=ma.validate.OneOf(["germination", "seedling", "established"]))
+    ec_low: float = _number()
+    ec_high: float = _number()
 
 
 @dataclass(frozen=True, kw_only=True)
-class SecondFigures(Figure):
+class SecondFigures(CropFigure):
     """What another source says of the same crop: threshold [dS/m], slope [% per dS/m], rating."""
 
-    threshold: float
-    slope: float
-    rating: str
+    crops: tuple[str, ...] = column(data_key="crop", read=words(";"))
+    threshold: float = _number()
+    slope: float = _number()
+    rating: str = _rating(*RATINGS)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Crop(Figure):
-    """One crop and every published limit for it. NaN and "" mean that none is published.
+class SoilTemperature(Sourced):
+    """Temperature of the soil [°C] that the seed of a crop asks for."""
+
+    crop: str
+    minimum: float
+    """Least temperature for germination."""
+    optimum_low: float
+    """Lower end of the optimum range."""
+
+    def check(self) -> None:
+        """Refuse an optimum below the minimum."""
+        if self.minimum > self.optimum_low:
+            raise ma.ValidationError("the minimum lies above the optimum")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CropRow(Sourced):
+    """One crop. NaN and "" mean that none is published.
 
     ``threshold`` [dS/m] and ``slope`` [% per dS/m] are on the saturated-extract EC;
     ``look_low`` and ``look_high`` [dS/m] bound the highest saturated-extract EC at which an
     ornamental still looks acceptable.
     """
 
-    id: str
+    id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
     name: str
     botanical: str = ""
-    group: str
-    synonyms: tuple[str, ...] = ()
+    group: str = column(validate=ma.validate.OneOf(GROUPS))
+    synonyms: tuple[str, ...] = column((), read=words(";"))
     woody: bool = False
-    basis: str = ""
-    threshold: float = nan
-    slope: float = nan
-    rating: str = ""
+    basis: str = column("", validate=ma.validate.OneOf(["yield", "growth"]))
+    threshold: float = _number()
+    slope: float = _number()
+    rating: str = _rating(*RATINGS)
     rating_estimated: bool = False
-    look_low: float = nan
-    look_high: float = nan
+    look_low: float = _number()
+    look_high: float = _number()
+
+    def check(self) -> None:
+        """Refuse a threshold without a slope, a slope without a threshold, and a slope of zero."""
+        if isnan(self.threshold) != isnan(self.slope):
+            raise ma.ValidationError("threshold and slope go together", "slope")
+        if self.slope == 0:
+            raise ma.ValidationError("must be above zero", "slope")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LocalCropRow(CropRow):
+    """A grower's own row: ``source`` may be a bibliography key or any words."""
+
+    source: str = column()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crop(CropRow):
+    """One crop and every published limit for it."""
+
     local_source: Source | None = None
     emergence: Emergence | None = None
     boron: tuple[BoronLimit, ...] = ()
@@ -144,7 +192,7 @@ class Crop(Figure):
     @property
     def source_keys(self) -> tuple[str, ...]:
         """Every source key behind this crop, each once, the crop's own row first."""
-        figures: tuple[Figure, ...] = (
+        figures: tuple[Sourced, ...] = (
             self,
             *(figure for figure in (self.emergence, self.sodium, self.foliar) if figure),
             *self.boron,
@@ -155,138 +203,37 @@ class Crop(Figure):
         return tuple(dict.fromkeys(figure.source for figure in figures))
 
 
-_FigureKind = TypeVar("_FigureKind", bound=Figure)
+_Joined = TypeVar("_Joined", bound=CropFigure)
 
 
 class UnknownCropError(LookupError):
-    """No crop, or more than one, has this name; ``near`` holds the ids of what may be meant."""
+    """No crop, or more than one, has this name.
 
-    def __init__(self, name: str, near: tuple[str, ...]) -> None:
+    Attributes
+    ----------
+    near : tuple of str
+        Ids of the crops that have this name or, where none has, of those with a name like it.
+    shared : bool
+        Whether the crops have this very name.
+    """
+
+    def __init__(self, name: str, near: tuple[str, ...], *, shared: bool) -> None:
         super().__init__(f"no single crop is named {name!r}")
         self.name = name
         self.near = near
+        self.shared = shared
 
 
-def _number(default: float = nan) -> ma.fields.Float:
-    return ma.fields.Float(
-        load_default=default, validate=_not_negative, error_messages={"invalid": "not a number"}
-    )
-
-
-def _text(**options: Any) -> ma.fields.String:
-    return ma.fields.String(load_default="", **options)
-
-
-def _not_negative(value: float) -> None:
-    if value < 0:
-        raise ma.ValidationError("must not be negative")
-
-
-class _CropSchema(SourcedSchema):
-    id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
-    name = ma.fields.String(required=True)
-    botanical = _text()
-    group = ma.fields.String(required=True, validate=ma.validate.OneOf(GROUPS))
-    synonyms = _text()
-    woody = ma.fields.Boolean(load_default=False)
-    basis = _text(validate=ma.validate.OneOf(["yield", "growth"]))
-    threshold = _number()
-    slope = _number()
-    rating = _text(validate=ma.validate.OneOf(RATINGS))
-    rating_estimated = ma.fields.Boolean(load_default=False)
-    look_low = _number()
-    look_high = _number()
-
-    def __init__(self, taken: Collection[str] = ()) -> None:
-        super().__init__()
-        self._taken = set(taken)
-
-    @ma.validates("id")
-    def _id_is_free(self, value: str, **_: Any) -> None:
-        if value in self._taken:
-            raise ma.ValidationError(f"crop {value!r} stands in the table already")
-        self._taken.add(value)
-
-    @ma.validates_schema
-    def _threshold_and_slope_together(self, row: Mapping[str, Any], **_: Any) -> None:
-        threshold, slope = row.get("threshold"), row.get("slope")
-        if _is_given(threshold) != _is_given(slope):
-            raise ma.ValidationError("threshold and slope go together", "slope")
-        if slope == 0:
-            raise ma.ValidationError("must be above zero", "slope")
-
-
-class _LocalCropSchema(_CropSchema):
-    """A grower's own row: ``source`` may be a bibliography key or any words."""
-
-    source = ma.fields.String(required=True)
-
-
-class _JoinedSchema(SourcedSchema):
-    crops = ma.fields.String(required=True)
-
-
-class _EmergenceSchema(_JoinedSchema):
-    ec50_emergence_low = _number()
-    ec50_emergence_high = _number()
-    ec50_yield = _number()
-
-
-class _BoronSchema(_JoinedSchema):
-    variety = _text()
-    threshold_low = _number()
-    threshold_high = _number()
-    slope = _number()
-    rating = _text(validate=ma.validate.OneOf(BORON_RATINGS))
-
-
-class _ChlorideSchema(_JoinedSchema):
-    variety = _text()
-    threshold = _number()
-    slope = _number()
-
-
-class _SodiumSchema(_JoinedSchema):
-    esp_limit = _number(default=inf)
-
-
-class _FoliarSchema(_JoinedSchema):
-    sodium_or_chloride_low = _number(default=0.0)
-    sodium_or_chloride_high = _number(default=inf)
-
-
-class _StageCapSchema(_JoinedSchema):
-    stage = ma.fields.String(
-        required=True, validate=ma.validate.OneOf(["germination", "seedling", "established"])
-    )
-    ec_low = _number()
-    ec_high = _number()
-
-
-class _SecondFiguresSchema(SourcedSchema):
-    crop = ma.fields.String(required=True)
-    threshold = _number()
-    slope = _number()
-    rating = _text(validate=ma.validate.OneOf(RATINGS))
-
-
-def _is_given(value: float | None) -> bool:
-    return value is not None and not isnan(value)
-
-
-def _joined(
-    table: str, schema: SourcedSchema, kind: type[_FigureKind]
-) -> dict[str, list[_FigureKind]]:
-    """Read a table whose ``crops`` column names one or more crop ids a row."""
-    rows: dict[str, list[_FigureKind]] = defaultdict(list)
-    for row in read_table(DATA_DIR / table, schema):
-        ids = row.pop("crops", None) or row.pop("crop")
-        for crop_id in ids.split(";"):
-            rows[crop_id.strip()].append(kind(**row))
+def _joined(table: str, row: type[_Joined]) -> dict[str, list[_Joined]]:
+    """Read a table of which each row names one or more crop ids."""
+    rows: dict[str, list[_Joined]] = defaultdict(list)
+    for figure in read_table(table, row):
+        for crop_id in figure.crops:
+            rows[crop_id].append(figure)
     return rows
 
 
-def _only(rows: Mapping[str, list[_FigureKind]], crop_id: str) -> _FigureKind | None:
+def _only(rows: Mapping[str, list[_Joined]], crop_id: str) -> _Joined | None:
     """Return the one row of a crop, or none."""
     found = rows.get(crop_id, [])
     if len(found) > 1:
@@ -334,7 +281,7 @@ class Catalogue:
     crops: Mapping[str, Crop]
 
     def __post_init__(self) -> None:
-        """Index the crops by name; two crops of one name are an error in the tables."""
+        """Index the crops by name; two crops of one common name are an error in the tables."""
         by_name: dict[str, str] = {}
         by_botanical: dict[str, list[str]] = defaultdict(list)
         for crop in self.crops.values():
@@ -353,7 +300,8 @@ class Catalogue:
     def find(self, name: str) -> Crop:
         """Return the one crop with this id, common name, synonym or botanical name.
 
-        Case, accents, punctuation and plural endings do not matter.
+        Case, accents, punctuation and plural endings do not matter. A grower's own crop is found
+        by its id whatever it is called, and by its other names where no published crop has them.
 
         Parameters
         ----------
@@ -365,14 +313,32 @@ class Catalogue:
         UnknownCropError
             If no crop, or more than one (a botanical name shared by several crops), is meant.
         """
-        key = _key(name)
-        if key in self._by_name:
-            return self.crops[self._by_name[key]]
-        shared = self._by_botanical.get(key, [])
-        if len(shared) == 1:
-            return self.crops[shared[0]]
-        near = tuple(shared) or tuple(crop.id for crop in self.near(name))
-        raise UnknownCropError(name, near)
+        if name in self.crops:
+            return self.crops[name]
+        published, own = self._named(_key(name), local=False), self._named(_key(name), local=True)
+        meant = published if len(published) == 1 else [*published, *own]
+        if len(meant) == 1:
+            return self.crops[meant[0]]
+        near = tuple(meant) or tuple(crop.id for crop in self.near(name))
+        raise UnknownCropError(name, near, shared=bool(meant))
+
+    def _named(self, key: str, *, local: bool) -> list[str]:
+        """Return the crops, published or local, of this common or else this botanical name.
+
+        The name of a species stands for its groups and varieties where there are several.
+        """
+        species = [
+            crop_id
+            for botanical, ids in self._by_botanical.items()
+            if " " in key and botanical.startswith(f"{key} ")
+            for crop_id in ids
+        ]
+        common = [self._by_name[key]] if key in self._by_name else []
+        common, botanical, species = (
+            [crop_id for crop_id in ids if self.crops[crop_id].local is local]
+            for ids in (common, self._by_botanical.get(key, []), species)
+        )
+        return common or botanical or (species if len(species) > 1 else [])
 
     def near(self, name: str, limit: int = 5) -> list[Crop]:
         """Return up to ``limit`` crops with a name like this one, best first."""
@@ -408,35 +374,42 @@ class Catalogue:
         ]
 
 
-def _crop(row: dict[str, Any], **joined: Any) -> Crop:
-    synonyms = tuple(text.strip() for text in row.pop("synonyms").split(";") if text.strip())
-    return Crop(**row, synonyms=synonyms, **joined)
+def _not_twice(taken: Collection[str]) -> Callable[[CropRow], None]:
+    """Return a check of rows that refuses an id that is taken, or that stood in an earlier row."""
+    seen = set(taken)
+
+    def check(row: CropRow) -> None:
+        if row.id in seen:
+            raise ma.ValidationError(f"crop {row.id!r} stands in the table already", "id")
+        seen.add(row.id)
+
+    return check
 
 
 def _published_crops() -> dict[str, Crop]:
-    emergence = _joined("crop_emergence.csv", _EmergenceSchema(), Emergence)
-    boron = _joined("crop_boron.csv", _BoronSchema(), BoronLimit)
-    chloride = _joined("crop_chloride.csv", _ChlorideSchema(), ChlorideLimit)
-    sodium = _joined("crop_sodium.csv", _SodiumSchema(), SodiumLimit)
-    foliar = _joined("crop_foliar.csv", _FoliarSchema(), FoliarLimit)
-    caps = _joined("crop_stage_limits.csv", _StageCapSchema(), StageCap)
-    second = _joined("crop_second_figures.csv", _SecondFiguresSchema(), SecondFigures)
+    emergence = _joined("crop_emergence.csv", Emergence)
+    boron = _joined("crop_boron.csv", BoronLimit)
+    chloride = _joined("crop_chloride.csv", ChlorideLimit)
+    sodium = _joined("crop_sodium.csv", SodiumLimit)
+    foliar = _joined("crop_foliar.csv", FoliarLimit)
+    caps = _joined("crop_stage_limits.csv", StageCap)
+    second = _joined("crop_second_figures.csv", SecondFigures)
     crops = {
-        row["id"]: _crop(
-            row,
-            emergence=_only(emergence, row["id"]),
-            sodium=_only(sodium, row["id"]),
-            foliar=_only(foliar, row["id"]),
-            boron=tuple(boron.get(row["id"], ())),
-            chloride=tuple(chloride.get(row["id"], ())),
-            stage_caps=tuple(caps.get(row["id"], ())),
-            second_figures=tuple(second.get(row["id"], ())),
+        row.id: Crop(
+            **vars(row),
+            emergence=_only(emergence, row.id),
+            sodium=_only(sodium, row.id),
+            foliar=_only(foliar, row.id),
+            boron=tuple(boron.get(row.id, ())),
+            chloride=tuple(chloride.get(row.id, ())),
+            stage_caps=tuple(caps.get(row.id, ())),
+            second_figures=tuple(second.get(row.id, ())),
         )
-        for row in read_table(DATA_DIR / "crops.csv", _CropSchema())
+        for row in read_table("crops.csv", CropRow, _not_twice(()))
     }
     for joined in (emergence, boron, chloride, sodium, foliar, caps, second):
-        if strangers := joined.keys() - crops.keys():
-            raise TableError(f"not in crops.csv: {', '.join(sorted(strangers))}")
+        if unknown := joined.keys() - crops.keys():
+            raise TableError(f"not in crops.csv: {', '.join(sorted(unknown))}")
     return crops
 
 
@@ -458,10 +431,21 @@ def catalogue(local: Path | None = None) -> Catalogue:
     """
     crops = _published_crops()
     if local is not None:
-        for row in read_table(local, _LocalCropSchema(taken=crops)):
-            source = bibliography().get(row["source"]) or Source(
-                f"local-{row['id'].replace('_', '-')}", row["source"], "local", ""
+        for row in read_table(local, LocalCropRow, _not_twice(crops)):
+            source = bibliography().get(row.source) or Source(
+                key=f"local-{row.id.replace('_', '-')}", citation=row.source, kind="local"
             )
-            row["source"] = source.key
-            crops[row["id"]] = _crop(row, local_source=source)
+            crops[row.id] = Crop(**vars(row) | {"source": source.key}, local_source=source)
     return Catalogue(crops)
+
+
+@cache
+def soil_temperatures() -> Mapping[str, SoilTemperature]:
+    """Return the soil temperatures of crops by crop id.
+
+    Raises
+    ------
+    TableError
+        If a crop stands twice or a source is unknown.
+    """
+    return read_keyed("crop_soil_temperature.csv", SoilTemperature, lambda row: row.crop)

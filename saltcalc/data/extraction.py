@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from itertools import pairwise
-from typing import Any
+from itertools import pairwise, product
 
 import marshmallow as ma
 
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import DATA_DIR, TableError, keyed, read_records, read_table
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, column, keyed, read_keyed, read_table
 
 MEDIUM_KINDS = ("soilless", "sandy", "loamy", "clayey")
 """What a conversion applies to: a soilless medium, or a mineral soil by its texture group."""
@@ -22,37 +21,42 @@ _MINERAL_KINDS = frozenset(MEDIUM_KINDS[1:])
 _JOIN_AT = 2.0
 """Saturated-extract EC [dS/m] below which an equation with an intercept runs straight to zero."""
 
+_FAR = 1000.0
 
-@dataclass(frozen=True)
-class ExtractionMethod:
+
+@dataclass(frozen=True, kw_only=True)
+class ExtractionMethod(Sourced):
     """One way of taking the water out of a medium; its place in the table is its code."""
 
-    id: str
+    id: str = column(validate=ma.validate.Regexp(r"^[a-z_]+$"))
     name: str
-    basis: str
+    basis: str = column(validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER]))
     description: str
     dilution: str
-    source: str
-    provenance: str
-    note: str
+    hardly_diluted: bool
+    """Whether the extract is about as strong as the water in the medium."""
 
 
-@dataclass(frozen=True)
-class EcClass:
-    """One class of a scheme: above `lower` [dS/m], up to and with the `lower` of the next."""
+@dataclass(frozen=True, kw_only=True)
+class EcClass(Sourced):
+    """One class of a scheme: above `lower` [dS/m], up to and with the `lower` of the next.
 
-    id: str
+    `rank` puts classes of all schemes on one scale: 0 is what most plants want, above is too salt.
+    """
+
+    scheme: str
+    method: str
+    governing: bool
+    id: str = column(data_key="class")
     rank: int
-    lower: float
+    lower: float = column(validate=ma.validate.Range(min=0))
     meaning: str
+    applies_to: str
 
 
 @dataclass(frozen=True)
 class ClassScheme:
-    """A published set of classes for one extraction method.
-
-    `rank` puts classes of all schemes on one scale: 0 is what most plants want, above is too salt.
-    """
+    """A published set of classes for one extraction method."""
 
     id: str
     method: str
@@ -69,26 +73,55 @@ class ClassScheme:
         return tuple(each.lower for each in self.classes[1:])
 
 
-@dataclass(frozen=True)
-class EcConversion:
+Points = tuple[tuple[float, float], ...]
+
+
+def _points(text: str) -> Points:
+    try:
+        pairs = [pair.split(":") for pair in text.split()]
+        return tuple((float(reading), float(basis)) for reading, basis in pairs)
+    except ValueError as error:
+        raise ma.ValidationError("not pairs of numbers") from error
+
+
+@dataclass(frozen=True, kw_only=True)
+class EcConversion(Sourced):
     """A published conversion of a reading to the saturated extract or to the pore water.
 
-    `points` are pairs of EC by the method and EC on the basis [dS/m], joined by straight lines
-    from (0, 0) and carried on in proportion beyond the last. `scatter` is the standard deviation
-    of the logarithm of readings about the conversion [-].
+    Given by points, or by the slope and the intercept of a line. `scatter` is the standard
+    deviation of the logarithm of readings about the conversion [-].
     """
 
     id: str
     method: str
-    to: str
-    medium: str
+    to: str = column(validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER]))
+    medium: str = column(validate=ma.validate.OneOf([*MEDIUM_KINDS, "mineral", "any"]))
     governing: bool
-    points: tuple[tuple[float, float], ...]
-    scatter: float
+    given_points: Points | None = column(None, data_key="points", read=_points)
+    slope: float | None = None
+    intercept: float = 0.0
+    scatter: float = column(validate=ma.validate.Range(min=0, max=1))
     applies_to: str
-    source: str
-    provenance: str
-    note: str
+
+    def check(self) -> None:
+        """Refuse points that do not rise, and a row with points and a line, or neither."""
+        if (self.given_points is None) == (self.slope is None):
+            raise ma.ValidationError("give either points or a slope with its intercept")
+        steps = [(0.0, 0.0), *self.points]
+        if any(b[0] <= a[0] or b[1] <= a[1] for a, b in pairwise(steps)):
+            raise ma.ValidationError("the points do not rise")
+
+    @property
+    def points(self) -> Points:
+        """Pairs of EC by the method and EC on the basis [dS/m].
+
+        Straight lines join them from (0, 0); beyond the last they are carried on in proportion.
+        """
+        if self.slope is None:
+            return self.given_points or ()
+        if self.intercept == 0.0:
+            return ((1.0, self.slope),)
+        return tuple(((y - self.intercept) / self.slope, y) for y in (_JOIN_AT, _FAR))
 
     def applies(self, medium: str) -> bool:
         """Tell whether the conversion was made for a medium of this kind."""
@@ -97,81 +130,10 @@ class EcConversion:
         )
 
 
-class _MethodSchema(SourcedSchema):
-    id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z_]+$"))
-    name = ma.fields.String(required=True)
-    basis = ma.fields.String(
-        required=True, validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER])
-    )
-    description = ma.fields.String(required=True)
-    dilution = ma.fields.String(required=True)
-
-
-class _ClassSchema(SourcedSchema):
-    scheme = ma.fields.String(required=True)
-    method = ma.fields.String(required=True)
-    governing = ma.fields.Boolean(required=True)
-    class_ = ma.fields.String(required=True, data_key="class")
-    rank = ma.fields.Integer(required=True)
-    lower = ma.fields.Float(required=True, validate=ma.validate.Range(min=0))
-    meaning = ma.fields.String(required=True)
-    applies_to = ma.fields.String(required=True)
-
-
-class _Points(ma.fields.Field[tuple[tuple[float, float], ...]]):
-    def _deserialize(
-        self, value: str, attr: str | None, data: Any, **kwargs: Any
-    ) -> tuple[tuple[float, float], ...]:
-        try:
-            pairs = [tuple(map(float, pair.split(":"))) for pair in value.split()]
-        except ValueError as error:
-            raise ma.ValidationError("not pairs of numbers") from error
-        if any(len(pair) != 2 for pair in pairs):
-            raise ma.ValidationError("not pairs of numbers")
-        return tuple((pair[0], pair[1]) for pair in pairs)
-
-
-class _ConversionSchema(SourcedSchema):
-    id = ma.fields.String(required=True)
-    method = ma.fields.String(required=True)
-    to = ma.fields.String(
-        required=True, validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER])
-    )
-    medium = ma.fields.String(
-        required=True, validate=ma.validate.OneOf([*MEDIUM_KINDS, "mineral", "any"])
-    )
-    governing = ma.fields.Boolean(required=True)
-    points = _Points(load_default=None)
-    slope = ma.fields.Float(load_default=None)
-    intercept = ma.fields.Float(load_default=None)
-    scatter = ma.fields.Float(required=True, validate=ma.validate.Range(min=0, max=1))
-    applies_to = ma.fields.String(required=True)
-
-    @ma.post_load
-    def _make(self, row: dict[str, Any], **_: object) -> EcConversion:
-        slope, intercept = row.pop("slope"), row.pop("intercept")
-        if (row["points"] is None) == (slope is None):
-            raise ma.ValidationError("give either points or a slope with its intercept")
-        if row["points"] is None:
-            row["points"] = _line(slope, intercept or 0.0)
-        steps = [(0.0, 0.0), *row["points"]]
-        if any(b[0] <= a[0] or b[1] <= a[1] for a, b in pairwise(steps)):
-            raise ma.ValidationError("the points do not rise")
-        return EcConversion(**row)
-
-
-def _line(slope: float, intercept: float) -> tuple[tuple[float, float], ...]:
-    """Return points along y = slope x + intercept that also run through zero."""
-    if intercept == 0.0:
-        return ((1.0, slope),)
-    far = 1000.0
-    return tuple(((y - intercept) / slope, y) for y in (_JOIN_AT, far))
-
-
 @cache
 def extraction_methods() -> tuple[ExtractionMethod, ...]:
     """Return the extraction methods; the place of each is its code in arrays."""
-    return read_records("extraction_methods.csv", _MethodSchema(), ExtractionMethod)
+    return read_table("extraction_methods.csv", ExtractionMethod)
 
 
 @cache
@@ -190,27 +152,24 @@ def class_schemes() -> tuple[ClassScheme, ...]:
     TableError
         If limits do not rise, a method is unknown, or a method has two governing schemes.
     """
-    grouped: dict[tuple[str, str], list[dict[str, Any]]] = {}
-    for row in read_table(DATA_DIR / "ec_classes.csv", _ClassSchema()):
-        grouped.setdefault((row["scheme"], row["method"]), []).append(row)
+    grouped: dict[tuple[str, str], list[EcClass]] = {}
+    for row in read_table("ec_classes.csv", EcClass):
+        grouped.setdefault((row.scheme, row.method), []).append(row)
     schemes = []
     for (scheme, method), rows in grouped.items():
-        lowers = [row["lower"] for row in rows]
+        lowers = [row.lower for row in rows]
         if method not in method_codes() or lowers[0] != 0 or lowers != sorted(set(lowers)):
             raise TableError(f"ec_classes.csv: {scheme} for {method} does not rise from zero")
         schemes.append(
             ClassScheme(
                 id=scheme,
                 method=method,
-                governing=rows[0]["governing"],
-                applies_to=rows[0]["applies_to"],
-                source=rows[0]["source"],
-                provenance="seen" if all(row["provenance"] == "seen" for row in rows) else "memory",
-                note=rows[0]["note"],
-                classes=tuple(
-                    EcClass(row["class_"], row["rank"], row["lower"], row["meaning"])
-                    for row in rows
-                ),
+                governing=rows[0].governing,
+                applies_to=rows[0].applies_to,
+                source=rows[0].source,
+                provenance="seen" if all(row.provenance == "seen" for row in rows) else "memory",
+                note=rows[0].note,
+                classes=tuple(rows),
             )
         )
     governed = [scheme.method for scheme in schemes if scheme.governing]
@@ -234,19 +193,28 @@ def ec_conversions(method: str, medium: str) -> tuple[EcConversion, ...]:
     TableError
         If the table has not exactly one governing conversion for them.
     """
-    applying = [
-        conversion
-        for conversion in all_ec_conversions()
-        if conversion.method == method and conversion.applies(medium)
-    ]
-    applying.sort(key=lambda conversion: not conversion.governing)
-    if sum(conversion.governing for conversion in applying) != 1:
-        raise TableError(f"ec_conversions.csv: {method} in {medium} has not one governing row")
-    return tuple(applying)
+    return _applying(all_ec_conversions(), method, medium)
 
 
 @cache
 def all_ec_conversions() -> tuple[EcConversion, ...]:
-    """Return every published conversion."""
-    rows = read_table(DATA_DIR / "ec_conversions.csv", _ConversionSchema())
-    return tuple(keyed("ec_conversions.csv", rows, lambda row: str(row.id)).values())
+    """Return every published conversion.
+
+    Raises
+    ------
+    TableError
+        If a method has not exactly one governing conversion in each kind of medium.
+    """
+    rows = tuple(read_keyed("ec_conversions.csv", EcConversion, lambda row: row.id).values())
+    for method, medium in product(method_codes(), MEDIUM_KINDS):
+        _applying(rows, method, medium)
+    return rows
+
+
+def _applying(
+    conversions: tuple[EcConversion, ...], method: str, medium: str
+) -> tuple[EcConversion, ...]:
+    applying = [each for each in conversions if each.method == method and each.applies(medium)]
+    if sum(each.governing for each in applying) != 1:
+        raise TableError(f"ec_conversions.csv: {method} in {medium} has not one governing row")
+    return tuple(sorted(applying, key=lambda each: not each.governing))

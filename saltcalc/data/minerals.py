@@ -6,15 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-import marshmallow as ma
-
-from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import read_keyed, read_records
+from saltcalc.data.reported_ions import molar_mass
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import column, read_keyed, read_table, words
 
 
-@dataclass(frozen=True)
-class Mineral:
+@dataclass(frozen=True, kw_only=True)
+class Mineral(Sourced):
     """A mineral of one cation and one anion: mineral + hydrogen H+ = cation + anion at 25 °C."""
 
     mineral: str
@@ -23,13 +21,10 @@ class Mineral:
     anion: str
     hydrogen: int
     log_k: float
-    source: str
-    provenance: str
-    note: str
 
 
-@dataclass(frozen=True)
-class Salt:
+@dataclass(frozen=True, kw_only=True)
+class Salt(Sourced):
     """A salt and its solubility [g anhydrous per 100 g water at 25 °C].
 
     ``charge`` is that of either sign in the formula.
@@ -41,9 +36,6 @@ class Salt:
     name: str
     charge: int
     solubility: float
-    source: str
-    provenance: str
-    note: str
 
     @property
     def molar_mass(self) -> float:
@@ -56,59 +48,28 @@ class Salt:
         return 1e4 * self.solubility / self.molar_mass * self.charge
 
 
-@dataclass(frozen=True)
-class Evaporite:
+@dataclass(frozen=True, kw_only=True)
+class Evaporite(Sourced):
     """A mineral of the PHREEQC databases that may form on drying."""
 
     phase: str
     name: str
-    databases: tuple[str, ...]
-    source: str
-    provenance: str
-    note: str
-
-
-class _MineralSchema(SourcedSchema):
-    mineral = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    cation = ma.fields.String(required=True)
-    anion = ma.fields.String(required=True)
-    hydrogen = ma.fields.Integer(required=True)
-    log_k = ma.fields.Float(required=True)
-
-
-class _SaltSchema(SourcedSchema):
-    cation = ma.fields.String(required=True)
-    anion = ma.fields.String(required=True)
-    formula = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    charge = ma.fields.Integer(required=True)
-    solubility = ma.fields.Float(required=True)
-
-
-class _EvaporiteSchema(SourcedSchema):
-    phase = ma.fields.String(required=True)
-    name = ma.fields.String(required=True)
-    databases = ma.fields.Function(
-        deserialize=lambda text: tuple(text.split()), required=True, data_key="database"
-    )
+    databases: tuple[str, ...] = column(data_key="database", read=words())
 
 
 @cache
 def minerals() -> Mapping[str, Mineral]:
     """Return the minerals by id."""
-    return read_keyed("minerals.csv", _MineralSchema(), Mineral, lambda row: row.mineral)
+    return read_keyed("minerals.csv", Mineral, lambda row: row.mineral)
 
 
 @cache
 def salts() -> Mapping[tuple[str, str], Salt]:
     """Return the salts by their cation and anion."""
-    return read_keyed(
-        "salt_solubility.csv", _SaltSchema(), Salt, lambda row: (row.cation, row.anion)
-    )
+    return read_keyed("salt_solubility.csv", Salt, lambda row: (row.cation, row.anion))
 
 
 @cache
 def evaporites() -> tuple[Evaporite, ...]:
     """Return the drying minerals that PHREEQC knows."""
-    return read_records("evaporites.csv", _EvaporiteSchema(), Evaporite)
+    return read_table("evaporites.csv", Evaporite)

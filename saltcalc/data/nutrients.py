@@ -10,9 +10,13 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.data.extraction import method_codes
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import TableError, read_keyed, read_records
+from saltcalc.data.extraction import extraction_methods, method_codes
+from saltcalc.data.reported_ions import reported_ions, trace_metals
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, column, read_keyed, read_table
+
+MICRONUTRIENTS = ("boron", *trace_metals())
+"""The nutrients that laboratories also extract with DTPA."""
 
 NUTRIENTS = (
     "ph",
@@ -25,11 +29,7 @@ NUTRIENTS = (
     "sulfate_s",
     "sodium",
     "chloride",
-    "boron",
-    "iron",
-    "manganese",
-    "zinc",
-    "copper",
+    *MICRONUTRIENTS,
 )
 """What a range may be given for, in report order; all but pH are in mg/L of the element."""
 
@@ -39,116 +39,71 @@ DTPA = "dtpa"
 REFERENCE_METHOD = "saturated_media_extract"
 """The method with the fullest set of published ranges."""
 
-_HARDLY_DILUTED = frozenset({"saturated_paste", "pour_through", "press", "pore_water_sensor"})
-_HELD_BY_NOTHING = frozenset({"nitrate_n", "chloride", "sodium"})
 
-MICRONUTRIENTS = ("boron", "iron", "manganese", "zinc", "copper")
-"""The nutrients that laboratories also extract with DTPA."""
+def _figure(**options: Any) -> Any:
+    return column(nan, validate=ma.validate.Range(min=0), **options)
 
 
-@dataclass(frozen=True)
-class NutrientRange:
+@dataclass(frozen=True, kw_only=True)
+class NutrientRange(Sourced):
     """A published sufficiency range; `low` or `high` is NaN where the source gives no such limit.
 
     In mg/L of the element in the extract, but for pH.
     """
 
     method: str
-    nutrient: str
+    nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
     plants: str
     governing: bool
-    low: float
-    high: float
+    low: float = _figure()
+    high: float = _figure()
     applies_to: str
-    source: str
-    provenance: str
-    note: str
 
 
-@dataclass(frozen=True)
-class SaltShare:
+@dataclass(frozen=True, kw_only=True)
+class SaltShare(Sourced):
     """The share of the total soluble salts [-] that one nutrient should have."""
 
-    nutrient: str
-    low: float
-    high: float
-    source: str
-    provenance: str
-    note: str
+    nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
+    low: float = _figure(data_key="share_low")
+    high: float = _figure(data_key="share_high")
 
 
-@dataclass(frozen=True)
-class NitrogenUptake:
+@dataclass(frozen=True, kw_only=True)
+class NitrogenUptake(Sourced):
     """One plant at a stage: dry mass [g], relative growth [1/week], tissue nitrogen [mg/g]."""
 
     stage: str
-    dry_mass_low: float
-    dry_mass: float
-    dry_mass_high: float
-    growth_low: float
-    growth: float
-    growth_high: float
-    tissue_n_low: float
-    tissue_n: float
-    tissue_n_high: float
-    source: str
-    provenance: str
-    note: str
+    dry_mass_low: float = _figure()
+    dry_mass: float = _figure()
+    dry_mass_high: float = _figure()
+    growth_low: float = _figure()
+    growth: float = _figure()
+    growth_high: float = _figure()
+    tissue_n_low: float = _figure()
+    tissue_n: float = _figure()
+    tissue_n_high: float = _figure()
 
 
-@dataclass(frozen=True)
-class AmendmentFigure:
+@dataclass(frozen=True, kw_only=True)
+class NitrogenSource(Sourced):
+    """One generic source of nitrogen to feed with after a flush."""
+
+    id: str
+    name: str
+    nitrogen_share: float = column(validate=ma.validate.Range(0, 1, min_inclusive=False))
+    """Nitrogen by mass. [g/g]"""
+
+
+@dataclass(frozen=True, kw_only=True)
+class AmendmentFigure(Sourced):
     """One published figure about a remedy, as a range in `unit`."""
 
     amendment: str
     quantity: str
-    low: float
-    high: float
+    low: float = _figure()
+    high: float = _figure()
     unit: str
-    source: str
-    provenance: str
-    note: str
-
-
-def _number(**options: Any) -> ma.fields.Float:
-    return ma.fields.Float(load_default=nan, validate=ma.validate.Range(min=0), **options)
-
-
-class _RangeSchema(SourcedSchema):
-    method = ma.fields.String(required=True)
-    nutrient = ma.fields.String(required=True, validate=ma.validate.OneOf(NUTRIENTS))
-    plants = ma.fields.String(required=True)
-    governing = ma.fields.Boolean(required=True)
-    low = _number()
-    high = _number()
-    applies_to = ma.fields.String(required=True)
-
-
-class _ShareSchema(SourcedSchema):
-    nutrient = ma.fields.String(required=True, validate=ma.validate.OneOf(NUTRIENTS))
-    low = _number(data_key="share_low")
-    high = _number(data_key="share_high")
-
-
-class _UptakeSchema(SourcedSchema):
-    stage = ma.fields.String(required=True)
-    dry_mass_low = _number()
-    dry_mass = _number()
-    dry_mass_high = _number()
-    growth_low = _number()
-    growth = _number()
-    growth_high = _number()
-    tissue_n_low = _number()
-    tissue_n = _number()
-    tissue_n_high = _number()
-
-
-class _AmendmentSchema(SourcedSchema):
-    amendment = ma.fields.String(required=True)
-    quantity = ma.fields.String(required=True)
-    low = _number()
-    high = _number()
-    unit = ma.fields.String(required=True)
 
 
 @cache
@@ -160,7 +115,7 @@ def nutrient_ranges() -> tuple[NutrientRange, ...]:
     TableError
         If a method is unknown, a range is upside down, or two rows govern one nutrient.
     """
-    ranges = read_records("nutrient_ranges.csv", _RangeSchema(), NutrientRange)
+    ranges = read_table("nutrient_ranges.csv", NutrientRange)
     governed = [(each.method, each.nutrient) for each in ranges if each.governing]
     if len(governed) != len(set(governed)):
         raise TableError("nutrient_ranges.csv: two rows govern one nutrient by one method")
@@ -183,7 +138,7 @@ def governing_range(method: str, nutrient: str) -> NutrientRange | None:
 
 def hardly_diluted(method: str) -> bool:
     """Tell whether an extract is about as strong as the water in the medium."""
-    return method == REFERENCE_METHOD or method in _HARDLY_DILUTED
+    return extraction_methods()[method_codes()[method]].hardly_diluted
 
 
 def comparable_with_reference(method: str, nutrient: str) -> bool:
@@ -207,26 +162,32 @@ def comparable_with_reference(method: str, nutrient: str) -> bool:
         return True
     if nutrient in MICRONUTRIENTS:
         return False
-    return method in _HARDLY_DILUTED or nutrient in _HELD_BY_NOTHING
+    return hardly_diluted(method) or reported_ions()[nutrient].thins_with_salts
 
 
 @cache
 def salt_shares() -> Mapping[str, SaltShare]:
     """Return the wanted share of the total soluble salts, by nutrient."""
-    return read_keyed("nutrient_balance.csv", _ShareSchema(), SaltShare, lambda row: row.nutrient)
+    return read_keyed("nutrient_balance.csv", SaltShare, lambda row: row.nutrient)
 
 
 @cache
 def nitrogen_uptake() -> Mapping[str, NitrogenUptake]:
     """Return growth and tissue nitrogen, by stage."""
-    return read_keyed("nitrogen_uptake.csv", _UptakeSchema(), NitrogenUptake, lambda row: row.stage)
+    return read_keyed("nitrogen_uptake.csv", NitrogenUptake, lambda row: row.stage)
+
+
+@cache
+def nitrogen_sources() -> tuple[NitrogenSource, ...]:
+    """Return the sources of nitrogen in table order."""
+    return read_table("nitrogen_sources.csv", NitrogenSource)
 
 
 @cache
 def amendments() -> Mapping[tuple[str, str], tuple[AmendmentFigure, ...]]:
     """Return the published figures by remedy and quantity."""
     rows: dict[tuple[str, str], list[AmendmentFigure]] = {}
-    for row in read_records("amendments.csv", _AmendmentSchema(), AmendmentFigure):
+    for row in read_table("amendments.csv", AmendmentFigure):
         rows.setdefault((row.amendment, row.quantity), []).append(row)
     return {key: tuple(figures) for key, figures in rows.items()}
 

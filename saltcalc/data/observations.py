@@ -8,46 +8,24 @@ from functools import cache
 
 import marshmallow as ma
 
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import TableError, read_keyed
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, column, read_keyed
 
 
-@dataclass(frozen=True)
-class Observation:
-    """A sign that can be seen, smelt or tried without an instrument.
+@dataclass(frozen=True, kw_only=True)
+class Observation(Sourced):
+    """A sign that can be seen, smelt or tried without an instrument."""
 
-    Attributes
-    ----------
-    id : str
-        The name used in requests.
-    name : str
-        A short label for people.
-    description : str
-        How to recognise the sign.
-    hints_at : str
-        What the sign may mean, in words; the rules that use it are in the evidence table.
-    opposite : str
-        Id of the sign that is there where this one was looked for and not found, or empty.
-    source, provenance, note : str
-        Where the description comes from, and how sure that is.
-    """
-
-    id: str
+    id: str = column(validate=ma.validate.Regexp(r"^[a-z]+(_[a-z]+)*$"))
+    """The name used in requests."""
     name: str
+    """A short label for people."""
     description: str
+    """How to recognise the sign."""
     hints_at: str
-    opposite: str
-    source: str
-    provenance: str
-    note: str
-
-
-class _ObservationSchema(SourcedSchema):
-    id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z]+(_[a-z]+)*$"))
-    name = ma.fields.String(required=True)
-    description = ma.fields.String(required=True)
-    hints_at = ma.fields.String(required=True)
-    opposite = ma.fields.String(load_default="")
+    """What the sign may mean, in words; the rules that use it are in the evidence table."""
+    opposite: str = ""
+    """Id of the sign that is there where this one was looked for and not found, or empty."""
 
 
 @cache
@@ -59,7 +37,7 @@ def observations() -> Mapping[str, Observation]:
     TableError
         If an id stands twice, a source is unknown or two opposites do not name each other.
     """
-    signs = read_keyed("observations.csv", _ObservationSchema(), Observation, lambda sign: sign.id)
+    signs = read_keyed("observations.csv", Observation, lambda sign: sign.id)
     for sign in signs.values():
         if sign.opposite and getattr(signs.get(sign.opposite), "opposite", "") != sign.id:
             raise TableError(f"observations.csv: {sign.id!r} is not the opposite of its opposite")

@@ -1,34 +1,28 @@
-"""The bibliography, and the schema of a row that names a source of it."""
+"""The bibliography, and the columns of every row that names a source of it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Any, Literal
 
 import marshmallow as ma
 
-from saltcalc.data.tables import DATA_DIR, TableSchema, keyed, read_table
+from saltcalc.data import tables
+from saltcalc.data.tables import Row, column, keyed, read_table
 
 
-@dataclass(frozen=True)
-class Source:
+@dataclass(frozen=True, kw_only=True)
+class Source(Row):
     """A published source, or the plain statement that a rule has none."""
 
-    key: str
+    key: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
     citation: str
-    kind: str
-    note: str
-
-
-class _SourceSchema(TableSchema):
-    key = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
-    citation = ma.fields.String(required=True)
-    kind = ma.fields.String(
-        required=True,
-        validate=ma.validate.OneOf(["published", "common-practice", "judgement", "computed"]),
+    kind: str = column(
+        validate=ma.validate.OneOf(["published", "common-practice", "judgement", "computed"])
     )
-    note = ma.fields.String(load_default="")
+    note: str = ""
 
 
 @cache
@@ -40,17 +34,9 @@ def bibliography() -> Mapping[str, Source]:
     TableError
         If a key stands twice.
     """
-    shelves = sorted((DATA_DIR / "sources").iterdir(), key=lambda shelf: shelf.name)
-    return keyed(
-        "sources",
-        (
-            Source(**row)
-            for shelf in shelves
-            if shelf.name.endswith(".csv")
-            for row in read_table(shelf, _SourceSchema())
-        ),
-        lambda source: source.key,
-    )
+    found = sorted((tables.DATA_DIR / "sources").iterdir(), key=lambda file: file.name)
+    rows = (read_table(file, Source) for file in found if file.name.endswith(".csv"))
+    return keyed("sources", (row for file in rows for row in file), lambda source: source.key)
 
 
 def _in_bibliography(key: str) -> None:
@@ -58,16 +44,15 @@ def _in_bibliography(key: str) -> None:
         raise ma.ValidationError(f"source {key!r} is not in the bibliography")
 
 
-def source_key() -> ma.fields.String:
-    """Return a column of keys of the bibliography."""
-    return ma.fields.String(required=True, validate=_in_bibliography)
+def source_column(**options: Any) -> Any:
+    """Declare a column of keys of the bibliography."""
+    return column(validate=_in_bibliography, **options)
 
 
-class SourcedSchema(TableSchema):
-    """A row of published figures: a source key, and whether the figure was read or remembered."""
+@dataclass(frozen=True, kw_only=True)
+class Sourced(Row):
+    """A row of published figures: a source key, whether it was read or remembered, a remark."""
 
-    source = source_key()
-    provenance = ma.fields.String(
-        required=True, validate=ma.validate.OneOf(["seen", "memory", "common-practice"])
-    )
-    note = ma.fields.String(load_default="")
+    source: str = source_column()
+    provenance: Literal["seen", "memory", "common-practice"]
+    note: str = ""

@@ -8,14 +8,14 @@ from math import inf, nan
 
 import marshmallow as ma
 
-from saltcalc.data.sources import SourcedSchema
-from saltcalc.data.tables import TableError, read_records
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, column, read_table
 
 KINDS = ("short", "suits", "high", "injures", "observed")
 
 
 @dataclass(frozen=True, kw_only=True)
-class StageLimit:
+class StageLimit(Sourced):
     """One published range of EC [dS/m] as read by one extraction method.
 
     ``ec_low`` is 0 and ``ec_high`` infinite where the range is open; ``extraction`` is "" where
@@ -24,24 +24,11 @@ class StageLimit:
 
     plants: str
     stage: str
-    extraction: str
-    ec_low: float
-    ec_high: float
-    kind: str
+    extraction: str = ""
+    ec_low: float = 0.0
+    ec_high: float = inf
+    kind: str = column(validate=ma.validate.OneOf(KINDS))
     meaning: str
-    source: str
-    provenance: str
-    note: str
-
-
-class _StageLimitSchema(SourcedSchema):
-    plants = ma.fields.String(required=True)
-    stage = ma.fields.String(required=True)
-    extraction = ma.fields.String(load_default="")
-    ec_low = ma.fields.Float(load_default=0.0)
-    ec_high = ma.fields.Float(load_default=inf)
-    kind = ma.fields.String(required=True, validate=ma.validate.OneOf(KINDS))
-    meaning = ma.fields.String(required=True)
 
 
 @cache
@@ -53,7 +40,7 @@ def stage_limits() -> tuple[StageLimit, ...]:
     TableError
         If a range ends before it starts, or a row names an unknown source.
     """
-    limits = read_records("stage_limits.csv", _StageLimitSchema(), StageLimit)
+    limits = read_table("stage_limits.csv", StageLimit)
     for limit in limits:
         if limit.ec_high < limit.ec_low:
             raise TableError(

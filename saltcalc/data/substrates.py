@@ -11,82 +11,71 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.extraction import MEDIUM_KINDS
-from saltcalc.data.sources import SourcedSchema, source_key
-from saltcalc.data.tables import read_keyed
+from saltcalc.data.sources import Sourced, source_column
+from saltcalc.data.tables import column, read_keyed
 
 MEDIUM_CLASSES = ("peat", "bark", "coir", "compost", "mineral", "mix")
 
 
-@dataclass(frozen=True)
-class Substrate:
+_NEEDED = {
+    "curve": ("theta_s", "theta_r", "alpha"),
+    "container-capacity": ("container_capacity", "capacity_height", "total_porosity"),
+}
+
+
+def _share() -> Any:
+    return column(math.nan, validate=ma.validate.Range(0, 1))
+
+
+def _positive() -> Any:
+    return column(math.nan, validate=ma.validate.Range(0, min_inclusive=False))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Substrate(Sourced):
     """One medium. A figure that its source does not give is NaN."""
 
-    id: str
+    id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
     name: str
-    medium_class: str
-    texture: str
+    medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
+    texture: str = column(validate=ma.validate.OneOf(MEDIUM_KINDS))
     """Kind of medium for conversions of EC: soilless, or the texture group of a mineral soil."""
-    basis: str
+    basis: str = column(validate=ma.validate.OneOf(list(_NEEDED)))
     """``curve``: a published retention curve. ``container-capacity``: the water held at a stated
     height, with the shape of the curve borrowed."""
-    theta_s: float
+    theta_s: float = _share()
     """Water content at saturation. [L/L]"""
-    theta_r: float
+    theta_r: float = _share()
     """Residual water content. [L/L]"""
-    alpha: float
+    alpha: float = _positive()
     """Inverse of the air-entry suction. [1/cm]"""
-    n: float
+    n: float = column(validate=ma.validate.Range(1, min_inclusive=False))
     """Steepness of the curve. [-]"""
-    container_capacity: float
+    container_capacity: float = _share()
     """Water held after drainage at ``capacity_height``. [L/L]"""
-    capacity_height: float
+    capacity_height: float = _positive()
     """Height of the container it was measured in. [cm]"""
-    total_porosity: float
+    total_porosity: float = _share()
     """Water held when full. [L/L]"""
-    shape_source: str
+    shape_source: str = source_column()
     """Source of the residual water content and the shape of the curve."""
-    source: str
-    provenance: str
-    note: str
-
-
-def _share() -> ma.fields.Float:
-    return ma.fields.Float(load_default=math.nan, validate=ma.validate.Range(0, 1))
-
-
-def _positive() -> ma.fields.Float:
-    return ma.fields.Float(
-        load_default=math.nan,
-        validate=ma.validate.Range(0, min_inclusive=False),
+    contains_soil: bool | None = None
+    """Whether field soil is in it; None where that is not known, as below."""
+    contains_compost: bool | None = None
+    """Whether compost, manure or clippings are in it."""
+    makeup_source: str = source_column(
+        error_messages={
+            "required": "The make-up is missing: say whether it contains soil and compost, each "
+            "yes, no or empty where not known, and name the source."
+        }
     )
+    makeup_note: str = ""
 
-
-class _SubstrateSchema(SourcedSchema):
-    id = ma.fields.String(required=True, validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
-    name = ma.fields.String(required=True)
-    medium_class = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_CLASSES))
-    texture = ma.fields.String(required=True, validate=ma.validate.OneOf(MEDIUM_KINDS))
-    basis = ma.fields.String(
-        required=True, validate=ma.validate.OneOf(["curve", "container-capacity"])
-    )
-    theta_s = _share()
-    theta_r = _share()
-    alpha = _positive()
-    n = ma.fields.Float(required=True, validate=ma.validate.Range(1, min_inclusive=False))
-    container_capacity = _share()
-    capacity_height = _positive()
-    total_porosity = _share()
-    shape_source = source_key()
-
-    @ma.validates_schema
-    def _basis_has_its_figures(self, row: dict[str, Any], **_: Any) -> None:
-        needed = {
-            "curve": ("theta_s", "theta_r", "alpha"),
-            "container-capacity": ("container_capacity", "capacity_height", "total_porosity"),
-        }[row["basis"]]
-        for column in needed:
-            if math.isnan(row[column]):
-                raise ma.ValidationError("missing for this basis", column)
+    def check(self) -> None:
+        """Refuse a row that lacks a figure of its basis."""
+        for name in _NEEDED[self.basis]:
+            if math.isnan(getattr(self, name)):
+                raise ma.ValidationError("missing for this basis", name)
 
 
 @cache
@@ -96,8 +85,6 @@ def substrates() -> Mapping[str, Substrate]:
     Raises
     ------
     TableError
-        If an id stands twice.
+        If an id stands twice or the make-up of a medium is missing.
     """
-    return read_keyed(
-        "substrates.csv", _SubstrateSchema(), Substrate, lambda substrate: substrate.id
-    )
+    return read_keyed("substrates.csv", Substrate, lambda substrate: substrate.id)

@@ -1,72 +1,175 @@
-"""Read a CSV table of published figures and check every row before anything uses it."""
+"""Read a CSV table of published figures and check every row before anything uses it.
+
+A row is declared once, as a dataclass on :class:`Row`: each field is a column, its type says what
+a cell holds, and :func:`column` adds what is checked of it.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections.abc import Callable, Hashable, Iterable, Mapping
+from dataclasses import MISSING, dataclass, field, fields
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any, TypeVar, cast
+from types import MappingProxyType, NoneType
+from typing import Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 
 import marshmallow as ma
 
-DATA_DIR = files("saltcalc.data")
+DATA_DIR: Path | Traversable = files("saltcalc.data")
+"""Where the tables are. Another folder may be put here before the first of them is read."""
 
-Record = TypeVar("Record")
-Key = TypeVar("Key", bound=Hashable)
+_FIELDS: Mapping[Any, type[ma.fields.Field[Any]]] = {
+    str: ma.fields.String,
+    int: ma.fields.Integer,
+    float: ma.fields.Float,
+    bool: ma.fields.Boolean,
+}
+_ENDS = ("", "_low", "_high")
 
 
 class TableError(ValueError):
     """A table that cannot be trusted: an unreadable row, an unknown source, a duplicate key."""
 
 
-class TableSchema(ma.Schema):
-    """One row of a table. An empty cell means that the source gives no figure, never zero.
+@dataclass(frozen=True)
+class Row:
+    """One row of a table."""
 
-    It counts as left out, so that the default of its column stands for it.
+    def check(self) -> None:
+        """Compare the columns with each other.
+
+        Raises
+        ------
+        marshmallow.ValidationError
+            Saying what does not fit, and of which column where it is one.
+        """
+
+
+@dataclass(frozen=True)
+class Uncertain:
+    """A figure with its 80 % interval; in a table the columns ``x``, ``x_low`` and ``x_high``."""
+
+    value: float
+    low: float
+    high: float
+
+
+RowKind = TypeVar("RowKind", bound=Row)
+Record = TypeVar("Record")
+Key = TypeVar("Key", bound=Hashable)
+
+
+def column(default: Any = MISSING, **options: Any) -> Any:
+    """Declare a column of a row.
+
+    Parameters
+    ----------
+    default : optional
+        What an empty cell means. Without it the cell must be filled.
+    **options
+        Of the marshmallow field, for example ``validate`` or ``data_key`` (the header where it is
+        not the name of the field); and ``read``, a function that makes the value of the text.
     """
+    return field(default=default, metadata=options)
+
+
+def words(separator: str | None = None) -> Callable[[str], tuple[str, ...]]:
+    """Return what reads a cell of several words."""
+    return lambda text: tuple(word.strip() for word in text.split(separator) if word.strip())
+
+
+class RowSchema(ma.Schema):
+    """The schema of a row, and which of its fields are intervals of three columns."""
+
+    intervals: tuple[str, ...] = ()
 
     class Meta:
         unknown = ma.RAISE
 
-    @ma.pre_load
-    def _empty_is_missing(self, row: Mapping[str, str], **_: Any) -> dict[str, str]:
-        return {column: filled for column, text in row.items() if (filled := text.strip())}
+
+def schema_of(row: type[Row]) -> RowSchema:
+    """Derive the schema of a row from the dataclass that declares it."""
+    columns: dict[str, ma.fields.Field[Any]] = {}
+    types = get_type_hints(row)
+    for each in fields(row):
+        kind, options = types[each.name], dict(each.metadata)
+        if each.default is MISSING:
+            options["required"] = True
+        else:
+            options["load_default"] = each.default
+        if kind is Uncertain:
+            columns |= {each.name + end: _field(float, options) for end in _ENDS}
+        else:
+            columns[each.name] = _field(kind, options)
+    schema = cast(RowSchema, RowSchema.from_dict(columns)())
+    schema.intervals = tuple(name for name, kind in types.items() if kind is Uncertain)
+    return schema
 
 
-def read_table(table: Path | Traversable, schema: TableSchema) -> list[Any]:
-    """Read a CSV table row by row through its schema.
+def _field(kind: Any, options: Mapping[str, Any]) -> ma.fields.Field[Any]:
+    options = dict(options)
+    if read := options.pop("read", None):
+        return ma.fields.Function(deserialize=read, **options)
+    if NoneType in get_args(kind):
+        (kind,) = (each for each in get_args(kind) if each is not NoneType)
+    if get_origin(kind) is Literal:
+        options["validate"] = ma.validate.OneOf([each for each in get_args(kind) if each])
+        kind = str
+    return _FIELDS[kind](**options)
+
+
+def read_table(
+    table: str | Path | Traversable,
+    row: type[RowKind],
+    also: Callable[[RowKind], None] = lambda _: None,
+) -> tuple[RowKind, ...]:
+    """Read a CSV table, row by row, into records.
+
+    An empty cell counts as left out: it says that the source gives no figure, never zero.
 
     Parameters
     ----------
-    table : path
-        A UTF-8 CSV file with one header row.
-    schema : TableSchema
-        The schema of one row.
-
-    Returns
-    -------
-    list
-        What the schema makes of each row, in file order.
+    table : str or path
+        A UTF-8 CSV file with one header row; the name alone of one in `DATA_DIR`.
+    row : type
+        The dataclass that declares its columns.
+    also : callable, optional
+        What else is checked of each record, as by :meth:`Row.check`.
 
     Raises
     ------
     TableError
         Naming the file, the line and the column of the first row that does not fit.
     """
-    reader = csv.DictReader(io.StringIO(table.read_text(encoding="utf-8")), strict=True)
-    rows = []
-    for row in reader:
-        if None in row or None in row.values():
-            raise TableError(f"{table.name}, line {reader.line_num}: wrong number of cells")
+    file = DATA_DIR / table if isinstance(table, str) else table
+    reader = csv.DictReader(io.StringIO(file.read_text(encoding="utf-8")), strict=True)
+    schema, records = schema_of(row), []
+    for cells in reader:
+        if None in cells or None in cells.values():
+            raise TableError(f"{file.name}, line {reader.line_num}: wrong number of cells")
         try:
-            rows.append(schema.load(row))
+            columns = schema.load(
+                {name: filled for name, text in cells.items() if (filled := text.strip())}
+            )
+            for name in schema.intervals:
+                columns[name] = _interval(columns, name)
+            record = row(**columns)
+            record.check()
+            also(record)
         except ma.ValidationError as error:
-            raise TableError(f"{table.name}, line {reader.line_num}, {_faults(error)}") from error
-    return rows
+            raise TableError(f"{file.name}, line {reader.line_num}, {_faults(error)}") from error
+        records.append(record)
+    return tuple(records)
+
+
+def _interval(columns: dict[str, float], name: str) -> Uncertain:
+    figure = Uncertain(*(columns.pop(name + end) for end in _ENDS))
+    if not figure.low < figure.value < figure.high:
+        raise ma.ValidationError("the value lies outside its interval", name)
+    return figure
 
 
 def _faults(error: ma.ValidationError) -> str:
@@ -83,19 +186,10 @@ def keyed(
 ) -> Mapping[Key, Record]:
     """Return records by key, in their order.
 
-    Parameters
-    ----------
-    name : str
-        Of the table, for the error.
-    records : iterable
-        What its rows became.
-    key : callable
-        What each is known by.
-
     Raises
     ------
     TableError
-        If two records have one key.
+        Naming the table, if two records have one key.
     """
     found: dict[Key, Record] = {}
     for record in records:
@@ -104,44 +198,14 @@ def keyed(
     return MappingProxyType(found)
 
 
-def read_records(name: str, schema: TableSchema, make: Callable[..., Record]) -> tuple[Record, ...]:
-    """Read a table of this package and make a record of the columns of each row.
-
-    Parameters
-    ----------
-    name : str
-        Of the CSV file.
-    schema : TableSchema
-        The schema of one row.
-    make : callable
-        Takes the columns by name.
-
-    Raises
-    ------
-    TableError
-        As :func:`read_table`.
-    """
-    return tuple(make(**row) for row in read_table(DATA_DIR / name, schema))
-
-
 def read_keyed(
-    name: str,
-    schema: TableSchema,
-    make: Callable[..., Record],
-    key: Callable[[Record], Key],
-) -> Mapping[Key, Record]:
-    """Read a table of this package into records by key, in the order of the table.
-
-    Parameters
-    ----------
-    name, schema, make
-        As :func:`read_records`.
-    key : callable
-        What each record is known by.
+    name: str, row: type[RowKind], key: Callable[[RowKind], Key]
+) -> Mapping[Key, RowKind]:
+    """Read a table into records by key, in the order of the table.
 
     Raises
     ------
     TableError
         As :func:`read_table`, or if two rows have one key.
     """
-    return keyed(name, read_records(name, schema, make), key)
+    return keyed(name, read_table(name, row), key)

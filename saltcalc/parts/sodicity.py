@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.batch import BoolArray, FloatArray, IntArray, Solutions
-from saltcalc.data.cax import cax_table
-from saltcalc.data.water_classes import ClassScale, class_scales, infiltration_bands
+from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, Message, part, row_of, say, shown, source_keys
 from saltcalc.science import sodicity

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray
-from saltcalc.data.slow_release import slow_releases
+from saltcalc.data.washout import slow_releases
 from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
 from saltcalc.parts.flush.plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes

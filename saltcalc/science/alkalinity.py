@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.data.atomic_weights import molar_mass
+from saltcalc.data.reported_ions import molar_mass
 from saltcalc.science._arrays import Floats
 
 # Amount of each form that equals one mmol_c/L. By definition 1 °dH is 10 mg/L CaO, 1 °fH 10 mg/L

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.data.atomic_weights import molar_mass
+from saltcalc.data.reported_ions import molar_mass
 from saltcalc.science._arrays import Floats, not_negative
 
 NITROGEN_MASS = molar_mass("N")

@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.data.reported_ions import form_slips, unit_slips
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance, charge_balance

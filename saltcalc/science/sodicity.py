@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.data.cax import cax_table
+from saltcalc.data.water_classes import cax_table
 from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
 
 CROSS_POTASSIUM = 0.56

@@ -48,8 +48,14 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     ----------
     settings : Settings, optional
         Read from the environment if not given.
+
+    Raises
+    ------
+    TableError
+        If a table cannot be trusted.
     """
     settings = settings or read_settings()
+    health.read_tables()
     app = flask.Flask(__name__)
     app.config.update(
         MAX_CONTENT_LENGTH=settings.max_body_bytes,

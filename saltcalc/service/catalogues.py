@@ -27,12 +27,12 @@ def crop_id(text: str) -> str:
     Raises
     ------
     UnknownIdError
-        With the ids of crops of a like name.
+        With the ids of the crops that share the name, or of crops of a like name.
     """
     try:
         return crop_catalogue().find(text).id
     except UnknownCropError as error:
-        raise UnknownIdError(error.near) from error
+        raise UnknownIdError(error.near, shared=error.shared) from error
 
 
 def substrate_id(text: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.service.names import meant
+from saltcalc.service.names import meant, suggestion
 from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
 
 LONGEST_NAME = 200
@@ -129,11 +129,11 @@ class Choice(ma.fields.String):
 
 
 class UnknownIdError(LookupError):
-    """No row of a table has this id or name; ``near`` holds the ids of what may be meant."""
+    """No row of a table, or more than one, has this id or name; the message says what to choose."""
 
-    def __init__(self, near: Iterable[str]) -> None:
-        super().__init__("no such id or name")
-        self.near = tuple(near)
+    def __init__(self, near: Iterable[str], *, shared: bool = False) -> None:
+        hint = suggestion(tuple(near), shared=shared)
+        super().__init__(hint if shared else f"It is not known. {hint}".rstrip())
 
 
 class TableId(ma.fields.String):
@@ -164,5 +164,4 @@ class TableId(ma.fields.String):
         try:
             return self.look_up(text)
         except UnknownIdError as error:
-            near = f" Near matches: {', '.join(error.near)}." if error.near else ""
-            raise ma.ValidationError(f"It is not known.{near}") from error
+            raise ma.ValidationError(str(error)) from error

@@ -3,42 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from rapidfuzz import fuzz, process
 
-_LIKE_ENOUGH = 65.0
+from saltcalc.data.reported_ions import symbols
 
-SYMBOLS = {
-    "na": "sodium",
-    "ca": "calcium",
-    "mg": "magnesium",
-    "k": "potassium",
-    "nh4": "ammonium_n",
-    "nh4_n": "ammonium_n",
-    "n_nh4": "ammonium_n",
-    "ammonium": "ammonium_n",
-    "no3": "nitrate_n",
-    "no3_n": "nitrate_n",
-    "n_no3": "nitrate_n",
-    "nitrate": "nitrate_n",
-    "p": "phosphorus",
-    "po4": "phosphorus",
-    "po4_p": "phosphorus",
-    "s": "sulfate_s",
-    "so4": "sulfate_s",
-    "so4_s": "sulfate_s",
-    "sulfate": "sulfate_s",
-    "sulphate": "sulfate_s",
-    "cl": "chloride",
-    "hco3": "bicarbonate",
-    "b": "boron",
-    "fe": "iron",
-    "mn": "manganese",
-    "zn": "zinc",
-    "cu": "copper",
-}
-"""Chemical symbols and short names of the ions and elements."""
+_LIKE_ENOUGH = 65.0
 
 
 def plain(name: str) -> str:
@@ -50,10 +21,17 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     """Return the known name that was most likely meant, or None if none is like it."""
     plainly = {plain(each): each for each in known}
     wanted = plain(name)
-    if (symbol := SYMBOLS.get(wanted)) in plainly.values():
+    if (symbol := symbols().get(wanted)) in plainly.values():
         return symbol
     found = process.extractOne(wanted, list(plainly), scorer=fuzz.ratio, score_cutoff=_LIKE_ENOUGH)
     return plainly[found[0]] if found else None
+
+
+def suggestion(ids: Sequence[str], *, shared: bool) -> str:
+    """Say what a name may mean: ids that share it, or else ids of like names; empty for none."""
+    if shared:
+        return f"It may mean: {', '.join(ids[:-1])} or {ids[-1]}. Choose one."
+    return f"Near matches: {', '.join(ids)}." if ids else ""
 
 
 def meant(text: str, ids: Iterable[str], labels: Mapping[str, str]) -> str | None:

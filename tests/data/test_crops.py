@@ -149,6 +149,67 @@ def test_a_local_crop_may_not_take_the_name_of_another(tmp_path):
         catalogue(table)
 
 
+BOTANICAL = "id,name,botanical,group,source,provenance\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "name", "crop_id"),
+    [
+        ("our_lettuce,Our lettuce,Lactuca sativa", "Lactuca sativa", "lettuce"),
+        ("our_lettuce,Our lettuce,Lactuca sativa", "lettuce", "lettuce"),
+        ("our_lettuce,Our lettuce,Lactuca sativa", "Our Lettuce", "our_lettuce"),
+        ("our_lettuce,Lactuca sativa,", "lactuca sativa", "lettuce"),
+        ("lactuca_sativa,Our lettuce,", "Lactuca sativa", "lettuce"),
+        ("lactuca_sativa,Our lettuce,", "lactuca_sativa", "lactuca_sativa"),
+        ("sea_kale,Sea kale,Crambe maritima", "Crambe maritima", "sea_kale"),
+        ("our_melon,Our melon,Cucumis melo", "Cucumis melo", "our_melon"),
+    ],
+)
+def test_a_local_crop_never_hides_a_published_one(tmp_path, row, name, crop_id):
+    table = tmp_path / "ours.csv"
+    table.write_text(f"{BOTANICAL}{row},vegetable,ours,seen\n")
+    assert catalogue(table).find(name).id == crop_id
+
+
+@pytest.mark.parametrize(
+    ("rows", "name", "crop_ids"),
+    [
+        ([], "Allium cepa", {"onion", "onion_seed"}),
+        ([], "Beta vulgaris", {"sugar_beet", "beet_red", "swiss_chard"}),
+        (
+            [],
+            "Brassica oleracea",
+            {"broccoli", "brussels_sprouts", "cabbage", "cauliflower", "kale", "kohlrabi"},
+        ),
+        (
+            ["our_onion,Our onion,Allium cepa"],
+            "Allium cepa",
+            {"onion", "onion_seed", "our_onion"},
+        ),
+        (
+            ["sea_kale,Sea kale,Crambe maritima", "shore_kale,Shore kale,Crambe maritima"],
+            "Crambe maritima",
+            {"sea_kale", "shore_kale"},
+        ),
+    ],
+)
+def test_every_crop_of_one_name_is_named(tmp_path, rows, name, crop_ids):
+    table = tmp_path / "ours.csv"
+    table.write_text(BOTANICAL + "".join(f"{row},vegetable,ours,seen\n" for row in rows))
+    with pytest.raises(UnknownCropError) as caught:
+        catalogue(table).find(name)
+    assert caught.value.shared
+    assert set(caught.value.near) == crop_ids
+
+
+@pytest.mark.parametrize("name", ["Cucumis melo", "Brassica", "letuce"])
+def test_a_name_that_no_crop_has_is_not_called_shared(name):
+    with pytest.raises(UnknownCropError) as caught:
+        catalogue().find(name)
+    assert caught.value.near
+    assert not caught.value.shared
+
+
 def test_stage_limits_cover_plug_stages_and_every_source_is_known():
     stages = {limit.stage for limit in stage_limits()}
     assert {"plug_1", "plug_2", "plug_3", "plug_4", "seedling", "established"} <= stages

@@ -1,9 +1,7 @@
 import pytest
 
-from saltcalc.data.atomic_weights import molar_mass
 from saltcalc.data.minerals import salts
-from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.data.reported_ions import form_slips, molar_mass, reported_ions, unit_slips
 
 
 @pytest.mark.parametrize(

@@ -34,6 +34,10 @@ def test_seedlings_have_ranges_of_their_own_beside_the_governing_ones():
         ("one_to_two", "calcium", False),
         ("one_to_five", "ph", True),
         ("press", "iron", False),
+        ("press", "potassium", True),
+        ("pore_water_sensor", "calcium", True),
+        ("one_to_five", "chloride", True),
+        ("one_to_five", "bicarbonate", False),
     ],
 )
 def test_what_may_be_scaled_to_the_reference(method, nutrient, comparable):

@@ -1,5 +1,4 @@
-from saltcalc.data.crops import catalogue
-from saltcalc.data.soil_temperature import soil_temperatures
+from saltcalc.data.crops import catalogue, soil_temperatures
 
 
 def test_every_row_belongs_to_a_crop_of_the_crop_table():

@@ -1,8 +1,13 @@
 import pytest
 
-from saltcalc.data.cax import cax_table
 from saltcalc.data.tables import TableError
-from saltcalc.data.water_classes import _scale, class_scales, infiltration_bands
+from saltcalc.data.water_classes import (
+    WaterClass,
+    _scale,
+    cax_table,
+    class_scales,
+    infiltration_bands,
+)
 
 
 def test_every_scale_runs_open_ended_through_rising_limits():
@@ -18,12 +23,12 @@ def test_class_ranges_are_open_at_the_ends():
 
 
 def test_a_gap_between_classes_is_refused():
-    row = {"scheme": "s", "parameter": "p", "unit": "dS/m", "source": "fao29"}
-    row |= {"provenance": "seen", "note": ""}
-    low = row | {"name": "low", "low": None, "low_included": None, "high": 1.0}
-    high = row | {"name": "high", "low": 1.5, "low_included": True, "high": None}
+    common = {"scheme": "s", "parameter": "p", "unit": "dS/m", "source": "fao29"}
+    common["provenance"] = "seen"
+    low = WaterClass(**common, name="low", high=1.0)
+    high = WaterClass(**common, name="high", low=1.5, low_included=True)
     with pytest.raises(TableError, match="gap"):
-        _scale(("s", "p"), [low, high])
+        _scale([low, high])
 
 
 def test_infiltration_bands_adjoin():

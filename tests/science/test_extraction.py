@@ -101,12 +101,14 @@ def test_pore_water_needs_the_water_contents_and_the_saturated_extract_does_not(
 
 def test_shapes_broadcast():
     result = to_saturated_extract(
-        np.ones((2, 1, 1)), np.arange(8)[:, np.newaxis], np.arange(4), **held
+        np.ones((2, 1, 1)), np.arange(len(CODE))[:, np.newaxis], np.arange(4), **held
     )
-    assert result.value.shape == result.low.shape == result.high.shape == (2, 8, 4)
+    assert result.value.shape == result.low.shape == result.high.shape == (2, len(CODE), 4)
 
 
-@pytest.mark.parametrize(("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, 8, 0), (1.0, 0, -1)])
+@pytest.mark.parametrize(
+    ("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, 0, -1)]
+)
 def test_arguments_without_meaning(ec, method, medium):
     with pytest.raises(ValueError, match=r"negative|unknown"):
         to_saturated_extract(ec, method, medium)

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from saltcalc.data.nitrogen_sources import nitrogen_sources
+from saltcalc.data.nutrients import nitrogen_sources
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 
 

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from saltcalc.data.reporting_slips import form_slips, unit_slips
+from saltcalc.data.reported_ions import form_slips, unit_slips
 from saltcalc.science.balance import ANIONS, CATIONS
 from saltcalc.science.conductivity import ec_from_ions
 from saltcalc.science.reporting_slips import try_slips

@@ -26,7 +26,9 @@ def test_reading_on_a_limit_belongs_to_the_lower_class():
     assert class_of_ec([0.8, 0.81, np.nan], [0.8, 2.0, np.inf]).tolist() == [0, 1, -1]
 
 
-@pytest.mark.parametrize(("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, 8, 0), (1.0, 0, -1)])
+@pytest.mark.parametrize(
+    ("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, 0, -1)]
+)
 def test_arguments_without_meaning(ec, method, medium):
     with pytest.raises(ValueError, match=r"negative|unknown"):
         classify_reading(ec, method, medium)

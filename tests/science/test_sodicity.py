@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from saltcalc.data.cax import cax_table
+from saltcalc.data.water_classes import cax_table
 from saltcalc.science import sodicity
 
 amounts = st.floats(0, 500)

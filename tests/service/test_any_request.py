@@ -13,8 +13,8 @@ from saltcalc.data.crops import catalogue
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.slow_release import slow_releases
 from saltcalc.data.substrates import substrates
+from saltcalc.data.washout import slow_releases
 from tests.service.test_api_spec import schema_of
 
 many = settings(

@@ -139,6 +139,12 @@ def test_an_unknown_crop_is_answered_with_near_matches(refuse):
     assert "lettuce" in problem["errors"][0]["detail"]
 
 
+def test_a_name_of_several_crops_is_answered_with_all_of_them(refuse):
+    problem = refuse("/v1/assessments", {"medium": MEDIUM, "crops": [{"crop": "Allium cepa"}]})
+    detail = "It may mean: onion or onion_seed. Choose one."
+    assert problem["errors"][0]["detail"] == detail
+
+
 def test_an_ec_of_a_thousand_is_answered_with_the_likely_slip(refuse):
     problem = refuse("/v1/assessments", with_medium(ec=1000))
     assert "1000 µS/cm is 1 dS/m" in problem["errors"][0]["detail"]

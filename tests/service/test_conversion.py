@@ -1,18 +1,10 @@
 import jsonschema
 import pytest
 
+from saltcalc.data.extraction import method_codes
 from tests.service.test_api_spec import schema_of
 
-METHODS = (
-    "saturated_paste",
-    "saturated_media_extract",
-    "one_to_one_and_half",
-    "one_to_two",
-    "one_to_five",
-    "pour_through",
-    "press",
-    "pore_water_sensor",
-)
+METHODS = tuple(method_codes())
 
 
 def convert(post, **request):

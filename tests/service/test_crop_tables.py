@@ -94,6 +94,19 @@ def test_an_unknown_crop_is_a_404_with_near_matches(client):
     assert response.mimetype == "application/problem+json"
     assert "lettuce" in response.json["detail"]
     assert "corn_sweet" in client.get("/v1/crops/Zea mays").json["detail"]
+    detail = "No single crop is named 'Allium cepa'. It may mean: onion or onion_seed. Choose one."
+    assert client.get("/v1/crops/Allium cepa").json["detail"] == detail
+
+
+def test_a_local_crop_leaves_a_published_one_its_names(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(
+        "id,name,botanical,group,source,provenance\n"
+        "our_lettuce,Our lettuce,Lactuca sativa,vegetable,Own trial,seen\n"
+    )
+    client = create_app(read_settings({"SALTCALC_LOCAL_CROPS": str(table)})).test_client()
+    assert client.get("/v1/crops/Lactuca sativa").json["id"] == "lettuce"
+    assert client.get("/v1/crops/our_lettuce").json["local"] is True
 
 
 def test_local_crops_join_and_are_marked_in_answers(local_table):

@@ -15,13 +15,12 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray, IntArray
 from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crops import soil_temperatures
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.soil_temperature import soil_temperatures
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.data.substrate_makeup import makeups
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.crops.limits import crop_limits
@@ -338,11 +337,11 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
 @cache
 def _makeup_columns() -> tuple[FloatArray, FloatArray]:
     """Whether each substrate contains field soil and compost: 1, 0, or NaN where not known."""
-    rows = [makeups().get(substrate) for substrate in substrates()]
+    rows = substrates().values()
     known = {True: 1.0, False: 0.0, None: np.nan}
     return (
-        np.array([known[row.contains_soil if row else None] for row in rows]),
-        np.array([known[row.contains_compost if row else None] for row in rows]),
+        np.array([known[row.contains_soil] for row in rows]),
+        np.array([known[row.contains_compost] for row in rows]),
     )
 
 

@@ -9,12 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, FloatArray, Solutions
-from saltcalc.data.atomic_weights import molar_mass
-from saltcalc.data.nitrogen_sources import nitrogen_sources
-from saltcalc.data.nutrients import governing_range
-from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.slow_release import SlowRelease, slow_releases
-from saltcalc.data.washout import RETAINED_NUTRIENTS, nutrient_retention
+from saltcalc.data.nutrients import governing_range, nitrogen_sources
+from saltcalc.data.reported_ions import molar_mass, reported_ions
+from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.notes import Notes

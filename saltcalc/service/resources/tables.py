@@ -16,6 +16,7 @@ from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of, crop_catalogue
 from saltcalc.service.contract import answer_schema, schema_of
+from saltcalc.service.names import suggestion
 from saltcalc.service.schemas import requests
 
 crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
@@ -60,8 +61,9 @@ class Crop(MethodView):
         try:
             return listings.crop_detail(crop_catalogue().find(name))
         except UnknownCropError as error:
-            near = f" Near matches: {', '.join(error.near)}." if error.near else ""
-            raise NotFound(f"No single crop is named '{name[:100]}'.{near}") from error
+            hint = suggestion(error.near, shared=error.shared)
+            detail = f"No single crop is named '{name[:100]}'. {hint}".rstrip()
+            raise NotFound(detail) from error
 
 
 @crops.route("/stage-limits")
