@@ -25,7 +25,7 @@ PASS = 0.2
 
 CAPACITIES = np.arange(0, 8.01, PASS)
 
-HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay-loam": 0.3}
+HOFFMAN_COEFFICIENT = {"organic": 0.45, "clay_loam": 0.3}
 """Coefficient k of Hoffman's hyperbola by soil under ponding, Hoffman (1980), from memory."""
 
 Points = Sequence[tuple[float, float]]
@@ -54,7 +54,7 @@ PUBLISHED: dict[str, tuple[str, Points]] = {
         [
             (
                 depth / WATER_SHARE["mineral"],
-                HOFFMAN_COEFFICIENT["clay-loam"] / depth,
+                HOFFMAN_COEFFICIENT["clay_loam"] / depth,
             )
             for depth in (0.5, 1.0, 1.5, 2.0)
         ],

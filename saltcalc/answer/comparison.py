@@ -158,7 +158,7 @@ _IN_WORDS = {
     VERDICTS[Verdict.FAILS]: "fails",
     VERDICTS[Verdict.REDUCED]: "is held back",
     VERDICTS[Verdict.CANNOT_TELL]: "is not known",
-    VERDICTS[Verdict.STANDS_IT]: "stands it",
+    VERDICTS[Verdict.STANDS_IT]: "tolerant",
 }
 _WORST_FIRST = tuple(_IN_WORDS)
 
@@ -178,7 +178,7 @@ def _verdicts(rows: list[Json]) -> Iterator[Json]:
             worst = _WORST_FIRST.index(next(iter(found)))
             told = "; ".join(f"{_IN_WORDS[v]} in {_listed(names)}" for v, names in found.items())
             sentence = f"{planting['name']} ({planting['stage']}) {told}."
-            records.append((worst, _difference("crop-verdict", sentence, found)))
+            records.append((worst, _difference("crop_verdict", sentence, found)))
     yield from (record for _, record in sorted(records, key=lambda each: each[0]))
 
 
@@ -207,7 +207,7 @@ def _of_member(which: str, member: str, title: str) -> Callable[[list[Json]], It
 
     def tell(rows: list[Json]) -> Iterator[Json]:
         def value(row: Json) -> str | None:
-            return None if row[member] in (None, "cannot tell") else str(row[member])
+            return None if row[member] in (None, "undetermined") else str(row[member])
 
         found = _by_value(rows, value)
         if len(found) > 1:
@@ -225,7 +225,7 @@ def _causes(rows: list[Json]) -> Iterator[Json]:
 
     found = _by_value(rows, value)
     if len(found) > 1:
-        yield _difference("main-cause", f"What ails them first: {_told(found)}.", found)
+        yield _difference("main_cause", f"What ails them first: {_told(found)}.", found)
 
 
 def _litres(rows: list[Json]) -> Iterator[Json]:
@@ -248,7 +248,7 @@ def _litres(rows: list[Json]) -> Iterator[Json]:
             f"{medium}: {value:.2g} L" if value else f"{medium}: none"
             for medium, value in litres.items()
         )
-        yield _difference("litres-to-flush", f"Water to flush each {name}: {told}.", {})
+        yield _difference("litres_to_flush", f"Water to flush each {name}: {told}.", {})
 
 
 _MUCH_MORE_WATER = 1.5
@@ -272,12 +272,12 @@ class Difference:
 
 
 DIFFERENCES = (
-    Difference("crop-verdict", _verdicts),
-    Difference("main-cause", _causes),
+    Difference("crop_verdict", _verdicts),
+    Difference("main_cause", _causes),
     Difference("ec", _ec),
-    Difference("salt-character", _of_member("salt-character", "character", "Kind of salt")),
+    Difference("salt_character", _of_member("salt_character", "character", "Kind of salt")),
     Difference("sodicity", _of_member("sodicity", "sodicity_class", "Sodium hazard")),
     Difference("nitrogen", _of_member("nitrogen", "nitrogen_status", "Nitrate nitrogen")),
     Difference("ph", _of_member("ph", "ph_status", "pH")),
-    Difference("litres-to-flush", _litres),
+    Difference("litres_to_flush", _litres),
 )

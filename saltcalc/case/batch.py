@@ -88,7 +88,7 @@ class MediumSolutions(Solutions):
         TEMPERATURE,
         _OF_READING,
         otherwise=READING_TEMPERATURE,
-        assumption="medium-temperature",
+        assumption="medium_temperature",
         use="medium",
     )
 
@@ -98,13 +98,13 @@ class WaterSolutions(Solutions):
     """The irrigation waters; the default EC is that of a mains water of moderate hardness."""
 
     ec: FloatArray = given(
-        EC, "Electrical conductivity.", otherwise=0.5, assumption="water-ec", use="water"
+        EC, "Electrical conductivity.", otherwise=0.5, assumption="water_ec", use="water"
     )
     temperature: FloatArray = given(
         TEMPERATURE,
         _OF_READING,
         otherwise=READING_TEMPERATURE,
-        assumption="water-temperature",
+        assumption="water_temperature",
         use="water_temperature",
     )
 
@@ -137,7 +137,7 @@ class Samples:
         Row("substrates"),
         "What the medium is made of.",
         within="medium",
-        otherwise="general-potting-mix",
+        otherwise="general_potting_mix",
         use="medium",
     )
     container_capacity: FloatArray = given(
@@ -230,21 +230,21 @@ class Containers:
         LENGTH,
         "Height of the medium in it.",
         otherwise=_height,
-        assumption="container-height",
+        assumption="container_height",
         use="container",
     )
     count: IntArray = given(
         Whole(1, 1_000_000),
         "How many there are.",
         otherwise=1,
-        assumption="container-count",
+        assumption="container_count",
         use="container",
     )
     drainage: IntArray = given(
         Choice(lambda: DRAINAGE),
         "Whether water can leave at the bottom: open, or sealed.",
         otherwise="open",
-        assumption="container-drainage",
+        assumption="container_drainage",
         use="container",
     )
     top_diameter: FloatArray = given(LENGTH, "Inner diameter at the top of the medium.")

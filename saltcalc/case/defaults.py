@@ -122,7 +122,7 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
 
     def fill_ion(ion: str, source: str, value: FloatArray) -> None:
         rows = np.isnan(ions[ion]) & ~np.isnan(value)
-        assumption, field = f"{owner}-{ion}-from-{source}", f"/{owner}/ions/{ion}"
+        assumption, field = f"{owner}_{ion}_from_{source}", f"/{owner}/ions/{ion}"
         used.append(Default(assumption, "ions", "samples", field, rows, value, "mmol_c/L"))
         ions[ion] = np.where(rows, value, ions[ion])
 
@@ -142,7 +142,7 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
         ).ec
     rows = ~np.isnan(floor)
-    assumption, field = f"{owner}-ec-floor", f"/{owner}/ec"
+    assumption, field = f"{owner}_ec_floor", f"/{owner}/ec"
     used.append(Default(assumption, "ions", "samples", field, rows, floor, "dS/m"))
     return replace(
         solution,

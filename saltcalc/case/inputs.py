@@ -132,7 +132,7 @@ def columns_of(columns: Hashable) -> tuple[Input, ...]:
 def _input(name: str, takes: Takes, meaning: str, options: dict[str, Any]) -> Input:
     unit = takes.unit if isinstance(takes, Kind) else "1" if isinstance(takes, Number) else ""
     return Input(
-        **{"name": name, "takes": takes, "meaning": meaning, "assumption": name.replace("_", "-")}
+        **{"name": name, "takes": takes, "meaning": meaning, "assumption": name}
         | {"unit": unit}
         | options
     )

@@ -25,7 +25,7 @@ LANGUAGES = {
 REGIONS = {"en-GB": "British English", "en-US": "American English"}
 NAME_KINDS = ("common", "variety", "botanical", "ambiguous")
 WORD_USES = ("plant", "tree", "kind", "link", "other")
-PROVENANCES = ("seen", "memory", "common-practice")
+PROVENANCES = ("seen", "memory", "common_practice")
 SALT_NOTES = ("", "sensitive", "tolerant")
 
 

@@ -160,6 +160,6 @@ def unit_slips() -> dict[str, dict[str, float]]:
     """
     charged = [ion for ion in reported_ions().values() if ion.charge]
     return {
-        "millimoles-as-milligrams": {ion.id: ion.molar_mass for ion in charged},
-        "equivalents-as-milligrams": {ion.id: ion.mass_per_charge for ion in charged},
+        "millimoles_as_milligrams": {ion.id: ion.molar_mass for ion in charged},
+        "equivalents_as_milligrams": {ion.id: ion.mass_per_charge for ion in charged},
     }

@@ -17,10 +17,10 @@ from saltcalc.data.tables import Row, column, keyed, read_table
 class Source(Row):
     """A published source, or the plain statement that a rule has none."""
 
-    key: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
+    key: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
     citation: str
     kind: str = column(
-        validate=ma.validate.OneOf(["published", "common-practice", "judgement", "computed"])
+        validate=ma.validate.OneOf(["published", "common_practice", "judgement", "computed"])
     )
     note: str = ""
 
@@ -54,5 +54,5 @@ class Sourced(Row):
     """A row of published figures: a source key, whether it was read or remembered, a remark."""
 
     source: str = source_column()
-    provenance: Literal["seen", "memory", "common-practice"]
+    provenance: Literal["seen", "memory", "common_practice"]
     note: str = ""

@@ -19,7 +19,7 @@ MEDIUM_CLASSES = ("peat", "bark", "coir", "compost", "mineral", "mix")
 
 _NEEDED = {
     "curve": ("theta_s", "theta_r", "alpha"),
-    "container-capacity": ("container_capacity", "capacity_height", "total_porosity"),
+    "container_capacity": ("container_capacity", "capacity_height", "total_porosity"),
 }
 
 
@@ -35,7 +35,7 @@ def _positive() -> Any:
 class Substrate(Sourced):
     """One medium. A figure that its source does not give is NaN."""
 
-    id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(-[a-z0-9]+)*$"))
+    id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
     name: str
     medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
     texture: str = column(validate=ma.validate.OneOf(MEDIUM_KINDS))

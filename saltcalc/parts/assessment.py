@@ -53,12 +53,12 @@ class Assessment:
     @property
     def ec_is_floor(self) -> BoolArray:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
-        return rows_filled(self.defaults, "medium-ec-floor")
+        return rows_filled(self.defaults, "medium_ec_floor")
 
     @property
     def water_is_known(self) -> BoolArray:
         """Where the EC of the irrigation water was read, or follows from its ions."""
-        return ~rows_filled(self.defaults, "water-ec")
+        return ~rows_filled(self.defaults, "water_ec")
 
     @property
     def local_sources(self) -> dict[str, Source]:

@@ -80,9 +80,9 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
     """Say for which height the pore water of a medium in unlike containers is given."""
     if np.unique(assessment.batch.containers.height[assessment.containers_of(sample)]).size > 1:
         notes.assume(
-            "mean-height",
+            "mean_height",
             Amount(float(mean_heights(assessment.batch)[sample]), "cm"),
-            say("assumption.mean-height"),
+            say("assumption.mean_height"),
             "/containers",
             "judgement",
         )
@@ -91,7 +91,7 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
 def state_readings(readings: Iterable[tuple[str, str]], notes: Notes) -> None:
     """List how texts were read where they left something open."""
     for pointer, sentence in readings:
-        notes.assume("reading-of-unit", sentence, say("assumption.reading-of-unit"), pointer)
+        notes.assume("reading_of_unit", sentence, say("assumption.reading_of_unit"), pointer)
 
 
 def state_reading_temperatures(readings: EcReadings, rows: str, field: str, notes: Notes) -> None:
@@ -110,9 +110,9 @@ def state_reading_temperatures(readings: EcReadings, rows: str, field: str, note
     """
     for position in np.flatnonzero(readings.assumed):
         notes.assume(
-            "reading-temperature",
+            "reading_temperature",
             Amount(READING_TEMPERATURE, "°C"),
-            say("assumption.reading-temperature"),
+            say("assumption.reading_temperature"),
             f"/{rows}/{position}/{field}",
             "judgement",
         )

@@ -215,7 +215,7 @@ def show_container_water(assessment: Assessment, row: int, notes: Notes) -> Cont
             for height, share in zip(water.layer_height, water.layer_water, strict=True)
         ],
         sources=notes.cite(
-            "van-genuchten-1980", "milks-1989", substrate.source, substrate.shape_source
+            "van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source
         ),
     )
 
@@ -241,7 +241,7 @@ def _doubt_capacity(
     pores = float(np.fmax(substrate.theta_s, substrate.total_porosity))
     if np.all(np.isnan(own_pores)) and stated > pores:
         notes.find(
-            "capacity-above-porosity",
+            "capacity_above_porosity",
             "caution",
             "/medium/container_capacity",
             stated=stated,

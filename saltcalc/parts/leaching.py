@@ -97,16 +97,16 @@ def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching
     if math.isnan(crop.threshold):
         notes.miss(part, [], say("missing.leaching_of_crop", crop=crop.name))
     elif math.isnan(found.requirement):
-        notes.find("water-too-saline", "stop", f"{part}/requirement", **told)
+        notes.find("water_too_saline", "stop", f"{part}/requirement", **told)
     elif ec > crop.threshold:
         notes.find(
-            "leaching-requirement-out-of-range",
+            "leaching_requirement_out_of_range",
             "caution",
             f"{part}/requirement",
             requirement=found.requirement,
             **told,
         )
-    return replace(found, sources=notes.cite("rhoades-1974", "fao29", crop.source))
+    return replace(found, sources=notes.cite("rhoades_1974", "fao29", crop.source))
 
 
 @part
@@ -172,11 +172,11 @@ def leaching_fractions(
     )
     for place in range(applied.size):
         if collected[place] > applied[place]:
-            notes.find("more-collected-than-applied", "caution", f"/pots/{place}/collected")
+            notes.find("more_collected_than_applied", "caution", f"/pots/{place}/collected")
         if drainage.ec[place] < water.ec[place]:
-            notes.find("drainage-weaker-than-water", "caution", f"/pots/{place}/ec_drainage")
+            notes.find("drainage_weaker_than_water", "caution", f"/pots/{place}/ec_drainage")
     by_volume, by_ec = _spread(pots.from_volumes), _spread(pots.from_ec)
-    notes.cite("fao29", "million-yeager")
+    notes.cite("fao29", "million_yeager")
     return LeachingFractions(
         pots=[row_of(pots, place) for place in range(applied.size)],
         from_volumes=by_volume,

@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
 
-_OF_TEMPERATURE = ("sheets-hendrickx-1995", "corwin-lesch-2005", "precision-agric-12-55")
+_OF_TEMPERATURE = ("sheets_hendrickx_1995", "corwin_lesch_2005", "precision_agric_12_55")
 
 
 @part
@@ -141,14 +141,14 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     is_floor = bool(assessment.ec_is_floor[sample])
     _find(float(result.ec_25c), temperature, notes)
     if is_floor:
-        notes.find("ec-is-a-floor", "caution", "/medium/ec", ec=result.ec_25c)
+        notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
     method = extraction_methods()[samples.extraction[sample]]
     found = result.reading_class
     classed_by = extraction_methods()[found.method]
     scheme = governing_schemes()[classed_by.id]
     if classed_by.id != method.id:
         notes.find(
-            "class-by-converted-reading",
+            "class_by_converted_reading",
             "note",
             "/medium/extraction",
             method=method.name,
@@ -201,15 +201,15 @@ def _find(ec: float, temperature: float, notes: Notes) -> None:
     """Doubt a reading that is unusual."""
     if outside_reliable_range(temperature):
         notes.find(
-            "reading-too-cold-or-hot",
+            "reading_too_cold_or_hot",
             "caution",
             "/medium/temperature",
             temperature=temperature,
         )
     if ec == 0:
-        notes.find("ec-of-zero", "caution", "/medium/ec")
+        notes.find("ec_of_zero", "caution", "/medium/ec")
     if ec > UNUSUAL_EC:
-        notes.find("unusual-ec", "caution", "/medium/ec", ec=ec)
+        notes.find("unusual_ec", "caution", "/medium/ec", ec=ec)
 
 
 @cache

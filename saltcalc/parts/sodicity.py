@@ -206,9 +206,9 @@ def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity
         return None
     figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
     if not math.isnan(result.sar):
-        notes.find("esp-is-indicative", "note", "sodicity/medium/esp")
+        notes.find("esp_is_indicative", "note", "sodicity/medium/esp")
     if result.sar >= _SODIC_SAR:
-        notes.find("sodic-medium", "caution", "sodicity/medium/sar")
+        notes.find("sodic_medium", "caution", "sodicity/medium/sar")
     extract_ec = assessment.salinity.saturated_extract.value[sample]
     group = int(soil_group_hb60(extract_ec, result.esp))
     return MediumSodicity(**figures, esp=result.esp, soil_group=_named(group, SOIL_GROUPS))
@@ -224,7 +224,7 @@ def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity |
     if figures["infiltration_hazard"] == "severe":
         why = "pure" if result.sar < _HARMLESS_SAR else "sodium"
         notes.find(
-            "infiltration-hazard",
+            "infiltration_hazard",
             "caution",
             "sodicity/water/infiltration_hazard",
             why=say(f"sodicity.seals_by_{why}"),
@@ -256,9 +256,9 @@ def _figures(
     sources = [
         infiltration_bands()[0].source,
         rsc_scale.source,
-        "rengasamy-marchuk-2011",
-        "smiles-smith-2004",
-        *([] if math.isnan(result.adjusted.sar) else [cax_table().source, "suarez-1981"]),
+        "rengasamy_marchuk_2011",
+        "smiles_smith_2004",
+        *([] if math.isnan(result.adjusted.sar) else [cax_table().source, "suarez_1981"]),
     ]
     return {
         "sar": result.sar,
@@ -294,7 +294,7 @@ def _adjusted(result: SodicityArrays, owner: str, notes: Notes) -> AdjustedSar |
     if math.isnan(adjusted.sar):
         return None
     if adjusted.clamped:
-        notes.find("adjusted-sar-outside-table", "note", f"sodicity/{owner}/adjusted_sar")
+        notes.find("adjusted_sar_outside_table", "note", f"sodicity/{owner}/adjusted_sar")
     return AdjustedSar(
         value=float(f"{adjusted.sar:.10g}"),
         unit=SAR_UNIT,

@@ -267,13 +267,13 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
     upkeep: Upkeep = row_of(assessment.upkeep, row)
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         notes.find(
-            "water-cannot-hold-limit",
+            "water_cannot_hold_limit",
             "caution",
             f"upkeep/{place}",
             ec=upkeep.ec_applied,
             limit=upkeep.limit,
         )
-    sources = notes.cite("fao29", "million-yeager", "ucanr-soluble-salts", "judgement")
+    sources = notes.cite("fao29", "million_yeager", "ucanr_soluble_salts", "judgement")
     return replace(upkeep, sources=sources)
 
 

@@ -147,7 +147,7 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         ),
         carbonate_forms=_carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
         crops=_crops(assessment, sample, notes),
-        sources=notes.cite(scale.source, "standard-methods", "judgement"),
+        sources=notes.cite(scale.source, "standard_methods", "judgement"),
     )
 
 
@@ -184,7 +184,7 @@ def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropWater]
 
 def assume_rain(notes: Notes) -> None:
     """List what rain water is taken to hold."""
-    notes.assume("rain-ec", Amount(RAIN_EC, "dS/m"), say("assumption.rain-ec"), "", "judgement")
+    notes.assume("rain_ec", Amount(RAIN_EC, "dS/m"), say("assumption.rain_ec"), "", "judgement")
 
 
 def _find(assessment: Assessment, row: int, notes: Notes) -> None:
@@ -193,7 +193,7 @@ def _find(assessment: Assessment, row: int, notes: Notes) -> None:
     name = assessment.crop_of(row).name
     if crop.exceeds:
         notes.find(
-            "water-exceeds-crop",
+            "water_exceeds_crop",
             "stop",
             "/water/ec",
             ec=crop.ec,
@@ -207,7 +207,7 @@ def _find(assessment: Assessment, row: int, notes: Notes) -> None:
     ):
         if found.water_exceeds[row]:
             notes.find(
-                "water-ion-exceeds-crop",
+                "water_ion_exceeds_crop",
                 "stop",
                 f"/water/ions/{ion}",
                 ion=ion,

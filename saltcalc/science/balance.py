@@ -15,8 +15,8 @@ CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
 """Both in the order of the hypothetical salts: those of the least soluble salts first."""
 
-BALANCE_VERDICTS = ("balanced", "anions-missing", "cations-missing")
-EC_VERDICTS = ("agree", "measured-higher", "measured-lower")
+BALANCE_VERDICTS = ("balanced", "anions_missing", "cations_missing")
+EC_VERDICTS = ("agree", "measured_higher", "measured_lower")
 NO_VERDICT = -1
 
 EC_AGREEMENT = (0.9, 1.1)

@@ -103,7 +103,7 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     formed, beyond = None, 1.0
     if engine and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
         inside = {ion: value for ion, value in known.items() if ion not in _OUTSIDE_PITZER}
-        formed = _dry(inside, ph, "pitzer.dat", "phreeqc-pitzer")
+        formed = _dry(inside, ph, "pitzer.dat", "phreeqc_pitzer")
         beyond = _largest_factor(inside, _RANGE["pitzer.dat"])
     if formed is None and engine:
         formed, beyond = _dry(known, ph, "phreeqc.dat", "phreeqc"), 1.0
@@ -164,7 +164,7 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
     left = dict(ions)
     if np.any(lime >= 0):
         found.append(
-            CrustMineral("calcium carbonate (lime)", float(factors[lime >= 0][0]), "ion-pairs")
+            CrustMineral("calcium carbonate (lime)", float(factors[lime >= 0][0]), "ion_pairs")
         )
         bound = min(ions["calcium"], ions["bicarbonate"])
         left |= {
@@ -173,7 +173,7 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
         }
     index = saturation_index("gypsum", {ion: value * factors for ion, value in left.items()})
     if np.any(index >= 0):
-        found.append(CrustMineral("gypsum", float(factors[index >= 0][0]), "ion-pairs"))
+        found.append(CrustMineral("gypsum", float(factors[index >= 0][0]), "ion_pairs"))
     return found
 
 

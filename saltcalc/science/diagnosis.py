@@ -28,7 +28,7 @@ from saltcalc.science._arrays import Codes, Flags, Floats
 STRENGTHS = ("weak", "strong", "decisive")
 """Kinds of evidence, weakest first; their positions are the codes used here."""
 
-VERDICTS = ("unlikely", "cannot tell", "possible", "supported")
+VERDICTS = ("unlikely", "undetermined", "possible", "supported")
 """Verdicts, least support first; their positions are the codes used here."""
 
 UNLIKELY, CANNOT_TELL, POSSIBLE, SUPPORTED = range(len(VERDICTS))

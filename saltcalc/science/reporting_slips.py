@@ -89,7 +89,7 @@ class Slip(NamedTuple):
     or a unit, whose factors differ by ion.
     """
 
-    kind: Literal["form", "unit", "all-ions", "reading", "one-ion", "extraction"]
+    kind: Literal["form", "unit", "all_ions", "reading", "one_ion", "extraction"]
     name: str
     """Which form or unit, ion or extraction."""
     factor: float
@@ -135,13 +135,13 @@ def _list_slips(dilutions: Mapping[str, float]) -> dict[Slip, dict[str, float]]:
     slips = {Slip("form", name, 1.0): by_ion for name, by_ion in form_slips().items()}
     slips |= {Slip("unit", name, 1.0): by_ion for name, by_ion in unit_slips().items()}
     for power in _POWERS:
-        slips[Slip("all-ions", "power-of-ten", power)] = dict.fromkeys(ions, power)
-        slips[Slip("reading", "power-of-ten", power)] = {}
+        slips[Slip("all_ions", "power_of_ten", power)] = dict.fromkeys(ions, power)
+        slips[Slip("reading", "power_of_ten", power)] = {}
     for extraction, factor in dilutions.items():
         slips[Slip("extraction", extraction, factor)] = dict.fromkeys(ions, factor)
     for ion in ions:
         for power in _SINGLE_POWERS:
-            slips[Slip("one-ion", ion, power)] = {ion: power}
+            slips[Slip("one_ion", ion, power)] = {ion: power}
     return slips
 
 
@@ -232,10 +232,10 @@ def try_slips(
     holds = _holds(after) & _sane(report, righted, acidity)
     better = ~(after.ec_gap > before.ec_gap) & ~(np.abs(after.error) > np.abs(before.error) + 0.5)
     falls = np.abs(after.error) <= np.abs(before.error) - LEAST_FALL
-    of_form = (kinds == "form") | (kinds == "one-ion")
+    of_form = (kinds == "form") | (kinds == "one_ion")
     needs_ec = ~((kinds == "form") | (kinds == "unit"))
     of_all_anew = (kinds == "unit") | (kinds == "extraction")
-    near = (kinds != "one-ion") | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
+    near = (kinds != "one_ion") | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
     return SlipTrials(
         slips=slips,
         closes=open_
@@ -313,7 +313,7 @@ def _handicap(kind: str, by_ion: Mapping[str, float]) -> float:
     """Residual [%] that a slip is set back by for being the less likely kind (judgement)."""
     if kind == "form":
         return 0.5 * (len(by_ion) - 1)
-    return 3.0 if kind == "one-ion" else 0.0
+    return 3.0 if kind == "one_ion" else 0.0
 
 
 @dataclass(frozen=True)

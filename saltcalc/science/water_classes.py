@@ -23,9 +23,9 @@ HB60_DRAWN_EC = (0.1, 5.0)
 # Intercept and slope of SAR over log10 of the EC [µS/cm], Handbook 60, p. 80.
 _HB60_HAZARD_CURVES = ((18.87, 4.44), (31.31, 6.66), (43.75, 8.87))
 
-INFILTRATION_CLASSES = ("none", "slight to moderate", "severe")
+INFILTRATION_CLASSES = ("none", "slight_to_moderate", "severe")
 SODIUM_HAZARD_CLASSES = ("S1 low", "S2 medium", "S3 high", "S4 very high")
-SOIL_GROUPS = ("normal", "saline", "sodic", "saline-sodic")
+SOIL_GROUPS = ("normal", "saline", "sodic", "saline_sodic")
 
 
 class InfiltrationHazard(NamedTuple):

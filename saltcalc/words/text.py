@@ -68,7 +68,7 @@ _IS_IT_SALT = {
     "supported": "Too much salt in all: well supported.",
     "possible": "Too much salt in all: possible, not proven.",
     "unlikely": "Too much salt in all: unlikely.",
-    "cannot tell": "Too much salt in all: cannot tell yet.",
+    "undetermined": "Too much salt in all: cannot tell yet.",
 }
 _LIKELY = ("supported", "possible")
 
@@ -103,7 +103,7 @@ def _verdict(causes: list[Json]) -> str:
 def _hinted(causes: list[Json]) -> list[str]:
     """Return the names of the causes that something speaks for and a missing figure leaves open."""
     return [
-        row["name"] for row in causes if row["verdict"] == "cannot tell" and row["evidence_for"]
+        row["name"] for row in causes if row["verdict"] == "undetermined" and row["evidence_for"]
     ]
 
 
@@ -214,8 +214,8 @@ def _ions(part: Json | None) -> Iterator[str]:
 
 _CHARGES = {
     "balanced": "the charges of the ions balance",
-    "anions-missing": "negative ions are missing from the report",
-    "cations-missing": "positive ions are missing from the report",
+    "anions_missing": "negative ions are missing from the report",
+    "cations_missing": "positive ions are missing from the report",
 }
 
 

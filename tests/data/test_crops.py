@@ -36,7 +36,7 @@ def test_at_least_ninety_crops_have_figures_and_every_source_is_known():
 
 def test_every_crop_has_a_rating_or_a_boron_limit_or_says_that_nothing_is_published():
     for crop in catalogue().crops.values():
-        unpublished = crop.provenance == "common-practice" and "no published" in crop.note
+        unpublished = crop.provenance == "common_practice" and "no published" in crop.note
         assert crop.rating or crop.boron or unpublished, crop.id
 
 

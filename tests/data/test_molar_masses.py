@@ -26,12 +26,12 @@ def test_every_salt_and_reported_form_has_a_mass():
 @pytest.mark.parametrize(
     ("slip", "ion", "factor"),
     [
-        ("nitrate-as-nitrate", "nitrate_n", 0.2259),
-        ("sulfate-as-sulfate", "sulfate_s", 0.3338),
-        ("phosphorus-as-oxide", "phosphorus", 0.4364),
-        ("potassium-as-oxide", "potassium", 0.8302),
-        ("alkalinity-as-calcium-carbonate", "bicarbonate", 1.219),
-        ("hardness-as-calcium-carbonate", "magnesium", 0.2428),
+        ("nitrate_as_nitrate", "nitrate_n", 0.2259),
+        ("sulfate_as_sulfate", "sulfate_s", 0.3338),
+        ("phosphorus_as_oxide", "phosphorus", 0.4364),
+        ("potassium_as_oxide", "potassium", 0.8302),
+        ("alkalinity_as_calcium_carbonate", "bicarbonate", 1.219),
+        ("hardness_as_calcium_carbonate", "magnesium", 0.2428),
     ],
 )
 def test_factors_between_forms(slip, ion, factor):
@@ -41,5 +41,5 @@ def test_factors_between_forms(slip, ion, factor):
 
 def test_factors_between_units():
     """40.078 mg of calcium in a mmol, half of that in a meq; the table of atomic weights (2021)."""
-    assert unit_slips()["millimoles-as-milligrams"]["calcium"] == pytest.approx(40.078)
-    assert unit_slips()["equivalents-as-milligrams"]["calcium"] == pytest.approx(20.039)
+    assert unit_slips()["millimoles_as_milligrams"]["calcium"] == pytest.approx(40.078)
+    assert unit_slips()["equivalents_as_milligrams"]["calcium"] == pytest.approx(20.039)

@@ -14,7 +14,7 @@ def test_each_sign_says_how_to_see_it_and_what_it_hints_at():
 def test_each_sign_has_a_source_of_the_right_kind():
     for sign in observations().values():
         kind = bibliography()[sign.source].kind
-        assert (kind == "common-practice") == (sign.provenance == "common-practice")
+        assert (kind == "common_practice") == (sign.provenance == "common_practice")
 
 
 def test_the_table_cannot_be_changed_by_a_caller():

@@ -18,7 +18,7 @@ def requests(demo_request):
     bare = {"medium": {"ec": 1.1}, "containers": [{"volume": 5}]}
     ions_only = {"medium": {"ions": {"sodium": 400, "nitrate_n": 150}}}
     press = copy.deepcopy(demo_request)
-    press["medium"] |= {"extraction": "press", "ec": 9, "substrate": "pine-bark"}
+    press["medium"] |= {"extraction": "press", "ec": 9, "substrate": "pine_bark"}
     press["crops"] = [{"crop": "lettuce"}, {"crop": "tomato", "stage": "established"}]
     soil = copy.deepcopy(demo_request)
     soil["medium"] |= {"extraction": "saturated_paste", "substrate": "loam"}

@@ -17,13 +17,13 @@ SM_1030E = "Standard Methods 1030E, criteria for acceptance of charge balance (f
     ("anions", "cations", "verdict", "source"),
     [
         (2.0, 2.19, "balanced", f"{SM_1030E}: 0.2 mmol_c/L for an anion sum to 3"),
-        (2.0, 2.25, "anions-missing", SM_1030E),
-        (2.0, 1.75, "cations-missing", SM_1030E),
+        (2.0, 2.25, "anions_missing", SM_1030E),
+        (2.0, 1.75, "cations_missing", SM_1030E),
         (6.0, 6.2, "balanced", f"{SM_1030E}: 2 % for an anion sum of 3 to 10"),
-        (6.0, 6.3, "anions-missing", SM_1030E),
+        (6.0, 6.3, "anions_missing", SM_1030E),
         (50.0, 54.0, "balanced", f"{SM_1030E}: 5 % for an anion sum of 10 to 800"),
-        (50.0, 56.0, "anions-missing", SM_1030E),
-        (50.0, 44.0, "cations-missing", SM_1030E),
+        (50.0, 56.0, "anions_missing", SM_1030E),
+        (50.0, 44.0, "cations_missing", SM_1030E),
     ],
 )
 def test_criterion(anions, cations, verdict, source):

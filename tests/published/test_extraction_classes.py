@@ -202,11 +202,11 @@ def test_dilution_arithmetic_agrees_with_the_published_pairs(method, water):
 # organic matter, read in a copy (an open R library for soil tests), beside the texture factor in
 # use (from memory).
 PASTE_WATER = {
-    "one-to-five-sand": (0.17, 22.7),
-    "one-to-five-sandy-loam": (0.26, 13.8),
-    "one-to-five-clay-loam": (0.48, 8.6),
-    "one-to-five-medium-clay": (0.68, 7.5),
-    "one-to-five-heavy-clay": (1.10, 5.8),
+    "one_to_five_sand": (0.17, 22.7),
+    "one_to_five_sandy_loam": (0.26, 13.8),
+    "one_to_five_clay_loam": (0.48, 8.6),
+    "one_to_five_medium_clay": (0.68, 7.5),
+    "one_to_five_heavy_clay": (1.10, 5.8),
 }
 
 

@@ -79,7 +79,7 @@ def test_normal_ranges_of_massachusetts(nutrient, limits):
     found = [
         (each.low, each.high)
         for each in nutrient_ranges()
-        if (each.source, each.nutrient) == ("umass-sme", nutrient)
+        if (each.source, each.nutrient) == ("umass_sme", nutrient)
     ]
     assert found == [limits]
 

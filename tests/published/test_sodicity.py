@@ -87,7 +87,7 @@ def test_adjusted_sar(sodium, calcium, magnesium, bicarbonate, ec, cax, adjusted
     [
         (3.0, 1.0, 1.0, 1.0, "safe"),
         (5.0, 2.0, 1.0, 2.0, "marginal"),
-        (6.0, 2.0, 1.0, 3.0, "not suitable"),
+        (6.0, 2.0, 1.0, 3.0, "not_suitable"),
         (2.0, 4.0, 2.0, -4.0, "safe"),
     ],
 )

@@ -41,10 +41,10 @@ def test_water_drained_from_a_30_cm_column(theta_r, theta_s, alpha, n, drained):
 @pytest.mark.parametrize(
     ("medium", "air", "total"),
     [
-        ("wood-chip-fine", 0.28, 0.85),
-        ("wood-chip-coarse", 0.48, 0.90),
-        ("pine-bark", 0.31, 0.79),
-        ("sphagnum-peat", 0.11, 0.98),
+        ("wood_chip_fine", 0.28, 0.85),
+        ("wood_chip_coarse", 0.48, 0.90),
+        ("pine_bark", 0.31, 0.79),
+        ("sphagnum_peat", 0.11, 0.98),
     ],
 )
 def test_air_space_in_the_porometer(medium, air, total):
@@ -64,7 +64,7 @@ def test_the_same_mix_in_a_bedding_cell():
     abstract gives no heights; about 15 and 5 cm are from memory. The curve is fixed at the first
     container alone, with the borrowed shape, so the cell is a prediction: within 4 points.
     """
-    row = substrates()["bark-nursery-mix"]
+    row = substrates()["bark_nursery_mix"]
     curve = curve_through_capacity(0.43, 15.0, 0.71, row.theta_r, row.n)
     assert mean_water_content(5.0, curve) == pytest.approx(0.59, abs=0.04)
 
@@ -72,7 +72,7 @@ def test_the_same_mix_in_a_bedding_cell():
 def test_height_effect_in_bark_lies_between_medium_and_fine():
     """Owen & Altland (2008), HortScience 43:505-508, abstract: from 3.8 to 15.2 cm of height the
     water held fell by 20 % (medium Douglas fir bark) and 42 % (fine)."""
-    row = substrates()["pine-bark"]
+    row = substrates()["pine_bark"]
     curve = curve_through_capacity(
         row.container_capacity, row.capacity_height, row.total_porosity, row.theta_r, row.n
     )
@@ -83,7 +83,7 @@ def test_height_effect_in_bark_lies_between_medium_and_fine():
 def test_coir_lies_within_the_published_ranges():
     """Evans et al. (1996), HortScience 31:965-967, abstract: water 73.0 to 80.0 %, total pore space
     85.5 to 89.5 % of the volume. Abad et al. (2005): 13 sources, water 137 to 786 mL/L."""
-    fine, coarse = substrates()["coir-dust"], substrates()["coir-fibrous"]
+    fine, coarse = substrates()["coir_dust"], substrates()["coir_fibrous"]
     assert 0.730 <= fine.container_capacity <= 0.800
     assert 0.855 <= fine.total_porosity <= 0.895
     assert 0.137 <= coarse.container_capacity <= 0.786

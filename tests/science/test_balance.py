@@ -54,7 +54,7 @@ def test_candidates_were_not_reported_and_have_the_missing_sign(report):
         if likely:
             assert np.isnan(report.get(ion, NAN))
             assert BALANCE_VERDICTS[verdict] == (
-                "cations-missing" if ion in CATIONS else "anions-missing"
+                "cations_missing" if ion in CATIONS else "anions_missing"
             )
 
 
@@ -83,7 +83,7 @@ def test_free_acid_counts_below_ph_four_and_a_half():
 def test_ec_agreement_by_ratio():
     found = ec_agreement([1.0, 1.2, 0.8, NAN, 1.0], [1.0, 1.0, 1.0, 1.0, 0.0])
     names = [EC_VERDICTS[code] for code in found.verdict[:3]]
-    assert names == ["agree", "measured-higher", "measured-lower"]
+    assert names == ["agree", "measured_higher", "measured_lower"]
     assert found.verdict[3:].tolist() == [-1, -1]
 
 

@@ -11,9 +11,9 @@ def test_feed_fills_the_gap_and_no_more():
 
 def test_mass_of_each_generic_source():
     grams = {s.id: float(source_mass(360.0, s.nitrogen_share)) for s in nitrogen_sources()}
-    assert grams["calcium-nitrate"] == pytest.approx(0.36 / 0.155)
-    assert grams["potassium-nitrate"] == pytest.approx(0.36 / 0.13)
-    assert grams["organic-12-0-0"] == pytest.approx(3.0)
+    assert grams["calcium_nitrate"] == pytest.approx(0.36 / 0.155)
+    assert grams["potassium_nitrate"] == pytest.approx(0.36 / 0.13)
+    assert grams["organic_12_0_0"] == pytest.approx(3.0)
 
 
 def test_hundred_milligrams_of_nitrate_nitrogen_bring_seven_tenths():

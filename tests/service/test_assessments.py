@@ -47,8 +47,8 @@ def test_an_ec_and_a_container_are_enough(post):
     assert answer["flush_plan"][0]["passes"]
     assumed = {each["id"]: each for each in answer["assumptions"]}
     assert assumed["extraction"]["value"] == "saturated_media_extract"
-    assert assumed["container-drainage"]["field"] == "/containers/0/drainage"
-    assert {"substrate", "water-ec", "container-height", "container-count"} <= assumed.keys()
+    assert assumed["container_drainage"]["field"] == "/containers/0/drainage"
+    assert {"substrate", "water_ec", "container_height", "container_count"} <= assumed.keys()
     missing = {each["part"]: each["missing"] for each in answer["not_computed"]}
     assert missing["crops"] == ["/crops"]
     assert missing["leaching"] == ["/crops", "/water/ec"]
@@ -58,7 +58,7 @@ def test_an_ec_and_a_container_are_enough(post):
 def test_what_was_given_is_not_listed_as_assumed(post, demo_request):
     answer = post("/v1/assessments", demo_request)
     assumed = {each["id"] for each in answer["assumptions"]}
-    assert not assumed & {"extraction", "substrate", "water-ec", "container-height", "stage"}
+    assert not assumed & {"extraction", "substrate", "water_ec", "container_height", "stage"}
 
 
 def test_the_example_of_the_document_is_answered(post):
@@ -81,7 +81,7 @@ def test_a_sealed_container_is_never_flushed(post, demo_request):
     assert sealed["water_total"] is None
     blend = next(option for option in sealed["options"] if option["id"] == "blend")
     assert 0 < blend["salty_share"]["value"] < 1
-    assert warnings(answer)["sealed-container"]["severity"] == "stop"
+    assert warnings(answer)["sealed_container"]["severity"] == "stop"
 
 
 def test_a_flush_comes_down_pass_by_pass_to_its_target(post, demo_request):
@@ -108,8 +108,8 @@ def test_a_water_above_the_target_cannot_reach_it(post):
     assert answer["leaching"][0]["requirement"] is None
     assert answer["leaching"][0]["water_factor"] is None
     found = warnings(answer)
-    assert found["target-below-water"]["severity"] == "stop"
-    assert found["water-too-saline"]["cause"] == "leaching/0/requirement"
+    assert found["target_below_water"]["severity"] == "stop"
+    assert found["water_too_saline"]["cause"] == "leaching/0/requirement"
 
 
 def test_a_medium_at_its_target_is_not_flushed(post):
@@ -122,7 +122,7 @@ def test_a_medium_at_its_target_is_not_flushed(post):
     )
     assert answer["flush_plan"][0]["water_per_container"]["value"] == 0
     assert answer["flush_plan"][0]["passes"] == []
-    assert "no-flush-needed" in warnings(answer)
+    assert "no_flush_needed" in warnings(answer)
 
 
 def test_the_same_figure_is_another_class_by_another_method(post):
@@ -187,7 +187,7 @@ class TestSmallCalculations:
             {"water": {"ec": 3}, "crops": [{"crop": "tomato", "stage": "established"}]},
         )
         assert answer["leaching"][0]["requirement"]["value"] == pytest.approx(0.32, abs=0.005)
-        assert warnings(answer)["leaching-requirement-out-of-range"]["severity"] == "caution"
+        assert warnings(answer)["leaching_requirement_out_of_range"]["severity"] == "caution"
 
     def test_leaching_requirement(self, post):
         # FAO 29, section 2.4.2, maize: by its equation 9 a water of 1.2 dS/m at 1.7 dS/m.
@@ -261,5 +261,5 @@ def test_no_plan_stands_beside_the_word_that_a_flush_cures_nothing(post):
         },
     )
     assert answer["flush_plan"][0]["passes"]
-    note = warnings(answer).get("salt-is-unlikely", {"sentence": ""})
+    note = warnings(answer).get("salt_is_unlikely", {"sentence": ""})
     assert "cure nothing" not in note["sentence"]

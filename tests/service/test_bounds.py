@@ -344,7 +344,7 @@ def extreme(field, rng):
         case fields.Choice():
             return rng.choice(field.choices)
         case fields.TableId():
-            return "lettuce" if "crop" in field.listing else "sphagnum-peat"
+            return "lettuce" if "crop" in field.listing else "sphagnum_peat"
         case ma.fields.Nested():
             return extremes(field.schema, rng)
         case ma.fields.List():

@@ -46,18 +46,18 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
 def test_what_matters_most_comes_first(compare, salty, fresh):
     answer = compare([{"name": "tub", "medium": salty}, {"name": "fresh", "medium": fresh}])
     first = answer["differences"][0]
-    assert first["id"] == "crop-verdict"
+    assert first["id"] == "crop_verdict"
     assert first["sentence"] == "Bean (seedling) fails in tub; stands it in fresh."
     assert {"value": "fails", "media": ["tub"]} in first["media"]
     ids = [difference["id"] for difference in answer["differences"]]
-    assert {"ec", "nitrogen", "litres-to-flush"} <= set(ids)
+    assert {"ec", "nitrogen", "litres_to_flush"} <= set(ids)
     assert "ph" in answer["alike"]
 
 
 def test_one_medium_twice_has_no_differences(compare, salty):
     answer = compare([{"name": "left", "medium": salty}, {"name": "right", "medium": salty}])
     assert answer["differences"] == []
-    assert "crop-verdict" in answer["alike"]
+    assert "crop_verdict" in answer["alike"]
 
 
 def test_an_ec_within_the_uncertainty_of_the_other_is_no_difference(compare):

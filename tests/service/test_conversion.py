@@ -18,7 +18,7 @@ def test_published_pair_by_http(post):
     answer = convert(post, extraction="one_to_two", ec="1300 µS/cm", to="saturated_media_extract")
     assert answer["ec"]["value"] == pytest.approx(3.5)
     assert answer["ec"]["low"] < 3.5 < answer["ec"]["high"]
-    assert "umass-media" in answer["sources"]
+    assert "umass_media" in answer["sources"]
 
 
 def test_published_conversions_stand_side_by_side(post):
@@ -56,7 +56,7 @@ def test_both_corrections_to_25_degrees_are_shown(post):
 
 def test_the_medium_decides_which_conversions_apply(post):
     request = {"extraction": "one_to_five", "ec": 0.5, "to": "saturated_paste"}
-    peat = convert(post, **request, substrate="sphagnum-peat")
+    peat = convert(post, **request, substrate="sphagnum_peat")
     loam = convert(post, **request, substrate="loam")
     assert (peat["medium_kind"], loam["medium_kind"]) == ("soilless", "loamy")
     # Slavich & Petterson (1993), loam, from memory: 9.5.
@@ -101,8 +101,8 @@ def test_listing_gives_classes_and_conversions_with_sources(client):
     assert tuple(rows) == METHODS
     assert rows["pore_water_sensor"]["classes"] == []
     assert {scheme["scheme"] for scheme in rows["one_to_two"]["classes"]} == {
-        "greenhouse-six-class",
-        "greenhouse-six-class-1996",
+        "greenhouse_six_class",
+        "greenhouse_six_class_1996",
     }
     for row in rows.values():
         assert row["conversions"]

@@ -122,9 +122,9 @@ def test_local_crops_join_and_are_marked_in_answers(local_table):
     kale, bean = response.json["crops"]
     assert (kale["local"], bean["local"]) == (True, False)
     assert kale["relative_yield"]["value"] == pytest.approx(100 - 6 * 1.5)
-    source = response.json["sources"]["local-sea-kale"]
+    source = response.json["sources"]["local_sea_kale"]
     assert (source["citation"], source["kind"]) == ("Trial on our own beds", "local")
-    assert "local-sea-kale" in {each["key"] for each in client.get("/v1/sources").json}
+    assert "local_sea_kale" in {each["key"] for each in client.get("/v1/sources").json}
 
 
 def test_a_faulty_local_table_stops_the_start_with_line_and_column(tmp_path):

@@ -56,15 +56,15 @@ def test_nitrate_given_as_nitrate_is_named(read):
     slipped = NUTRIENT | {"nitrate_n": 10 * MOLAR_MASS["nitrate"] / MOLAR_MASS["nitrogen"]}
     answer = read(slipped, ec=2.1, ph=6.0)
     slips = answer["ions"]["medium"]["agreement"]["slips"]
-    assert slips[0]["id"] == "nitrate-as-nitrate"
+    assert slips[0]["id"] == "nitrate_as_nitrate"
     assert slips[0]["ec_from_ions"]["value"] == pytest.approx(2.09, rel=0.03)
-    assert "NO3" in warnings(answer)["reporting-slip"]["sentence"]
+    assert "NO3" in warnings(answer)["reporting_slip"]["sentence"]
 
 
 def test_a_factor_of_ten_is_named(read):
     tenfold = {ion: 10 * amount for ion, amount in NUTRIENT.items()}
     slips = read(tenfold, ec=2.1, ph=6.0)["ions"]["medium"]["agreement"]["slips"]
-    assert ("all-ions", 0.1) in [(slip["kind"], slip["factor"]) for slip in slips]
+    assert ("all_ions", 0.1) in [(slip["kind"], slip["factor"]) for slip in slips]
 
 
 def test_another_extraction_is_named(read, post):
@@ -92,9 +92,9 @@ def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_req
     assert answer["salinity"]["basis"] == "floor"
     assert answer["flush_plan"][0]["passes"]
     assert answer["crops"][0]["verdict"]
-    assert warnings(answer)["ec-is-a-floor"]["severity"] == "caution"
+    assert warnings(answer)["ec_is_a_floor"]["severity"] == "caution"
     assumed = {each["id"]: each for each in answer["assumptions"]}
-    assert assumed["medium-ec-floor"]["field"] == "/medium/ec"
+    assert assumed["medium_ec_floor"]["field"] == "/medium/ec"
     assert missing(answer)["ions/medium/agreement"] == ["/medium/ec"]
 
 
@@ -135,7 +135,7 @@ def test_saturation_says_who_computed_it(read, monkeypatch):
     monkeypatch.setattr(phreeqc, "available", lambda: False)
     answer = read(report, ph=6.5)
     own = answer["ions"]["medium"]["saturation"]
-    assert own["method"] == "ion-pairs"
+    assert own["method"] == "ion_pairs"
     assert "ions/medium/saturation/phreeqc" in missing(answer)
     monkeypatch.undo()
     if phreeqc.available():
@@ -176,7 +176,7 @@ def test_alkalinity_and_hardness_in_their_reported_forms(post, given, mmolc):
         shares = {one["ion"]: one["charge"]["value"] for one in hard["ions"]["water"]["shares"]}
         assert shares["calcium"] + shares["magnesium"] == pytest.approx(mmolc, rel=0.005)
         assumed = {each["id"] for each in hard["assumptions"]}
-        assert {"water-calcium-from-hardness", "water-magnesium-from-hardness"} <= assumed
+        assert {"water_calcium_from_hardness", "water_magnesium_from_hardness"} <= assumed
 
 
 def test_a_sum_given_twice_is_refused(refuse):
@@ -221,8 +221,8 @@ class TestGypsum:
         without = post("/v1/assessments", self.sent(salt, 3.0))
         assert with_gypsum["ions"]["medium"]["saturation"]["gypsum"]["saturated"]
         found = warnings(with_gypsum)
-        assert "2 dS/m" in found["gypsum-tolerance-shift"]["sentence"]
-        assert "gypsum-tolerance-shift" not in warnings(without)
+        assert "2 dS/m" in found["gypsum_tolerance_shift"]["sentence"]
+        assert "gypsum_tolerance_shift" not in warnings(without)
         assert with_gypsum["sources"]["fao29"]
         yields = [
             answer["crops"][0]["relative_yield"]["value"] for answer in (with_gypsum, without)
@@ -235,7 +235,7 @@ class TestGypsum:
 
     def test_the_flush_plan_tells_of_the_plateau(self, post):
         sent = self.sent(GYPSUM, 4.5)
-        found = warnings(post("/v1/assessments", sent))["gypsum-plateau"]
+        found = warnings(post("/v1/assessments", sent))["gypsum_plateau"]
         assert found["cause"] == "flush_plan"
         assert "2.4 dS/m" in found["sentence"] or "2.3 dS/m" in found["sentence"]
-        assert "gypsum-plateau" in warnings(post("/v1/flush-plans", sent))
+        assert "gypsum_plateau" in warnings(post("/v1/flush-plans", sent))

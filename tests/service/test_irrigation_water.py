@@ -25,7 +25,7 @@ def test_a_water_beyond_the_crop_is_stopped_with_the_rain_it_needs(post):
     blend = (1 - least) * 6.0 + least * 0.05
     assert blend == pytest.approx(crop["highest_ec"]["value"])
     assert crop["comfortable_rain"]["value"] > least
-    found = warnings(answer)["water-exceeds-crop"]
+    found = warnings(answer)["water_exceeds_crop"]
     assert found["severity"] == "stop"
     assert "rain" in found["sentence"]
     assert answer["water"]["class"] == "severe"
@@ -35,7 +35,7 @@ def test_a_good_water_needs_no_rain(post):
     answer = assess(post, {"ec": 0.4})
     assert answer["water"]["crops"][0]["exceeds"] is False
     assert answer["water"]["crops"][0]["least_rain"]["value"] == 0
-    assert "water-exceeds-crop" not in warnings(answer)
+    assert "water_exceeds_crop" not in warnings(answer)
 
 
 def test_alkalinity_and_hardness_leave_in_every_form(post):

@@ -19,7 +19,7 @@ def test_adjusted_sar_of_the_comparison_water(post):
     assert water["adjusted_sar"]["calcium_used"]["value"] == pytest.approx(1.54, abs=0.04)
     assert water["adjusted_sar"]["value"] == pytest.approx(6.3, abs=0.1)
     assert water["rsc"]["value"] == pytest.approx(-0.10, abs=0.005)
-    assert water["infiltration_hazard"] == "slight to moderate"
+    assert water["infiltration_hazard"] == "slight_to_moderate"
 
 
 def test_high_sar_at_low_ec_and_low_sar_at_high_ec(post):
@@ -29,10 +29,10 @@ def test_high_sar_at_low_ec_and_low_sar_at_high_ec(post):
     assert part["class"] == "sodic"
     assert part["infiltration_hazard"] == "severe"
     assert "seals" in part["reading"]
-    assert "sodic-medium" in {warning["id"] for warning in answer["warnings"]}
+    assert "sodic_medium" in {warning["id"] for warning in answer["warnings"]}
     calm = {"sodium": 3.0, "calcium": 30.0, "magnesium": 10.0}
     part = post("/v1/sodicity", {"medium": {"ec": 4.5, "ions": meq(calm)}})["sodicity"]["medium"]
-    assert part["class"] == "non-sodic"
+    assert part["class"] == "non_sodic"
     assert part["infiltration_hazard"] == "none"
 
 
@@ -58,7 +58,7 @@ def test_hazards_have_published_classes(post):
     ions = {"sodium": 5.0, "calcium": 2.0, "magnesium": 1.0, "chloride": 6.0}
     answer = post("/v1/sodicity", {"water": {"ec": 1.0, "ions": meq(ions) | {"boron": 3.5}}})
     hazards = {one["ion"]: one for one in answer["sodicity"]["water"]["hazards"]}
-    assert hazards["chloride"]["class"] == "slight to moderate"
+    assert hazards["chloride"]["class"] == "slight_to_moderate"
     assert hazards["boron"]["class"] == "severe"
     assert hazards["boron"]["class_range"] == {"low": 3.0, "high": None, "unit": "mg/L"}
 

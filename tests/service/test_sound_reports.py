@@ -55,7 +55,7 @@ def test_charge_typed_as_mass_is_named(post):
     answer = medium(
         post, extraction="saturated_media_extract", ec=2.25, ions=CATIONS | ANIONS | {"chloride": 5}
     )
-    assert answer["agreement"]["slips"][0]["id"] == "equivalents-as-milligrams"
+    assert answer["agreement"]["slips"][0]["id"] == "equivalents_as_milligrams"
 
 
 @pytest.mark.parametrize(
@@ -75,6 +75,6 @@ def test_a_sodic_medium_of_low_ec_is_not_called_harmless(post):
 def test_rain_is_not_blamed_for_its_sodium(post):
     ions = by_charge({"sodium": 0.1, "calcium": 0.3, "magnesium": 0.1})
     answer = post("/v1/sodicity", {"water": {"ec": 0.02, "ions": ions}})
-    hazard = next(each for each in answer["warnings"] if each["id"] == "infiltration-hazard")
+    hazard = next(each for each in answer["warnings"] if each["id"] == "infiltration_hazard")
     assert "pure" in hazard["sentence"]
     assert "sodium is high" not in hazard["sentence"]

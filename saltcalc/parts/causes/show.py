@@ -174,9 +174,9 @@ def _assume_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     chosen = {}
     if stalled != NO_CROP and len(assessment.plantings_of(sample)) > 1:
-        chosen["stalled-crop"] = assessment.crop_of(stalled)
+        chosen["stalled_crop"] = assessment.crop_of(stalled)
     if thriving != NO_CROP and result.thriving_inferred[sample]:
-        chosen["thriving-crop"] = assessment.catalogue[thriving]
+        chosen["thriving_crop"] = assessment.catalogue[thriving]
     for assumption, crop in chosen.items():
         reason = say(f"assumption.{assumption}")
         notes.assume(assumption, crop.id, reason, "/thriving_crops", "judgement")
@@ -194,8 +194,8 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     else:
         sodic = verdict[SODIC] >= POSSIBLE
         of_a_flush = "calcium_before_flush" if sodic else "flush_cures_nothing"
-    sentence = say("finding.salt-is-unlikely"), say(f"causes.{of_a_flush}")
-    notes.warn("salt-is-unlikely", "note", sentence, "causes")
+    sentence = say("finding.salt_is_unlikely"), say(f"causes.{of_a_flush}")
+    notes.warn("salt_is_unlikely", "note", sentence, "causes")
 
 
 def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> WeighedCause:

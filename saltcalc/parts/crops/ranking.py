@@ -162,7 +162,7 @@ def show_ranking(
         notes.miss("ranking", ["/medium/ec"], say("missing.crop_limit"))
     else:
         ranked = _ranked(assessment, stage, group, rating, notes)
-        notes.cite("umass-media", "judgement")
+        notes.cite("umass_media", "judgement")
     return Ranking(
         stage=stage,
         ec_saturated_extract=extract,

@@ -250,11 +250,11 @@ def _find(
     """Say where a crop fails, where its verdict is open, and where the water burns its leaves."""
     verdicts = assessment.crops.verdicts
     if verdicts.verdict[row] == Verdict.FAILS:
-        notes.find("crop-fails", "stop", path, crop=crop.name, stage=stage)
+        notes.find("crop_fails", "stop", path, crop=crop.name, stage=stage)
     elif verdicts.best[row] != verdicts.worst[row]:
         sharper = _sharper(assessment, row)
         notes.find(
-            "crop-verdict-uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper
+            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper
         )
     if crop.foliar is None:
         return
@@ -264,7 +264,7 @@ def _find(
     if found > limit:
         notes.cite(crop.foliar.source)
         notes.find(
-            "water-burns-leaves", "caution", "/water/ions", crop=crop.name, found=found, limit=limit
+            "water_burns_leaves", "caution", "/water/ions", crop=crop.name, found=found, limit=limit
         )
 
 

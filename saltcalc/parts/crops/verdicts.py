@@ -22,23 +22,23 @@ from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {
-    Verdict.STANDS_IT: "stands it",
+    Verdict.STANDS_IT: "tolerant",
     Verdict.REDUCED: "reduced",
     Verdict.FAILS: "fails",
-    Verdict.CANNOT_TELL: "cannot tell",
+    Verdict.CANNOT_TELL: "undetermined",
 }
 """The verdicts by their ids, the kindest first."""
 
 LIMITS = {
-    Limit.YIELD: "yield response",
+    Limit.YIELD: "yield_response",
     Limit.EMERGENCE: "emergence",
-    Limit.STAGE_CAP: "limit for this crop at this stage",
-    Limit.CONTAINER: "limit for container media at this stage",
-    Limit.RATING: "tolerance rating",
-    Limit.APPEARANCE: "limit of acceptable look",
+    Limit.STAGE_CAP: "crop_stage_limit",
+    Limit.CONTAINER: "medium_stage_range",
+    Limit.RATING: "tolerance_rating",
+    Limit.APPEARANCE: "acceptable_appearance",
     Limit.CHLORIDE: "chloride",
     Limit.BORON: "boron",
-    Limit.SODIUM: "exchangeable sodium",
+    Limit.SODIUM: "exchangeable_sodium",
 }
 
 _FOUND, _UNKNOWN = list(VERDICTS.values())[:-1], VERDICTS[Verdict.CANNOT_TELL]
@@ -243,7 +243,7 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         (crop.threshold, crop.threshold),
         [sentence, *([say("crops.young_is_weaker")] if loses and not grown else [])],
         crop.source,
-        "maas-hoffman-1977",
+        "maas_hoffman_1977",
         *([] if grown else ["judgement"]),
     )
 
@@ -259,8 +259,8 @@ def _emergence(planting: _Planting) -> CropLimit | None:
         half,
         [say("crops.emergence", half=_range(*half), emerging=emerging)],
         figures.source,
-        "van-genuchten-hoffman-1984",
-        "van-genuchten-gupta-1993",
+        "van_genuchten_hoffman_1984",
+        "van_genuchten_gupta_1993",
     )
 
 

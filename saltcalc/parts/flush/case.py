@@ -306,24 +306,24 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     tolerated = assessment.crops.stands_up_to[assessment.plantings_of(sample)]
     if math.isnan(given.target_ec[sample]) and np.all(np.isnan(tolerated)):
         target = Amount(DEFAULT_TARGET, "dS/m")
-        notes.assume("target", target, say("assumption.target"), "/target_ec", "umass-media")
+        notes.assume("target", target, say("assumption.target"), "/target_ec", "umass_media")
     case = row_of(assessment.flush_case, rows[0])
     medium = list(substrates().values())[samples.substrate[sample]].medium_class
     source = washout_defaults()[medium].source
     if math.isnan(given.leaching_efficiency[sample]):
         kind = "repelling" if case.repelling else "leaching"
         notes.assume(
-            "leaching-efficiency",
+            "leaching_efficiency",
             _amount(case.washout.efficiency, "1"),
-            say(f"assumption.{kind}-efficiency", medium=medium),
+            say(f"assumption.{kind}_efficiency", medium=medium),
             "/leaching_efficiency",
             source,
-            *(("rewetting-bark",) if case.repelling else ()),
+            *(("rewetting_bark",) if case.repelling else ()),
         )
     for assumption, figure, unit in (
-        ("immobile-share", case.washout.immobile_share, "1"),
-        ("exchange-rate", case.washout.exchange_rate, "1/h"),
-        ("store-ratio", case.washout.store_ratio, "1"),
+        ("immobile_share", case.washout.immobile_share, "1"),
+        ("exchange_rate", case.washout.exchange_rate, "1/h"),
+        ("store_ratio", case.washout.store_ratio, "1"),
     ):
         reason = say(f"assumption.{assumption}", medium=medium)
         notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)
@@ -332,16 +332,16 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     _, low, high = case.conversion
     factor = case.pore_over_reading
     notes.assume(
-        "pore-water-over-reading",
+        "pore_water_over_reading",
         Amount(factor, "1", factor * low, factor * high),
-        say("assumption.pore-water-over-reading", method=method.name),
+        say("assumption.pore_water_over_reading", method=method.name),
         "",
         *(conversion.source for conversion in ec_conversions(method.id, kind)),
     )
     for place, row in enumerate(rows):
         _assume_largest_pass(assessment, row, place, notes)
     hours = Amount(PASS_HOURS, "h")
-    notes.assume("pass-time", hours, say("assumption.pass-time"), "", "common-practice")
+    notes.assume("pass_time", hours, say("assumption.pass_time"), "", "common_practice")
 
 
 def _amount(interval: Interval, unit: str) -> Amount:
@@ -356,9 +356,9 @@ def _assume_largest_pass(assessment: Assessment, row: int, place: int, notes: No
     room = float(assessment.batch.containers.head_space[row] * case.area[row] / 1000.0)
     if room > each * (1 + 1e-9):
         notes.assume(
-            "largest-pass",
+            "largest_pass",
             Amount(each, "L"),
-            say("assumption.largest-pass", room=room, most=LARGEST_PASS),
+            say("assumption.largest_pass", room=room, most=LARGEST_PASS),
             f"/containers/{place}/head_space",
             "judgement",
         )

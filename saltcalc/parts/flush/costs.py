@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
 DRINKING_LIMITS = (
-    (10.0, ("us-epa-nitrate",)),
-    (50.0 * molar_mass("N") / molar_mass("NO3"), ("who-2017-nitrate", "eu-2020-2184")),
+    (10.0, ("us_epa_nitrate",)),
+    (50.0 * molar_mass("N") / molar_mass("NO3"), ("who_2017_nitrate", "eu_2020_2184")),
 )
 """Limits of nitrate in drinking water, as nitrogen [mg/L], with their sources."""
 
@@ -219,7 +219,7 @@ def _drinking_water(nitrate: float, notes: Notes) -> list[DrinkingWater]:
     strictest = DRINKING_LIMITS[0][0]
     if nitrate > strictest:
         notes.find(
-            "nitrate-in-drainage",
+            "nitrate_in_drainage",
             "caution",
             "flush_plan",
             nitrate=nitrate,
@@ -256,7 +256,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
             if nitrogen > 0
         ],
         sentence=tuple(sentence),
-        sources=notes.cite("warncke-1998", "hb60"),
+        sources=notes.cite("warncke_1998", "hb60"),
     )
 
 
@@ -269,14 +269,14 @@ def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
         after = Interval.of(settled, settled, settled)
         reading = settled / flush.case.settled_over_reading
         sentence = say("flush.measure_again", days=REMEASURE_DAYS, reading=reading)
-        sources = notes.cite("common-practice")
+        sources = notes.cite("common_practice")
     else:
         rates = (release.rate, release.rate_low, release.rate_high)
         after = Interval.of(*(settled + REMEASURE_DAYS * rate for rate in rates))
         told = {"name": release.name, "rate": release.rate, "days": REMEASURE_DAYS}
-        sentence = say("finding.salt-refills", **told)
+        sentence = say("finding.salt_refills", **told)
         sources = notes.cite(release.source)
-        notes.warn("salt-refills", "caution", sentence, "/medium/slow_release")
+        notes.warn("salt_refills", "caution", sentence, "/medium/slow_release")
     return Rebound(
         ec_settled=settled,
         days=float(REMEASURE_DAYS),

@@ -134,7 +134,7 @@ def find_ions_excess(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say where chloride, boron or sodium stays above what a crop stands after the flush."""
     for row in assessment.plantings_of(sample):
         for ion, sentence in _sentences(assessment, row, sample, notes):
-            notes.warn("flush-goes-by-ec", "caution", sentence, f"/medium/ions/{ion}")
+            notes.warn("flush_goes_by_ec", "caution", sentence, f"/medium/ions/{ion}")
 
 
 def _sentences(
@@ -148,7 +148,7 @@ def _sentences(
             over = say("flush.chloride_over", over=excess.chloride.over_limit, crop=crop)
             yield "chloride", (over, then)
     if excess.boron.above:
-        notes.cite("hoffman-1980")
+        notes.cite("hoffman_1980")
         then = _of_water(excess.boron, "mg/L") or _boron(assessment, excess, sample)
         yield "boron", (say("flush.boron_over", over=excess.boron.over_limit, crop=crop), then)
     if excess.sodium:

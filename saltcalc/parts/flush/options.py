@@ -259,8 +259,8 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     elsewhere: list[AnyOption] = []
     if plan:
         elsewhere = [
-            plan.option("flush-elsewhere", notes.cite("common-practice")),
-            plan.option("drill-holes", notes.cite("common-practice")),
+            plan.option("flush_elsewhere", notes.cite("common_practice")),
+            plan.option("drill_holes", notes.cite("common_practice")),
         ]
     blend = _blend(options, notes)
     crops = _tolerant_crops(assessment, row, notes)
@@ -283,7 +283,7 @@ def _for_open(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]
     better_water = []
     if options.mixed_works:
         mixed = _mixed(assessment, row, notes)
-        better_water = [mixed.option("better-water", notes.cite("judgement"))]
+        better_water = [mixed.option("better_water", notes.cite("judgement"))]
     return [
         *better_water,
         *_blend(options, notes),
@@ -367,38 +367,38 @@ def _blend(options: FlushOptions, notes: Notes) -> list[AnyOption]:
 
 
 def _replacement(notes: Notes) -> Replacement:
-    return Replacement("replace", say("option.replace"), notes.cite("common-practice"))
+    return Replacement("replace", say("option.replace"), notes.cite("common_practice"))
 
 
 def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
     wet, moist, dry = (float(ec) for ec in options.ec_as_it_dries)
     _, at_moist, at_dry = RELATIVE_WATER_CONTENTS
     return KeepMoist(
-        id="keep-moist",
+        id="keep_moist",
         sentence=say(
-            "option.keep-moist", wet=wet, moist=moist, at_moist=at_moist, dry=dry, at_dry=at_dry
+            "option.keep_moist", wet=wet, moist=moist, at_moist=at_moist, dry=dry, at_dry=at_dry
         ),
         ec_by_moisture=[
             Moisture(*pair) for pair in zip(RELATIVE_WATER_CONTENTS, (wet, moist, dry), strict=True)
         ],
-        sources=notes.cite("common-practice"),
+        sources=notes.cite("common_practice"),
     )
 
 
 def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantCrops:
     names = tolerant_crops(assessment, int(assessment.flush_case.owner[row]))
     return TolerantCrops(
-        id="tolerant-crop",
-        sentence=say("option.tolerant-crop" if names else "option.no_crop", crops=names),
+        id="tolerant_crop",
+        sentence=say("option.tolerant_crop" if names else "option.no_crop", crops=names),
         crops=names,
-        sources=notes.cite("maas-hoffman-1977"),
+        sources=notes.cite("maas_hoffman_1977"),
     )
 
 
 def _draw_down(options: FlushOptions, notes: Notes) -> DrawDown:
     soonest, latest = (float(days) / 7 for days in options.uptake_days)
     return DrawDown(
-        id="draw-down",
+        id="draw_down",
         sentence=_drawn_down(soonest, latest),
         weeks_at_soonest=soonest,
         weeks_at_latest=latest,

@@ -138,7 +138,7 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         return None
     if case.sealed:
         drainage = "/containers/0/drainage"
-        notes.warn("sealed-container", "stop", say("progress.sealed"), drainage)
+        notes.warn("sealed_container", "stop", say("progress.sealed"), drainage)
         notes.miss("progress", [drainage], say("missing.progress_of_sealed"))
         return None
     assume_flush(assessment, 0, notes)
@@ -171,22 +171,22 @@ def _find(case: FlushCase, progress: Progress, done: PassesDone, notes: Notes) -
     """Say where the flush does not get there, or its readings do not fit together."""
     poured, remaining = float(done.applied.sum()), "progress/remaining_per_container"
     if not progress.reached:
-        notes.find("flush-does-not-get-there", "caution", remaining)
+        notes.find("flush_does_not_get_there", "caution", remaining)
     elif progress.remaining.value + poured > case.practical_water:
         over = say("progress.over_ceiling", volumes=CEILING_VOLUMES)
-        notes.warn("over-practical-ceiling", "caution", over, remaining)
+        notes.warn("over_practical_ceiling", "caution", over, remaining)
     if _runs_past(progress, done):
         last = f"/readings/{done.applied.size - 1}/ec_drainage"
-        notes.find("drainage-runs-past", "caution", last)
+        notes.find("drainage_runs_past", "caution", last)
     # The pore water before the flush, at the upper end of both its intervals.
     most, read = float(case.start.high * case.conversion.high), float(np.nanmax(done.ec_drainage))
     if read > most:
-        notes.find("drainage-above-medium", "caution", "/readings", read=read, most=most)
+        notes.find("drainage_above_medium", "caution", "/readings", read=read, most=most)
     drained = float(np.nansum(done.drained))
     measured = float(np.sum(done.applied[~np.isnan(done.drained)]))
     if drained > measured:
         notes.find(
-            "drained-more-than-applied", "caution", "/readings", drained=drained, applied=measured
+            "drained_more_than_applied", "caution", "/readings", drained=drained, applied=measured
         )
 
 

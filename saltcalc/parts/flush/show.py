@@ -111,7 +111,7 @@ def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[F
     assume_flush(assessment, sample, notes)
     case = assessment.flush_case
     if np.any(case.needed[rows] & ~case.sealed[rows]):
-        notes.find("collect-drainage", "caution", "flush_plan")
+        notes.find("collect_drainage", "caution", "flush_plan")
     find_ions_excess(assessment, sample, notes)
     return [_show(assessment, row, place, notes) for place, row in enumerate(rows)]
 
@@ -165,7 +165,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
         options=show_options(assessment, row, notes),
-        sources=notes.cite("van-genuchten-1980", substrate.source),
+        sources=notes.cite("van_genuchten_1980", substrate.source),
     )
 
 
@@ -179,7 +179,7 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
         return say("flush.target_of_seedlings")
     row = min(rows, key=lambda row: float(tolerated[row]))
     crop = assessment.crop_of(row)
-    notes.cite(*crop.source_keys, "umass-media", "judgement")
+    notes.cite(*crop.source_keys, "umass_media", "judgement")
     return say(
         "flush.target_of_crop",
         crop=crop.name,
@@ -254,7 +254,7 @@ def _compare(flush: FlushResult, notes: Notes) -> Comparison:
         ratio_to_two_volume_rule=ratio,
         well_mixed=float(mixed),
         sentence=(say(f"flush.{which}", ratio=ratio, rule=rule), say(more, litres=mixed)),
-        sources=notes.cite("ucanr-soluble-salts"),
+        sources=notes.cite("ucanr_soluble_salts"),
     )
 
 
@@ -264,21 +264,21 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     case, sample = flush.case, flush.case.owner
     if not case.needed:
         if not _ion_is_above(assessment, sample):
-            notes.find("no-flush-needed", "note", path)
+            notes.find("no_flush_needed", "note", path)
         return
     if case.repelling:
         notes.find(
-            "wet-before-flushing", "caution", "/observations", efficiency=REPELLING_EFFICIENCY
+            "wet_before_flushing", "caution", "/observations", efficiency=REPELLING_EFFICIENCY
         )
     if case.sealed:
         air = float(assessment.container_water.air_space[row]) * case.volume
-        notes.find("sealed-container", "stop", f"/containers/{place}/drainage", air=air)
+        notes.find("sealed_container", "stop", f"/containers/{place}/drainage", air=air)
         return
     if case.flush.ec_water >= case.target_pore_water:
         options = row_of(assessment.flush_options, row)
         rain = "flush.rain_helps" if options.mixed_works else "flush.no_rain_helps"
         notes.find(
-            "target-below-water",
+            "target_below_water",
             "stop",
             f"{path}/target_ec",
             water=case.flush.ec_water,
@@ -295,24 +295,24 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
 
 def _find_over_ceiling(flush: FlushResult, path: str, notes: Notes) -> None:
     if flush.passes_run_out:
-        notes.find("too-many-passes", "caution", path, passes=MAX_PASSES)
+        notes.find("too_many_passes", "caution", path, passes=MAX_PASSES)
     elif flush.plan.reached:
         litres, volumes = flush.plan.applied, CEILING_VOLUMES
-        notes.find("over-practical-ceiling", "caution", path, litres=litres, volumes=volumes)
+        notes.find("over_practical_ceiling", "caution", path, litres=litres, volumes=volumes)
     else:
         most = say("flush.over_ceiling", litres=flush.case.flush.ceiling, volumes=CEILING_VOLUMES)
-        notes.warn("over-practical-ceiling", "caution", most, path)
+        notes.warn("over_practical_ceiling", "caution", most, path)
 
 
 def _find_doubts(flush: FlushResult, path: str, notes: Notes) -> None:
     """Say where a plan is tedious, or may turn out beyond what is practical."""
     if flush.many_passes:
         notes.find(
-            "many-passes",
+            "many_passes",
             "caution",
             path,
             passes=say("passes", count=int(flush.plan.passes)),
             each=flush.case.flush.pass_volume,
         )
     if flush.may_exceed_practical:
-        notes.find("may-exceed-practical-ceiling", "caution", path, volumes=CEILING_VOLUMES)
+        notes.find("may_exceed_practical_ceiling", "caution", path, volumes=CEILING_VOLUMES)

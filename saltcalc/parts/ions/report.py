@@ -96,15 +96,15 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
     verdict = BALANCE_VERDICTS[int(balance.verdict)]
     amount, missing = float(balance.missing), None
     if verdict != "balanced":
-        kind = "anions" if verdict == "anions-missing" else "cations"
+        kind = "anions" if verdict == "anions_missing" else "cations"
         likely = [ion for ion, may_be in solution.result.candidates.items() if may_be]
         missing = MissingCharge(kind, amount, likely)
         why = "" if not likely else "_likely"
         notes.warn(
-            "charges-do-not-balance",
+            "charges_do_not_balance",
             "note",
             say(
-                f"finding.{kind}-missing{why}",
+                f"finding.{kind}_missing{why}",
                 amount=amount,
                 likely=[_ion_name(ion) for ion in likely],
             ),
@@ -117,7 +117,7 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
         criterion=float(balance.criterion),
         verdict=verdict,
         missing=missing,
-        sources=notes.cite("standard-methods"),
+        sources=notes.cite("standard_methods"),
     )
 
 
@@ -135,20 +135,20 @@ def show_agreement(solution: Solution, notes: Notes) -> Agreement:
     slips = _slips(solution)
     if slips:
         notes.warn(
-            "reporting-slip",
+            "reporting_slip",
             "caution",
-            say(f"finding.reporting-slip-{owner}", slip=slips[0].sentence),
+            say(f"finding.reporting_slip_{owner}", slip=slips[0].sentence),
             f"/{owner}/ions",
         )
-    elif verdict == "measured-higher":
+    elif verdict == "measured_higher":
         notes.find(
-            "unmeasured-salts",
+            "unmeasured_salts",
             "note",
             f"ions/{owner}/agreement",
             unexplained=float(agreement.unexplained),
         )
-    elif verdict == "measured-lower":
-        notes.find("reading-below-ions", "caution", f"ions/{owner}/agreement")
+    elif verdict == "measured_lower":
+        notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement")
     return Agreement(
         measured=solution.measured_ec,
         computed=float(solution.result.conductivity.ec),
@@ -156,7 +156,7 @@ def show_agreement(solution: Solution, notes: Notes) -> Agreement:
         unexplained=float(agreement.unexplained),
         verdict=verdict,
         slips=slips,
-        sources=notes.cite("standard-methods"),
+        sources=notes.cite("standard_methods"),
     )
 
 
@@ -200,7 +200,7 @@ def _slip_told(slip: SlipTrial) -> Message:
         return say("slip.extraction", method=extraction_methods()[method_codes()[slip.name]].name)
     high = slip.factor < 1
     told: dict[str, Any] = {"times": 1 / slip.factor if high else slip.factor}
-    if slip.kind == "one-ion":
+    if slip.kind == "one_ion":
         told["ion"] = reported_ions()[slip.name].name
     return say(f"slip.{slip.kind}_too_{'high' if high else 'low'}", **told)
 

@@ -39,7 +39,7 @@ from saltcalc.science.saturation import SATURATED
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-METHOD = "onsager-with-ion-pairs"
+METHOD = "onsager_with_ion_pairs"
 
 _MOST_CRUST = 6
 
@@ -188,7 +188,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         notes.miss(f"ions/{owner}", [f"/{owner}/ions"], say("missing.ions"))
         return None
     if not found.valid:
-        notes.find("ions-beyond-range", "caution", f"/{owner}/ions", limit=VALID_IONIC_STRENGTH)
+        notes.find("ions_beyond_range", "caution", f"/{owner}/ions", limit=VALID_IONIC_STRENGTH)
     return SolutionIons(
         ec_from_ions=float(found.ec),
         method=METHOD,
@@ -207,13 +207,13 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         saturation=_saturation(solution, notes),
         sources=notes.cite(
             "crc",
-            "robinson-stokes-1959",
-            "contact-radius-fit",
-            "phreeqc-database",
-            "truesdell-jones-1974",
-            "standard-methods",
-            "collins-1923",
-            "back-1966",
+            "robinson_stokes_1959",
+            "contact_radius_fit",
+            "phreeqc_database",
+            "truesdell_jones_1974",
+            "standard_methods",
+            "collins_1923",
+            "back_1966",
             "judgement",
         ),
     )
@@ -253,7 +253,7 @@ def _character(solution: Solution, notes: Notes) -> Character | None:
             if figures.get(name, 0.0) >= LIMITS[name] and name != id_
         ],
         figures=[CharacterFigure(name, value, LIMITS[name]) for name, value in figures.items()],
-        sources=notes.cite("back-1966", "judgement"),
+        sources=notes.cite("back_1966", "judgement"),
     )
 
 
@@ -266,7 +266,7 @@ def _salts(solution: Solution, notes: Notes) -> Salts:
             Salt(salts()[pair].name, salts()[pair].formula, amount, amount / total)
             for pair, amount in sorted(made.items(), key=lambda one: -one[1])
         ],
-        sources=notes.cite("collins-1923", "judgement"),
+        sources=notes.cite("collins_1923", "judgement"),
     )
 
 
@@ -292,7 +292,7 @@ def _saturation(solution: Solution, notes: Notes) -> Saturation:
             missing.append(f"/{owner}/ph")
         notes.miss(f"ions/{owner}/saturation/calcite", missing, say("missing.calcite"))
     return Saturation(
-        method="phreeqc" if by_engine else "ion-pairs",
+        method="phreeqc" if by_engine else "ion_pairs",
         # By the index that crops and flush are judged with, so that the answer agrees with itself.
         gypsum=_index(gypsum, saturated=bool(result.gypsum_saturated)),
         calcite=_index(calcite, saturated=calcite >= SATURATED),
@@ -313,7 +313,7 @@ def find_gypsum(assessment: Assessment, sample: int, notes: Notes) -> None:
     if shift == 0 or math.isnan(assessment.salinity.ec_25c[sample]):
         return
     notes.cite("fao29")
-    notes.find("gypsum-tolerance-shift", "note", "ions/medium/saturation/gypsum", shift=shift)
+    notes.find("gypsum_tolerance_shift", "note", "ions/medium/saturation/gypsum", shift=shift)
     if containers := assessment.containers_of(sample):
         plateau = float(assessment.flush_plan.case.gypsum_plateau[containers[0]])
-        notes.find("gypsum-plateau", "caution", "flush_plan", plateau=plateau)
+        notes.find("gypsum_plateau", "caution", "flush_plan", plateau=plateau)

@@ -39,7 +39,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-STATUSES = ("low", "in range", "high", "cannot tell")
+STATUSES = ("low", "in_range", "high", "undetermined")
 """Words for the values of `NutrientStatus`, by their codes."""
 
 NO_RANGE = -1

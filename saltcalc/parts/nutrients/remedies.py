@@ -66,39 +66,39 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         yield _lime(assessment, sample, notes)
     if "ph" in high:
         which = "-with-ammonium" if "ammonium_n" in high else ""
-        yield _remedy("less-alkalinity", ["ph"], (say(f"remedy.less-alkalinity{which}"),), notes)
+        yield _remedy("less_alkalinity", ["ph"], (say(f"remedy.less_alkalinity{which}"),), notes)
     if "nitrate_n" in low and "ammonium_n" not in high:
         unlikely = shortage_is_unlikely(assessment, sample)
         if not complete:
             which = "later" if unlikely else "now"
-            yield _remedy("liquid-feed", ["nitrate_n"], _try(f"remedy.liquid-feed-{which}"), notes)
+            yield _remedy("liquid_feed", ["nitrate_n"], _try(f"remedy.liquid_feed_{which}"), notes)
         if not unlikely:
             yield _organic_nitrogen(assessment, sample, notes)
     if "ammonium_n" in high:
         yield _remedy(
-            "let-ammonium-turn",
+            "let_ammonium_turn",
             ["ammonium_n"],
-            (say("remedy.let-ammonium-turn"),),
+            (say("remedy.let_ammonium_turn"),),
             notes,
-            "mattson-2011",
-            "umass-ammonium-2019",
+            "mattson_2011",
+            "umass_ammonium_2019",
         )
     if "nitrate_n" in high:
-        yield _remedy("stop-feeding", ["nitrate_n"], (say("remedy.stop-feeding"),), notes)
+        yield _remedy("stop_feeding", ["nitrate_n"], (say("remedy.stop_feeding"),), notes)
     if salts := [each for each in _WASHED_OUT if each in high]:
-        yield _remedy("wash-out", salts, (say("remedy.wash-out", salts=salts),), notes)
+        yield _remedy("wash_out", salts, (say("remedy.wash_out", salts=salts),), notes)
     if complete:
-        yield _remedy("complete-feed", short, _try("remedy.complete-feed"), notes)
+        yield _remedy("complete_feed", short, _try("remedy.complete_feed"), notes)
     elif "ph" not in low:
         for nutrient in ("magnesium", "calcium"):
             if nutrient in low:
-                salt = f"{nutrient}-salt"
+                salt = f"{nutrient}_salt"
                 yield _remedy(salt, [nutrient], _try(f"remedy.{salt}"), notes)
 
 
 def _try(remedy: str, /, **told: float) -> tuple[Message, ...]:
     """Say what to give, and to try it on a small batch first."""
-    return say(remedy, **told), say("remedy.try-a-small-batch")
+    return say(remedy, **told), say("remedy.try_a_small_batch")
 
 
 def _remedy(
@@ -110,7 +110,7 @@ def _remedy(
     rate: Interval = _NONE,
     wait: Interval = _NONE,
 ) -> Remedy:
-    cited = notes.cite(*(sources or ("common-practice",)))
+    cited = notes.cite(*(sources or ("common_practice",)))
     return Remedy(remedy, nutrients, sentence, rate, wait, cited)
 
 
@@ -131,9 +131,9 @@ def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
         full_high=full.high,
     )
     return _remedy(
-        "dolomitic-lime" if kind == "dolomitic" else "ground-limestone",
+        "dolomitic_lime" if kind == "dolomitic" else "ground_limestone",
         ["ph", "magnesium"] if kind == "dolomitic" else ["ph"],
-        (say(f"remedy.{kind}-limestone"), *liming),
+        (say(f"remedy.{kind}_limestone"), *liming),
         notes,
         *(each.source for each in rates),
         wait.source,
@@ -146,10 +146,10 @@ def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
 def _organic_nitrogen(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
     (release,) = amendment_figures("organic_nitrogen", "released_in_2_weeks")
     return _remedy(
-        "organic-nitrogen",
+        "organic_nitrogen",
         ["nitrate_n"],
         _try(
-            "remedy.organic-nitrogen",
+            "remedy.organic_nitrogen",
             content=ORGANIC_NITROGEN_CONTENT,
             nitrate=TARGET_NITRATE_N,
             low=release.low,
@@ -157,8 +157,8 @@ def _organic_nitrogen(assessment: Assessment, sample: int, notes: Notes) -> Reme
         ),
         notes,
         release.source,
-        "warncke-1998",
-        "vce-organic-n",
+        "warncke_1998",
+        "vce_organic_n",
         rate=row_of(assessment.nutrients.organic_nitrogen, sample),
         wait=Interval.of(2.0, 2.0, 2.0),
     )

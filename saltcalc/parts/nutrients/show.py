@@ -206,10 +206,10 @@ def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitroge
 def _assume_uptake(stage: str, notes: Notes) -> None:
     row = nitrogen_uptake()[stage]
     notes.assume(
-        f"nitrogen-uptake-{stage}",
+        f"nitrogen_uptake_{stage}",
         Amount(row.growth, "1/week", row.growth_low, row.growth_high),
         say(
-            "assumption.nitrogen-uptake",
+            "assumption.nitrogen_uptake",
             stage=stage,
             dry_mass=row.dry_mass,
             doubling=math.log(2) / row.growth,
@@ -217,7 +217,7 @@ def _assume_uptake(stage: str, notes: Notes) -> None:
         ),
         "",
         row.source,
-        "common-practice",
+        "common_practice",
     )
 
 

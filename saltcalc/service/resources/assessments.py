@@ -36,7 +36,7 @@ EXAMPLE = {
     "medium": {
         "extraction": "one_to_two",
         "ec": "1450 µS/cm",
-        "substrate": "coir-green-compost",
+        "substrate": "coir_green_compost",
     },
     "water": {"ec": "0.9 mS/cm"},
     "containers": [{"name": "tub", "volume": "40 L", "height": "30 cm", "drainage": "open"}],
