@@ -6,19 +6,18 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.answer.comparison import answer_comparison
 from saltcalc.case.intake import readings_of
 from saltcalc.parts.answer import AssessmentAnswer, answer_assessment
+from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
-from saltcalc.service.schemas.comparisons import (
-    ComparisonAnswerSchema,
+from saltcalc.service.schemas.requests import (
+    AssessmentRequestSchema,
     ComparisonRequestSchema,
     media_names,
 )
-from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
 assessments = Blueprint(
     "assessments",
@@ -61,8 +60,8 @@ class Comparisons(MethodView):
     """Several media side by side."""
 
     @comparisons.arguments(ComparisonRequestSchema)
-    @comparisons.response(200, ComparisonAnswerSchema)
-    def post(self, request: dict[str, Any]) -> dict[str, Any]:
+    @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer))
+    def post(self, request: dict[str, Any]) -> Joined:
         """Compare 2 to 50 media with the same water, containers and crops."""
         media = request.pop("media")
         requests = [request | medium for medium in media]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import marshmallow as ma
@@ -32,6 +32,9 @@ LOOSEST_FIT = 1.3
 
 SLENDEREST = 50.0
 """Height over diameter beyond which no container is meant."""
+
+MOST_FILLED = 200
+"""Media times kinds of container in one comparison: each pair is a flush to work out."""
 
 
 class RequestSchema(ma.Schema):
@@ -334,3 +337,49 @@ class RankingRequestSchema(RequestSchema):
     stage = Choice(STAGES, "Age of the crops.", required=True)
     group = Choice(GROUPS, "Only crops of this group.")
     rating = Choice(RATINGS, "Only crops of this rating.")
+
+
+class ComparedMediumSchema(JudgedMediumSchema):
+    """One of the media."""
+
+    name = ma.fields.String(
+        validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
+    )
+
+
+class ComparisonRequestSchema(AssessmentRequestSchema):
+    """Media to compare, with the same water, containers and crops."""
+
+    class Meta(AssessmentRequestSchema.Meta):
+        exclude = ("medium", "observations", "not_seen")
+
+    media = BoundedList(
+        ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
+    )
+    containers = BoundedList(ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=20))
+    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=20))
+
+    @ma.validates_schema(skip_on_field_errors=True)
+    def _not_too_many(self, request: Mapping[str, Any], **_: Any) -> None:
+        media, containers = len(request["media"]), len(request.get("containers", []))
+        if media * containers > MOST_FILLED:
+            raise ma.ValidationError(
+                f"{media} media in {containers} kinds of container are more than {MOST_FILLED} "
+                "together. Ask in several requests.",
+                "containers",
+            )
+
+    @ma.validates_schema(skip_on_field_errors=True)
+    def _names_differ(self, request: Mapping[str, Any], **_: Any) -> None:
+        seen: set[str] = set()
+        for position, name in enumerate(media_names(request["media"])):
+            if name in seen:
+                raise ma.ValidationError(
+                    {"media": {position: {"name": ["Two media have this name."]}}}
+                )
+            seen.add(name)
+
+
+def media_names(media: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Return the names of media as given, or by their place."""
+    return [medium.get("name", f"medium {place}") for place, medium in enumerate(media, start=1)]

@@ -1,0 +1,335 @@
+"""Several media side by side: one row each, and first the differences that matter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.parts.answer import Readings
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
+from saltcalc.parts.causes.show import WeighedCause, show_causes
+from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
+from saltcalc.parts.flush.show import show_flush_plan
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import STATUSES
+from saltcalc.parts.salinity import show_salinity
+from saltcalc.parts.shown import Joined, Message, Text, from_row, part, row_of, say, shown
+from saltcalc.parts.sodicity import SAR_UNIT, show_sodicity
+from saltcalc.science.character import CHARACTERS, NO_CHARACTER
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
+from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
+from saltcalc.science.nutrients import NutrientStatus
+from saltcalc.science.tolerance import Verdict
+from saltcalc.science.uncertainty import Interval
+
+OF_MEDIUM = ("/medium", "/observations", "/not_seen")
+"""Parts of a request that each medium has of its own; all others are shared."""
+
+_MUCH_MORE_WATER = 1.5
+"""Ratio of litres from which a difference is worth telling (judgement)."""
+
+_STANDS_OUT = {DIAGNOSES[POSSIBLE], DIAGNOSES[SUPPORTED]}
+_UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
+_WORST_FIRST = (Verdict.FAILS, Verdict.REDUCED, Verdict.CANNOT_TELL, Verdict.STANDS_IT)
+
+
+@part
+class MediaWithValue:
+    """The media that show one value."""
+
+    value: str | Message = shown()
+    media: list[str] = shown()
+
+
+@part
+class Difference:
+    """A difference that matters."""
+
+    id: str = shown("Stable kebab-case id.")
+    sentence: Message = shown()
+    media: list[MediaWithValue] = shown()
+
+
+@part
+class ComparedCrop:
+    """How a crop stands one of the media."""
+
+    crop: str = shown()
+    name: str = shown()
+    stage: str = shown()
+    relative_yield: Interval = shown("Yield against that without salt.", "%")
+    emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
+    verdict: str = shown(VERDICT)
+    verdict_range: list[str] = shown()
+    governing: str | None = shown()
+
+
+@part
+class ComparedFlush:
+    """Water to flush one kind of container."""
+
+    container: str | None = shown()
+    drainage: str = shown()
+    water_per_container: Interval = shown(
+        "Null where no flush is needed, possible or allowed.", "L"
+    )
+    water_total: Interval = shown("Water for all of them.", "L")
+
+
+@part
+class MainCause:
+    """The best supported cause of stalled plants."""
+
+    cause: str = shown()
+    name: str = shown()
+    verdict: str = shown("supported or possible.")
+    tied_with: list[str] = shown()
+
+
+@part
+class ComparisonRow:
+    """One medium."""
+
+    medium: str = shown()
+    ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
+    method: str | None = shown()
+    class_: str | None = shown()
+    ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
+    character: str | None = shown("Kind of salt; null without ions.")
+    sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
+    sodicity_class: str | None = shown()
+    nitrate_n: float = shown("As reported.", "mg/L")
+    nitrogen_status: str = shown()
+    ph: float = shown("", "1")
+    ph_status: str = shown()
+    main_cause: MainCause | None = shown("Null where none is possible.")
+    crops: list[ComparedCrop] = shown()
+    flush: list[ComparedFlush] = shown()
+
+
+@part
+class ComparisonAnswer:
+    """The media side by side."""
+
+    differences: list[Difference] = shown("What tells the media apart, what matters most first.")
+    alike: list[str] = shown("Ids of differences looked for and not found.")
+    matrix: list[ComparisonRow] = shown()
+    intervals: Text = shown("How low and high are made.")
+
+
+def answer_comparison(
+    assessment: Assessment, names: Sequence[str], readings: Sequence[Readings]
+) -> Joined:
+    """Return media side by side.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        One sample a medium, all with the same containers and crops.
+    names : sequence of str
+        Of the media.
+    readings : sequence of iterable of (str, str)
+        Of the request of each, as :func:`saltcalc.case.intake.readings_of` finds them.
+    """
+    notes = assessment.notes()
+    rows = [
+        _row(assessment, name, each, sample, notes)
+        for sample, (name, each) in enumerate(zip(names, readings, strict=True))
+    ]
+    found = {which: list(tell(rows)) for which, tell in DIFFERENCES.items()}
+    return notes.close(
+        ComparisonAnswer(
+            differences=[
+                Difference(which, *difference)
+                for which, differences in found.items()
+                for difference in differences
+            ],
+            alike=[which for which, differences in found.items() if not differences],
+            matrix=rows,
+            intervals=say("intervals"),
+        )
+    )
+
+
+def _row(
+    assessment: Assessment, name: str, readings: Readings, sample: int, whole: Notes
+) -> ComparisonRow:
+    notes = assessment.notes()
+    state_readings(readings, notes)
+    state_defaults(assessment, sample, uses_of(assessment, sample) - {"upkeep", "water_use"}, notes)
+    salinity = show_salinity(assessment, sample, notes)
+    sodicity = show_sodicity(assessment, sample, notes).medium
+    plans = show_flush_plan(assessment, sample, notes) or []
+    character = int(assessment.medium_ions.character.code[sample])
+    row = ComparisonRow(
+        medium=name,
+        ec_25c=float(assessment.salinity.ec_25c[sample]),
+        method=salinity.method if salinity else None,
+        class_=salinity.class_ if salinity else None,
+        ec_saturated_extract=row_of(assessment.salinity.saturated_extract, sample),
+        character=None if character == NO_CHARACTER else CHARACTERS[character],
+        sar=sodicity.sar if sodicity else math.nan,
+        sodicity_class=sodicity.class_ if sodicity else None,
+        nitrate_n=float(assessment.nutrients.value[sample, NUTRIENTS.index("nitrate_n")]),
+        nitrogen_status=_status(assessment, sample, "nitrate_n"),
+        ph=float(assessment.batch.samples.medium.ph[sample]),
+        ph_status=_status(assessment, sample, "ph"),
+        main_cause=_main_cause(show_causes(assessment, sample, notes)),
+        crops=_crops(assessment, sample) if salinity else [],
+        flush=[from_row(ComparedFlush, plan) for plan in plans],
+    )
+    whole.adopt(notes, {member: f"/media/{sample}{member}" for member in OF_MEDIUM})
+    return row
+
+
+def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
+    return STATUSES[assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)]]
+
+
+def _main_cause(causes: list[WeighedCause]) -> MainCause | None:
+    """Return the best supported cause, with those tied with it, or None where none is possible."""
+    leading = next((each for each in causes if each.verdict in _STANDS_OUT), None)
+    return from_row(MainCause, leading) if leading else None
+
+
+def _crops(assessment: Assessment, sample: int) -> list[ComparedCrop]:
+    result, stages = assessment.crops, assessment.batch.plantings.stage
+    shown = []
+    for row in assessment.plantings_of(sample):
+        crop, highest = assessment.crop_of(row), float(result.stands_up_to[row])
+        standing = Standing(**standing_of(crop, result.verdicts, row, highest))
+        shown.append(from_row(ComparedCrop, standing, stage=STAGES[stages[row]]))
+    return shown
+
+
+_Found = tuple[Message, list[MediaWithValue]]
+"""What tells media apart: in words, and which of them show what."""
+
+
+def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
+    """Crops that stand one medium and not another; those that fail somewhere first."""
+    records = []
+    judged = [row for row in rows if row.crops]
+    for position, planting in enumerate(judged[0].crops if judged else []):
+        found = {
+            verdict: [
+                row.medium for row in judged if row.crops[position].verdict == VERDICTS[verdict]
+            ]
+            for verdict in _WORST_FIRST
+        }
+        found = {verdict: media for verdict, media in found.items() if media}
+        if len(found) > 1:
+            sentence = say(
+                "comparison.crop_verdict",
+                crop=planting.name,
+                stage=planting.stage,
+                verdicts=[
+                    say(f"comparison.{verdict.name.lower()}", media=media)
+                    for verdict, media in found.items()
+                ],
+            )
+            shown = [MediaWithValue(VERDICTS[verdict], media) for verdict, media in found.items()]
+            records.append((_WORST_FIRST.index(next(iter(found))), (sentence, shown)))
+    yield from (record for _, record in sorted(records, key=lambda each: each[0]))
+
+
+def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
+    """Tell the least from the most salty medium, if their intervals do not meet."""
+    read = [row for row in rows if math.isfinite(row.ec_saturated_extract.value)]
+    if len(read) < 2:
+        return
+    least = min(read, key=lambda row: float(row.ec_saturated_extract.value))
+    most = max(read, key=lambda row: float(row.ec_saturated_extract.value))
+    if _ends(least.ec_saturated_extract)[1] >= _ends(most.ec_saturated_extract)[0]:
+        return
+    sentence = say(
+        "comparison.ec",
+        low=float(least.ec_saturated_extract.value),
+        least=least.medium,
+        high=float(most.ec_saturated_extract.value),
+        most=most.medium,
+    )
+    media = _by_value([least, most], lambda row: row.class_)
+    yield sentence, media if len(media) > 1 else []
+
+
+def _ends(interval: Interval) -> tuple[float, float]:
+    """Return the ends of an interval; the figure itself for an end that is not known."""
+    value, low, high = (float(each) for each in interval)
+    return low if math.isfinite(low) else value, high if math.isfinite(high) else value
+
+
+def _by_value(
+    rows: list[ComparisonRow], value: Callable[[ComparisonRow], str | Message | None]
+) -> list[MediaWithValue]:
+    """Return the media by what they show, those that show nothing left out."""
+    found: list[MediaWithValue] = []
+    for row in rows:
+        shown = value(row)
+        known = next((each for each in found if each.value == shown), None)
+        if known:
+            known.media.append(row.medium)
+        elif shown not in (None, _UNKNOWN):
+            found.append(MediaWithValue(shown, [row.medium]))
+    return found
+
+
+def _telling(
+    message: str, value: Callable[[ComparisonRow], str | Message | None]
+) -> Callable[[list[ComparisonRow]], Iterator[_Found]]:
+    """Return what tells the media apart by one value of each."""
+
+    def tell(rows: list[ComparisonRow]) -> Iterator[_Found]:
+        media = _by_value(rows, value)
+        if len(media) > 1:
+            each = [say("comparison.value", value=one.value, media=one.media) for one in media]
+            yield say(message, values=each), media
+
+    return tell
+
+
+def _cause(row: ComparisonRow) -> Message:
+    cause = row.main_cause
+    if cause is None:
+        return say("comparison.no_cause")
+    return say("comparison.cause", name=cause.name, verdict=cause.verdict)
+
+
+def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
+    """Which containers need water in one medium and not, or much more, in another."""
+    planned = [row for row in rows if row.flush]
+    for position, plan in enumerate(planned[0].flush if planned else []):
+        if plan.drainage == "sealed":
+            continue
+        litres = {row.medium: _water(row.flush[position]) for row in planned}
+        if max(litres.values()) <= _MUCH_MORE_WATER * min(litres.values()):
+            continue
+        each = [
+            say("comparison.litres" if water else "comparison.no_litres", medium=name, litres=water)
+            for name, water in litres.items()
+        ]
+        if plan.container:
+            yield say("comparison.flush_of_named", name=plan.container, media=each), []
+        else:
+            yield say("comparison.flush", media=each), []
+
+
+def _water(plan: ComparedFlush) -> float:
+    litres = float(plan.water_per_container.value)
+    return litres if math.isfinite(litres) else 0.0
+
+
+DIFFERENCES: Mapping[str, Callable[[list[ComparisonRow]], Iterator[_Found]]] = {
+    "crop_verdict": _verdicts,
+    "main_cause": _telling("comparison.main_cause", _cause),
+    "ec": _ec,
+    "salt_character": _telling("comparison.salt_character", lambda row: row.character),
+    "sodicity": _telling("comparison.sodicity", lambda row: row.sodicity_class),
+    "nitrogen": _telling("comparison.nitrogen", lambda row: row.nitrogen_status),
+    "ph": _telling("comparison.ph", lambda row: row.ph_status),
+    "litres_to_flush": _litres,
+}
+"""The ways in which media can differ, in the order in which they matter, and what tells them."""
