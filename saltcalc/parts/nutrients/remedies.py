@@ -65,7 +65,7 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
     if "ph" in low:
         yield _lime(assessment, sample, notes)
     if "ph" in high:
-        which = "-with-ammonium" if "ammonium_n" in high else ""
+        which = "_with_ammonium" if "ammonium_n" in high else ""
         yield _remedy("less_alkalinity", ["ph"], (say(f"remedy.less_alkalinity{which}"),), notes)
     if "nitrate_n" in low and "ammonium_n" not in high:
         unlikely = shortage_is_unlikely(assessment, sample)
