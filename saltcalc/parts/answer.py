@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
 
 from saltcalc.case.batch import FloatArray
 from saltcalc.parts.assessment import Assessment
@@ -28,86 +30,282 @@ from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.crops.show import CropAnswer, show_crops
 from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
-from saltcalc.parts.flush.show import FlushPlan, FlushPlansAlone, show_flush_plan
-from saltcalc.parts.ions.show import IonAnalyses, IonsAlone, find_gypsum, show_ions
-from saltcalc.parts.leaching import Leaching, LeachingAlone, leaching_fractions, show_leaching
-from saltcalc.parts.notes import Notes
+from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
+from saltcalc.parts.ions.show import IonAnalyses, find_gypsum, show_ions
+from saltcalc.parts.leaching import Leaching, leaching_fractions, show_leaching
+from saltcalc.parts.notes import Assumption, CitedSource, Finding, NotComputed, Notes
 from saltcalc.parts.nutrients.show import Nutrients, show_nutrients
 from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.salinity import Salinity, show_salinity
-from saltcalc.parts.shown import Joined, Text, part, say, shown
-from saltcalc.parts.sodicity import Sodicity, SodicityAlone, show_sodicity
+from saltcalc.parts.shown import Chosen, Joined, Text, part, say, shown, shows
+from saltcalc.parts.sodicity import Sodicity, show_sodicity
+from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
+from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 Readings = Iterable[tuple[str, str]]
 """Pointers to fields whose text left something open, and how each was read."""
 
 
+Uses = frozenset[str]
+
+
 @part
-class AssessmentAnswer:
-    """The whole answer."""
+class OtherCause:
+    """A cause that is neither supported nor possible."""
 
-    salinity: Salinity | None = shown()
-    sodicity: Sodicity | None = shown()
-    ions: IonAnalyses | None = shown()
-    water: IrrigationWater | None = shown()
-    leaching: list[Leaching] | None = shown()
-    flush_plan: list[FlushPlan] | None = shown()
-    upkeep: list[Upkeep] | None = shown()
-    crops: list[CropAnswer] | None = shown()
-    nutrients: Nutrients | None = shown()
-    causes: list[WeighedCause] = shown()
-    next_measurement: NextMeasurement | None = shown()
-    intervals: Text = shown("How low and high are made.")
+    cause: str = shown("Stable id of the cause.")
+    verdict: str = shown(choices=CERTAINTIES)
 
 
-def answer_assessment(assessment: Assessment, readings: Readings, sample: int = 0) -> Joined:
-    """Return the answer to one sample of an assessment."""
-    notes = _started(assessment, readings, sample, uses_of(assessment, sample))
-    state_mean_height(assessment, sample, notes)
-    answer = AssessmentAnswer(
-        salinity=show_salinity(assessment, sample, notes),
-        sodicity=show_sodicity(assessment, sample, notes),
-        ions=show_ions(assessment, sample, notes),
-        water=show_water(assessment, sample, notes),
-        leaching=show_leaching(assessment, sample, notes),
-        flush_plan=show_flush_plan(assessment, sample, notes),
-        upkeep=show_upkeep(assessment, sample, notes),
-        crops=show_crops(assessment, sample, notes),
-        nutrients=show_nutrients(assessment, sample, notes),
-        causes=show_causes(assessment, sample, notes),
-        next_measurement=show_next_measurement(assessment, sample, notes),
-        intervals=(say("intervals"), say_intervals()),
+@part
+class Causes:
+    """Why plants may stall, and what to check next."""
+
+    ranked: list[WeighedCause] = shown("Supported and possible causes, the best supported first.")
+    others: list[OtherCause] = shown("The rest; `?causes=all` ranks them too.")
+    next_check: NextMeasurement | None = shown(
+        "The cheapest measurement that separates the leading causes."
     )
-    find_gypsum(assessment, sample, notes)
-    return Joined((answer, notes.closing()))
 
 
-def answer_sodicity(assessment: Assessment, readings: Readings) -> Joined:
+@part
+class Answer:
+    """An answer to one sample; each part on the first look at it.
+
+    Attributes
+    ----------
+    assessment : Assessment
+        Of the batch.
+    sample : int
+        Which sample.
+    notes : Notes
+        What is said beside the parts.
+    asked : tuple of str
+        The parts that are shown.
+    all_causes : bool
+        Whether every cause is ranked.
+    """
+
+    assessment: Assessment
+    sample: int
+    notes: Notes
+    asked: tuple[str, ...]
+    all_causes: bool
+
+    @cached_property
+    @shows("What matters first.")
+    def summary(self) -> Summary:
+        """What matters first."""
+        return show_summary(self)
+
+    @cached_property
+    @shows()
+    def salinity(self) -> Salinity | None:
+        """How salty the medium is."""
+        return show_salinity(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def ions(self) -> IonAnalyses | None:
+        """Which salts are dissolved."""
+        return show_ions(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def sodicity(self) -> Sodicity | None:
+        """What sodium does."""
+        return show_sodicity(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def water(self) -> IrrigationWater | None:
+        """What the irrigation water brings."""
+        return show_water(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def crops(self) -> list[CropAnswer] | None:
+        """How the crops fare."""
+        return show_crops(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def flush_plan(self) -> list[FlushPlan] | None:
+        """How to take the salt down once."""
+        plans = show_flush_plan(self.assessment, self.sample, self.notes)
+        find_gypsum(self.assessment, self.sample, self.notes)
+        return plans
+
+    @cached_property
+    @shows()
+    def upkeep(self) -> list[Upkeep] | None:
+        """How to keep it down."""
+        return show_upkeep(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def leaching(self) -> list[Leaching] | None:
+        """What must drain season-long."""
+        return show_leaching(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def nutrients(self) -> Nutrients | None:
+        """The nutrients against their ranges."""
+        return show_nutrients(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    def weighed(self) -> list[WeighedCause]:
+        """Every cause, the best supported first."""
+        return show_causes(self.assessment, self.sample, self.notes)
+
+    @cached_property
+    @shows()
+    def causes(self) -> Causes:
+        """Why plants may stall."""
+        stand_out = [each for each in self.weighed if self.all_causes or each.verdict in _STAND_OUT]
+        return Causes(
+            ranked=stand_out,
+            others=[
+                OtherCause(each.cause, each.verdict)
+                for each in self.weighed
+                if each not in stand_out
+            ],
+            next_check=show_next_measurement(self.assessment, self.sample, self.notes),
+        )
+
+    @property
+    @shows("What was taken for granted.")
+    def assumptions(self) -> list[Assumption]:
+        """What was taken for granted."""
+        return self.notes.assumptions
+
+    @property
+    @shows("What must be known before acting.")
+    def warnings(self) -> list[Finding]:
+        """What must be known before acting."""
+        return self.notes.warnings
+
+    @property
+    @shows("What could not be computed, of the parts shown.")
+    def not_computed(self) -> list[NotComputed]:
+        """What could not be computed, of the parts shown."""
+        return [each for each in self.notes.not_computed if each.part.split("/")[0] in self.asked]
+
+    @property
+    @shows("How low and high are made.")
+    def intervals(self) -> Text:
+        """How low and high are made."""
+        of_flush = (say_intervals(),) if "flush_plan" in self.asked else ()
+        return (say("intervals"), *of_flush)
+
+    @property
+    @shows("The sources that are cited, by key.")
+    def sources(self) -> dict[str, CitedSource]:
+        """The sources that are cited, by key."""
+        return self.notes.sources
+
+    @property
+    def thriving(self) -> frozenset[str]:
+        """Ids of the crops that thrive in the medium."""
+        thriving = self.assessment.batch.thriving
+        codes = thriving.crop[thriving.sample == self.sample]
+        return frozenset(self.assessment.catalogue[code].id for code in codes)
+
+
+_STAND_OUT = ("supported", "possible")
+
+ALWAYS = ("not_computed",)
+BESIDE = ("assumptions", "warnings", "sources")
+OF_ASSESSMENT = (
+    "summary",
+    "salinity",
+    "ions",
+    "sodicity",
+    "water",
+    "crops",
+    "flush_plan",
+    "upkeep",
+    "leaching",
+    "nutrients",
+    "causes",
+)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What of an answer is wanted.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        The parts; all that there are if empty.
+    sources : bool
+        Whether the sources are resolved.
+    all_causes : bool
+        Whether every cause is ranked.
+    """
+
+    parts: tuple[str, ...] = ()
+    sources: bool = True
+    all_causes: bool = False
+
+    def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the members to show of an answer that offers these parts."""
+        chosen = [each for each in (*offered, *BESIDE) if not self.parts or each in self.parts]
+        shown = [each for each in chosen if each != "sources" or self.sources]
+        intervals = ("intervals",) if "assumptions" in shown else ()
+        return (*shown, *intervals, *ALWAYS)
+
+
+WHOLE = Wanted()
+
+
+def _answer(
+    assessment: Assessment,
+    readings: Readings,
+    sample: int,
+    uses: Uses,
+    offered: tuple[str, ...],
+    wanted: Wanted,
+) -> Chosen:
+    notes = _started(assessment, readings, sample, uses)
+    if "salinity" in offered:
+        state_mean_height(assessment, sample, notes)
+    asked = wanted.of(offered)
+    return Chosen(Answer(assessment, sample, notes, asked, wanted.all_causes), asked)
+
+
+def answer_assessment(
+    assessment: Assessment, readings: Readings, sample: int = 0, wanted: Wanted = WHOLE
+) -> Chosen:
+    """Return the answer to one sample of an assessment."""
+    uses = uses_of(assessment, sample)
+    return _answer(assessment, readings, sample, uses, OF_ASSESSMENT, wanted)
+
+
+def answer_sodicity(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return the sodium hazard of the medium and the water of a one-sample assessment."""
-    notes = _started(assessment, readings, 0, frozenset())
-    return notes.close(SodicityAlone(show_sodicity(assessment, 0, notes)))
+    return _answer(assessment, readings, 0, frozenset(), ("sodicity",), wanted)
 
 
-def answer_ions(assessment: Assessment, readings: Readings) -> Joined:
+def answer_ions(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return which salts are in the medium and the water of a one-sample assessment."""
-    notes = _started(assessment, readings, 0, OF_MEDIUM | OF_IONS | {"water_temperature"})
-    return notes.close(IonsAlone(show_ions(assessment, 0, notes)))
+    uses = OF_MEDIUM | OF_IONS | {"water_temperature"}
+    return _answer(assessment, readings, 0, uses, ("ions",), wanted)
 
 
-def answer_leaching(assessment: Assessment, readings: Readings) -> Joined:
+def answer_leaching(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return the leaching requirements of a one-sample assessment."""
-    notes = _started(assessment, readings, 0, OF_PLANTINGS | OF_IONS | {"water_temperature"})
-    return notes.close(LeachingAlone(show_leaching(assessment, 0, notes)))
+    uses = OF_PLANTINGS | OF_IONS | {"water_temperature"}
+    return _answer(assessment, readings, 0, uses, ("leaching",), wanted)
 
 
-def answer_flush_plan(assessment: Assessment, readings: Readings) -> Joined:
+def answer_flush_plan(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return the flush plans of a one-sample assessment."""
-    notes = _started(assessment, readings, 0, ALL - {"upkeep"})
-    plans = show_flush_plan(assessment, 0, notes)
-    find_gypsum(assessment, 0, notes)
-    return notes.close(FlushPlansAlone(plans, (say("intervals"), say_intervals())))
+    return _answer(assessment, readings, 0, ALL - {"upkeep"}, ("flush_plan",), wanted)
 
 
 def answer_progress(

@@ -110,13 +110,6 @@ def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching
 
 
 @part
-class LeachingAlone:
-    """The leaching requirement alone."""
-
-    leaching: list[Leaching] | None = shown()
-
-
-@part
 class PotLeachingFraction:
     """The leaching fraction of each pot, one row a pot."""
 

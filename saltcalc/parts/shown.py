@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Callable, Mapping
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, NamedTuple, TypeVar, dataclass_transform
 
 import numpy as np
@@ -131,14 +131,19 @@ def is_part(kind: Any) -> bool:
     return isinstance(kind, type) and dataclasses.is_dataclass(kind)
 
 
+def getter_of(each: Any) -> Any:
+    """Return the method behind a property."""
+    return each.func if isinstance(each, cached_property) else each.fget
+
+
 @cache
 def members_of(kind: Any) -> tuple[Member, ...]:
     """Return the shown members of a part, in their order."""
     found = {each.name: each.metadata.get(_KEY) for each in dataclasses.fields(kind)}
     for base in reversed(kind.__mro__):
         for name, each in vars(base).items():
-            if isinstance(each, property):
-                found[name] = each.fget.__dict__.get(_KEY)
+            if isinstance(each, property | cached_property):
+                found[name] = getter_of(each).__dict__.get(_KEY)
     made = [
         Member(name, key or name.rstrip("_"), meaning, unit, optional, options, place)
         for name, (meaning, unit, key, optional, options, place) in (
@@ -173,6 +178,14 @@ def row_of(result: Any, row: int) -> Any:
             return made
         case _:
             return result
+
+
+@dataclasses.dataclass(frozen=True)
+class Chosen:
+    """A part of which only some members are shown."""
+
+    part: Any
+    members: tuple[str, ...]
 
 
 @dataclasses.dataclass(frozen=True)

@@ -155,13 +155,6 @@ class Sodicity:
     water: WaterSodicity | None = shown()
 
 
-@part
-class SodicityAlone:
-    """The sodium hazard alone."""
-
-    sodicity: Sodicity = shown()
-
-
 def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> SodicityArrays:
     """Compute the sodium hazard of solutions.
 

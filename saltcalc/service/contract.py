@@ -6,13 +6,13 @@ import types
 import typing
 from collections import Counter
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, ClassVar
 
 import marshmallow as ma
 
 from saltcalc.parts.notes import Closing
-from saltcalc.parts.shown import Amount, Member, Message, is_part, members_of
+from saltcalc.parts.shown import Amount, Member, Message, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 
 
@@ -66,6 +66,23 @@ def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
 
 
 @cache
+def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[AnswerSchema]:
+    """Return the schema of an answer of which parts can be chosen.
+
+    Parameters
+    ----------
+    name : str
+        Its name in the contract.
+    kind : type
+        The part that has them all.
+    members : tuple of str
+        Those that the answer may have; only ``not_computed`` is always there.
+    """
+    declared = [each for each in _declared(kind) if each[1].name in members]
+    return _schema(name, declared, [each for each in members if each != "not_computed"])
+
+
+@cache
 def _schema_of_any(*kinds: type) -> type[AnswerSchema]:
     """Return the schema of one of several kinds of part, under the name that they share.
 
@@ -101,8 +118,8 @@ def _hints(kind: type) -> dict[str, Any]:
     hints = typing.get_type_hints(kind)
     for member in members_of(kind):
         getter = getattr(kind, member.name, None)
-        if isinstance(getter, property):
-            hints[member.name] = typing.get_type_hints(getter.fget)["return"]
+        if isinstance(getter, property | cached_property):
+            hints[member.name] = typing.get_type_hints(getter_of(getter))["return"]
     return hints
 
 

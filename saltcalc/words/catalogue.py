@@ -30,6 +30,7 @@ _JOINS: Mapping[str, Callable[[list[str]], str]] = {
     "semicolons": "; ".join,
     "commas": ", ".join,
     "or": " or ".join,
+    "or_lower": lambda each: " or ".join(lower_first(name) for name in each),
     "and": lambda each: " and ".join(filter(None, (", ".join(each[:-1]), *each[-1:]))),
 }
 

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
-from saltcalc.parts.shown import Amount, Joined, Message, members_of
+from saltcalc.parts.shown import Amount, Chosen, Joined, Message, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
 
 Json = dict[str, Any]
 
-SIGNIFICANT_DIGITS = 10
-"""Enough to hide the noise of floating point, and far more than any reading carries."""
+SIGNIFICANT_DIGITS = 5
+"""More than any reading carries, and few enough to read."""
 
 
 def rounded(value: float) -> float:
@@ -65,7 +65,9 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
         case np.generic() | np.ndarray():
             return _plain(value.tolist(), unit, words)
         case float():
-            return quantity(value, unit) if unit else value if math.isfinite(value) else None
+            if unit:
+                return quantity(value, unit)
+            return rounded(value) if math.isfinite(value) else None
         case Interval():
             figure, low, high = (float(each) for each in value)
             return quantity(figure, unit or "1", low, high)
@@ -90,7 +92,12 @@ def _members(part: Any, words: Words) -> Json:
     if isinstance(part, Joined):
         return {name: each for one in part.parts for name, each in _members(one, words).items()}
     shown: Json = {}
+    chosen = None
+    if isinstance(part, Chosen):
+        part, chosen = part.part, part.members
     for member in members_of(part.__class__):
+        if chosen is not None and member.name not in chosen:
+            continue
         value = _plain(getattr(part, member.name), member.unit, words)
         if not (member.optional and value is None):
             shown[member.key] = value

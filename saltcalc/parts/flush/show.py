@@ -91,14 +91,6 @@ class FlushPlan:
     sources: list[str] = source_keys()
 
 
-@part
-class FlushPlansAlone:
-    """The flush plans of a request that asks for no more."""
-
-    flush_plan: list[FlushPlan] | None = shown()
-    intervals: Text = shown()
-
-
 def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[FlushPlan] | None:
     """Return the plan of each container of a sample, or None without a container or an EC."""
     rows = assessment.containers_of(sample)

@@ -149,13 +149,6 @@ class IonAnalyses:
     water: SolutionIons | None = shown()
 
 
-@part
-class IonsAlone:
-    """The ions alone."""
-
-    ions: IonAnalyses = shown()
-
-
 def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
     """Return which salts are in a sample's medium and water."""
     samples, given, salinity = (

@@ -7,16 +7,18 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.case.intake import readings_of
-from saltcalc.parts.answer import AssessmentAnswer, answer_assessment
+from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
 from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
-from saltcalc.parts.shown import Joined
+from saltcalc.parts.shown import Chosen, Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.contract import answer_schema
+from saltcalc.service.contract import answer_schema, schema_of_parts
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
     ComparisonRequestSchema,
     media_names,
+    wanted_of,
+    wanted_schema,
 )
 
 assessments = Blueprint(
@@ -44,15 +46,21 @@ EXAMPLE = {
 }
 
 
+ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
+
+
 @assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @assessments.response(200, answer_schema("Assessment", AssessmentAnswer))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @assessments.arguments(wanted_schema(OF_ASSESSMENT), location="query")
+    @assessments.response(200, ASSESSMENT)
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
-        return answer_assessment(assessment_of(request), list(readings_of(request)))
+        return answer_assessment(
+            assessment_of(request), readings_of(request), wanted=wanted_of(query)
+        )
 
 
 @comparisons.route("/comparisons")

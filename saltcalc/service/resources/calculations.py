@@ -8,6 +8,9 @@ from flask.views import MethodView
 
 from saltcalc.case.intake import readings_of
 from saltcalc.parts.answer import (
+    ALWAYS,
+    BESIDE,
+    Answer,
     answer_conversion,
     answer_flush_plan,
     answer_ions,
@@ -15,15 +18,12 @@ from saltcalc.parts.answer import (
     answer_sodicity,
 )
 from saltcalc.parts.conversion import Conversion
-from saltcalc.parts.flush.show import FlushPlansAlone
-from saltcalc.parts.ions.show import IonsAlone
-from saltcalc.parts.leaching import LeachingAlone
-from saltcalc.parts.shown import Joined
-from saltcalc.parts.sodicity import SodicityAlone
+from saltcalc.parts.shown import Chosen, Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.contract import answer_schema
+from saltcalc.service.contract import AnswerSchema, answer_schema, schema_of_parts
 from saltcalc.service.schemas import requests
+from saltcalc.service.schemas.requests import wanted_of, wanted_schema
 
 calculations = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."
@@ -31,15 +31,21 @@ calculations = Blueprint(
 ions = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
 
 
+def parts_schema(name: str, part: str) -> type[AnswerSchema]:
+    """Return the schema of an answer that has one part."""
+    return schema_of_parts(name, Answer, (part, *BESIDE, "intervals", *ALWAYS))
+
+
 @calculations.route("/sodicity")
 class Sodicity(MethodView):
     """Sodium hazard."""
 
     @calculations.arguments(requests.SolutionsRequestSchema)
-    @calculations.response(200, answer_schema("SodicityAnswer", SodicityAlone))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @calculations.arguments(wanted_schema(("sodicity",)), location="query")
+    @calculations.response(200, parts_schema("SodicityAnswer", "sodicity"))
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
-        return answer_sodicity(assessment_of(request), list(readings_of(request)))
+        return answer_sodicity(assessment_of(request), readings_of(request), wanted_of(query))
 
 
 @calculations.route("/leaching-requirement")
@@ -47,10 +53,11 @@ class LeachingRequirement(MethodView):
     """Leaching requirement."""
 
     @calculations.arguments(requests.LeachingRequirementRequestSchema)
-    @calculations.response(200, answer_schema("LeachingRequirementAnswer", LeachingAlone))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @calculations.arguments(wanted_schema(("leaching",)), location="query")
+    @calculations.response(200, parts_schema("LeachingRequirementAnswer", "leaching"))
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compute the leaching requirement of crops with a water."""
-        return answer_leaching(assessment_of(request), list(readings_of(request)))
+        return answer_leaching(assessment_of(request), readings_of(request), wanted_of(query))
 
 
 @calculations.route("/flush-plans")
@@ -58,10 +65,11 @@ class FlushPlans(MethodView):
     """Flush plans."""
 
     @calculations.arguments(requests.FlushPlanRequestSchema)
-    @calculations.response(200, answer_schema("FlushPlansAnswer", FlushPlansAlone))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @calculations.arguments(wanted_schema(("flush_plan",)), location="query")
+    @calculations.response(200, parts_schema("FlushPlansAnswer", "flush_plan"))
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Plan the flush of containers."""
-        return answer_flush_plan(assessment_of(request), list(readings_of(request)))
+        return answer_flush_plan(assessment_of(request), readings_of(request), wanted_of(query))
 
 
 @calculations.route("/conductivity/convert")
@@ -82,7 +90,8 @@ class IonAnalyses(MethodView):
     """Which salt it is."""
 
     @ions.arguments(requests.SolutionsRequestSchema)
-    @ions.response(200, answer_schema("IonsAnswer", IonsAlone))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @ions.arguments(wanted_schema(("ions",)), location="query")
+    @ions.response(200, parts_schema("IonsAnswer", "ions"))
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Read the ions of a medium's extract, of a water, or of both."""
-        return answer_ions(assessment_of(request), list(readings_of(request)))
+        return answer_ions(assessment_of(request), readings_of(request), wanted_of(query))

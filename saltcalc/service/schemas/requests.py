@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import marshmallow as ma
+from webargs.fields import DelimitedList
 
 from saltcalc.case.batch import (
     Containers,
@@ -22,6 +24,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.parts.answer import BESIDE, Wanted
 from saltcalc.service.catalogues import crop_id, method_labels
 from saltcalc.service.fields import BoundedList, Choice, Concentration, Number, Quantity, TableId
 from saltcalc.service.inputs import takes
@@ -383,3 +386,31 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
 def media_names(media: Sequence[Mapping[str, Any]]) -> list[str]:
     """Return the names of media as given, or by their place."""
     return [medium.get("name", f"medium {place}") for place, medium in enumerate(media, start=1)]
+
+
+@cache
+def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
+    """Return the schema of the query by which parts of an answer are chosen.
+
+    Parameters
+    ----------
+    offered : tuple of str
+        The parts that this endpoint has.
+    """
+    parts = DelimitedList(
+        Choice((*offered, *BESIDE), "A part of the answer."),
+        validate=ma.validate.Length(1, 20),
+        metadata={"description": "The parts to show, parted by commas; all if left out."},
+    )
+    fields: dict[str, Any] = {
+        "parts": parts,
+        "sources": Choice(("none",), "'none' leaves the sources out; their keys stay."),
+    }
+    if "causes" in offered:
+        fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
+    return RequestSchema.from_dict(fields, name="WantedSchema")
+
+
+def wanted_of(query: Mapping[str, Any]) -> Wanted:
+    """Return what of an answer a loaded query wants."""
+    return Wanted(tuple(query.get("parts", ())), "sources" not in query, "causes" in query)
