@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from saltcalc.data.causes import causes
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.parts.shown import say
 from saltcalc.words.catalogue import words
@@ -21,12 +22,12 @@ def summary(answer: Json) -> str:
         As the service gives it.
     """
     parts = (
-        ("In short", _in_short(answer)),
+        ("In short", _in_short(answer["summary"])),
         ("Salinity", _salinity(answer["salinity"])),
         ("Which salt", _ions(answer["ions"])),
         ("Crops", _crops(answer["crops"] or [])),
         ("Why plants stall", _causes(answer["causes"])),
-        ("Find out next", _next(answer["next_measurement"], answer["causes"])),
+        ("Find out next", _next(answer["causes"])),
         ("Warnings", _warnings(answer["warnings"])),
         ("Flush, once", _flush(answer["flush_plan"] or [])),
         ("Keeping it down", _upkeep(answer["upkeep"] or [])),
@@ -63,107 +64,20 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     return text
 
 
-_SALT = "total_salts"
-_IS_IT_SALT = {
-    "supported": "Too much salt in all: well supported.",
-    "possible": "Too much salt in all: possible, not proven.",
-    "unlikely": "Too much salt in all: unlikely.",
-    "undetermined": "Too much salt in all: cannot tell yet.",
-}
-_LIKELY = ("supported", "possible")
-
-
-def _in_short(answer: Json) -> Iterator[str]:
-    """Yield at most five lines: is it salt, which, how bad, what to do, what to measure."""
-    yield _verdict(answer["causes"])
-    medium = answer["ions"] and answer["ions"]["medium"]
-    if medium and medium["character"] and _of_salt(answer["causes"])["verdict"] != "unlikely":
-        shares = [each for each in medium["shares"] if each["share_of_ec"]]
-        most = ""
-        if shares:
-            part = shares[0]["share_of_ec"]["value"]
-            most = f"; {_ion(shares[0])} leads with {part:.0%} of the EC of the ions"
-        yield f"Which salt: {medium['character']['name']}{most}."
-    yield from _how_bad(answer["crops"] or [])
-    yield from _what_to_do(answer)
-    if answer["next_measurement"]:
-        yield f"Next: {_lower_first(answer['next_measurement']['how'])}"
-
-
-def _verdict(causes: list[Json]) -> str:
-    text = _IS_IT_SALT[_of_salt(causes)["verdict"]]
-    leading = [row for row in causes if row["verdict"] in _LIKELY and row["rank"] == 1]
-    others = [row for row in leading if row["cause"] != _SALT]
-    if others:
-        names = " or ".join(_lower_first(row["name"]) for row in others)
-        return f"{text} First in line: {names} ({others[0]['verdict']})."
-    return text if leading or _hinted(causes) else f"{text} {_NOTHING}"
-
-
-def _hinted(causes: list[Json]) -> list[str]:
-    """Return the names of the causes that something speaks for and a missing figure leaves open."""
-    return [
-        row["name"] for row in causes if row["verdict"] == "undetermined" and row["evidence_for"]
-    ]
-
-
-_NOTHING = "Nothing in these figures explains a stall."
-
-
-def _of_salt(causes: list[Json]) -> Json:
-    (salt,) = [row for row in causes if row["cause"] == _SALT]
-    return salt
-
-
-_JUST_ABOVE = 1.1
-
-
-def _how_bad(crops: list[Json]) -> Iterator[str]:
-    judged = [row for row in crops if row["stands_up_to"] and row["ec_saturated_extract"]]
-    if not judged:
-        return
-    row = min(judged, key=lambda each: float(each["stands_up_to"]["value"]))
-    least, name = row["stands_up_to"], f"{_lower_first(row['name'])} ({row['stage']})"
-    if least["value"] <= 0:
-        return
-    times = row["ec_saturated_extract"]["value"] / least["value"]
-    stands = f"{figure(least)} of saturated extract"
-    if 1 < times < _JUST_ABOVE:
-        yield f"How bad: just above what {name} stands, {stands}."
-    elif times <= 1:
-        yield f"How bad: within what {name} stands, {stands}."
-    else:
-        yield f"How bad: {number(times)} times what {name} stands, {stands}."
-
-
-def _what_to_do(answer: Json) -> Iterator[str]:
-    """Yield the flush or the way out, unless another cause is supported and salt is not."""
-    remedy = next((row["usual_remedy"] for row in answer["causes"] if _is_supported(row)), None)
-    if remedy and _of_salt(answer["causes"])["verdict"] != "supported":
-        yield f"What to do: {_lower_first(remedy)}"
-        return
-    plans = answer["flush_plan"] or []
-    flushed = next((row for row in plans if row["passes"]), None)
-    sealed = next((row for row in plans if row["options"]), None)
-    if flushed:
-        yield (
-            f"What to do: pour {figure(flushed['water_per_container'])} on each "
-            f"{flushed['container'] or 'container'} in {_passes(len(flushed['passes']))}; stop "
-            f"when the drainage reads {figure(flushed['stop_reading'])} or less."
-            f"{' Not the sealed ones: see their ways out.' if _any_sealed(plans) else ''}"
-        )
-    elif sealed:
-        yield f"What to do: {_lower_first(sealed['options'][0]['sentence'])}"
-    elif remedy:
-        yield f"What to do: {_lower_first(remedy)}"
-
-
-def _any_sealed(plans: list[Json]) -> bool:
-    return any(row["drainage"] == "sealed" for row in plans)
-
-
-def _is_supported(row: Json) -> bool:
-    return bool(row["verdict"] == "supported" and row["usual_remedy"])
+def _in_short(summary: Json) -> Iterator[str]:
+    """Yield what matters first, in its order."""
+    if contradiction := summary.get("contradiction"):
+        yield contradiction["sentence"]
+    yield summary["cause"]["sentence"]
+    yield from (each["sentence"] for each in (summary.get("salt"), summary.get("crop")) if each)
+    if caveat := summary.get("caveat"):
+        yield caveat["sentence"]
+    for place, action in enumerate(summary["actions"]):
+        begin = "What to do" if place == 0 else "And"
+        where = f" ({action['container']})" if action.get("container") else ""
+        yield f"{begin}{where}: {_lower_first(action['sentence'])}"
+    if check := summary.get("next_check"):
+        yield f"Next: {_lower_first(check['sentence'])}"
 
 
 def _passes(count: int) -> str:
@@ -312,38 +226,36 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         yield f"{remedy['sentence']}{rate}"
 
 
-def _causes(part: list[Json]) -> Iterator[str]:
-    for row in part:
-        if row["verdict"] in _LIKELY:
-            yield f"{row['rank']}. {row['name']}: {row['verdict']}"
-            yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
-            yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
-            if _is_supported(row):
-                yield f"   What usually helps: {row['usual_remedy']}"
-    hinted = _hinted(part)
-    if not hinted and not any(row["verdict"] in _LIKELY for row in part):
-        yield _NOTHING
-    if hinted:
-        yield f"Hinted at, but not known: {'; '.join(hinted)}"
-    unlikely = [row["name"] for row in part if row["verdict"] == "unlikely"]
+def _causes(part: Json) -> Iterator[str]:
+    for row in part["ranked"]:
+        yield f"{row['rank']}. {row['name']}: {row['verdict']}"
+        yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
+        yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
+        if row["verdict"] == "supported" and row["usual_remedy"]:
+            yield f"   What usually helps: {row['usual_remedy']}"
+    unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
 
 
-def _next(part: Json | None, causes: list[Json]) -> Iterator[str]:
+def _cause(cause: str) -> str:
+    return causes()[cause].name
+
+
+def _next(part: Json) -> Iterator[str]:
     """Yield what to measure next, and what each outcome means."""
-    if part is None:
+    check = part["next_check"]
+    if check is None:
         return
-    names = {row["cause"]: row["name"] for row in causes}
-    yield part["how"]
+    yield check["how"]
     shown: dict[str, list[str]] = {}
-    for row in part["outcomes"]:
-        shown.setdefault(row["outcome"], []).append(_lower_first(names[row["cause"]]))
+    for row in check["outcomes"]:
+        shown.setdefault(row["outcome"], []).append(_lower_first(_cause(row["cause"])))
     for outcome, found in shown.items():
-        if outcome != part["otherwise"]:
+        if outcome != check["otherwise"]:
             yield f"  If {_colon(outcome)} {' or '.join(found)}"
-    spared = " or ".join(shown.get(part["otherwise"], []))
-    yield f"  If {_colon(part['otherwise'])} {spared or 'none of these'}"
+    spared = " or ".join(shown.get(check["otherwise"], []))
+    yield f"  If {_colon(check['otherwise'])} {spared or 'none of these'}"
 
 
 def _colon(outcome: str) -> str:
