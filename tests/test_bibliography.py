@@ -30,12 +30,14 @@ def _rows(table):
 
 @cache
 def _words_of_code():
-    """Names looked up on an object, and text constants, everywhere but in docstrings."""
+    """Names looked up on an object or shown by a part, and text constants, but in docstrings."""
     words = set()
     for module in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load):
                 words.add(node.attr)
+            elif module.parent.name == "parts" and isinstance(node, ast.AnnAssign):
+                words.add(getattr(node.target, "id", ""))  # a shown member reads its namesake
             elif isinstance(node, ast.Constant) and isinstance(node.value, str):
                 words.add(node.value)
     return words

@@ -433,7 +433,7 @@ def catalogue(local: Path | None = None) -> Catalogue:
     if local is not None:
         for row in read_table(local, LocalCropRow, _not_twice(crops)):
             source = bibliography().get(row.source) or Source(
-                key=f"local-{row.id.replace('_', '-')}", citation=row.source, kind="local"
+                key=f"local_{row.id}", citation=row.source, kind="local"
             )
             crops[row.id] = Crop(**vars(row) | {"source": source.key}, local_source=source)
     return Catalogue(crops)
