@@ -23,6 +23,7 @@ from saltcalc.science.character import (
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
+from saltcalc.science.speciation import speciate
 
 if TYPE_CHECKING:
     pass
@@ -78,7 +79,8 @@ def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
         Their EC at 25 °C [dS/m]; NaN where none was measured.
     """
     ions, ph = solutions.ions, solutions.ph
-    conductivity = ec_from_ions(ions, ph)
+    solution = speciate(ions, ph)
+    conductivity = ec_from_ions(ions, ph, solution)
     return IonArrays(
         conductivity=conductivity,
         balance=charge_balance(ions, ph),
@@ -86,8 +88,8 @@ def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
         agreement=ec_agreement(measured_ec, conductivity.ec),
         character=salt_character(ions),
         salts=hypothetical_salts(ions, ph),
-        gypsum=saturation_index("gypsum", ions, ph),
-        calcite=saturation_index("calcite", ions, ph),
+        gypsum=saturation_index("gypsum", ions, ph, solution),
+        calcite=saturation_index("calcite", ions, ph, solution),
     )
 
 
