@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray, Solutions
+from saltcalc.case.batch import Solutions
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
     ConductivityAgreement,
@@ -55,20 +56,20 @@ class IonArrays:
 
     conductivity: IonConductivity
     balance: ChargeBalance
-    candidates: dict[str, BoolArray]
+    candidates: dict[str, Flags]
     agreement: ConductivityAgreement
     character: SaltCharacter
-    salts: dict[tuple[str, str], FloatArray]
-    gypsum: FloatArray
-    calcite: FloatArray
+    salts: dict[tuple[str, str], Floats]
+    gypsum: Floats
+    calcite: Floats
 
     @property
-    def gypsum_saturated(self) -> BoolArray:
+    def gypsum_saturated(self) -> Flags:
         """Where the solution is saturated with gypsum."""
         return np.asarray(self.gypsum >= SATURATED)
 
 
-def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
+def assess_ions(solutions: Solutions, measured_ec: Floats) -> IonArrays:
     """Read the ions of solutions.
 
     Parameters
