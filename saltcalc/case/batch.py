@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from saltcalc.case.inputs import Choice, Group, Name, Number, Row, Whole, given, table
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.washout import slow_releases
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import (
     ALKALINITY,
@@ -25,9 +25,6 @@ from saltcalc.units import (
     WATER_DEPTH_PER_DAY,
 )
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-BoolArray = NDArray[np.bool_]
 ObjectArray = Any
 """An array of texts, or of None."""
 
@@ -63,15 +60,15 @@ class Solutions:
         As a laboratory or a test kit sums them up [mmol_c/L].
     """
 
-    ec: FloatArray
-    temperature: FloatArray
-    ph: FloatArray = given(Number(0, 14), "pH.")
-    ions: dict[str, FloatArray] = given(Group(), "")
-    written: dict[str, BoolArray]
-    alkalinity: FloatArray = given(
+    ec: Floats
+    temperature: Floats
+    ph: Floats = given(Number(0, 14), "pH.")
+    ions: dict[str, Floats] = given(Group(), "")
+    written: dict[str, Flags]
+    alkalinity: Floats = given(
         ALKALINITY, "Alkalinity, where it is given instead of bicarbonate among the ions."
     )
-    hardness: FloatArray = given(
+    hardness: Floats = given(
         HARDNESS, "Total hardness, where calcium or magnesium is not among the ions."
     )
 
@@ -83,8 +80,8 @@ _OF_READING = "Temperature of the reading, if the meter does not correct to 25 Â
 class MediumSolutions(Solutions):
     """The extracts of the media."""
 
-    ec: FloatArray = given(EC, "Electrical conductivity of the extract.")
-    temperature: FloatArray = given(
+    ec: Floats = given(EC, "Electrical conductivity of the extract.")
+    temperature: Floats = given(
         TEMPERATURE,
         _OF_READING,
         otherwise=READING_TEMPERATURE,
@@ -97,10 +94,10 @@ class MediumSolutions(Solutions):
 class WaterSolutions(Solutions):
     """The irrigation waters; the default EC is that of a mains water of moderate hardness."""
 
-    ec: FloatArray = given(
+    ec: Floats = given(
         EC, "Electrical conductivity.", otherwise=0.5, assumption="water_ec", use="water"
     )
-    temperature: FloatArray = given(
+    temperature: Floats = given(
         TEMPERATURE,
         _OF_READING,
         otherwise=READING_TEMPERATURE,
@@ -133,68 +130,68 @@ class Samples:
 
     medium: MediumSolutions
     water: WaterSolutions
-    substrate: IntArray = given(
+    substrate: Codes = given(
         Row("substrates"),
         "What the medium is made of.",
         within="medium",
         otherwise="general_potting_mix",
         use="medium",
     )
-    container_capacity: FloatArray = given(
+    container_capacity: Floats = given(
         Number(0.05, 0.98),
         "Water held after drainage, as a share of the volume; as measured.",
         within="medium",
     )
-    total_porosity: FloatArray = given(
+    total_porosity: Floats = given(
         Number(0.1, 0.99), "Pore space, as a share of the volume.", within="medium"
     )
-    water_content: FloatArray = given(
+    water_content: Floats = given(
         Number(0.02, 0.98),
         "Water in the medium when a pore-water sensor was read, as a share of the volume; "
         "container capacity if left out.",
         within="medium",
     )
     retention: RetentionCurve = given(Group(), "", within="medium")
-    extraction: IntArray = given(
+    extraction: Codes = given(
         Choice(method_codes),
         "How the water was taken out; see GET /v1/extraction-methods.",
         within="medium",
         otherwise="saturated_media_extract",
         use="medium",
     )
-    micronutrients: dict[str, FloatArray] = given(Group(), "", within="medium")
-    micronutrient_extract: IntArray
-    slow_release: IntArray = given(
+    micronutrients: dict[str, Floats] = given(Group(), "", within="medium")
+    micronutrient_extract: Codes
+    slow_release: Codes = given(
         Choice(slow_releases), "What goes on giving off salt in the medium.", within="medium"
     )
-    observations: BoolArray
-    not_seen: BoolArray
-    target_ec: FloatArray = given(
+    observations: Flags
+    not_seen: Flags
+    target_ec: Floats = given(
         TARGET_EC, "EC wanted after the flush, by the extraction method of the medium's reading."
     )
-    leaching_efficiency: FloatArray = given(
+    leaching_efficiency: Floats = given(
         Number(0.05, 1.0), "Share of the draining water that takes salt along; as measured."
     )
-    rest: FloatArray = given(
+    rest: Floats = given(
         REST, "Rest between the passes of a flush.", otherwise=0.5, use="flush", unit="h"
     )
-    evapotranspiration: FloatArray = given(
+    evapotranspiration: Floats = given(
         WATER_DEPTH_PER_DAY, "Water use of the crop.", otherwise=4.0, use="water_use"
     )
-    irrigation: FloatArray = given(
+    irrigation: Floats = given(
         WATER_DEPTH_PER_DAY,
         "Water given, over the area of the container.",
         otherwise=lambda batch: batch.samples.evapotranspiration / (1.0 - LEACHING_FRACTION),
         use="upkeep",
     )
-    feed_ec: FloatArray = given(
+    feed_ec: Floats = given(
         EC,
         "EC that feeding adds to the water, on the average of all waterings.",
         otherwise=0.0,
         use="upkeep",
     )
-    plant_age: FloatArray = given(PLANT_AGE, "Time since sowing.")
-    root_zone_temperature: FloatArray = given(TEMPERATURE, "Mean temperature in the root zone.")
+    plant_age: Floats = given(PLANT_AGE, "Time since sowing.")
+    root_zone_temperature: Floats = given(TEMPERATURE, "Mean temperature in the root zone.")
 
     @property
     def count(self) -> int:
@@ -202,7 +199,7 @@ class Samples:
         return self.extraction.size
 
 
-def _height(batch: Batch) -> FloatArray:
+def _height(batch: Batch) -> Floats:
     """Height [cm] from the diameters, or of a round container that is as wide as it is high."""
     containers = batch.containers
     top, base = containers.top_diameter, containers.bottom_diameter
@@ -223,39 +220,39 @@ class Containers:
     The other columns are declared as inputs, in the internal unit of what they take.
     """
 
-    sample: IntArray
+    sample: Codes
     name: ObjectArray = given(Name(100), "Any name for it.")
-    volume: FloatArray = given(VOLUME, "Volume of medium in one container.", required=True)
-    height: FloatArray = given(
+    volume: Floats = given(VOLUME, "Volume of medium in one container.", required=True)
+    height: Floats = given(
         LENGTH,
         "Height of the medium in it.",
         otherwise=_height,
         assumption="container_height",
         use="container",
     )
-    count: IntArray = given(
+    count: Codes = given(
         Whole(1, 1_000_000),
         "How many there are.",
         otherwise=1,
         assumption="container_count",
         use="container",
     )
-    drainage: IntArray = given(
+    drainage: Codes = given(
         Choice(lambda: DRAINAGE),
         "Whether water can leave at the bottom: open, or sealed.",
         otherwise="open",
         assumption="container_drainage",
         use="container",
     )
-    top_diameter: FloatArray = given(LENGTH, "Inner diameter at the top of the medium.")
-    bottom_diameter: FloatArray = given(LENGTH, "Inner diameter at the base.")
-    head_space: FloatArray = given(
+    top_diameter: Floats = given(LENGTH, "Inner diameter at the top of the medium.")
+    bottom_diameter: Floats = given(LENGTH, "Inner diameter at the base.")
+    head_space: Floats = given(
         LENGTH,
         "Room between the medium and the rim; it bounds each pass.",
         otherwise=2.5,
         use="flush",
     )
-    moisture: FloatArray = given(
+    moisture: Floats = given(
         Number(0.05, 1.0),
         "Water held now, over water held after drainage.",
         otherwise=1.0,
@@ -275,9 +272,9 @@ class Plantings:
     The other columns are declared as inputs.
     """
 
-    sample: IntArray
-    crop: IntArray = given(Row("crops"), "Id, common or botanical name.", required=True)
-    stage: IntArray = given(
+    sample: Codes
+    crop: Codes = given(Row("crops"), "Id, common or botanical name.", required=True)
+    stage: Codes = given(
         Choice(lambda: STAGES), "Age of the crop.", otherwise="seedling", use="planting"
     )
 
@@ -294,8 +291,8 @@ class ThrivingCrops:
         Row in the table of crops.
     """
 
-    sample: IntArray
-    crop: IntArray
+    sample: Codes
+    crop: Codes
 
 
 @table

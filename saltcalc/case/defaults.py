@@ -8,18 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from saltcalc.case.batch import (
-    NOT_GIVEN,
-    READING_TEMPERATURE,
-    Batch,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    Samples,
-    Solutions,
-)
+from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Samples, Solutions
 from saltcalc.case.inputs import Choice, Input, Row, inputs_of
 from saltcalc.case.intake import names_in
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.balance import ec_floor
 
 CALCIUM_IN_HARDNESS = 0.75
@@ -54,8 +46,8 @@ class Default:
     use: str
     table: str
     field: str
-    rows: BoolArray
-    values: FloatArray | IntArray
+    rows: Flags
+    values: Floats | Codes
     unit: str
     ids: tuple[str, ...] = ()
 
@@ -111,7 +103,7 @@ def _fill(
     return replace(columns, **filled) if filled else columns
 
 
-def rows_filled(defaults: Iterable[Default], assumption: str) -> BoolArray:
+def rows_filled(defaults: Iterable[Default], assumption: str) -> Flags:
     """Return where a default was filled in."""
     return next(each.rows for each in defaults if each.assumption == assumption)
 
@@ -120,13 +112,13 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     """Take ions from the sums they were given in, and a floor of EC from the ions."""
     ions = dict(solution.ions)
 
-    def fill_ion(ion: str, source: str, value: FloatArray) -> None:
+    def fill_ion(ion: str, source: str, value: Floats) -> None:
         rows = np.isnan(ions[ion]) & ~np.isnan(value)
         assumption, field = f"{owner}_{ion}_from_{source}", f"/{owner}/ions/{ion}"
         used.append(Default(assumption, "ions", "samples", field, rows, value, "mmol_c/L"))
         ions[ion] = np.where(rows, value, ions[ion])
 
-    def rest_of_hardness(share: float, other: FloatArray) -> FloatArray:
+    def rest_of_hardness(share: float, other: Floats) -> Floats:
         left = np.maximum(solution.hardness - other, 0.0)
         return np.where(np.isnan(other), share * solution.hardness, left)
 

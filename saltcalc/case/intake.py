@@ -12,8 +12,6 @@ from saltcalc.case.batch import (
     NOT_GIVEN,
     Batch,
     Containers,
-    FloatArray,
-    IntArray,
     MediumSolutions,
     Plantings,
     Samples,
@@ -26,6 +24,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import Measured
 
@@ -84,7 +83,7 @@ def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, str]]:
             yield from readings_of(member, f"{pointer}/{place}")
 
 
-def column_of(rows: Iterable[Request], name: str) -> FloatArray:
+def column_of(rows: Iterable[Request], name: str) -> Floats:
     """Return one quantity of each row; NaN where it was not given."""
     return _numbers(row.get(name) for row in rows)
 
@@ -124,7 +123,7 @@ def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrop
     return ThrivingCrops(owners, _codes(found, crops))
 
 
-def _rows(requests: Sequence[Request], name: str) -> tuple[IntArray, list[Any]]:
+def _rows(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:
     owned = [
         (owner, row) for owner, request in enumerate(requests) for row in request.get(name, [])
     ]
@@ -151,7 +150,7 @@ def _signs(requests: Sequence[Request], name: str) -> Any:
     )
 
 
-def _numbers(given: Iterable[Any]) -> FloatArray:
+def _numbers(given: Iterable[Any]) -> Floats:
     return np.array([_number(member) for member in given], dtype=np.float64)
 
 
@@ -165,6 +164,6 @@ def _unit_written(member: Measured | float | None) -> bool:
     return isinstance(member, Measured) and member.unit_written
 
 
-def _codes(given: Iterable[str | None], names: Sequence[str]) -> IntArray:
+def _codes(given: Iterable[str | None], names: Sequence[str]) -> Codes:
     places = {name: place for place, name in enumerate(names)}
     return np.array([NOT_GIVEN if name is None else places[name] for name in given], dtype=np.intp)

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
-from saltcalc.case.batch import FloatArray
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
     ALL,
@@ -42,6 +41,7 @@ from saltcalc.parts.sodicity import Sodicity, show_sodicity
 from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
+from saltcalc.science._arrays import Floats
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 Readings = Iterable[tuple[str, str]]
@@ -311,8 +311,8 @@ def answer_flush_plan(assessment: Assessment, readings: Readings, wanted: Wanted
 def answer_progress(
     assessment: Assessment,
     readings: Readings,
-    applied: FloatArray,
-    drained: FloatArray,
+    applied: Floats,
+    drained: Floats,
     drainage: EcReadings,
 ) -> Joined:
     """Return what the readings of a flush say, of a one-sample assessment with one container.
@@ -338,8 +338,8 @@ def answer_progress(
 def answer_leaching_fractions(
     readings: Readings,
     names: list[str | None],
-    applied: FloatArray,
-    collected: FloatArray,
+    applied: Floats,
+    collected: Floats,
     water: EcReadings,
     drainage: EcReadings,
 ) -> Joined:

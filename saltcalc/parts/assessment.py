@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray, ObjectArray
+from saltcalc.case.batch import Batch, ObjectArray
 from saltcalc.case.defaults import Default, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
@@ -29,6 +29,7 @@ from saltcalc.parts.salinity import SalinityArrays, assess_salinity
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
+from saltcalc.science._arrays import Flags, Floats
 
 
 @dataclass(frozen=True)
@@ -51,12 +52,12 @@ class Assessment:
     catalogue: tuple[Crop, ...]
 
     @property
-    def ec_is_floor(self) -> BoolArray:
+    def ec_is_floor(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
         return rows_filled(self.defaults, "medium_ec_floor")
 
     @property
-    def water_is_known(self) -> BoolArray:
+    def water_is_known(self) -> Flags:
         """Where the EC of the irrigation water was read, or follows from its ions."""
         return ~rows_filled(self.defaults, "water_ec")
 
@@ -108,12 +109,12 @@ class Assessment:
         return assess_salinity(self)
 
     @cached_property
-    def water_ec(self) -> FloatArray:
+    def water_ec(self) -> Floats:
         """EC of the irrigation water of each sample at 25 °C [dS/m]; NaN where not known."""
         return np.where(self.water_is_known, self.salinity.water_ec_25c, np.nan)
 
     @cached_property
-    def _lime(self) -> BoolArray:
+    def _lime(self) -> Flags:
         return np.asarray(self.salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
 
     @cached_property

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
+from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -50,13 +51,13 @@ class Water:
         Middle of each layer above the base [cm], and its water [L/L], lowest layer first.
     """
 
-    container_capacity: FloatArray
-    air_space: FloatArray
-    total_porosity: FloatArray
-    stated: BoolArray
-    perched_height: FloatArray
-    layer_height: FloatArray
-    layer_water: FloatArray
+    container_capacity: Floats
+    air_space: Floats
+    total_porosity: Floats
+    stated: Flags
+    perched_height: Floats
+    layer_height: Floats
+    layer_water: Floats
 
 
 @part
@@ -108,12 +109,12 @@ def sample_waters(batch: Batch) -> Water:
     return _waters(batch, np.arange(batch.samples.count), mean_heights(batch), taper)
 
 
-def mean_heights(batch: Batch) -> FloatArray:
+def mean_heights(batch: Batch) -> Floats:
     """Return the mean height of the medium in each sample's containers, by volume [cm]."""
     return _mean_by_volume(batch, batch.containers.height, REFERENCE_HEIGHT)
 
 
-def _mean_by_volume(batch: Batch, values: FloatArray, otherwise: float) -> FloatArray:
+def _mean_by_volume(batch: Batch, values: Floats, otherwise: float) -> Floats:
     containers, count = batch.containers, batch.samples.count
     weight = containers.volume * containers.count
     total = np.bincount(containers.sample, weight, minlength=count)
@@ -122,7 +123,7 @@ def _mean_by_volume(batch: Batch, values: FloatArray, otherwise: float) -> Float
         return np.where(total > 0, summed / total, otherwise)
 
 
-def _waters(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> Water:
+def _waters(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> Water:
     """Take a stated capacity as it is for this container; else integrate the curve over it."""
     samples = batch.samples
     curve = _curve(batch, sample, height, taper)
@@ -143,7 +144,7 @@ def _waters(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArra
     )
 
 
-def _curve(batch: Batch, sample: IntArray, height: FloatArray, taper: FloatArray) -> RetentionCurve:
+def _curve(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> RetentionCurve:
     """Choose the retention curve: as measured, through a stated capacity, or of the table."""
     samples = batch.samples
     table = RetentionCurve(*(np.asarray(p)[samples.substrate[sample]] for p in _curves()))
@@ -178,7 +179,7 @@ def _curves() -> RetentionCurve:
     """Return the retention curves of all substrates, one row a substrate."""
     rows = list(substrates().values())
 
-    def column(name: str) -> FloatArray:
+    def column(name: str) -> Floats:
         return np.array([getattr(row, name) for row in rows])
 
     stated = curve_through_capacity(

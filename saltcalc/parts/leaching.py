@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import FloatArray
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
 from saltcalc.science import leaching
+from saltcalc.science._arrays import Floats
 from saltcalc.science.crop_response import zero_yield_ec
 
 if TYPE_CHECKING:
@@ -139,8 +139,8 @@ class LeachingFractions:
 
 def leaching_fractions(
     names: list[str | None],
-    applied: FloatArray,
-    collected: FloatArray,
+    applied: Floats,
+    collected: Floats,
     water: EcReadings,
     drainage: EcReadings,
     notes: Notes,
@@ -178,7 +178,7 @@ def leaching_fractions(
     )
 
 
-def _spread(fractions: FloatArray) -> Spread:
+def _spread(fractions: Floats) -> Spread:
     found = leaching.spread(fractions)
     return Spread(float(found.mean), float(found.standard_deviation), int(found.number))
 

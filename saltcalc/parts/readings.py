@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from saltcalc.case.batch import READING_TEMPERATURE, BoolArray, FloatArray
+from saltcalc.case.batch import READING_TEMPERATURE
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.temperature import ec25_handbook60
 
 
@@ -22,11 +23,11 @@ class EcReadings:
         Where a reading without a temperature was taken as one at 25 °C.
     """
 
-    ec: FloatArray
-    assumed: BoolArray
+    ec: Floats
+    assumed: Flags
 
 
-def ec_readings(ec: FloatArray, temperature: FloatArray) -> EcReadings:
+def ec_readings(ec: Floats, temperature: Floats) -> EcReadings:
     """Bring readings to 25 °C; those without a temperature are taken as read there.
 
     Parameters

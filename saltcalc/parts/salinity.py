@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import FloatArray, IntArray
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
     ClassScheme,
@@ -20,6 +19,7 @@ from saltcalc.data.extraction import (
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
 from saltcalc.science.osmotic import osmotic_potential_handbook60
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
@@ -63,14 +63,14 @@ class SalinityArrays:
         reading [dS/m].
     """
 
-    medium_kind: IntArray
-    ec_25c: FloatArray
-    water_ec_25c: FloatArray
+    medium_kind: Codes
+    ec_25c: Floats
+    water_ec_25c: Floats
     reading_class: ReadingClass
     saturated_extract: Interval
     pore_water: Interval
     osmotic_potential: Interval
-    tolerance_shift: FloatArray
+    tolerance_shift: Floats
 
 
 @part
@@ -213,6 +213,6 @@ def _find(ec: float, temperature: float, notes: Notes) -> None:
 
 
 @cache
-def _kinds() -> IntArray:
+def _kinds() -> Codes:
     kinds = [MEDIUM_KINDS.index(substrate.texture) for substrate in substrates().values()]
     return np.array(kinds, dtype=np.intp)

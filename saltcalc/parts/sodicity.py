@@ -6,11 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from saltcalc.case.batch import BoolArray, FloatArray, IntArray, Solutions
+from saltcalc.case.batch import Solutions
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, Message, part, row_of, say, shown, source_keys
 from saltcalc.science import sodicity
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
@@ -72,15 +73,15 @@ class SodicityArrays:
         Ratios that count potassium too [(mmol/L)^0.5].
     """
 
-    sar: FloatArray
-    esp: FloatArray
+    sar: Floats
+    esp: Floats
     infiltration: InfiltrationHazard
     adjusted: sodicity.AdjustedSar
-    rsc: FloatArray
-    hazard_class: IntArray
-    cross: FloatArray
-    mcar: FloatArray
-    par: FloatArray
+    rsc: Floats
+    hazard_class: Codes
+    cross: Floats
+    mcar: Floats
+    par: Floats
 
 
 @part
@@ -155,7 +156,7 @@ class Sodicity:
     water: WaterSodicity | None = shown()
 
 
-def assess_sodicity(solutions: Solutions, ec: FloatArray, lime: BoolArray) -> SodicityArrays:
+def assess_sodicity(solutions: Solutions, ec: Floats, lime: Flags) -> SodicityArrays:
     """Compute the sodium hazard of solutions.
 
     Parameters

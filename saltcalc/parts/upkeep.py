@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray
+from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.data.washout import slow_releases
 from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
 from saltcalc.parts.flush.plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.buildup import (
     days_to_limit,
     ec_over_days,
@@ -95,9 +96,9 @@ class Upkeep:
     """
 
     container: str | None = shown()
-    sealed: BoolArray
-    flushed: BoolArray
-    release: FloatArray
+    sealed: Flags
+    flushed: Flags
+    release: Floats
     ec_applied: Column = shown(
         "Water and feed together, and what a slow release adds to them.", "dS/m"
     )
@@ -109,7 +110,7 @@ class Upkeep:
     steady_state_ec: Column = shown(
         "Pore water in the long run, as watered now; null if it only rises.", "dS/m"
     )
-    curve: FloatArray
+    curve: Floats
 
     @property
     @shows()
@@ -121,7 +122,7 @@ class Upkeep:
     ec_at_start: Column = shown(
         "Pore water after the flush planned, or now where none is planned.", "dS/m"
     )
-    course: FloatArray
+    course: Floats
 
     @property
     @shows()
@@ -143,9 +144,9 @@ class Upkeep:
         "never crossed, or the flush does not get below it.",
         "day",
     )
-    lasting_target: FloatArray
+    lasting_target: Floats
     lasting_plan: FlushPlan
-    practical_water: FloatArray
+    practical_water: Floats
 
     @property
     @shows("Null where the flush planned lasts as long, or none helps.")
@@ -221,7 +222,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     )
 
 
-def _release(batch: Batch, case: FlushCase, given: FloatArray) -> FloatArray:
+def _release(batch: Batch, case: FlushCase, given: Floats) -> Floats:
     """Salt of a slow release, as EC of each day's water [dS/m]."""
     rates = np.array([each.rate for each in slow_releases().values()] + [0.0])
     code = batch.samples.slow_release[case.owner]
@@ -230,7 +231,7 @@ def _release(batch: Batch, case: FlushCase, given: FloatArray) -> FloatArray:
         return np.where(given > 0, daily / given, 0.0)
 
 
-def _after_regular_flush(result: FlushResult, limit: FloatArray) -> FloatArray:
+def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
     """EC that a medium at its limit settles to after twice the container's volume [dS/m].
 
     Poured on evenly over the time that its passes and the rests between them take, of no more

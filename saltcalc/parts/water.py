@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, Column, part, row_of, say, shown, shows, source_keys
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import (
     PER_MMOLC,
     carbonate_fractions,
@@ -53,8 +53,8 @@ class CropWater:
     highest_ec: Column = shown(
         "Saltiest water that can bring the medium to the crop's limit.", "dS/m"
     )
-    ec: FloatArray
-    above: dict[str, BoolArray]
+    ec: Floats
+    above: dict[str, Flags]
 
     @property
     @shows("Whether the water is saltier than that.")

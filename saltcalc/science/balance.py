@@ -144,7 +144,7 @@ def charge_balance(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Cha
 
     >>> found = charge_balance({"calcium": 5.0, "sodium": 3.0, "chloride": 4.0})
     >>> print(found.error.round(1), BALANCE_VERDICTS[found.verdict], found.missing)
-    33.3 anions-missing 4.0
+    33.3 anions_missing 4.0
     """
     known, acidity = _arrays(ions, ph)
     cations, anions = _sums(known, acidity)
@@ -249,7 +249,7 @@ def ec_agreement(measured: ArrayLike, computed: ArrayLike) -> ConductivityAgreem
 
     >>> found = ec_agreement([1.05, 1.3], 1.0)
     >>> [EC_VERDICTS[code] for code in found.verdict]
-    ['agree', 'measured-higher']
+    ['agree', 'measured_higher']
     """
     found, expected = np.broadcast_arrays(
         np.asarray(measured, dtype=np.float64), np.asarray(computed, dtype=np.float64)

@@ -7,6 +7,7 @@ References
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -82,10 +83,18 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     power = int(np.log2(size)) if size > 0 else -1
     if power < 0 or 2**power != size:
         raise ValueError("size must be a power of two")
+    return _sample(dimensions, power, seed)
+
+
+@cache
+def _sample(dimensions: int, power: int, seed: int) -> Floats:
+    """Draw a sample once: every plan uses the same, and none may change it."""
     points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
         power
     )
-    return np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+    sample = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+    sample.setflags(write=False)
+    return sample
 
 
 def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, Batch, BoolArray, FloatArray, IntArray
+from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import soil_temperatures
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
@@ -25,6 +25,7 @@ from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
@@ -46,7 +47,7 @@ CLEAR_LEAD = 10.0
 
 _ANOTHER_THRIVES = "another_crop_thrives"
 
-Bounds = tuple[FloatArray, FloatArray]
+Bounds = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True)
@@ -66,9 +67,9 @@ class CauseArrays:
     """
 
     findings: CauseFindings
-    stalled: IntArray
-    thriving: IntArray
-    thriving_inferred: BoolArray
+    stalled: Codes
+    thriving: Codes
+    thriving_inferred: Flags
 
 
 def assess_causes(assessment: Assessment) -> CauseArrays:
@@ -103,12 +104,12 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     return CauseArrays(findings, stalled, thriving, inferred)
 
 
-def _exactly(value: FloatArray) -> Bounds:
+def _exactly(value: Floats) -> Bounds:
     return value, value
 
 
-def _is_floor(given: Batch) -> BoolArray:
-    floor: BoolArray = np.isnan(given.samples.medium.ec)
+def _is_floor(given: Batch) -> Flags:
+    floor: Flags = np.isnan(given.samples.medium.ec)
     return floor
 
 
@@ -128,14 +129,14 @@ def _ec(assessment: Assessment) -> Bounds:
     )
 
 
-def _gypsum_corrected_fraction(assessment: Assessment) -> FloatArray:
+def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
     """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
     extract = np.maximum(assessment.salinity.saturated_extract.low, np.finfo(np.float64).tiny)
     left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
     return np.where(assessment.medium_ions.gypsum_saturated, left, 1.0)
 
 
-def _times(value: FloatArray, ratio: Bounds) -> Bounds:
+def _times(value: Floats, ratio: Bounds) -> Bounds:
     return value * ratio[0], value * ratio[1]
 
 
@@ -145,12 +146,12 @@ def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
     return interval.low / reading, interval.high / reading
 
 
-def _ions(assessment: Assessment, stalled: IntArray) -> dict[str, Bounds]:
+def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     given, batch, salinity = assessment.given, assessment.batch, assessment.salinity
     medium, limits = batch.samples.medium, assessment.crops.limits
     to_extract = _per_reading(salinity.saturated_extract, salinity)
     figures: dict[str, Bounds] = {}
-    mass: dict[str, FloatArray] = {}
+    mass: dict[str, Floats] = {}
     for ion, facts in reported_ions().items():
         mass[ion] = medium.ions[ion] * facts.mass_per_charge
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
@@ -188,7 +189,7 @@ def _ions(assessment: Assessment, stalled: IntArray) -> dict[str, Bounds]:
     return figures
 
 
-def _to_extract(ion: str, amount: FloatArray, ratio: Bounds, extraction: IntArray) -> Bounds:
+def _to_extract(ion: str, amount: Floats, ratio: Bounds, extraction: Codes) -> Bounds:
     """Bring an ion to the saturated extract by the ratio of the EC.
 
     Where more comes off the medium as water is added, that ratio overstates what the saturated
@@ -203,25 +204,25 @@ def _to_extract(ion: str, amount: FloatArray, ratio: Bounds, extraction: IntArra
 
 
 @cache
-def _comparable(ion: str) -> BoolArray:
+def _comparable(ion: str) -> Flags:
     return np.array([comparable_with_reference(each.id, ion) for each in extraction_methods()])
 
 
-def _finite(value: FloatArray) -> FloatArray:
+def _finite(value: Floats) -> Floats:
     return np.where(np.isfinite(value), value, np.nan)
 
 
-def _over(amount: Bounds, least_limit: FloatArray, greatest_limit: FloatArray) -> Bounds:
+def _over(amount: Bounds, least_limit: Floats, greatest_limit: Floats) -> Bounds:
     return amount[0] / greatest_limit, amount[1] / least_limit
 
 
-def _of_planting(column: object, planting: IntArray) -> FloatArray:
+def _of_planting(column: object, planting: Codes) -> Floats:
     """Take a column of plantings to the samples by the planting each is judged by."""
     values = np.append(np.atleast_1d(np.asarray(column, dtype=np.float64)), np.nan)
     return values[planting]
 
 
-def _reference_plantings(assessment: Assessment) -> tuple[IntArray, IntArray, BoolArray]:
+def _reference_plantings(assessment: Assessment) -> tuple[Codes, Codes, Flags]:
     """Choose the stalled planting and the telling thriving crop of each sample."""
     batch, crops = assessment.batch, assessment.crops
     count, plantings = batch.samples.count, batch.plantings
@@ -248,26 +249,22 @@ def _reference_plantings(assessment: Assessment) -> tuple[IntArray, IntArray, Bo
     reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
     crop_of = np.append(plantings.crop, NO_CROP)
     leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
-    inferred: BoolArray = (
-        reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
-    )
+    inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
     return stalled, np.where(inferred, crop_of[best], named), inferred
 
 
-def _first_of_sample(rows: IntArray, sample: IntArray, count: int) -> IntArray:
+def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
     first = np.full(count, NO_CROP)
     owners, places = np.unique(sample[rows], return_index=True)
     first[owners] = rows[places]
     return first
 
 
-def _crop_response(
-    assessment: Assessment, stalled: IntArray, thriving: IntArray
-) -> dict[str, Bounds]:
+def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
     floor = _is_floor(assessment.given)
 
-    def response(verdicts: CropVerdicts, planting: IntArray) -> Bounds:
+    def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
         low = _of_planting(verdicts.response_low, planting)
         return np.where(floor, np.nan, low), _of_planting(verdicts.response_high, planting)
 
@@ -287,7 +284,7 @@ def _crop_response(
     }
 
 
-def _stage_ratio(assessment: Assessment, stalled: IntArray) -> Bounds:
+def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     """EC over the container limit of the stage, or of seedlings where no crop is named.
 
     The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
@@ -335,7 +332,7 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
 
 
 @cache
-def _makeup_columns() -> tuple[FloatArray, FloatArray]:
+def _makeup_columns() -> tuple[Floats, Floats]:
     """Whether each substrate contains field soil and compost: 1, 0, or NaN where not known."""
     rows = substrates().values()
     known = {True: 1.0, False: 0.0, None: np.nan}
@@ -345,7 +342,7 @@ def _makeup_columns() -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _root_zone_temperature(assessment: Assessment, stalled: IntArray) -> dict[str, Bounds]:
+def _root_zone_temperature(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     temperature = assessment.batch.samples.root_zone_temperature
     asked = [soil_temperatures().get(crop) for crop in assessment.crop_ids]
     minimum = _of_planting([row.minimum if row else np.nan for row in asked], stalled)

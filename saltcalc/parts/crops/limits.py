@@ -8,8 +8,8 @@ from math import isnan, nan
 
 import numpy as np
 
-from saltcalc.case.batch import IntArray
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
+from saltcalc.science._arrays import Codes
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropLimits
 
@@ -87,7 +87,7 @@ def catalogue_limits(catalogue: tuple[Crop, ...]) -> CropLimits:
     return crop_limits(catalogue)
 
 
-def limits_of(catalogue: tuple[Crop, ...], codes: IntArray) -> CropLimits:
+def limits_of(catalogue: tuple[Crop, ...], codes: Codes) -> CropLimits:
     """Return the limits of crops by their codes.
 
     Parameters

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import FloatArray, IntArray
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.parts.crops.limits import catalogue_limits
@@ -17,6 +16,7 @@ from saltcalc.parts.crops.tolerance import highest_stood, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.tolerance import (
     CropLimits,
     CropVerdicts,
@@ -49,10 +49,10 @@ class CropRanking:
 
     limits: CropLimits
     verdicts: CropVerdicts
-    stands_up_to: FloatArray
+    stands_up_to: Floats
 
     @property
-    def order(self) -> IntArray:
+    def order(self) -> Codes:
         """Places of the crops in the catalogue, from the one that stands it best; (k, crops)."""
         return order_of_standing(self.verdicts, self.limits, self.stands_up_to)
 
@@ -87,7 +87,7 @@ class Ranking:
     intervals: Message = shown("How low and high are made.")
 
 
-def rank_crops(assessment: Assessment, sample: IntArray, stage: IntArray) -> CropRanking:
+def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanking:
     """Hold what roots meet against the limits of every crop.
 
     Parameters

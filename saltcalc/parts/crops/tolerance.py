@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import FloatArray, IntArray
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
@@ -63,11 +63,11 @@ class CropsResult:
     limits: CropLimits
     verdicts: CropVerdicts
     zone: RootZone
-    zone_method: IntArray
-    stands_up_to: FloatArray
-    ec_at_yields: FloatArray
-    tolerance_shift: FloatArray
-    readings_at_yields: FloatArray
+    zone_method: Codes
+    stands_up_to: Floats
+    ec_at_yields: Floats
+    tolerance_shift: Floats
+    readings_at_yields: Floats
 
 
 def assess_crops(assessment: Assessment) -> CropsResult:
@@ -99,9 +99,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
     )
 
 
-def root_zone(
-    assessment: Assessment, sample: IntArray, stage: IntArray
-) -> tuple[RootZone, IntArray]:
+def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[RootZone, Codes]:
     """Return what roots of a stage meet in samples, and the method of its container limits.
 
     The method's own container limits count, or those of the saturated extract where it has none.
@@ -149,15 +147,15 @@ def root_zone(
     return zone, np.where(has_own, own_method, basis)
 
 
-def _on_basis(concentration: FloatArray, salinity: SalinityArrays, basis: Interval) -> FloatArray:
+def _on_basis(concentration: Floats, salinity: SalinityArrays, basis: Interval) -> Floats:
     """Concentrate an ion of the extract as its EC is: as saturated extract, or as pore water."""
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
     return concentration * basis.value / ec
 
 
 def highest_stood(
-    salinity: SalinityArrays, limits: CropLimits, sample: IntArray, stage: IntArray
-) -> FloatArray:
+    salinity: SalinityArrays, limits: CropLimits, sample: Codes, stage: Codes
+) -> Floats:
     """Highest EC of the saturated extract that crops stand, container limits included [dS/m].
 
     Parameters
@@ -175,8 +173,8 @@ def highest_stood(
 
 
 def _container_limits(
-    salinity: SalinityArrays, sample: IntArray, stage: IntArray, methods: IntArray
-) -> tuple[FloatArray, FloatArray]:
+    salinity: SalinityArrays, sample: Codes, stage: Codes, methods: Codes
+) -> tuple[Floats, Floats]:
     """Limits of container media at a stage [dS/m]; NaN for mineral soil."""
     soilless = salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
     found = np.where(soilless[..., None], _container_limit_table()[methods, stage], np.nan)
@@ -184,7 +182,7 @@ def _container_limits(
 
 
 @cache
-def _container_limit_table() -> FloatArray:
+def _container_limit_table() -> Floats:
     """Return what suits and what injures, shape (methods, stages, 2) [dS/m]."""
     return np.array(
         [

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray, IntArray
+from saltcalc.case.batch import Batch
 from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
@@ -25,6 +25,7 @@ from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Message, row_of, say
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import (
     from_saturated_extract,
     to_pore_water,
@@ -111,37 +112,37 @@ class FlushCase:
         Where the medium was seen to repel water.
     """
 
-    owner: IntArray
-    sealed: BoolArray
-    volume: FloatArray
-    area: FloatArray
+    owner: Codes
+    sealed: Flags
+    volume: Floats
+    area: Floats
     flush: Flush
     washout: UncertainWashout
     held: Interval
     start: Interval
     conversion: Interval
-    target_reading: FloatArray
-    target_pore_water: FloatArray
-    target_extract: FloatArray
-    extract: FloatArray
-    pore_over_reading: FloatArray
-    settled_over_reading: FloatArray
-    pore_over_extract: FloatArray
-    gypsum_plateau: FloatArray
-    repelling: BoolArray
+    target_reading: Floats
+    target_pore_water: Floats
+    target_extract: Floats
+    extract: Floats
+    pore_over_reading: Floats
+    settled_over_reading: Floats
+    pore_over_extract: Floats
+    gypsum_plateau: Floats
+    repelling: Flags
 
     @property
-    def practical_water(self) -> FloatArray:
+    def practical_water(self) -> Floats:
         """Most water that is still practical to pour through each container [L]."""
         return CEILING_VOLUMES * self.volume
 
     @property
-    def gypsum_bound(self) -> BoolArray:
+    def gypsum_bound(self) -> Flags:
         """Where gypsum holds the medium clearly above its target."""
         return np.asarray(self.gypsum_plateau > GYPSUM_MARGIN * self.target_pore_water)
 
     @property
-    def needed(self) -> BoolArray:
+    def needed(self) -> Flags:
         """Where the medium is above its target."""
         return np.asarray(self.flush.ec_medium) > self.target_pore_water
 
@@ -230,7 +231,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     )
 
 
-def _target_extracts(batch: Batch, tolerated: FloatArray) -> FloatArray:
+def _target_extracts(batch: Batch, tolerated: Floats) -> Floats:
     """EC of the saturated extract that suits the most sensitive planting of each sample [dS/m]."""
     targets = np.full(batch.samples.count, np.inf)
     known = ~np.isnan(tolerated)
@@ -238,7 +239,7 @@ def _target_extracts(batch: Batch, tolerated: FloatArray) -> FloatArray:
     return np.where(np.isinf(targets), DEFAULT_TARGET, targets)
 
 
-def _gypsum_plateaus(assessment: Assessment) -> FloatArray:
+def _gypsum_plateaus(assessment: Assessment) -> Floats:
     """EC that gypsum holds each sample's medium at while flushed [dS/m]; NaN without gypsum."""
     plateaus = np.full(assessment.batch.samples.count, np.nan)
     for row in np.flatnonzero(assessment.medium_ions.gypsum_saturated):
@@ -246,7 +247,7 @@ def _gypsum_plateaus(assessment: Assessment) -> FloatArray:
     return plateaus
 
 
-def _scaled(value: FloatArray, interval: Interval, exact: BoolArray) -> Interval:
+def _scaled(value: Floats, interval: Interval, exact: Flags) -> Interval:
     """Lend the relative width of an interval to another value."""
     with np.errstate(divide="ignore", invalid="ignore"):
         low, high = interval.low / interval.value, interval.high / interval.value
@@ -254,7 +255,7 @@ def _scaled(value: FloatArray, interval: Interval, exact: BoolArray) -> Interval
     return Interval(value, value * np.where(plain, 1.0, low), value * np.where(plain, 1.0, high))
 
 
-def _held(volume: FloatArray, water: Water) -> Interval:
+def _held(volume: Floats, water: Water) -> Interval:
     width = np.where(water.stated, STATED_CAPACITY_SPREAD, CAPACITY_SPREAD)
     held = volume * water.container_capacity
     return Interval(
@@ -264,7 +265,7 @@ def _held(volume: FloatArray, water: Water) -> Interval:
     )
 
 
-def _washout(batch: Batch, repelling: BoolArray) -> UncertainWashout:
+def _washout(batch: Batch, repelling: Flags) -> UncertainWashout:
     """Choose the defaults of each container's class of medium; a stated efficiency is exact."""
     owner = batch.containers.sample
     substrate = batch.samples.substrate[owner]
@@ -281,7 +282,7 @@ def _washout(batch: Batch, repelling: BoolArray) -> UncertainWashout:
 
 
 @cache
-def _washout_columns() -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
+def _washout_columns() -> dict[str, tuple[Floats, Floats, Floats]]:
     """Value, low and high of each washout figure, one row a substrate."""
     rows = [washout_defaults()[each.medium_class] for each in substrates().values()]
     return {
@@ -294,7 +295,7 @@ def _washout_columns() -> dict[str, tuple[FloatArray, FloatArray, FloatArray]]:
     }
 
 
-def _repelling(batch: Batch) -> BoolArray:
+def _repelling(batch: Batch) -> Flags:
     symptoms = [list(observations()).index(symptom) for symptom in REPELLING_SYMPTOMS]
     return np.asarray(batch.samples.observations[:, symptoms].any(axis=1))
 

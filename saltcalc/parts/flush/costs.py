@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, FloatArray, Solutions
+from saltcalc.case.batch import NOT_GIVEN, Solutions
 from saltcalc.data.nutrients import governing_range, nitrogen_sources
 from saltcalc.data.reported_ions import molar_mass, reported_ions
 from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
@@ -16,6 +16,7 @@ from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Text, part, row_of, say, shown, source_keys
+from saltcalc.science._arrays import Floats
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
 from saltcalc.science.uncertainty import Interval
@@ -167,7 +168,7 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
     }
 
 
-def reported(solutions: Solutions, ion: str) -> FloatArray:
+def reported(solutions: Solutions, ion: str) -> Floats:
     """Concentration of an ion as it is reported [mg/L]."""
     return solutions.ions[ion] * reported_ions()[ion].mass_per_charge
 

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Message, Text, row_of, say
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
 from saltcalc.science.tolerance import Limit, Verdict
 
@@ -37,14 +37,14 @@ class IonExcess:
         holds the limit or more, so that no flush with it helps.
     """
 
-    above: BoolArray
-    over_limit: FloatArray
-    in_water: FloatArray
-    limit: FloatArray
-    may_stay: FloatArray
+    above: Flags
+    over_limit: Floats
+    in_water: Floats
+    limit: Floats
+    may_stay: Floats
 
     @property
-    def water_exceeds(self) -> BoolArray:
+    def water_exceeds(self) -> Flags:
         """Where the irrigation water itself holds the limit or more."""
         return self.in_water >= self.limit
 
@@ -67,12 +67,12 @@ class IonsExcess:
 
     chloride: IonExcess
     boron: IonExcess
-    sodium: BoolArray
-    ec_for_chloride: FloatArray
-    boron_water: FloatArray
+    sodium: Flags
+    ec_for_chloride: Floats
+    boron_water: Floats
 
     @property
-    def any(self) -> BoolArray:
+    def any(self) -> Flags:
         """Where one of them is above what the crop stands."""
         return np.asarray(self.chloride.above | self.boron.above | self.sodium)
 
@@ -109,12 +109,12 @@ def assess_ions_excess(assessment: Assessment) -> IonsExcess:
     )
 
 
-def _is_above(crops: CropsResult, limit: Limit) -> BoolArray:
+def _is_above(crops: CropsResult, limit: Limit) -> Flags:
     return np.asarray(crops.verdicts.by_limit[limit] > Verdict.STANDS_IT)
 
 
 def _excess(
-    crops: CropsResult, name: Limit, found: FloatArray, limit: FloatArray, in_water: FloatArray
+    crops: CropsResult, name: Limit, found: Floats, limit: Floats, in_water: Floats
 ) -> IonExcess:
     """Compare one ion; a water whose report leaves it out is taken to hold none."""
     above, brought = _is_above(crops, name), np.nan_to_num(in_water)

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood
@@ -17,6 +16,7 @@ from saltcalc.parts.flush.plan import central, daily_use, is_practical
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.blend import blend_share, blended
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.plan import FlushPlan, plan_flush
@@ -78,13 +78,13 @@ class FlushOptions:
     rain_fraction: Column
     mixed_water: Column
     mixed_plan: FlushPlan
-    mixed_works: BoolArray
+    mixed_works: Flags
     salty_fraction: Column
     clean_ec: Column
     blend_ec: Column
     blend_nitrogen: Column
-    ec_as_it_dries: FloatArray
-    uptake_days: FloatArray
+    ec_as_it_dries: Floats
+    uptake_days: Floats
 
 
 @part
@@ -211,7 +211,7 @@ def assess_flush_options(assessment: Assessment) -> FlushOptions:
     )
 
 
-def _rain_fraction(ec_water: FloatArray, target: FloatArray) -> FloatArray:
+def _rain_fraction(ec_water: Floats, target: Floats) -> Floats:
     wanted = WATER_OVER_TARGET * target
     with np.errstate(divide="ignore", invalid="ignore"):
         fraction = (ec_water - wanted) / (ec_water - RAIN_EC)
@@ -219,7 +219,7 @@ def _rain_fraction(ec_water: FloatArray, target: FloatArray) -> FloatArray:
     return np.where(wanted < RAIN_EC, np.nan, fraction)
 
 
-def _blended(salty: FloatArray, clean: FloatArray, fraction: FloatArray) -> FloatArray:
+def _blended(salty: Floats, clean: Floats, fraction: Floats) -> Floats:
     known = np.where(np.isnan(fraction), 0.0, fraction)
     return np.where(np.isnan(fraction), np.nan, blended(salty, clean, known))
 

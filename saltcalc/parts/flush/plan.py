@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, BoolArray, FloatArray
+from saltcalc.case.batch import Batch
 from saltcalc.parts.flush.case import FlushCase
 from saltcalc.science import plan as planning
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.flush import WashoutParameters, well_mixed_drainage
 from saltcalc.science.plan import FlushPlan, WaterInterval, plan_flush
 
@@ -50,50 +51,50 @@ class FlushResult:
     case: FlushCase
     plan: FlushPlan
     water: WaterInterval
-    reachable: BoolArray
-    practical: BoolArray
-    least_reachable: FloatArray
-    well_mixed: FloatArray
-    two_volume_rule: FloatArray
+    reachable: Flags
+    practical: Flags
+    least_reachable: Floats
+    well_mixed: Floats
+    two_volume_rule: Floats
 
     @property
-    def flushed(self) -> BoolArray:
+    def flushed(self) -> Flags:
         """Where the container is flushed as it stands, by a plan that gets there."""
         return self.plan.reached & (self.plan.passes > 0) & np.logical_not(self.case.sealed)
 
     @property
-    def infeasible(self) -> BoolArray:
+    def infeasible(self) -> Flags:
         """Where a flush is needed and this water, or any sensible amount of it, will not do."""
         works = self.reachable & self.practical & (self.plan.passes > 0)
         return self.case.needed & np.logical_not(works)
 
     @property
-    def gypsum_bound(self) -> BoolArray:
+    def gypsum_bound(self) -> Flags:
         """Where the plan ends with gypsum holding the medium above its target."""
         return self.case.gypsum_bound & self.plan.reached
 
     @property
-    def passes_bound(self) -> BoolArray:
+    def passes_bound(self) -> Flags:
         """Where the most passes hold less water than the practical ceiling."""
         return np.asarray(self.case.flush.ceiling) <= self.case.practical_water
 
     @property
-    def passes_run_out(self) -> BoolArray:
+    def passes_run_out(self) -> Flags:
         """Where the number of passes stops the flush, not the water or its amount."""
         return self.reachable & np.logical_not(self.plan.reached) & self.passes_bound
 
     @property
-    def many_passes(self) -> BoolArray:
+    def many_passes(self) -> Flags:
         """Where the plan takes so many passes that other ways are offered beside it."""
         return np.asarray(self.plan.passes > MANY_PASSES)
 
     @property
-    def may_exceed_practical(self) -> BoolArray:
+    def may_exceed_practical(self) -> Flags:
         """Where the upper end of the water is beyond what is practical."""
         return np.asarray(self.water.high > self.case.practical_water)
 
     @property
-    def ec_after(self) -> FloatArray:
+    def ec_after(self) -> Floats:
         """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
         now = np.asarray(self.case.flush.ec_medium)
         return np.where(self.flushed, self.plan.ec_after, now)
@@ -122,7 +123,7 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
     )
 
 
-def is_practical(plan: FlushPlan, case: FlushCase) -> BoolArray:
+def is_practical(plan: FlushPlan, case: FlushCase) -> Flags:
     """Where a plan gets there with an amount of water that is still practical."""
     return np.asarray(plan.reached & (plan.applied <= case.practical_water))
 
@@ -133,6 +134,6 @@ def central(case: FlushCase) -> WashoutParameters:
     return WashoutParameters(efficiency, immobile, rate, store, case.washout.layers)
 
 
-def daily_use(batch: Batch, case: FlushCase) -> FloatArray:
+def daily_use(batch: Batch, case: FlushCase) -> Floats:
     """Water use of each container [L/day]."""
     return batch.samples.evapotranspiration[case.owner] * case.area / 10_000.0

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from saltcalc.case.batch import FloatArray
 from saltcalc.parts.flush.case import FlushCase, assume_flush
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.science._arrays import Floats
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.progress import (
     CONFIDENCE,
@@ -38,9 +38,9 @@ class PassesDone:
         EC of each pass's drainage at 25 °C [dS/m]; NaN where it was not read.
     """
 
-    applied: FloatArray
-    drained: FloatArray
-    ec_drainage: FloatArray
+    applied: Floats
+    drained: Floats
+    ec_drainage: Floats
 
 
 @part
@@ -76,7 +76,7 @@ class ProgressAlone:
     intervals: Text = shown()
 
 
-def drained_by_default(deficit: float, applied: FloatArray) -> FloatArray:
+def drained_by_default(deficit: float, applied: Floats) -> Floats:
     """Water that drains from each pass if the drainage was not measured [L]: what is not soaked up.
 
     Parameters

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray, Solutions
+from saltcalc.case.batch import Solutions
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
     ConductivityAgreement,
@@ -23,6 +24,7 @@ from saltcalc.science.character import (
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
+from saltcalc.science.speciation import speciate
 
 if TYPE_CHECKING:
     pass
@@ -54,20 +56,20 @@ class IonArrays:
 
     conductivity: IonConductivity
     balance: ChargeBalance
-    candidates: dict[str, BoolArray]
+    candidates: dict[str, Flags]
     agreement: ConductivityAgreement
     character: SaltCharacter
-    salts: dict[tuple[str, str], FloatArray]
-    gypsum: FloatArray
-    calcite: FloatArray
+    salts: dict[tuple[str, str], Floats]
+    gypsum: Floats
+    calcite: Floats
 
     @property
-    def gypsum_saturated(self) -> BoolArray:
+    def gypsum_saturated(self) -> Flags:
         """Where the solution is saturated with gypsum."""
         return np.asarray(self.gypsum >= SATURATED)
 
 
-def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
+def assess_ions(solutions: Solutions, measured_ec: Floats) -> IonArrays:
     """Read the ions of solutions.
 
     Parameters
@@ -78,7 +80,8 @@ def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
         Their EC at 25 °C [dS/m]; NaN where none was measured.
     """
     ions, ph = solutions.ions, solutions.ph
-    conductivity = ec_from_ions(ions, ph)
+    solution = speciate(ions, ph)
+    conductivity = ec_from_ions(ions, ph, solution)
     return IonArrays(
         conductivity=conductivity,
         balance=charge_balance(ions, ph),
@@ -86,8 +89,8 @@ def assess_ions(solutions: Solutions, measured_ec: FloatArray) -> IonArrays:
         agreement=ec_agreement(measured_ec, conductivity.ec),
         character=salt_character(ions),
         salts=hypothetical_salts(ions, ph),
-        gypsum=saturation_index("gypsum", ions, ph),
-        calcite=saturation_index("calcite", ions, ph),
+        gypsum=saturation_index("gypsum", ions, ph, solution),
+        calcite=saturation_index("calcite", ions, ph, solution),
     )
 
 

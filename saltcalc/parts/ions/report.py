@@ -223,22 +223,17 @@ def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
     """Factor that brings the figures of each other extraction to those of this one."""
     extraction = int(assessment.batch.samples.extraction[sample])
     water = assessment.sample_water
-    factors = {
-        method: float(
-            convert(
-                1.0,
-                code,
-                extraction,
-                int(assessment.salinity.medium_kind[sample]),
-                total_porosity=float(water.total_porosity[sample]),
-                container_capacity=float(water.container_capacity[sample]),
-            ).value
-        )
-        for method, code in method_codes().items()
-        if code != extraction
-    }
+    codes = method_codes()
+    factors = convert(
+        1.0,
+        list(codes.values()),
+        extraction,
+        int(assessment.salinity.medium_kind[sample]),
+        total_porosity=float(water.total_porosity[sample]),
+        container_capacity=float(water.container_capacity[sample]),
+    ).value
     return {
-        method: factor
-        for method, factor in factors.items()
+        method: float(factor)
+        for method, factor in zip(codes, factors, strict=True)
         if np.isfinite(factor) and abs(np.log(factor)) > LEAST_DILUTION_APART
     }

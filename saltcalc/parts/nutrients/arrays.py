@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import BoolArray, FloatArray, IntArray, Samples
+from saltcalc.case.batch import Samples
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
@@ -25,6 +25,7 @@ from saltcalc.data.nutrients import (
 )
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     lime_rate,
@@ -86,14 +87,14 @@ class NutrientArrays:
         12-0-0 that would bring nitrate to `TARGET_NITRATE_N` [g/L of medium].
     """
 
-    value: FloatArray
+    value: Floats
     judged: Interval
-    limits: IntArray
-    status: IntArray
-    status_low: IntArray
-    status_high: IntArray
-    share: FloatArray
-    share_status: IntArray
+    limits: Codes
+    status: Codes
+    status_low: Codes
+    status_high: Codes
+    share: Floats
+    share_status: Codes
     nitrogen_held: Interval
     nitrogen_weeks: Interval
     lime: Interval
@@ -132,7 +133,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     )
 
 
-def _reported(samples: Samples) -> FloatArray:
+def _reported(samples: Samples) -> Floats:
     facts = reported_ions()
     columns = {"ph": samples.medium.ph}
     for ion, amounts in samples.medium.ions.items():
@@ -143,7 +144,7 @@ def _reported(samples: Samples) -> FloatArray:
     return np.column_stack([columns[nutrient] for nutrient in NUTRIENTS])
 
 
-def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[IntArray, BoolArray]:
+def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[Codes, Flags]:
     """Return the place of the governing range, and whether the figure is scaled to reach it."""
     own, reference, by_dtpa = _governing_places()
     limits = own[samples.extraction]
@@ -171,7 +172,7 @@ def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[IntArray, BoolA
 
 
 @cache
-def _governing_places() -> tuple[IntArray, IntArray, IntArray]:
+def _governing_places() -> tuple[Codes, Codes, Codes]:
     """Return places of ranges: by method, by the reference for each method, and by DTPA."""
     places = {each: place for place, each in enumerate(nutrient_ranges())}
 
@@ -195,13 +196,13 @@ def _governing_places() -> tuple[IntArray, IntArray, IntArray]:
     return own, reference, np.array([place(DTPA, nutrient) for nutrient in NUTRIENTS])
 
 
-def _ends(limits: IntArray) -> tuple[FloatArray, FloatArray]:
+def _ends(limits: Codes) -> tuple[Floats, Floats]:
     lows = np.array([each.low for each in nutrient_ranges()] + [np.nan])
     highs = np.array([each.high for each in nutrient_ranges()] + [np.nan])
     return lows[limits], highs[limits]
 
 
-def _reading(salinity: SalinityArrays) -> FloatArray:
+def _reading(salinity: SalinityArrays) -> Floats:
     """EC that scales are taken at; any will do where none was measured or it is zero."""
     return np.where(salinity.ec_25c > 0, salinity.ec_25c, 1.0)
 
@@ -221,7 +222,7 @@ def _to_reference(assessment: Assessment) -> Interval:
     return Interval(*(part / reading for part in converted))
 
 
-def _share(samples: Samples, salinity: SalinityArrays, value: FloatArray) -> FloatArray:
+def _share(samples: Samples, salinity: SalinityArrays, value: Floats) -> Floats:
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
     applies = np.array([hardly_diluted(method.id) for method in extraction_methods()])
     ec = np.where(applies[samples.extraction], ec, np.nan)
@@ -231,7 +232,7 @@ def _share(samples: Samples, salinity: SalinityArrays, value: FloatArray) -> Flo
 
 
 @cache
-def _share_ends() -> tuple[FloatArray, FloatArray]:
+def _share_ends() -> tuple[Floats, Floats]:
     rules = salt_shares()
     low, high = (
         np.array([getattr(rules[n], end) if n in rules else np.nan for n in NUTRIENTS])
@@ -240,7 +241,7 @@ def _share_ends() -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _nitrogen(assessment: Assessment, value: FloatArray) -> Interval:
+def _nitrogen(assessment: Assessment, value: Floats) -> Interval:
     batch, salinity, water = assessment.batch, assessment.salinity, assessment.container_water
     owner = batch.containers.sample
     reading = _reading(salinity)[owner]
@@ -266,7 +267,7 @@ def _weeks(held: Interval) -> Interval:
     """Let each input in turn run from low to high, and add the spreads of the logarithm."""
     rows = [nitrogen_uptake()[stage] for stage in STAGES]
 
-    def column(name: str) -> FloatArray:
+    def column(name: str) -> Floats:
         return np.array([getattr(row, name) for row in rows])
 
     nitrogen = [part[:, np.newaxis] for part in held]
@@ -288,13 +289,13 @@ def _weeks(held: Interval) -> Interval:
     return Interval(weeks, weeks / widening, weeks * widening)
 
 
-def _lime(ph: FloatArray) -> Interval:
+def _lime(ph: Floats) -> Interval:
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     low, high = min(rate.low for rate in rates), max(rate.high for rate in rates)
     return Interval(*(lime_rate(ph, TARGET_PH, rate) for rate in (np.sqrt(low * high), low, high)))
 
 
-def _organic_nitrogen(nitrate_n: FloatArray, total_porosity: FloatArray) -> Interval:
+def _organic_nitrogen(nitrate_n: Floats, total_porosity: Floats) -> Interval:
     (release,) = amendment_figures("organic_nitrogen", "released_in_2_weeks")
     wanted = np.maximum(TARGET_NITRATE_N - nitrate_n, 0.0) * total_porosity
     return Interval(

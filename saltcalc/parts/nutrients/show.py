@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import IntArray
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import (
@@ -28,6 +27,7 @@ from saltcalc.parts.nutrients.remedies import (
     show_remedies,
 )
 from saltcalc.parts.shown import Amount, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.science._arrays import Codes
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 from saltcalc.science.uncertainty import Interval
 
@@ -195,7 +195,7 @@ def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitroge
             missing.append("/medium/ions/nitrate_n")
         notes.missing("nutrients/nitrogen", *missing)
         return None
-    stages: IntArray = np.unique(assessment.batch.plantings.stage[assessment.plantings_of(sample)])
+    stages: Codes = np.unique(assessment.batch.plantings.stage[assessment.plantings_of(sample)])
     if not stages.size:
         stages = np.array([STAGES.index("seedling")])
     for stage in stages:
