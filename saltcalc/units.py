@@ -224,6 +224,12 @@ _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
 _NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
 _TEXT = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?", re.DOTALL)
 
+NUMBER_PATTERN = rf"^\s*{_NUMBER}\s*$"
+SHARE_PATTERN = rf"^\s*{_NUMBER}\s*%?\s*$"
+QUANTITY_PATTERN = rf"^\s*{_NUMBER}(\s*[^\s\d,][\s\S]*|\s*)$"
+UNIT_PATTERN = r"\S"
+"""What the texts of numbers, shares, quantities and units look like, for the contract."""
+
 _US_MEASURES = r"(?:gal|gallons?|qt|quarts?|pt|pints?|fl\.?\s*oz)"
 _BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
 _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
@@ -442,6 +448,24 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
         raise QuantityError(f"the unit '{unit.strip()}' does not fit") from error
     return top - offset, offset
+
+
+@cache
+def scale_between(unit: str, other: str) -> tuple[float, float]:
+    """Return the slope and the offset that bring a figure from one unit to another.
+
+    Raises
+    ------
+    QuantityError
+        If a unit is not known.
+    pint.DimensionalityError
+        If they measure different things.
+    """
+    none, one = (
+        float(registry.Quantity(number, _parse_unit(unit)).to(_parse_unit(other)).magnitude)
+        for number in (0.0, 1.0)
+    )
+    return one - none, none
 
 
 def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
