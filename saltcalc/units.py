@@ -100,6 +100,11 @@ class Kind:
             return f"0, or at least {self._in_unit(self.least)} {self.unit}"
         return f"at least {self._in_unit(self.low)} {self.unit}"
 
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """The least and the greatest accepted value, in the unit of a bare number."""
+        return float(self._in_unit(self.low)), float(self._in_unit(self.high))
+
     def _in_unit(self, value: float) -> str:
         return f"{value / _convert(1.0, self.unit, self):.6g}"
 
