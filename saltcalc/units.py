@@ -100,6 +100,11 @@ class Kind:
             return f"0, or at least {self._in_unit(self.least)} {self.unit}"
         return f"at least {self._in_unit(self.low)} {self.unit}"
 
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """The least and the greatest accepted value, in the unit of a bare number."""
+        return float(self._in_unit(self.low)), float(self._in_unit(self.high))
+
     def _in_unit(self, value: float) -> str:
         return f"{value / _convert(1.0, self.unit, self):.6g}"
 
@@ -223,6 +228,12 @@ _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
 _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
 _NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
 _TEXT = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?", re.DOTALL)
+
+NUMBER_PATTERN = rf"^\s*{_NUMBER}\s*$"
+SHARE_PATTERN = rf"^\s*{_NUMBER}\s*%?\s*$"
+QUANTITY_PATTERN = rf"^\s*{_NUMBER}(\s*[^\s\d,][\s\S]*|\s*)$"
+UNIT_PATTERN = r"\S"
+"""What the texts of numbers, shares, quantities and units look like, for the contract."""
 
 _US_MEASURES = r"(?:gal|gallons?|qt|quarts?|pt|pints?|fl\.?\s*oz)"
 _BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
@@ -442,6 +453,24 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
         raise QuantityError(f"the unit '{unit.strip()}' does not fit") from error
     return top - offset, offset
+
+
+@cache
+def scale_between(unit: str, other: str) -> tuple[float, float]:
+    """Return the slope and the offset that bring a figure from one unit to another.
+
+    Raises
+    ------
+    QuantityError
+        If a unit is not known.
+    pint.DimensionalityError
+        If they measure different things.
+    """
+    none, one = (
+        float(registry.Quantity(number, _parse_unit(unit)).to(_parse_unit(other)).magnitude)
+        for number in (0.0, 1.0)
+    )
+    return one - none, none
 
 
 def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:

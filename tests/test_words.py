@@ -42,3 +42,22 @@ def test_only_one_is_single(count, written):
 )
 def test_names_are_listed(names, written):
     assert words().say(say_of_table("{names:and}", names=names)) == written
+
+
+@pytest.mark.parametrize(
+    ("sentence", "metric", "us"),
+    [
+        ("{volume:volume}", "11.4 L", "3 gal"),
+        ("{small:volume}", "30 mL", "1.01 fl oz"),
+        ("{volume:2 in L} to {volume:2 L}", "11 to 11 L", "3 to 3 gal"),
+        ("{height:3 cm}", "25.4 cm", "10 in"),
+        ("above {15:2 °C}", "above 15 °C", "above 59 °F"),
+        ("{amount}", "at least 20 °C", "at least 68 °F"),
+        ("{ec} dS/m", "1.2 dS/m", "1.2 dS/m"),
+    ],
+)
+def test_a_figure_is_told_in_the_units_of_the_reader(sentence, metric, us):
+    told = {"volume": 11.356, "small": 0.03, "height": 25.4, "ec": 1.2}
+    amount = Amount(20.0, "°C", 20.0, nan)
+    for units, written in (("metric", metric), ("us", us)):
+        assert words("en", units).say(say_of_table(sentence, **told, amount=amount)) == written

@@ -8,25 +8,26 @@ import flask
 from flask.json.provider import DefaultJSONProvider
 
 from saltcalc import __version__
-from saltcalc.service import docs, health, logs, metrics, request_log
+from saltcalc.service import compression, docs, health, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
 from saltcalc.service.spec import (
     OperationIds,
     describe_administration,
-    number_to_types,
-    quantity_to_properties,
+    number_to_forms,
+    quantity_to_forms,
 )
 
 DESCRIPTION = """\
 Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
 per container takes it down, in how many passes, and what when the container has no drain hole.
 
-A quantity comes in as a bare number in the unit its field documents, as text with a unit, or as \
-{value, unit}; it goes out as {value, unit}, with low and high where it is uncertain. Errors are \
-problem documents (RFC 9457). Follow local rules on drainage water, and ask licensed advice \
-before you act on soil, acids or boron.
+A quantity comes in as {value, unit}, as a bare number in the unit its field documents, or as \
+text with a unit; it goes out as {value, unit}, with low and high where it is uncertain, in metric \
+units, or with `?units=us` in US ones. What a request says of its sample comes back at the top of \
+the answer. Errors are problem documents (RFC 9457). Follow local rules on drainage water, and ask \
+licensed advice before you act on soil, acids or boron.
 """
 
 
@@ -70,10 +71,11 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     logs.configure(settings.log_level)
     request_log.install(app)
     metrics.install(app)
+    compression.install(app)
     health.install(app)
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
-    api.ma_plugin.converter.add_attribute_function(quantity_to_properties)
-    api.ma_plugin.converter.add_attribute_function(number_to_types)
+    api.ma_plugin.converter.add_attribute_function(quantity_to_forms)
+    api.ma_plugin.converter.add_attribute_function(number_to_forms)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     describe_administration(app, api.spec)

@@ -12,6 +12,9 @@ from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
 
+from saltcalc.parts.shown import Joined
+from saltcalc.service.sample import sample_of
+from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.words.catalogue import words
 from saltcalc.words.rendering import as_json
 
@@ -85,12 +88,21 @@ def read_json(text: bytes) -> Any:
 
 
 class StrictJSONParser(FlaskParser):
-    """Webargs' parser with :func:`read_json` for the body, and no unknown query parameter."""
+    """Webargs' parser with :func:`read_json` for the body, and query parameters known and once."""
 
     DEFAULT_UNKNOWN_BY_LOCATION = {  # noqa: RUF012 - webargs' own idiom
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": ma.RAISE,
     }
+
+    def load_querystring(self, req: flask.Request, schema: ma.Schema) -> Any:
+        """Return the query parameters; one that is given twice is a fault."""
+        twice = {name for name, values in req.args.lists() if len(values) > 1}
+        if twice:
+            raise ma.ValidationError(
+                {name: ["It is given more than once; give it once."] for name in twice}
+            )
+        return super().load_querystring(req, schema)
 
     def _raw_load_json(self, req: flask.Request) -> Any:
         if not is_json_request(req):
@@ -111,7 +123,7 @@ class Blueprint(SmorestBlueprint):
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
         self.before_request(self._refuse_query)
-        self.after_request(_let_keep)
+        self.after_request(let_keep)
 
     def arguments(self, schema: Any, *, location: str = "json", **options: Any) -> Any:
         """Declare the schema of the body, or of the query."""
@@ -124,14 +136,35 @@ class Blueprint(SmorestBlueprint):
 
         return decorate
 
+    def route(self, rule: str, **options: Any) -> Any:
+        """Declare where a resource stands; what it computes can be had in other units."""
+        declare = super().route(rule, **options)
+
+        def decorate(resource: Any) -> Any:
+            view = getattr(resource, "post", None)
+            if view and not view.takes_query:
+                form = self.arguments(AnswerFormSchema, location="query", as_kwargs=True)
+                resource.post = form(view)
+            return declare(resource)
+
+        return decorate
+
     def response(self, status: int, schema: Any = None, **options: Any) -> Any:
-        """Declare the answer, and put into words and JSON what the view shows."""
+        """Declare the answer, and put into words and JSON what the view shows.
+
+        Beside it stands what the body of the request says of the sample.
+        """
         declare = super().response(status, schema, **options)
 
         def decorate(view: Any) -> Any:
             @functools.wraps(view)
             def rendered(*arguments: Any, **keywords: Any) -> Any:
-                return as_json(view(*arguments, **keywords), words())
+                if flask.request.method != "POST":
+                    return as_json(view(*arguments, **keywords), words())
+                _, body, *_ = arguments
+                language, sample = body.get("language", "en"), sample_of(body)
+                answer = Joined((sample, view(*arguments, **keywords)))
+                return as_json(answer, words(language, flask.g.units))
 
             return declare(rendered)
 
@@ -151,7 +184,7 @@ class _NoParameters(ma.Schema):
     """What an operation without query parameters takes."""
 
 
-def _let_keep(response: flask.Response) -> flask.Response:
+def let_keep(response: flask.Response) -> flask.Response:
     """Let clients keep a table, and ask only whether it is still the same."""
     if flask.request.method in {"GET", "HEAD"} and response.status_code == 200:
         response.cache_control.no_cache = True

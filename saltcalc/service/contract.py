@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import types
 import typing
 from collections import Counter
@@ -14,6 +15,7 @@ import marshmallow as ma
 from saltcalc.parts.notes import Closing
 from saltcalc.parts.shown import Amount, Member, Message, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
+from saltcalc.service.sample import Sample
 
 
 class AnswerSchema(ma.Schema):
@@ -60,9 +62,9 @@ def schema_of(kind: type) -> type[AnswerSchema]:
 
 
 @cache
-def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
-    """Return the schema of an answer of one part, with what every answer ends with."""
-    return _schema(name, _declared(Closing, kind))
+def answer_schema(name: str, kind: type, sample: type = Sample) -> type[AnswerSchema]:
+    """Return the schema of an answer of one part, with what every answer begins and ends with."""
+    return _schema(name, _declared(sample, Closing, kind))
 
 
 @cache
@@ -79,7 +81,9 @@ def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[Ans
         Those that the answer may have; only ``not_computed`` is always there.
     """
     declared = [each for each in _declared(kind) if each[1].name in members]
-    return _schema(name, declared, [each for each in members if each != "not_computed"])
+    return _schema(
+        name, _declared(Sample) + declared, [each for each in members if each != "not_computed"]
+    )
 
 
 @cache
@@ -161,6 +165,7 @@ _SCALARS: dict[Any, type[ma.fields.Field[Any]]] = {
     int: ma.fields.Integer,
     bool: ma.fields.Boolean,
     float: ma.fields.Float,
+    datetime.date: ma.fields.Date,
     Any: ma.fields.Raw,
 }
 

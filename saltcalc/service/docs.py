@@ -7,11 +7,16 @@ from typing import Any
 import flask
 from flask_swagger_ui import get_swaggerui_blueprint
 
+from saltcalc.service.body import let_keep
+
 _VIEWPORT = '<head>\n  <meta name="viewport" content="width=device-width, initial-scale=1">'
 
 
 def install(app: flask.Flask) -> None:
-    """Serve the page at ``/docs``, fit for a phone, with all that it loads."""
+    """Serve the page at ``/docs``, fit for a phone, with all that it loads.
+
+    The contract that it shows may be kept, as the tables may.
+    """
     pages = get_swaggerui_blueprint(
         "/docs",
         "/openapi.json",
@@ -26,5 +31,7 @@ def install(app: flask.Flask) -> None:
         return answer.replace("<head>", _VIEWPORT, 1) if isinstance(answer, str) else answer
 
     app.view_functions["docs.show"] = page
+    contract = app.view_functions["api-docs.openapi_json"]
+    app.view_functions["api-docs.openapi_json"] = lambda: let_keep(flask.make_response(contract()))
     app.add_url_rule("/docs", "docs_page", page)
     app.add_url_rule("/", "root", lambda: flask.redirect("/docs"))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import marshmallow as ma
@@ -128,6 +129,19 @@ class Choice(ma.fields.String):
         return meant(text, self.choices, self.labels) or text
 
 
+class Day(ma.fields.Date):
+    """A day of the calendar, as ISO 8601 writes it in full: 2025-03-12."""
+
+    default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
+        "invalid": "Write the day as year-month-day, such as 2025-03-12."
+    }
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> Any:
+        if not (isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value)):
+            raise self.make_error("invalid", input=value)
+        return super()._deserialize(value, attr, data, **options)
+
+
 class UnknownIdError(LookupError):
     """No row of a table, or more than one, has this id or name; the message says what to choose."""
 
@@ -145,14 +159,22 @@ class TableId(ma.fields.String):
         Returns the canonical id for what was sent, or raises :class:`UnknownIdError`.
     listing : str
         Where the table can be read, for example ``GET /v1/crops``.
+    ids : sequence of str
+        The ids, for the contract, where the table is closed and short.
     """
 
     def __init__(
-        self, look_up: Callable[[str], str], listing: str, description: str, **options: Any
+        self,
+        look_up: Callable[[str], str],
+        listing: str,
+        description: str,
+        ids: Sequence[str] = (),
+        **options: Any,
     ) -> None:
+        about: dict[str, Any] = {"description": f"{description} Listed by {listing}."}
         super().__init__(
             validate=ma.validate.Length(1, LONGEST_NAME),
-            metadata={"description": f"{description} Listed by {listing}."},
+            metadata=about | ({"enum": list(ids)} if ids else {}),
             **options,
         )
         self.look_up = look_up

@@ -10,6 +10,7 @@ import marshmallow as ma
 from saltcalc.case.inputs import Choice as OneOf
 from saltcalc.case.inputs import Group, Input, Name, Row, Whole, inputs_of
 from saltcalc.case.inputs import Number as Plain
+from saltcalc.data.substrates import substrates
 from saltcalc.service.catalogues import crop_id, method_labels, substrate_id
 from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
 from saltcalc.units import Kind
@@ -17,10 +18,11 @@ from saltcalc.units import Kind
 Field = ma.fields.Field[Any]
 Schema = TypeVar("Schema", bound=type[ma.Schema])
 
-_TABLES: Mapping[str, tuple[Callable[[str], str], str]] = {
-    "crops": (crop_id, "GET /v1/crops"),
-    "substrates": (substrate_id, "GET /v1/substrates"),
+_TABLES: Mapping[str, tuple[Callable[[str], str], str, tuple[str, ...]]] = {
+    "crops": (crop_id, "GET /v1/crops", ()),  # open: a grower's own join
+    "substrates": (substrate_id, "GET /v1/substrates", tuple(substrates())),
 }
+"""By table: its look-up, its listing, and its ids where no others join them."""
 
 
 def field_of(given: Input, **options: Any) -> Field:
@@ -32,12 +34,12 @@ def field_of(given: Input, **options: Any) -> Field:
             return Number(low, high, meaning, **about)
         case Whole(low, high):
             return Count(low, high, meaning, **about)
-        case OneOf(ids):
+        case OneOf(choices):
             labels = method_labels() if given.name == "extraction" else None
-            return Choice(ids(), meaning, labels=labels, **about)
+            return Choice(choices(), meaning, labels=labels, **about)
         case Row(table):
-            look_up, listing = _TABLES[table]
-            return TableId(look_up, listing=listing, description=meaning, **about)
+            look_up, listing, ids = _TABLES[table]
+            return TableId(look_up, listing=listing, description=meaning, ids=ids, **about)
         case Name(longest):
             length = ma.validate.Length(1, longest)
             return ma.fields.String(validate=length, metadata={"description": meaning}, **about)

@@ -14,7 +14,7 @@ from jsonpointer import JsonPointer
 from rfc9457 import Problem
 from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
 
-from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
+from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
 from saltcalc.service.names import nearest
 
 MEDIA_TYPE = "application/problem+json"
@@ -237,6 +237,8 @@ def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
             return f"a list; each member: {_describe(node.inner)}"
         case Quantity():
             return node.kind.description
+        case Day():
+            return "a day as year-month-day, such as 2025-03-12"
         case Choice():
             return f"one of: {', '.join(node.choices)}"
         case TableId():

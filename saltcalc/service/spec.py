@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 import flask
@@ -10,47 +11,70 @@ from apispec import APISpec, BasePlugin
 
 from saltcalc.service.fields import Count, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
-from saltcalc.units import LONGEST_TEXT
+from saltcalc.units import (
+    LONGEST_TEXT,
+    NUMBER_PATTERN,
+    PURE,
+    QUANTITY_PATTERN,
+    SHARE_PATTERN,
+    UNIT_PATTERN,
+)
 
 
-def quantity_to_properties(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
-    """Describe a quantity field: a number, text with a unit, or an object."""
+def quantity_to_forms(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    """Describe a quantity field: an object, a number, or text with a unit."""
     if not isinstance(field, Quantity):
         return {}
     kind = field.kind
+    least, most = kind.bounds
     return {
-        "oneOf": [
+        "anyOf": [
+            _with_unit(kind.accepted),
             {
                 "type": "number",
+                "minimum": least,
+                "maximum": most,
                 "description": f"In {kind.unit}; {kind.lowest}, at most {kind.highest}.",
             },
             {
                 "type": "string",
+                "pattern": QUANTITY_PATTERN,
                 "maxLength": LONGEST_TEXT,
                 "description": f"A number with a unit: {', '.join(kind.accepted)}.",
-            },
-            {
-                "type": "object",
-                "properties": {
-                    "value": {"type": "number"},
-                    "unit": {"type": "string", "maxLength": LONGEST_TEXT},
-                },
-                "required": ["value", "unit"],
-                "additionalProperties": False,
             },
         ],
     }
 
 
-def number_to_types(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
-    """Describe a plain number, which may come as text."""
-    match field:
-        case Count():
-            return {"type": ["integer", "string"]}
-        case Number():
-            return {"type": ["number", "string"]}
-        case _:
-            return {}
+def number_to_forms(
+    _converter: Any, field: Any, *, ret: dict[str, Any], **_: Any
+) -> dict[str, Any]:
+    """Describe a plain number, which may come as text, and a share, which may come in percent."""
+    if not isinstance(field, Count | Number):
+        return {}
+    plain = {name: ret.pop(name) for name in ("type", "minimum", "maximum")}
+    text = {"type": "string", "pattern": NUMBER_PATTERN, "maxLength": LONGEST_TEXT}
+    if not (isinstance(field, Number) and field.share):
+        return {"anyOf": [plain, text]}
+    percent = text | {"pattern": SHARE_PATTERN, "description": "A number, or one in %."}
+    return {"anyOf": [plain, percent, _with_unit(PURE.accepted)]}
+
+
+def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "properties": {
+            "value": {"type": "number"},
+            "unit": {
+                "type": "string",
+                "pattern": UNIT_PATTERN,
+                "maxLength": LONGEST_TEXT,
+                "examples": list(accepted),
+            },
+        },
+        "required": ["value", "unit"],
+        "additionalProperties": False,
+    }
 
 
 EXAMPLE_PROBLEM = {

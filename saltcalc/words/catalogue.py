@@ -5,8 +5,9 @@ from __future__ import annotations
 import gettext
 import io
 import math
+import re
 import string
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -16,11 +17,25 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from saltcalc.parts.shown import Amount, Message, Text, say
-from saltcalc.words.figures import amount, figure, lower_first, percent_up, volume, with_unit
+from saltcalc.words.figures import (
+    amount,
+    figure,
+    lower_first,
+    percent_up,
+    told_in,
+    volume,
+    with_unit,
+)
+from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
+
+_LOCALES = files("saltcalc.words") / "locale"
+
+_VOLUMES = {"volume": 3, "volume2": 2}
+"""Digits of a volume."""
+
+_IN_UNIT = re.compile(r"(?P<digits>\d)(?P<bare> in)? (?P<unit>\S+)")
 
 _FORMS: Mapping[str, Callable[[Any], str]] = {
-    "volume": volume,
-    "volume2": lambda litres: volume(litres, 2),
     "percent": lambda share: f"{share:.0%}",
     "percent_up": lambda share: f"{percent_up(share)} %",
     "lower": lower_first,
@@ -36,15 +51,19 @@ _JOINS: Mapping[str, Callable[[list[str]], str]] = {
 
 
 class Words(string.Formatter):
-    """The sentences of one language.
+    """The sentences of one language, with their figures in one system of units.
 
-    A sentence names what it tells in braces. A number takes two significant digits, or as many as
-    follow the colon (``{ec:3}``); other forms are ``volume``, ``percent`` and the like, or a
-    format of Python's own. A message with plural forms takes the one that fits ``count``.
+    A sentence names what it tells in braces; a number there stands for itself. A number takes two
+    significant digits, or as many as follow the colon (``{ec:3}``); other forms are ``volume``,
+    ``percent`` and the like, or a format of Python's own. A figure whose unit depends on the
+    reader takes its digits and the unit in which it comes (``{height:3 cm}``), and ``in`` between
+    them where its unit is told with another figure (``{low:2 in L} to {high:2 L}``). A message
+    with plural forms takes the one that fits ``count``.
     """
 
-    def __init__(self, catalog: Catalog) -> None:
-        """Take the sentences of a catalogue."""
+    def __init__(self, catalog: Catalog, units: str = METRIC) -> None:
+        """Take the sentences of a catalogue, and the system of units."""
+        self.units = units
         compiled = io.BytesIO()
         write_mo(compiled, catalog)
         compiled.seek(0)
@@ -76,6 +95,10 @@ class Words(string.Formatter):
             raise KeyError(f"no sentence: {text.id}")
         return self.vformat(sentence, (), text.told)
 
+    def get_value(self, key: int | str, args: Sequence[Any], kwargs: Mapping[str, Any]) -> Any:
+        """Return what a name stands for; a number stands for itself."""
+        return key if isinstance(key, int) else super().get_value(key, args, kwargs)
+
     def format_field(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
@@ -84,6 +107,13 @@ class Words(string.Formatter):
             return self._amount(value)
         if isinstance(value, Message | tuple):
             value = self.say(value)
+        if digits := _VOLUMES.get(format_spec):
+            return volume(value, digits, self.units)
+        if told := _IN_UNIT.fullmatch(format_spec):
+            digits = int(told["digits"])
+            if told["bare"]:
+                return figure(figure_in(value, told["unit"], self.units), digits)
+            return told_in(value, told["unit"], digits, self.units)
         if form := _FORMS.get(format_spec):
             return form(value)
         if isinstance(value, str):
@@ -94,7 +124,11 @@ class Words(string.Formatter):
 
     def _amount(self, told: Amount) -> str:
         """Write an amount with its unit; from end to end, or from the end that is known."""
-        unit = told.unit
+        unit = unit_in(told.unit, self.units)
+        value, least, most = (
+            figure_in(end, told.unit, self.units) for end in (told.value, told.low, told.high)
+        )
+        told = Amount(value, unit, least, most)
         low, high = (amount(end, unit) for end in (told.low, told.high))
         if math.isnan(told.low) != math.isnan(told.high):
             side, end = ("most", high) if math.isnan(told.low) else ("least", low)
@@ -105,9 +139,21 @@ class Words(string.Formatter):
 
 
 @cache
-def words(language: str = "en") -> Words:
+def languages() -> tuple[str, ...]:
+    """Return the languages that there are sentences in, by their BCP 47 tags."""
+    return tuple(sorted(folder.name for folder in _LOCALES.iterdir() if folder.is_dir()))
+
+
+@cache
+def words(language: str = "en", units: str = METRIC) -> Words:
+    """Return the sentences of a language, with their figures in a system of units."""
+    return Words(_catalog(language), units)
+
+
+@cache
+def _catalog(language: str) -> Catalog:
     """Return the sentences of a language, from every catalogue in its folder."""
-    folder = files("saltcalc.words") / "locale" / language / "LC_MESSAGES"
+    folder = _LOCALES / language / "LC_MESSAGES"
     whole = Catalog(locale=language)
     for each in sorted(folder.iterdir(), key=lambda file: file.name):
         if not each.name.endswith(".po"):
@@ -120,4 +166,4 @@ def words(language: str = "en") -> Words:
             if message.id in whole:
                 raise ValueError(f"{each.name}: {message.id} has a sentence already")
             whole[message.id] = message
-    return Words(whole)
+    return whole

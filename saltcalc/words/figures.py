@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
+
 SMALL_VOLUME = 0.1
 """Volume [L] below which people say millilitres."""
 
@@ -27,11 +29,16 @@ def with_unit(text: str, unit: str) -> str:
     return text if unit == "1" or unit.startswith("(") else f"{text} {unit}"
 
 
-def volume(litres: float, digits: int = 3) -> str:
+def told_in(value: float, unit: str, digits: int = 2, system: str = METRIC) -> str:
+    """Return a figure with its unit for people, in the units of their system."""
+    return f"{figure(figure_in(value, unit, system), digits)} {unit_in(unit, system)}"
+
+
+def volume(litres: float, digits: int = 3, system: str = METRIC) -> str:
     """Return a volume for people: in litres, or in millilitres where it is small."""
     if litres < SMALL_VOLUME:
-        return f"{figure(1000 * litres, digits)} mL"
-    return f"{figure(litres, digits)} L"
+        return told_in(1000 * litres, "mL", digits, system)
+    return told_in(litres, "L", digits, system)
 
 
 def percent_up(share: float) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from typing import Any
 
@@ -11,6 +12,7 @@ from saltcalc.parts.notes import Assumption, Finding, NotComputed
 from saltcalc.parts.shown import Amount, Chosen, Joined, Message, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
+from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
 
 Json = dict[str, Any]
 
@@ -23,7 +25,14 @@ def rounded(value: float) -> float:
     return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
 
 
-def quantity(value: float, unit: str, low: float = math.nan, high: float = math.nan) -> Json | None:
+def quantity(
+    value: float,
+    unit: str,
+    low: float = math.nan,
+    high: float = math.nan,
+    *,
+    system: str = METRIC,
+) -> Json | None:
     """Return a quantity, or None where the value is missing or has no end.
 
     Parameters
@@ -35,10 +44,13 @@ def quantity(value: float, unit: str, low: float = math.nan, high: float = math.
     low, high : float
         Ends of its interval; left out where NaN, or where both equal the value. An end that is
         open, infinite, is left out by itself.
+    system : str
+        The system of units to tell it in.
     """
     if not math.isfinite(value):
         return None
-    made: Json = {"value": rounded(value), "unit": unit}
+    value, low, high = (figure_in(each, unit, system) for each in (value, low, high))
+    made: Json = {"value": rounded(value), "unit": unit_in(unit, system)}
     if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
         ends = {"low": low, "high": high}
         made |= {name: rounded(end) for name, end in ends.items() if math.isfinite(end)}
@@ -53,7 +65,7 @@ def as_json(part: Any, words: Words) -> Any:
     part : object
         A part with shown members, or lists, mappings, messages and plain values of them.
     words : Words
-        Of the language of the answer.
+        Of the language and the units of the answer.
     """
     return _plain(part, None, words)
 
@@ -66,13 +78,15 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
             return _plain(value.tolist(), unit, words)
         case float():
             if unit:
-                return quantity(value, unit)
+                return quantity(value, unit, system=words.units)
             return rounded(value) if math.isfinite(value) else None
         case Interval():
             figure, low, high = (float(each) for each in value)
-            return quantity(figure, unit or "1", low, high)
+            return quantity(figure, unit or "1", low, high, system=words.units)
         case Amount():
-            return quantity(*value)
+            return quantity(*value, system=words.units)
+        case datetime.date():
+            return value.isoformat()
         case Message():
             return words.say(value)
         case tuple() if value and isinstance(value[0], Message):

@@ -7,6 +7,12 @@ from openapi_spec_validator import validate
 from tests.conftest import ROOT
 
 COMMITTED = json.loads((ROOT / "api_spec" / "openapi.json").read_text(encoding="utf-8"))
+BODIES = {
+    path: operations["post"]["requestBody"]["content"]["application/json"]
+    for path, operations in COMMITTED["paths"].items()
+    if "post" in operations
+}
+EXAMPLES = {path: body["example"] for path, body in BODIES.items()}
 
 
 def test_the_committed_document_is_what_the_service_gives(client):
@@ -71,3 +77,115 @@ def test_every_operation_has_a_name_of_its_own():
         if "responses" in operation
     ]
     assert len(names) == len(set(names)) >= 10
+
+
+@pytest.mark.parametrize("path", sorted(BODIES))
+def test_every_request_has_an_example_that_fits_its_schema_and_is_answered(post, path):
+    schema = BODIES[path]["schema"] | {"components": COMMITTED["components"]}
+    jsonschema.validate(EXAMPLES[path], schema)
+    post(path, EXAMPLES[path])
+
+
+def fields(name):
+    return COMMITTED["components"]["schemas"][name]["properties"]
+
+
+def fits(schema, value):
+    return jsonschema.Draft202012Validator(schema).is_valid(value)
+
+
+NO_QUANTITY = [
+    *("", " ", "L", "1,8", "1,800 µS/cm", True, None, [], {}),
+    *(
+        {"unit": ""},
+        {"unit": "%"},
+        {"value": 1},
+        {"value": 1, "unit": ""},
+        {"value": 1, "unit": " "},
+    ),
+    *({"value": "1", "unit": "L"}, {"value": 1, "unit": "L", "more": 1}, -1e9, 1e12, "1" * 101),
+]
+
+
+@pytest.mark.parametrize("value", NO_QUANTITY, ids=repr)
+@pytest.mark.parametrize(
+    ("schema", "name"),
+    [
+        ("Container", "volume"),
+        ("Container", "count"),
+        ("Container", "moisture"),
+        ("Medium", "ec"),
+        ("Medium", "ph"),
+        ("Medium", "container_capacity"),
+        ("Ions", "sodium"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_by_the_schema_too(refuse, schema, name, value):
+    assert not fits(fields(schema)[name], value)
+    request = {"medium": {"ec": 1}, "containers": [{"volume": 1}]}
+    given = {"Container": request["containers"][0], "Medium": request["medium"]}
+    given.get(schema, request["medium"].setdefault("ions", {}))[name] = value
+    refuse("/v1/assessments", request)
+
+
+QUANTITIES = ["1.8", " 2300 µS/cm ", "1.8e3 uS/cm", "1.8dS/m", {"value": 1.8, "unit": "dS/m"}, 1.8]
+
+
+@pytest.mark.parametrize("value", QUANTITIES, ids=repr)
+def test_what_can_be_read_fits_the_schema(post, value):
+    assert fits(fields("Medium")["ec"], value)
+    post("/v1/assessments", {"medium": {"ec": value}})
+
+
+@pytest.mark.parametrize("value", ["55 %", "0.55", " 55% ", {"value": 55, "unit": "%"}, 0.55])
+def test_a_share_that_can_be_read_fits_the_schema(post, value):
+    assert fits(fields("Medium")["container_capacity"], value)
+    post("/v1/assessments", {"medium": {"ec": 1, "container_capacity": value}})
+
+
+def test_the_canonical_form_of_a_figure_stands_first():
+    volume, count, moisture = (
+        fields("Container")[name]["anyOf"] for name in ("volume", "count", "moisture")
+    )
+    assert [form["type"] for form in volume] == ["object", "number", "string"]
+    assert [form["type"] for form in count] == ["integer", "string"]
+    assert [form["type"] for form in moisture] == ["number", "string", "object"]
+
+
+def test_no_request_takes_one_of_several_forms_at_once():
+    assert "oneOf" not in json.dumps([body["schema"] for body in BODIES.values()])
+    assert "oneOf" not in json.dumps(COMMITTED["components"]["schemas"])
+
+
+@pytest.mark.parametrize(
+    ("schema", "name"),
+    [
+        ("Medium", "extraction"),
+        ("Medium", "substrate"),
+        ("Medium", "slow_release"),
+        ("Micronutrients", "extract"),
+        ("Container", "drainage"),
+        ("Planting", "stage"),
+        ("ConversionRequest", "to"),
+        ("RankingRequest", "group"),
+        ("RankingRequest", "rating"),
+        ("AssessmentRequest", "language"),
+    ],
+)
+def test_a_closed_set_of_ids_is_listed(schema, name):
+    assert fields(schema)[name]["enum"]
+
+
+def test_the_ranking_is_no_crop(client):
+    assert set(client.options("/v1/crops/ranking").allow) == {"OPTIONS", "POST"}
+    assert client.get("/v1/crops/ranking").status_code == 405
+    assert set(client.options("/v1/crops/lettuce").allow) == {"OPTIONS", "GET", "HEAD"}
+    assert client.get("/v1/crops/rankings").status_code == 404
+
+
+@pytest.mark.parametrize("query", ["group=herb&group=vegetable", "group=herb&group=herb"])
+def test_a_query_parameter_is_given_once(client, query):
+    refused = client.get(f"/v1/crops?{query}")
+    assert refused.status_code == 422
+    (fault,) = refused.json["errors"]
+    assert fault["pointer"] == "/group"

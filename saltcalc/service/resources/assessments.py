@@ -13,10 +13,10 @@ from saltcalc.parts.shown import Chosen, Joined
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema, schema_of_parts
+from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
     ComparisonRequestSchema,
-    media_names,
     wanted_of,
     wanted_schema,
 )
@@ -45,6 +45,34 @@ EXAMPLE = {
     "observations": ["white_crust_when_dry", "stalled_at_first_leaves"],
 }
 
+# Invented: the same mix where beans stall and fresh from the bag.
+_COMPARED = {
+    "media": [
+        {
+            "name": "where beans stall",
+            "sample_id": "tunnel-1",
+            "sampled_on": "2025-04-02",
+            "medium": {
+                "extraction": "one_to_two",
+                "ec": {"value": 1.45, "unit": "dS/m"},
+                "substrate": "coir_green_compost",
+            },
+            "observations": ["stalled_at_first_leaves"],
+        },
+        {
+            "name": "fresh from the bag",
+            "medium": {
+                "extraction": "one_to_two",
+                "ec": {"value": 0.5, "unit": "dS/m"},
+                "substrate": "coir_green_compost",
+            },
+        },
+    ],
+    "water": {"ec": {"value": 0.9, "unit": "dS/m"}},
+    "containers": [{"name": "tub", "volume": {"value": 40, "unit": "L"}, "drainage": "open"}],
+    "crops": [{"crop": "bean", "stage": "seedling"}],
+}
+
 
 ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
 
@@ -67,13 +95,15 @@ class Assessments(MethodView):
 class Comparisons(MethodView):
     """Several media side by side."""
 
-    @comparisons.arguments(ComparisonRequestSchema)
-    @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer))
+    @comparisons.arguments(ComparisonRequestSchema, example=_COMPARED)
+    @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer, ComparedSamples))
     def post(self, request: dict[str, Any]) -> Joined:
         """Compare 2 to 50 media with the same water, containers and crops."""
         media = request.pop("media")
         requests = [request | medium for medium in media]
         assessment = assessment_of(*requests)
         return answer_comparison(
-            assessment, media_names(media), [list(readings_of(each)) for each in requests]
+            assessment,
+            [each["name"] for each in media],
+            [list(readings_of(each)) for each in requests],
         )

@@ -30,6 +30,57 @@ calculations = Blueprint(
 )
 ions = Blueprint("ions", __name__, url_prefix="/v1", description="Which salts are dissolved.")
 
+# Invented: the tub of the assessment's example, with what a laboratory reports of its extract.
+_MEDIUM = {
+    "extraction": "one_to_two",
+    "ec": {"value": 1.45, "unit": "dS/m"},
+    "substrate": "coir_green_compost",
+    "ions": {
+        "sodium": 130,
+        "potassium": 110,
+        "calcium": 60,
+        "magnesium": 20,
+        "chloride": 210,
+        "sulfate_s": 60,
+        "nitrate_n": 30,
+        "bicarbonate": 80,
+    },
+}
+_WATER = {
+    "ec": {"value": 0.9, "unit": "dS/m"},
+    "ions": {
+        "sodium": 85,
+        "calcium": 70,
+        "magnesium": 12,
+        "chloride": 120,
+        "sulfate_s": 25,
+        "nitrate_n": 3,
+        "bicarbonate": 180,
+    },
+}
+_CROP = {"crop": "bean", "stage": "seedling"}
+_SOLUTIONS = {"medium": _MEDIUM, "water": _WATER}
+_LEACHING = {"water": _WATER, "crops": [_CROP]}
+_FLUSH = {
+    "medium": _MEDIUM,
+    "water": _WATER,
+    "containers": [
+        {
+            "name": "tub",
+            "volume": {"value": 40, "unit": "L"},
+            "height": {"value": 30, "unit": "cm"},
+            "drainage": "open",
+        }
+    ],
+    "crops": [_CROP],
+}
+_CONVERSION = {
+    "extraction": "one_to_two",
+    "ec": {"value": 1.45, "unit": "dS/m"},
+    "to": "saturated_media_extract",
+    "substrate": "coir_green_compost",
+}
+
 
 def parts_schema(name: str, part: str) -> type[AnswerSchema]:
     """Return the schema of an answer that has one part."""
@@ -40,7 +91,7 @@ def parts_schema(name: str, part: str) -> type[AnswerSchema]:
 class Sodicity(MethodView):
     """Sodium hazard."""
 
-    @calculations.arguments(requests.SolutionsRequestSchema)
+    @calculations.arguments(requests.SolutionsRequestSchema, example=_SOLUTIONS)
     @calculations.arguments(wanted_schema(("sodicity",)), location="query")
     @calculations.response(200, parts_schema("SodicityAnswer", "sodicity"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
@@ -52,7 +103,7 @@ class Sodicity(MethodView):
 class LeachingRequirement(MethodView):
     """Leaching requirement."""
 
-    @calculations.arguments(requests.LeachingRequirementRequestSchema)
+    @calculations.arguments(requests.LeachingRequirementRequestSchema, example=_LEACHING)
     @calculations.arguments(wanted_schema(("leaching",)), location="query")
     @calculations.response(200, parts_schema("LeachingRequirementAnswer", "leaching"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
@@ -64,7 +115,7 @@ class LeachingRequirement(MethodView):
 class FlushPlans(MethodView):
     """Flush plans."""
 
-    @calculations.arguments(requests.FlushPlanRequestSchema)
+    @calculations.arguments(requests.FlushPlanRequestSchema, example=_FLUSH)
     @calculations.arguments(wanted_schema(("flush_plan",)), location="query")
     @calculations.response(200, parts_schema("FlushPlansAnswer", "flush_plan"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
@@ -76,7 +127,7 @@ class FlushPlans(MethodView):
 class ConductivityConvert(MethodView):
     """EC by another extraction method."""
 
-    @calculations.arguments(requests.ConversionRequestSchema)
+    @calculations.arguments(requests.ConversionRequestSchema, example=_CONVERSION)
     @calculations.response(200, answer_schema("ConversionAnswer", Conversion))
     def post(self, request: dict[str, Any]) -> Joined:
         """Express an EC by another extraction method."""
@@ -89,7 +140,7 @@ class ConductivityConvert(MethodView):
 class IonAnalyses(MethodView):
     """Which salt it is."""
 
-    @ions.arguments(requests.SolutionsRequestSchema)
+    @ions.arguments(requests.SolutionsRequestSchema, example=_SOLUTIONS)
     @ions.arguments(wanted_schema(("ions",)), location="query")
     @ions.response(200, parts_schema("IonsAnswer", "ions"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:

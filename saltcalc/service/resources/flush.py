@@ -24,12 +24,52 @@ blueprint = Blueprint(
     "flush", __name__, url_prefix="/v1", description="Following a flush, and what drains."
 )
 
+# Invented: the first two passes of the flush of a tub in a polytunnel on an estuary.
+_PROGRESS = {
+    "medium": {
+        "extraction": "one_to_two",
+        "ec": {"value": 1.45, "unit": "dS/m"},
+        "substrate": "coir_green_compost",
+    },
+    "water": {"ec": {"value": 0.4, "unit": "dS/m"}},
+    "containers": [
+        {
+            "volume": {"value": 40, "unit": "L"},
+            "height": {"value": 30, "unit": "cm"},
+            "drainage": "open",
+        }
+    ],
+    "readings": [
+        {
+            "applied": {"value": 8, "unit": "L"},
+            "drained": {"value": 7.2, "unit": "L"},
+            "ec_drainage": {"value": 4.1, "unit": "dS/m"},
+        },
+        {
+            "applied": {"value": 8, "unit": "L"},
+            "drained": {"value": 7.8, "unit": "L"},
+            "ec_drainage": {"value": 3.2, "unit": "dS/m"},
+        },
+    ],
+}
+_POTS = {
+    "pots": [
+        {
+            "name": "by the door",
+            "applied": {"value": 2, "unit": "L"},
+            "collected": {"value": 0.3, "unit": "L"},
+            "ec_applied": {"value": 0.9, "unit": "dS/m"},
+            "ec_drainage": {"value": 4.5, "unit": "dS/m"},
+        }
+    ]
+}
+
 
 @blueprint.route("/flush-plans/progress")
 class FlushProgress(MethodView):
     """A flush under way."""
 
-    @blueprint.arguments(ProgressRequestSchema)
+    @blueprint.arguments(ProgressRequestSchema, example=_PROGRESS)
     @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Re-estimate a flush from the drainage of the passes so far."""
@@ -47,7 +87,7 @@ class FlushProgress(MethodView):
 class LeachingFraction(MethodView):
     """Leaching fraction."""
 
-    @blueprint.arguments(LeachingFractionRequestSchema)
+    @blueprint.arguments(LeachingFractionRequestSchema, example=_POTS)
     @blueprint.response(200, answer_schema("LeachingFractionAnswer", LeachingFractions))
     def post(self, request: dict[str, Any]) -> Joined:
         """Compute the leaching fraction of pots from volumes and from EC."""

@@ -6,6 +6,7 @@ from typing import Any
 
 from flask.views import MethodView
 from werkzeug.exceptions import NotFound
+from werkzeug.routing import UnicodeConverter
 
 from saltcalc.case.intake import readings_of
 from saltcalc.data.crops import UnknownCropError
@@ -25,6 +26,18 @@ tables = Blueprint(
 )
 
 
+# Invented: reused coir and green-waste compost in a polytunnel on an estuary.
+_RANKED = {
+    "medium": {
+        "extraction": "one_to_two",
+        "ec": {"value": 1.45, "unit": "dS/m"},
+        "substrate": "coir_green_compost",
+    },
+    "stage": "seedling",
+    "group": "vegetable",
+}
+
+
 @crops.route("/crops")
 class Crops(MethodView):
     """The crops."""
@@ -40,7 +53,7 @@ class Crops(MethodView):
 class CropRanking(MethodView):
     """The crops in the order in which they stand a medium."""
 
-    @crops.arguments(requests.RankingRequestSchema)
+    @crops.arguments(requests.RankingRequestSchema, example=_RANKED)
     @crops.response(200, answer_schema("RankingAnswer", Ranking))
     def post(self, request: dict[str, Any]) -> Joined:
         """Rank the crops in a medium, at its EC, sodium, chloride and boron."""
@@ -51,7 +64,18 @@ class CropRanking(MethodView):
         )
 
 
-@crops.route("/crops/<string:name>")
+class CropName(UnicodeConverter):
+    """The name of a crop in a path; ``ranking`` is a resource of its own there."""
+
+    def __init__(self, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.regex = f"(?!ranking$){self.regex}"
+
+
+crops.record(lambda state: state.app.url_map.converters.update(crop=CropName))
+
+
+@crops.route("/crops/<crop:name>")
 class Crop(MethodView):
     """One crop."""
 

@@ -8,7 +8,7 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.service.fields import BoundedList, Quantity
-from saltcalc.service.schemas.requests import FlushPlanRequestSchema, RequestSchema
+from saltcalc.service.schemas.requests import ComputedSchema, FlushPlanRequestSchema, RequestSchema
 from saltcalc.units import EC, TEMPERATURE, VOLUME_OR_NONE, Measured
 
 MOST_READINGS = 100
@@ -113,7 +113,7 @@ class PotSchema(RequestSchema):
             )
 
 
-class LeachingFractionRequestSchema(RequestSchema):
+class LeachingFractionRequestSchema(ComputedSchema):
     """Pots of one irrigation, or of several."""
 
     pots = BoundedList(

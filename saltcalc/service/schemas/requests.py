@@ -26,9 +26,19 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import stage_limits
 from saltcalc.parts.answer import BESIDE, Wanted
 from saltcalc.service.catalogues import crop_id, method_labels
-from saltcalc.service.fields import BoundedList, Choice, Concentration, Number, Quantity, TableId
+from saltcalc.service.fields import (
+    BoundedList,
+    Choice,
+    Concentration,
+    Day,
+    Number,
+    Quantity,
+    TableId,
+)
 from saltcalc.service.inputs import takes
+from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
+from saltcalc.words.catalogue import languages
 
 LOOSEST_FIT = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
@@ -45,6 +55,27 @@ class RequestSchema(ma.Schema):
 
     class Meta:
         unknown = ma.RAISE
+
+
+class SampledSchema(RequestSchema):
+    """Which sample it is; the answer repeats it."""
+
+    sample_id = ma.fields.String(
+        validate=ma.validate.Length(1, 100), metadata={"description": "Any id of the sample."}
+    )
+    sampled_on = Day(metadata={"description": "Day on which the sample was taken."})
+
+
+class LanguageSchema(RequestSchema):
+    """In which language the answer is."""
+
+    language = Choice(
+        languages(), "Language of the sentences of the answer, as a BCP 47 tag; 'en' if left out."
+    )
+
+
+class ComputedSchema(SampledSchema, LanguageSchema):
+    """What every request for a computation takes beside its figures."""
 
 
 IonsSchema = RequestSchema.from_dict(
@@ -240,7 +271,7 @@ class JudgedMediumSchema(SignsSchema):
 
 
 @takes(Samples)
-class AssessmentRequestSchema(JudgedMediumSchema):
+class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
@@ -259,7 +290,7 @@ class AssessmentRequestSchema(JudgedMediumSchema):
 
 
 @takes(Samples, "", "target_ec", "leaching_efficiency", "rest", "evapotranspiration")
-class FlushPlanRequestSchema(RequestSchema):
+class FlushPlanRequestSchema(ComputedSchema):
     """A medium to flush."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
@@ -273,7 +304,7 @@ class FlushPlanRequestSchema(RequestSchema):
     observations = observation_list()
 
 
-class SolutionsRequestSchema(RequestSchema):
+class SolutionsRequestSchema(ComputedSchema):
     """The ions of a medium's extract, of a water, or of both, with what was measured beside."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema)
@@ -281,11 +312,11 @@ class SolutionsRequestSchema(RequestSchema):
 
     @ma.validates_schema
     def _one_of_both(self, request: Mapping[str, Any], **_: Any) -> None:
-        if not request:
+        if not request.keys() & {"medium", "water"}:
             raise ma.ValidationError("Give 'medium', 'water' or both.")
 
 
-class LeachingRequirementRequestSchema(RequestSchema):
+class LeachingRequirementRequestSchema(ComputedSchema):
     """A water and the crops it is for."""
 
     water = ma.fields.Nested(SolutionSchema, required=True)
@@ -294,7 +325,7 @@ class LeachingRequirementRequestSchema(RequestSchema):
     )
 
 
-class ConversionRequestSchema(PoresSchema):
+class ConversionRequestSchema(PoresSchema, ComputedSchema):
     """An EC by one extraction method, to be expressed by another."""
 
     extraction = Choice(
@@ -333,7 +364,7 @@ class StageLimitFilterSchema(RequestSchema):
     )
 
 
-class RankingRequestSchema(RequestSchema):
+class RankingRequestSchema(ComputedSchema):
     """A medium, and which crops at which age to rank in it."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
@@ -342,7 +373,7 @@ class RankingRequestSchema(RequestSchema):
     rating = Choice(RATINGS, "Only crops of this rating.")
 
 
-class ComparedMediumSchema(JudgedMediumSchema):
+class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
     """One of the media."""
 
     name = ma.fields.String(
@@ -354,7 +385,7 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     """Media to compare, with the same water, containers and crops."""
 
     class Meta(AssessmentRequestSchema.Meta):
-        exclude = ("medium", "observations", "not_seen")
+        exclude = ("medium", "observations", "not_seen", "sample_id", "sampled_on")
 
     media = BoundedList(
         ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
@@ -375,15 +406,21 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     @ma.validates_schema(skip_on_field_errors=True)
     def _names_differ(self, request: Mapping[str, Any], **_: Any) -> None:
         seen: set[str] = set()
-        for position, name in enumerate(media_names(request["media"])):
+        for position, name in enumerate(_names(request["media"])):
             if name in seen:
                 raise ma.ValidationError(
                     {"media": {position: {"name": ["Two media have this name."]}}}
                 )
             seen.add(name)
 
+    @ma.post_load
+    def _name_all(self, request: dict[str, Any], **_: Any) -> dict[str, Any]:
+        media = request["media"]
+        named = [medium | {"name": name} for medium, name in zip(media, _names(media), strict=True)]
+        return request | {"media": named}
 
-def media_names(media: Sequence[Mapping[str, Any]]) -> list[str]:
+
+def _names(media: Sequence[Mapping[str, Any]]) -> list[str]:
     """Return the names of media as given, or by their place."""
     return [medium.get("name", f"medium {place}") for place, medium in enumerate(media, start=1)]
 
@@ -408,7 +445,7 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     }
     if "causes" in offered:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
-    return RequestSchema.from_dict(fields, name="WantedSchema")
+    return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
 def wanted_of(query: Mapping[str, Any]) -> Wanted:
