@@ -710,6 +710,15 @@ class TestSingleIons:
         )
         assert "This water holds 2 mg/L itself" in said[0]
 
+    def test_water_with_chloride_above_the_limit_cannot_help(self, post):
+        _, said = self.warned(
+            post,
+            medium__ions={"chloride": 700},
+            water={"ec": 3, "ions": {"chloride": 900}},
+            crops=[{"crop": "strawberry", "stage": "established"}],
+        )
+        assert "This water holds 25 mmol/L itself" in said[0]
+
     def test_water_is_judged_by_its_ions_too(self, post):
         """Bean is sensitive to boron: 0.75 to 1.0 mg/L (Maas 1990)."""
         water = {"ec": 0.4, "ions": {"boron": 2, "chloride": 20}}

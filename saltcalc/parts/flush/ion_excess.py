@@ -142,8 +142,8 @@ def _sentences(
 ) -> Iterator[tuple[str, Text]]:
     excess: IonsExcess = row_of(assessment.ions_excess, row)
     crop = assessment.crop_of(row).name
-    if excess.chloride.above and not excess.chloride.water_exceeds:
-        then = _chloride(assessment, excess, sample)
+    if excess.chloride.above:
+        then = _of_water(excess.chloride, "mmol/L") or _chloride(assessment, excess, sample)
         if then:
             over = say("flush.chloride_over", over=excess.chloride.over_limit, crop=crop)
             yield "chloride", (over, then)
