@@ -7,7 +7,7 @@ against) and one of three strengths, and it is weighed kind by kind:
    *unlikely*;
 2. where decisive evidence is balanced or absent, strong evidence decides in the same way;
 3. where that is balanced or absent too, the cause stays open: *possible* if any evidence speaks
-   for it and its deciding measure was read, otherwise *cannot tell*. Weak evidence alone never
+   for it and its deciding measure was read, otherwise *undetermined*. Weak evidence alone never
    supports a cause and never rules one out.
 
 For and against weigh the same, and more evidence for a cause never lowers its verdict or rank.
@@ -238,7 +238,7 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     ... )
     >>> found = diagnose([[5.0], [3.0]], [[6.0], [5.0]], rules)
     >>> [VERDICTS[code] for code in found.verdict[:, 0]]
-    ['supported', 'cannot tell']
+    ['supported', 'undetermined']
     """
     low = np.asarray(lower, dtype=np.float64)
     high = np.asarray(upper, dtype=np.float64)

@@ -203,7 +203,7 @@ def try_slips(
     >>> report |= {"calcium": 4.0, "potassium": 2.0, "sodium": 1.0, "chloride": 3.0}
     >>> trials = try_slips(report | {"nitrate_n": 4.0 * 4.427}, 0.8)
     >>> trials.slips[trials.closing(0)[0]]
-    Slip(kind='form', name='nitrate-as-nitrate', factor=1.0)
+    Slip(kind='form', name='nitrate_as_nitrate', factor=1.0)
     """
     report, measured, acidity = _flat(ions, ec, ph)
     tried = _list_slips(dilutions or {})

@@ -63,7 +63,7 @@ def classify(value: ArrayLike, scale: ClassScale) -> Codes:
     >>> from saltcalc.data.water_classes import class_scales
     >>> scale = class_scales()["hb60", "ecw"]
     >>> [scale.names[code] for code in classify([0.2, 0.5, 3.0], scale)]
-    ['C1 low', 'C2 medium', 'C4 very high']
+    ['C1_low', 'C2_medium', 'C4_very_high']
     """
     figure = np.asarray(value, dtype=np.float64)
     code = np.zeros(figure.shape, dtype=np.int64)
@@ -145,7 +145,7 @@ def infiltration_hazard(sar: ArrayLike, ec: ArrayLike) -> InfiltrationHazard:
 
     >>> found = infiltration_hazard(2.0, [0.8, 0.4, 0.1])
     >>> [INFILTRATION_CLASSES[code] for code in found.code]
-    ['none', 'slight to moderate', 'severe']
+    ['none', 'slight_to_moderate', 'severe']
     """
     ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     bands = infiltration_bands()
@@ -189,7 +189,7 @@ def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
     --------
     >>> codes = soil_group_hb60([2.0, 6.0, 2.0, 6.0], [5.0, 5.0, 20.0, 20.0])
     >>> [SOIL_GROUPS[code] for code in codes]
-    ['normal', 'saline', 'sodic', 'saline-sodic']
+    ['normal', 'saline', 'sodic', 'saline_sodic']
     """
     extract_ec, percentage = np.broadcast_arrays(not_negative(ec, "EC"), not_negative(esp, "ESP"))
     code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)

@@ -20,7 +20,7 @@ from saltcalc.service import fields, logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 from saltcalc.service.problems import MEDIA_TYPE
-from saltcalc.service.schemas import comparisons, flush_requests, requests
+from saltcalc.service.schemas import requests, flush_requests, requests
 
 SOON = 2.0
 """Seconds."""
@@ -320,7 +320,7 @@ def test_made_up_methods_share_one_label(client):
 
 SCHEMAS = {
     "/v1/assessments": requests.AssessmentRequestSchema,
-    "/v1/comparisons": comparisons.ComparisonRequestSchema,
+    "/v1/comparisons": requests.ComparisonRequestSchema,
     "/v1/ions": requests.SolutionsRequestSchema,
     "/v1/sodicity": requests.SolutionsRequestSchema,
     "/v1/flush-plans": requests.FlushPlanRequestSchema,
