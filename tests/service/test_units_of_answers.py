@@ -55,7 +55,9 @@ def test_every_quantity_is_converted(both, path):
         unit, convert = OF_METRIC.get(told["unit"], (told["unit"], lambda value: value))
         assert us[place]["unit"] == unit, place
         for end in told.keys() & {"value", "low", "high"}:
-            assert math.isclose(us[place][end], convert(told[end]), rel_tol=1e-6), place
+            assert math.isclose(us[place][end], convert(told[end]), rel_tol=1e-4), (
+                place
+            )  # of five digits
 
 
 def test_the_demo_tells_volumes_heights_and_rates(both, demo_request):
@@ -83,7 +85,9 @@ def sentences(node):
 @pytest.mark.parametrize("path", sorted(EXAMPLES))
 def test_no_sentence_tells_what_the_figures_do_not(both, path):
     for answer, unsaid in zip(both(path, EXAMPLES[path]), (IN_US, IN_METRIC), strict=True):
-        answer.pop("sources")
+        # The texts of the tables of causes and tests are the same for everyone.
+        for fixed in ("sources", "causes", "next_measurement"):
+            answer.pop(fixed, None)
         assert not [each for each in sentences(answer) if unsaid.search(each)]
 
 
