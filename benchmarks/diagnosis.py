@@ -205,12 +205,11 @@ def causes_in_order(
     told, has no place.
     """
     places = defaultdict(list)
-    for cause in answer["causes"]:
+    ranked = answer["causes"]["ranked"]
+    for cause in ranked:
         if cause["verdict"] in {"supported", "possible"}:
             places[cause["rank"]].append(cause["cause"])
-    supported = tuple(
-        cause["cause"] for cause in answer["causes"] if cause["verdict"] == "supported"
-    )
+    supported = tuple(cause["cause"] for cause in ranked if cause["verdict"] == "supported")
     return supported, tuple(tuple(places[rank]) for rank in sorted(places))
 
 
@@ -220,7 +219,7 @@ def diagnose(all_cases: Iterable[Case]) -> list[Diagnosis]:
     found = []
     for case in all_cases:
         for way in case.ways:
-            response = client.post("/v1/assessments", json=request_of(case, way))
+            response = client.post("/v1/assessments?parts=causes", json=request_of(case, way))
             if response.status_code != 200:
                 raise ValueError(f"{case.id}, {way}: {response.get_data(as_text=True)}")
             found.append(Diagnosis(case, way, *causes_in_order(response.get_json())))
