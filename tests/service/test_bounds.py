@@ -20,7 +20,7 @@ from saltcalc.service import fields, logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 from saltcalc.service.problems import MEDIA_TYPE
-from saltcalc.service.schemas import requests, flush_requests, requests
+from saltcalc.service.schemas import flush_requests, requests
 
 SOON = 2.0
 """Seconds."""
