@@ -17,6 +17,7 @@ from typing import Any
 import pint
 
 from saltcalc.data.reported_ions import ReportedIon, other_forms, reported_ions
+from saltcalc.message import Message, say
 from saltcalc.science.alkalinity import PER_MMOLC
 
 registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
@@ -71,9 +72,9 @@ class Kind:
     dilute : bool
         Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
-        What a value above ``high`` most often is.
+        Id of the message what a value above ``high`` most often is.
     no_mass : str
-        Why a mass in a volume does not fit, where one is often given.
+        Id of the message why a mass in a volume does not fit, where one is often given.
     """
 
     unit: str
@@ -94,11 +95,11 @@ class Kind:
         return f"{self._in_unit(self.high)} {self.unit}"
 
     @property
-    def lowest(self) -> str:
+    def lowest(self) -> Message:
         """The least accepted value, in the unit of a bare number; with zero where that is too."""
         if self.least > 0:
-            return f"0, or at least {self._in_unit(self.least)} {self.unit}"
-        return f"at least {self._in_unit(self.low)} {self.unit}"
+            return say("unit.zero_or_at_least", least=f"{self._in_unit(self.least)} {self.unit}")
+        return say("unit.at_least", least=f"{self._in_unit(self.low)} {self.unit}")
 
     @property
     def bounds(self) -> tuple[float, float]:
@@ -109,14 +110,15 @@ class Kind:
         return f"{value / _convert(1.0, self.unit, self):.6g}"
 
     @property
-    def description(self) -> str:
+    def description(self) -> Message:
         """What the field accepts, in one sentence."""
-        low = f"0, or from {self._in_unit(self.least)}"
-        low = low if self.least > 0 else f"from {self._in_unit(self.low)}"
-        units = ", ".join(self.accepted)
-        return (
-            f"a number in {self.unit}, text such as '{self.example}', or "
-            f"{{value, unit}}; {low} to {self.highest}; units: {units}"
+        return say(
+            "unit.accepted_with_zero" if self.least > 0 else "unit.accepted",
+            unit=self.unit,
+            example=self.example,
+            low=self._in_unit(self.least or self.low),
+            high=self.highest,
+            units=list(self.accepted),
         )
 
 
@@ -127,8 +129,8 @@ EC = Kind(
     100.0,
     ("dS/m", "mS/cm", "mmho/cm", "S/m", "µS/cm"),
     "2300 µS/cm",
-    hint="a number this large is most often µS/cm: {value:g} µS/cm is {slip:g} dS/m",
-    no_mass="a meter's ppm is its EC times 500, 640 or 700, by its maker: set it to show EC",
+    hint="unit.perhaps_microsiemens",
+    no_mass="unit.ppm_of_a_meter",
     least=1e-5,  # the purest water reads 5.5e-5
 )
 TARGET_EC = replace(EC, low=0.01, least=0.0)
@@ -203,18 +205,22 @@ def ion_kind(ion: str) -> Kind:
 class Measured:
     """A quantity in the internal unit of its kind, and how its text was read.
 
-    ``reading`` is empty unless the text left something open that had to be decided: then it is
+    ``reading`` is None unless the text left something open that had to be decided: then it is
     the sentence to list among the assumptions. ``unit_written`` tells a quantity with its unit
     from a bare number in the unit of the field.
     """
 
     value: float
-    reading: str = ""
+    reading: Message | None = None
     unit_written: bool = False
 
 
 class QuantityError(ValueError):
-    """A quantity that cannot be read; the message says why, in words for the sender."""
+    """A quantity that cannot be read; the message says why, for the sender."""
+
+    def __init__(self, message: str, /, **told: Any) -> None:
+        super().__init__(message)
+        self.message = say(message, **told)
 
 
 LONGEST_TEXT = 100
@@ -305,49 +311,43 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     """
     number, unit = _split(given)
     if not math.isfinite(number):
-        raise QuantityError("it must be a finite number")
-    reading = ""
+        raise QuantityError("unit.not_finite")
+    reading = None
     unit_written = unit is not None
     unit = kind.unit if unit is None else unit.strip().translate(_SMALL_DIGITS)
     if kind.ion:
         number, unit, reading = _in_reported_form(number, unit, kind.ion)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
-        dilute = f"{parts} is read as {unit}, as in a dilute solution"
-        reading = f"{reading}; {dilute}" if reading else dilute
+        dilute = say("unit.read_as_dilute", written=parts, unit=unit)
+        reading = say("unit.two_readings", first=reading, second=dilute) if reading else dilute
     elif _BARE_US_MEASURE.fullmatch(unit):
-        reading = (
-            f"'{unit}' is read as the US measure, "
-            f"{registry.Quantity(1, _parse_unit(unit)).to('L').magnitude:.4g} L; "
-            f"write 'imperial {unit}' for the other"
-        )
+        litres = registry.Quantity(1, _parse_unit(unit)).to("L").magnitude
+        reading = say("unit.read_as_us_measure", unit=unit, litres=litres)
     elif kind is EC and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
         written, unit = unit, f"{slip['prefix'].lower()}S/cm"
-        reading = f"'{written}' is read as {unit}: the unit of a meter is written with a large S"
+        reading = say("unit.read_as_siemens", written=written, unit=unit)
     value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
     _check_range(value, number, kind)
     return Measured(value, reading, unit_written)
 
 
-def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, str]:
+def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, Message | None]:
     """Take the chemical form from behind a unit, and bring a mass of it to the reported form."""
     written = _FORM.fullmatch(unit)
     if written is None:
-        return number, unit, ""
+        return number, unit, None
     own = reported_ions()[ion].reported_as
     form, bare = written["form"], written["unit"].strip()
     if form == own or (own in form.split("-") and len(form) > len(own)):
-        return number, bare, ""
+        return number, bare, None
     share = other_forms().get(ion, {}).get(form)
     mass = bare.lower() in _PARTS_PER or registry.Quantity(1, _parse_unit(bare)).check(_MASS)
     if share is None or form in _OF_CHARGE or not mass:
-        return number, unit, ""
-    name = reported_ions()[ion].name
-    return (
-        number * share,
-        bare,
-        f"'{unit}' is read as a mass of {form}: × {share:.3g} for {name} as {own}",
-    )
+        return number, unit, None
+    told = {"unit": unit, "form": form, "share": share, "own": own}
+    name = say(f"reported_ions.name.{ion}")
+    return number * share, bare, say("unit.read_as_form", ion=name, **told)
 
 
 def _is_siemens(unit: str) -> bool:
@@ -357,37 +357,37 @@ def _is_siemens(unit: str) -> bool:
 
 def _split(given: Any) -> tuple[float, str | None]:
     if isinstance(given, bool):
-        raise QuantityError("it must be a number or a quantity, not true or false")
+        raise QuantityError("unit.true_or_false")
     if isinstance(given, int | float):
         return _as_float(given), None
     if isinstance(given, str):
         _check_length(given)
         match = _TEXT.fullmatch(given)
         if match is None:
-            raise QuantityError("it must begin with a finite number, with a point as decimal mark")
+            raise QuantityError("unit.no_number")
         if (match["unit"] or "").startswith(","):
-            raise QuantityError("its number must have a point as decimal mark, and no other mark")
+            raise QuantityError("unit.decimal_mark")
         return _as_float(match["number"]), match["unit"]
     if isinstance(given, Mapping):
         return _split_mapping(given)
-    raise QuantityError("it must be a number, text, or {value, unit}")
+    raise QuantityError("unit.no_quantity")
 
 
 def _split_mapping(given: Mapping[str, Any]) -> tuple[float, str]:
     if set(given) != {"value", "unit"}:
-        raise QuantityError("an object must have exactly the members 'value' and 'unit'")
+        raise QuantityError("unit.members")
     value, unit = given["value"], given["unit"]
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise QuantityError("its 'value' must be a number")
+        raise QuantityError("unit.value_is_no_number")
     if not isinstance(unit, str) or not unit.strip():
-        raise QuantityError("its 'unit' must be text")
+        raise QuantityError("unit.unit_is_no_text")
     _check_length(unit)
     return _as_float(value), unit
 
 
 def _check_length(text: str) -> None:
     if len(text) > LONGEST_TEXT:
-        raise QuantityError(f"its text must have at most {LONGEST_TEXT} characters")
+        raise QuantityError("unit.too_long", longest=LONGEST_TEXT)
 
 
 def _as_float(number: str | float) -> float:
@@ -408,11 +408,11 @@ def _parse_unit(text: str) -> Any:
             plain = spelling.sub(name, plain)
     plain = _BARE_EXPONENT.sub(r"**\1", plain)
     if not _UNIT.fullmatch(plain):
-        raise QuantityError(f"the unit '{text.strip()[:40]}' is not known")
+        raise QuantityError("unit.unknown", unit=text.strip()[:40])
     try:
         return registry.parse_units(plain)
     except (pint.errors.PintError, ValueError, TypeError, AttributeError, KeyError) as error:
-        raise QuantityError(f"the unit '{text.strip()[:40]}' is not known") from error
+        raise QuantityError("unit.unknown", unit=text.strip()[:40]) from error
 
 
 def _keep_registry_small() -> None:
@@ -431,9 +431,8 @@ def _keep_registry_small() -> None:
 
 def _convert(number: float, unit: str, kind: Kind) -> float:
     if kind is EC and (bare := _BARE_SIEMENS.fullmatch(unit)):
-        raise QuantityError(
-            f"the unit '{unit}' is a conductance; a meter means {bare['prefix'].lower()}S/cm by it"
-        )
+        meant = f"{bare['prefix'].lower()}S/cm"
+        raise QuantityError("unit.conductance", unit=unit, meant=meant)
     slope, offset = _scale(unit, kind)
     return slope * number + offset
 
@@ -443,7 +442,7 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     """Return the slope and the offset from a unit to the internal one of a kind."""
     none, one = (registry.Quantity(number, _parse_unit(unit)) for number in (0.0, 1.0))
     if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
-        raise QuantityError(f"the unit '{unit.strip()}' does not fit; {kind.no_mass}")
+        raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=say(kind.no_mass))
     ion = () if kind.ion is None else ("ion",)
     facts = {} if kind.ion is None else _ion_parameters(reported_ions()[kind.ion])
     try:
@@ -451,7 +450,7 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
             float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
         )
     except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
-        raise QuantityError(f"the unit '{unit.strip()}' does not fit") from error
+        raise QuantityError("unit.no_fit", unit=unit.strip()) from error
     return top - offset, offset
 
 
@@ -482,11 +481,12 @@ def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
 
 def _check_range(value: float, number: float, kind: Kind) -> None:
     if math.isnan(value):
-        raise QuantityError("the unit does not fit: this is reported without a charge")
+        raise QuantityError("unit.no_charge")
     # 0.0001 mg/L may come out a last digit below itself in another unit.
     if value < kind.low or 0 < value < kind.least * (1 - 1e-9):
-        raise QuantityError(f"it must be {kind.lowest}")
+        raise QuantityError("unit.too_low", lowest=kind.lowest)
     if value > kind.high:
-        slipped = kind.hint and value == number
-        hint = kind.hint.format(value=number, slip=number / 1000) if slipped else ""
-        raise QuantityError(f"it must be at most {kind.highest}{hint and '; ' + hint}")
+        if kind.hint and value == number:
+            hint = say(kind.hint, value=number, slip=number / 1000)
+            raise QuantityError("unit.too_high_perhaps", highest=kind.highest, hint=hint)
+        raise QuantityError("unit.too_high", highest=kind.highest)

@@ -2,6 +2,7 @@
 
 import ast
 import csv
+import re
 from functools import cache
 from itertools import chain
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 import saltcalc
 from saltcalc.data.sources import bibliography
+from tests.sentences import sentences
 
 PACKAGE = Path(saltcalc.__file__).parent
 TABLES = sorted((PACKAGE / "data").glob("*.csv"))
@@ -45,16 +47,18 @@ def _words_of_code():
 
 @cache
 def _words_of_tables():
-    """Sources of the rows, and every word of their notes."""
+    """Sources of the rows, and every word of their notes and of those that answers show."""
+    notes = [text for message, text in sentences().items() if ".note." in message]
     words = set()
     for table in TABLES:
         for row in _rows(table):
-            words.update(row.get("note", "").replace(",", " ").replace(")", " (").split())
+            notes.append(row.get("note", ""))
             words.update(
                 row[column]
                 for column in ("source", "shape_source", "makeup_source")
                 if column in row
             )
+    words |= {word for note in notes for word in re.split(r"[\s,)]+", note)}
     return {word.strip("(.;:") for word in words}
 
 

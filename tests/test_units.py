@@ -7,6 +7,21 @@ from hypothesis import strategies as st
 
 from saltcalc import units
 from saltcalc.units import QuantityError, ion_kind, read_quantity
+from saltcalc.words.catalogue import words
+
+
+@contextlib.contextmanager
+def refused(because):
+    """Expect a refusal whose sentence holds this."""
+    with pytest.raises(QuantityError) as caught:
+        yield
+    assert because in words().say(caught.value.message)
+
+
+def reading(given_, kind):
+    """Return how a text was read, in words; empty where it left nothing open."""
+    read = read_quantity(given_, kind).reading
+    return words().say(read) if read else ""
 
 
 def value(given_, kind):
@@ -73,18 +88,19 @@ def test_a_mass_of_another_form_is_brought_to_the_reported_one_and_said(
 ):
     read = read_quantity(written, ion_kind(ion))
     assert read.value == pytest.approx(value(as_reported, ion_kind(ion)), rel=1e-4)
-    assert (form in read.reading) if form else not read.reading
+    said = reading(written, ion_kind(ion))
+    assert (form in said) if form else not said
 
 
 @pytest.mark.parametrize("written", ["20 mg/L SO4", "2 mmol/L NO3", "20 mg/L N2O"])
 def test_a_form_that_does_not_hold_the_ion_is_refused(written):
-    with pytest.raises(QuantityError, match="is not known"):
+    with refused("is not known"):
         read_quantity(written, ion_kind("nitrate_n"))
 
 
 @pytest.mark.parametrize(("written", "meant"), [("2.3 mS", "mS/cm"), ("2300 µS", "µS/cm")])
 def test_a_conductance_is_told_the_unit_of_a_meter(written, meant):
-    with pytest.raises(QuantityError, match=meant):
+    with refused(meant):
         read_quantity(written, units.EC)
 
 
@@ -98,7 +114,7 @@ def test_the_example_of_every_kind_is_read():
 def test_boron_has_no_charge_and_stays_in_mass():
     assert value("0.5 mg/L", ion_kind("boron")) == 0.5
     assert value("46.253 µmol/L", ion_kind("boron")) == pytest.approx(0.5, rel=1e-4)
-    with pytest.raises(QuantityError, match="without a charge"):
+    with refused("without a charge"):
         read_quantity("1 meq/L", ion_kind("boron"))
 
 
@@ -129,14 +145,14 @@ def test_volumes(text, litres):
 
 
 def test_a_bare_gallon_says_how_it_was_read():
-    assert "US measure" in read_quantity("3 gal", units.VOLUME).reading
-    assert read_quantity("3 US gal", units.VOLUME).reading == ""
-    assert read_quantity("3 imperial gal", units.VOLUME).reading == ""
+    assert "US measure" in reading("3 gal", units.VOLUME)
+    assert reading("3 US gal", units.VOLUME) == ""
+    assert reading("3 imperial gal", units.VOLUME) == ""
 
 
 def test_ppm_says_how_it_was_read():
-    assert "mg/L" in read_quantity("65 ppm", ion_kind("sodium")).reading
-    assert read_quantity("65 mg/L", ion_kind("sodium")).reading == ""
+    assert "mg/L" in reading("65 ppm", ion_kind("sodium"))
+    assert reading("65 mg/L", ion_kind("sodium")) == ""
 
 
 @pytest.mark.parametrize(
@@ -188,7 +204,7 @@ def test_what_is_no_ec_is_refused(given_):
 
 
 def test_a_slip_of_a_thousand_is_named():
-    with pytest.raises(QuantityError, match=r"1500 µS/cm is 1\.5 dS/m"):
+    with refused("1500 µS/cm is 1.5 dS/m"):
         read_quantity(1500, units.EC)
 
 
@@ -215,7 +231,7 @@ def test_what_was_read_reads_the_same_in_the_internal_unit(mass):
 def test_a_small_s_of_a_meter_is_read_and_said(spelling, expected):
     measured = read_quantity(spelling, units.EC)
     assert measured.value == pytest.approx(expected)
-    assert "is read as" in measured.reading
+    assert "is read as" in reading(spelling, units.EC)
 
 
 @pytest.mark.parametrize(
@@ -231,12 +247,12 @@ def test_a_small_s_of_a_meter_is_read_and_said(spelling, expected):
 def test_spellings_of_the_trade(spelling, kind, expected):
     measured = read_quantity(spelling, kind)
     assert measured.value == pytest.approx(expected, rel=1e-9)
-    assert measured.reading == ""
+    assert measured.reading is None
 
 
 @pytest.mark.parametrize("spelling", ["2,3 mS/cm", "1,000 µS/cm"])
 def test_a_comma_is_refused_with_the_reason(spelling):
-    with pytest.raises(QuantityError, match="point as decimal mark"):
+    with refused("point as decimal mark"):
         read_quantity(spelling, units.EC)
 
 
@@ -244,12 +260,13 @@ def test_a_comma_is_refused_with_the_reason(spelling):
 def test_a_slip_of_a_thousand_is_suggested(given_, suggested):
     with pytest.raises(QuantityError) as caught:
         read_quantity(given_, units.EC)
-    assert ("1000 µS/cm is 1 dS/m" in str(caught.value)) is suggested
+    said = words().say(caught.value.message)
+    assert ("1000 µS/cm is 1 dS/m" in said) is suggested
 
 
 @pytest.mark.parametrize("spelling", ["1280 ppm", "1280 mg/L"])
 def test_ppm_of_a_meter_is_refused_with_the_reason(spelling):
-    with pytest.raises(QuantityError, match="set it to show EC"):
+    with refused("set it to show EC"):
         read_quantity(spelling, units.EC)
 
 
@@ -267,7 +284,7 @@ def test_the_greatest_value_is_told_in_the_unit_of_a_bare_number(kind, most):
 
 
 def test_limits_are_told_in_the_unit_of_a_bare_number():
-    with pytest.raises(QuantityError, match="60 °C"):
+    with refused("60 °C"):
         read_quantity(99, units.TEMPERATURE)
-    with pytest.raises(QuantityError, match="mg/L"):
+    with refused("mg/L"):
         read_quantity(1e9, ion_kind("sodium"))

@@ -4,8 +4,13 @@ from math import nan
 
 import pytest
 
-from saltcalc.parts.shown import Amount, say, say_of_table
+from saltcalc.message import say
+from saltcalc.parts.shown import Amount
 from saltcalc.words.catalogue import words
+
+
+def _in_words(sentence, **told):
+    return words().vformat(sentence, (), told)
 
 
 @pytest.mark.parametrize(
@@ -23,9 +28,7 @@ from saltcalc.words.catalogue import words
     ],
 )
 def test_an_amount_is_written_with_its_unit_and_its_ends(amount, written):
-    assert words().say(say_of_table("The figure is {value}.", value=amount)) == (
-        f"The figure is {written}."
-    )
+    assert _in_words("The figure is {value}.", value=amount) == f"The figure is {written}."
 
 
 @pytest.mark.parametrize(
@@ -41,7 +44,7 @@ def test_only_one_is_single(count, written):
     [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")],
 )
 def test_names_are_listed(names, written):
-    assert words().say(say_of_table("{names:and}", names=names)) == written
+    assert _in_words("{names:and}", names=names) == written
 
 
 @pytest.mark.parametrize(
@@ -60,4 +63,4 @@ def test_a_figure_is_told_in_the_units_of_the_reader(sentence, metric, us):
     told = {"volume": 11.356, "small": 0.03, "height": 25.4, "ec": 1.2}
     amount = Amount(20.0, "°C", 20.0, nan)
     for units, written in (("metric", metric), ("us", us)):
-        assert words("en", units).say(say_of_table(sentence, **told, amount=amount)) == written
+        assert words("en", units).vformat(sentence, (), {**told, "amount": amount}) == written

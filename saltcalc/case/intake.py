@@ -24,6 +24,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
+from saltcalc.message import Message
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import Measured
@@ -70,7 +71,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     )
 
 
-def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, str]]:
+def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, Message]]:
     """Yield the fields of a request whose text left something open, and how each was read."""
     if isinstance(node, Measured):
         if node.reading:

@@ -36,10 +36,11 @@ class DiagnosticMeasure(Row):
     """A figure that evidence compares with a published limit."""
 
     id: str
-    name: str
     unit: str
     basis: str = ""
-    description: str = ""
+    """Id of the words for the extraction or table that it is on."""
+    note: str = ""
+    """For those who keep the table."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,12 +48,8 @@ class Cause(Sourced):
     """A reason why seedlings stall."""
 
     id: str
-    name: str
     deciding_measure: str = ""
     """Id of the measure without which the cause stays open; empty where signs decide."""
-    usual_remedy: str
-    """In generic terms, for people, as the mechanism."""
-    mechanism: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,8 +95,6 @@ class RuleRow(Sourced):
     strength: Strength
     medium: MediumScope = ""
     """The kind of medium it holds for; empty for any."""
-    sentence: str
-    """For people; ``{value}`` and ``{threshold}`` stand for the first measured condition."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,8 +110,8 @@ class Outcome(Row):
 
     measurement: str
     cause: str = ""
-    text: str = column(data_key="outcome")
-    """For people."""
+    id: str = column(data_key="outcome")
+    """Of the sentence; causes under which the measurement shows the same have the same."""
     determined_by: DeterminedBy = column((), data_key="told_by", read=_determined_by)
     """The measures or signs that show it: all groups are needed, of a group any one. Where they
     are known, doing the measurement again tells nothing new of the cause."""
@@ -129,9 +124,6 @@ class MeasurementRow(Sourced):
     """Something cheap to try or measure next."""
 
     id: str
-    name: str
-    how: str
-    """For people; ``{missing}`` stands for the figures that it would add."""
     cost_rank: int = column(validate=ma.validate.Range(min=1))
     """1 is a look, 6 is an outside laboratory."""
     done_when: DeterminedBy = column(read=_determined_by)
@@ -148,9 +140,9 @@ class NextMeasurement(MeasurementRow):
     outcomes: Mapping[str, Outcome]
 
     def shows(self, cause: str) -> str:
-        """Return what it shows under a cause."""
+        """Return the id of what it shows under a cause."""
         outcome = self.outcomes.get(cause)
-        return outcome.text if outcome else self.normal_outcome
+        return outcome.id if outcome else self.normal_outcome
 
 
 def _known(table: str, kind: str, key: str, keys: Iterable[str]) -> str:
@@ -247,7 +239,7 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
             cause = _known(table, "cause", outcome.cause, causes())
             outcomes.setdefault(outcome.measurement, {})[cause] = outcome
         else:
-            normal[outcome.measurement] = outcome.text
+            normal[outcome.measurement] = outcome.id
     table = "next_measurements.csv"
     rows = []
     for row in read_table(table, MeasurementRow):

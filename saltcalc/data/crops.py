@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 import marshmallow as ma
 from rapidfuzz import fuzz, process, utils
 
-from saltcalc.data.sources import Source, Sourced, bibliography
+from saltcalc.data.sources import Noted, Source, Sourced, bibliography
 from saltcalc.data.tables import TableError, column, read_keyed, read_table, words
 
 GROUPS = ("vegetable", "herb", "fruit", "field", "forage", "ornamental")
@@ -37,7 +37,7 @@ def _rating(*ratings: str) -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class CropFigure(Sourced):
+class CropFigure(Noted):
     """What a table joined by crop id says of the crops it names."""
 
     crops: tuple[str, ...] = column(read=words(";"))
@@ -134,7 +134,7 @@ class SoilTemperature(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class CropRow(Sourced):
+class CropRow(Noted):
     """One crop. NaN and "" mean that none is published.
 
     ``threshold`` [dS/m] and ``slope`` [% per dS/m] are on the saturated-extract EC;

@@ -8,7 +8,7 @@ from itertools import pairwise, product
 
 import marshmallow as ma
 
-from saltcalc.data.sources import Sourced
+from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, keyed, read_keyed, read_table
 
 MEDIUM_KINDS = ("soilless", "sandy", "loamy", "clayey")
@@ -25,20 +25,17 @@ _FAR = 1000.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class ExtractionMethod(Sourced):
+class ExtractionMethod(Noted):
     """One way of taking the water out of a medium; its place in the table is its code."""
 
     id: str = column(validate=ma.validate.Regexp(r"^[a-z_]+$"))
-    name: str
     basis: str = column(validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER]))
-    description: str
-    dilution: str
     hardly_diluted: bool
     """Whether the extract is about as strong as the water in the medium."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class EcClass(Sourced):
+class EcClass(Noted):
     """One class of a scheme: above `lower` [dS/m], up to and with the `lower` of the next.
 
     `rank` puts classes of all schemes on one scale: 0 is what most plants want, above is too salt.
@@ -50,8 +47,8 @@ class EcClass(Sourced):
     id: str = column(data_key="class")
     rank: int
     lower: float = column(validate=ma.validate.Range(min=0))
-    meaning: str
     applies_to: str
+    """Id of the words for the media that the scheme is for."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +61,7 @@ class ClassScheme:
     applies_to: str
     source: str
     provenance: str
-    note: str
+    note_id: str
     classes: tuple[EcClass, ...]
 
     @property
@@ -85,7 +82,7 @@ def _points(text: str) -> Points:
 
 
 @dataclass(frozen=True, kw_only=True)
-class EcConversion(Sourced):
+class EcConversion(Noted):
     """A published conversion of a reading to the saturated extract or to the pore water.
 
     Given by points, or by the slope and the intercept of a line. `scatter` is the standard
@@ -102,6 +99,7 @@ class EcConversion(Sourced):
     intercept: float = 0.0
     scatter: float = column(validate=ma.validate.Range(min=0, max=1))
     applies_to: str
+    """Id of the words for the media that it is for."""
 
     def check(self) -> None:
         """Refuse points that do not rise, and a row with points and a line, or neither."""
@@ -168,7 +166,7 @@ def class_schemes() -> tuple[ClassScheme, ...]:
                 applies_to=rows[0].applies_to,
                 source=rows[0].source,
                 provenance="seen" if all(row.provenance == "seen" for row in rows) else "memory",
-                note=rows[0].note,
+                note_id=rows[0].note_id,
                 classes=tuple(rows),
             )
         )

@@ -16,7 +16,6 @@ class Mineral(Sourced):
     """A mineral of one cation and one anion: mineral + hydrogen H+ = cation + anion at 25 °C."""
 
     mineral: str
-    name: str
     cation: str
     anion: str
     hydrogen: int
@@ -33,7 +32,7 @@ class Salt(Sourced):
     cation: str
     anion: str
     formula: str
-    name: str
+    id: str = column(data_key="salt")
     charge: int
     solubility: float
 
@@ -53,7 +52,8 @@ class Evaporite(Sourced):
     """A mineral of the PHREEQC databases that may form on drying."""
 
     phase: str
-    name: str
+    id: str = column(data_key="salt")
+    """Of the salt; phases that differ in their water alone have one."""
     databases: tuple[str, ...] = column(data_key="database", read=words())
 
 

@@ -12,7 +12,7 @@ import marshmallow as ma
 
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.reported_ions import reported_ions, trace_metals
-from saltcalc.data.sources import Sourced
+from saltcalc.data.sources import Noted, Sourced
 from saltcalc.data.tables import TableError, column, read_keyed, read_table
 
 MICRONUTRIENTS = ("boron", *trace_metals())
@@ -45,7 +45,7 @@ def _figure(**options: Any) -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class NutrientRange(Sourced):
+class NutrientRange(Noted):
     """A published sufficiency range; `low` or `high` is NaN where the source gives no such limit.
 
     In mg/L of the element in the extract, but for pH.
@@ -58,6 +58,7 @@ class NutrientRange(Sourced):
     low: float = _figure()
     high: float = _figure()
     applies_to: str
+    """Id of the words for the media and plants that it is for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,11 +87,10 @@ class NitrogenUptake(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
-class NitrogenSource(Sourced):
+class NitrogenSource(Noted):
     """One generic source of nitrogen to feed with after a flush."""
 
     id: str
-    name: str
     nitrogen_share: float = column(validate=ma.validate.Range(0, 1, min_inclusive=False))
     """Nitrogen by mass. [g/g]"""
 

@@ -8,22 +8,16 @@ from functools import cache
 
 import marshmallow as ma
 
-from saltcalc.data.sources import Sourced
+from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, read_keyed
 
 
 @dataclass(frozen=True, kw_only=True)
-class Observation(Sourced):
+class Observation(Noted):
     """A sign that can be seen, smelt or tried without an instrument."""
 
     id: str = column(validate=ma.validate.Regexp(r"^[a-z]+(_[a-z]+)*$"))
     """The name used in requests."""
-    name: str
-    """A short label for people."""
-    description: str
-    """How to recognise the sign."""
-    hints_at: str
-    """What the sign may mean, in words; the rules that use it are in the evidence table."""
     opposite: str = ""
     """Id of the sign that is there where this one was looked for and not found, or empty."""
 

@@ -35,7 +35,6 @@ class Reported(Sourced):
 class ReportedIon(Reported):
     """An ion as laboratories report it: the formula it is reported as, and the charge of each."""
 
-    name: str
     reported_as: str
     charge: int
     thins_with_salts: bool

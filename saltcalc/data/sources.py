@@ -22,7 +22,8 @@ class Source(Row):
     kind: str = column(
         validate=ma.validate.OneOf(["published", "common_practice", "judgement", "computed"])
     )
-    note: str = ""
+    note_id: str = ""
+    """Id of what answers note of it; empty for nothing."""
 
 
 @cache
@@ -56,3 +57,12 @@ class Sourced(Row):
     source: str = source_column()
     provenance: Literal["seen", "memory", "common_practice"]
     note: str = ""
+    """For those who keep the table; no answer shows it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Noted(Sourced):
+    """A row of published figures with a note that answers show."""
+
+    note_id: str = ""
+    """Id of the sentence in the catalogue of the table; empty for none."""

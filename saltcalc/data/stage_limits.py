@@ -8,14 +8,14 @@ from math import inf, nan
 
 import marshmallow as ma
 
-from saltcalc.data.sources import Sourced
+from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, read_table
 
 KINDS = ("short", "suits", "high", "injures", "observed")
 
 
 @dataclass(frozen=True, kw_only=True)
-class StageLimit(Sourced):
+class StageLimit(Noted):
     """One published range of EC [dS/m] as read by one extraction method.
 
     ``ec_low`` is 0 and ``ec_high`` infinite where the range is open; ``extraction`` is "" where
@@ -29,6 +29,7 @@ class StageLimit(Sourced):
     ec_high: float = inf
     kind: str = column(validate=ma.validate.OneOf(KINDS))
     meaning: str
+    """Id of the words for what the range means."""
 
 
 @cache

@@ -11,7 +11,7 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.extraction import MEDIUM_KINDS
-from saltcalc.data.sources import Sourced, source_column
+from saltcalc.data.sources import Noted, source_column
 from saltcalc.data.tables import column, read_keyed
 
 MEDIUM_CLASSES = ("peat", "bark", "coir", "compost", "mineral", "mix")
@@ -32,11 +32,10 @@ def _positive() -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Substrate(Sourced):
+class Substrate(Noted):
     """One medium. A figure that its source does not give is NaN."""
 
     id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
-    name: str
     medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
     texture: str = column(validate=ma.validate.OneOf(MEDIUM_KINDS))
     """Kind of medium for conversions of EC: soilless, or the texture group of a mineral soil."""

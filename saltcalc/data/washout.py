@@ -55,7 +55,6 @@ class SlowRelease(Sourced):
     """What goes on giving off salt in a medium after a flush, with the 80 % interval."""
 
     id: str
-    name: str
     rate: float = column(validate=_ABOVE_ZERO)
     """EC given off at container capacity. [dS/m per day]"""
     rate_low: float = column(validate=_ABOVE_ZERO)

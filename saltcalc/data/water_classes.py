@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from saltcalc.data.sources import Sourced
+from saltcalc.data.sources import Noted, Sourced
 from saltcalc.data.tables import TableError, column, read_table
 
 CAX_ECW = (0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
@@ -34,7 +34,7 @@ class ClassScale:
     unit: str
     source: str
     provenance: str
-    note: str
+    note_id: str
 
     def range_of(self, code: int) -> tuple[float | None, float | None]:
         """Return the lower and upper limit of the class with this code, ``None`` where open."""
@@ -44,7 +44,7 @@ class ClassScale:
 
 
 @dataclass(frozen=True, kw_only=True)
-class WaterClass(Sourced):
+class WaterClass(Noted):
     """One class of a scheme for one parameter; an end is None where it is open."""
 
     scheme: str
@@ -110,7 +110,7 @@ def _scale(rows: Sequence[WaterClass]) -> ClassScale:
         unit=first.unit,
         source=first.source,
         provenance=first.provenance,
-        note=first.note,
+        note_id=first.note_id,
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+from saltcalc.message import Message, say
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
     ALL,
@@ -36,7 +37,7 @@ from saltcalc.parts.notes import Assumption, CitedSource, Finding, NotComputed, 
 from saltcalc.parts.nutrients.show import Nutrients, show_nutrients
 from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.salinity import Salinity, show_salinity
-from saltcalc.parts.shown import Chosen, Joined, Text, part, say, shown, shows
+from saltcalc.parts.shown import Chosen, Joined, Text, part, shown, shows
 from saltcalc.parts.sodicity import Sodicity, show_sodicity
 from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
@@ -44,7 +45,7 @@ from saltcalc.parts.water import IrrigationWater, show_water
 from saltcalc.science._arrays import Floats
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
-Readings = Iterable[tuple[str, str]]
+Readings = Iterable[tuple[str, Message]]
 """Pointers to fields whose text left something open, and how each was read."""
 
 

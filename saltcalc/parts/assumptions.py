@@ -9,10 +9,11 @@ import numpy as np
 
 from saltcalc.case.batch import READING_TEMPERATURE
 from saltcalc.case.defaults import Default, of_sample
+from saltcalc.message import Message, say
 from saltcalc.parts.containers import mean_heights
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
-from saltcalc.parts.shown import Amount, say
+from saltcalc.parts.shown import Amount
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -88,7 +89,7 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
         )
 
 
-def state_readings(readings: Iterable[tuple[str, str]], notes: Notes) -> None:
+def state_readings(readings: Iterable[tuple[str, Message]], notes: Notes) -> None:
     """List how texts were read where they left something open."""
     for pointer, sentence in readings:
         notes.assume("reading_of_unit", sentence, say("assumption.reading_of_unit"), pointer)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.message import Message, say
 from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
@@ -16,7 +17,7 @@ from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
-from saltcalc.parts.shown import Joined, Message, Text, from_row, part, row_of, say, shown
+from saltcalc.parts.shown import Joined, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED

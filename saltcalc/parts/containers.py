@@ -11,8 +11,9 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.substrate import (
     RetentionCurve,
@@ -246,6 +247,6 @@ def _doubt_capacity(
             "caution",
             "/medium/container_capacity",
             stated=stated,
-            substrate=substrate.name,
+            substrate=say(f"substrates.name.{substrate.id}"),
             pores=pores,
         )

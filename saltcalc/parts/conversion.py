@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science.extraction import convert, on_basis
 from saltcalc.science.temperature import ec25_linear
 from saltcalc.science.uncertainty import Interval
@@ -24,9 +25,9 @@ class ConversionStep:
     governing: bool = shown("Whether the value rests on it; the others widen the interval.")
     ec: float = shown("The reading by the method.", "dS/m")
     ec_on_basis: float = shown("What it stands for on the basis.", "dS/m")
-    applies_to: str = shown()
+    applies_to: Message = shown()
     provenance: str = shown()
-    note: str = shown()
+    note: Message | str = shown()
     sources: list[str] = source_keys()
 
 
@@ -92,8 +93,8 @@ def _step(conversion: EcConversion, reading: float, notes: Notes) -> ConversionS
         governing=conversion.governing,
         ec=reading,
         ec_on_basis=float(on_basis(reading, conversion)),
-        applies_to=conversion.applies_to,
+        applies_to=say(f"ec_conversions.applies_to.{conversion.applies_to}"),
         provenance=conversion.provenance,
-        note=conversion.note,
+        note=note_of("ec_conversions", conversion),
         sources=notes.cite(conversion.source),
     )

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
-from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
+from saltcalc.parts.shown import Column, Text, part, row_of, shown, shows, source_keys
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Floats
 from saltcalc.science.crop_response import zero_yield_ec

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from saltcalc.data.crops import Catalogue, Crop, Emergence
 from saltcalc.data.extraction import all_ec_conversions, class_schemes, extraction_methods
@@ -12,8 +12,9 @@ from saltcalc.data.observations import observations
 from saltcalc.data.sources import Source, bibliography
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.data.substrates import substrates
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import CitedSource, Notes
-from saltcalc.parts.shown import Amount, from_row, part, shown
+from saltcalc.parts.shown import Amount, from_row, note_of, part, shown
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.uncertainty import Interval
 
@@ -32,7 +33,7 @@ class Listing:
 
     source: str = shown()
     provenance: str = shown("seen, memory (not yet verified) or common-practice.")
-    note: str = shown()
+    note: Message | str = shown()
 
 
 @part
@@ -40,7 +41,7 @@ class SubstrateListing(Listing):
     """A medium."""
 
     id: str = shown()
-    name: str = shown()
+    name: Message = shown()
     medium_class: str = shown()
     basis: str = shown()
     container_capacity: float = shown("Water held after drainage.", "1")
@@ -52,9 +53,20 @@ class SubstrateListing(Listing):
     n: float | None = shown()
 
 
+_Kind = TypeVar("_Kind")
+
+
+def _listing(kind: type[_Kind], table: str, row: Any, **members: object) -> _Kind:
+    """Return a row of a table as it is shown, with its note."""
+    return from_row(kind, row, note=note_of(table, row), **members)
+
+
 def list_substrates() -> list[SubstrateListing]:
     """Return every medium with the figures its source gives."""
-    return [from_row(SubstrateListing, row) for row in substrates().values()]
+    return [
+        _listing(SubstrateListing, "substrates", row, name=say(f"substrates.name.{row.id}"))
+        for row in substrates().values()
+    ]
 
 
 @part
@@ -63,7 +75,7 @@ class EcClass:
 
     class_: str = shown()
     from_: float = shown()
-    meaning: str = shown()
+    meaning: Message = shown()
 
 
 @part
@@ -72,7 +84,7 @@ class ClassScheme(Listing):
 
     scheme: str = shown()
     governing: bool = shown()
-    applies_to: str = shown()
+    applies_to: Message = shown()
     unit: str = shown()
     classes: list[EcClass] = shown()
 
@@ -95,7 +107,7 @@ class ConversionListing(Listing):
     governing: bool = shown()
     points: list[ConversionPoint] = shown()
     unit: str = shown()
-    applies_to: str = shown()
+    applies_to: Message = shown()
 
 
 @part
@@ -103,9 +115,9 @@ class ExtractionMethodListing(Listing):
     """An extraction method."""
 
     id: str = shown()
-    name: str = shown()
-    description: str = shown()
-    dilution: str = shown()
+    name: Message = shown()
+    description: Message = shown()
+    dilution: Message = shown()
     basis: str = shown("saturated_extract or pore_water.")
     conversions: list[ConversionListing] = shown()
     classes: list[ClassScheme] = shown()
@@ -114,9 +126,13 @@ class ExtractionMethodListing(Listing):
 def list_extraction_methods() -> list[ExtractionMethodListing]:
     """Return every extraction method with the classes and conversions published for it."""
     return [
-        from_row(
+        _listing(
             ExtractionMethodListing,
+            "extraction_methods",
             method,
+            name=say(f"extraction_methods.name.{method.id}"),
+            description=say(f"extraction_methods.description.{method.id}"),
+            dilution=say(f"extraction_methods.dilution.{method.id}"),
             conversions=_conversions(method.id),
             classes=_classes(method.id),
         )
@@ -126,9 +142,11 @@ def list_extraction_methods() -> list[ExtractionMethodListing]:
 
 def _conversions(method: str) -> list[ConversionListing]:
     return [
-        from_row(
+        _listing(
             ConversionListing,
+            "ec_conversions",
             row,
+            applies_to=say(f"ec_conversions.applies_to.{row.applies_to}"),
             basis=row.to,
             # A line with an intercept has its points worked out: without the last digits of that.
             points=[ConversionPoint(*(float(f"{ec:.10g}") for ec in pair)) for pair in row.points],
@@ -141,12 +159,17 @@ def _conversions(method: str) -> list[ConversionListing]:
 
 def _classes(method: str) -> list[ClassScheme]:
     return [
-        from_row(
+        _listing(
             ClassScheme,
+            "ec_classes",
             scheme,
+            applies_to=say(f"ec_classes.applies_to.{scheme.applies_to}"),
             scheme=scheme.id,
             unit="dS/m",
-            classes=[EcClass(each.id, each.lower, each.meaning) for each in scheme.classes],
+            classes=[
+                EcClass(each.id, each.lower, say(f"ec_classes.meaning.{scheme.id}.{each.id}"))
+                for each in scheme.classes
+            ],
         )
         for scheme in class_schemes()
         if scheme.method == method
@@ -158,16 +181,24 @@ class ObservationListing(Listing):
     """A sign."""
 
     id: str = shown()
-    name: str = shown()
-    description: str = shown()
-    hints_at: str = shown()
+    name: Message = shown()
+    description: Message = shown()
+    hints_at: Message = shown()
     opposite: str | None = shown("The sign that holds where this one was looked for in vain.")
 
 
 def list_observations() -> list[ObservationListing]:
     """Return every sign that can be reported."""
     return [
-        from_row(ObservationListing, sign, opposite=sign.opposite or None)
+        _listing(
+            ObservationListing,
+            "observations",
+            sign,
+            name=say(f"observations.name.{sign.id}"),
+            description=say(f"observations.description.{sign.id}"),
+            hints_at=say(f"observations.hints_at.{sign.id}"),
+            opposite=sign.opposite or None,
+        )
         for sign in observations().values()
     ]
 
@@ -179,13 +210,15 @@ class SourceListing:
     key: str = shown()
     citation: str = shown()
     kind: str = shown()
-    note: str = shown()
+    note: Message | str = shown()
 
 
 def list_sources(local: Iterable[Source]) -> list[SourceListing]:
     """Return the bibliography, and after it the grower's own sources, each once."""
     own = dict.fromkeys(local)
-    return [from_row(SourceListing, source) for source in (*bibliography().values(), *own)]
+    return [
+        _listing(SourceListing, "sources", source) for source in (*bibliography().values(), *own)
+    ]
 
 
 @part
@@ -197,7 +230,7 @@ class StageLimitRow:
     extraction: str | None = shown("Null where the source does not say.")
     ec_low: float = shown("Null where open.", "dS/m")
     ec_high: float = shown("Null where open.", "dS/m")
-    meaning: str = shown()
+    meaning: Message = shown()
     provenance: str = shown()
 
 
@@ -207,7 +240,7 @@ class StageLimitListing(StageLimitRow):
 
     kind: str = shown("short, suits, high, injures, or observed (a trial, no limit).")
     source: str = shown()
-    note: str = shown()
+    note: Message | str = shown()
 
 
 _Range = TypeVar("_Range", bound=StageLimitRow)
@@ -216,7 +249,14 @@ _Range = TypeVar("_Range", bound=StageLimitRow)
 def stage_limit_row(kind: type[_Range], limit: StageLimit, **more: object) -> _Range:
     """Return a range for container media; an end that is open is not shown."""
     low = limit.ec_low if limit.ec_low > 0 else math.nan
-    return from_row(kind, limit, extraction=limit.extraction or None, ec_low=low, **more)
+    return from_row(
+        kind,
+        limit,
+        extraction=limit.extraction or None,
+        ec_low=low,
+        meaning=say(f"stage_limits.meaning.{limit.meaning}"),
+        **more,
+    )
 
 
 def list_stage_limits(stage: str = "", extraction: str = "") -> list[StageLimitListing]:
@@ -228,7 +268,7 @@ def list_stage_limits(stage: str = "", extraction: str = "") -> list[StageLimitL
         Filters; ranges for plants of any stage fit every stage.
     """
     return [
-        stage_limit_row(StageLimitListing, limit)
+        stage_limit_row(StageLimitListing, limit, note=note_of("stage_limits", limit))
         for limit in stage_limits()
         if (not stage or limit.stage in {stage, "any"})
         and (not extraction or limit.extraction == extraction)
@@ -283,7 +323,14 @@ _CropRow = TypeVar("_CropRow", bound=CropListing)
 
 
 def _crop_row(kind: type[_CropRow], crop: Crop, **more: object) -> _CropRow:
-    return from_row(kind, crop, synonyms=list(crop.synonyms), rating=crop.rating or None, **more)
+    return from_row(
+        kind,
+        crop,
+        synonyms=list(crop.synonyms),
+        rating=crop.rating or None,
+        note=crop.note or note_of("crops", crop),
+        **more,
+    )
 
 
 @part
@@ -386,12 +433,18 @@ def crop_detail(crop: Crop) -> CropDetail:
         ],
         emergence=_emergence(crop.emergence) if crop.emergence else None,
         stage_limits=[
-            from_row(CropStageLimit, cap, ec=Interval.of(cap.ec_low, cap.ec_low, cap.ec_high))
+            _listing(
+                CropStageLimit,
+                "crop_stage_limits",
+                cap,
+                ec=Interval.of(cap.ec_low, cap.ec_low, cap.ec_high),
+            )
             for cap in crop.stage_caps
         ],
         chloride=[
-            from_row(
+            _listing(
                 CropIonLimit,
+                "crop_chloride",
                 row,
                 threshold=Amount(row.threshold, CHLORIDE_UNIT),
                 slope=Amount(row.slope, f"%/({CHLORIDE_UNIT})"),
@@ -399,8 +452,9 @@ def crop_detail(crop: Crop) -> CropDetail:
             for row in crop.chloride
         ],
         boron=[
-            from_row(
+            _listing(
                 CropBoron,
+                "crop_boron",
                 row,
                 threshold=Amount(
                     row.threshold_high, BORON_UNIT, row.threshold_low, row.threshold_high
@@ -410,11 +464,12 @@ def crop_detail(crop: Crop) -> CropDetail:
             )
             for row in crop.boron
         ],
-        exchangeable_sodium=from_row(CropSodium, sodium, limit=sodium.esp_limit)
+        exchangeable_sodium=_listing(CropSodium, "crop_sodium", sodium, limit=sodium.esp_limit)
         if sodium
         else None,
-        foliar=from_row(
+        foliar=_listing(
             CropFoliar,
+            "crop_foliar",
             foliar,
             from_=foliar.sodium_or_chloride_low or math.nan,
             to=foliar.sodium_or_chloride_high,
@@ -422,7 +477,7 @@ def crop_detail(crop: Crop) -> CropDetail:
         if foliar
         else None,
         second_figures=[
-            from_row(CropSecondFigures, row, rating=row.rating or None)
+            _listing(CropSecondFigures, "crop_second_figures", row, rating=row.rating or None)
             for row in crop.second_figures
         ],
         sources=notes.sources,
@@ -431,8 +486,9 @@ def crop_detail(crop: Crop) -> CropDetail:
 
 def _emergence(figures: Emergence) -> CropEmergence:
     low, high = figures.ec50_emergence_low, figures.ec50_emergence_high
-    return from_row(
+    return _listing(
         CropEmergence,
+        "crop_emergence",
         figures,
         half_emergence=Interval.of((low + high) / 2, low, high),
         half_yield=figures.ec50_yield,

@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import Any, ClassVar, Literal, TypeVar
 
 from saltcalc.data.sources import Source, bibliography
-from saltcalc.parts.shown import Joined, Text, part, say, shown, source_keys
+from saltcalc.message import Message, say
+from saltcalc.parts.shown import Joined, Text, note_of, part, shown, source_keys
 
 Severity = Literal["note", "caution", "stop"]
 
@@ -61,7 +62,7 @@ class CitedSource:
 
     citation: str = shown()
     kind: str = shown("published, common-practice, judgement, computed or local.")
-    note: str = shown()
+    note: Message | str = shown()
 
 
 @part
@@ -174,7 +175,10 @@ class Notes:
     def sources(self) -> dict[str, CitedSource]:
         """Every source cited, by key, in alphabetical order."""
         cited = ((key, self._known[key]) for key in sorted(self._cited))
-        return {key: CitedSource(each.citation, each.kind, each.note) for key, each in cited}
+        return {
+            key: CitedSource(each.citation, each.kind, note_of("sources", each))
+            for key, each in cited
+        }
 
     def closing(self) -> Closing:
         """Return what every answer ends with."""

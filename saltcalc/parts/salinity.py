@@ -17,6 +17,7 @@ from saltcalc.data.extraction import (
     governing_schemes,
 )
 from saltcalc.data.substrates import substrates
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
@@ -88,7 +89,7 @@ class Salinity:
     """How salty the medium is."""
 
     class_: str | None = shown()
-    meaning: str | None = shown()
+    meaning: Message | None = shown()
     class_range: Range | None = shown()
     possible_classes: list[str] = shown("Classes over the interval of a converted reading.")
     class_scheme: str | None = shown()
@@ -151,14 +152,14 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             "class_by_converted_reading",
             "note",
             "/medium/extraction",
-            method=method.name,
-            classed_by=classed_by.name,
+            method=say(f"extraction_methods.name.{method.id}"),
+            classed_by=say(f"extraction_methods.name.{classed_by.id}"),
         )
     class_, last = scheme.classes[found.code], None if is_floor else found.high + 1
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
     return Salinity(
         class_=class_.id,
-        meaning=class_.meaning,
+        meaning=say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
         class_range=_class_range(scheme, int(found.code)),
         possible_classes=[each.id for each in scheme.classes[found.low : last]],
         class_scheme=f"{scheme.id}, {classed_by.id}",

@@ -15,6 +15,8 @@ from typing import Any, NamedTuple, TypeVar, dataclass_transform
 
 import numpy as np
 
+from saltcalc.message import Message, say
+
 Part = TypeVar("Part")
 
 Column = Any
@@ -33,26 +35,9 @@ class Amount(NamedTuple):
     high: float = np.nan
 
 
-@dataclasses.dataclass(frozen=True)
-class Message:
-    """A sentence by its id, with the figures, names and messages that it tells.
-
-    A sentence that a table of ``data`` holds comes with it, and needs no id.
-    """
-
-    id: str
-    told: Mapping[str, Any]
-    sentence: str = ""
-
-
-def say(message: str, /, **told: Any) -> Message:
-    """Return a message; its sentence stands in the catalogues of ``words``."""
-    return Message(message, told)
-
-
-def say_of_table(sentence: str, /, **told: Any) -> Message:
-    """Return a message whose sentence stands in a table of ``data``."""
-    return Message("", told, sentence)
+def note_of(table: str, row: Any) -> Message | str:
+    """Return what answers note of a row of a table; empty where that is nothing."""
+    return say(f"{table}.note.{row.note_id}") if row.note_id else ""
 
 
 Text = Message | tuple[Message, ...]

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.batch import Solutions
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, Message, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Amount, note_of, part, row_of, shown, source_keys
 from saltcalc.science import sodicity
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.water_classes import (
@@ -326,7 +327,7 @@ def _hazard(
             *((None, None) if code == NO_CLASS else scale.range_of(code)), scale.unit
         ),
         scheme=f"{scale.scheme} {scale.parameter}",
-        note=say("sodicity.classed_as_water") if of_water else scale.note,
+        note=say("sodicity.classed_as_water") if of_water else note_of("water_class", scale),
         sources=notes.cite(scale.source),
     )
 

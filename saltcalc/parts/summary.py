@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import WeighedCause
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import Finding
-from saltcalc.parts.shown import Amount, Message, Text, part, say, shown
+from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:

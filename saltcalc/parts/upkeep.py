@@ -11,10 +11,11 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.data.washout import slow_releases
+from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
 from saltcalc.parts.flush.plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, shows, source_keys
+from saltcalc.parts.shown import Column, Text, part, row_of, shown, shows, source_keys
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.buildup import (
     days_to_limit,

@@ -9,9 +9,10 @@ import numpy as np
 
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
+from saltcalc.message import say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, Column, part, row_of, say, shown, shows, source_keys
+from saltcalc.parts.shown import Amount, Column, part, row_of, shown, shows, source_keys
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import (
     PER_MMOLC,

@@ -38,8 +38,8 @@ class CrustMineral:
 
     Attributes
     ----------
-    name : str
-        Its name.
+    id : str
+        Of the salt that it is, as in the table of solubilities.
     concentration : float
         How many times over the solution is concentrated when it begins to form; 1 where it is
         saturated already.
@@ -47,7 +47,7 @@ class CrustMineral:
         ``phreeqc-pitzer``, ``phreeqc``, ``ion-pairs`` or ``solubility``.
     """
 
-    name: str
+    id: str
     concentration: float
     method: str
 
@@ -87,8 +87,8 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     --------
     Common salt, whichever model follows it.
 
-    >>> crust({"sodium": 5.0, "chloride": 5.0})[0].name
-    'common salt'
+    >>> crust({"sodium": 5.0, "chloride": 5.0})[0].id
+    'common_salt'
     """
     if any(value < 0 for value in ions.values()):
         raise ValueError("a concentration is negative")
@@ -117,7 +117,7 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
 def _in_order(formed: list[CrustMineral]) -> tuple[CrustMineral, ...]:
     seen: dict[str, CrustMineral] = {}
     for one in sorted(formed, key=lambda one: one.concentration):
-        seen.setdefault(one.name, one)
+        seen.setdefault(one.id, one)
     return tuple(seen.values())
 
 
@@ -143,7 +143,7 @@ def _dry(
     if amounts is None:
         return None
     return [
-        CrustMineral(one.name, float(factors[np.flatnonzero(amount > 0)[0]]), method)
+        CrustMineral(one.id, float(factors[np.flatnonzero(amount > 0)[0]]), method)
         for one, amount in zip(known, amounts.T, strict=True)
         if np.any(amount > 0)
     ]
@@ -163,9 +163,7 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
     )
     left = dict(ions)
     if np.any(lime >= 0):
-        found.append(
-            CrustMineral("calcium carbonate (lime)", float(factors[lime >= 0][0]), "ion_pairs")
-        )
+        found.append(CrustMineral("calcium_carbonate", float(factors[lime >= 0][0]), "ion_pairs"))
         bound = min(ions["calcium"], ions["bicarbonate"])
         left |= {
             "calcium": ions["calcium"] - bound,
@@ -183,5 +181,5 @@ def _by_solubility(ions: Mapping[str, float]) -> list[CrustMineral]:
         salt = salts()[pair]
         if amount > 0 and pair not in {("calcium", "bicarbonate"), ("calcium", "sulfate_s")}:
             factor = max(1.0, salt.solubility_mmolc / float(amount))
-            found.append(CrustMineral(salt.name, factor, "solubility"))
+            found.append(CrustMineral(salt.id, factor, "solubility"))
     return found

@@ -15,7 +15,7 @@ from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMe
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.words.catalogue import words
+from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import as_json
 
 DEEPEST = 40
@@ -29,7 +29,7 @@ def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     members: dict[str, Any] = {}
     for name, value in pairs:
         if name in members:
-            raise _DuplicateMemberError(f"the member '{name[:80]}' stands twice in one object")
+            raise _DuplicateMemberError(name[:80])
         members[name] = value
     return members
 
@@ -61,29 +61,28 @@ def read_json(text: bytes) -> Any:
         If the body is empty, not JSON, repeats a member, or is nested too deeply.
     """
     if not text.strip():
-        raise BadRequest("The request body is empty; send a JSON object.")
+        raise BadRequest(sentence("body.empty"))
     try:
         value = json.loads(text, object_pairs_hook=_unique_members)
     except _DuplicateMemberError as error:
-        raise BadRequest(f"The request body is ambiguous: {error}.") from error
+        raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:
         raise BadRequest(
-            f"The request body is not JSON: {error.msg} at line {error.lineno}, "
-            f"column {error.colno}."
+            sentence("body.no_json", fault=error.msg, line=error.lineno, column=error.colno)
         ) from error
     except UnicodeDecodeError as error:
-        raise BadRequest("The request body is not UTF-8 text.") from error
+        raise BadRequest(sentence("body.no_utf8")) from error
     except RecursionError as error:
-        raise BadRequest("The request body is nested too deeply.") from error
+        raise BadRequest(sentence("body.too_deep")) from error
     except ValueError as error:
-        raise BadRequest("The request body holds a number with too many digits.") from error
+        raise BadRequest(sentence("body.too_many_digits")) from error
     if rb"\u" in text:
         try:
             json.dumps(value, ensure_ascii=False).encode()
         except UnicodeEncodeError as error:
-            raise BadRequest("The request body holds half of a surrogate pair.") from error
+            raise BadRequest(sentence("body.half_a_pair")) from error
     if _depth(value, DEEPEST + 1) > DEEPEST:
-        raise BadRequest(f"The request body is nested more than {DEEPEST} levels deep.")
+        raise BadRequest(sentence("body.deeper_than", levels=DEEPEST))
     return value
 
 
@@ -99,14 +98,12 @@ class StrictJSONParser(FlaskParser):
         """Return the query parameters; one that is given twice is a fault."""
         twice = {name for name, values in req.args.lists() if len(values) > 1}
         if twice:
-            raise ma.ValidationError(
-                {name: ["It is given more than once; give it once."] for name in twice}
-            )
+            raise ma.ValidationError({name: [sentence("problem.given_twice")] for name in twice})
         return super().load_querystring(req, schema)
 
     def _raw_load_json(self, req: flask.Request) -> Any:
         if not is_json_request(req):
-            raise UnsupportedMediaType("Send JSON, with the header Content-Type: application/json.")
+            raise UnsupportedMediaType(sentence("body.not_sent_as_json"))
         text = req.get_data(cache=True)
         limit = req.max_content_length
         if req.content_length is None and limit is not None and len(text) >= limit:

@@ -14,6 +14,7 @@ from saltcalc.data.substrates import substrates
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
 from saltcalc.service.names import meant
+from saltcalc.words.catalogue import sentence
 
 
 def crop_catalogue() -> Catalogue:
@@ -43,7 +44,7 @@ def substrate_id(text: str) -> str:
     UnknownIdError
         With the ids of media of a like name.
     """
-    names = {row.name: substrate for substrate, row in substrates().items()}
+    names = {sentence(f"substrates.name.{each}"): each for each in substrates()}
     if known := meant(text, substrates(), names):
         return known
     near = process.extract(text.lower(), list(substrates()), limit=3, score_cutoff=60)
@@ -54,7 +55,8 @@ def method_labels() -> dict[str, str]:
     """Return the names of the extraction methods, whole and in parts, each with its id."""
     labels: dict[str, str] = {}
     for method in extraction_methods():
-        for name in (method.name, *re.split(r" or |\(|\)|by volume", method.name)):
+        whole = sentence(f"extraction_methods.name.{method.id}")
+        for name in (whole, *re.split(r" or |\(|\)|by volume", whole)):
             labels[name] = labels[name.replace("½", ".5")] = method.id
     return {label: method for label, method in labels.items() if label.strip()}
 

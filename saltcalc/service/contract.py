@@ -12,8 +12,9 @@ from typing import Any, ClassVar
 
 import marshmallow as ma
 
+from saltcalc.message import Message
 from saltcalc.parts.notes import Closing
-from saltcalc.parts.shown import Amount, Member, Message, getter_of, is_part, members_of
+from saltcalc.parts.shown import Amount, Member, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.service.sample import Sample
 

@@ -8,11 +8,17 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.message import Message, say
 from saltcalc.service.names import meant, suggestion
 from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
+from saltcalc.words.catalogue import sentence, words
 
 LONGEST_NAME = 200
 """Characters of the longest name that is looked up in a table."""
+
+
+def _refusal(why: Message) -> ma.ValidationError:
+    return ma.ValidationError(sentence("problem.not_accepted", why=why))
 
 
 class BoundedList(ma.fields.List[Any]):
@@ -29,7 +35,7 @@ class Quantity(ma.fields.Field[Measured]):
     """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
 
     default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
-        "null": "A quantity cannot be null; leave the field out if it is not known."
+        "null": sentence("problem.null_quantity")
     }
 
     def __init__(self, kind: Kind, description: str, **options: Any) -> None:
@@ -42,7 +48,7 @@ class Quantity(ma.fields.Field[Measured]):
         try:
             return read_quantity(value, self.kind)
         except QuantityError as error:
-            raise ma.ValidationError(f"This is not accepted: {error}.") from error
+            raise _refusal(error.message) from error
 
 
 class Concentration(Quantity):
@@ -90,9 +96,9 @@ def _read_number(given: Any, *, percent: bool) -> float:
     try:
         measured = read_quantity(given, PURE)
     except QuantityError as error:
-        raise ma.ValidationError(f"This is not accepted: {error}.") from error
+        raise _refusal(error.message) from error
     if measured.unit_written and not percent:
-        raise ma.ValidationError("This is not accepted: it is a number without a unit.")
+        raise _refusal(say("unit.no_unit_wanted"))
     return measured.value
 
 
@@ -133,7 +139,7 @@ class Day(ma.fields.Date):
     """A day of the calendar, as ISO 8601 writes it in full: 2025-03-12."""
 
     default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
-        "invalid": "Write the day as year-month-day, such as 2025-03-12."
+        "invalid": sentence("problem.no_day")
     }
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> Any:
@@ -146,8 +152,8 @@ class UnknownIdError(LookupError):
     """No row of a table, or more than one, has this id or name; the message says what to choose."""
 
     def __init__(self, near: Iterable[str], *, shared: bool = False) -> None:
-        hint = suggestion(tuple(near), shared=shared)
-        super().__init__(hint if shared else f"It is not known. {hint}".rstrip())
+        meant = suggestion(tuple(near), shared=shared)
+        super().__init__(words().say(meant if shared else (say("problem.unknown_id"), *meant)))
 
 
 class TableId(ma.fields.String):

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from rapidfuzz import fuzz, process
 
 from saltcalc.data.reported_ions import symbols
+from saltcalc.message import Message, say
 
 _LIKE_ENOUGH = 65.0
 
@@ -27,11 +28,11 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return plainly[found[0]] if found else None
 
 
-def suggestion(ids: Sequence[str], *, shared: bool) -> str:
+def suggestion(ids: Sequence[str], *, shared: bool) -> tuple[Message, ...]:
     """Say what a name may mean: ids that share it, or else ids of like names; empty for none."""
     if shared:
-        return f"It may mean: {', '.join(ids[:-1])} or {ids[-1]}. Choose one."
-    return f"Near matches: {', '.join(ids)}." if ids else ""
+        return (say("problem.may_mean", ids=list(ids[:-1]), last=ids[-1]),)
+    return (say("problem.near_matches", ids=list(ids)),) if ids else ()
 
 
 def meant(text: str, ids: Iterable[str], labels: Mapping[str, str]) -> str | None:

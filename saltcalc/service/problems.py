@@ -16,6 +16,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntit
 
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
 from saltcalc.service.names import nearest
+from saltcalc.words.catalogue import sentence, words
 
 MEDIA_TYPE = "application/problem+json"
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
@@ -106,10 +107,10 @@ def _problem(error: HTTPException) -> Problem:
         if count > len(faults):
             extras["errors_left_out"] = count - len(faults)
         return Problem(
-            title="The request cannot be used as it is.",
+            title=sentence("problem.title"),
             type_=INVALID_CONTENT,
             status=int(error.code or 422),
-            detail=f"{count} field{'s are' if count > 1 else ' is'} at fault.",
+            detail=sentence("problem.faults", count=count),
             errors=faults,
             **extras,
         )
@@ -125,7 +126,7 @@ def _problem(error: HTTPException) -> Problem:
 def _detail(error: HTTPException) -> str | None:
     if error.code == RequestEntityTooLarge.code:
         limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
-        return f"The request body is larger than {limit} bytes."
+        return sentence("problem.too_large", limit=limit)
     return error.description
 
 
@@ -221,37 +222,40 @@ def _accepted(schema: ma.Schema, path: tuple[str | int, ...]) -> str:
 
 def _describe_fields(schema: ma.Schema, unknown: str) -> str:
     if not schema.fields:
-        return "no parameters"
-    near = nearest(unknown, list(schema.fields))
-    hint = f"did you mean '{near}'? " if near else ""
-    return f"{hint}The fields are: {', '.join(schema.fields)}"
+        return sentence("accepted.no_parameters")
+    near, names = nearest(unknown, list(schema.fields)), list(schema.fields)
+    if near:
+        return sentence("accepted.fields_with_near", near=near, names=names)
+    return sentence("accepted.fields", names=names)
 
 
 def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
     match node:
         case ma.Schema():
-            return f"an object with the fields: {', '.join(node.fields)}"
+            return sentence("accepted.object", names=list(node.fields))
         case ma.fields.Nested():
             return _describe(node.schema)
         case ma.fields.List():
-            return f"a list; each member: {_describe(node.inner)}"
+            return sentence("accepted.list", member=_describe(node.inner))
         case Quantity():
-            return node.kind.description
+            return words().say(node.kind.description)
         case Day():
-            return "a day as year-month-day, such as 2025-03-12"
+            return sentence("accepted.day")
         case Choice():
-            return f"one of: {', '.join(node.choices)}"
+            return sentence("accepted.one_of", names=list(node.choices))
         case TableId():
-            return f"an id or name listed by {node.listing}"
+            return sentence("accepted.id", listing=node.listing)
         case Number() | Count():
             limits = next(v for v in node.validators if isinstance(v, ma.validate.Range))
-            what = "a whole number" if isinstance(node, Count) else "a number"
-            share = ", or in %, as '60 %'" if isinstance(node, Number) and node.share else ""
-            return f"{what} from {limits.min:g} to {limits.max:g}{share}"
+            share = isinstance(node, Number) and node.share
+            what = "count" if isinstance(node, Count) else "share" if share else "number"
+            return sentence(f"accepted.{what}", low=limits.min, high=limits.max)
         case ma.fields.String():
             longest = [v.max for v in node.validators if isinstance(v, ma.validate.Length)]
-            return f"text of at most {longest[0]} characters" if longest else "text"
+            if not longest:
+                return sentence("accepted.text")
+            return sentence("accepted.bounded_text", longest=longest[0])
         case ma.fields.Boolean():
-            return "true or false"
+            return sentence("accepted.flag")
         case _:
             return ""

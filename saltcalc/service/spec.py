@@ -19,6 +19,7 @@ from saltcalc.units import (
     SHARE_PATTERN,
     UNIT_PATTERN,
 )
+from saltcalc.words.catalogue import sentence
 
 
 def quantity_to_forms(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -34,13 +35,18 @@ def quantity_to_forms(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
                 "type": "number",
                 "minimum": least,
                 "maximum": most,
-                "description": f"In {kind.unit}; {kind.lowest}, at most {kind.highest}.",
+                "description": sentence(
+                    "accepted.in_unit",
+                    unit=kind.unit,
+                    lowest=kind.lowest,
+                    highest=kind.highest,
+                ),
             },
             {
                 "type": "string",
                 "pattern": QUANTITY_PATTERN,
                 "maxLength": LONGEST_TEXT,
-                "description": f"A number with a unit: {', '.join(kind.accepted)}.",
+                "description": sentence("accepted.with_unit", units=list(kind.accepted)),
             },
         ],
     }
@@ -79,15 +85,15 @@ def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:
 
 EXAMPLE_PROBLEM = {
     "type": INVALID_CONTENT,
-    "title": "The request cannot be used as it is.",
+    "title": sentence("problem.title"),
     "status": 422,
-    "detail": "1 field is at fault.",
+    "detail": sentence("problem.faults", count=1),
     "errors": [
         {
             "pointer": "/containers/0/drainage",
             "detail": "Must be one of: open, sealed.",
             "value": "half",
-            "accepted": "one of: open, sealed",
+            "accepted": sentence("accepted.one_of", names=["open", "sealed"]),
         }
     ],
     "request_id": "tunnel-2",

@@ -16,7 +16,8 @@ from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from saltcalc.parts.shown import Amount, Message, Text, say
+from saltcalc.message import Message, say
+from saltcalc.parts.shown import Amount, Text
 from saltcalc.words.figures import (
     amount,
     figure,
@@ -82,8 +83,6 @@ class Words(string.Formatter):
             return text
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
-        if text.sentence:
-            return self.vformat(text.sentence, (), text.told)
         if text.id in self._plurals:
             count = text.told["count"]
             # A count with a fraction takes the form of zero: "0.5 weeks", but "1 week".
@@ -136,6 +135,11 @@ class Words(string.Formatter):
         if math.isnan(told.low) or low == high:
             return with_unit(amount(told.value, unit) if math.isnan(told.low) else low, unit)
         return self.say(say("amount.between", low=low, high=with_unit(high, unit)))
+
+
+def sentence(message: str, /, **told: Any) -> str:
+    """Return the sentence of a message, in the language of the service."""
+    return words().say(say(message, **told))
 
 
 @cache

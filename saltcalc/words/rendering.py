@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from saltcalc.message import Message
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
-from saltcalc.parts.shown import Amount, Chosen, Joined, Message, members_of
+from saltcalc.parts.shown import Amount, Chosen, Joined, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
 from saltcalc.words.unit_systems import METRIC, figure_in, unit_in

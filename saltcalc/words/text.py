@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from saltcalc.data.causes import causes
-from saltcalc.data.extraction import extraction_methods, method_codes
-from saltcalc.parts.shown import say
-from saltcalc.words.catalogue import words
+from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
@@ -81,7 +78,7 @@ def _in_short(summary: Json) -> Iterator[str]:
 
 
 def _passes(count: int) -> str:
-    return words().say(say("passes", count=count))
+    return sentence("passes", count=count)
 
 
 def _ion(share: Json) -> str:
@@ -90,7 +87,7 @@ def _ion(share: Json) -> str:
 
 def _method(method: str) -> str:
     """Return the name of an extraction method, as it stands inside a sentence."""
-    return _lower_first(extraction_methods()[method_codes()[method]].name)
+    return _lower_first(sentence(f"extraction_methods.name.{method}"))
 
 
 def _salinity(part: Json | None) -> Iterator[str]:
@@ -239,7 +236,7 @@ def _causes(part: Json) -> Iterator[str]:
 
 
 def _cause(cause: str) -> str:
-    return causes()[cause].name
+    return sentence(f"causes.name.{cause}")
 
 
 def _next(part: Json) -> Iterator[str]:

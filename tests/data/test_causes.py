@@ -10,6 +10,7 @@ from saltcalc.data.causes import (
 )
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import bibliography
+from tests.sentences import sentences
 
 RULES = evidence_rules().values()
 
@@ -26,7 +27,7 @@ def test_every_cause_has_a_measurement_that_tells_it_from_a_sound_medium():
         cause
         for measurement in next_measurements().values()
         for cause, outcome in measurement.outcomes.items()
-        if outcome != measurement.normal_outcome
+        if outcome.id != measurement.normal_outcome
     }
     assert told == set(causes())
 
@@ -51,11 +52,12 @@ def test_a_deciding_measure_speaks_on_its_cause_both_ways():
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
 def test_a_sentence_asks_only_for_figures_that_its_rule_has(rule):
-    asked = set(re.findall(r"{(\w+)}", rule.sentence))
+    sentence = sentences()[f"cause_evidence.sentence.{rule.id}"]
+    asked = set(re.findall(r"{(\w+)}", sentence))
     assert asked <= {"value", "threshold"}
     if asked:
         assert any(condition.measure for condition in rule.conditions)
-    assert rule.sentence.endswith(".")
+    assert sentence.endswith(".")
 
 
 def test_a_rule_without_source_says_so():

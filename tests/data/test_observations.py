@@ -2,13 +2,16 @@ import pytest
 
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import bibliography
+from tests.sentences import sentences
 
 
 def test_each_sign_says_how_to_see_it_and_what_it_hints_at():
-    for sign in observations().values():
-        assert sign.description.endswith(".")
-        assert sign.hints_at.endswith(".")
-        assert sign.description != sign.hints_at
+    for sign in observations():
+        description = sentences()[f"observations.description.{sign}"]
+        hints_at = sentences()[f"observations.hints_at.{sign}"]
+        assert description.endswith(".")
+        assert hints_at.endswith(".")
+        assert description != hints_at
 
 
 def test_each_sign_has_a_source_of_the_right_kind():

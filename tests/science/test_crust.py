@@ -27,8 +27,8 @@ def test_a_crust_with_and_without_the_engine_begins_alike(report, monkeypatch):
     with_engine = crust(report, 7.0)
     without_engine(monkeypatch)
     alone = crust(report, 7.0)
-    assert with_engine[0].name == alone[0].name
-    gypsum = [next(one for one in run if one.name == "gypsum") for run in (with_engine, alone)]
+    assert with_engine[0].id == alone[0].id
+    gypsum = [next(one for one in run if one.id == "gypsum") for run in (with_engine, alone)]
     assert gypsum[0].concentration == pytest.approx(gypsum[1].concentration, rel=0.15)
     assert gypsum[0].method.startswith("phreeqc")
     assert gypsum[1].method == "ion_pairs"
@@ -36,7 +36,7 @@ def test_a_crust_with_and_without_the_engine_begins_alike(report, monkeypatch):
 
 def test_nitrate_salts_go_by_their_solubility():
     found = crust(NUTRIENT, 6.0)
-    nitrate = next(one for one in found if one.name == "potassium nitrate")
+    nitrate = next(one for one in found if one.id == "potassium_nitrate")
     assert nitrate.method == "solubility"
     assert [one.concentration for one in found] == sorted(one.concentration for one in found)
 
@@ -56,4 +56,4 @@ def test_a_single_ion_has_no_salt(ion, engine, monkeypatch):
 
 
 def test_rain_water():
-    assert crust({"sodium": 0.05, "chloride": 0.05}, 5.6)[0].name == "common salt"
+    assert crust({"sodium": 0.05, "chloride": 0.05}, 5.6)[0].id == "common_salt"

@@ -2,8 +2,9 @@
 
 from typing import ClassVar
 
+from saltcalc.message import say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, say, shown, source_keys
+from saltcalc.parts.shown import part, shown, source_keys
 from saltcalc.service.contract import schema_of
 from saltcalc.words.catalogue import words
 from saltcalc.words.rendering import as_json

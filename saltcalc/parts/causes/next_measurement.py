@@ -188,14 +188,14 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
             outcome = measurement.outcomes.get(cause)
             if outcome is None:
                 continue
-            if outcome.text not in texts:
-                texts.append(outcome.text)
+            if outcome.id not in texts:
+                texts.append(outcome.id)
             useless: Flags = np.asarray(_known(outcome.determined_by, read).all(axis=1))
             if outcome.medium:
                 useless = np.asarray(useless | (mineral != (outcome.medium == "mineral")))
             if measurement.needs_drainage:
                 useless = np.asarray(useless | (lower[:, figure_columns()[SEALED]] == 1.0))
-            codes[:, row, place] = np.where(useless, 0, texts.index(outcome.text))
+            codes[:, row, place] = np.where(useless, 0, texts.index(outcome.id))
     return codes
 
 

@@ -17,20 +17,13 @@ from saltcalc.data.causes import (
     next_measurements,
 )
 from saltcalc.data.observations import observations
+from saltcalc.message import Message, say
 from saltcalc.parts.causes.evidence import figure_columns
 from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import (
-    Amount,
-    Message,
-    part,
-    say,
-    say_of_table,
-    shown,
-    source_keys,
-)
+from saltcalc.parts.shown import Amount, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -48,8 +41,8 @@ class EvidenceFigure:
     """A figure held against a limit."""
 
     measure: str = shown()
-    name: str = shown()
-    basis: str = shown("Extraction or table it is on.")
+    name: Message = shown()
+    basis: Message | str = shown("Extraction or table it is on.")
     figure: Amount = shown("The figure of this medium.")
     comparison: str = shown(choices=("above", "at_least", "below", "at_most"))
     limit: Amount = shown("The published limit.")
@@ -73,7 +66,7 @@ class Measurement:
     """Something to look at or measure."""
 
     id: str = shown()
-    name: str = shown()
+    name: Message = shown()
     how: Message = shown()
     cost_rank: int = shown("1 is a look, 6 is an outside laboratory.")
     signs_to_report: list[str] = shown(
@@ -81,8 +74,10 @@ class Measurement:
         "reported yet.",
         choices=_SIGNS,
     )
-    figures_to_report: list[str] = shown("Names of the figures it gives; only those not given yet.")
-    otherwise: str = shown("What it shows if none of these causes is at work.")
+    figures_to_report: list[Message] = shown(
+        "Names of the figures it gives; only those not given yet."
+    )
+    otherwise: Message = shown("What it shows if none of these causes is at work.")
     sources: list[str] = source_keys()
 
 
@@ -90,7 +85,7 @@ class Measurement:
 class SettlingMeasurement(Measurement):
     """What would rule one cause in or out."""
 
-    if_this_cause: str = shown("What it shows if this cause is at work.")
+    if_this_cause: Message = shown("What it shows if this cause is at work.")
 
 
 @part
@@ -98,7 +93,7 @@ class CauseOutcome:
     """What a measurement shows if a cause is at work."""
 
     cause: str = shown("The cause.", choices=_CAUSES)
-    outcome: str = shown()
+    outcome: Message = shown()
 
 
 @part
@@ -121,7 +116,7 @@ class WeighedCause:
     shown_as: ClassVar[str] = "CauseAnswer"
 
     cause: str = shown("Stable id of the cause.", choices=_CAUSES)
-    name: str = shown()
+    name: Message = shown()
     verdict: str = shown(
         "Decisive evidence counts first, then strong; weak evidence alone leaves a cause open. "
         "Evidence for and against weighs the same.",
@@ -131,8 +126,8 @@ class WeighedCause:
     tied_with: list[str] = shown(choices=_CAUSES, each="A cause of the same rank.")
     evidence_for: list[Evidence] = shown()
     evidence_against: list[Evidence] = shown()
-    mechanism: str = shown()
-    usual_remedy: str | None = shown("In generic terms; null unless supported or possible.")
+    mechanism: Message = shown()
+    usual_remedy: Message | None = shown("In generic terms; null unless supported or possible.")
     settled_by: SettlingMeasurement | None = shown()
     sources: list[str] = source_keys()
 
@@ -164,7 +159,7 @@ def show_next_measurement(
     return NextMeasurement(
         **_measurement(chosen, findings, sample, notes),
         separates=leading,
-        outcomes=[CauseOutcome(cause, measurement.shows(cause)) for cause in told],
+        outcomes=[CauseOutcome(cause, _outcome(measurement.shows(cause))) for cause in told],
     )
 
 
@@ -210,7 +205,7 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
     settled = verdict == UNLIKELY or settling == NONE_LEFT
     return WeighedCause(
         cause=cause.id,
-        name=cause.name,
+        name=say(f"causes.name.{cause.id}"),
         verdict=VERDICTS[verdict],
         rank=int(ranks[place]),
         tied_with=[
@@ -220,8 +215,8 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
         ],
         evidence_for=_evidence(met, "for", findings, sample, notes),
         evidence_against=_evidence(met, "against", findings, sample, notes),
-        mechanism=cause.mechanism,
-        usual_remedy=cause.usual_remedy if verdict >= POSSIBLE else None,
+        mechanism=say(f"causes.mechanism.{cause.id}"),
+        usual_remedy=say(f"causes.usual_remedy.{cause.id}") if verdict >= POSSIBLE else None,
         settled_by=None if settled else _settling(settling, cause, findings, sample, notes),
         sources=notes.cite(cause.source),
     )
@@ -252,7 +247,7 @@ def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, notes: N
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
     return Evidence(
-        sentence=say_of_table(rule.sentence, **first),
+        sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
         figures=figures,
         signs=_signs(rule, "at_least"),
@@ -283,8 +278,8 @@ def _figure(condition: Condition, findings: CauseFindings, sample: int) -> Evide
         value = math.sqrt(low * high) if low > 0 else (low + high) / 2
     return EvidenceFigure(
         measure=measure.id,
-        name=measure.name,
-        basis=measure.basis,
+        name=_name_of(measure.id),
+        basis=say(f"diagnostic_measures.basis.{measure.basis}") if measure.basis else "",
         figure=Amount(value, unit, low, high),
         comparison=condition.comparison,
         limit=Amount(condition.threshold, unit),
@@ -297,7 +292,7 @@ def _settling(
     measurement = list(next_measurements().values())[chosen]
     return SettlingMeasurement(
         **_measurement(chosen, findings, sample, notes),
-        if_this_cause=measurement.shows(cause.id),
+        if_this_cause=_outcome(measurement.shows(cause.id)),
     )
 
 
@@ -313,14 +308,25 @@ def _measurement(
         if is_open
         for each in group
     ]
-    figures = [diagnostic_measures()[each].name for each in missing if each not in observations()]
+    figures = [_name_of(each) for each in missing if each not in observations()]
     return {
         "id": measurement.id,
-        "name": measurement.name,
-        "how": say_of_table(measurement.how, missing=say("causes.missing_figures", names=figures)),
+        "name": say(f"next_measurements.name.{measurement.id}"),
+        "how": say(
+            f"next_measurements.how.{measurement.id}",
+            missing=say("causes.missing_figures", names=figures),
+        ),
         "cost_rank": measurement.cost_rank,
         "signs_to_report": [each for each in missing if each in observations()],
         "figures_to_report": figures,
-        "otherwise": measurement.normal_outcome,
+        "otherwise": _outcome(measurement.normal_outcome),
         "sources": notes.cite(measurement.source),
     }
+
+
+def _outcome(outcome: str) -> Message:
+    return say(f"measurement_outcomes.outcome.{outcome}")
+
+
+def _name_of(measure: str) -> Message:
+    return say(f"diagnostic_measures.name.{measure}")

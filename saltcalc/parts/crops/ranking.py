@@ -11,11 +11,12 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.tolerance import (
     CropLimits,

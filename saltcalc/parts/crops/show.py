@@ -12,6 +12,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
@@ -23,7 +24,7 @@ from saltcalc.parts.crops.verdicts import (
 )
 from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, from_row, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import from_row, note_of, part, row_of, shown, source_keys
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
@@ -66,7 +67,7 @@ class SecondFigures:
     rating: str | None = shown()
     relative_yield: float = shown("What this source would leave of the yield.", "%")
     provenance: str = shown()
-    note: str = shown()
+    note: Message | str = shown()
     sources: list[str] = source_keys()
 
 
@@ -92,7 +93,7 @@ class CropAnswer(Standing):
     alternatives: list[Standing] = shown(
         "Up to five crops of the same group that stand it, nearest first."
     )
-    remark: str | None = shown("What the crop's row in the table says beside.")
+    remark: Message | str | None = shown("What the crop's row in the table says beside.")
     note: tuple[Message, ...] = shown()
     sources: list[str] = source_keys()
 
@@ -165,12 +166,13 @@ def _show(
                 figures,
                 rating=figures.rating or None,
                 relative_yield=float(relative_yield(zone.ec, figures.threshold, figures.slope)),
+                note=note_of("crop_second_figures", figures),
                 sources=notes.cite(figures.source),
             )
             for figures in crop.second_figures
         ],
         alternatives=others,
-        remark=crop.note or None,
+        remark=crop.note or note_of("crops", crop) or None,
         note=tuple(_note(assessment, crop, stage, row, limits)),
         sources=notes.cite(*crop.source_keys, *(key for each in limits for key in each.sources)),
     )

@@ -12,11 +12,12 @@ import numpy as np
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import medium_limits
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
 from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, Message, part, say, shown, shows, source_keys
+from saltcalc.parts.shown import Amount, part, shown, shows, source_keys
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
@@ -226,9 +227,9 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         return None
     ec, gypsum = planting.zone("ec"), float(result.tolerance_shift[row])
     left = float(result.verdicts.response[row])
-    less_gypsum = "_less_gypsum" if gypsum > 0 else ""
+    kept = "kept" if left >= 100 else "left"
     sentence = say(
-        f"crops.yield_{'kept' if left >= 100 else 'left'}{less_gypsum}",
+        f"crops.yield_{kept}_less_gypsum" if gypsum > 0 else f"crops.yield_{kept}",
         slope=crop.slope,
         threshold=crop.threshold,
         ec=ec,
@@ -286,7 +287,13 @@ def _container(planting: _Planting) -> CropLimit | None:
     method = extraction_methods()[result.zone_method[row]]
     hardy = np.asarray(result.limits.rating)[row] >= Rating.MODERATELY_TOLERANT
     allowed = injures if hardy else suits
-    sentence = say("crops.container", stage=stage, suits=suits, injures=injures, method=method.name)
+    sentence = say(
+        "crops.container",
+        stage=stage,
+        suits=suits,
+        injures=injures,
+        method=say(f"extraction_methods.name.{method.id}"),
+    )
     return planting.hold(
         Limit.CONTAINER,
         "reading",

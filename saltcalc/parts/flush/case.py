@@ -20,11 +20,12 @@ from saltcalc.data.extraction import (
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
+from saltcalc.message import Message, say
 from saltcalc.parts.containers import Water
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, Message, row_of, say
+from saltcalc.parts.shown import Amount, row_of
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import (
     from_saturated_extract,
@@ -335,7 +336,9 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     notes.assume(
         "pore_water_over_reading",
         Amount(factor, "1", factor * low, factor * high),
-        say("assumption.pore_water_over_reading", method=method.name),
+        say(
+            "assumption.pore_water_over_reading", method=say(f"extraction_methods.name.{method.id}")
+        ),
         "",
         *(conversion.source for conversion in ec_conversions(method.id, kind)),
     )

@@ -12,10 +12,11 @@ from saltcalc.case.batch import NOT_GIVEN, Solutions
 from saltcalc.data.nutrients import governing_range, nitrogen_sources
 from saltcalc.data.reported_ions import molar_mass, reported_ions
 from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Column, Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
@@ -82,9 +83,9 @@ class NitrogenSource:
     """One generic source of nitrogen."""
 
     id: str = shown()
-    name: str = shown()
+    name: Message = shown()
     mass_per_container: float = shown("Mass that holds the nitrogen.", "g")
-    note: str = shown()
+    note: Message | str = shown()
     sources: list[str] = source_keys()
 
 
@@ -248,9 +249,9 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
         generic_sources=[
             NitrogenSource(
                 id=source.id,
-                name=source.name,
+                name=say(f"nitrogen_sources.name.{source.id}"),
                 mass_per_container=float(source_mass(nitrogen, source.nitrogen_share)),
-                note=source.note,
+                note=note_of("nitrogen_sources", source),
                 sources=notes.cite(source.source),
             )
             for source in nitrogen_sources()
@@ -274,7 +275,11 @@ def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
     else:
         rates = (release.rate, release.rate_low, release.rate_high)
         after = Interval.of(*(settled + REMEASURE_DAYS * rate for rate in rates))
-        told = {"name": release.name, "rate": release.rate, "days": REMEASURE_DAYS}
+        told = {
+            "name": say(f"slow_release.name.{release.id}"),
+            "rate": release.rate,
+            "days": REMEASURE_DAYS,
+        }
         sentence = say("finding.salt_refills", **told)
         sources = notes.cite(release.source)
         notes.warn("salt_refills", "caution", sentence, "/medium/slow_release")

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, Text, row_of, say
+from saltcalc.parts.shown import Text, row_of
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
 from saltcalc.science.tolerance import Limit, Verdict

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import central, daily_use, is_practical
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Column, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.blend import blend_share, blended

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import FlushCase, assume_flush
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Column, Text, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.progress import (

@@ -10,6 +10,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.substrates import substrates
+from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
 from saltcalc.parts.flush.case import MAX_PASSES, REPELLING_EFFICIENCY, assume_flush
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
@@ -17,7 +18,7 @@ from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.uncertainty import Interval
 

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from saltcalc.data.extraction import extraction_methods, method_codes
-from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.extraction import method_codes
+from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, part, say, shown, source_keys
+from saltcalc.parts.shown import part, shown, source_keys
 from saltcalc.science.balance import (
     BALANCE_VERDICTS,
     COUNTER_IONS,
@@ -122,7 +122,7 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
 
 
 def _ion_name(ion: str) -> Message | str:
-    return say(f"ions.{ion}") if ion == "organic_anions" else reported_ions()[ion].name
+    return say(f"ions.{ion}" if ion == "organic_anions" else f"reported_ions.name.{ion}")
 
 
 def show_agreement(solution: Solution, notes: Notes) -> Agreement:
@@ -197,11 +197,11 @@ def _slip_told(slip: SlipTrial) -> Message:
     if slip.kind in {"form", "unit"}:
         return say(f"slip.{slip.name}")
     if slip.kind == "extraction":
-        return say("slip.extraction", method=extraction_methods()[method_codes()[slip.name]].name)
+        return say("slip.extraction", method=say(f"extraction_methods.name.{slip.name}"))
     high = slip.factor < 1
     told: dict[str, Any] = {"times": 1 / slip.factor if high else slip.factor}
     if slip.kind == "one_ion":
-        told["ion"] = reported_ions()[slip.name].name
+        told["ion"] = say(f"reported_ions.name.{slip.name}")
     return say(f"slip.{slip.kind}_too_{'high' if high else 'low'}", **told)
 
 

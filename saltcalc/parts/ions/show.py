@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.data.minerals import salts
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.ions.report import (
     Agreement,
@@ -20,7 +21,7 @@ from saltcalc.parts.ions.report import (
     show_floor,
 )
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Message, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science import phreeqc
 from saltcalc.science.balance import (
     ANIONS,
@@ -79,7 +80,7 @@ class Character:
 class Salt:
     """A hypothetical salt."""
 
-    name: str = shown()
+    name: Message = shown()
     formula: str = shown()
     amount: float = shown("Charge of either sign.", CHARGE_UNIT)
     share: float = shown("Share of all salts.", "1")
@@ -98,7 +99,7 @@ class Salts:
 class Crust:
     """A mineral of the crust."""
 
-    name: str = shown()
+    name: Message = shown()
     concentration: float = shown(
         "How many times over the solution is concentrated when it forms.", "1"
     )
@@ -194,7 +195,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         character=_character(solution, notes),
         hypothetical_salts=_salts(solution, notes),
         crust=[
-            Crust(one.name, float(one.concentration), one.method)
+            Crust(_name(one.id), float(one.concentration), one.method)
             for one in crust(ions, solution.ph)[:_MOST_CRUST]
         ],
         saturation=_saturation(solution, notes),
@@ -223,6 +224,10 @@ def _shares(solution: Solution) -> list[IonShare]:
             mass, charge = amount * facts.mass_per_charge, amount if facts.charge else 0.0
             rows.append(IonShare(ion, facts.reported_as, mass, charge, float(share)))
     return sorted(rows, key=lambda one: -_known(one.share_of_ec))
+
+
+def _name(salt: str) -> Message:
+    return say(f"minerals.name.{salt}")
 
 
 def _known(value: float) -> float:
@@ -256,7 +261,7 @@ def _salts(solution: Solution, notes: Notes) -> Salts:
     return Salts(
         order=say("ions.order_of_salts"),
         salts=[
-            Salt(salts()[pair].name, salts()[pair].formula, amount, amount / total)
+            Salt(_name(salts()[pair].id), salts()[pair].formula, amount, amount / total)
             for pair, amount in sorted(made.items(), key=lambda one: -one[1])
         ],
         sources=notes.cite("collins_1923", "judgement"),

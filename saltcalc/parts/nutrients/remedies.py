@@ -10,13 +10,14 @@ import numpy as np
 
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS, amendment_figures
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import (
     ORGANIC_NITROGEN_CONTENT,
     TARGET_NITRATE_N,
     TARGET_PH,
 )
-from saltcalc.parts.shown import Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval

@@ -17,7 +17,7 @@ from saltcalc.data.nutrients import (
     nutrient_ranges,
     salt_shares,
 )
-from saltcalc.data.reported_ions import reported_ions
+from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES
 from saltcalc.parts.nutrients.remedies import (
@@ -26,7 +26,7 @@ from saltcalc.parts.nutrients.remedies import (
     shortage_is_unlikely,
     show_remedies,
 )
-from saltcalc.parts.shown import Amount, Message, Text, part, row_of, say, shown, source_keys
+from saltcalc.parts.shown import Amount, Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 from saltcalc.science.uncertainty import Interval
@@ -50,7 +50,7 @@ _PLANTS = {
 class OtherRange:
     """What another published range says of the same figure."""
 
-    applies_to: str = shown()
+    applies_to: Message = shown()
     method: str = shown()
     range: Range = shown()
     status: str = shown(_STATUS)
@@ -62,7 +62,7 @@ class Element:
     """One element, or pH, against its range."""
 
     nutrient: str = shown()
-    name: str = shown()
+    name: Message = shown()
     value: Amount = shown("As reported; mg/L of the element, or pH.")
     status: str = shown(_STATUS)
     status_range: list[str] = shown("Statuses over the interval of the figure.")
@@ -73,7 +73,7 @@ class Element:
     share_range: Range | None = shown()
     share_status: str | None = shown(_STATUS)
     other_ranges: list[OtherRange] = shown()
-    note: str | Message = shown()
+    note: Message | str = shown()
     sources: list[str] = source_keys()
 
 
@@ -129,7 +129,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         on_range_method = Amount(judged.value, unit, judged.low, judged.high)
     return Element(
         nutrient=nutrient,
-        name=_name(nutrient),
+        name=say(f"reported_ions.name.{nutrient}"),
         value=Amount(float(result.value[sample, place]), unit),
         status=STATUSES[result.status[sample, place]],
         status_range=list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses)),
@@ -141,7 +141,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         share_status=STATUSES[result.share_status[sample, place]] if rule else None,
         other_ranges=[
             OtherRange(
-                applies_to=other.applies_to,
+                applies_to=say(f"nutrient_ranges.applies_to.{other.applies_to}"),
                 method=other.method,
                 range=_range(other),
                 status=STATUSES[int(nutrient_status(judged.value, other.low, other.high))],
@@ -153,14 +153,11 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
             and other.method in methods
             and other.plants in _plants_meant(assessment, sample)
         ],
-        note=governing.note if governing else _why_not(assessment, nutrient, sample),
+        note=note_of("nutrient_ranges", governing)
+        if governing
+        else _why_not(assessment, nutrient, sample),
         sources=notes.cite(*sources),
     )
-
-
-def _name(nutrient: str) -> str:
-    facts = reported_ions()
-    return {"ph": "pH"}.get(nutrient) or (facts[nutrient].name if nutrient in facts else nutrient)
 
 
 def _unit(nutrient: str) -> str:

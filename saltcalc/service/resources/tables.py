@@ -10,6 +10,7 @@ from werkzeug.routing import UnicodeConverter
 
 from saltcalc.case.intake import readings_of
 from saltcalc.data.crops import UnknownCropError
+from saltcalc.message import say
 from saltcalc.parts import listings
 from saltcalc.parts.answer import answer_ranking
 from saltcalc.parts.crops.ranking import Ranking
@@ -19,6 +20,7 @@ from saltcalc.service.catalogues import assessment_of, crop_catalogue
 from saltcalc.service.contract import answer_schema, schema_of
 from saltcalc.service.names import suggestion
 from saltcalc.service.schemas import requests
+from saltcalc.words.catalogue import words
 
 crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
 tables = Blueprint(
@@ -85,9 +87,9 @@ class Crop(MethodView):
         try:
             return listings.crop_detail(crop_catalogue().find(name))
         except UnknownCropError as error:
-            hint = suggestion(error.near, shared=error.shared)
-            detail = f"No single crop is named '{name[:100]}'. {hint}".rstrip()
-            raise NotFound(detail) from error
+            unknown = say("problem.no_single_crop", name=name[:100])
+            told = unknown, *suggestion(error.near, shared=error.shared)
+            raise NotFound(words().say(told)) from error
 
 
 @crops.route("/stage-limits")

@@ -10,6 +10,7 @@ import marshmallow as ma
 from saltcalc.service.fields import BoundedList, Quantity
 from saltcalc.service.schemas.requests import ComputedSchema, FlushPlanRequestSchema, RequestSchema
 from saltcalc.units import EC, TEMPERATURE, VOLUME_OR_NONE, Measured
+from saltcalc.words.catalogue import sentence
 
 MOST_READINGS = 100
 """Passes of a flush under way (judgement)."""
@@ -35,9 +36,7 @@ class ReadingSchema(RequestSchema):
             and isinstance(drained, Measured)
             and drained.value > 2 * applied.value
         ):
-            raise ma.ValidationError(
-                "More than twice the water poured on cannot drain. Check the unit.", "drained"
-            )
+            raise ma.ValidationError(sentence("problem.drained_too_much"), "drained")
 
     @ma.validates_schema
     def _drainage_was_there(self, reading: Mapping[str, Any], **_: Any) -> None:
@@ -46,15 +45,13 @@ class ReadingSchema(RequestSchema):
             for name in ("applied", "drained")
         )
         if nothing and "ec_drainage" in reading:
-            raise ma.ValidationError(
-                "Nothing drained, so there is no drainage to read. Leave the EC out.", "ec_drainage"
-            )
+            raise ma.ValidationError(sentence("problem.nothing_drained"), "ec_drainage")
 
     @ma.validates_schema
     def _drainage_reads_something(self, reading: Mapping[str, Any], **_: Any) -> None:
         ec = reading.get("ec_drainage")
         if isinstance(ec, Measured) and ec.value <= 0:
-            raise ma.ValidationError("Drainage always reads something above zero.", "ec_drainage")
+            raise ma.ValidationError(sentence("problem.drainage_of_zero"), "ec_drainage")
 
 
 class ProgressRequestSchema(FlushPlanRequestSchema):
@@ -69,7 +66,7 @@ class ProgressRequestSchema(FlushPlanRequestSchema):
     @ma.validates_schema
     def _one_container(self, request: Mapping[str, Any], **_: Any) -> None:
         if len(request.get("containers", [])) != 1:
-            raise ma.ValidationError("Give exactly one kind of container.", "containers")
+            raise ma.ValidationError(sentence("problem.one_container"), "containers")
 
     @ma.validates_schema(skip_on_field_errors=True)
     def _applied_fits_the_container(self, request: Mapping[str, Any], **_: Any) -> None:
@@ -77,9 +74,8 @@ class ProgressRequestSchema(FlushPlanRequestSchema):
         for place, reading in enumerate(request["readings"]):
             poured += reading["applied"].value
             if poured > MOST_APPLIED * volume:
-                fault = (
-                    f"With it, {poured:g} L were poured on {volume:g} L of medium, more than "
-                    f"{MOST_APPLIED:g} times as much. Check the units."
+                fault = sentence(
+                    "problem.poured_too_much", poured=poured, volume=volume, most=MOST_APPLIED
                 )
                 raise ma.ValidationError({"readings": {place: {"applied": [fault]}}})
 
@@ -87,7 +83,7 @@ class ProgressRequestSchema(FlushPlanRequestSchema):
     def _something_was_read(self, request: Mapping[str, Any], **_: Any) -> None:
         readings = request.get("readings", [])
         if readings and not any("ec_drainage" in reading for reading in readings):
-            raise ma.ValidationError("At least one pass needs the EC of its drainage.", "readings")
+            raise ma.ValidationError(sentence("problem.no_drainage_read"), "readings")
 
 
 class PotSchema(RequestSchema):
@@ -107,10 +103,7 @@ class PotSchema(RequestSchema):
     def _a_pair_is_there(self, pot: Mapping[str, Any], **_: Any) -> None:
         pairs = (("applied", "collected"), ("ec_applied", "ec_drainage"))
         if not any(all(name in pot for name in pair) for pair in pairs):
-            raise ma.ValidationError(
-                "Give 'applied' and 'collected', or 'ec_applied' and 'ec_drainage', or all four.",
-                "applied",
-            )
+            raise ma.ValidationError(sentence("problem.no_pair"), "applied")
 
 
 class LeachingFractionRequestSchema(ComputedSchema):

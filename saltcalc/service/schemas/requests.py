@@ -38,7 +38,7 @@ from saltcalc.service.fields import (
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
-from saltcalc.words.catalogue import languages
+from saltcalc.words.catalogue import languages, sentence
 
 LOOSEST_FIT = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
@@ -55,6 +55,10 @@ class RequestSchema(ma.Schema):
 
     class Meta:
         unknown = ma.RAISE
+
+
+def _name(ion: str) -> str:
+    return sentence(f"reported_ions.name.{ion}").capitalize()
 
 
 class SampledSchema(RequestSchema):
@@ -80,7 +84,7 @@ class ComputedSchema(SampledSchema, LanguageSchema):
 
 IonsSchema = RequestSchema.from_dict(
     {
-        ion.id: Concentration(ion.id, f"{ion.name.capitalize()}, as {ion.reported_as}.")
+        ion.id: Concentration(ion.id, f"{_name(ion.id)}, as {ion.reported_as}.")
         for ion in reported_ions().values()
     },
     name="IonsSchema",
@@ -111,13 +115,9 @@ class SolutionSchema(RequestSchema):
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
         ions = solution.get("ions") or {}
         if "alkalinity" in solution and "bicarbonate" in ions:
-            raise ma.ValidationError(
-                "Give the alkalinity or the bicarbonate, not both.", "alkalinity"
-            )
+            raise ma.ValidationError(sentence("problem.alkalinity_twice"), "alkalinity")
         if "hardness" in solution and {"calcium", "magnesium"} <= set(ions):
-            raise ma.ValidationError(
-                "Calcium and magnesium say it already; leave it out.", "hardness"
-            )
+            raise ma.ValidationError(sentence("problem.hardness_twice"), "hardness")
 
 
 class RetentionSchema(RequestSchema):
@@ -131,7 +131,7 @@ class RetentionSchema(RequestSchema):
     @ma.validates_schema
     def _residual_is_below_saturation(self, curve: Mapping[str, Any], **_: Any) -> None:
         if "theta_r" in curve and "theta_s" in curve and curve["theta_r"] >= curve["theta_s"]:
-            raise ma.ValidationError("It must be below theta_s.", "theta_r")
+            raise ma.ValidationError(sentence("problem.residual_above_saturation"), "theta_r")
 
 
 @takes(
@@ -154,9 +154,7 @@ class PoresSchema(RequestSchema):
         for name in ("container_capacity", "water_content"):
             held = medium.get(name)
             if held is not None and pores is not None and held > pores:
-                raise ma.ValidationError(
-                    "It must not be more than the total porosity, or theta_s of the curve.", name
-                )
+                raise ma.ValidationError(sentence("problem.more_than_pores"), name)
 
 
 @takes(MediumSolutions, "", "ec")
@@ -178,7 +176,7 @@ class MeasuredMediumSchema(MediumSchema):
     @ma.validates_schema
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
         if not measured(medium):
-            raise ma.ValidationError("Give the EC, the ions, or both.", "ec")
+            raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
 
 
 @takes(Containers)
@@ -189,7 +187,7 @@ class ContainerSchema(RequestSchema):
     def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:
         if ("top_diameter" in container) != ("bottom_diameter" in container):
             missing = "bottom_diameter" if "top_diameter" in container else "top_diameter"
-            raise ma.ValidationError("Give both diameters or neither.", missing)
+            raise ma.ValidationError(sentence("problem.one_diameter"), missing)
 
     @ma.validates_schema
     def _diameters_fit_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
@@ -202,8 +200,7 @@ class ContainerSchema(RequestSchema):
         litres = math.pi * height * (top**2 + top * base + base**2) / 12_000
         if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
             raise ma.ValidationError(
-                f"These diameters and this height hold {litres:.3g} L, not {volume:.3g} L. "
-                "Check the units.",
+                sentence("problem.size_and_volume", litres=litres, volume=volume),
                 "top_diameter",
             )
 
@@ -215,8 +212,12 @@ class ContainerSchema(RequestSchema):
         diameter = math.sqrt(4_000 * volume.value / (math.pi * height.value))
         if height.value > SLENDEREST * diameter:
             raise ma.ValidationError(
-                f"No container of {volume.value:g} L is {height.value:g} cm high: it would be "
-                f"{diameter:.2g} cm wide. Check the unit.",
+                sentence(
+                    "problem.too_slender",
+                    volume=volume.value,
+                    height=height.value,
+                    diameter=diameter,
+                ),
                 "height",
             )
 
@@ -248,7 +249,7 @@ class SignsSchema(RequestSchema):
     def _seen_or_not(self, request: Mapping[str, Any], **_: Any) -> None:
         seen, not_seen = (request.get(name) or () for name in ("observations", "not_seen"))
         both = {
-            place: ["It is among the observations too; say which of the two holds."]
+            place: [sentence("problem.seen_and_not_seen")]
             for place, sign in enumerate(not_seen)
             if sign in seen
         }
@@ -265,9 +266,7 @@ class JudgedMediumSchema(SignsSchema):
     def _something_to_go_by(self, request: Mapping[str, Any], **_: Any) -> None:
         signs = request.get("observations") or request.get("not_seen")
         if "medium" in request and not signs and not measured(request["medium"]):
-            raise ma.ValidationError(
-                {"medium": {"ec": ["Give the EC, the ions, the pH, or signs in 'observations'."]}}
-            )
+            raise ma.ValidationError({"medium": {"ec": [sentence("problem.nothing_to_go_by")]}})
 
 
 @takes(Samples)
@@ -313,7 +312,7 @@ class SolutionsRequestSchema(ComputedSchema):
     @ma.validates_schema
     def _one_of_both(self, request: Mapping[str, Any], **_: Any) -> None:
         if not request.keys() & {"medium", "water"}:
-            raise ma.ValidationError("Give 'medium', 'water' or both.")
+            raise ma.ValidationError(sentence("problem.no_solution"))
 
 
 class LeachingRequirementRequestSchema(ComputedSchema):
@@ -398,8 +397,9 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
         media, containers = len(request["media"]), len(request.get("containers", []))
         if media * containers > MOST_FILLED:
             raise ma.ValidationError(
-                f"{media} media in {containers} kinds of container are more than {MOST_FILLED} "
-                "together. Ask in several requests.",
+                sentence(
+                    "problem.too_many_filled", media=media, containers=containers, most=MOST_FILLED
+                ),
                 "containers",
             )
 
@@ -409,7 +409,7 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
         for position, name in enumerate(_names(request["media"])):
             if name in seen:
                 raise ma.ValidationError(
-                    {"media": {position: {"name": ["Two media have this name."]}}}
+                    {"media": {position: {"name": [sentence("problem.name_twice")]}}}
                 )
             seen.add(name)
 
