@@ -1,4 +1,4 @@
-"""How each class of medium lets go of its salt, what it holds of each nutrient, what goes on."""
+"""How each class of medium gives off its salt, what it holds of each nutrient, what goes on."""
 
 from __future__ import annotations
 

@@ -46,7 +46,7 @@ LAYERS = 3
 
 
 class WashoutParameters(NamedTuple):
-    """How a medium lets go of its salt. The arrays broadcast over leading axes (...)."""
+    """How a medium gives off its salt. The arrays broadcast over leading axes (...)."""
 
     efficiency: npt.ArrayLike
     """Share of the drained water that pushes out solution; the rest runs past. [L/L]"""

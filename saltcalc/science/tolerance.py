@@ -177,7 +177,7 @@ class CropVerdicts:
 
 
 def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
-    """Verdict codes of a response [%]: stands it, reduced, fails."""
+    """Verdict codes of a response [%]: tolerant, reduced, fails."""
     codes = np.where(response >= STANDS_FROM, Verdict.STANDS_IT, Verdict.REDUCED)
     codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
     return np.where(np.isnan(response), Verdict.CANNOT_TELL, codes).astype(np.int8)
@@ -210,7 +210,7 @@ def container_verdict(
 ) -> Codes:
     """Verdict of the limits for container media, which are drawn up for mixed plants.
 
-    Up to ``suits`` the crop stands it, above it is reduced, from ``injures`` on it fails. The
+    Up to ``suits`` the crop tolerates it, above it is reduced, from ``injures`` on it fails. The
     published classes speak of most crops and of salt-sensitive ones, so two judgements go with
     them: for crops rated moderately tolerant or tolerant they count one step milder, and of a
     crop whose own response is measured they tell that it is held back, not that it fails.
@@ -403,7 +403,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
 def stands_up_to(
     stage: npt.ArrayLike, limits: CropLimits, suits: npt.ArrayLike, injures: npt.ArrayLike
 ) -> Floats:
-    """Highest EC at which a crop still stands it at a stage: the least of its limits.
+    """Highest EC at which a crop still tolerates it at a stage: the least of its limits.
 
     Parameters
     ----------
@@ -455,7 +455,7 @@ def stands_up_to(
 def order_of_standing(
     verdicts: CropVerdicts, limits: CropLimits, highest_stood: npt.ArrayLike
 ) -> Codes:
-    """Order crops from the one that stands it best to those of which nothing can be told.
+    """Order crops from the most tolerant to those of which nothing is known.
 
     By the verdict, then by the verdict at the harsh end, then by the yield or emergence, then by
     how high an EC the crop stands with all its limits, then by its own yield response alone.

@@ -203,7 +203,7 @@ def _crops(part: list[Json]) -> Iterator[str]:
         yield f"  {row['note']}"
         if row["alternatives"]:
             names = "; ".join(each["name"] for each in row["alternatives"])
-            yield f"  Of the same group these stand it: {names}"
+            yield f"  Of the same group these tolerate it: {names}"
 
 
 def _nutrients(part: Json | None) -> Iterator[str]:

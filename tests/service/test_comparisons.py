@@ -47,7 +47,7 @@ def test_what_matters_most_comes_first(compare, salty, fresh):
     answer = compare([{"name": "tub", "medium": salty}, {"name": "fresh", "medium": fresh}])
     first = answer["differences"][0]
     assert first["id"] == "crop_verdict"
-    assert first["sentence"] == "Bean (seedling) fails in tub; stands it in fresh."
+    assert first["sentence"] == "Bean (seedling) fails in tub; tolerates it in fresh."
     assert {"value": "fails", "media": ["tub"]} in first["media"]
     ids = [difference["id"] for difference in answer["differences"]]
     assert {"ec", "nitrogen", "litres_to_flush"} <= set(ids)

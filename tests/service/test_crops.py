@@ -52,7 +52,7 @@ def test_both_limits_are_shown_and_the_stricter_governs(post):
     assert limits["yield_response"]["verdict"] == "tolerant"
     container = limits["medium_stage_range"]
     assert (container["verdict"], container["governs"]) == ("reduced", True)
-    assert "yield response says stands it" in tomato["governing_reason"]
+    assert "yield response says tolerates it" in tomato["governing_reason"]
     assert container["allowed"] == {"value": 2.0, "unit": "dS/m"}
 
 

@@ -25,7 +25,7 @@ assessments = Blueprint(
     "assessments",
     __name__,
     url_prefix="/v1",
-    description="Is it salt, which crop stands it, and how to take it down.",
+    description="Is it salt, which crop tolerates it, and how to take it down.",
 )
 comparisons = Blueprint(
     "comparisons", __name__, url_prefix="/v1", description="Several media side by side."
