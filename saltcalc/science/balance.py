@@ -325,21 +325,22 @@ def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Conductiv
     known, acidity = _arrays(ions, ph)
     cations, anions = _sums(known, acidity)
     gap = np.nan_to_num(cations, nan=0.0) - np.nan_to_num(anions, nan=0.0)
-    trials, amounts = [], []
+    made_up, amounts = [known], []
     for ion in COUNTER_IONS:
         lacking = np.maximum(-gap if ion in _COUNTER_CATIONS else gap, 0.0)
         if ion == "bicarbonate":
             lacking = np.where(acidity < _LEAST_PH_OF_BICARBONATE, 0.0, lacking)
-        made_up = known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking}
-        trials.append(np.where(lacking > 0, ec_from_ions(made_up, acidity).ec, np.inf))
+        made_up.append(known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking})
         amounts.append(lacking)
-    tried = np.stack(trials)
+    together = {ion: np.stack([each[ion] for each in made_up]) for ion in known}
+    reported, *trials = ec_from_ions(together, np.stack([acidity] * len(made_up))).ec
+    tried = np.where(np.stack(amounts) > 0, np.stack(trials), np.inf)
     best = np.argmin(tried, axis=0)
     added = np.isfinite(tried).any(axis=0)
     least = np.take_along_axis(tried, best[None], axis=0)[0]
     nothing = np.isnan(cations) & np.isnan(anions)
     return ConductivityFloor(
-        ec=np.where(nothing, np.nan, np.where(added, least, ec_from_ions(known, acidity).ec)),
+        ec=np.where(nothing, np.nan, np.where(added, least, reported)),
         counter_ion=np.where(added, best, -1),
         counter_charge=np.where(
             added, np.take_along_axis(np.stack(amounts), best[None], axis=0)[0], 0.0
