@@ -15,6 +15,7 @@ from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.sources import Source
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
+from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
@@ -30,6 +31,8 @@ from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.temperature import ec25_handbook60
+from saltcalc.science.tolerance import CropLimits
 
 
 @dataclass(frozen=True)
@@ -111,7 +114,18 @@ class Assessment:
     @cached_property
     def water_ec(self) -> Floats:
         """EC of the irrigation water of each sample at 25 °C [dS/m]; NaN where not known."""
-        return np.where(self.water_is_known, self.salinity.water_ec_25c, np.nan)
+        return np.where(self.water_is_known, self.water_ec_25c, np.nan)
+
+    @cached_property
+    def water_ec_25c(self) -> Floats:
+        """EC of the irrigation water of each sample at 25 °C, assumed where not known [dS/m]."""
+        water = self.batch.samples.water
+        return ec25_handbook60(water.ec, water.temperature)
+
+    @cached_property
+    def crop_limits(self) -> CropLimits:
+        """Published limits of each planting's crop."""
+        return limits_of(self.catalogue, self.batch.plantings.crop)
 
     @cached_property
     def _lime(self) -> Flags:
@@ -139,9 +153,7 @@ class Assessment:
     def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
-        return assess_ions(
-            self.batch.samples.water, np.where(unread, np.nan, self.salinity.water_ec_25c)
-        )
+        return assess_ions(self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c))
 
     @cached_property
     def crops(self) -> CropsResult:

@@ -63,8 +63,8 @@ class Leaching:
 def assess_leaching(assessment: Assessment) -> Leaching:
     """Compute the leaching requirement of each planting with the water of its sample."""
     water_ec = assessment.water_ec[assessment.batch.plantings.sample]
-    threshold = np.asarray(assessment.crops.limits.threshold)
-    slope = np.asarray(assessment.crops.limits.slope)
+    threshold = np.asarray(assessment.crop_limits.threshold)
+    slope = np.asarray(assessment.crop_limits.slope)
     requirement = leaching.leaching_requirement_rhoades(water_ec, threshold)
     return Leaching(
         crop=assessment.crop_ids,

@@ -51,8 +51,6 @@ class SalinityArrays:
         Place in :data:`saltcalc.data.extraction.MEDIUM_KINDS`.
     ec_25c : (n,) ndarray
         The reading at 25 °C [dS/m].
-    water_ec_25c : (n,) ndarray
-        EC of the irrigation water at 25 °C [dS/m].
     reading_class : ReadingClass
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
@@ -66,7 +64,6 @@ class SalinityArrays:
 
     medium_kind: Codes
     ec_25c: Floats
-    water_ec_25c: Floats
     reading_class: ReadingClass
     saturated_extract: Interval
     pore_water: Interval
@@ -117,7 +114,6 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
-        water_ec_25c=ec25_handbook60(samples.water.ec, samples.water.temperature),
         reading_class=classify_reading(ec, samples.extraction, kind, **pores),
         saturated_extract=to_saturated_extract(ec, samples.extraction, kind, **pores),
         pore_water=pore_water,

@@ -11,7 +11,6 @@ import numpy as np
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.crop_response import ec_at_yield
@@ -74,7 +73,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting."""
     batch, salinity, water = assessment.batch, assessment.salinity, assessment.sample_water
     plantings = batch.plantings
-    limits = limits_of(assessment.catalogue, plantings.crop)
+    limits = assessment.crop_limits
     zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
     shift = salinity.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(

@@ -197,7 +197,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         flush=Flush(
             ec_medium=start,
             ec_target=np.fmax(target.value, GYPSUM_MARGIN * plateau),
-            ec_water=salinity.water_ec_25c[owner],
+            ec_water=assessment.water_ec_25c[owner],
             water_held=held,
             deficit=held * (1.0 - containers.moisture),
             pass_volume=each,

@@ -100,7 +100,7 @@ def assess_ions_excess(assessment: Assessment) -> IonsExcess:
         np.asarray(crops.limits.boron_low),
         water["boron"],
     )
-    ec_water = salinity.water_ec_25c[sample]
+    ec_water = assessment.water_ec_25c[sample]
     return IonsExcess(
         chloride=chloride,
         boron=boron,

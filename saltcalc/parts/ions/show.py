@@ -170,7 +170,7 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         sample,
         samples.water,
         row_of(assessment.water_ions, sample),
-        math.nan if math.isnan(given.water.ec[sample]) else float(salinity.water_ec_25c[sample]),
+        math.nan if math.isnan(given.water.ec[sample]) else float(assessment.water_ec_25c[sample]),
         {},
     )
     return IonAnalyses(_show(medium, notes), _show(water, notes))
