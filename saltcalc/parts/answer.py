@@ -20,9 +20,13 @@ from saltcalc.parts.assumptions import (
     uses_of,
 )
 from saltcalc.parts.causes.show import (
+    CAUSES,
+    Measurement,
     NextMeasurement,
     WeighedCause,
+    in_short,
     show_causes,
+    show_checks,
     show_next_measurement,
 )
 from saltcalc.parts.conversion import show_conversion
@@ -56,7 +60,7 @@ Uses = frozenset[str]
 class OtherCause:
     """A cause that is neither supported nor possible."""
 
-    cause: str = shown("Stable id of the cause.")
+    cause: str = shown("Stable id of the cause.", choices=CAUSES)
     verdict: str = shown(choices=CERTAINTIES)
 
 
@@ -68,6 +72,9 @@ class Causes:
     others: list[OtherCause] = shown("The rest; `?causes=all` ranks them too.")
     next_check: NextMeasurement | None = shown(
         "The cheapest measurement that separates the leading causes."
+    )
+    other_checks: list[Measurement] = shown(
+        "What else settles a cause that is possible.", optional=True
     )
 
 
@@ -166,15 +173,21 @@ class Answer:
     @shows()
     def causes(self) -> Causes:
         """Why plants may stall."""
-        stand_out = [each for each in self.weighed if self.all_causes or each.verdict in _STAND_OUT]
+        told = [each for each in self.weighed if self.all_causes or each.verdict in _STAND_OUT]
+        next_check = show_next_measurement(self.assessment, self.sample, self.notes)
+        if not self.all_causes:
+            told = [in_short(each) for each in told]
+        settling = [each.settled_by.check for each in told if each.settled_by]
+        others = [each for each in settling if not next_check or each != next_check.id]
         return Causes(
-            ranked=stand_out,
+            ranked=told,
             others=[
                 OtherCause(each.cause, each.verdict)
                 for each in self.weighed
-                if each not in stand_out
+                if each.cause not in {one.cause for one in told}
             ],
-            next_check=show_next_measurement(self.assessment, self.sample, self.notes),
+            next_check=next_check,
+            other_checks=show_checks(self.assessment, self.sample, others, self.notes),
         )
 
     @property

@@ -5,20 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from saltcalc.case.vocabulary import STAGES
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
-from saltcalc.parts.causes.show import WeighedCause, show_causes
-from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
+from saltcalc.parts.causes.show import CAUSES, WeighedCause, show_causes
+from saltcalc.parts.choices import EC_CLASSES, METHODS
+from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.shown import Joined, Text, from_row, part, row_of, shown
-from saltcalc.parts.sodicity import SAR_UNIT, show_sodicity
+from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
@@ -32,16 +33,26 @@ OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
 
-_STANDS_OUT = {DIAGNOSES[POSSIBLE], DIAGNOSES[SUPPORTED]}
+_STANDS_OUT = (DIAGNOSES[SUPPORTED], DIAGNOSES[POSSIBLE])
+_DIFFERENCE_IDS = (
+    "crop_verdict",
+    "main_cause",
+    "ec",
+    "salt_character",
+    "sodicity",
+    "nitrogen",
+    "ph",
+    "litres_to_flush",
+)
 _UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
 _WORST_FIRST = (Verdict.FAILS, Verdict.REDUCED, Verdict.CANNOT_TELL, Verdict.STANDS_IT)
 
 
 @part
-class MediaWithValue:
+class MediaAlike:
     """The media that show one value."""
 
-    value: str | Message = shown()
+    finding: str | Message = shown("What they share: a verdict, a class, a status or a name.")
     media: list[str] = shown()
 
 
@@ -49,9 +60,9 @@ class MediaWithValue:
 class Difference:
     """A difference that matters."""
 
-    id: str = shown("Stable kebab-case id.")
+    id: str = shown("Stable id.", choices=_DIFFERENCE_IDS)
     sentence: Message = shown()
-    media: list[MediaWithValue] = shown()
+    groups: list[MediaAlike] = shown("Media that are alike in it.")
 
 
 @part
@@ -60,12 +71,12 @@ class ComparedCrop:
 
     crop: str = shown()
     name: str = shown()
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     relative_yield: Interval = shown("Yield against that without salt.", "%")
     emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
-    verdict: str = shown(VERDICT)
-    verdict_range: list[str] = shown()
-    governing: str | None = shown()
+    verdict: str = shown(choices=VERDICT_IDS)
+    verdict_range: list[str] = shown(choices=VERDICT_IDS)
+    governing_limit: str | None = shown(choices=LIMIT_IDS)
 
 
 @part
@@ -73,7 +84,7 @@ class ComparedFlush:
     """Water to flush one kind of container."""
 
     container: str | None = shown()
-    drainage: str = shown()
+    drainage: str = shown(choices=DRAINAGE)
     water_per_container: Interval = shown(
         "Null where no flush is needed, possible or allowed.", "L"
     )
@@ -84,28 +95,28 @@ class ComparedFlush:
 class MainCause:
     """The best supported cause of stalled plants."""
 
-    cause: str = shown()
+    cause: str = shown(choices=CAUSES)
     name: str = shown()
-    verdict: str = shown("supported or possible.")
-    tied_with: list[str] = shown()
+    verdict: str = shown(choices=_STANDS_OUT)
+    tied_with: list[str] = shown(choices=CAUSES)
 
 
 @part
 class ComparisonRow:
     """One medium."""
 
-    medium: str = shown()
+    name: str = shown("Of the medium.")
     ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
-    method: str | None = shown()
-    class_: str | None = shown()
+    method: str | None = shown(choices=METHODS)
+    class_: str | None = shown(choices=EC_CLASSES)
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
-    character: str | None = shown("Kind of salt; null without ions.")
+    salt_type: str | None = shown("Null without ions.", choices=CHARACTERS)
     sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
-    sodicity_class: str | None = shown()
+    sodicity_class: str | None = shown(choices=SODICITY_CLASSES)
     nitrate_n: float = shown("As reported.", "mg/L")
-    nitrogen_status: str = shown()
+    nitrogen_status: str = shown(choices=STATUSES)
     ph: float = shown("", "1")
-    ph_status: str = shown()
+    ph_status: str = shown(choices=STATUSES)
     main_cause: MainCause | None = shown("Null where none is possible.")
     crops: list[ComparedCrop] = shown()
     flush: list[ComparedFlush] = shown()
@@ -116,7 +127,9 @@ class ComparisonAnswer:
     """The media side by side."""
 
     differences: list[Difference] = shown("What tells the media apart, what matters most first.")
-    alike: list[str] = shown("Ids of differences looked for and not found.")
+    alike: list[str] = shown(
+        "Ids of differences looked for and not found.", choices=_DIFFERENCE_IDS
+    )
     matrix: list[ComparisonRow] = shown()
     intervals: Text = shown("How low and high are made.")
 
@@ -166,12 +179,12 @@ def _row(
     plans = show_flush_plan(assessment, sample, notes) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
-        medium=name,
+        name=name,
         ec_25c=float(assessment.salinity.ec_25c[sample]),
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
         ec_saturated_extract=row_of(assessment.salinity.saturated_extract, sample),
-        character=None if character == NO_CHARACTER else CHARACTERS[character],
+        salt_type=None if character == NO_CHARACTER else CHARACTERS[character],
         sar=sodicity.sar if sodicity else math.nan,
         sodicity_class=sodicity.class_ if sodicity else None,
         nitrate_n=float(assessment.nutrients.value[sample, NUTRIENTS.index("nitrate_n")]),
@@ -206,7 +219,7 @@ def _crops(assessment: Assessment, sample: int) -> list[ComparedCrop]:
     return shown
 
 
-_Found = tuple[Message, list[MediaWithValue]]
+_Found = tuple[Message, list[MediaAlike]]
 """What tells media apart: in words, and which of them show what."""
 
 
@@ -217,7 +230,7 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
     for position, planting in enumerate(judged[0].crops if judged else []):
         found = {
             verdict: [
-                row.medium for row in judged if row.crops[position].verdict == VERDICTS[verdict]
+                row.name for row in judged if row.crops[position].verdict == VERDICTS[verdict]
             ]
             for verdict in _WORST_FIRST
         }
@@ -232,7 +245,7 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
                     for verdict, media in found.items()
                 ],
             )
-            shown = [MediaWithValue(VERDICTS[verdict], media) for verdict, media in found.items()]
+            shown = [MediaAlike(VERDICTS[verdict], media) for verdict, media in found.items()]
             records.append((_WORST_FIRST.index(next(iter(found))), (sentence, shown)))
     yield from (record for _, record in sorted(records, key=lambda each: each[0]))
 
@@ -249,9 +262,9 @@ def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     sentence = say(
         "comparison.ec",
         low=float(least.ec_saturated_extract.value),
-        least=least.medium,
+        least=least.name,
         high=float(most.ec_saturated_extract.value),
-        most=most.medium,
+        most=most.name,
     )
     media = _by_value([least, most], lambda row: row.class_)
     yield sentence, media if len(media) > 1 else []
@@ -265,16 +278,16 @@ def _ends(interval: Interval) -> tuple[float, float]:
 
 def _by_value(
     rows: list[ComparisonRow], value: Callable[[ComparisonRow], str | Message | None]
-) -> list[MediaWithValue]:
+) -> list[MediaAlike]:
     """Return the media by what they show, those that show nothing left out."""
-    found: list[MediaWithValue] = []
+    found: list[MediaAlike] = []
     for row in rows:
         shown = value(row)
-        known = next((each for each in found if each.value == shown), None)
+        known = next((each for each in found if each.finding == shown), None)
         if known:
-            known.media.append(row.medium)
+            known.media.append(row.name)
         elif shown not in (None, _UNKNOWN):
-            found.append(MediaWithValue(shown, [row.medium]))
+            found.append(MediaAlike(shown, [row.name]))
     return found
 
 
@@ -286,7 +299,7 @@ def _telling(
     def tell(rows: list[ComparisonRow]) -> Iterator[_Found]:
         media = _by_value(rows, value)
         if len(media) > 1:
-            each = [say("comparison.value", value=one.value, media=one.media) for one in media]
+            each = [say("comparison.value", value=one.finding, media=one.media) for one in media]
             yield say(message, values=each), media
 
     return tell
@@ -305,7 +318,7 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
     for position, plan in enumerate(planned[0].flush if planned else []):
         if plan.drainage == "sealed":
             continue
-        litres = {row.medium: _water(row.flush[position]) for row in planned}
+        litres = {row.name: _water(row.flush[position]) for row in planned}
         if max(litres.values()) <= _MUCH_MORE_WATER * min(litres.values()):
             continue
         each = [
@@ -323,14 +336,20 @@ def _water(plan: ComparedFlush) -> float:
     return litres if math.isfinite(litres) else 0.0
 
 
-DIFFERENCES: Mapping[str, Callable[[list[ComparisonRow]], Iterator[_Found]]] = {
-    "crop_verdict": _verdicts,
-    "main_cause": _telling("comparison.main_cause", _cause),
-    "ec": _ec,
-    "salt_character": _telling("comparison.salt_character", lambda row: row.character),
-    "sodicity": _telling("comparison.sodicity", lambda row: row.sodicity_class),
-    "nitrogen": _telling("comparison.nitrogen", lambda row: row.nitrogen_status),
-    "ph": _telling("comparison.ph", lambda row: row.ph_status),
-    "litres_to_flush": _litres,
-}
+DIFFERENCES: Mapping[str, Callable[[list[ComparisonRow]], Iterator[_Found]]] = dict(
+    zip(
+        _DIFFERENCE_IDS,
+        (
+            _verdicts,
+            _telling("comparison.main_cause", _cause),
+            _ec,
+            _telling("comparison.salt_character", lambda row: row.salt_type),
+            _telling("comparison.sodicity", lambda row: row.sodicity_class),
+            _telling("comparison.nitrogen", lambda row: row.nitrogen_status),
+            _telling("comparison.ph", lambda row: row.ph_status),
+            _litres,
+        ),
+        strict=True,
+    )
+)
 """The ways in which media can differ, in the order in which they matter, and what tells them."""

@@ -13,7 +13,7 @@ from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.substrate import (
     RetentionCurve,
@@ -31,6 +31,9 @@ REFERENCE_HEIGHT = 15.0
 
 PROFILE_LAYERS = 5
 """Layers in which the water of a drained container is shown."""
+
+BASES = ("measured_capacity", "measured_curve", "published_curve", "stated_capacity")
+"""Where the water of a container comes from."""
 
 SLIVER = 0.001
 """What a curve through a stated figure leaves of air, and of water that drains [L/L]."""
@@ -62,18 +65,19 @@ class Water:
 
 
 @part
-class Layer:
-    """One layer of a drained container."""
+class WaterProfile:
+    """Water in the layers of a drained container, the lowest first."""
 
-    height: float = shown("Middle of the layer above the base.", "cm")
-    water: float = shown("Water, share of the volume.", "1")
+    at_height: Series = shown("Middle of each layer above the base.")
+    water_content: Series = shown("Water, share of the volume.")
 
 
 @part
 class ContainerWater:
     """Water and air in the drained container; the wet layer at the base is the perched water."""
 
-    basis: Message = shown("Where the figures come from.")
+    basis: str = shown("Where the figures come from.", choices=BASES)
+    sentence: Message = shown("The same in words.")
     container_capacity: float = shown("Water held after drainage, share of the volume.", "1")
     air_space: float = shown("Air after drainage, share of the volume.", "1")
     total_porosity: float = shown("Pore space, share of the volume.", "1")
@@ -81,8 +85,7 @@ class ContainerWater:
     perched_height: float = shown(
         "Height of the zone above the base with less than 10 % air.", "cm"
     )
-    profile: list[Layer] = shown()
-    sources: list[str] = source_keys()
+    profile: WaterProfile = shown()
 
 
 def container_waters(batch: Batch) -> Water:
@@ -205,32 +208,31 @@ def show_container_water(assessment: Assessment, row: int, notes: Notes) -> Cont
     sample = int(batch.containers.sample[row])
     substrate = list(substrates().values())[batch.samples.substrate[sample]]
     _doubt_capacity(assessment, sample, substrate, notes)
+    notes.cite("van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source)
+    basis = _basis(assessment, sample, substrate)
     return ContainerWater(
-        basis=_basis(assessment, sample, substrate),
+        basis=basis,
+        sentence=say(f"containers.{basis}", height=substrate.capacity_height),
         container_capacity=water.container_capacity,
         air_space=water.air_space,
         total_porosity=water.total_porosity,
         drainable_volume=water.air_space * float(batch.containers.volume[row]),
         perched_height=water.perched_height,
-        profile=[
-            Layer(float(height), float(share))
-            for height, share in zip(water.layer_height, water.layer_water, strict=True)
-        ],
-        sources=notes.cite(
-            "van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source
+        profile=WaterProfile(
+            Series(water.layer_height.tolist(), "cm"), Series(water.layer_water.tolist(), "1")
         ),
     )
 
 
-def _basis(assessment: Assessment, sample: int, substrate: Substrate) -> Message:
+def _basis(assessment: Assessment, sample: int, substrate: Substrate) -> str:
     given = assessment.given.samples
     if not math.isnan(given.container_capacity[sample]):
-        return say("containers.measured_capacity")
+        return "measured_capacity"
     if not math.isnan(np.asarray(given.retention.theta_s)[sample]):
-        return say("containers.measured_curve")
+        return "measured_curve"
     if substrate.basis == "curve":
-        return say("containers.published_curve")
-    return say("containers.stated_capacity", height=substrate.capacity_height)
+        return "published_curve"
+    return "stated_capacity"
 
 
 def _doubt_capacity(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import CONVERSION_BASES, CONVERSION_GROUPS, METHODS, PROVENANCES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science.extraction import convert, on_basis
@@ -20,13 +21,13 @@ if TYPE_CHECKING:
 class ConversionStep:
     """What one published conversion makes of a reading."""
 
-    method: str = shown()
-    basis: str = shown("saturated_extract or pore_water.")
+    method: str = shown(choices=METHODS)
+    basis: str = shown(choices=CONVERSION_BASES)
     governing: bool = shown("Whether the value rests on it; the others widen the interval.")
     ec: float = shown("The reading by the method.", "dS/m")
     ec_on_basis: float = shown("What it stands for on the basis.", "dS/m")
     applies_to: Message = shown()
-    provenance: str = shown()
+    provenance: str = shown(choices=PROVENANCES)
     note: Message | str = shown()
     sources: list[str] = source_keys()
 
@@ -35,13 +36,13 @@ class ConversionStep:
 class Conversion:
     """An EC by another extraction method."""
 
-    from_: str = shown()
-    to: str = shown()
+    from_: str = shown(choices=METHODS)
+    to: str = shown(choices=METHODS)
     ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
     ec_25c_linear: float = shown(
         "The same by a constant 1.91 % a degree, as many meters correct.", "dS/m"
     )
-    medium_kind: str = shown("Which conversions apply: soilless, sandy, loamy or clayey.")
+    medium_kind: str = shown("Which conversions apply.", choices=CONVERSION_GROUPS)
     ec: Interval = shown("What the other method would read.", "dS/m")
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
     ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")

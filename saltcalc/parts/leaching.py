@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
@@ -44,7 +45,7 @@ class Leaching:
     """
 
     crop: str = shown()
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     requirement: Column = shown("After Rhoades: ECw / (5 ECe − ECw).", "1")
     requirement_high_frequency: Column = shown("For frequent watering: ECw / (2 max ECe).", "1")
     water_factor: Column = shown("Water applied for each litre used: 1 / (1 − LR).", "1")
@@ -125,7 +126,7 @@ class Spread:
 
     mean: Column = shown("Mean.", "1")
     standard_deviation: Column = shown("Of the sample of pots; null for fewer than two.", "1")
-    pots: int = shown()
+    pot_count: int = shown()
 
 
 @part
@@ -133,8 +134,8 @@ class LeachingFractions:
     """Leaching fractions of pots, with their mean and spread."""
 
     pots: list[PotLeachingFraction] = shown()
-    from_volumes: Spread = shown()
-    from_ec: Spread = shown()
+    spread_from_volumes: Spread = shown()
+    spread_from_ec: Spread = shown()
     sentence: Text = shown()
 
 
@@ -173,8 +174,8 @@ def leaching_fractions(
     notes.cite("fao29", "million_yeager")
     return LeachingFractions(
         pots=[row_of(pots, place) for place in range(applied.size)],
-        from_volumes=by_volume,
-        from_ec=by_ec,
+        spread_from_volumes=by_volume,
+        spread_from_ec=by_ec,
         sentence=(_drained(by_volume, by_ec), *_disagreement(names, pots)),
     )
 

@@ -6,14 +6,27 @@ import math
 from collections.abc import Iterable
 from typing import Any, TypeVar
 
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Catalogue, Crop, Emergence
 from saltcalc.data.extraction import all_ec_conversions, class_schemes, extraction_methods
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import Source, bibliography
-from saltcalc.data.stage_limits import StageLimit, stage_limits
-from saltcalc.data.substrates import substrates
+from saltcalc.data.stage_limits import KINDS, StageLimit, stage_limits
+from saltcalc.data.substrates import MEDIUM_CLASSES, substrates
 from saltcalc.message import Message, say
-from saltcalc.parts.notes import CitedSource, Notes
+from saltcalc.parts.choices import (
+    BORON_RATINGS,
+    CONVERSION_BASES,
+    CONVERSION_GROUPS,
+    EC_CLASSES,
+    EC_SCHEMES,
+    GROUPS,
+    METHODS,
+    PROVENANCES,
+    RATINGS,
+    TABLE_STAGES,
+)
+from saltcalc.parts.notes import SOURCE_KINDS, CitedSource, Notes, Range
 from saltcalc.parts.shown import Amount, from_row, note_of, part, shown
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.uncertainty import Interval
@@ -25,6 +38,7 @@ _CHARGE_UNIT = "mmol_c/L"
 _YIELDS = (100.0, 90.0, 75.0, 50.0, 0.0)
 """Relative yields [%] for which a crop's EC is listed, as in FAO 29, Table 4."""
 _MOST_NEAR = 10
+_SIGNS = tuple(observations())
 
 
 @part
@@ -32,7 +46,7 @@ class Listing:
     """A row of a table with where it comes from."""
 
     source: str = shown()
-    provenance: str = shown("seen, memory (not yet verified) or common-practice.")
+    provenance: str = shown("memory is not yet verified.", choices=PROVENANCES)
     note: Message | str = shown()
 
 
@@ -42,8 +56,8 @@ class SubstrateListing(Listing):
 
     id: str = shown()
     name: Message = shown()
-    medium_class: str = shown()
-    basis: str = shown()
+    medium_class: str = shown(choices=MEDIUM_CLASSES)
+    basis: str = shown("What the source gives.", choices=("curve", "container_capacity"))
     container_capacity: float = shown("Water held after drainage.", "1")
     capacity_height: float = shown("Height it was measured at.", "cm")
     total_porosity: float = shown("Pore space.", "1")
@@ -73,8 +87,8 @@ def list_substrates() -> list[SubstrateListing]:
 class EcClass:
     """One class of a scheme."""
 
-    class_: str = shown()
-    from_: float = shown()
+    class_: str = shown(choices=EC_CLASSES)
+    range: Range = shown()
     meaning: Message = shown()
 
 
@@ -82,10 +96,9 @@ class EcClass:
 class ClassScheme(Listing):
     """A published set of classes."""
 
-    scheme: str = shown()
+    scheme: str = shown(choices=EC_SCHEMES)
     governing: bool = shown()
     applies_to: Message = shown()
-    unit: str = shown()
     classes: list[EcClass] = shown()
 
 
@@ -93,8 +106,8 @@ class ClassScheme(Listing):
 class ConversionPoint:
     """A pair of readings that stand for one another."""
 
-    ec: float = shown()
-    ec_on_basis: float = shown()
+    ec: float = shown("The reading by the method.", "dS/m")
+    ec_on_basis: float = shown("What it stands for.", "dS/m")
 
 
 @part
@@ -102,11 +115,10 @@ class ConversionListing(Listing):
     """A published conversion: straight lines from zero through its points."""
 
     id: str = shown()
-    basis: str = shown()
-    medium: str = shown()
+    basis: str = shown(choices=CONVERSION_BASES)
+    medium_kind: str = shown(choices=CONVERSION_GROUPS)
     governing: bool = shown()
     points: list[ConversionPoint] = shown()
-    unit: str = shown()
     applies_to: Message = shown()
 
 
@@ -114,11 +126,11 @@ class ConversionListing(Listing):
 class ExtractionMethodListing(Listing):
     """An extraction method."""
 
-    id: str = shown()
+    id: str = shown(choices=METHODS)
     name: Message = shown()
     description: Message = shown()
     dilution: Message = shown()
-    basis: str = shown("saturated_extract or pore_water.")
+    basis: str = shown(choices=CONVERSION_BASES)
     conversions: list[ConversionListing] = shown()
     classes: list[ClassScheme] = shown()
 
@@ -148,9 +160,8 @@ def _conversions(method: str) -> list[ConversionListing]:
             row,
             applies_to=say(f"ec_conversions.applies_to.{row.applies_to}"),
             basis=row.to,
-            # A line with an intercept has its points worked out: without the last digits of that.
-            points=[ConversionPoint(*(float(f"{ec:.10g}") for ec in pair)) for pair in row.points],
-            unit="dS/m",
+            medium_kind=row.medium,
+            points=[ConversionPoint(*(float(ec) for ec in pair)) for pair in row.points],
         )
         for row in all_ec_conversions()
         if row.method == method
@@ -165,10 +176,17 @@ def _classes(method: str) -> list[ClassScheme]:
             scheme,
             applies_to=say(f"ec_classes.applies_to.{scheme.applies_to}"),
             scheme=scheme.id,
-            unit="dS/m",
             classes=[
-                EcClass(each.id, each.lower, say(f"ec_classes.meaning.{scheme.id}.{each.id}"))
-                for each in scheme.classes
+                EcClass(
+                    each.id,
+                    Range(each.lower, above, "dS/m"),
+                    say(f"ec_classes.meaning.{scheme.id}.{each.id}"),
+                )
+                for each, above in zip(
+                    scheme.classes,
+                    (*(each.lower for each in scheme.classes[1:]), None),
+                    strict=True,
+                )
             ],
         )
         for scheme in class_schemes()
@@ -180,11 +198,11 @@ def _classes(method: str) -> list[ClassScheme]:
 class ObservationListing(Listing):
     """A sign."""
 
-    id: str = shown()
+    id: str = shown(choices=_SIGNS)
     name: Message = shown()
     description: Message = shown()
     hints_at: Message = shown()
-    opposite: str | None = shown("The sign that holds where this one was looked for in vain.")
+    opposite: str | None = shown("The sign that holds where this one was not seen.", choices=_SIGNS)
 
 
 def list_observations() -> list[ObservationListing]:
@@ -209,7 +227,7 @@ class SourceListing:
 
     key: str = shown()
     citation: str = shown()
-    kind: str = shown()
+    kind: str = shown(choices=SOURCE_KINDS)
     note: Message | str = shown()
 
 
@@ -226,19 +244,18 @@ class StageLimitRow:
     """A published range for container media at a stage."""
 
     plants: str = shown()
-    stage: str = shown("germination, seedling, established, plug_1 to plug_4, or any.")
-    extraction: str | None = shown("Null where the source does not say.")
-    ec_low: float = shown("Null where open.", "dS/m")
-    ec_high: float = shown("Null where open.", "dS/m")
+    stage: str = shown(choices=TABLE_STAGES)
+    extraction: str | None = shown("Null where the source does not say.", choices=METHODS)
+    range: Range = shown()
     meaning: Message = shown()
-    provenance: str = shown()
+    provenance: str = shown(choices=PROVENANCES)
 
 
 @part
 class StageLimitListing(StageLimitRow):
     """A row of the table of ranges."""
 
-    kind: str = shown("short, suits, high, injures, or observed (a trial, no limit).")
+    kind: str = shown("observed is a trial, no limit.", choices=KINDS)
     source: str = shown()
     note: Message | str = shown()
 
@@ -248,12 +265,13 @@ _Range = TypeVar("_Range", bound=StageLimitRow)
 
 def stage_limit_row(kind: type[_Range], limit: StageLimit, **more: object) -> _Range:
     """Return a range for container media; an end that is open is not shown."""
-    low = limit.ec_low if limit.ec_low > 0 else math.nan
+    low = limit.ec_low if limit.ec_low > 0 else None
+    high = limit.ec_high if math.isfinite(limit.ec_high) else None
     return from_row(
         kind,
         limit,
         extraction=limit.extraction or None,
-        ec_low=low,
+        range=Range(low, high, "dS/m"),
         meaning=say(f"stage_limits.meaning.{limit.meaning}"),
         **more,
     )
@@ -283,12 +301,14 @@ class CropListing(Listing):
     name: str = shown()
     botanical: str = shown()
     synonyms: list[str] = shown()
-    group: str = shown()
+    group: str = shown(choices=GROUPS)
     woody: bool = shown()
-    basis: str = shown("What was measured: yield or growth.")
+    basis: str = shown(
+        "What was measured; empty where that is not told.", choices=("", "yield", "growth")
+    )
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss above it.", SLOPE_UNIT)
-    rating: str | None = shown("S, MS, MT or T.")
+    rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     rating_estimated: bool = shown()
     local: bool = shown("Whether the row is the grower's own.")
     near_match: bool = shown("Whether only a like name was found, not the one asked for.")
@@ -353,7 +373,7 @@ class CropEmergence(Listing):
 class CropStageLimit(Listing):
     """The most EC advised for the crop at one stage."""
 
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     ec: Interval = shown("EC of the saturated extract.", "dS/m")
 
 
@@ -370,7 +390,7 @@ class CropIonLimit(Listing):
 class CropBoron(CropIonLimit):
     """A limit of boron in the pore water."""
 
-    rating: str | None = shown()
+    rating: str | None = shown("VS to VT.", choices=BORON_RATINGS)
 
 
 @part
@@ -384,8 +404,7 @@ class CropSodium(Listing):
 class CropFoliar(Listing):
     """Sodium or chloride in water on the leaves that burns them."""
 
-    from_: float = shown("", _CHARGE_UNIT)
-    to: float = shown("", _CHARGE_UNIT)
+    range: Range = shown("From where it begins to where all are burnt.")
 
 
 @part
@@ -394,7 +413,7 @@ class CropSecondFigures(Listing):
 
     threshold: float = shown("", "dS/m")
     slope: float = shown("", SLOPE_UNIT)
-    rating: str | None = shown()
+    rating: str | None = shown(choices=RATINGS)
 
 
 @part
@@ -405,7 +424,7 @@ class CropDetail(CropListing):
         "Highest saturated extract at which an ornamental looks acceptable.", "dS/m"
     )
     yields: list[CropYield] = shown()
-    emergence: CropEmergence | None = shown()
+    emergence_response: CropEmergence | None = shown()
     stage_limits: list[CropStageLimit] = shown()
     chloride: list[CropIonLimit] = shown()
     boron: list[CropBoron] = shown()
@@ -431,7 +450,7 @@ def crop_detail(crop: Crop) -> CropDetail:
             for share, ec in zip(_YIELDS, ecs, strict=True)
             if not math.isnan(ec)
         ],
-        emergence=_emergence(crop.emergence) if crop.emergence else None,
+        emergence_response=_emergence(crop.emergence) if crop.emergence else None,
         stage_limits=[
             _listing(
                 CropStageLimit,
@@ -471,8 +490,9 @@ def crop_detail(crop: Crop) -> CropDetail:
             CropFoliar,
             "crop_foliar",
             foliar,
-            from_=foliar.sodium_or_chloride_low or math.nan,
-            to=foliar.sodium_or_chloride_high,
+            range=Range(
+                foliar.sodium_or_chloride_low or None, foliar.sodium_or_chloride_high, _CHARGE_UNIT
+            ),
         )
         if foliar
         else None,

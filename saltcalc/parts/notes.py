@@ -12,6 +12,57 @@ from saltcalc.parts.shown import Joined, Text, note_of, part, shown, source_keys
 
 Severity = Literal["note", "caution", "stop"]
 
+SEVERITIES = ("note", "caution", "stop")
+SOURCE_KINDS = ("published", "common_practice", "judgement", "computed", "local")
+
+FINDINGS = (
+    "adjusted_sar_outside_table",
+    "capacity_above_porosity",
+    "charges_do_not_balance",
+    "class_by_converted_reading",
+    "collect_drainage",
+    "crop_fails",
+    "crop_verdict_uncertain",
+    "drainage_above_medium",
+    "drainage_runs_past",
+    "drainage_weaker_than_water",
+    "drained_more_than_applied",
+    "ec_is_a_floor",
+    "ec_of_zero",
+    "esp_is_indicative",
+    "flush_does_not_get_there",
+    "flush_goes_by_ec",
+    "gypsum_plateau",
+    "gypsum_tolerance_shift",
+    "infiltration_hazard",
+    "ions_beyond_range",
+    "leaching_requirement_out_of_range",
+    "many_passes",
+    "may_exceed_practical_ceiling",
+    "more_collected_than_applied",
+    "nitrate_in_drainage",
+    "no_flush_needed",
+    "over_practical_ceiling",
+    "reading_below_ions",
+    "reading_too_cold_or_hot",
+    "reporting_slip",
+    "salt_is_unlikely",
+    "salt_refills",
+    "sealed_container",
+    "sodic_medium",
+    "target_below_water",
+    "too_many_passes",
+    "unmeasured_salts",
+    "unusual_ec",
+    "water_burns_leaves",
+    "water_cannot_hold_limit",
+    "water_exceeds_crop",
+    "water_ion_exceeds_crop",
+    "water_too_saline",
+    "wet_before_flushing",
+)
+"""Ids of what the reader must know."""
+
 
 @part
 class Range:
@@ -28,10 +79,10 @@ class Finding:
 
     shown_as: ClassVar[str] = "Warning"
 
-    id: str = shown("Stable kebab-case id.")
-    severity: str = shown(choices=("note", "caution", "stop"))
+    id: str = shown("Stable id.", choices=FINDINGS)
+    severity: str = shown(choices=SEVERITIES)
     sentence: Text = shown()
-    cause: str = shown("Pointer to the field, or path of the figure, that caused it.")
+    field: str = shown("Pointer to the field, or path of the figure, that caused it.")
 
 
 @part
@@ -41,7 +92,7 @@ class Assumption:
     id: str = shown()
     value: Any = shown("A quantity, a number or an id.")
     reason: Text = shown()
-    field: str = shown("Pointer to the field that overrides it.")
+    field: str = shown("Pointer to the field that overrides it; empty where none does.")
     sources: list[str] = source_keys()
 
 
@@ -61,7 +112,7 @@ class CitedSource:
     shown_as: ClassVar[str] = "Source"
 
     citation: str = shown()
-    kind: str = shown("published, common-practice, judgement, computed or local.")
+    kind: str = shown("local is the grower's own.", choices=SOURCE_KINDS)
     note: Message | str = shown()
 
 
@@ -95,7 +146,7 @@ class Notes:
         self.not_computed: list[NotComputed] = []
         self._cited: set[str] = set()
 
-    def find(self, finding: str, severity: Severity, cause: str, /, **told: Any) -> None:
+    def find(self, finding: str, severity: Severity, field: str, /, **told: Any) -> None:
         """Add a finding; its sentence is the message ``finding.<id>``.
 
         Parameters
@@ -104,16 +155,18 @@ class Notes:
             Its stable id.
         severity : {"note", "caution", "stop"}
             How much it matters.
-        cause : str
+        field : str
             Pointer to the field, or path of the figure, that caused it.
         **told
             The figures, names and messages that its sentence tells.
         """
-        self.warn(finding, severity, say(f"finding.{finding}", **told), cause)
+        self.warn(finding, severity, say(f"finding.{finding}", **told), field)
 
-    def warn(self, finding: str, severity: Severity, sentence: Any, cause: str) -> None:
+    def warn(self, finding: str, severity: Severity, sentence: Any, field: str) -> None:
         """Add a finding with a sentence of its own."""
-        _once(self.warnings, Finding(finding, severity, sentence, cause))
+        if finding not in FINDINGS:
+            raise KeyError(f"no such finding: {finding}")
+        _once(self.warnings, Finding(finding, severity, sentence, field))
 
     def assume(self, assumption: str, value: Any, reason: Any, field: str, *sources: str) -> None:
         """Add an assumption: the value used, why, and the field that overrides it."""
@@ -156,7 +209,7 @@ class Notes:
             return inner
 
         for warning in other.warnings:
-            _once(self.warnings, replace(warning, cause=pointer(warning.cause)))
+            _once(self.warnings, replace(warning, field=pointer(warning.field)))
         for assumption in other.assumptions:
             _once(self.assumptions, replace(assumption, field=pointer(assumption.field)))
         for gap in other.not_computed:

@@ -18,6 +18,7 @@ from saltcalc.data.extraction import (
 )
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
@@ -75,8 +76,8 @@ class SalinityArrays:
 class OtherClass:
     """What another published scheme calls the same reading."""
 
-    scheme: str = shown()
-    class_: str = shown()
+    scheme: str = shown(choices=EC_SCHEMES)
+    class_: str = shown(choices=EC_CLASSES)
     class_range: Range = shown()
     sources: list[str] = source_keys()
 
@@ -85,14 +86,21 @@ class OtherClass:
 class Salinity:
     """How salty the medium is."""
 
-    class_: str | None = shown()
+    class_: str | None = shown(choices=EC_CLASSES)
     meaning: Message | None = shown()
     class_range: Range | None = shown()
-    possible_classes: list[str] = shown("Classes over the interval of a converted reading.")
-    class_scheme: str | None = shown()
-    other_classes: list[OtherClass] = shown()
-    method: str = shown()
-    basis: str = shown("measured, or floor: the least that the reported ions allow.")
+    possible_classes: list[str] = shown(
+        "Classes over the interval of a converted reading, where there are several.",
+        optional=True,
+        choices=EC_CLASSES,
+    )
+    class_scheme: str | None = shown(choices=EC_SCHEMES)
+    class_method: str = shown("The extraction method whose classes these are.", choices=METHODS)
+    other_classes: list[OtherClass] = shown(
+        "By other published schemes, where they put it in another class.", optional=True
+    )
+    method: str = shown(choices=METHODS)
+    basis: str = shown("floor is the least that the reported ions allow.", choices=EC_BASES)
     ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
     ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
@@ -152,17 +160,21 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             classed_by=say(f"extraction_methods.name.{classed_by.id}"),
         )
     class_, last = scheme.classes[found.code], None if is_floor else found.high + 1
+    possible = [each.id for each in scheme.classes[found.low : last]]
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
     return Salinity(
         class_=class_.id,
         meaning=say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
         class_range=_class_range(scheme, int(found.code)),
-        possible_classes=[each.id for each in scheme.classes[found.low : last]],
-        class_scheme=f"{scheme.id}, {classed_by.id}",
+        possible_classes=possible if len(possible) > 1 else [],
+        class_scheme=scheme.id,
+        class_method=classed_by.id,
         other_classes=[
-            _other_class(other, float(found.ec.value), notes)
+            _other_class(other, code, notes)
             for other in class_schemes()
             if other.method == classed_by.id and not other.governing
+            for code in [int(class_of_ec(found.ec.value, other.limits))]
+            if other.classes[code].id != class_.id
         ],
         method=method.id,
         basis="floor" if is_floor else "measured",
@@ -184,8 +196,7 @@ def _class_range(scheme: ClassScheme, code: int) -> Range:
     return Range(scheme.classes[code].lower, above[0].lower if above else None, "dS/m")
 
 
-def _other_class(scheme: ClassScheme, ec: float, notes: Notes) -> OtherClass:
-    code = int(class_of_ec(ec, scheme.limits))
+def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
     return OtherClass(
         scheme=scheme.id,
         class_=scheme.classes[code].id,

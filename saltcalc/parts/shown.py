@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache, cached_property
 from typing import Any, NamedTuple, TypeVar, dataclass_transform
 
@@ -38,6 +38,13 @@ class Amount(NamedTuple):
 def note_of(table: str, row: Any) -> Message | str:
     """Return what answers note of a row of a table; empty where that is nothing."""
     return say(f"{table}.note.{row.note_id}") if row.note_id else ""
+
+
+class Series(NamedTuple):
+    """Figures in one unit, such as those of the days of a week; a missing one is NaN."""
+
+    values: Sequence[float]
+    unit: str
 
 
 Text = Message | tuple[Message, ...]
@@ -76,7 +83,7 @@ def shown(
     key : str, optional
         Its name in the answer, where Python does not allow it.
     optional : bool
-        Whether it is left out where there is none, instead of null.
+        Whether it is left out where there is none, instead of null or an empty list.
     **options
         What else the contract says of it: ``choices``, and of a list what ``each`` in it is.
     """
@@ -88,10 +95,15 @@ Getter = TypeVar("Getter", bound=Callable[[Any], Any])
 
 
 def shows(
-    meaning: str = "", unit: str | None = None, *, key: str | None = None, **options: Any
+    meaning: str = "",
+    unit: str | None = None,
+    *,
+    key: str | None = None,
+    optional: bool = False,
+    **options: Any,
 ) -> Callable[[Getter], Getter]:
     """Declare a member of a part that follows from the others; it stands under ``@property``."""
-    declared = (meaning, unit, key, False, options, next(_PLACES))
+    declared = (meaning, unit, key, optional, options, next(_PLACES))
 
     def declare(getter: Getter) -> Getter:
         getter.__dict__[_KEY] = declared

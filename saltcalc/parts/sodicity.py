@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from saltcalc.case.batch import Solutions
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, note_of, part, row_of, shown, source_keys
 from saltcalc.science import sodicity
@@ -42,6 +43,13 @@ _ION_SCALES = (
     ("chloride", ("fao29", "chloride_surface"), CHARGE_UNIT),
     ("boron", ("fao29", "boron"), "mg/L"),
 )
+HAZARD_CLASSES = tuple(each.split()[0].lower() for each in SODIUM_HAZARD_CLASSES)
+"""Ids of the classes of Handbook 60: s1 is low, s4 very high."""
+
+SODICITY_CLASSES = names_of(_MEDIUM_SCALE, _WATER_SCALE)
+_OF_IONS = (_MEDIUM_SCALE, _WATER_SCALE, *(scale for _, scale, _ in _ION_SCALES))
+_HAZARD_CLASSES = names_of(*_OF_IONS)
+_PARAMETERS = tuple(parameter for _, parameter in _OF_IONS)
 _NEEDED = {
     "sar": _SAR_IONS,
     "adjusted_sar": (*_SAR_IONS, "bicarbonate"),
@@ -104,12 +112,13 @@ class AdjustedSar:
 class IonHazard:
     """The hazard of one ion by a published scheme."""
 
-    ion: str = shown()
-    value: Amount = shown("SAR for sodium, the concentration for the others.")
-    class_: str | None = shown()
+    ion: str = shown(choices=("sodium", "chloride", "boron"))
+    figure: Amount = shown("SAR for sodium, the concentration for the others.")
+    class_: str | None = shown(choices=_HAZARD_CLASSES)
     class_range: Range = shown()
-    scheme: str = shown()
-    note: str | Message = shown()
+    scheme: str = shown(choices=("sssa", "fao29"))
+    parameter: str = shown("The table of the scheme.", choices=_PARAMETERS)
+    note: str | Message = shown("Left out of the harmless class.", optional=True)
     sources: list[str] = source_keys()
 
 
@@ -118,19 +127,19 @@ class SolutionSodicity:
     """Sodium hazard of a solution."""
 
     sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
-    class_: str | None = shown()
+    class_: str | None = shown(choices=SODICITY_CLASSES)
     adjusted_sar: AdjustedSar | None = shown()
     rsc: float = shown("Residual sodium carbonate.", CHARGE_UNIT)
-    rsc_class: str | None = shown()
+    rsc_class: str | None = shown(choices=names_of(_RSC_SCALE))
     cross: float = shown("Cation ratio of structural stability.", SAR_UNIT)
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
-    infiltration_hazard: str | None = shown("By SAR and EC together.")
+    infiltration_hazard: str | None = shown("By SAR and EC together.", choices=INFILTRATION_CLASSES)
     infiltration_at_least: bool = shown(
         "Whether SAR lies beyond the table, so that it may be worse."
     )
     hazards: list[IonHazard] = shown()
-    reading: Message | None = shown("What SAR and EC mean together.")
+    sentence: Message | None = shown("What SAR and EC mean together.")
     sources: list[str] = source_keys()
 
 
@@ -139,14 +148,16 @@ class MediumSodicity(SolutionSodicity):
     """Sodium hazard of the medium's extract."""
 
     esp: float = shown("Exchangeable sodium percentage, by regression.", "%")
-    soil_group: str | None = shown("normal, saline, sodic or saline-sodic, as of a mineral soil.")
+    soil_group: str | None = shown("As of a mineral soil.", choices=SOIL_GROUPS)
 
 
 @part
 class WaterSodicity(SolutionSodicity):
     """Sodium hazard of the water."""
 
-    hazard_class: str | None = shown("S1 to S4 of Handbook 60, by SAR and EC.")
+    hazard_class: str | None = shown(
+        "S1 to S4 of Handbook 60, by SAR and EC.", choices=HAZARD_CLASSES
+    )
 
 
 @part
@@ -224,7 +235,7 @@ def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity |
             "sodicity/water/infiltration_hazard",
             why=say(f"sodicity.seals_by_{why}"),
         )
-    hazard_class = _named(int(result.hazard_class), SODIUM_HAZARD_CLASSES)
+    hazard_class = _named(int(result.hazard_class), HAZARD_CLASSES)
     return WaterSodicity(**figures, hazard_class=hazard_class)
 
 
@@ -267,7 +278,7 @@ def _figures(
         "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
         "infiltration_at_least": bool(result.infiltration.at_least),
         "hazards": _hazards(result, ions, owner, notes),
-        "reading": _reading(float(result.sar), ec, code),
+        "sentence": _reading(float(result.sar), ec, code),
         "sources": notes.cite(scale.source, "hb60", *sources),
     }
 
@@ -321,13 +332,18 @@ def _hazard(
     of_water = owner == "medium" and ion != "sodium"
     return IonHazard(
         ion=ion,
-        value=Amount(value, unit),
+        figure=Amount(value, unit),
         class_=_named(code, scale.names),
         class_range=Range(
             *((None, None) if code == NO_CLASS else scale.range_of(code)), scale.unit
         ),
-        scheme=f"{scale.scheme} {scale.parameter}",
-        note=say("sodicity.classed_as_water") if of_water else note_of("water_class", scale),
+        scheme=scale.scheme,
+        parameter=scale.parameter,
+        note=""
+        if code == 0
+        else say("sodicity.classed_as_water")
+        if of_water
+        else note_of("water_class", scale),
         sources=notes.cite(scale.source),
     )
 

@@ -6,12 +6,17 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import WeighedCause
+from saltcalc.parts.causes.show import CAUSES, CHECKS, WeighedCause
+from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
+from saltcalc.parts.crops.verdicts import VERDICT_IDS
+from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
-from saltcalc.parts.notes import Finding
+from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.shown import Amount, Text, part, shown
+from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
@@ -22,6 +27,10 @@ JUST_ABOVE = 1.1
 """Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
+
+ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+"""Ids of what there is to do."""
+
 _LIKELY = ("supported", "possible")
 
 _WEIGHT = (
@@ -49,9 +58,11 @@ _WEIGHT = (
 class LeadingCause:
     """The cause that is first in line, or that none is."""
 
-    cause: str | None = shown("Stable id of the cause; null where nothing stands out.")
+    cause: str | None = shown(
+        "Stable id of the cause; null where nothing stands out.", choices=CAUSES
+    )
     verdict: str = shown("How sure.", choices=CERTAINTIES)
-    tied_with: list[str] = shown("Causes that stand as high.")
+    tied_with: list[str] = shown("Causes of the same rank.", optional=True, choices=CAUSES)
     sentence: Message = shown()
     evidence: Text | None = shown("The strongest evidence for it.")
 
@@ -60,8 +71,8 @@ class LeadingCause:
 class LeadingSalt:
     """Which salt it is, where salt may be the cause."""
 
-    character: str = shown("Id of the kind of salt.")
-    ion: str | None = shown("The ion that leads.")
+    salt_type: str = shown(choices=CHARACTERS)
+    ion: str | None = shown("The ion that leads.", choices=IONS)
     share_of_ec: float = shown("Its share of the EC of the ions.", "1")
     sentence: Message = shown()
 
@@ -71,8 +82,8 @@ class WorstCrop:
     """How bad it is for the crop that stalls, or else the most sensitive one."""
 
     crop: str = shown()
-    stage: str = shown()
-    verdict: str = shown()
+    stage: str = shown(choices=STAGES)
+    verdict: str = shown(choices=VERDICT_IDS)
     ec_saturated_extract: float = shown("What the roots meet.", "dS/m")
     limit: float = shown("What the crop tolerates at this stage.", "dS/m")
     sentence: Message = shown()
@@ -82,7 +93,7 @@ class WorstCrop:
 class Action:
     """Something to do."""
 
-    id: str = shown()
+    id: str = shown(choices=ACTIONS)
     container: str | None = shown(optional=True)
     amount: Amount | None = shown("Water for one container.", optional=True)
     stop_at: Amount | None = shown("Reading of the drainage at which to stop.", optional=True)
@@ -93,7 +104,7 @@ class Action:
 class NextCheck:
     """The check that settles most for its effort."""
 
-    id: str = shown()
+    id: str = shown(choices=CHECKS)
     sentence: Text = shown()
 
 
@@ -101,7 +112,7 @@ class NextCheck:
 class Remark:
     """What must be known before acting."""
 
-    id: str = shown()
+    id: str = shown(choices=(*FINDINGS, "extraction"))
     sentence: Text = shown()
 
 
@@ -119,14 +130,14 @@ class Summary:
     """What matters first, in the order in which it matters."""
 
     contradiction: Remark | None = shown("A report that does not hold together.", optional=True)
-    cause: LeadingCause = shown()
+    leading_cause: LeadingCause = shown()
     salt: LeadingSalt | None = shown(optional=True)
-    crop: WorstCrop | None = shown(optional=True)
+    worst_crop: WorstCrop | None = shown(optional=True)
     caveat: Remark | None = shown("What limits all of it most.", optional=True)
-    actions: list[Action] = shown("What to do, the first first.")
+    actions: list[Action] = shown("What to do, first things first.")
     next_check: NextCheck | None = shown(optional=True)
     cautions: list[Remark] = shown("What must not be done.")
-    assumptions: int = shown("How many things were taken for granted.")
+    assumption_count: int = shown("How many things were taken for granted.")
     most_telling: list[TellingAssumption] = shown("Those that usually move the answer most.")
 
 
@@ -140,14 +151,14 @@ def show_summary(answer: Answer) -> Summary:
     found = {each.id: each for each in notes.warnings}
     return Summary(
         contradiction=_remark(found.get("reporting_slip") or found.get("reading_below_ions")),
-        cause=_cause(answer.weighed),
+        leading_cause=_cause(answer.weighed),
         salt=_salt(answer),
-        crop=_worst_crop(crops, answer.thriving),
+        worst_crop=_worst_crop(crops, answer.thriving),
         caveat=_caveat(answer, found),
         actions=list(_actions(answer.weighed, plans)),
         next_check=NextCheck(next_check.id, next_check.how) if next_check else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
-        assumptions=len(notes.assumptions),
+        assumption_count=len(notes.assumptions),
         most_telling=_most_telling(answer),
     )
 
@@ -199,7 +210,7 @@ def _salt(answer: Answer) -> LeadingSalt | None:
     if not medium or not medium.character or unlikely:
         return None
     character = medium.character
-    first = next((each for each in medium.shares if not math.isnan(each.share_of_ec)), None)
+    first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
     if first is None:
         sentence = say("summary.which_salt", salt=character.name)
         return LeadingSalt(character.id, None, math.nan, sentence)
@@ -207,9 +218,9 @@ def _salt(answer: Answer) -> LeadingSalt | None:
         "summary.which_salt_leads",
         salt=character.name,
         ion=say(f"ion.{first.ion}"),
-        share=first.share_of_ec,
+        share=first.share,
     )
-    return LeadingSalt(character.id, first.ion, first.share_of_ec, told)
+    return LeadingSalt(character.id, first.ion, first.share, told)
 
 
 def _worst_crop(crops: list[CropAnswer], thriving: frozenset[str]) -> WorstCrop | None:

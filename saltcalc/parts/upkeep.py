@@ -15,7 +15,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
 from saltcalc.parts.flush.plan import FlushResult, central, daily_use
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, shows, source_keys
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.buildup import (
     days_to_limit,
@@ -47,19 +47,19 @@ Small daily waterings soak in, where a flush poured on runs past in part.
 
 
 @part
-class SteadyState:
-    """The steady state at one leaching fraction."""
+class SteadyStates:
+    """The steady state at each leaching fraction."""
 
-    leaching_fraction: float = shown()
-    ec: float = shown("Pore water.", "dS/m")
+    at_fraction: Series = shown("Share of the water that drains.")
+    pore_water: Series = shown("Its EC in the long run.")
 
 
 @part
 class BuildUp:
-    """The pore water on one day."""
+    """The pore water week by week."""
 
-    day: int = shown()
-    ec: float = shown("Pore water.", "dS/m")
+    on_day: Series = shown("From the flush planned, or from now where none is planned.")
+    pore_water: Series = shown("Its EC.")
 
 
 @part
@@ -114,11 +114,12 @@ class Upkeep:
     curve: Floats
 
     @property
-    @shows()
-    def steady_state_by_leaching_fraction(self) -> list[SteadyState]:
+    @shows("Left out where nothing can drain.", optional=True)
+    def steady_state_by_leaching_fraction(self) -> SteadyStates | None:
         """The steady state at each leaching fraction; none where nothing can drain."""
-        shares = () if self.sealed else FRACTIONS
-        return [SteadyState(share, ec) for share, ec in zip(shares, self.curve, strict=False)]
+        if self.sealed:
+            return None
+        return SteadyStates(Series(FRACTIONS, "1"), Series(self.curve.tolist(), "dS/m"))
 
     ec_at_start: Column = shown(
         "Pore water after the flush planned, or now where none is planned.", "dS/m"
@@ -127,30 +128,33 @@ class Upkeep:
 
     @property
     @shows()
-    def build_up(self) -> list[BuildUp]:
+    def build_up(self) -> BuildUp:
         """The pore water week by week."""
-        return [BuildUp(day, ec) for day, ec in zip(DAYS, self.course, strict=True)]
+        return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"))
 
     days_to_limit: Column = shown(
         "From there until the limit is crossed; null if it never is.", "day"
     )
     regular_flush: Column = shown(
-        "A flush of twice the container's volume; null where none can drain.", "L"
+        "A flush of twice the container's volume; left out where none can drain.",
+        "L",
+        optional=True,
     )
     ec_after_regular_flush: Column = shown(
-        "Pore water after such a flush, given at the limit.", "dS/m"
+        "Pore water after such a flush, given at the limit.", "dS/m", optional=True
     )
     flush_interval: Column = shown(
-        "Days from such a flush to the limit, so how often it is due; null where the limit is "
+        "Days from such a flush to the limit, so how often it is due; left out where the limit is "
         "never crossed, or the flush does not get below it.",
         "day",
+        optional=True,
     )
     lasting_target: Floats
     lasting_plan: FlushPlan
     practical_water: Floats
 
     @property
-    @shows("Null where the flush planned lasts as long, or none helps.")
+    @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
     def lasting_flush(self) -> LastingFlush | None:
         """The flush that keeps the medium under its limit for longer than the planned one."""
         plan = self.lasting_plan

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
 from saltcalc.message import say
+from saltcalc.parts.choices import EC_BASES, names_of
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Amount, Column, part, row_of, shown, shows, source_keys
@@ -34,6 +36,8 @@ RAIN_EC = 0.05
 COMFORT = 0.5
 """Share of the highest EC at which a water leaves room: half of it then drains at the limit."""
 
+CARBONATE_FORMS = ("carbon_dioxide", "bicarbonate", "carbonate")
+
 _SCALE = ("fao29", "ecw")
 
 
@@ -50,7 +54,7 @@ class CropWater:
     """
 
     crop: str = shown()
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     highest_ec: Column = shown(
         "Saltiest water that can bring the medium to the crop's limit.", "dS/m"
     )
@@ -65,7 +69,10 @@ class CropWater:
         return bool(self.ec > self.highest_ec) if known else None
 
     @property
-    @shows("Ions of the water that are by themselves above what it stands.")
+    @shows(
+        "Ions of the water that are by themselves above what the crop tolerates.",
+        choices=("chloride", "boron"),
+    )
     def ions_above(self) -> list[str]:
         """Ids of the ions that alone are too much."""
         return [ion for ion, above in self.above.items() if above]
@@ -78,7 +85,7 @@ class CropWater:
 class CarbonateForm:
     """A form of dissolved carbonate."""
 
-    form: str = shown()
+    form: str = shown(choices=CARBONATE_FORMS)
     share: float = shown("Share of the dissolved carbonate at the water's pH.", "1")
 
 
@@ -87,8 +94,10 @@ class IrrigationWater:
     """The irrigation water as a source of salt."""
 
     ec_25c: float = shown("EC at 25 °C.", "dS/m")
-    basis: str | None = shown("measured, or floor: the least that the reported ions allow.")
-    class_: str | None = shown("Degree of restriction on use by EC (FAO 29).")
+    basis: str | None = shown("floor is the least that the reported ions allow.", choices=EC_BASES)
+    class_: str | None = shown(
+        "Degree of restriction on use by EC (FAO 29).", choices=names_of(_SCALE)
+    )
     class_range: Range = shown()
     alkalinity: list[Amount] = shown("In every form.")
     hardness: list[Amount] = shown("In every form.")
@@ -167,10 +176,9 @@ def _carbonate_forms(ph: float) -> list[CarbonateForm]:
     """Return how dissolved carbonate is divided at a pH."""
     if math.isnan(ph):
         return []
-    names = ("carbon_dioxide", "bicarbonate", "carbonate")
     return [
         CarbonateForm(name, float(share))
-        for name, share in zip(names, carbonate_fractions(ph), strict=True)
+        for name, share in zip(CARBONATE_FORMS, carbonate_fractions(ph), strict=True)
     ]
 
 

@@ -14,7 +14,7 @@ import marshmallow as ma
 
 from saltcalc.message import Message
 from saltcalc.parts.notes import Closing
-from saltcalc.parts.shown import Amount, Member, getter_of, is_part, members_of
+from saltcalc.parts.shown import Amount, Member, Series, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.service.sample import Sample
 
@@ -48,6 +48,13 @@ class QuantityAnswerSchema(AnswerSchema):
     unit = ma.fields.String(metadata={"description": "'1' for a pure number."})
     low = ma.fields.Float()
     high = ma.fields.Float()
+
+
+class SeriesSchema(AnswerSchema):
+    """Figures in one unit, in the order of the series beside it."""
+
+    unit = ma.fields.String(metadata={"description": "'1' for pure numbers."})
+    values = ma.fields.List(ma.fields.Float(allow_none=True))
 
 
 @cache
@@ -176,6 +183,8 @@ def _one(kind: Any, member: Member, options: dict[str, Any]) -> ma.fields.Field[
     if _is_quantity(kind, member):
         return ma.fields.Nested(QuantityAnswerSchema, **options)
     match typing.get_origin(kind) or kind:
+        case builtin if builtin is Series:
+            return ma.fields.Nested(SeriesSchema, **options)
         case types.UnionType:
             return ma.fields.Nested(_schema_of_any(*inner), **options)
         case builtin if builtin is list:

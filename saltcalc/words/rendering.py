@@ -10,7 +10,7 @@ import numpy as np
 
 from saltcalc.message import Message
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
-from saltcalc.parts.shown import Amount, Chosen, Joined, members_of
+from saltcalc.parts.shown import Amount, Chosen, Joined, Series, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
 from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
@@ -71,6 +71,20 @@ def as_json(part: Any, words: Words) -> Any:
     return _plain(part, None, words)
 
 
+def _figures(value: Interval | Amount | Series, unit: str, system: str) -> Any:
+    """Return a figure with its interval, or a series of figures."""
+    if isinstance(value, Interval):
+        figure, low, high = (float(each) for each in value)
+        return quantity(figure, unit, low, high, system=system)
+    if isinstance(value, Amount):
+        return quantity(*value, system=system)
+    told = (figure_in(float(each), value.unit, system) for each in value.values)
+    return {
+        "unit": unit_in(value.unit, system),
+        "values": [rounded(each) if math.isfinite(each) else None for each in told],
+    }
+
+
 def _plain(value: Any, unit: str | None, words: Words) -> Any:
     match value:
         case None | bool() | str() | int():
@@ -81,11 +95,8 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
             if unit:
                 return quantity(value, unit, system=words.units)
             return rounded(value) if math.isfinite(value) else None
-        case Interval():
-            figure, low, high = (float(each) for each in value)
-            return quantity(figure, unit or "1", low, high, system=words.units)
-        case Amount():
-            return quantity(*value, system=words.units)
+        case Interval() | Amount() | Series():
+            return _figures(value, unit or "1", words.units)
         case datetime.date():
             return value.isoformat()
         case Message():
@@ -114,6 +125,6 @@ def _members(part: Any, words: Words) -> Json:
         if chosen is not None and member.name not in chosen:
             continue
         value = _plain(getattr(part, member.name), member.unit, words)
-        if not (member.optional and value is None):
+        if not (member.optional and (value is None or value in ([], ""))):
             shown[member.key] = value
     return shown

@@ -65,8 +65,10 @@ def _in_short(summary: Json) -> Iterator[str]:
     """Yield what matters first, in its order."""
     if contradiction := summary.get("contradiction"):
         yield contradiction["sentence"]
-    yield summary["cause"]["sentence"]
-    yield from (each["sentence"] for each in (summary.get("salt"), summary.get("crop")) if each)
+    yield summary["leading_cause"]["sentence"]
+    yield from (
+        each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
+    )
     if caveat := summary.get("caveat"):
         yield caveat["sentence"]
     for place, action in enumerate(summary["actions"]):
@@ -81,8 +83,8 @@ def _passes(count: int) -> str:
     return sentence("passes", count=count)
 
 
-def _ion(share: Json) -> str:
-    return str(share["ion"]).removesuffix("_n").removesuffix("_s")
+def _ion(ion: str) -> str:
+    return ion.removesuffix("_n").removesuffix("_s")
 
 
 def _method(method: str) -> str:
@@ -106,10 +108,9 @@ def _ions(part: Json | None) -> Iterator[str]:
         if not ions:
             continue
         kind = ions["character"]["name"] if ions["character"] else "hardly any salt"
+        shares = zip(ions["shares"]["of_ions"], ions["shares"]["of_ec"]["values"], strict=True)
         first = ", ".join(
-            f"{_ion(one)} {100 * one['share_of_ec']['value']:.0f} %"
-            for one in ions["shares"][:4]
-            if one["share_of_ec"]
+            f"{_ion(ion)} {100 * share:.0f} %" for ion, share in list(shares)[:4] if share
         )
         yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
         agreement = ions["agreement"]
@@ -117,7 +118,7 @@ def _ions(part: Json | None) -> Iterator[str]:
             f"  EC of the ions {figure(agreement['computed'])}, measured "
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
-        yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement["slips"])
+        yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
         if ions["crust"]:
             crust = ", ".join(one["name"] for one in ions["crust"][:3])
             yield f"  When it dries: {crust}"
@@ -167,10 +168,10 @@ def _flush(part: list[Json]) -> Iterator[str]:
         elif row["passes"]:
             yield (
                 f"{name}: {figure(row['water_per_container'])} each in "
-                f"{_passes(len(row['passes']))}; {figure(row['water_total'], 3)} in all"
+                f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
             yield f"  {row['sentence']}"
-            yield f"  {row['comparison']['sentence']}"
+            yield f"  {row['rule_of_thumb']['sentence']}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
         else:
@@ -179,14 +180,19 @@ def _flush(part: list[Json]) -> Iterator[str]:
 
 
 def _costs(part: Json) -> Iterator[str]:
-    lost = {row["nutrient"]: row for row in part["nutrients"]}
-    if nitrate := lost.get("nitrate_n"):
-        yield (
-            f"It carries off {figure(nitrate['lost_per_container'])} of nitrate nitrogen a "
-            f"container; the drainage holds {figure(nitrate['in_drainage'])}, collect it."
+    lost = part["carried_off"]
+    if "nitrate_n" in lost["of_nutrients"]:
+        place = lost["of_nutrients"].index("nitrate_n")
+        mass, left = (
+            figure({"value": column["values"][place], "unit": column["unit"]})
+            for column in (lost["lost"], lost["in_drainage"])
         )
-    if part["feed"]:
-        yield part["feed"]["sentence"]
+        yield (
+            f"It carries off {mass} of nitrate nitrogen a container; the drainage holds {left}, "
+            "collect it."
+        )
+    if feed := part.get("feed"):
+        yield feed["sentence"]
 
 
 def _upkeep(part: list[Json]) -> Iterator[str]:
@@ -201,8 +207,8 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{figure(row['relative_yield'])}"
         )
         yield f"  {row['note']}"
-        if row["alternatives"]:
-            names = "; ".join(each["name"] for each in row["alternatives"])
+        if others := row.get("alternatives"):
+            names = "; ".join(each["name"] for each in others)
             yield f"  Of the same group these tolerate it: {names}"
 
 
@@ -211,7 +217,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         return
     for status in ("low", "high"):
         found = [
-            f"{row['name']} {figure(row['value'], 3)}"
+            f"{row['name']} {figure(row['figure'], 3)}"
             for row in part["elements"]
             if row["status"] == status
         ]
@@ -219,16 +225,18 @@ def _nutrients(part: Json | None) -> Iterator[str]:
             yield f"{status.capitalize()}: {', '.join(found)}"
     yield from (row["sentence"] for row in part["nitrogen"] or [])
     for remedy in part["remedies"]:
-        rate = f" Rate: {figure(remedy['rate'])}." if remedy["rate"] else ""
+        rate = f" Rate: {figure(remedy['rate'])}." if remedy.get("rate") else ""
         yield f"{remedy['sentence']}{rate}"
 
 
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
         yield f"{row['rank']}. {row['name']}: {row['verdict']}"
-        yield from (f"   + {evidence['sentence']}" for evidence in row["evidence_for"][:2])
-        yield from (f"   - {evidence['sentence']}" for evidence in row["evidence_against"][:1])
-        if row["verdict"] == "supported" and row["usual_remedy"]:
+        yield from (f"   + {evidence['sentence']}" for evidence in row.get("evidence_for", [])[:2])
+        yield from (
+            f"   - {evidence['sentence']}" for evidence in row.get("evidence_against", [])[:1]
+        )
+        if row["verdict"] == "supported":
             yield f"   What usually helps: {row['usual_remedy']}"
     unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
     if unlikely:

@@ -76,7 +76,7 @@ def test_a_sealed_container_is_never_flushed(post, demo_request):
     answer = post("/v1/assessments", demo_request)
     plans = {plan["container"]: plan for plan in answer["flush_plan"]}
     sealed = plans["tub with a liner"]
-    assert sealed["passes"] == []
+    assert sealed["passes"] == 0
     assert sealed["water_per_container"] is None
     assert sealed["water_total"] is None
     blend = next(option for option in sealed["options"] if option["id"] == "blend")
@@ -86,12 +86,14 @@ def test_a_sealed_container_is_never_flushed(post, demo_request):
 
 def test_a_flush_comes_down_pass_by_pass_to_its_target(post, demo_request):
     plan = post("/v1/assessments", demo_request)["flush_plan"][0]
-    readings = [each["ec_medium"]["value"] for each in plan["passes"]]
+    readings = plan["pass_by_pass"]["pore_water"]["values"]
+    assert 2 < len(readings) <= 8
     assert all(later < earlier for earlier, later in itertools.pairwise(readings))
-    assert sum(each["applied"]["value"] for each in plan["passes"]) == pytest.approx(
-        plan["water_per_container"]["value"]
+    poured = plan["passes"] * plan["applied_each"]["value"]
+    assert poured == pytest.approx(plan["water_per_container"]["value"], rel=5e-5)
+    assert plan["water_total"]["value"] == pytest.approx(
+        12 * plan["water_per_container"]["value"], rel=5e-5
     )
-    assert plan["water_total"]["value"] == pytest.approx(12 * plan["water_per_container"]["value"])
 
 
 def test_a_water_above_the_target_cannot_reach_it(post):
@@ -104,12 +106,12 @@ def test_a_water_above_the_target_cannot_reach_it(post):
             "crops": [{"crop": "bean", "stage": "seedling"}],
         },
     )
-    assert answer["flush_plan"][0]["passes"] == []
+    assert answer["flush_plan"][0]["passes"] == 0
     assert answer["leaching"][0]["requirement"] is None
     assert answer["leaching"][0]["water_factor"] is None
     found = warnings(answer)
     assert found["target_below_water"]["severity"] == "stop"
-    assert found["water_too_saline"]["cause"] == "leaching/0/requirement"
+    assert found["water_too_saline"]["field"] == "leaching/0/requirement"
 
 
 def test_a_medium_at_its_target_is_not_flushed(post):
@@ -121,7 +123,7 @@ def test_a_medium_at_its_target_is_not_flushed(post):
         },
     )
     assert answer["flush_plan"][0]["water_per_container"]["value"] == 0
-    assert answer["flush_plan"][0]["passes"] == []
+    assert answer["flush_plan"][0]["passes"] == 0
     assert "no_flush_needed" in warnings(answer)
 
 
@@ -196,11 +198,11 @@ class TestSmallCalculations:
             {"water": {"ec": 1.2}, "crops": [{"crop": "corn", "stage": "established"}]},
         )
         row = answer["leaching"][0]
-        assert row["requirement"]["value"] == pytest.approx(1.2 / (5 * 1.7 - 1.2))
+        assert row["requirement"]["value"] == pytest.approx(1.2 / (5 * 1.7 - 1.2), rel=5e-5)
         assert row["requirement_high_frequency"]["value"] == pytest.approx(
-            1.2 / 2 / (1.7 + 100 / 12)
+            1.2 / 2 / (1.7 + 100 / 12), rel=5e-5
         )
-        assert row["water_factor"]["value"] == pytest.approx(1 / (1 - 1.2 / 7.3))
+        assert row["water_factor"]["value"] == pytest.approx(1 / (1 - 1.2 / 7.3), rel=5e-5)
 
     def test_flush_plans_are_those_of_the_assessment(self, post, demo_request):
         whole = post("/v1/assessments", demo_request)["flush_plan"]
@@ -223,7 +225,7 @@ class TestSmallCalculations:
             "/v1/conductivity/convert",
             {"extraction": "pour_through", "ec": there["ec"]["value"], "to": "one_to_two"},
         )
-        assert back["ec"]["value"] == pytest.approx(1.1, rel=1e-9)
+        assert back["ec"]["value"] == pytest.approx(1.1, rel=5e-5)
 
     def test_conversion_to_the_same_method_is_exact(self, post):
         same = post("/v1/conductivity/convert", {"extraction": "press", "ec": 3.3, "to": "press"})

@@ -21,12 +21,22 @@ SCENARIO = {
 }
 
 
+ALL = "/v1/assessments?causes=all"
+
+
+def check(answer, check_id):
+    """Return a check by its id, wherever in the causes it is told."""
+    causes = answer["causes"]
+    checks = [causes["next_check"], *causes.get("other_checks", [])]
+    return next(each for each in checks if each and each["id"] == check_id)
+
+
 def weighed(answer):
-    return {row["cause"]: row for row in answer["causes"]}
+    return {row["cause"]: row for row in answer["causes"]["ranked"]}
 
 
 def supported(answer):
-    return {row["cause"] for row in answer["causes"] if row["verdict"] == "supported"}
+    return {row["cause"] for row in answer["causes"]["ranked"] if row["verdict"] == "supported"}
 
 
 def medium(ec, **members):
@@ -34,12 +44,12 @@ def medium(ec, **members):
 
 
 def test_a_fed_compost_that_kills_lettuce_and_feeds_squash(post):
-    answer = post("/v1/assessments", SCENARIO)
-    first, *_ = answer["causes"]
+    answer = post(ALL, SCENARIO)
+    first, *_ = answer["causes"]["ranked"]
     by_id = weighed(answer)
     assert first["cause"] == "total_salts"
     assert first["verdict"] == "supported"
-    assert first["tied_with"] == []
+    assert "tied_with" not in first
     sentences = " ".join(row["sentence"] for row in first["evidence_for"])
     assert "Nitrate-N is 390 mg/L" in sentences
     assert by_id["nitrogen_shortage"]["verdict"] == "unlikely"
@@ -49,21 +59,21 @@ def test_a_fed_compost_that_kills_lettuce_and_feeds_squash(post):
     ):
         assert by_id[to_rule_out]["verdict"] in {"possible", "undetermined"}
         assert by_id[to_rule_out]["evidence_for"]
-        assert by_id[to_rule_out]["settled_by"]["id"] == how
+        assert by_id[to_rule_out]["settled_by"]["check"] == how
     lettuce, squash = answer["crops"]
     assert lettuce["relative_yield"]["value"] < 50 < squash["relative_yield"]["value"]
-    assert len(answer["next_measurement"]["separates"]) == 2
-    assert answer["next_measurement"]["separates"][0] == "total_salts"
+    assert len(answer["causes"]["next_check"]["separates"]) == 2
+    assert answer["causes"]["next_check"]["separates"][0] == "total_salts"
 
 
 def test_the_other_crop_is_taken_from_the_crops_where_none_is_named(post):
     request = {name: part for name, part in SCENARIO.items() if name != "thriving_crops"}
     request["observations"] = [*request["observations"], "another_crop_thrives"]
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assumed = {row["id"]: row["value"] for row in answer["assumptions"]}
     assert assumed["stalled_crop"] == "lettuce"
     assert assumed["thriving_crop"] == "squash_zucchini"
-    assert answer["causes"][0]["cause"] == "total_salts"
+    assert answer["causes"]["ranked"][0]["cause"] == "total_salts"
 
 
 def test_crops_that_the_tables_hardly_tell_apart_are_not_told_apart(post):
@@ -71,7 +81,7 @@ def test_crops_that_the_tables_hardly_tell_apart_are_not_told_apart(post):
         "crops": [{"crop": "spinach"}, {"crop": "tomato"}],
         "observations": ["another_crop_thrives", "stalled_at_first_leaves"],
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert "thriving_crop" not in {row["id"] for row in answer["assumptions"]}
 
 
@@ -81,10 +91,10 @@ def test_a_starved_medium_is_not_salty(post):
         "observations": ["yellow_older_leaves", "pale_whole_plant", "white_crust_when_dry"],
         "plant_age": "5 weeks",
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     by_id = weighed(answer)
     assert by_id["total_salts"]["verdict"] == "unlikely"
-    assert answer["causes"][0]["cause"] == "nitrogen_shortage"
+    assert answer["causes"]["ranked"][0]["cause"] == "nitrogen_shortage"
     assert supported(answer) == {"nitrogen_shortage"}
     assert "salt_is_unlikely" in {row["id"] for row in answer["warnings"]}
     assert "35 days" in " ".join(
@@ -97,7 +107,7 @@ def test_an_acid_medium_short_of_magnesium_points_at_dolomitic_lime(post):
         "crops": [{"crop": "pepper"}],
         "observations": ["yellow_between_veins_older_leaves"],
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     by_id = weighed(answer)
     assert supported(answer) == {"ph_too_low", "cation_imbalance"}
     assert by_id["ph_too_low"]["tied_with"] == ["cation_imbalance"]
@@ -124,10 +134,10 @@ def test_a_good_medium_comes_out_clean(post):
         "crops": [{"crop": "tomato", "stage": "seedling"}],
         "root_zone_temperature": "20 °C",
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert supported(answer) == set()
-    assert {row["verdict"] for row in answer["causes"]} <= {"unlikely", "undetermined"}
-    assert answer["next_measurement"] is None
+    assert {row["verdict"] for row in answer["causes"]["ranked"]} <= {"unlikely", "undetermined"}
+    assert answer["causes"]["next_check"] is None
 
 
 def test_a_meter_reading_by_volume_is_judged_by_its_own_classes(post):
@@ -135,9 +145,9 @@ def test_a_meter_reading_by_volume_is_judged_by_its_own_classes(post):
         "medium": {"extraction": "one_to_two", "ec": "2500 µS/cm"},
         "observations": ["marginal_burn"],
     }
-    assert supported(post("/v1/assessments", request)) == {"total_salts"}
+    assert supported(post(ALL, request)) == {"total_salts"}
     request["medium"]["ec"] = "0.7 mS/cm"
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert weighed(answer)["total_salts"]["verdict"] == "unlikely"
 
 
@@ -178,7 +188,7 @@ def test_a_meter_reading_by_volume_is_judged_by_its_own_classes(post):
     ],
 )
 def test_a_cause_other_than_salt_is_found(post, changes, cause):
-    answer = post("/v1/assessments", medium(1.2) | changes)
+    answer = post(ALL, medium(1.2) | changes)
     assert cause in supported(answer)
     assert weighed(answer)["total_salts"]["verdict"] != "supported"
 
@@ -187,11 +197,15 @@ def test_a_test_result_is_reported_by_the_signs_it_names_and_changes_the_verdict
     request = medium(1.2, substrate="green_waste_compost") | {
         "observations": ["twisted_new_growth", "no_better_after_rinsing"]
     }
-    settled_by = weighed(post("/v1/assessments", request))["herbicide_residue"]["settled_by"]
-    assert settled_by["id"] == "peas_two_ways"
-    assert set(settled_by["signs_to_report"]) == {"test_peas_twisted", "test_peas_normal"}
+    answer = post(ALL, request)
+    settled_by = weighed(answer)["herbicide_residue"]["settled_by"]
+    assert settled_by["check"] == "peas_two_ways"
+    assert set(check(answer, "peas_two_ways")["signs_to_report"]) == {
+        "test_peas_twisted",
+        "test_peas_normal",
+    }
     request["observations"].append("test_peas_normal")
-    assert weighed(post("/v1/assessments", request))["herbicide_residue"]["verdict"] == "unlikely"
+    assert weighed(post(ALL, request))["herbicide_residue"]["verdict"] == "unlikely"
 
 
 def test_what_was_looked_for_in_vain_is_evidence_against(post):
@@ -199,8 +213,10 @@ def test_what_was_looked_for_in_vain_is_evidence_against(post):
         "observations": ["stalled_at_first_leaves"],
         "not_seen": ["white_crust_when_dry", "ammonia_smell"],
     }
-    salts = weighed(post("/v1/assessments", request))["total_salts"]
-    assert ["white_crust_when_dry"] in [row["signs_not_seen"] for row in salts["evidence_against"]]
+    salts = weighed(post(ALL, request))["total_salts"]
+    assert ["white_crust_when_dry"] in [
+        row.get("signs_not_seen") for row in salts["evidence_against"]
+    ]
 
 
 def test_a_sign_cannot_be_both_seen_and_not_seen(refuse):
@@ -214,16 +230,17 @@ def test_a_sign_cannot_be_both_seen_and_not_seen(refuse):
 
 def test_an_incomplete_report_is_asked_for_what_it_lacks(post):
     request = medium(1.2, ph=6.0, ions={"nitrate_n": 80, "ammonium_n": 4, "potassium": 120})
-    settled_by = weighed(post("/v1/assessments", request))["boron_toxicity"]["settled_by"]
-    assert settled_by["id"] == "lab_ions"
-    assert settled_by["figures_to_report"] == [
+    answer = post(ALL, request)
+    assert weighed(answer)["boron_toxicity"]["settled_by"]["check"] == "lab_ions"
+    lab = check(answer, "lab_ions")
+    assert lab["figures_to_report"] == [
         "calcium",
         "magnesium",
         "sodium",
         "chloride",
         "boron",
     ]
-    assert settled_by["how"].endswith("ask for calcium, magnesium, sodium, chloride and boron.")
+    assert lab["how"].endswith("ask for calcium, magnesium, sodium, chloride and boron.")
 
 
 def test_a_loam_at_ph_7_2_is_held_to_limits_of_soil(post):
@@ -237,28 +254,28 @@ def test_a_loam_at_ph_7_2_is_held_to_limits_of_soil(post):
         },
         "crops": [{"crop": "bean"}],
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert supported(answer) == set()
-    for row in answer["causes"]:
-        for evidence in row["evidence_for"] + row["evidence_against"]:
+    for row in answer["causes"]["ranked"]:
+        for evidence in row.get("evidence_for", []) + row.get("evidence_against", []):
             assert "soilless" not in evidence["sentence"]
             assert "substrate" not in evidence["sentence"]
             assert not {"nitrate_n", "magnesium", "boron", "chloride", "sodium"} & {
-                figure["measure"] for figure in evidence["figures"]
+                figure["measure"] for figure in evidence.get("figures", [])
             }
 
 
 def test_a_flush_is_not_called_useless_where_it_would_carry_the_cause_away(post):
     ions = {"boron": 1.9, "nitrate_n": 60}
     request = medium(1.2, ions=ions) | {"observations": ["marginal_burn"]}
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert weighed(answer)["total_salts"]["verdict"] == "unlikely"
     assert "salt_is_unlikely" not in {row["id"] for row in answer["warnings"]}
 
 
 def test_gypsum_makes_an_ec_count_for_less(post):
     ions = {"calcium": 640, "sulfate_s": 480, "magnesium": 40, "sodium": 60}
-    answer = post("/v1/assessments", medium(3.6, ph=7.0, ions=ions))
+    answer = post(ALL, medium(3.6, ph=7.0, ions=ions))
     salts = weighed(answer)["total_salts"]
     assert salts["verdict"] != "supported"
     assert any("gypsum" in row["sentence"] for row in salts["evidence_against"])
@@ -271,14 +288,14 @@ def test_ions_without_an_ec_set_a_floor_to_the_salts(post):
         "crops": [{"crop": "lettuce"}],
         "observations": ["white_crust_when_dry"],
     }
-    salts = weighed(post("/v1/assessments", request))["total_salts"]
+    salts = weighed(post(ALL, request))["total_salts"]
     assert salts["verdict"] == "supported"
     assert "at least" in salts["evidence_for"][0]["sentence"]
 
 
 def test_a_report_that_no_water_can_have_is_still_answered(post):
     ions = {"calcium": 300, "magnesium": 300, "phosphorus": 300, "bicarbonate": 0.001}
-    assert post("/v1/assessments", medium(0.3, ph=7.5, ions=ions))["causes"]
+    assert post(ALL, medium(0.3, ph=7.5, ions=ions))["causes"]
 
 
 def test_no_reading_of_ec_asks_for_one(post):
@@ -286,23 +303,23 @@ def test_no_reading_of_ec_asks_for_one(post):
         "medium": {"extraction": "saturated_media_extract", "ions": {"boron": 0.2}},
         "observations": ["white_crust_when_dry"],
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     assert weighed(answer)["total_salts"]["verdict"] == "undetermined"
-    assert answer["next_measurement"]["id"] == "ec_reading"
+    assert answer["causes"]["next_check"]["id"] == "ec_reading"
 
 
 def test_every_cause_is_weighed_with_resolved_sources(post, demo_request):
-    answer = post("/v1/assessments", demo_request)
-    assert {row["cause"] for row in answer["causes"]} == set(causes())
-    ranks = [row["rank"] for row in answer["causes"]]
+    answer = post(ALL, demo_request)
+    assert {row["cause"] for row in answer["causes"]["ranked"]} == set(causes())
+    ranks = [row["rank"] for row in answer["causes"]["ranked"]]
     assert ranks == sorted(ranks)
-    for row in answer["causes"]:
+    for row in answer["causes"]["ranked"]:
         assert set(row["sources"]) <= set(answer["sources"])
-        for evidence in row["evidence_for"] + row["evidence_against"]:
+        for evidence in row.get("evidence_for", []) + row.get("evidence_against", []):
             assert evidence["sources"]
             assert set(evidence["sources"]) <= set(answer["sources"])
             assert "{" not in evidence["sentence"]
-        for tie in row["tied_with"]:
+        for tie in row.get("tied_with", []):
             assert weighed(answer)[tie]["rank"] == row["rank"]
 
 
@@ -310,10 +327,12 @@ def test_a_measurement_already_made_is_not_asked_for(post):
     request = SCENARIO | {
         "observations": [*SCENARIO["observations"], "sound_stem_base", "firm_white_roots"]
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     made = {"look_at_stem_base", "ec_reading", "ph_reading"}
-    asked = {row["settled_by"]["id"] for row in answer["causes"] if row["settled_by"]}
-    assert not made & (asked | {answer["next_measurement"]["id"]})
+    asked = {
+        row["settled_by"]["check"] for row in answer["causes"]["ranked"] if "settled_by" in row
+    }
+    assert not made & (asked | {answer["causes"]["next_check"]["id"]})
     assert asked <= set(next_measurements())
 
 
@@ -338,24 +357,24 @@ def test_signs_alone_are_weighed(post):
         "crops": [{"crop": "bean", "stage": "seedling"}],
         "containers": [{"volume": "8 L"}],
     }
-    answer = post("/v1/assessments", request)
+    answer = post(ALL, request)
     for part in ("salinity", "leaching", "flush_plan", "upkeep", "crops", "nutrients"):
         assert answer[part] is None
     missing = {row["part"]: row["missing"] for row in answer["not_computed"]}
     assert missing["salinity"] == ["/medium/ec", "/medium/ions"]
     assert missing["flush_plan"] == ["/medium/ec"]
-    assert answer["causes"][0]["cause"] == "lack_of_air"
+    assert answer["causes"]["ranked"][0]["cause"] == "lack_of_air"
     salts = weighed(answer)["total_salts"]
     assert salts["verdict"] == "undetermined"
     assert salts["evidence_for"]
-    assert answer["next_measurement"]["id"] == "ec_reading"
+    assert answer["causes"]["next_check"]["id"] == "ec_reading"
 
 
 def test_a_ph_alone_is_weighed(post):
-    answer = post("/v1/assessments", {"medium": {"ph": 4.6}})
+    answer = post(ALL, {"medium": {"ph": 4.6}})
     assert supported(answer) == {"ph_too_low"}
     assert answer["salinity"] is None
-    assert answer["next_measurement"]["id"] == "ec_reading"
+    assert answer["causes"]["next_check"]["id"] == "ec_reading"
     assert answer["nutrients"]["elements"][0]["status"] == "low"
 
 

@@ -27,7 +27,7 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
 ):
     answer = compare([{"name": "tub", "medium": salty}, {"medium": fresh}])
     tub, second = answer["matrix"]
-    assert (tub["medium"], second["medium"]) == ("tub", "medium 2")
+    assert (tub["name"], second["name"]) == ("tub", "medium 2")
     alone = post("/v1/assessments", demo_request | {"observations": []})
     assert tub["ec_25c"] == alone["salinity"]["ec_25c"]
     assert tub["sar"] == alone["sodicity"]["medium"]["sar"]
@@ -39,8 +39,8 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
     ]
     assert tub["nitrogen_status"] == "high"
     assert tub["ph"] == {"value": 6.4, "unit": "1"}
-    assert tub["character"] == "nutrient"
-    assert tub["main_cause"]["cause"] == alone["causes"][0]["cause"]
+    assert tub["salt_type"] == "nutrient"
+    assert tub["main_cause"]["cause"] == alone["causes"]["ranked"][0]["cause"]
 
 
 def test_what_matters_most_comes_first(compare, salty, fresh):
@@ -48,7 +48,7 @@ def test_what_matters_most_comes_first(compare, salty, fresh):
     first = answer["differences"][0]
     assert first["id"] == "crop_verdict"
     assert first["sentence"] == "Bean (seedling) fails in tub; tolerates it in fresh."
-    assert {"value": "fails", "media": ["tub"]} in first["media"]
+    assert {"finding": "fails", "media": ["tub"]} in first["groups"]
     ids = [difference["id"] for difference in answer["differences"]]
     assert {"ec", "nitrogen", "litres_to_flush"} <= set(ids)
     assert "ph" in answer["alike"]

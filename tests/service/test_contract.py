@@ -55,6 +55,6 @@ def test_each_kind_goes_out_with_its_own_members_only():
 def test_findings_that_read_alike_are_said_once_and_others_each():
     notes = Notes()
     for litres in (2.001, 2.002, 3.0):
-        notes.warn("some-litres", "note", say("flush.litres", litres=litres), "flush_plan")
+        notes.warn("many_passes", "note", say("flush.litres", litres=litres), "flush_plan")
     said = as_json(notes.close(Journey([])), words())["warnings"]
     assert [each["sentence"] for each in said] == ["2 L", "3 L"]

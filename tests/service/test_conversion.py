@@ -16,7 +16,7 @@ def convert(post, **request):
 def test_published_pair_by_http(post):
     # Univ. of Massachusetts Extension, Table 2: 1.3 by 1:2 stands for 3.5 by SME.
     answer = convert(post, extraction="one_to_two", ec="1300 µS/cm", to="saturated_media_extract")
-    assert answer["ec"]["value"] == pytest.approx(3.5)
+    assert answer["ec"]["value"] == pytest.approx(3.5, rel=5e-5)
     assert answer["ec"]["low"] < 3.5 < answer["ec"]["high"]
     assert "umass_media" in answer["sources"]
 
@@ -44,14 +44,14 @@ def test_same_method_is_exact(post, method):
 def test_there_and_back(post, to):
     there = convert(post, extraction="one_to_two", ec=1.1, to=to)["ec"]["value"]
     back = convert(post, extraction=to, ec=there, to="one_to_two")["ec"]["value"]
-    assert back == pytest.approx(1.1, rel=1e-6)
+    assert back == pytest.approx(1.1, rel=5e-5)
 
 
 def test_both_corrections_to_25_degrees_are_shown(post):
     answer = convert(post, extraction="press", ec=1.2, temperature="15 °C", to="press")
     # Handbook 60, Table 15: 1.247; linear, 1.91 %: 1 / (1 - 0.191).
     assert answer["ec_25c"]["value"] == pytest.approx(1.2 * 1.247, rel=0.003)
-    assert answer["ec_25c_linear"]["value"] == pytest.approx(1.2 / 0.809)
+    assert answer["ec_25c_linear"]["value"] == pytest.approx(1.2 / 0.809, rel=5e-5)
 
 
 def test_the_medium_decides_which_conversions_apply(post):
@@ -60,7 +60,7 @@ def test_the_medium_decides_which_conversions_apply(post):
     loam = convert(post, **request, substrate="loam")
     assert (peat["medium_kind"], loam["medium_kind"]) == ("soilless", "loamy")
     # Slavich & Petterson (1993), loam, from memory: 9.5.
-    assert loam["ec"]["value"] == pytest.approx(0.5 * 9.5)
+    assert loam["ec"]["value"] == pytest.approx(0.5 * 9.5, rel=5e-5)
     assert peat["ec"]["value"] < loam["ec"]["value"]
 
 
@@ -72,8 +72,10 @@ def test_sensor_at_a_known_water_content(post):
         "container_capacity": 0.6,
         "total_porosity": 0.9,
     }
-    assert convert(post, **request)["ec"]["value"] == pytest.approx(4.0)
-    assert convert(post, **request, water_content=0.3)["ec"]["value"] == pytest.approx(2.0)
+    assert convert(post, **request)["ec"]["value"] == pytest.approx(4.0, rel=5e-5)
+    assert convert(post, **request, water_content=0.3)["ec"]["value"] == pytest.approx(
+        2.0, rel=5e-5
+    )
 
 
 def test_assumptions_point_at_the_fields_of_this_request(post):
@@ -116,4 +118,4 @@ def test_a_converted_reading_may_belong_to_more_than_one_class(post):
     assert uncertain["class"] in uncertain["possible_classes"]
     assert len(uncertain["possible_classes"]) > 1
     own = post("/v1/assessments", {"medium": {"extraction": "one_to_two", "ec": 1.0}})["salinity"]
-    assert own["possible_classes"] == [own["class"]]
+    assert "possible_classes" not in own

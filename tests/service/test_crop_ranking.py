@@ -22,7 +22,7 @@ def test_every_crop_is_ranked_from_the_best(post):
     assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
     places = [ORDER.index(row["verdict"]) for row in rows]
     assert places == sorted(places)
-    assert sum(count["crops"] for count in answer["counts"]) == len(rows)
+    assert sum(count["count"] for count in answer["counts"]) == len(rows)
     assert set(rows[0]["sources"]) <= set(answer["sources"])
 
 
@@ -31,7 +31,13 @@ def test_the_ranking_agrees_with_the_assessment(post):
     names = ["bean", "lettuce", "tomato", "beet_red", "swiss_chard", "rose", "kale"]
     request = {"medium": MEDIUM, "crops": [{"crop": n, "stage": "seedling"} for n in names]}
     for crop in post("/v1/assessments", request)["crops"]:
-        for member in ("verdict", "verdict_range", "governing", "relative_yield", "stands_up_to"):
+        for member in (
+            "verdict",
+            "verdict_range",
+            "governing_limit",
+            "relative_yield",
+            "stands_up_to",
+        ):
             assert ranked[crop["crop"]][member] == crop[member]
 
 
@@ -44,7 +50,7 @@ def test_tolerant_crops_come_before_sensitive_ones(post):
 def test_ions_count(post):
     salted = MEDIUM | {"ec": 1.0, "ions": {"chloride": "45 mmol/L"}}
     ranked = {row["crop"]: row for row in rank(post, salted, "established")["ranking"]}
-    assert ranked["bean"]["governing"] == "chloride"
+    assert ranked["bean"]["governing_limit"] == "chloride"
     assert ranked["beet_red"]["verdict"] == "tolerant"
 
 
@@ -63,7 +69,7 @@ def test_any_stage_and_ec(post, stage, ec):
 
 def test_a_good_medium_is_stood_by_nearly_all(post):
     counts = {
-        c["verdict"]: c["crops"] for c in rank(post, MEDIUM | {"ec": 0.9, "ions": {}})["counts"]
+        c["verdict"]: c["count"] for c in rank(post, MEDIUM | {"ec": 0.9, "ions": {}})["counts"]
     }
     assert counts["fails"] == 0
     assert counts["tolerant"] > 0.9 * len(catalogue().crops)

@@ -28,6 +28,14 @@ def simple(**changes):
     return request
 
 
+def passes_of(row):
+    """Return the passes of a short plan, all of which are told."""
+    told = row["pass_by_pass"]
+    assert told["pass_numbers"] == list(range(1, row["passes"] + 1))
+    columns = (told[name]["values"] for name in ("drained", "pore_water", "drainage_ec"))
+    return list(zip(*columns, strict=True))
+
+
 def ids(answer, part="warnings"):
     return [row["id"] for row in answer[part]]
 
@@ -45,32 +53,29 @@ class TestPlan:
     def test_passes_fit_the_headspace_and_add_up(self, plan):
         row, _ = plan()
         each = 10 * 2.5 / 20
-        assert all(one["applied"]["value"] == pytest.approx(each) for one in row["passes"])
-        total = sum(one["applied"]["value"] for one in row["passes"])
-        assert row["water_per_container"]["value"] == pytest.approx(total)
-        drained = sum(one["drained"]["value"] for one in row["passes"])
-        assert row["drained_per_container"]["value"] == pytest.approx(drained)
+        assert row["applied_each"]["value"] == pytest.approx(each, rel=5e-5)
+        total = row["passes"] * row["applied_each"]["value"]
+        assert row["water_per_container"]["value"] == pytest.approx(total, rel=5e-5)
+        drained = sum(drained for drained, _, _ in passes_of(row))
+        assert row["drained_per_container"]["value"] == pytest.approx(drained, rel=5e-5)
 
     def test_salt_balance_over_the_passes(self, plan):
         """What left in the drainage, less what the water brought, is what the medium lost."""
         row, answer = plan()
         held = row["water_held"]["value"]
         store = next(a for a in answer["assumptions"] if a["id"] == "store_ratio")["value"]["value"]
-        start = row["passes"][0]["ec_medium"]["value"]
-        end = row["passes"][-1]["ec_medium"]["value"]
-        left = sum(
-            one["drained"]["value"] * (one["ec_drainage"]["value"] - 0.4)
-            for one in row["passes"][1:]
-        )
-        assert left == pytest.approx(held * (1 + store) * (start - end), rel=1e-6)
+        (_, start, _), *rest = passes_of(row)
+        _, end, _ = rest[-1]
+        left = sum(drained * (ec - 0.4) for drained, _, ec in rest)
+        assert left == pytest.approx(held * (1 + store) * (start - end), rel=5e-5)
 
     def test_it_ends_at_the_target_and_says_where_to_stop(self, plan):
         row, _ = plan()
         assert row["reaches_target"]
         target = row["target_pore_water"]["value"]
-        assert row["passes"][-1]["ec_medium"]["value"] <= target
-        assert row["passes"][-2]["ec_medium"]["value"] > target
-        assert row["stop_reading"] == row["passes"][-1]["ec_drainage"]
+        *_, (_, before, _), (_, end, drainage) = passes_of(row)
+        assert end <= target < before
+        assert row["stop_reading"] == {"value": drainage, "unit": "dS/m"}
         assert row["stop_reading_own_method"]["value"] <= 2.0
         assert "Stop when the drainage" in row["sentence"]
 
@@ -83,8 +88,8 @@ class TestPlan:
 
     def test_litres_are_of_the_order_of_the_trade(self, plan):
         row, _ = plan()
-        assert 0.2 <= row["comparison"]["over_twice_the_pot"]["value"] <= 2.0
-        assert row["comparison"]["twice_the_pot"]["value"] == 20
+        assert 0.2 <= row["rule_of_thumb"]["ratio_to_two_volume_rule"]["value"] <= 2.0
+        assert row["rule_of_thumb"]["two_volume_rule"]["value"] == 20
 
     @pytest.mark.parametrize(
         ("less", "more"),
@@ -105,8 +110,8 @@ class TestPlan:
 
     def test_a_dry_container_soaks_up_the_first_water(self, plan):
         row, _ = plan(containers__moisture=0.5)
-        assert row["passes"][0]["drained"]["value"] == 0
-        assert row["passes"][0]["ec_drainage"] is None
+        assert row["pass_by_pass"]["drained"]["values"][0] == 0
+        assert row["pass_by_pass"]["drainage_ec"]["values"][0] is None
         assert row["drained_per_container"]["value"] < row["water_per_container"]["value"]
 
     def test_a_repelling_medium_is_wetted_first_and_needs_more(self, plan):
@@ -122,7 +127,7 @@ class TestPlan:
         wet, _ = plan(**sensor, medium__ec=5.0)
         dry, _ = plan(**sensor, medium__ec=10.0, medium__water_content=0.3)
         for name in ("target_pore_water", "water_per_container", "stop_reading_own_method"):
-            assert dry[name]["value"] == pytest.approx(wet[name]["value"]), name
+            assert dry[name]["value"] == pytest.approx(wet[name]["value"], rel=5e-5), name
         assert dry["stop_reading_own_method"]["value"] <= 2.0
 
     def test_a_shallow_container_without_air_still_has_its_figures(self, plan):
@@ -139,11 +144,13 @@ class TestPlan:
         one, _ = plan()
         many, _ = plan(containers__count=12)
         assert many["water_per_container"] == one["water_per_container"]
-        assert many["water_total"]["value"] == pytest.approx(12 * one["water_total"]["value"])
+        assert many["water_total"]["value"] == pytest.approx(
+            12 * one["water_total"]["value"], rel=5e-5
+        )
 
     def test_a_medium_at_its_target_is_left_alone(self, plan):
         row, answer = plan(medium__ec=1.0)
-        assert row["passes"] == []
+        assert row["passes"] == 0
         assert row["options"] == []
         assert "no_flush_needed" in ids(answer)
 
@@ -157,7 +164,7 @@ class TestWaterInTheContainer:
         low, _ = plan(containers__height=10)
         high, _ = plan(containers__height=40)
         assert high["water_held"]["value"] < low["water_held"]["value"]
-        profile = [layer["water"]["value"] for layer in high["water_in_container"]["profile"]]
+        profile = high["water_in_container"]["profile"]["water_content"]["values"]
         assert profile == sorted(profile, reverse=True)
         assert high["water_in_container"]["perched_height"]["value"] > 0
 
@@ -168,19 +175,19 @@ class TestWaterInTheContainer:
 
     def test_a_measured_capacity_is_taken_as_it_is(self, plan):
         row, _ = plan(medium__container_capacity=0.6)
-        assert row["water_held"]["value"] == pytest.approx(6.0)
-        assert row["water_in_container"]["basis"] == "measured container capacity"
+        assert row["water_held"]["value"] == pytest.approx(6.0, rel=5e-5)
+        assert row["water_in_container"]["basis"] == "measured_capacity"
 
     def test_a_measured_curve_is_integrated(self, plan):
         row, _ = plan(medium__retention={"theta_s": 0.9, "theta_r": 0.1, "alpha": 0.2, "n": 1.5})
         held = mean_water_content(20.0, RetentionCurve(0.9, 0.1, 0.2, 1.5))
-        assert row["water_held"]["value"] == pytest.approx(10 * float(held), rel=1e-9)
-        assert row["water_in_container"]["basis"] == "measured retention curve"
+        assert row["water_held"]["value"] == pytest.approx(10 * float(held), rel=5e-5)
+        assert row["water_in_container"]["basis"] == "measured_curve"
 
     def test_air_and_water_make_up_the_pores(self, plan):
         water = plan()[0]["water_in_container"]
         assert water["container_capacity"]["value"] + water["air_space"]["value"] == pytest.approx(
-            water["total_porosity"]["value"]
+            water["total_porosity"]["value"], rel=5e-5
         )
 
     @pytest.mark.parametrize(
@@ -209,18 +216,18 @@ class TestWhenWaterCannotDoIt:
     def test_a_target_below_the_water_names_the_least_ec_and_the_rain_needed(self, plan):
         row, answer = plan(water__ec=4.0)
         assert "target_below_water" in ids(answer)
-        assert row["passes"] == []
+        assert row["passes"] == 0
         assert not row["reaches_target"]
         assert row["least_reachable_ec"]["value"] == 4.0
         first = row["options"][0]
         assert first["id"] == "better_water"
         share = first["rain_share"]["value"]
         mixed = 4.0 * (1 - share) + 0.05 * share
-        assert mixed == pytest.approx(first["plan"]["ec_water"]["value"])
+        assert mixed == pytest.approx(first["plan"]["ec_water"]["value"], rel=5e-5)
         better, _ = plan(water__ec=mixed)
         assert better["reaches_target"]
-        assert better["water_per_container"] == pytest.approx(
-            first["plan"]["water_per_container"] | better["water_per_container"]
+        assert better["water_per_container"]["value"] == pytest.approx(
+            first["plan"]["water_per_container"]["value"], rel=5e-5
         )
 
     def test_water_that_is_not_below_by_much_is_bettered_too(self, plan):
@@ -230,7 +237,7 @@ class TestWhenWaterCannotDoIt:
         row, answer = plan(**slow, water__ec=0.999 * target)
         assert "target_below_water" not in ids(answer)
         assert row["options"][0]["id"] == "better_water"
-        assert row["options"][0]["plan"]["ec_water"]["value"] == pytest.approx(target / 2)
+        assert row["options"][0]["plan"]["ec_water"]["value"] == pytest.approx(target / 2, rel=5e-5)
 
     def test_beyond_ten_volumes_the_plan_says_so_and_offers_blending(self, plan):
         row, answer = plan(
@@ -245,7 +252,7 @@ class TestWhenWaterCannotDoIt:
     def test_a_tall_pipe_has_no_end_of_passes(self, plan):
         row, answer = plan(containers__height=200, containers__head_space="1 mm")
         assert "too_many_passes" in ids(answer)
-        assert row["passes"] == []
+        assert row["passes"] == 0
         assert "passes" in row["sentence"]
         assert "water gets there" not in row["sentence"]
 
@@ -256,7 +263,7 @@ class TestWhenWaterCannotDoIt:
         assert not row["reaches_target"]
         plateau = row["least_reachable_ec"]["value"]
         assert plateau == pytest.approx(2.2, abs=0.2)  # gypsum-saturated water, Handbook 60
-        assert row["passes"][-1]["ec_medium"]["value"] == pytest.approx(plateau, rel=0.06)
+        assert row["pass_by_pass"]["pore_water"]["values"][-1] == pytest.approx(plateau, rel=0.06)
         assert "better_water" not in [option["id"] for option in row["options"]]
 
     @pytest.mark.parametrize("drainage", ["open", "sealed"])
@@ -306,7 +313,7 @@ class TestPores:
 class TestSealed:
     def test_it_is_never_flushed(self, plan):
         row, answer = plan(containers__drainage="sealed")
-        assert row["passes"] == []
+        assert row["passes"] == 0
         assert row["water_per_container"] is None
         assert row["stop_reading"] is None
         warning = next(w for w in answer["warnings"] if w["id"] == "sealed_container")
@@ -321,14 +328,14 @@ class TestSealed:
             "replace",
         }  # fmt: skip
         assert 0 < options["blend"]["salty_share"]["value"] < 1
-        assert options["blend"]["ec_blend"]["value"] == pytest.approx(2.0)
+        assert options["blend"]["ec_blend"]["value"] == pytest.approx(2.0, rel=5e-5)
         open_row, _ = plan()
         litres = open_row["water_per_container"]["value"]
-        for way in ("flush_elsewhere", "drill_holes"):
-            assert options[way]["plan"]["water_per_container"]["value"] == litres
-        dried = [step["ec"]["value"] for step in options["keep_moist"]["ec_by_moisture"]]
-        assert dried == pytest.approx([dried[0], dried[0] / 0.8, dried[0] / 0.6])
-        assert options["tolerant_crop"]["crops"]
+        assert options["flush_elsewhere"]["plan"]["water_per_container"]["value"] == litres
+        assert "plan" not in options["drill_holes"]
+        dried = options["keep_moist"]["ec_by_moisture"]["pore_water"]["values"]
+        assert dried == pytest.approx([dried[0], dried[0] / 0.8, dried[0] / 0.6], rel=5e-5)
+        assert options["tolerant_crop"]["tolerant_crops"]
 
     def test_a_mild_case_is_blended_and_a_salty_one_flushed_elsewhere(self, plan):
         mild, _ = plan(containers__drainage="sealed", medium__ec=2.6)
@@ -343,12 +350,14 @@ class TestSealed:
         assert {"blend", "flush_elsewhere", "drill_holes", "tolerant_crop", "keep_moist",
                 "draw_down"} <= options.keys()  # fmt: skip
         for way in ("flush_elsewhere", "drill_holes"):
-            short = options[way]["plan"]
+            short = options["flush_elsewhere"]["plan"]
             share = options[way]["rain_share"]["value"]
-            assert short["ec_water"]["value"] == pytest.approx(ec * (1 - share) + 0.05 * share)
+            assert short["ec_water"]["value"] == pytest.approx(
+                ec * (1 - share) + 0.05 * share, rel=5e-5
+            )
             open_row, _ = plan(water__ec=short["ec_water"]["value"])
             assert short["water_per_container"]["value"] == pytest.approx(
-                open_row["water_per_container"]["value"]
+                open_row["water_per_container"]["value"], rel=5e-5
             )
             assert "rain" in options[way]["sentence"]
         assert "rain_ec" in ids(answer, "assumptions")
@@ -377,19 +386,14 @@ class TestSealed:
 class TestCost:
     def test_nitrogen_lost_and_the_drainage_against_drinking_water(self, plan):
         row, answer = plan(medium__ions={"nitrate_n": 200, "ammonium_n": 10, "potassium": 250})
-        nutrients = {part["nutrient"]: part for part in row["costs"]["nutrients"]}
-        assert nutrients.keys() == {"nitrate_n", "ammonium_n", "potassium"}
-        assert (
-            nutrients["nitrate_n"]["share_lost"]["value"]
-            > nutrients["ammonium_n"]["share_lost"]["value"]
-        )
+        lost = row["costs"]["carried_off"]
+        assert lost["of_nutrients"] == ["nitrate_n", "ammonium_n", "potassium"]
+        assert lost["share_lost"]["values"][0] > lost["share_lost"]["values"][1]
         drained = row["drained_per_container"]["value"]
-        nitrate = nutrients["nitrate_n"]
-        assert nitrate["lost_per_container"]["value"] == pytest.approx(
-            drained * nitrate["in_drainage"]["value"]
-        )
+        in_drainage = lost["in_drainage"]["values"][0]
+        assert lost["lost"]["values"][0] == pytest.approx(drained * in_drainage, rel=1e-4)
         over = row["costs"]["drinking_water"][0]["over_limit"]["value"]
-        assert over == pytest.approx(nitrate["in_drainage"]["value"] / 10)
+        assert over == pytest.approx(in_drainage / 10, rel=5e-5)
         assert "nitrate_in_drainage" in ids(answer)
         missing = next(gap for gap in answer["not_computed"] if gap["part"].endswith("costs"))
         assert "/medium/ions/calcium" in missing["missing"]
@@ -400,13 +404,13 @@ class TestCost:
         nitrogen = feed["nitrogen_per_container"]["value"]
         assert nitrogen > 0
         grams = {s["id"]: s["mass_per_container"]["value"] for s in feed["generic_sources"]}
-        assert grams["calcium_nitrate"] == pytest.approx(nitrogen / 155)
-        assert grams["organic_12_0_0"] == pytest.approx(nitrogen / 120)
+        assert grams["calcium_nitrate"] == pytest.approx(nitrogen / 155, rel=5e-5)
+        assert grams["organic_12_0_0"] == pytest.approx(nitrogen / 120, rel=5e-5)
 
     def test_without_ions_the_cost_is_unknown_not_zero(self, plan):
         row, _ = plan()
-        assert row["costs"]["nutrients"] == []
-        assert row["costs"]["feed"] is None
+        assert row["costs"]["carried_off"]["of_nutrients"] == []
+        assert "feed" not in row["costs"]
         assert row["costs"]["drainage_nitrate_n"] is None
 
 
@@ -414,25 +418,26 @@ class TestUpkeep:
     def test_salt_balance_and_build_up(self, post):
         request = simple(evapotranspiration=4, irrigation=5, crops=[{"crop": "lettuce"}])
         row = post("/v1/assessments", request)["upkeep"][0]
-        assert row["leaching_fraction"]["value"] == pytest.approx(0.2)
-        assert row["steady_state_ec"]["value"] == pytest.approx(0.4 / 0.2)
-        curve = [step["ec"]["value"] for step in row["steady_state_by_leaching_fraction"]]
+        assert row["leaching_fraction"]["value"] == pytest.approx(0.2, rel=5e-5)
+        assert row["steady_state_ec"]["value"] == pytest.approx(0.4 / 0.2, rel=5e-5)
+        curve = row["steady_state_by_leaching_fraction"]["pore_water"]["values"]
         assert curve == sorted(curve, reverse=True)
         assert row["leaching_fraction_needed"]["value"] == pytest.approx(
-            0.4 / row["limit"]["value"]
+            0.4 / row["limit"]["value"], rel=5e-5
         )
 
     def test_feed_adds_to_the_water(self, post):
         row = post("/v1/assessments", simple(feed_ec=1.5))["upkeep"][0]
-        assert row["ec_applied"]["value"] == pytest.approx(1.9)
+        assert row["ec_applied"]["value"] == pytest.approx(1.9, rel=5e-5)
 
     def test_the_limit_is_crossed_on_the_day_said(self, post):
         request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0, medium__ec=1.2)
         row = post("/v1/assessments", request)["upkeep"][0]
         days = row["days_to_limit"]["value"]
         assert 7 < days < 70
-        before = max(step["day"] for step in row["build_up"] if step["day"] <= days)
-        levels = {step["day"]: step["ec"]["value"] for step in row["build_up"]}
+        course = row["build_up"]
+        levels = dict(zip(course["on_day"]["values"], course["pore_water"]["values"], strict=True))
+        before = max(day for day in levels if day <= days)
         assert levels[before] <= row["limit"]["value"]
         assert levels[before + 7] > row["limit"]["value"]
         assert row["steady_state_ec"] is None
@@ -441,14 +446,15 @@ class TestUpkeep:
         answer = post("/v1/assessments", demo_request)
         drained, sealed = answer["upkeep"]
         plan = answer["flush_plan"][0]
-        assert drained["ec_at_start"] == plan["passes"][-1]["ec_medium"]
-        assert drained["build_up"][0]["ec"] == drained["ec_at_start"]
+        start = drained["ec_at_start"]["value"]
+        assert start == plan["pass_by_pass"]["pore_water"]["values"][-1]
+        assert start == drained["build_up"]["pore_water"]["values"][0]
         assert drained["limit"] == plan["target_pore_water"]
         assert drained["days_to_limit"]["value"] > 0
         # Nothing is flushed here, so it starts from what it is now.
         assert sealed["ec_at_start"]["value"] == answer["salinity"]["ec_pore_water"]["value"]
-        assert sealed["flush_interval"] is None
-        assert sealed["regular_flush"] is None
+        assert "flush_interval" not in sealed
+        assert "regular_flush" not in sealed
 
     def test_the_flush_interval_is_what_twice_the_volume_buys(self, post):
         """Against the plan of that much water, and the build-up from where it ends."""
@@ -458,13 +464,14 @@ class TestUpkeep:
         assert row["regular_flush"]["value"] == 20
         held = post("/v1/flush-plans", simple())["flush_plan"][0]["water_held"]["value"]
         # The same medium, flushed from its limit: the plan's passes up to twice the volume.
-        at_limit = simple(medium__ec=2.0, target_ec=0.31)
-        passes = post("/v1/flush-plans", at_limit)["flush_plan"][0]["passes"]
-        washed = passes[round(20 / 1.25) - 1]["ec_medium"]["value"]
+        at_limit = simple(medium__ec=2.0, target_ec=0.47)
+        washing = post("/v1/flush-plans", at_limit)["flush_plan"][0]
+        assert washing["passes"] == round(20 / 1.25)
+        washed = washing["pass_by_pass"]["pore_water"]["values"][-1]
         assert row["ec_after_regular_flush"]["value"] == pytest.approx(washed, rel=0.03)
         daily = (limit - row["ec_after_regular_flush"]["value"]) / row["flush_interval"]["value"]
         water = row["irrigation"]["value"] * row["ec_applied"]["value"]
-        assert daily == pytest.approx(water / held)
+        assert daily == pytest.approx(water / held, rel=5e-5)
 
     def test_a_flush_that_lasts_goes_further_and_does_last(self, post):
         request = simple(irrigation=5, evapotranspiration=4, water__ec=0.9)
@@ -474,13 +481,13 @@ class TestUpkeep:
         assert lasting["target_pore_water"]["value"] < row["ec_at_start"]["value"]
         assert lasting["days"]["value"] == 28
         plan = post("/v1/flush-plans", simple(water__ec=0.9))["flush_plan"][0]
-        assert lasting["passes"] > len(plan["passes"])
+        assert lasting["passes"] > plan["passes"]
         # A medium that starts there is at the limit after four weeks.
         per_pore = plan["target_ec"]["value"] / plan["target_pore_water"]["value"]
         start = lasting["target_pore_water"]["value"] * per_pore
         later = post("/v1/assessments", request | {"medium": request["medium"] | {"ec": start}})
-        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=1e-6)
-        assert later["upkeep"][0]["lasting_flush"] is None
+        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=5e-5)
+        assert "lasting_flush" not in later["upkeep"][0]
 
     def test_a_slow_release_counts_in_the_balance(self, post):
         """As much salt as it gives off in a day, over the water of a day."""
@@ -492,14 +499,14 @@ class TestUpkeep:
         daily = (rebound["ec_after_days"]["value"] - rebound["ec_settled"]["value"]) / 3
         held = answer["flush_plan"][0]["water_held"]["value"]
         assert row["ec_applied"]["value"] == pytest.approx(
-            without["ec_applied"]["value"] + daily * held / row["irrigation"]["value"]
+            without["ec_applied"]["value"] + daily * held / row["irrigation"]["value"], rel=5e-5
         )
         assert row["steady_state_ec"]["value"] > without["steady_state_ec"]["value"]
         assert "slow release" in row["sentence"]
 
     def test_where_the_water_is_above_the_limit_no_flush_lasts(self, post):
         row = post("/v1/assessments", simple(water__ec=4.0))["upkeep"][0]
-        assert row["flush_interval"] is None
+        assert "flush_interval" not in row
         assert row["days_to_limit"]["value"] == 0
         assert "above the limit" in row["sentence"]
 
@@ -507,36 +514,32 @@ class TestUpkeep:
         row = post("/v1/assessments", simple(containers__drainage="sealed"))["upkeep"][0]
         assert row["leaching_fraction"]["value"] == 0
         assert row["leaching_fraction_needed"] is None
-        levels = [step["ec"]["value"] for step in row["build_up"]]
+        levels = row["build_up"]["pore_water"]["values"]
         assert levels == sorted(levels)
 
 
 class TestProgress:
     def readings(self, row, done, factor=1.0):
         return [
-            {
-                "applied": one["applied"],
-                "drained": one["drained"],
-                "ec_drainage": one["ec_drainage"]["value"] * factor,
-            }
-            for one in row["passes"][:done]
+            {"applied": row["applied_each"], "drained": drained, "ec_drainage": ec * factor}
+            for drained, _, ec in passes_of(row)[:done]
         ]
 
     def test_a_flush_going_by_plan_goes_on_by_plan(self, plan, post):
         row, _ = plan()
         got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 3)))["progress"]
-        assert got["remaining_passes"] == len(row["passes"]) - 3
+        assert got["remaining_passes"] == row["passes"] - 3
         assert got["efficiency"]["value"] == pytest.approx(0.7, abs=0.02)
         assert got["efficiency"]["low"] < 0.7 < got["efficiency"]["high"]
         assert got["reaches_target"]
 
     def test_the_efficiency_behind_the_readings_is_found(self, plan, post):
-        row, _ = plan(leaching_efficiency=0.5)
+        row, _ = plan(leaching_efficiency=0.5, target_ec=2.4)
         got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 6)))["progress"]
         assert got["efficiency"]["low"] <= 0.5 <= got["efficiency"]["high"]
         assert got["efficiency"]["value"] < 0.62
         usual, _ = plan()
-        assert got["remaining_passes"] + 6 > len(usual["passes"])
+        assert got["remaining_passes"] + 6 > usual["passes"]
 
     def test_drained_may_be_left_out(self, plan, post):
         row, _ = plan()
@@ -549,14 +552,14 @@ class TestProgress:
 
     def test_at_the_target_it_says_stop(self, plan, post):
         row, _ = plan()
-        readings = self.readings(row, len(row["passes"]))
+        readings = self.readings(row, row["passes"])
         readings += [{"applied": 1.25, "drained": 1.25, "ec_drainage": 1.0}] * 4
         got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
         assert got["remaining_passes"] == 0
         assert "stop here" in got["sentence"]
 
     def test_drainage_that_runs_past_does_not_tell_when_to_stop(self, plan, post):
-        row, _ = plan(medium__ec=9.0)
+        row, _ = plan(medium__ec=9.0, target_ec=4.0)
         readings = [{"applied": 1.25, "drained": 1.25, "ec_drainage": 0.9}] * 3
         answer = post("/v1/flush-plans/progress", simple(medium__ec=9.0, readings=readings))
         assert answer["progress"]["remaining_passes"] > 0
@@ -631,10 +634,12 @@ class TestLeachingFraction:
         ]
         answer = post("/v1/leaching-fraction", {"pots": pots})
         assert [pot["from_volumes"]["value"] for pot in answer["pots"]] == [0.15, 0.25]
-        assert answer["from_volumes"]["mean"]["value"] == pytest.approx(0.2)
-        assert answer["from_volumes"]["standard_deviation"]["value"] == pytest.approx(0.0707107)
-        assert answer["from_ec"]["mean"]["value"] == 0.25
-        assert answer["from_ec"]["standard_deviation"] is None
+        assert answer["spread_from_volumes"]["mean"]["value"] == pytest.approx(0.2, rel=5e-5)
+        assert answer["spread_from_volumes"]["standard_deviation"]["value"] == pytest.approx(
+            0.0707107, rel=5e-5
+        )
+        assert answer["spread_from_ec"]["mean"]["value"] == 0.25
+        assert answer["spread_from_ec"]["standard_deviation"] is None
         assert answer["pots"][0]["from_ec"] is None
 
     def test_two_ways_that_disagree_are_remarked_on(self, post):
@@ -660,13 +665,13 @@ class TestLeachingFraction:
         answer = post("/v1/leaching-fraction", {"pots": [pot]})
         assert [each["field"] for each in answer["assumptions"]] == ["/pots/0/temperature_applied"]
         expected = 1 / ec25_handbook60(4, 15)
-        assert answer["pots"][0]["from_ec"]["value"] == pytest.approx(float(expected))
+        assert answer["pots"][0]["from_ec"]["value"] == pytest.approx(float(expected), rel=5e-5)
 
     def test_what_cannot_be_is_said(self, post):
         pots = [{"applied": 1, "collected": 1.5, "ec_applied": 2, "ec_drainage": 1}]
         answer = post("/v1/leaching-fraction", {"pots": pots})
         assert ids(answer) == ["more_collected_than_applied", "drainage_weaker_than_water"]
-        assert answer["from_volumes"]["mean"] is None
+        assert answer["spread_from_volumes"]["mean"] is None
 
     @pytest.mark.parametrize(
         "pots", [[], [{"applied": 1}], [{"applied": 1, "ec_drainage": 1}], [{"colour": "red"}]]
@@ -692,7 +697,7 @@ class TestSingleIons:
             water={"ec": 0.4, "ions": {"boron": 0.2}},
             crops=[{"crop": "bean"}],
         )
-        limit = {x["limit"]: x for x in answer["crops"][0]["limits"]}["boron"]
+        limit = {x["id"]: x for x in answer["crops"][0]["limits"]}["boron"]
         share = (limit["allowed"]["value"] - 0.2) / (limit["found"]["value"] - 0.2)
         assert f"about {0.6 / share:.2g} times the volume" in said[0]
         assert "at its target" not in " ".join(
@@ -738,7 +743,7 @@ class TestSingleIons:
             "target_ec": 2.0,
         }
         answer, said = self.warned(post, **changes)
-        limit = {x["limit"]: x for x in answer["crops"][0]["limits"]}["chloride"]
+        limit = {x["id"]: x for x in answer["crops"][0]["limits"]}["chloride"]
         assert limit["found"]["value"] > limit["allowed"]["value"]
         reading = float(said[0].split("reads ")[1].split(" dS/m")[0])
         # Chloride falls with the EC: excess over the water, on the scale of the pore water.

@@ -28,7 +28,7 @@ def test_high_sar_at_low_ec_and_low_sar_at_high_ec(post):
     part = answer["sodicity"]["medium"]
     assert part["class"] == "sodic"
     assert part["infiltration_hazard"] == "severe"
-    assert "seals" in part["reading"]
+    assert "seals" in part["sentence"]
     assert "sodic_medium" in {warning["id"] for warning in answer["warnings"]}
     calm = {"sodium": 3.0, "calcium": 30.0, "magnesium": 10.0}
     part = post("/v1/sodicity", {"medium": {"ec": 4.5, "ions": meq(calm)}})["sodicity"]["medium"]
@@ -74,7 +74,7 @@ def test_peat_has_no_lime_to_dissolve(post):
     sent = {"water": {"ec": 0.6, "ions": meq(ions)}}
     part = post("/v1/sodicity", sent)["sodicity"]["water"]
     assert part["adjusted_sar"]["would_dissolve_lime"]
-    assert part["adjusted_sar"]["value"] == pytest.approx(part["sar"]["value"])
+    assert part["adjusted_sar"]["value"] == pytest.approx(part["sar"]["value"], rel=5e-5)
 
 
 def test_the_classes_of_handbook_60(post):
@@ -86,4 +86,4 @@ def test_the_classes_of_handbook_60(post):
     part = post("/v1/sodicity", sent)["sodicity"]
     # SAR 17.0: ESP 19 is above 15 and EC below 4; at 1300 µS/cm S4 begins at SAR 16.1.
     assert part["medium"]["soil_group"] == "sodic"
-    assert part["water"]["hazard_class"] == "S4 very high"
+    assert part["water"]["hazard_class"] == "s4"

@@ -35,20 +35,20 @@ def test_reports_with_the_scatter_of_laboratories_show_no_slip(post):
             ec=ec * rng.normal(1, 0.06),
             ions=by_charge({ion: amount * rng.normal(1, 0.06) for ion, amount in true.items()}),
         )
-        assert answer["agreement"]["slips"] == []
+        assert "slips" not in answer["agreement"]
 
 
 def test_a_balanced_report_a_little_off_its_ec_shows_no_slip(post):
     ions = {"calcium": 0.5, "magnesium": 0.3, "sodium": 9, "potassium": 0.2}
     ions |= {"sulfate_s": 2, "chloride": 3, "bicarbonate": 5}
     answer = medium(post, extraction="saturated_paste", ec=0.9, ions=by_charge(ions))
-    assert answer["agreement"]["slips"] == []
+    assert "slips" not in answer["agreement"]
 
 
 def test_a_unit_that_was_written_is_believed(post):
     ions = {ion: f"{amount} mg/L" for ion, amount in (CATIONS | ANIONS | {"chloride": 5}).items()}
     answer = medium(post, extraction="saturated_media_extract", ec=2.25, ions=ions)
-    assert not any(slip["kind"] == "unit" for slip in answer["agreement"]["slips"])
+    assert not any(slip["kind"] == "unit" for slip in answer["agreement"].get("slips", []))
 
 
 def test_charge_typed_as_mass_is_named(post):
@@ -68,8 +68,8 @@ def test_a_partial_report_is_named_after_the_side_that_was_reported(ions, post):
 def test_a_sodic_medium_of_low_ec_is_not_called_harmless(post):
     ions = by_charge({"sodium": 7, "calcium": 0.5, "magnesium": 0.3})
     answer = post("/v1/sodicity", {"medium": {"ec": 0.8, "ions": ions}})["sodicity"]["medium"]
-    assert answer["sar"]["value"] == pytest.approx(7 / 0.4**0.5)
-    assert "no problem" not in answer["reading"]
+    assert answer["sar"]["value"] == pytest.approx(7 / 0.4**0.5, rel=5e-5)
+    assert "no problem" not in answer["sentence"]
 
 
 def test_rain_is_not_blamed_for_its_sodium(post):

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from saltcalc.data.causes import (
@@ -22,9 +23,10 @@ from saltcalc.parts.causes.evidence import figure_columns
 from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.weighing import CauseFindings
+from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, part, shown, source_keys
-from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, UNLIKELY, VERDICTS
+from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -32,17 +34,20 @@ if TYPE_CHECKING:
 SODIC = "sodic_structure"
 RINSING_TEST = "cress_three_ways"
 
-_CAUSES = tuple(causes())
+CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
+_MEASURES = tuple(diagnostic_measures())
+CHECKS = tuple(next_measurements())
+
+MOST_EVIDENCE = 3
+"""Pieces of evidence told for a cause, and against it, unless every cause is asked for."""
 
 
 @part
 class EvidenceFigure:
     """A figure held against a limit."""
 
-    measure: str = shown()
-    name: Message = shown()
-    basis: Message | str = shown("Extraction or table it is on.")
+    measure: str = shown(choices=_MEASURES)
     figure: Amount = shown("The figure of this medium.")
     comparison: str = shown(choices=("above", "at_least", "below", "at_most"))
     limit: Amount = shown("The published limit.")
@@ -54,37 +59,41 @@ class Evidence:
 
     sentence: Message = shown()
     strength: str = shown(choices=STRENGTHS)
-    figures: list[EvidenceFigure] = shown()
-    signs: list[str] = shown("Signs that were seen.", choices=_SIGNS)
-    signs_not_seen: list[str] = shown("Signs that were looked for and not seen.", choices=_SIGNS)
+    figures: list[EvidenceFigure] = shown(optional=True)
+    signs: list[str] = shown("Signs that were seen.", optional=True, choices=_SIGNS)
+    signs_not_seen: list[str] = shown(
+        "Signs that were looked for and not seen.", optional=True, choices=_SIGNS
+    )
     sources: list[str] = source_keys()
-    provenance: str = shown("seen, memory (not yet verified) or common-practice.")
+    provenance: str = shown(choices=PROVENANCES)
 
 
 @part
 class Measurement:
     """Something to look at or measure."""
 
-    id: str = shown()
+    id: str = shown(choices=CHECKS)
     name: Message = shown()
     how: Message = shown()
     cost_rank: int = shown("1 is a look, 6 is an outside laboratory.")
     signs_to_report: list[str] = shown(
         "The ids by which its result goes into `observations`, or into `not_seen`; only those not "
         "reported yet.",
+        optional=True,
         choices=_SIGNS,
     )
     figures_to_report: list[Message] = shown(
-        "Names of the figures it gives; only those not given yet."
+        "Names of the figures it gives; only those not given yet.", optional=True
     )
     otherwise: Message = shown("What it shows if none of these causes is at work.")
     sources: list[str] = source_keys()
 
 
 @part
-class SettlingMeasurement(Measurement):
+class Settling:
     """What would rule one cause in or out."""
 
+    check: str = shown("Id of the next check, or of one of the other checks.", choices=CHECKS)
     if_this_cause: Message = shown("What it shows if this cause is at work.")
 
 
@@ -92,7 +101,7 @@ class SettlingMeasurement(Measurement):
 class CauseOutcome:
     """What a measurement shows if a cause is at work."""
 
-    cause: str = shown("The cause.", choices=_CAUSES)
+    cause: str = shown("The cause.", choices=CAUSES)
     outcome: Message = shown()
 
 
@@ -103,7 +112,7 @@ class NextMeasurement(Measurement):
     separates: list[str] = shown(
         "The leading causes; one where a single cause is suspected, none where nothing is known "
         "yet.",
-        choices=_CAUSES,
+        choices=CAUSES,
         each="A leading cause.",
     )
     outcomes: list[CauseOutcome] = shown()
@@ -115,7 +124,7 @@ class WeighedCause:
 
     shown_as: ClassVar[str] = "CauseAnswer"
 
-    cause: str = shown("Stable id of the cause.", choices=_CAUSES)
+    cause: str = shown("Stable id of the cause.", choices=CAUSES)
     name: Message = shown()
     verdict: str = shown(
         "Decisive evidence counts first, then strong; weak evidence alone leaves a cause open. "
@@ -123,12 +132,16 @@ class WeighedCause:
         choices=VERDICTS,
     )
     rank: int = shown("1 is first; ties share a rank.")
-    tied_with: list[str] = shown(choices=_CAUSES, each="A cause of the same rank.")
-    evidence_for: list[Evidence] = shown()
-    evidence_against: list[Evidence] = shown()
+    tied_with: list[str] = shown(optional=True, choices=CAUSES, each="A cause of the same rank.")
+    evidence_for: list[Evidence] = shown("The strongest first.", optional=True)
+    evidence_against: list[Evidence] = shown("The strongest first.", optional=True)
     mechanism: Message = shown()
-    usual_remedy: Message | None = shown("In generic terms; null unless supported or possible.")
-    settled_by: SettlingMeasurement | None = shown()
+    usual_remedy: Message | None = shown(
+        "In generic terms; left out unless supported or possible.", optional=True
+    )
+    settled_by: Settling | None = shown(
+        "Left out of an unlikely cause; of a supported one unless all are asked for.", optional=True
+    )
     sources: list[str] = source_keys()
 
 
@@ -140,6 +153,19 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     return [_cause(findings, int(place), sample, notes) for place in findings.order[sample]]
 
 
+def in_short(cause: WeighedCause) -> WeighedCause:
+    """Return a cause with its :data:`MOST_EVIDENCE` strongest pieces of evidence a side.
+
+    What settles it is left out where it is supported.
+    """
+    return replace(
+        cause,
+        evidence_for=cause.evidence_for[:MOST_EVIDENCE],
+        evidence_against=cause.evidence_against[:MOST_EVIDENCE],
+        settled_by=None if cause.verdict == VERDICTS[SUPPORTED] else cause.settled_by,
+    )
+
+
 def show_next_measurement(
     assessment: Assessment, sample: int, notes: Notes
 ) -> NextMeasurement | None:
@@ -148,12 +174,12 @@ def show_next_measurement(
     chosen = int(findings.next_measurement[sample])
     if chosen == NONE_LEFT:
         return None
-    leading = [_CAUSES[place] for place in findings.separated[sample] if place != NONE_LEFT]
+    leading = [CAUSES[place] for place in findings.separated[sample] if place != NONE_LEFT]
     measurement = list(next_measurements().values())[chosen]
     verdict = findings.diagnosis.verdict[sample]
     told = leading or [
         cause
-        for place, cause in enumerate(_CAUSES)
+        for place, cause in enumerate(CAUSES)
         if cause in measurement.outcomes and verdict[place] != UNLIKELY
     ]
     return NextMeasurement(
@@ -179,9 +205,9 @@ def _assume_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
 
 def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say so where salt is unlikely, and nothing else that rinsing would take away is possible."""
-    verdict = dict(zip(_CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
+    verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
     rinsing = next_measurements()[RINSING_TEST]
-    rinsed_away = [cause for cause in _CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]
+    rinsed_away = [cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]
     if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in rinsed_away):
         return
     if assessment.flush_plan.flushed[assessment.containers_of(sample)].any():
@@ -194,7 +220,7 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
 
 
 def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> WeighedCause:
-    diagnosis, cause = findings.diagnosis, causes()[_CAUSES[place]]
+    diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
     met = [
         rule
@@ -210,14 +236,14 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
         rank=int(ranks[place]),
         tied_with=[
             other
-            for position, other in enumerate(_CAUSES)
+            for position, other in enumerate(CAUSES)
             if position != place and ranks[position] == ranks[place]
         ],
         evidence_for=_evidence(met, "for", findings, sample, notes),
         evidence_against=_evidence(met, "against", findings, sample, notes),
         mechanism=say(f"causes.mechanism.{cause.id}"),
         usual_remedy=say(f"causes.usual_remedy.{cause.id}") if verdict >= POSSIBLE else None,
-        settled_by=None if settled else _settling(settling, cause, findings, sample, notes),
+        settled_by=None if settled else _settling(settling, cause),
         sources=notes.cite(cause.source),
     )
 
@@ -278,22 +304,26 @@ def _figure(condition: Condition, findings: CauseFindings, sample: int) -> Evide
         value = math.sqrt(low * high) if low > 0 else (low + high) / 2
     return EvidenceFigure(
         measure=measure.id,
-        name=_name_of(measure.id),
-        basis=say(f"diagnostic_measures.basis.{measure.basis}") if measure.basis else "",
         figure=Amount(value, unit, low, high),
         comparison=condition.comparison,
         limit=Amount(condition.threshold, unit),
     )
 
 
-def _settling(
-    chosen: int, cause: Cause, findings: CauseFindings, sample: int, notes: Notes
-) -> SettlingMeasurement:
+def _settling(chosen: int, cause: Cause) -> Settling:
     measurement = list(next_measurements().values())[chosen]
-    return SettlingMeasurement(
-        **_measurement(chosen, findings, sample, notes),
-        if_this_cause=_outcome(measurement.shows(cause.id)),
-    )
+    return Settling(measurement.id, _outcome(measurement.shows(cause.id)))
+
+
+def show_checks(
+    assessment: Assessment, sample: int, checks: Iterable[str], notes: Notes
+) -> list[Measurement]:
+    """Return measurements by their ids, each once."""
+    findings = assessment.causes.findings
+    return [
+        Measurement(**_measurement(CHECKS.index(each), findings, sample, notes))
+        for each in dict.fromkeys(checks)
+    ]
 
 
 def _measurement(

@@ -12,9 +12,10 @@ import numpy as np
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood, root_zone
-from saltcalc.parts.crops.verdicts import VERDICT, VERDICTS, Standing, standing_of
+from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
@@ -62,8 +63,8 @@ class CropRanking:
 class VerdictCount:
     """How many crops have a verdict."""
 
-    verdict: str = shown(VERDICT)
-    crops: int = shown()
+    verdict: str = shown(choices=VERDICT_IDS)
+    count: int = shown()
 
 
 @part
@@ -71,8 +72,8 @@ class RankedCrop(Standing):
     """A crop in its place."""
 
     rank: int = shown()
-    group: str = shown()
-    rating: str | None = shown("S, MS, MT or T.")
+    group: str = shown(choices=GROUPS)
+    rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     local: bool = shown("Whether the row is the grower's own.")
     sources: list[str] = source_keys()
 
@@ -81,7 +82,7 @@ class RankedCrop(Standing):
 class Ranking:
     """The crops, from the one that stands the medium best."""
 
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
     counts: list[VerdictCount] | None = shown()
     ranking: list[RankedCrop] | None = shown()

@@ -11,20 +11,22 @@ import numpy as np
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
-from saltcalc.data.stage_limits import stage_limits
+from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import GROUPS, PROVENANCES, RATINGS
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
+    VERDICT_IDS,
+    VERDICTS,
     CropLimit,
     Standing,
     limits_held,
     standing_of,
-    verdict_in_words,
 )
 from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import from_row, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, from_row, note_of, part, row_of, shown, source_keys
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
@@ -52,10 +54,13 @@ class StageRange(StageLimitRow):
 class FlushDownTo:
     """The EC to come down to for a share of the yield."""
 
-    relative_yield: float = shown("", "%")
-    ec_saturated_extract: float = shown("EC of the saturated extract.", "dS/m")
-    reading: float = shown("The same by the extraction method of the request.", "dS/m")
-    reached: bool = shown("Whether the medium is there already.")
+    at_yield: Series = shown("Yield against that without salt.")
+    saturated_extract: Series = shown("EC of the saturated extract.")
+    reading: Series | None = shown(
+        "The same by the extraction method of the request, where that is another one.",
+        optional=True,
+    )
+    reached: list[bool] = shown("Whether the medium is there already.")
 
 
 @part
@@ -63,37 +68,51 @@ class SecondFigures:
     """What another source says of the crop."""
 
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
-    slope: float = shown("Loss above it.", SLOPE_UNIT)
-    rating: str | None = shown()
-    relative_yield: float = shown("What this source would leave of the yield.", "%")
-    provenance: str = shown()
-    note: Message | str = shown()
+    slope: float = shown("Loss above it.", SLOPE_UNIT, optional=True)
+    rating: str | None = shown(optional=True, choices=RATINGS)
+    relative_yield: float = shown("What this source would leave of the yield.", "%", optional=True)
+    provenance: str = shown(choices=PROVENANCES)
+    note: Message | str = shown(optional=True)
     sources: list[str] = source_keys()
+
+
+@part
+class Alternative:
+    """A crop that tolerates the medium."""
+
+    crop: str = shown()
+    name: str = shown()
+    verdict: str = shown(choices=VERDICT_IDS)
+    stands_up_to: float = shown(
+        "Highest EC of the saturated extract at which it is still tolerant.", "dS/m"
+    )
 
 
 @part
 class CropAnswer(Standing):
     """How a crop at a stage stands the medium."""
 
-    stage: str = shown()
-    group: str = shown()
+    stage: str = shown(choices=STAGES)
+    group: str = shown(choices=GROUPS)
     local: bool = shown("Whether the row is the grower's own.")
-    rating: str | None = shown("S, MS, MT or T.")
+    rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss above it.", SLOPE_UNIT)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
-    osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
-    governing_reason: Message = shown()
     limits: list[CropLimit] = shown()
     stage_ranges: list[StageRange] = shown(
-        "Published ranges for plants of this age, for comparison."
+        "Published ranges for plants of this age that differ from the limit above.", optional=True
     )
-    flush_down_to: list[FlushDownTo] = shown("For 100, 90 and 50 % of the yield.")
-    second_figures: list[SecondFigures] = shown()
-    alternatives: list[Standing] = shown(
-        "Up to five crops of the same group that stand it, nearest first."
+    flush_down_to: FlushDownTo | None = shown(
+        "For 100, 90 and 50 % of the yield; left out without a published response.", optional=True
     )
-    remark: Message | str | None = shown("What the crop's row in the table says beside.")
+    second_figures: list[SecondFigures] = shown(optional=True)
+    alternatives: list[Alternative] = shown(
+        "Up to five tolerant crops of the same group, the nearest first.", optional=True
+    )
+    remark: Message | str | None = shown(
+        "What the crop's row in the table says beside.", optional=True
+    )
     note: tuple[Message, ...] = shown()
     sources: list[str] = source_keys()
 
@@ -114,7 +133,7 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
     ]
 
 
-def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Standing]]:
+def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alternative]]:
     """Return crops that stand the medium in place of each planting that does not."""
     verdict = assessment.crops.verdicts.verdict
     replaced = [row for row in rows if verdict[row] != Verdict.STANDS_IT]
@@ -124,13 +143,11 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Sta
     ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced])
     return {
         row: [
-            Standing(
-                **standing_of(
-                    catalogue[other],
-                    ranking.verdicts,
-                    (place, other),
-                    float(ranking.stands_up_to[place, other]),
-                )
+            Alternative(
+                crop=catalogue[other].id,
+                name=catalogue[other].name,
+                verdict=VERDICTS[Verdict.STANDS_IT],
+                stands_up_to=float(ranking.stands_up_to[place, other]),
             )
             for other in alternatives(ranking, place, int(plantings.crop[row]), catalogue)
         ]
@@ -139,7 +156,7 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Sta
 
 
 def _show(
-    assessment: Assessment, row: int, others: list[Standing], path: str, notes: Notes
+    assessment: Assessment, row: int, others: list[Alternative], path: str, notes: Notes
 ) -> CropAnswer:
     result, plantings = assessment.crops, assessment.batch.plantings
     crop, stage = assessment.crop_of(row), STAGES[plantings.stage[row]]
@@ -155,8 +172,6 @@ def _show(
         threshold=crop.threshold,
         slope=crop.slope,
         ec_saturated_extract=Interval(zone.ec, zone.ec_low, zone.ec_high),
-        osmotic_potential=row_of(assessment.salinity.osmotic_potential, int(plantings.sample[row])),
-        governing_reason=_reason(limits),
         limits=limits,
         stage_ranges=_stage_ranges(result, row, stage, notes),
         flush_down_to=_flush_down_to(result, row),
@@ -174,34 +189,23 @@ def _show(
         alternatives=others,
         remark=crop.note or note_of("crops", crop) or None,
         note=tuple(_note(assessment, crop, stage, row, limits)),
-        sources=notes.cite(*crop.source_keys, *(key for each in limits for key in each.sources)),
+        sources=notes.cite(*crop.source_keys),
     )
 
 
-def _reason(limits: list[CropLimit]) -> Message:
-    counted = [limit for limit in limits if limit.code != Verdict.CANNOT_TELL]
-    if not counted:
-        return say("crops.no_limit_to_hold")
-    first = next(limit for limit in counted if limit.governs)
-    told = {"limit": first.in_words, "verdict": verdict_in_words(first.code)}
-    others = [
-        say("crops.limit_says", limit=limit.in_words, verdict=verdict_in_words(limit.code))
-        for limit in counted
-        if limit is not first
-    ]
-    if not others:
-        return say("crops.only_limit", **told)
-    if all(limit.code == first.code for limit in counted):
-        return say("crops.limits_agree", **told)
-    return say("crops.strictest_says", others=others, **told)
-
-
 def _stage_ranges(result: CropsResult, row: int, stage: str, notes: Notes) -> list[StageRange]:
-    """Return the published ranges for young plants and container crops on the limit's method."""
+    """Return published ranges on the limit's method that say other than that limit, each once."""
     zone = row_of(result.zone, row)
     if math.isnan(zone.suits):
         return []
     method = extraction_methods()[result.zone_method[row]].id
+    unlike: dict[tuple[float, float], StageLimit] = {}
+    for limit in stage_limits():
+        of_age = (
+            limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
+        )
+        if of_age and limit.ec_high != zone.suits:
+            unlike.setdefault((limit.ec_low, limit.ec_high), limit)
     return [
         stage_limit_row(
             StageRange,
@@ -209,20 +213,21 @@ def _stage_ranges(result: CropsResult, row: int, stage: str, notes: Notes) -> li
             within=limit.ec_low <= zone.reading <= limit.ec_high,
             sources=notes.cite(limit.source),
         )
-        for limit in stage_limits()
-        if limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
+        for limit in unlike.values()
     ]
 
 
-def _flush_down_to(result: CropsResult, row: int) -> list[FlushDownTo]:
+def _flush_down_to(result: CropsResult, row: int) -> FlushDownTo | None:
     ecs, readings = result.ec_at_yields[row].tolist(), result.readings_at_yields[row].tolist()
     if np.isnan(ecs).any():
-        return []
+        return None
     met = row_of(result.zone, row).ec + result.tolerance_shift[row]
-    return [
-        FlushDownTo(wanted, ec, reading, reached=bool(met <= ec))
-        for wanted, ec, reading in zip(YIELDS, ecs, readings, strict=True)
-    ]
+    return FlushDownTo(
+        at_yield=Series(YIELDS, "%"),
+        saturated_extract=Series(ecs, "dS/m"),
+        reading=None if np.allclose(readings, ecs) else Series(readings, "dS/m"),
+        reached=[bool(met <= ec) for ec in ecs],
+    )
 
 
 def _note(
@@ -230,7 +235,7 @@ def _note(
 ) -> Iterator[Message]:
     governing = next((limit for limit in limits if limit.governs), None)
     if governing:
-        yield from governing.sentence
+        yield from governing.in_words
         if len({limit.code for limit in limits} - {Verdict.CANNOT_TELL}) > 1:
             yield say("crops.strictest_governs")
     else:

@@ -10,14 +10,14 @@ from typing import Any, ClassVar
 import numpy as np
 
 from saltcalc.data.crops import Crop
-from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
 from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, part, shown, shows, source_keys
+from saltcalc.parts.shown import Amount, Text, part, shown, shows, source_keys
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
@@ -42,13 +42,9 @@ LIMITS = {
     Limit.SODIUM: "exchangeable_sodium",
 }
 
-_FOUND, _UNKNOWN = list(VERDICTS.values())[:-1], VERDICTS[Verdict.CANNOT_TELL]
-VERDICT = f"{', '.join(_FOUND)}, or {_UNKNOWN}."
-
-
-def verdict_in_words(verdict: Verdict) -> Message:
-    """Return a verdict as it is said within a sentence."""
-    return say(f"crop_verdict.{verdict.name.lower()}")
+VERDICT_IDS, LIMIT_IDS = tuple(VERDICTS.values()), tuple(LIMITS.values())
+_UNKNOWN = VERDICTS[Verdict.CANNOT_TELL]
+_BASES = (*method_codes(), "pore_water", "exchangeable_sodium_percentage")
 
 
 @part
@@ -67,20 +63,20 @@ class Standing:
         return Interval(found.response, found.response_low, found.response_high)
 
     @property
-    @shows("Seeds that emerge, where their half-value is published.", "%")
+    @shows("Seeds that emerge; left out unless their half-value is published.", "%", optional=True)
     def emergence(self) -> Interval:
         """Of the seeds."""
         found = self.verdicts
         return Interval(found.emergence, found.emergence_low, found.emergence_high)
 
     @property
-    @shows(VERDICT)
+    @shows(choices=VERDICT_IDS)
     def verdict(self) -> str:
         """The verdict by its id."""
         return VERDICTS[Verdict(int(self.verdicts.verdict))]
 
     @property
-    @shows("Verdicts over the interval, kindest first.")
+    @shows("Verdicts over the interval, the mildest first.", choices=VERDICT_IDS)
     def verdict_range(self) -> list[str]:
         """Those that can be told, each once."""
         ends = (self.verdicts.best, self.verdicts.verdict, self.verdicts.worst)
@@ -88,8 +84,8 @@ class Standing:
         return [VERDICTS[Verdict(code)] for code in dict.fromkeys(known)] or [_UNKNOWN]
 
     @property
-    @shows("The limit that the verdict rests on.")
-    def governing(self) -> str | None:
+    @shows("The limit that the verdict rests on.", choices=LIMIT_IDS)
+    def governing_limit(self) -> str | None:
         """The limit by its id, if there is any."""
         return LIMITS.get(Limit(int(self.verdicts.governing)))
 
@@ -129,13 +125,13 @@ class CropLimit:
     code: Verdict
 
     @property
-    @shows()
-    def limit(self) -> str:
+    @shows(choices=LIMIT_IDS)
+    def id(self) -> str:
         """The limit by its id."""
         return LIMITS[self.kind]
 
     @property
-    @shows(VERDICT)
+    @shows(choices=VERDICT_IDS)
     def verdict(self) -> str:
         """The verdict by its id."""
         return VERDICTS[self.code]
@@ -145,14 +141,20 @@ class CropLimit:
     allowed: Amount = shown(
         "Where the limit begins to bite; low and high where sources give a range."
     )
-    basis: str = shown("Extraction method, or what is compared.")
-    sentence: tuple[Message, ...] = shown()
-    sources: list[str] = source_keys()
+    basis: str = shown("Extraction method, or what is compared.", choices=_BASES)
+    in_words: tuple[Message, ...]
 
     @property
-    def in_words(self) -> Message:
-        """The limit as it is named within a sentence."""
-        return say(f"crop_limit.{self.kind.name.lower()}")
+    @shows(
+        "Left out of a limit that is met, and of the one that governs, which `note` tells.",
+        optional=True,
+    )
+    def sentence(self) -> Text | None:
+        """The limit in words, where it is not met and does not govern."""
+        met = self.code == Verdict.STANDS_IT
+        return None if met or self.governs else self.in_words
+
+    sources: list[str] = source_keys()
 
 
 @dataclass(frozen=True)
@@ -191,7 +193,7 @@ class _Planting:
             found=Amount(found, unit),
             allowed=Amount(high if math.isnan(low) else low, unit, low, high),
             basis=basis,
-            sentence=tuple(sentence),
+            in_words=tuple(sentence),
             sources=self.notes.cite(*sources),
         )
 

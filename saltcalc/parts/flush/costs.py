@@ -16,7 +16,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Column, Series, Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
@@ -56,16 +56,14 @@ class FlushCosts:
 
 
 @part
-class NutrientCost:
-    """What the flush carries off of one nutrient."""
+class NutrientCosts:
+    """What the flush carries off of each nutrient that was reported."""
 
-    nutrient: str = shown()
-    reported_as: str = shown()
-    lost_per_container: float = shown("Carried off, less what the water brings.", "mg")
-    lost_total: float = shown("Of all containers.", "mg")
-    share_lost: float = shown("Of what was dissolved and held on the medium.", "1")
-    in_drainage: float = shown("In all the drainage, mixed.", "mg/L")
-    left_in_pore_water: float = shown("In the pore water afterwards.", "mg/L")
+    of_nutrients: list[str] = shown(choices=RETAINED_NUTRIENTS)
+    lost: Series = shown("Carried off from one container, less what the water brings.")
+    share_lost: Series = shown("Of what was dissolved and held on the medium.")
+    in_drainage: Series = shown("In all the drainage, mixed.")
+    left_in_pore_water: Series = shown("In the pore water afterwards.")
     sources: list[str] = source_keys()
 
 
@@ -82,7 +80,7 @@ class DrinkingWater:
 class NitrogenSource:
     """One generic source of nitrogen."""
 
-    id: str = shown()
+    id: str = shown(choices=[source.id for source in nitrogen_sources()])
     name: Message = shown()
     mass_per_container: float = shown("Mass that holds the nitrogen.", "g")
     note: Message | str = shown()
@@ -97,7 +95,7 @@ class Feed:
     nitrogen_per_container: float = shown("To add.", "mg")
     nitrogen_total: float = shown("To add to all containers.", "mg")
     ec_rise: float = shown("What it adds to the EC of the pore water.", "dS/m")
-    generic_sources: list[NitrogenSource] = shown()
+    generic_sources: list[NitrogenSource] = shown(optional=True)
     sentence: Text = shown()
     sources: list[str] = source_keys()
 
@@ -106,12 +104,10 @@ class Feed:
 class Costs:
     """What the flush costs besides water."""
 
-    nutrients: list[NutrientCost] = shown()
-    drainage_volume: float = shown("Drainage of all containers, to be collected.", "L")
+    carried_off: NutrientCosts = shown()
     drainage_nitrate_n: float = shown("Nitrate nitrogen in it.", "mg/L")
     drinking_water: list[DrinkingWater] = shown()
-    ec_after: float = shown("Pore water that the medium settles to.", "dS/m")
-    feed: Feed | None = shown()
+    feed: Feed | None = shown(optional=True)
 
 
 @part
@@ -183,36 +179,32 @@ def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Cos
         for nutrient, loss in costs.nutrients.items()
         if math.isnan(loss.lost)
     ]
-    known = [
-        _nutrient_cost(nutrient, loss, count, notes)
-        for nutrient, loss in costs.nutrients.items()
-        if not math.isnan(loss.lost)
-    ]
     if missing:
         notes.miss(f"{path}/costs", missing, say("missing.flush_costs"))
     nitrate = costs.nutrients["nitrate_n"].in_drainage
     return Costs(
-        nutrients=known,
-        drainage_volume=flush.plan.drained * count,
+        carried_off=_carried_off(costs.nutrients, notes),
         drainage_nitrate_n=nitrate,
         drinking_water=_drinking_water(nitrate, notes),
-        ec_after=flush.plan.ec_after,
         feed=_feed(costs, flush, count, notes),
     )
 
 
-def _nutrient_cost(nutrient: str, loss: NutrientLoss, count: int, notes: Notes) -> NutrientCost:
-    lost, before = float(loss.lost), float(loss.held_before)
-    return NutrientCost(
-        nutrient=nutrient,
-        reported_as=reported_ions()[nutrient].reported_as,
-        lost_per_container=lost,
-        lost_total=lost * count,
-        share_lost=lost / before if before else math.nan,
-        in_drainage=float(loss.in_drainage),
-        left_in_pore_water=float(loss.after),
-        sources=notes.cite(nutrient_retention()[nutrient].source),
+def _carried_off(nutrients: dict[str, NutrientLoss], notes: Notes) -> NutrientCosts:
+    known = {each: loss for each, loss in nutrients.items() if not math.isnan(loss.lost)}
+    losses = known.values()
+    return NutrientCosts(
+        of_nutrients=list(known),
+        lost=Series([float(each.lost) for each in losses], "mg"),
+        share_lost=Series([_share_lost(each) for each in losses], "1"),
+        in_drainage=Series([float(each.in_drainage) for each in losses], "mg/L"),
+        left_in_pore_water=Series([float(each.after) for each in losses], "mg/L"),
+        sources=notes.cite(*(nutrient_retention()[each].source for each in known)),
     )
+
+
+def _share_lost(loss: NutrientLoss) -> float:
+    return float(loss.lost) / float(loss.held_before) if loss.held_before else math.nan
 
 
 def _drinking_water(nitrate: float, notes: Notes) -> list[DrinkingWater]:

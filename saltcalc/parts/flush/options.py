@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -14,8 +14,8 @@ from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import central, daily_use, is_practical
-from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, part, row_of, shown, source_keys
+from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.blend import blend_share, blended
@@ -88,6 +88,19 @@ class FlushOptions:
     uptake_days: Floats
 
 
+OPTIONS = (
+    "flush_elsewhere",
+    "drill_holes",
+    "better_water",
+    "blend",
+    "replace",
+    "keep_moist",
+    "tolerant_crop",
+    "draw_down",
+)
+"""Ids of the ways out."""
+
+
 @part
 class ShortPlan:
     """The plan for a medium in a vessel that drains."""
@@ -102,11 +115,11 @@ class ShortPlan:
 
 
 @part
-class Moisture:
-    """The pore water at one moisture."""
+class EcByMoisture:
+    """The pore water as the medium dries."""
 
-    moisture: float = shown("Water over water held after drainage.", "1")
-    ec: float = shown("Pore water then.", "dS/m")
+    at_moisture: Series = shown("Water over water held after drainage.")
+    pore_water: Series = shown("Its EC then.")
 
 
 @part
@@ -115,7 +128,7 @@ class Option:
 
     shown_as: ClassVar[str] = "Option"
 
-    id: str = shown()
+    id: str = shown(choices=OPTIONS)
     sentence: Text = shown()
 
 
@@ -137,7 +150,7 @@ class Blend(Option):
 class OtherFlush(Option):
     """A flush in another vessel, with holes drilled, or with another water."""
 
-    plan: ShortPlan = shown()
+    plan: ShortPlan | None = shown("As of the option before it where left out.", optional=True)
     rain_share: float = shown("Share of rain water in the water for the flush.", "1")
     sources: list[str] = source_keys()
 
@@ -153,7 +166,7 @@ class Replacement(Option):
 class KeepMoist(Option):
     """Water that thins the salt while it stays."""
 
-    ec_by_moisture: list[Moisture] = shown()
+    ec_by_moisture: EcByMoisture = shown()
     sources: list[str] = source_keys()
 
 
@@ -161,7 +174,7 @@ class KeepMoist(Option):
 class TolerantCrops(Option):
     """Crops that stand the medium as it is."""
 
-    crops: list[str] = shown("Names, best first.")
+    tolerant_crops: list[str] = shown("Names, best first.")
     sources: list[str] = source_keys()
 
 
@@ -169,8 +182,7 @@ class TolerantCrops(Option):
 class DrawDown(Option):
     """Plants that take salt up."""
 
-    weeks_at_soonest: float = shown("Rough.", "week")
-    weeks_at_latest: float = shown("Rough.", "week")
+    duration: Range = shown("From the soonest to the latest; rough, and open at a year.")
     sources: list[str] = source_keys()
 
 
@@ -261,15 +273,15 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     if plan:
         elsewhere = [
             plan.option("flush_elsewhere", notes.cite("common_practice")),
-            plan.option("drill_holes", notes.cite("common_practice")),
+            replace(plan.option("drill_holes", notes.cite("common_practice")), plan=None),
         ]
     blend = _blend(options, notes)
     crops = _tolerant_crops(assessment, row, notes)
     moist, replacement = _keep_moist(options, notes), _replacement(notes)
     # What cannot work is told last, so that nobody tries it.
-    helpful: list[AnyOption] = [crops, moist] if crops.crops else [moist]
+    helpful: list[AnyOption] = [crops, moist] if crops.tolerant_crops else [moist]
     last: list[AnyOption] = [_draw_down(options, notes)]
-    if not crops.crops:
+    if not crops.tolerant_crops:
         last.append(crops)
     if options.salty_fraction >= BLEND_FIRST_FROM:
         return [*blend, *elsewhere, *helpful, replacement, *last]
@@ -379,9 +391,9 @@ def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
         sentence=say(
             "option.keep_moist", wet=wet, moist=moist, at_moist=at_moist, dry=dry, at_dry=at_dry
         ),
-        ec_by_moisture=[
-            Moisture(*pair) for pair in zip(RELATIVE_WATER_CONTENTS, (wet, moist, dry), strict=True)
-        ],
+        ec_by_moisture=EcByMoisture(
+            Series(RELATIVE_WATER_CONTENTS, "1"), Series((wet, moist, dry), "dS/m")
+        ),
         sources=notes.cite("common_practice"),
     )
 
@@ -391,7 +403,7 @@ def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantC
     return TolerantCrops(
         id="tolerant_crop",
         sentence=say("option.tolerant_crop" if names else "option.no_crop", crops=names),
-        crops=names,
+        tolerant_crops=names,
         sources=notes.cite("maas_hoffman_1977"),
     )
 
@@ -401,8 +413,7 @@ def _draw_down(options: FlushOptions, notes: Notes) -> DrawDown:
     return DrawDown(
         id="draw_down",
         sentence=_drawn_down(soonest, latest),
-        weeks_at_soonest=soonest,
-        weeks_at_latest=latest,
+        duration=Range(soonest, latest, "week"),
         sources=notes.cite("judgement"),
     )
 

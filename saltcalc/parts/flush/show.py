@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.vocabulary import STAGES
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
@@ -18,7 +18,7 @@ from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, Text, part, row_of, shown, source_keys
 from saltcalc.science.plan import CEILING_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
@@ -31,28 +31,29 @@ HOURS_A_DAY = 8.0
 ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
 
+PASSES_TOLD = 8
+"""Of how many passes the course is told at most."""
+
 CLEARLY_MORE = 1.05
 """Ratio from which mixing at once takes more water than the plan."""
 
 
 @part
-class Pass:
-    """One pass of a flush."""
+class PassByPass:
+    """What comes out in some of the passes, the first and the last among them."""
 
-    applied: float = shown("Water poured on.", "L")
-    drained: float = shown("Water that comes out.", "L")
-    ec_medium: float = shown("Pore water that the medium settles to afterwards.", "dS/m")
-    ec_drainage: float = shown("All the drainage of the pass, mixed.", "dS/m")
+    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread.")
+    drained: Series = shown("Water that comes out in the pass.")
+    pore_water: Series = shown("What the medium settles to afterwards.")
+    drainage_ec: Series = shown("All the drainage of the pass, mixed.")
 
 
 @part
-class Comparison:
+class RuleOfThumb:
     """The litres beside the rule of the trade and the simplest model."""
 
-    two_volume_rule: float = shown("Twice the container's volume.", "L", key="twice_the_pot")
-    ratio_to_two_volume_rule: float = shown(
-        "This plan's water over that.", "1", key="over_twice_the_pot"
-    )
+    two_volume_rule: float = shown("Twice the container's volume.", "L")
+    ratio_to_two_volume_rule: float = shown("This plan's water over that.", "1")
     well_mixed: float = shown("Water if the container mixed at once.", "L")
     sentence: Text = shown()
     sources: list[str] = source_keys()
@@ -63,14 +64,14 @@ class FlushPlan:
     """How to take one kind of container down once."""
 
     container: str | None = shown()
-    drainage: str = shown()
+    drainage: str = shown(choices=DRAINAGE)
     sentence: Text = shown("The plan in words.")
     water_in_container: ContainerWater = shown()
     water_held: float = shown("Water in one container after drainage.", "L")
     water_per_container: Interval = shown("Water to pour through one container.", "L")
     water_total: Interval = shown("Water for all of them.", "L")
-    drained_per_container: float = shown("Drainage of one container.", "L")
-    drained_total: float = shown("Drainage of all of them.", "L")
+    drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
+    drained_total: float = shown("Drainage of all of them.", "L", optional=True)
     target_from: Message = shown("What sets the target.")
     target_ec: float = shown("Where to bring the medium, by its own extraction method.", "dS/m")
     target_pore_water: float = shown("The same as pore water at container capacity.", "dS/m")
@@ -80,15 +81,19 @@ class FlushPlan:
     reaches_target: bool = shown()
     stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
     stop_reading_own_method: float = shown(
-        "What the medium then reads by its own extraction method, once settled.", "dS/m"
+        "What the medium then reads by its own extraction method, once settled.",
+        "dS/m",
+        optional=True,
     )
-    rest: float = shown("Rest between passes.", "min")
-    time_needed: float = shown("Time for one container, rests included.", "h")
-    passes: list[Pass] = shown()
-    comparison: Comparison | None = shown()
-    costs: Costs | None = shown()
-    rebound: Rebound | None = shown()
-    options: list[AnyOption] = shown()
+    passes: int = shown("How many; 0 where nothing is to be poured on.")
+    applied_each: float = shown("Water of one pass.", "L", optional=True)
+    rest: float = shown("Rest between passes.", "min", optional=True)
+    time_needed: float = shown("Time for one container, rests included.", "h", optional=True)
+    pass_by_pass: PassByPass | None = shown(optional=True)
+    rule_of_thumb: RuleOfThumb | None = shown(optional=True)
+    costs: Costs | None = shown(optional=True)
+    rebound: Rebound | None = shown(optional=True)
+    options: list[AnyOption] = shown("What else can be done, best first.")
     sources: list[str] = source_keys()
 
 
@@ -120,7 +125,6 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
     # None flows where gypsum holds the medium above its target from the start.
     flows = bool(shows_litres and case.needed and plan.passes)
     substrate = list(substrates().values())[assessment.batch.samples.substrate[case.owner]]
-    each = case.flush.pass_volume
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
@@ -143,22 +147,32 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
         stop_reading_own_method=plan.ec_after / case.settled_over_reading if flows else math.nan,
         rest=60 * case.flush.rest_between if flows else math.nan,
         time_needed=plan.hours if flows else math.nan,
-        passes=[
-            Pass(each, *figures)
-            for figures in zip(
-                plan.drained_each[: plan.passes],
-                plan.ec_medium[: plan.passes],
-                plan.ec_drainage[: plan.passes],
-                strict=True,
-            )
-        ]
-        if flows
-        else [],
-        comparison=_compare(flush, notes) if flows else None,
+        passes=int(plan.passes) if flows else 0,
+        applied_each=case.flush.pass_volume if flows else math.nan,
+        pass_by_pass=_pass_by_pass(flush) if flows else None,
+        rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
         options=show_options(assessment, row, notes),
-        sources=notes.cite("van_genuchten_1980", substrate.source),
+        sources=notes.cite(
+            "van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source
+        ),
+    )
+
+
+def _pass_by_pass(flush: FlushResult) -> PassByPass:
+    """Return the course of a flush in a few of its passes."""
+    plan = flush.plan
+    told = np.unique(np.linspace(1, plan.passes, PASSES_TOLD).round().astype(int))
+    drained, pore_water, drainage = (
+        np.asarray(each)[told - 1].tolist()
+        for each in (plan.drained_each, plan.ec_medium, plan.ec_drainage)
+    )
+    return PassByPass(
+        pass_numbers=told.tolist(),
+        drained=Series(drained, "L"),
+        pore_water=Series(pore_water, "dS/m"),
+        drainage_ec=Series(drainage, "dS/m"),
     )
 
 
@@ -235,14 +249,14 @@ def _likely(flush: FlushResult) -> Message:
     return say("flush.likely_or_more", **told, short=short, most=flush.case.flush.ceiling)
 
 
-def _compare(flush: FlushResult, notes: Notes) -> Comparison:
+def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
     """Hold the litres against the rule of the trade and the simplest model."""
     litres, rule, mixed = float(flush.plan.applied), flush.two_volume_rule, flush.well_mixed
     ratio = litres / float(rule)
     low, high = ABOUT_THE_SAME
     which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
     more = "flush.well_mixed_more" if mixed > CLEARLY_MORE * litres else "flush.well_mixed"
-    return Comparison(
+    return RuleOfThumb(
         two_volume_rule=float(rule),
         ratio_to_two_volume_rule=ratio,
         well_mixed=float(mixed),

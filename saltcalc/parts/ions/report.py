@@ -11,9 +11,11 @@ from saltcalc.data.extraction import method_codes
 from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, shown, source_keys
+from saltcalc.parts.shown import part, shown
 from saltcalc.science.balance import (
+    ANIONS,
     BALANCE_VERDICTS,
+    CATIONS,
     COUNTER_IONS,
     EC_VERDICTS,
     ec_floor,
@@ -30,14 +32,19 @@ LEAST_DILUTION_APART = 0.15
 
 _MOST_SLIPS = 4
 
+SLIP_KINDS = ("form", "unit", "all_ions", "one_ion", "reading", "extraction")
+
 
 @part
 class MissingCharge:
     """What a report lacks."""
 
-    kind: str = shown("anions or cations.")
+    kind: str = shown(choices=("anions", "cations"))
     amount: float = shown("How much charge.", CHARGE_UNIT)
-    candidates: list[str] = shown("Ids of ions that were not reported, the likely first.")
+    candidates: list[str] = shown(
+        "Ions that were not reported, the likely first.",
+        choices=(*CATIONS, *ANIONS, "organic_anions"),
+    )
 
 
 @part
@@ -50,16 +57,15 @@ class ChargeBalance:
     criterion: float = shown(
         "Largest difference that the published criterion accepts.", CHARGE_UNIT
     )
-    verdict: str = shown("balanced, anions-missing or cations-missing.")
-    missing: MissingCharge | None = shown()
-    sources: list[str] = source_keys()
+    verdict: str = shown(choices=BALANCE_VERDICTS)
+    missing_charge: MissingCharge | None = shown(optional=True)
 
 
 @part
 class Slip:
     """A reporting slip that closes the gap once it is put right."""
 
-    kind: str = shown("form, unit, all-ions, one-ion, reading or extraction.")
+    kind: str = shown(choices=SLIP_KINDS)
     id: str = shown()
     factor: float = shown("What puts it right; 1 for a form or a unit, which has one for each ion.")
     sentence: Message = shown()
@@ -75,9 +81,8 @@ class Agreement:
     computed: float = shown("EC from the ions.", "dS/m")
     ratio: float = shown("Measured over computed; 0.9 to 1.1 agrees.", "1")
     unexplained: float = shown("Measured less computed.", "dS/m")
-    verdict: str | None = shown("agree, measured-higher or measured-lower.")
-    slips: list[Slip] = shown()
-    sources: list[str] = source_keys()
+    verdict: str | None = shown(choices=EC_VERDICTS)
+    slips: list[Slip] = shown("What may be wrong with the report.", optional=True)
 
 
 @part
@@ -85,7 +90,9 @@ class Floor:
     """The least EC that the reported ions allow."""
 
     ec: float = shown("The floor.", "dS/m")
-    counter_ion: str | None = shown("The ion that made up the missing charge.")
+    counter_ion: str | None = shown(
+        "The ion that made up the missing charge.", choices=COUNTER_IONS
+    )
     counter_charge: float = shown("How much of it.", CHARGE_UNIT)
     sentence: Message = shown()
 
@@ -116,8 +123,7 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
         error=float(balance.error),
         criterion=float(balance.criterion),
         verdict=verdict,
-        missing=missing,
-        sources=notes.cite("standard_methods"),
+        missing_charge=missing,
     )
 
 
@@ -156,7 +162,6 @@ def show_agreement(solution: Solution, notes: Notes) -> Agreement:
         unexplained=float(agreement.unexplained),
         verdict=verdict,
         slips=slips,
-        sources=notes.cite("standard_methods"),
     )
 
 

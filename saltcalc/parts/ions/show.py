@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from saltcalc.data.minerals import salts
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import IONS
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.ions.report import (
     Agreement,
@@ -21,7 +22,7 @@ from saltcalc.parts.ions.report import (
     show_floor,
 )
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, part, row_of, shown, shows, source_keys
 from saltcalc.science import phreeqc
 from saltcalc.science.balance import (
     ANIONS,
@@ -42,57 +43,93 @@ if TYPE_CHECKING:
 
 METHOD = "onsager_with_ion_pairs"
 
-_MOST_CRUST = 6
+_MOST_CRUST = 3
+_MOST_SALTS = 5
+
+_SOURCES = (
+    "crc",
+    "robinson_stokes_1959",
+    "contact_radius_fit",
+    "phreeqc_database",
+    "truesdell_jones_1974",
+    "standard_methods",
+    "collins_1923",
+    "back_1966",
+    "judgement",
+)
+
+CRUST_METHODS = ("phreeqc_pitzer", "phreeqc", "ion_pairs", "solubility")
+
+
+class IonShare(NamedTuple):
+    """One ion, and its share of the EC [-]; as mass [mg/L] and as charge [mmol_c/L]."""
+
+    ion: str
+    mass: float
+    charge: float
+    share: float
 
 
 @part
-class IonShare:
-    """One ion and its share of the EC."""
+class IonShares:
+    """The ions and their shares of the EC, the largest first."""
 
-    ion: str = shown("Id of the ion; hydrogen and hydroxide where a pH was given.")
-    reported_as: str | None = shown("The form that the mass is of.", optional=True)
-    mass: float = shown("Concentration as mass of that form.", "mg/L", optional=True)
-    charge: float = shown("Concentration as charge.", CHARGE_UNIT, optional=True)
-    share_of_ec: float = shown("Share of the EC from ions; all shares sum to 1.", "1")
+    each: tuple[IonShare, ...]
+
+    @property
+    @shows("Hydrogen and hydroxide where a pH was given.", choices=IONS)
+    def of_ions(self) -> list[str]:
+        """Their ids."""
+        return [each.ion for each in self.each]
+
+    @property
+    @shows("Concentration as mass, of the form that the id names.")
+    def as_mass(self) -> Series:
+        """As mass."""
+        return Series([each.mass for each in self.each], "mg/L")
+
+    @property
+    @shows("Concentration as charge.")
+    def as_charge(self) -> Series:
+        """As charge."""
+        return Series([each.charge for each in self.each], CHARGE_UNIT)
+
+    @property
+    @shows("Share of the EC from ions; all shares sum to 1.")
+    def of_ec(self) -> Series:
+        """Shares of the EC."""
+        return Series([each.share for each in self.each], "1")
 
 
 @part
-class CharacterFigure:
-    """A figure that decides the character."""
+class CharacterShares:
+    """The shares of the charge that decide what kind of salt it is."""
 
-    of: str = shown()
-    value: float = shown("Share of the charge.", "1")
-    limit: float = shown("From where it gives the salt its name.", "1")
+    of_kinds: list[str] = shown(choices=CHARACTERS)
+    of_charge: Series = shown(
+        "Share of the charge; from a half it names the salt, of nutrients from 0.3, of ammonium "
+        "from 0.25."
+    )
 
 
 @part
 class Character:
     """What kind of salt it is."""
 
-    id: str = shown()
+    id: str = shown(choices=CHARACTERS)
     name: Message = shown()
-    also: list[str] = shown()
-    figures: list[CharacterFigure] = shown()
-    sources: list[str] = source_keys()
-
-
-@part
-class Salt:
-    """A hypothetical salt."""
-
-    name: Message = shown()
-    formula: str = shown()
-    amount: float = shown("Charge of either sign.", CHARGE_UNIT)
-    share: float = shown("Share of all salts.", "1")
+    also: list[str] = shown("Other names that it deserves.", optional=True, choices=CHARACTERS)
+    decided_by: CharacterShares = shown()
 
 
 @part
 class Salts:
     """The ions combined into salts."""
 
-    order: Message = shown()
-    salts: list[Salt] = shown()
-    sources: list[str] = source_keys()
+    names: list[Message] = shown("Of the five that are most.")
+    formulas: list[str] = shown()
+    amounts: Series = shown("Charge of either sign.")
+    shares_of_salts: Series = shown("Shares of all the salts.")
 
 
 @part
@@ -103,7 +140,7 @@ class Crust:
     concentration: float = shown(
         "How many times over the solution is concentrated when it forms.", "1"
     )
-    method: str = shown("phreeqc-pitzer, phreeqc, ion-pairs or solubility.")
+    method: str = shown(choices=CRUST_METHODS)
 
 
 @part
@@ -118,7 +155,7 @@ class SaturationIndex:
 class Saturation:
     """Saturation with gypsum and lime."""
 
-    method: str = shown("phreeqc or ion-pairs.")
+    method: str = shown(choices=("phreeqc", "ion_pairs"))
     gypsum: SaturationIndex | None = shown()
     calcite: SaturationIndex | None = shown()
 
@@ -128,18 +165,17 @@ class SolutionIons:
     """Which salts a solution holds."""
 
     ec_from_ions: float = shown("EC at 25 °C from the ions.", "dS/m")
-    method: str = shown()
+    method: str = shown(choices=(METHOD,))
     ionic_strength: float = shown("Ionic strength.", "mol/L")
     within_range: bool = shown("Whether the ionic strength is within what was checked.")
-    shares: list[IonShare] = shown()
+    shares: IonShares = shown()
     charge_balance: ChargeBalance = shown()
     agreement: Agreement = shown()
-    ec_floor: Floor | None = shown("Where no EC was measured.")
+    ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: list[Crust] = shown("What forms as the surface dries, the first first.")
+    crust: list[Crust] = shown("What forms as the surface dries, in order of precipitation.")
     saturation: Saturation = shown()
-    sources: list[str] = source_keys()
 
 
 @part
@@ -148,6 +184,7 @@ class IonAnalyses:
 
     medium: SolutionIons | None = shown()
     water: SolutionIons | None = shown()
+    sources: list[str] = source_keys()
 
 
 def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
@@ -173,7 +210,9 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         math.nan if math.isnan(given.water.ec[sample]) else float(assessment.water_ec_25c[sample]),
         {},
     )
-    return IonAnalyses(_show(medium, notes), _show(water, notes))
+    return IonAnalyses(
+        medium=_show(medium, notes), water=_show(water, notes), sources=notes.cite(*_SOURCES)
+    )
 
 
 def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
@@ -192,38 +231,27 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         charge_balance=show_balance(solution, notes),
         agreement=show_agreement(solution, notes),
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
-        character=_character(solution, notes),
-        hypothetical_salts=_salts(solution, notes),
+        character=_character(solution),
+        hypothetical_salts=_salts(solution),
         crust=[
             Crust(_name(one.id), float(one.concentration), one.method)
             for one in crust(ions, solution.ph)[:_MOST_CRUST]
         ],
         saturation=_saturation(solution, notes),
-        sources=notes.cite(
-            "crc",
-            "robinson_stokes_1959",
-            "contact_radius_fit",
-            "phreeqc_database",
-            "truesdell_jones_1974",
-            "standard_methods",
-            "collins_1923",
-            "back_1966",
-            "judgement",
-        ),
     )
 
 
-def _shares(solution: Solution) -> list[IonShare]:
+def _shares(solution: Solution) -> IonShares:
     ions = solution.ions
     rows = []
     for ion, share in solution.result.conductivity.shares.items():
         facts, amount = reported_ions().get(ion), ions.get(ion, math.nan)
         if facts is None and not math.isnan(share):
-            rows.append(IonShare(ion, None, math.nan, math.nan, float(share)))
+            rows.append(IonShare(ion, math.nan, math.nan, float(share)))
         elif facts is not None and not math.isnan(amount):
             mass, charge = amount * facts.mass_per_charge, amount if facts.charge else 0.0
-            rows.append(IonShare(ion, facts.reported_as, mass, charge, float(share)))
-    return sorted(rows, key=lambda one: -_known(one.share_of_ec))
+            rows.append(IonShare(ion, mass, charge, float(share)))
+    return IonShares(tuple(sorted(rows, key=lambda one: -_known(one.share))))
 
 
 def _name(salt: str) -> Message:
@@ -234,7 +262,7 @@ def _known(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
-def _character(solution: Solution, notes: Notes) -> Character | None:
+def _character(solution: Solution) -> Character | None:
     character = solution.result.character
     if character.code == NO_CHARACTER:
         return None
@@ -250,21 +278,22 @@ def _character(solution: Solution, notes: Notes) -> Character | None:
             for name in CHARACTERS[:MIXED]
             if figures.get(name, 0.0) >= LIMITS[name] and name != id_
         ],
-        figures=[CharacterFigure(name, value, LIMITS[name]) for name, value in figures.items()],
-        sources=notes.cite("back_1966", "judgement"),
+        decided_by=CharacterShares(
+            list(figures),
+            Series(list(figures.values()), "1"),
+        ),
     )
 
 
-def _salts(solution: Solution, notes: Notes) -> Salts:
+def _salts(solution: Solution) -> Salts:
     made = {pair: float(amount) for pair, amount in solution.result.salts.items() if amount > 0}
     total = sum(made.values())
+    most = sorted(made, key=lambda pair: -made[pair])[:_MOST_SALTS]
     return Salts(
-        order=say("ions.order_of_salts"),
-        salts=[
-            Salt(_name(salts()[pair].id), salts()[pair].formula, amount, amount / total)
-            for pair, amount in sorted(made.items(), key=lambda one: -one[1])
-        ],
-        sources=notes.cite("collins_1923", "judgement"),
+        names=[_name(salts()[pair].id) for pair in most],
+        formulas=[salts()[pair].formula for pair in most],
+        amounts=Series([made[pair] for pair in most], CHARGE_UNIT),
+        shares_of_salts=Series([made[pair] / total for pair in most], "1"),
     )
 
 

@@ -33,15 +33,31 @@ _WASHED_OUT = ("sodium", "chloride")
 _NONE = Interval.of(math.nan, math.nan, math.nan)
 
 
+REMEDIES = (
+    "dolomitic_lime",
+    "ground_limestone",
+    "less_alkalinity",
+    "liquid_feed",
+    "organic_nitrogen",
+    "let_ammonium_turn",
+    "stop_feeding",
+    "wash_out",
+    "complete_feed",
+    "magnesium_salt",
+    "calcium_salt",
+)
+"""Ids of what usually helps."""
+
+
 @part
 class Remedy:
     """What usually helps, in generic terms."""
 
-    id: str = shown()
-    nutrients: list[str] = shown(key="for")
+    id: str = shown(choices=REMEDIES)
+    nutrients: list[str] = shown(key="for", choices=NUTRIENTS)
     sentence: Text = shown()
-    rate: Interval = shown("To mix in, by volume of medium.", "g/L")
-    wait: Interval = shown("Before sowing.", "week")
+    rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
+    wait: Interval = shown("Before sowing.", "week", optional=True)
     sources: list[str] = source_keys()
 
 

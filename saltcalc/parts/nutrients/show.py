@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.message import Message, say
+from saltcalc.parts.choices import METHODS
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES
 from saltcalc.parts.nutrients.remedies import (
@@ -34,10 +36,11 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+RANGE_METHODS = (*METHODS, "dtpa")
+
 SEEDLING_MAX_AGE = 42.0
 """Age from which a plant is larger than the seedling that the weeks are counted for [days]."""
 
-_STATUS = "low, in range, high, or cannot tell."
 _SHARE_UNIT = "1"
 _PLANTS = {
     "germination": {"seedling"},
@@ -51,9 +54,13 @@ class OtherRange:
     """What another published range says of the same figure."""
 
     applies_to: Message = shown()
-    method: str = shown()
+    method: str | None = shown(
+        "The extract that it is for, where that is not the request's.",
+        optional=True,
+        choices=RANGE_METHODS,
+    )
     range: Range = shown()
-    status: str = shown(_STATUS)
+    status: str = shown(choices=STATUSES)
     sources: list[str] = source_keys()
 
 
@@ -61,19 +68,31 @@ class OtherRange:
 class Element:
     """One element, or pH, against its range."""
 
-    nutrient: str = shown()
+    nutrient: str = shown(choices=NUTRIENTS)
     name: Message = shown()
-    value: Amount = shown("As reported; mg/L of the element, or pH.")
-    status: str = shown(_STATUS)
-    status_range: list[str] = shown("Statuses over the interval of the figure.")
+    figure: Amount = shown("As reported; mg/L of the element, or pH.")
+    status: str = shown(choices=STATUSES)
+    status_range: list[str] = shown(
+        "Statuses over the interval of the figure, where there are several.",
+        optional=True,
+        choices=STATUSES,
+    )
     range: Range | None = shown("The range that governs.")
-    range_method: str | None = shown("The extract that the range is for.")
-    on_range_method: Amount = shown("The figure scaled to that extract, where it is another one.")
-    share_of_salts: float = shown("Share of the total soluble salts, by mass.", _SHARE_UNIT)
-    share_range: Range | None = shown()
-    share_status: str | None = shown(_STATUS)
-    other_ranges: list[OtherRange] = shown()
-    note: Message | str = shown()
+    range_method: str | None = shown(
+        "The extract that the range is for, where that is not the request's.",
+        optional=True,
+        choices=RANGE_METHODS,
+    )
+    on_range_method: Amount = shown("The figure scaled to that extract.", optional=True)
+    share_of_salts: float = shown(
+        "Share of the total soluble salts, by mass.", _SHARE_UNIT, optional=True
+    )
+    share_range: Range | None = shown("Where the share is out of it.", optional=True)
+    share_status: str | None = shown(optional=True, choices=STATUSES)
+    other_ranges: list[OtherRange] = shown(
+        "Other published ranges, where the figure has another status by them.", optional=True
+    )
+    note: Message | str = shown("Left out where it is in range.", optional=True)
     sources: list[str] = source_keys()
 
 
@@ -82,7 +101,7 @@ class Nitrogen:
     """How long the nitrogen of a container lasts one plant."""
 
     container: str | None = shown()
-    stage: str = shown()
+    stage: str = shown(choices=STAGES)
     nitrogen_held: Interval = shown("Mineral nitrogen in the water one container holds.", "mg")
     weeks: Interval = shown("A rough count; nothing fed, leached or set free.", "week")
     sentence: Text = shown("What the weeks count, and do not.")
@@ -122,42 +141,52 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     sources = [governing.source] if governing else []
     if rule and not math.isnan(share):
         sources.append(rule.source)
+    share_status = int(result.share_status[sample, place])
     methods = {method, governing.method if governing else method}
-    unit = _unit(nutrient)
+    unit, governing_status = _unit(nutrient), STATUSES[result.status[sample, place]]
+    several = list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses))
     on_range_method = Amount(math.nan, unit)
     if governing and governing.method != method:
         on_range_method = Amount(judged.value, unit, judged.low, judged.high)
     return Element(
         nutrient=nutrient,
         name=say(f"reported_ions.name.{nutrient}"),
-        value=Amount(float(result.value[sample, place]), unit),
-        status=STATUSES[result.status[sample, place]],
-        status_range=list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses)),
+        figure=Amount(float(result.value[sample, place]), unit),
+        status=governing_status,
+        status_range=several if len(several) > 1 else [],
         range=_range(governing) if governing else None,
-        range_method=governing.method if governing else None,
+        range_method=governing.method if governing and governing.method != method else None,
         on_range_method=on_range_method,
         share_of_salts=share,
-        share_range=Range(rule.low, rule.high, _SHARE_UNIT) if rule else None,
-        share_status=STATUSES[result.share_status[sample, place]] if rule else None,
+        share_range=Range(rule.low, rule.high, _SHARE_UNIT)
+        if rule and share_status != NutrientStatus.IN_RANGE
+        else None,
+        share_status=STATUSES[share_status] if rule else None,
         other_ranges=[
             OtherRange(
                 applies_to=say(f"nutrient_ranges.applies_to.{other.applies_to}"),
-                method=other.method,
+                method=None if other.method == method else other.method,
                 range=_range(other),
-                status=STATUSES[int(nutrient_status(judged.value, other.low, other.high))],
+                status=status,
                 sources=notes.cite(other.source),
             )
-            for other in nutrient_ranges()
-            if other.nutrient == nutrient
-            and not other.governing
-            and other.method in methods
-            and other.plants in _plants_meant(assessment, sample)
+            for other in _other_ranges(nutrient, methods, _plants_meant(assessment, sample))
+            for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
+            if status != governing_status
         ],
-        note=note_of("nutrient_ranges", governing)
-        if governing
-        else _why_not(assessment, nutrient, sample),
+        note=_note(assessment, governing, governing_status, nutrient, sample),
         sources=notes.cite(*sources),
     )
+
+
+def _other_ranges(nutrient: str, methods: set[str], plants: set[str]) -> Iterable[NutrientRange]:
+    """Return what else is published, of like ranges of one source the first."""
+    found: dict[Any, NutrientRange] = {}
+    for other in nutrient_ranges():
+        known = other.nutrient == nutrient and not other.governing
+        if known and other.method in methods and other.plants in plants:
+            found.setdefault((other.low, other.high, other.method, other.source), other)
+    return found.values()
 
 
 def _unit(nutrient: str) -> str:
@@ -173,6 +202,16 @@ def _plants_meant(assessment: Assessment, sample: int) -> set[str]:
 
 def _range(limits: NutrientRange) -> Range:
     return Range(limits.low, limits.high, _unit(limits.nutrient))
+
+
+def _note(
+    assessment: Assessment, governing: NutrientRange | None, status: str, nutrient: str, sample: int
+) -> str | Message:
+    if governing is None:
+        return _why_not(assessment, nutrient, sample)
+    return (
+        "" if status == STATUSES[NutrientStatus.IN_RANGE] else note_of("nutrient_ranges", governing)
+    )
 
 
 def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
