@@ -1,4 +1,4 @@
-"""A new crop, substrate or extraction method takes rows of CSV and nothing else.
+"""A new crop, substrate or extraction method takes rows of CSV, and its words in the catalogue.
 
 Each case adds rows to copies of the tables and asks the whole service, in a process of its own.
 """
@@ -6,6 +6,7 @@ Each case adds rows to copies of the tables and asks the whole service, in a pro
 import csv
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -20,7 +21,8 @@ SERVE = """
 import json, sys
 from pathlib import Path
 from saltcalc.data import tables
-tables.DATA_DIR = Path(sys.argv[1])
+from saltcalc.words import catalogue
+tables.DATA_DIR, catalogue._LOCALES = Path(sys.argv[1]), Path(sys.argv[1]) / "locale"
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 client = create_app(read_settings({})).test_client()
@@ -51,6 +53,7 @@ def folder(tmp_path, monkeypatch):
         copy = copies / table.relative_to(source)
         copy.parent.mkdir(parents=True, exist_ok=True)
         copy.write_bytes(table.read_bytes())
+    shutil.copytree(source.parent / "words" / "locale", copies / "locale")
     monkeypatch.setattr(tables, "DATA_DIR", copies)
     return copies
 
@@ -61,6 +64,20 @@ def add(table, *rows):
         columns = csv.DictReader(lines).fieldnames
     with table.open("a", encoding="utf-8", newline="") as lines:
         csv.DictWriter(lines, columns, restval="").writerows(rows)
+
+
+def add_words(folder, table, old, new, end=""):
+    """Give a new row of a table the words of an old one."""
+    path = folder / "locale" / "en" / "LC_MESSAGES" / f"{table}.po"
+    if not path.exists():
+        return
+    found = re.findall(
+        rf'^msgid "({table}\.\w+\.){re.escape(old)}"\nmsgstr "(.*)"$', path.read_text(), re.M
+    )
+    with path.open("a", encoding="utf-8") as catalogue:
+        for start, words in found:
+            ended = words + end if ".name." in start else words
+            catalogue.write(f'\nmsgid "{start}{new}"\nmsgstr "{ended}"\n')
 
 
 def rows_of(table, column, value):
@@ -107,9 +124,11 @@ def test_a_method_added_by_rows_has_the_verdicts_of_its_twin(folder):
                 row | {column: f"{method}_twin"} for row in rows_of(folder / table, column, method)
             ]
             if table == "extraction_methods.csv":
-                twins[0]["name"] += " twin"
+                add_words(folder, "extraction_methods", method, f"{method}_twin", " twin")
             if table == "ec_conversions.csv":
-                twins = [row | {"id": f"{row['id']}-twin"} for row in twins]
+                for row in twins:
+                    add_words(folder, "ec_conversions", row["id"], f"{row['id']}_twin")
+                twins = [row | {"id": f"{row['id']}_twin"} for row in twins]
             add(folder / table, *twins)
     both = [method + end for method in methods for end in ("", "_twin")]
     medium = {"ec": 2.0, "ions": IONS, "substrate": "coir_green_compost"}
@@ -128,6 +147,7 @@ def test_a_method_added_by_rows_has_the_verdicts_of_its_twin(folder):
 def test_a_method_without_a_conversion_is_refused(folder):
     (press,) = rows_of(folder / "extraction_methods.csv", "id", "press")
     add(folder / "extraction_methods.csv", press | {"id": "press_twin"})
+    add_words(folder, "extraction_methods", "press", "press_twin")
     run = serve(folder)
     assert run.returncode != 0
     assert "ec_conversions.csv: press_twin in soilless has not one governing row" in run.stderr
@@ -153,6 +173,7 @@ def test_a_crop_takes_one_row(folder):
 def test_a_substrate_takes_one_row(folder):
     (coir,) = rows_of(folder / "substrates.csv", "id", "coir_green_compost")
     add(folder / "substrates.csv", coir | {"id": "coir_green_compost_twin"})
+    add_words(folder, "substrates", "coir_green_compost", "coir_green_compost_twin")
     medium = {"extraction": "one_to_two", "ec": 1.4, "ions": IONS}
     one, twin = ask(
         folder,
