@@ -26,7 +26,7 @@ class NamedSample:
 
     shown_as: ClassVar[str] = "Sample"
 
-    medium: str = shown("Name of the medium.")
+    name: str = shown("Of the medium.")
     sample_id: str | None = shown(_ID, optional=True)
     sampled_on: datetime.date | None = shown(_DAY, optional=True)
 

@@ -341,6 +341,8 @@ def extreme(field, rng):
         case fields.Number() | fields.Count():
             limits = next(v for v in field.validators if isinstance(v, ma.validate.Range))
             return rng.choice([limits.min, limits.max])
+        case ma.fields.Date():
+            return rng.choice(["1900-01-01", "2026-05-01"])
         case fields.Choice():
             return rng.choice(field.choices)
         case fields.TableId():
