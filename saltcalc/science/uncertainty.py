@@ -7,6 +7,7 @@ References
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -48,6 +49,7 @@ class Interval(NamedTuple):
         return cls(*(np.asarray(part, dtype=np.float64) for part in (value, low, high)))
 
 
+@cache
 def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     """Quasi-random sample of independent standard normals.
 
@@ -63,6 +65,7 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     Returns
     -------
     ndarray, shape (size, dimensions)
+        Not to be written to: it is made once.
 
     Raises
     ------
@@ -85,7 +88,9 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
         power
     )
-    return np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+    scores = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+    scores.flags.writeable = False
+    return scores
 
 
 def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
