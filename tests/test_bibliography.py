@@ -18,6 +18,9 @@ TABLES = sorted((PACKAGE / "data").glob("*.csv"))
 MADE_UP = {
     "cax.csv": ("ec_",),
     "washout_defaults.csv": ("_low", "_high"),
+    "ion_retention.csv": ("_low", "_high"),
+    "intake_rates.csv": ("_low", "_high"),
+    "uptake_concentrations.csv": ("_low", "_high"),
     "nitrogen_uptake.csv": ("_low", "_high"),
 }
 """Tables whose readers make up names of columns, and how these begin or end."""

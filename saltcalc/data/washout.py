@@ -61,6 +61,30 @@ class SlowRelease(Sourced):
     rate_high: float = column(validate=_ABOVE_ZERO)
 
 
+@dataclass(frozen=True, kw_only=True)
+class IonRetention(Sourced):
+    """How much of an ion one class of medium holds, over what is in its water."""
+
+    medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
+    ion: str = column(validate=ma.validate.OneOf(["potassium", "sodium"]))
+    store_ratio: Uncertain = column(validate=_ABOVE_ZERO)
+    """Held on the medium over dissolved, in balance. [-]"""
+
+
+@cache
+def ion_retention() -> Mapping[tuple[str, str], IonRetention]:
+    """Return what bark and coir hold of potassium and sodium, by class of medium and ion.
+
+    Where a pair has no row, :func:`nutrient_retention` and the store of the medium stand.
+
+    Raises
+    ------
+    TableError
+        If a pair stands twice.
+    """
+    return read_keyed("ion_retention.csv", IonRetention, lambda row: (row.medium_class, row.ion))
+
+
 @cache
 def washout_defaults() -> Mapping[str, WashoutDefaults]:
     """Return the default washout parameters by class of medium.

@@ -9,6 +9,8 @@ References
 .. [2] Ayers, R.S. & Westcot, D.W. (1985). Water quality for agriculture. FAO Irrigation and
    Drainage Paper 29 Rev. 1, section 2.4.
 .. [3] U.S. Salinity Laboratory Staff (1954). Agriculture Handbook 60, chapter 3.
+.. [4] Yeager, T. et al. (2007). Best management practices: guide for producing nursery crops, 2nd
+   ed. From memory.
 """
 
 from __future__ import annotations
@@ -217,6 +219,155 @@ def leaching_fraction_from_ec(ec_applied: npt.ArrayLike, ec_drainage: npt.ArrayL
     with np.errstate(divide="ignore", invalid="ignore"):
         fraction = water / drainage
     return np.where((drainage > 0) & (fraction <= 1), fraction, np.nan)
+
+
+class LeachingWater(NamedTuple):
+    """Water to give so that a share of it drains. Arrays of shape (...), in one unit."""
+
+    applied: npt.NDArray[np.float64]
+    """Water to give, rain apart; 0 where rain does it all. [mm] or [L]"""
+    drained: npt.NDArray[np.float64]
+    """What drains of it and of the rain. [mm] or [L]"""
+    ec_applied: npt.NDArray[np.float64]
+    """EC of water and rain together. [dS/m]"""
+
+
+def leaching_water(
+    evapotranspiration: npt.ArrayLike,
+    leaching_requirement: npt.ArrayLike,
+    rain: npt.ArrayLike = 0.0,
+    ec_water: npt.ArrayLike = np.nan,
+) -> LeachingWater:
+    r"""Amount of water that meets a leaching requirement, in millimetres or in litres.
+
+    .. math:: AW + P = \frac{ET}{1 - LR}
+
+    Parameters
+    ----------
+    evapotranspiration : array_like, shape (...)
+        Water used. [mm] or [L], over any time.
+    leaching_requirement : array_like, shape (...)
+        Share of all the water that must drain. [L/L]
+    rain : array_like, shape (...)
+        Rain that enters the medium in that time. [mm] or [L]
+    ec_water : array_like, shape (...)
+        EC of the water given; rain counts as pure. [dS/m]
+
+    Returns
+    -------
+    LeachingWater
+        NaN for a requirement of 1 or more.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, equation 7, with rain taken off what is given.
+
+    Examples
+    --------
+    FAO 29 has 890 mm for a use of 800 mm and a requirement of a tenth.
+
+    >>> float(leaching_water(800.0, 0.1).applied.round(0))
+    889.0
+    """
+    use = not_negative(evapotranspiration, "evapotranspiration")
+    fallen = not_negative(rain, "rain")
+    whole = use * water_factor(leaching_requirement)
+    applied = np.maximum(whole - fallen, 0.0)
+    total = applied + fallen
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mixed = np.where(total > 0, not_negative(ec_water, "ec_water") * applied / total, np.nan)
+    return LeachingWater(applied, total - use, mixed)
+
+
+UNEVEN = 0.5
+"""Mean of the lowest quarter of pots over the mean of all, below which they are uneven (judgement).
+
+Spray stakes without pressure compensation were 0.82 to 0.85, in water applied; what drains is the
+difference of that and what is used, and strays far more. [-]
+"""
+
+USUAL_FRACTIONS = (0.1, 0.2)
+"""Leaching fraction of nursery best practice, where no requirement is known [4]_. [L/L]"""
+
+LEACHING_VERDICTS = ("uneven", "too_little", "fits", "more_than_needed")
+
+
+class LeachingJudgement(NamedTuple):
+    """What measured leaching fractions of several pots say."""
+
+    verdict: str
+    """One of :data:`LEACHING_VERDICTS`."""
+    mean: float
+    """[L/L]"""
+    lowest_quarter: float
+    """Mean of the lowest quarter of the pots. [L/L]"""
+    evenness: float
+    """The latter over the former. [-]"""
+    below_needed: int
+    """Number of pots that leach less than half of what is needed."""
+
+
+def judge_leaching(
+    fractions: npt.ArrayLike, needed: float = np.nan, tolerance: float = 0.05
+) -> LeachingJudgement:
+    """Judge measured leaching fractions against what crop and water need.
+
+    Parameters
+    ----------
+    fractions : array_like, shape (pots,)
+        Measured. [L/L] NaN where missing.
+    needed : float
+        The requirement of the crop with this water [L/L]; NaN where it is not known, then
+        :data:`USUAL_FRACTIONS` stand for it.
+    tolerance : float
+        How well a measured fraction is known. [L/L]
+
+    Returns
+    -------
+    LeachingJudgement
+        Where pots differ, that is the finding, whatever their mean.
+
+    Raises
+    ------
+    ValueError
+        If no fraction is there, or one is negative or above 1.
+
+    References
+    ----------
+    Lowest quarter: the usual measure of the uniformity of irrigation. Limits are judgements.
+
+    Examples
+    --------
+    A mean of 0.23, of which two pots in six get next to nothing.
+
+    >>> judge_leaching([0.0, 0.02, 0.1, 0.3, 0.45, 0.5]).verdict
+    'uneven'
+    >>> judge_leaching([0.28, 0.3, 0.32], needed=0.33).verdict
+    'fits'
+    """
+    values = not_negative(fractions, "fractions").ravel()
+    values = np.sort(values[~np.isnan(values)])
+    if not values.size or values[-1] > 1:
+        raise ValueError("fractions must not be above 1, and there must be at least one")
+    mean = float(values.mean())
+    lowest = float(values[: max(values.size // 4, 1)].mean())
+    least, most = USUAL_FRACTIONS if np.isnan(needed) else (needed, needed)
+    evenness = lowest / mean if mean > 0 else 1.0
+    below = int((values < 0.5 * least).sum())
+    if values.size > 1 and mean - lowest > tolerance and evenness < UNEVEN:
+        verdict = "uneven"
+    elif mean < least - tolerance:
+        verdict = "too_little"
+    elif mean > max(most, USUAL_FRACTIONS[1]) + tolerance:
+        verdict = "more_than_needed"
+    else:
+        verdict = "fits"
+    return LeachingJudgement(verdict, mean, lowest, evenness, below)
 
 
 class Spread(NamedTuple):

@@ -69,3 +69,38 @@ def test_one_pot_has_a_mean_but_no_spread_and_none_has_neither():
     assert alone.mean == pytest.approx(0.2)
     assert np.isnan(alone.standard_deviation)
     assert np.isnan(leaching.spread([np.nan]).mean)
+
+
+def test_millimetres_and_litres_of_a_requirement_are_the_same_sum():
+    got = leaching.leaching_water([4.0, 0.4], 0.2)
+    np.testing.assert_allclose(got.applied, [5.0, 0.5])
+    np.testing.assert_allclose(got.drained, [1.0, 0.1])
+
+
+def test_rain_is_taken_off_and_thins_what_is_applied():
+    got = leaching.leaching_water(4.0, 0.2, rain=[0.0, 2.0, 9.0], ec_water=1.5)
+    np.testing.assert_allclose(got.applied, [5.0, 3.0, 0.0])
+    np.testing.assert_allclose(got.ec_applied, [1.5, 0.9, 0.0])
+    np.testing.assert_allclose(got.drained, [1.0, 1.0, 5.0])
+
+
+@pytest.mark.parametrize(
+    ("fractions", "needed", "verdict"),
+    [
+        pytest.param([0.0, 0.02, 0.1, 0.3, 0.45, 0.5], np.nan, "uneven", id="uneven pots"),
+        pytest.param([0.12, 0.15, 0.18], np.nan, "fits", id="best practice"),
+        pytest.param([0.3], np.nan, "more_than_needed", id="much, requirement unknown"),
+        pytest.param([0.3], 0.33, "fits", id="the same, where the water asks for it"),
+        pytest.param([0.1, 0.12], 0.33, "too_little", id="too little for the water"),
+        pytest.param([0.6, 0.62], 0.1, "more_than_needed", id="far more than needed"),
+        pytest.param([0.0, 0.01], np.nan, "too_little", id="nothing drains"),
+    ],
+)
+def test_measured_fractions_are_judged_by_what_is_needed(fractions, needed, verdict):
+    assert leaching.judge_leaching(fractions, needed).verdict == verdict
+
+
+@pytest.mark.parametrize("fractions", [[], [np.nan], [1.2]])
+def test_fractions_without_meaning_are_refused(fractions):
+    with pytest.raises(ValueError, match="must"):
+        leaching.judge_leaching(fractions)

@@ -61,6 +61,12 @@ CAPACITY_SPREAD = 0.10
 STATED_CAPACITY_SPREAD = 0.03
 """The same of a measured capacity (judgement)."""
 
+LOST_WHILE_WETTING = 0.125
+"""Share of the water poured in small lots that runs past before the medium is full.
+
+The middle of the 5 to 16 % that are published (see ``data/wetting_reach.csv``); judgement.
+"""
+
 REPELLING_EFFICIENCY = 0.6
 """Efficiency of a medium that repels water, over that of the same medium wetted (judgement)."""
 
@@ -274,7 +280,7 @@ def _washout(batch: Batch, repelling: Flags) -> UncertainWashout:
     efficiency, immobile, rate, store = (
         Interval(*(figures[substrate] for figures in table[name])) for name in _WASHOUT
     )
-    factor = np.where(repelling, REPELLING_EFFICIENCY, 1.0)
+    factor = (1 - LOST_WHILE_WETTING) * np.where(repelling, REPELLING_EFFICIENCY, 1.0)
     stated = batch.samples.leaching_efficiency[owner]
     efficiency = Interval(
         *(np.where(np.isnan(stated), factor * np.asarray(part), stated) for part in efficiency)

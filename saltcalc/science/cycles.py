@@ -1,0 +1,572 @@
+r"""A pass and the rest after it as one linear map, for many containers and many passes at once.
+
+The washout of :mod:`saltcalc.science.flush` is linear in what a medium holds above the water poured
+on, and every layer is like the next. So what one pass does is known from what it does to salt in
+the top layer alone: of that salt, :math:`A_0` stays in its layer and :math:`A_j` is found
+:math:`j` layers below, each a 2 × 2 matrix over the mobile and the immobile part. Two such maps
+follow one another by
+
+.. math:: (B A)_j = \sum_{i \le j} B_{j-i} A_i
+
+so that n equal cycles take about :math:`\log_2 n` products instead of n passes, and the number of
+layers may differ from case to case. Cases stand in the last axis.
+
+References
+----------
+Block Toeplitz matrices: Bini, D. & Meini, B. (1995). On cyclic reduction applied to a class of
+Toeplitz-like matrices. Computations with Markov Chains, 21-38. The step itself is that of
+:mod:`saltcalc.science.flush`.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science._arrays import Codes, Floats, not_negative
+
+_TAIL = 1e-12
+_ENDLESS = 1e6
+"""Layer volumes, or exchange times, beyond which nothing changes any more. [-]"""
+
+
+class Pots(NamedTuple):
+    """How each of many containers lets go of its salt, checked once. Arrays of shape (cases,)."""
+
+    efficiency: Floats
+    """Share of the drained water that pushes out solution; the rest runs past. [L/L]"""
+    mobile: Floats
+    """Water that flows over water held. [L/L]"""
+    immobile: Floats
+    """Capacity of the standing water and of the medium for salt, over water held. [L/L]"""
+    exchange_rate: Floats
+    """First-order rate at which the standing water follows the flowing. [1/h]"""
+    layers: Codes
+    """Number of layers in series."""
+
+    @classmethod
+    def of(
+        cls,
+        efficiency: npt.ArrayLike,
+        immobile_share: npt.ArrayLike,
+        exchange_rate: npt.ArrayLike,
+        store_ratio: npt.ArrayLike,
+        layers: npt.ArrayLike,
+    ) -> Pots:
+        """Check the parameters and bring them to one shape.
+
+        Parameters
+        ----------
+        efficiency, immobile_share, exchange_rate, store_ratio : array_like, shape (cases,)
+            As in :class:`saltcalc.science.flush.WashoutParameters`.
+        layers : array_like of int, shape (cases,)
+            Number of layers, which may differ from case to case.
+
+        Raises
+        ------
+        ValueError
+            If a parameter is outside its meaning. Missing figures (NaN) pass.
+
+        Examples
+        --------
+        >>> Pots.of(0.8, 0.3, 0.2, 0.05, [1, 3]).layers
+        array([1, 3])
+        """
+        share, immobile, rate, store = (
+            np.asarray(part, dtype=np.float64)
+            for part in (efficiency, immobile_share, exchange_rate, store_ratio)
+        )
+        if np.any((share < 0) | (share > 1)):
+            raise ValueError("efficiency must lie between 0 and 1")
+        if np.any((immobile < 0) | (immobile >= 1)):
+            raise ValueError("immobile_share must be at least 0 and below 1")
+        if np.any(rate < 0) or np.any(store < 0):
+            raise ValueError("exchange_rate and store_ratio must not be negative")
+        number = np.asarray(layers, dtype=np.int64)
+        if np.any(number < 1):
+            raise ValueError("layers must be at least 1")
+        shape = np.broadcast_shapes(
+            share.shape, immobile.shape, rate.shape, store.shape, number.shape
+        )
+
+        def flat(part: Floats) -> Floats:
+            return np.broadcast_to(part, shape).reshape(-1)
+
+        return cls(
+            efficiency=flat(share),
+            mobile=flat(1.0 - immobile),
+            immobile=flat(immobile + store),
+            exchange_rate=flat(rate),
+            layers=np.broadcast_to(number, shape).reshape(-1),
+        )
+
+    @property
+    def capacity(self) -> Floats:
+        """Capacity for salt [L/L] of all parts, over water held."""
+        return self.mobile + self.immobile
+
+    def some(self, cases: npt.NDArray[np.intp]) -> Pots:
+        """Choose some of the cases.
+
+        Parameters
+        ----------
+        cases : ndarray of int
+            Which.
+        """
+        efficiency, mobile, immobile, rate, layers = self
+        return Pots(efficiency[cases], mobile[cases], immobile[cases], rate[cases], layers[cases])
+
+
+class Timing(NamedTuple):
+    """When passes are poured. Arrays of shape (m,)."""
+
+    duration: npt.ArrayLike
+    """Time a pass takes to sink in and drain. [h]"""
+    rest: npt.ArrayLike
+    """Rest between passes of one day. [h]"""
+    passes_a_day: npt.ArrayLike
+    """Most passes in a day; after the last of them comes a night."""
+    night: npt.ArrayLike = 14.0
+    """From the last pass of a day to the first of the next. [h]"""
+
+
+def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLike) -> Floats:
+    """Work out what one pass does, exactly.
+
+    Parameters
+    ----------
+    pots : Pots
+    drained_over_held : array_like, shape (cases,)
+        Water drained in the pass over water held at capacity. [L/L]
+    duration : array_like, shape (cases,)
+        Time the water takes to pass. [h]
+
+    Returns
+    -------
+    ndarray, shape (most layers, 2, 2, cases)
+        Share of the excess in the top layer (last of the two, mobile first) that is found so many
+        layers below (first axis), in which part (second axis).
+
+    Raises
+    ------
+    ValueError
+        If an amount or a time is negative.
+
+    References
+    ----------
+    Uniformisation, as in :mod:`saltcalc.science.flush`.
+
+    Examples
+    --------
+    >>> whole = pass_map(Pots.of(1.0, 0.0, 0.0, 0.0, 1), 1.0, 0.0)
+    >>> float(whole[0, 0, 0, 0].round(6))  # a mixed pot keeps exp(-1) of its salt
+    0.367879
+    """
+    drained = not_negative(drained_over_held, "drained_over_held")
+    hours = not_negative(duration, "duration")
+    flow = np.minimum(pots.layers * pots.efficiency * drained / pots.mobile, _ENDLESS)
+    exchange = np.minimum(pots.exchange_rate * hours, _ENDLESS)
+    capacity = pots.immobile / pots.mobile
+    jumps = np.maximum(flow + capacity * exchange, exchange)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        pushed = np.where(jumps == 0, 0.0, flow / jumps)
+        to_still = np.where(jumps == 0, 0.0, exchange / jumps)
+    to_mobile = to_still * capacity
+    # Steps of at most one jump, and as many doublings as bring them to the whole pass.
+    busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
+    doublings = max(int(np.ceil(np.log2(busiest))), 0) if busiest > 0 else 0
+    step = jumps / 2.0**doublings
+    most = int(pots.layers.max(initial=1))
+    moved = np.zeros((most, 2, 2, step.size))
+    moved[0, 0, 0] = moved[0, 1, 1] = 1.0
+    weight = np.exp(-step)
+    total = weight.copy()
+    whole = weight * moved
+    above = np.zeros((most, 2, step.size))
+    term = 0
+    while term < 2 or np.nanmax(weight, initial=0.0) > _TAIL:
+        term += 1
+        above[1:] = moved[:-1, 0]
+        gap = moved[:, 0] - moved[:, 1]
+        moved[:, 0] += pushed * (above - moved[:, 0]) - to_mobile * gap
+        moved[:, 1] += to_still * gap
+        weight = weight * step / term
+        total += weight
+        whole += weight * moved
+    whole /= total
+    for _ in range(doublings):
+        whole = then(whole, whole)
+    return whole
+
+
+def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
+    """Work out what a rest does: mobile and immobile even out within each layer.
+
+    Parameters
+    ----------
+    pots : Pots
+    hours : array_like, shape (cases,)
+        Time of rest. [h]
+
+    Returns
+    -------
+    ndarray, shape (1, 2, 2, cases)
+        As :func:`pass_map`; nothing moves down.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative.
+
+    Examples
+    --------
+    >>> rested = rest_map(Pots.of(0.8, 0.3, 0.2, 0.0, 3), 1000.0)
+    >>> [float(x) for x in rested[0, :, 0, 0].round(6)]  # of mobile salt, after a long rest
+    [0.7, 0.7]
+    """
+    time = not_negative(hours, "hours")
+    share = pots.immobile / pots.capacity
+    done = -np.expm1(-pots.exchange_rate * pots.capacity / pots.mobile * time)
+    return np.stack(
+        [
+            np.stack([1.0 - share * done, share * done]),
+            np.stack([(1.0 - share) * done, 1.0 - (1.0 - share) * done]),
+        ]
+    )[np.newaxis]
+
+
+def then(first: Floats, second: Floats) -> Floats:
+    """One map after another.
+
+    Parameters
+    ----------
+    first, second : ndarray, shape (layers, 2, 2, cases)
+        In the order of time.
+
+    Returns
+    -------
+    ndarray, shape (most layers, 2, 2, cases)
+
+    Examples
+    --------
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, 0.5, 0.0)
+    >>> bool(np.allclose(then(half, half), pass_map(pots, 1.0, 0.0)))
+    True
+    """
+    most = max(len(first), len(second))
+    both = np.zeros((most, *np.broadcast_shapes(first.shape[1:], second.shape[1:])))
+    for upper, one in enumerate(first):
+        for lower, other in enumerate(second[: most - upper]):
+            both[upper + lower] += other[:, :1] * one[:1] + other[:, 1:] * one[1:]
+    return both
+
+
+def repeated(cycle: Floats, times: npt.ArrayLike) -> Floats:
+    """Do a map several times over.
+
+    Parameters
+    ----------
+    cycle : ndarray, shape (layers, 2, 2, cases)
+    times : array_like of int, shape (cases,)
+        How often, 0 or more.
+
+    Returns
+    -------
+    ndarray, shape (layers, 2, 2, cases)
+
+    Examples
+    --------
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> float(repeated(pass_map(pots, 0.1, 0.0), 10)[0, 0, 0, 0].round(6))
+    0.367879
+    """
+    left = np.broadcast_to(np.asarray(times, dtype=np.int64), cycle.shape[3:]).copy()
+    whole = np.zeros_like(cycle)
+    whole[0, 0, 0] = whole[0, 1, 1] = 1.0
+    power = cycle
+    while np.any(left):
+        odd = left % 2 == 1
+        if np.any(odd):
+            further = then(whole, power)
+            whole = further if np.all(odd) else np.where(odd, further, whole)
+        left //= 2
+        if np.any(left):
+            power = then(power, power)
+    return whole
+
+
+def moved_by(cycle: Floats, excess: Floats) -> Floats:
+    """Excess after a cycle from the excess before it.
+
+    Parameters
+    ----------
+    cycle : ndarray, shape (layers, 2, 2, cases)
+    excess : ndarray, shape (most layers, 2, cases)
+        EC above that of the water, top layer first, mobile before immobile. [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (most layers, 2, cases)
+
+    Examples
+    --------
+    A mixed pot gives off half its salt, and half of that again.
+
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, np.log(2.0), 0.0)
+    >>> once = moved_by(half, even_excess(pots, 8.0, 0.0))
+    >>> print(moved_by(half, once)[0, 0].round(3))
+    [2.]
+    """
+    after = np.zeros(np.broadcast_shapes(excess.shape, (*excess.shape[:2], cycle.shape[-1])))
+    for fallen, block in enumerate(cycle[: len(excess)]):
+        source = excess[: len(excess) - fallen]
+        after[fallen:] += block[:, 0] * source[:, :1] + block[:, 1] * source[:, 1:]
+    return after
+
+
+def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Floats:
+    """Excess over the water of a medium with one concentration everywhere.
+
+    Parameters
+    ----------
+    pots : Pots
+    ec, ec_water : array_like, shape (cases,)
+        EC of the medium's solution and of the water. [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (most layers, 2, cases)
+        [dS/m]
+
+    Examples
+    --------
+    >>> print(even_excess(Pots.of(0.8, 0.3, 0.2, 0.05, 2), 6.0, 0.5)[:, 0, 0])
+    [5.5 5.5]
+    """
+    gap = np.asarray(ec, dtype=np.float64) - np.asarray(ec_water, dtype=np.float64)
+    shape = (int(pots.layers.max(initial=1)), 2, pots.layers.size)
+    return np.broadcast_to(gap, shape) * _in_pot(pots)[:, np.newaxis]
+
+
+def settled_excess(pots: Pots, excess: Floats) -> Floats:
+    """Excess that the medium settles to once all its parts have evened out.
+
+    Parameters
+    ----------
+    pots : Pots
+    excess : ndarray, shape (most layers, 2, cases)
+        [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (cases,)
+        [dS/m]
+
+    Examples
+    --------
+    >>> pots = Pots.of(0.8, 0.3, 0.2, 0.05, 3)
+    >>> print(settled_excess(pots, even_excess(pots, 6.0, 0.5)).round(3))
+    [5.5]
+    """
+    inside = _in_pot(pots)
+    held = pots.mobile * excess[:, 0] + pots.immobile * excess[:, 1]
+    return np.asarray((held * inside).sum(axis=0) / (pots.layers * pots.capacity))
+
+
+def bottom_excess(pots: Pots, excess: Floats) -> Floats:
+    """Excess in the flowing water of the lowest layer, which a drop pressed out of it shows.
+
+    Parameters
+    ----------
+    pots : Pots
+    excess : ndarray, shape (most layers, 2, cases)
+        [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (cases,)
+        [dS/m]
+
+    Examples
+    --------
+    After a pass the lowest of three layers is stronger than the whole.
+
+    >>> pots = Pots.of(0.8, 0.3, 0.2, 0.05, 3)
+    >>> washed = moved_by(pass_map(pots, 0.5, 0.25), even_excess(pots, 6.0, 0.5))
+    >>> bool(bottom_excess(pots, washed)[0] > settled_excess(pots, washed)[0])
+    True
+    """
+    last = np.broadcast_to(pots.layers - 1, excess.shape[2:])
+    return np.asarray(np.take_along_axis(excess[:, 0], last[np.newaxis], axis=0)[0])
+
+
+def _in_pot(pots: Pots) -> npt.NDArray[np.bool_]:
+    """Which layers a case has, shape (most layers, cases)."""
+    return np.asarray(np.arange(int(pots.layers.max(initial=1)))[:, np.newaxis] < pots.layers)
+
+
+def cycles_to_reach(
+    pots: Pots,
+    cycle: Floats,
+    excess: Floats,
+    excess_wanted: npt.ArrayLike,
+    most: npt.ArrayLike,
+) -> tuple[Codes, Floats]:
+    """Fewest equal cycles after which each medium settles at or below a wanted excess.
+
+    Parameters
+    ----------
+    pots : Pots
+    cycle : ndarray, shape (layers, 2, 2, cases)
+        Of a pass and the rest after it.
+    excess : ndarray, shape (most layers, 2, cases)
+        At the start. [dS/m]
+    excess_wanted : array_like, shape (cases,)
+        Above the water. [dS/m]
+    most : array_like of int, shape (cases,)
+        Most cycles to do.
+
+    Returns
+    -------
+    number : ndarray of int, shape (cases,)
+        Cycles; ``most`` + 1 where that many do not do it.
+    before : ndarray, shape (most layers, 2, cases)
+        Excess just before the last of them. [dS/m]
+
+    Notes
+    -----
+    What settles falls with every cycle, so that the number is found by doubling and halving.
+
+    Examples
+    --------
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, np.log(2.0), 0.0)  # each pass leaves half
+    >>> cycles_to_reach(pots, half, even_excess(pots, 8.0, 0.0), 1.5, 100)[0]
+    array([3])
+    """
+    wanted = np.asarray(excess_wanted, dtype=np.float64) * np.ones(pots.layers.shape)
+    limit = np.broadcast_to(np.asarray(most, dtype=np.int64), wanted.shape)
+    top = int(limit.max(initial=0))
+    done = np.zeros(wanted.shape, dtype=np.int64)
+    state = excess
+    above = settled_excess(pots, state) > wanted
+    powers = [cycle]
+    while 2 ** len(powers) <= top and np.any(above):
+        if not np.any(settled_excess(pots, moved_by(powers[-1], excess)) > wanted):
+            break
+        powers.append(then(powers[-1], powers[-1]))
+    for power in reversed(range(len(powers))):
+        further = moved_by(powers[power], state)
+        still_above = above & (done + 2**power <= limit) & (settled_excess(pots, further) > wanted)
+        done = np.where(still_above, done + 2**power, done)
+        state = np.where(still_above, further, state)
+    return np.where(above, done + 1, 0), state
+
+
+def part_of_pass(pots: Pots, one: Floats, before: Floats, excess_wanted: npt.ArrayLike) -> Floats:
+    """Part of a pass that brings a medium to a wanted excess.
+
+    Within the pass the excess is taken to fall exponentially.
+
+    Parameters
+    ----------
+    pots : Pots
+    one : ndarray, shape (layers, 2, 2, cases)
+        Of the pass.
+    before : ndarray, shape (most layers, 2, cases)
+        Excess before it. [dS/m]
+    excess_wanted : array_like, shape (cases,)
+        [dS/m]
+
+    Returns
+    -------
+    ndarray, shape (cases,)
+        Between 0 and 1. [-]
+
+    Examples
+    --------
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, np.log(2.0), 0.0)
+    >>> part_of_pass(pots, half, even_excess(pots, 2.0, 0.0), np.sqrt(2.0)).round(3)
+    array([0.5])
+    """
+    start = settled_excess(pots, before)
+    end = settled_excess(pots, moved_by(one, before))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = np.log(start / np.asarray(excess_wanted)) / np.log(start / end)
+    part = np.nan_to_num(part, nan=1.0, posinf=1.0, neginf=0.0)
+    return np.asarray(np.clip(part, 0.0, 1.0))
+
+
+def passes_over_days(
+    pots: Pots,
+    one: Floats,
+    excess: Floats,
+    excess_wanted: Floats,
+    most: Codes,
+    timing: Timing,
+) -> tuple[Codes, Floats]:
+    """Fewest passes to a wanted excess, with rests by day and nights between the days.
+
+    Parameters
+    ----------
+    pots : Pots
+    one : ndarray, shape (layers, 2, 2, cases)
+        Of the pass itself, without the rest.
+    excess : ndarray, shape (most layers, 2, cases)
+        At the start. [dS/m]
+    excess_wanted : ndarray, shape (cases,)
+        Above the water. [dS/m]
+    most : ndarray of int, shape (cases,)
+        Most passes.
+    timing : Timing
+        Arrays of shape (cases,).
+
+    Returns
+    -------
+    number : ndarray of int, shape (cases,)
+        Passes; ``most`` + 1 where that many do not do it.
+    before : ndarray, shape (most layers, 2, cases)
+        Excess just before the last of them. [dS/m]
+
+    Examples
+    --------
+    Half of the salt goes with each pass, of which there are two a day.
+
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, np.log(2.0), 0.0)
+    >>> start, wanted = even_excess(pots, 8.0, 0.0), np.array([0.4])
+    >>> print(passes_over_days(pots, half, start, wanted, np.array([20]), Timing(0.0, 1.0, 2))[0])
+    [5]
+    """
+    shape = pots.layers.shape
+    rest, night = (
+        np.broadcast_to(np.asarray(part, dtype=np.float64), shape)
+        for part in (timing.rest, timing.night)
+    )
+    per_day = np.broadcast_to(
+        np.maximum(np.asarray(timing.passes_a_day), 1).astype(np.int64), shape
+    )
+    cycle = then(one, rest_map(pots, rest))
+    first_day = np.minimum(per_day, most)
+    number, before = cycles_to_reach(pots, cycle, excess, excess_wanted, first_day)
+    # Most flushes are over in a day; nights are worked out for the others only.
+    later = np.flatnonzero((number > first_day) & (first_day < most))
+    if not later.size:
+        return np.where(number > first_day, most + 1, number), before
+    mine, each_day = pots.some(later), per_day[later]
+    depth = int(mine.layers.max())
+    over, again = one[:depth, ..., later], cycle[:depth, ..., later]
+    overnight = then(over, rest_map(mine, night[later]))
+    day = then(repeated(again, each_day - 1), overnight)
+    start, wanted = excess[:depth, :, later], excess_wanted[later]
+    days, morning = cycles_to_reach(mine, day, start, wanted, -(-most[later] // each_day))
+    within, last = cycles_to_reach(mine, again, morning, wanted, each_day)
+    number[later] = np.minimum(np.maximum(days - 1, 0) * each_day + within, most[later] + 1)
+    before = np.broadcast_to(before, (*before.shape[:2], *shape)).copy()
+    before[:depth, :, later] = last
+    return np.where(number > most, most + 1, number), before

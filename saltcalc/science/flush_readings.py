@@ -1,0 +1,545 @@
+r"""A flush under way: what its readings say of this container, and what to do next.
+
+The same sample of containers that the instruction was counted over is followed through what was
+poured, with its times, and weighed by how well each member foretells the readings. A reading
+strays by a t distribution with few degrees of freedom, so that one bad reading moves little. The
+sample is drawn anew about those that fit, two times over, by importance sampling [1]_.
+
+A reading that cannot be is not believed: it is flagged, left out, and the flag says which it is.
+Flags are codes; what a person reads is written elsewhere.
+
+References
+----------
+.. [1] Gelman, A. et al. (2013). Bayesian Data Analysis, 3rd ed., sections 10.4 (importance
+   sampling) and 17.2 (t errors for outlying observations).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science import cycles
+from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.cycles import Timing
+from saltcalc.science.instruction import (
+    CONFIDENCE,
+    METER_ERROR,
+    PRACTICAL_POURINGS,
+    PRACTICAL_VOLUMES,
+    Reading,
+    check_reading,
+    wait_before_check,
+)
+from saltcalc.science.plan import Flush
+from saltcalc.science.sampled_pots import DIMENSIONS, SampledPots, Uncertain, sample_pots
+from saltcalc.science.uncertainty import HIGH, LOW, SEED, normal_sample
+
+DRAINAGE_SPREAD = 0.12
+"""Relative standard deviation of the EC of one pass's drainage, meter included (judgement)."""
+
+FREEDOM = 4.0
+"""Degrees of freedom of the t distribution that readings stray by (judgement)."""
+
+FLAGS = (
+    "below_water",
+    "slip_of_ten",
+    "outlier",
+    "above_medium",
+    "first_drainage_low",
+    "fed",
+    "efficiency_at_edge",
+    "too_soon",
+)
+"""What may be wrong with readings or with the pot.
+
+``below_water``: weaker than the water poured on, which cannot be. ``slip_of_ten``: fits when taken
+ten times larger or smaller. ``outlier``: far from what its neighbours foretell. ``above_medium``:
+drainage much stronger than the medium was said to be. ``first_drainage_low``: under half of what
+was expected from the start: meter, extraction method or a channel. ``fed``: the level does not fall
+although water goes through: fertilizer, gypsum or compost gives salt off. ``efficiency_at_edge``:
+nearly all water runs past. ``too_soon``: a reading of the medium before it had rested.
+"""
+
+VERDICTS = ("go_on", "check", "done", "measure_again", "stop_fed", "stop_rewet", "stop")
+"""What to do: pour what is asked; rest and read the medium; nothing more; read again before any
+more water; stop, for it is being fed; stop and wet it through first; stop, and take another way.
+"""
+
+_FIRST_SAMPLE = 256
+_SAMPLES = (256, 512)
+_DROP = 1e-6
+_LEAST_ALIKE = 48.0
+_LEAST_LEFT = 16.0
+_WIDER = 1.3
+_MOST_PASSES = 400
+_SURELY_BELOW = 3.0
+_TIMES_TEN = 1.5
+_FAR = 3.5
+_WEAK = 0.5
+_STRONG = 1.5
+_RARE = 0.05
+_LEAST_READINGS = 4
+_SLOWEST_FALL = 0.35
+_CLEAR_FALL = 3.0
+
+
+class Log(NamedTuple):
+    """What was done and read, in the order of time; arrays of shape (n,).
+
+    An entry may pour, read the medium, or both; then the medium was read before the water.
+    """
+
+    applied: npt.ArrayLike
+    """Water poured on; 0 where only the medium was read. [L]"""
+    drained: npt.ArrayLike
+    """Water that drained of it; NaN where it was not measured. [L]"""
+    ec_drainage: npt.ArrayLike
+    """EC of that drainage, mixed; NaN where it was not read. [dS/m]"""
+    ec_solution: npt.ArrayLike
+    """Reading by the grower's own method, as pore water; NaN where there is none. [dS/m]"""
+    hours: npt.ArrayLike
+    """When, from the first pass; NaN where it was as the schedule has it. [h]"""
+
+
+class Range(NamedTuple):
+    """A figure with its 80 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+class Flag(NamedTuple):
+    """What is odd about one entry of a log, or about all of them."""
+
+    code: str
+    """One of :data:`FLAGS`."""
+    entry: int
+    """Which entry, from 0; −1 for the whole log."""
+    read: float
+    """What was read. [dS/m] For ``efficiency_at_edge`` the efficiency found. [L/L]"""
+    expected: float
+    """What was to be expected in its place."""
+
+
+class FollowUp(NamedTuple):
+    """What the readings say, and what to do next."""
+
+    verdict: str
+    """One of :data:`VERDICTS`."""
+    flags: tuple[Flag, ...]
+    efficiency: Range
+    """Share of the drainage that moves solution. [L/L]"""
+    ec_medium: Range
+    """EC that the medium settles to now, on the basis of the target. [dS/m]"""
+    needed: Range
+    """Water still needed: that of the middle container, and its 80 % interval. [L]"""
+    ask: float
+    """Water to pour now, before the check; 0 unless the verdict is to go on. [L]"""
+    ask_passes: int
+    """The same as passes; never more than :data:`PRACTICAL_POURINGS`."""
+    wait: float
+    """Rest before the check. [h]"""
+    check_ec: float
+    """EC of the solution at or below which the flush is done. [dS/m]"""
+    applied: float
+    """Water poured on so far. [L]"""
+
+
+class _Course(NamedTuple):
+    """What a sample of containers would have shown at each entry."""
+
+    scores: Floats
+    """Of the sample, shape (size, DIMENSIONS)."""
+    drainage: Floats
+    """Shape (n, size). [dS/m]"""
+    solution: Floats
+    """Shape (n, size). [dS/m]"""
+    excess: Floats
+    """After the last entry, shape (most layers, 2, size). [dS/m]"""
+    sample: SampledPots
+
+
+class _Story(NamedTuple):
+    """A log with its gaps filled, and the container that it is of."""
+
+    applied: Floats
+    drained: Floats
+    ec_drainage: Floats
+    ec_solution: Floats
+    hours: Floats
+    duration: float
+    flush: Flush
+    known: Uncertain
+    by_drainage: bool
+
+    @property
+    def water(self) -> float:
+        return float(np.asarray(self.flush.ec_water))
+
+    def told_by(self, scores: Floats) -> _Course:
+        """Follow a sample of containers through the log."""
+        sample = sample_pots(self.known, self.water, self.flush.deficit, scores)
+        pots, excess = sample.pots, sample.excess
+        drainage = np.full((len(self.applied), len(scores)), np.nan)
+        solution = np.full_like(drainage, np.nan)
+        look = cycles.bottom_excess if self.by_drainage else cycles.settled_excess
+        maps: dict[float, Floats] = {}
+        end = float(self.hours[0])
+        for entry, at in enumerate(self.hours):
+            if at > end:
+                excess = cycles.moved_by(cycles.rest_map(pots, at - end), excess)
+                end = float(at)
+            solution[entry] = (look(pots, excess) + self.water) / sample.factor
+            if self.applied[entry] == 0:
+                continue
+            volume, after = float(self.drained[entry]), excess
+            if volume > _DROP * sample.held.max():
+                if volume not in maps:
+                    maps[volume] = cycles.pass_map(pots, volume / sample.held, self.duration)
+                after = cycles.moved_by(maps[volume], excess)
+                lost = cycles.settled_excess(pots, excess) - cycles.settled_excess(pots, after)
+                drainage[entry] = lost * pots.capacity * sample.held / volume + self.water
+            elif volume > 0:
+                drop = pots.efficiency * cycles.bottom_excess(pots, excess)
+                drainage[entry] = drop + self.water
+            excess, end = after, end + self.duration
+        return _Course(scores, drainage, solution, excess, sample)
+
+
+def follow_readings(
+    log: Log,
+    flush: Flush,
+    known: Uncertain,
+    volume: float,
+    timing: Timing,
+    reading: Reading | None = None,
+    by_drainage: bool = False,
+    confidence: float = CONFIDENCE,
+) -> FollowUp:
+    """Say how far a flush is, whether its readings can be, and what to do next.
+
+    Parameters
+    ----------
+    log : Log
+        Passes and readings so far, at least one.
+    flush : Flush
+        Plain numbers: what was there and is wanted; see
+        :func:`saltcalc.science.instruction.instruct`.
+    known : Uncertain
+        What was known of the container before, plain numbers.
+    volume : float
+        Of the medium. [L]
+    timing : Timing
+        Of the passes, plain numbers.
+    reading : Reading, optional
+        How a reading of the medium strays.
+    by_drainage : bool
+        Whether the medium is read by a pour-through, which shows the flowing water of the lowest
+        layer, and not by an extract of the whole.
+    confidence : float
+        As for the instruction. [-]
+
+    Returns
+    -------
+    FollowUp
+
+    Raises
+    ------
+    ValueError
+        If nothing was done or read, a volume is negative, a reading is not above zero, or a time
+        goes back.
+
+    Examples
+    --------
+    Two passes as they should be, then a reading that is ten times too small.
+
+    >>> from saltcalc.science.plan import UncertainWashout
+    >>> from saltcalc.science.sampled_pots import Start
+    >>> from saltcalc.science.uncertainty import Interval
+    >>> peat = UncertainWashout(
+    ...     Interval.of(0.8, 0.55, 0.97),
+    ...     Interval.of(0.25, 0.08, 0.45),
+    ...     Interval.of(0.3, 0.1, 0.9),
+    ...     Interval.of(0.05, 0.02, 0.15),
+    ... )
+    >>> held, before = Interval.of(6.0, 5.4, 6.6), Interval.of(8.0, 7.0, 9.0)
+    >>> conversion = Interval.of(1.0, 0.9, 1.1)
+    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25, 0.0)
+    >>> missing = [np.nan] * 3
+    >>> log = Log([1.0] * 3, missing, [6.3, 5.8, 0.52], missing, missing)
+    >>> known = Uncertain(peat, held, before, conversion, Start())
+    >>> found = follow_readings(log, flush, known, 10.0, Timing(0.25, 0.5, 14))
+    >>> found.verdict, [(flag.code, flag.entry) for flag in found.flags]
+    ('go_on', [('slip_of_ten', 2)])
+    """
+    story = _story(log, flush, known, timing, by_drainage)
+    spread = float((reading or Reading()).spread)
+    before = story.told_by(normal_sample(DIMENSIONS, _FIRST_SAMPLE))
+    flags = _cannot_be(story, before)
+    believed = ~np.isnan(story.ec_drainage) & (story.drained > 0)
+    believed[[flag.entry for flag in flags]] = False
+    rested = _rested(story)
+    now, weight = _fitting(story, before, believed, spread)
+    outliers = _outliers(story, believed, now, weight)
+    if outliers:
+        believed[[flag.entry for flag in outliers]] = False
+        now, weight = _fitting(story, before, believed, spread)
+    pots = now.sample.pots
+    efficiency = _range(pots.efficiency, weight)
+    flags += [*outliers, *_odd_start(story, before, believed), *_fed(story, before, believed)]
+    flags += _too_soon(story, rested)
+    usual = before.sample.pots.efficiency
+    if efficiency.value <= np.quantile(usual, _RARE):
+        flags.append(Flag("efficiency_at_edge", -1, efficiency.value, float(np.median(usual))))
+
+    settled = (cycles.settled_excess(pots, now.excess) + story.water) / now.sample.factor
+    each = float(np.asarray(flush.pass_volume))
+    left = _passes_left(story, now, timing)
+    middle, low, high, asked = _quantiles(left, weight, (0.5, LOW, HIGH, confidence))
+    poured = float(story.applied.sum())
+    room = min(PRACTICAL_POURINGS, int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9))
+    check = float(check_reading(flush.ec_target, reading, confidence))
+    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check)
+    verdict = _verdict(story, flags, done, middle, asked, room)
+    passes = int(min(asked, room)) if verdict == "go_on" else 0
+    return FollowUp(
+        verdict=verdict,
+        flags=tuple(flags),
+        efficiency=efficiency,
+        ec_medium=_range(settled, weight),
+        needed=Range(each * middle, each * min(low, middle), each * max(high, middle)),
+        ask=passes * each,
+        ask_passes=passes,
+        wait=_wait(known),
+        check_ec=check,
+        applied=poured,
+    )
+
+
+def _story(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_drainage: bool) -> _Story:
+    """Check a log, and fill in what was not measured: drained volumes and times."""
+    applied, drained, ec_drainage, ec_solution, hours = (
+        np.atleast_1d(np.asarray(part, dtype=np.float64)).copy() for part in log
+    )
+    if applied.size == 0 or len({np.shape(np.atleast_1d(part)) for part in log}) > 1:
+        raise ValueError("there must be at least one entry, and each figure for every entry")
+    if np.any(applied < 0) or np.any(drained < 0):
+        raise ValueError("applied and drained must not be negative")
+    if np.any(ec_drainage <= 0) or np.any(ec_solution <= 0):
+        raise ValueError("a reading must be above zero")
+    through = np.maximum(np.cumsum(applied) - float(np.asarray(flush.deficit)), 0.0)
+    drained = np.where(np.isnan(drained), np.diff(through, prepend=0.0), drained)
+    duration, rest, per_day, night = (float(np.squeeze(part)) for part in timing)
+    following, today = 0.0, 0
+    for entry in range(len(hours)):
+        if np.isnan(hours[entry]):
+            hours[entry] = following
+        following = float(hours[entry])
+        if applied[entry] > 0:
+            today += 1
+            following += duration + (night if today % per_day == 0 else rest)
+    if np.any(np.diff(hours) < 0):
+        raise ValueError("hours must not go back")
+    return _Story(
+        applied, drained, ec_drainage, ec_solution, hours, duration, flush, known, by_drainage
+    )
+
+
+def _fitting(
+    story: _Story, before: _Course, believed: Flags, spread: float
+) -> tuple[_Course, Floats]:
+    """Draw containers about those that foretell the readings; the sample and its weights."""
+    course = before
+    logs = _likelihood(story, course, believed, spread)
+    for turn, size in enumerate(_SAMPLES):
+        weight = _tempered(logs, _LEAST_ALIKE)
+        centre = weight @ course.scores
+        apart = course.scores - centre
+        cover = _WIDER * (weight[:, np.newaxis] * apart).T @ apart + 0.05 * np.eye(DIMENSIONS)
+        root = np.linalg.cholesky(cover)
+        plain = normal_sample(DIMENSIONS, size, SEED + 1 + turn)
+        course = story.told_by(centre + plain @ root.T)
+        logs = _likelihood(story, course, believed, spread)
+        # The prior over the density drawn from, up to a constant.
+        logs += 0.5 * ((plain**2).sum(axis=1) - (course.scores**2).sum(axis=1))
+    return course, _tempered(logs, _LEAST_LEFT)
+
+
+def _likelihood(story: _Story, course: _Course, believed: Flags, spread: float) -> Floats:
+    """Logarithm of how well each container foretells what was read, shape (size,)."""
+    read = ~np.isnan(story.ec_solution)
+    shown = np.concatenate([course.drainage[believed], course.solution[read]])
+    seen = np.concatenate([story.ec_drainage[believed], story.ec_solution[read]])
+    wide = np.concatenate([np.full(believed.sum(), DRAINAGE_SPREAD), np.full(read.sum(), spread)])
+    strays = np.log(shown / seen[:, np.newaxis]) / wide[:, np.newaxis]
+    return np.asarray(-(FREEDOM + 1) / 2 * np.log1p(strays**2 / FREEDOM).sum(axis=0))
+
+
+def _tempered(logs: Floats, least: float) -> Floats:
+    """Weights, flattened just so far that at least so many containers count."""
+    logs = logs - logs.max()
+    power, step = 1.0, 0.5
+    weight = np.exp(logs)
+    if weight.sum() ** 2 < least * (weight**2).sum():
+        power = 0.0
+        for _ in range(20):
+            weight = np.exp((power + step) * logs)
+            if weight.sum() ** 2 >= least * (weight**2).sum():
+                power += step
+            step /= 2
+        weight = np.exp(power * logs)
+    return np.asarray(weight / weight.sum())
+
+
+def _quantiles(values: Floats, weight: Floats, at: tuple[float, ...]) -> list[float]:
+    order = np.argsort(values)
+    reached = np.cumsum(weight[order])
+    last = len(order) - 1
+    return [float(values[order[min(int(np.searchsorted(reached, q)), last)]]) for q in at]
+
+
+def _range(values: Floats, weight: Floats) -> Range:
+    return Range(*_quantiles(values, weight, (0.5, LOW, HIGH)))
+
+
+def _cannot_be(story: _Story, before: _Course) -> list[Flag]:
+    """Find drainage weaker than the water, and readings that fit when taken ten times over."""
+    flags = []
+    for entry in np.flatnonzero(~np.isnan(story.ec_drainage) & (story.drained > 0)):
+        read = float(story.ec_drainage[entry])
+        expected = float(np.median(before.drainage[entry]))
+        tens = [
+            max(ten * read / expected, expected / (ten * read)) < _TIMES_TEN for ten in (10.0, 0.1)
+        ]
+        if any(tens):
+            flags.append(Flag("slip_of_ten", int(entry), read, expected))
+        elif read < story.water * (1.0 - _SURELY_BELOW * METER_ERROR):
+            flags.append(Flag("below_water", int(entry), read, story.water))
+    return flags
+
+
+def _outliers(story: _Story, believed: Flags, now: _Course, weight: Floats) -> list[Flag]:
+    """Find readings far from what the containers that fit the others foretell."""
+    entries = np.flatnonzero(believed)
+    if len(entries) < 3:
+        return []
+    foretold = np.array([_quantiles(now.drainage[entry], weight, (0.5,))[0] for entry in entries])
+    strays = np.abs(np.log(story.ec_drainage[entries] / foretold)) / DRAINAGE_SPREAD
+    far = strays > _FAR
+    if far.sum() > 0.4 * len(entries):
+        return []
+    return [
+        Flag("outlier", int(entries[k]), float(story.ec_drainage[entries[k]]), float(foretold[k]))
+        for k in np.flatnonzero(far)
+    ]
+
+
+def _odd_start(story: _Story, before: _Course, believed: Flags) -> list[Flag]:
+    """Compare the first drainage that was read with what was to be expected of it."""
+    entries = np.flatnonzero(believed)
+    if not entries.size:
+        return []
+    first = int(entries[0])
+    read, foretold = float(story.ec_drainage[first]), before.drainage[first]
+    expected = float(np.median(foretold))
+    rarely_low, rarely_high = np.quantile(foretold, [_RARE, 1 - _RARE])
+    if read < min(_WEAK * expected, rarely_low):
+        return [Flag("first_drainage_low", first, read, expected)]
+    if read > max(_STRONG * expected, rarely_high):
+        return [Flag("above_medium", first, read, expected)]
+    return []
+
+
+def _fed(story: _Story, before: _Course, believed: Flags) -> list[Flag]:
+    """Find a level that does not fall although the slowest containers' would."""
+    entries = np.flatnonzero(believed)
+    if len(entries) < _LEAST_READINGS:
+        return []
+    target = float(np.asarray(story.flush.ec_target))
+    for count in range(_LEAST_READINGS, len(entries) + 1):
+        last = entries[-count:]
+        above = story.ec_drainage[last] - story.water
+        if np.any(above <= 0.25 * (target - story.water)):
+            return []
+        steps = np.arange(count) - (count - 1) / 2
+        per_step = float(steps @ np.log(above) / (steps @ steps))
+        foretold = np.log(np.maximum(before.drainage[last] - story.water, 1e-9))
+        slowest = float(np.quantile(-(steps @ foretold) / (steps @ steps), 0.2))
+        error = DRAINAGE_SPREAD / np.sqrt(steps @ steps)
+        if -per_step < _SLOWEST_FALL * slowest and slowest + per_step > _CLEAR_FALL * error / 2:
+            read = float(story.ec_drainage[last].mean())
+            expected = float(np.median(before.drainage[last[-1]]))
+            return [Flag("fed", int(last[0]), read, expected)]
+    return []
+
+
+def _wait(known: Uncertain) -> float:
+    immobile, rate, store = (
+        float(np.squeeze(interval.value))
+        for interval in (
+            known.washout.immobile_share,
+            known.washout.exchange_rate,
+            known.washout.store_ratio,
+        )
+    )
+    return float(wait_before_check(immobile, rate, store))
+
+
+def _rested(story: _Story) -> Flags:
+    """Whether the medium was read, and had rested long enough for a check before."""
+    long_enough, rested, end = 0.8 * _wait(story.known), [], -np.inf
+    for entry, at in enumerate(story.hours):
+        rested.append(not np.isnan(story.ec_solution[entry]) and at - end >= long_enough)
+        if story.applied[entry] > 0:
+            end = at + story.duration
+    return np.array(rested)
+
+
+def _too_soon(story: _Story, rested: Flags) -> list[Flag]:
+    early = ~np.isnan(story.ec_solution) & ~rested
+    return [
+        Flag("too_soon", int(entry), float(story.ec_solution[entry]), np.nan)
+        for entry in np.flatnonzero(early)
+    ]
+
+
+def _passes_left(story: _Story, now: _Course, timing: Timing) -> Floats:
+    """Count the passes each container still needs; infinite where there is no end to them."""
+    pots, size = now.sample.pots, now.sample.held.size
+    each = float(np.asarray(story.flush.pass_volume))
+    wanted = float(np.asarray(story.flush.ec_target)) * now.sample.factor - story.water
+    times = Timing(*(np.full(size, float(np.squeeze(part))) for part in timing))
+    pause = times.rest if story.applied[-1] > 0 else 0.0
+    state = cycles.moved_by(cycles.rest_map(pots, pause), now.excess)
+    one = cycles.pass_map(pots, each / now.sample.held, story.duration)
+    most = np.full(size, _MOST_PASSES)
+    number, _ = cycles.passes_over_days(pots, one, state, wanted, most, times)
+    return np.where(number > _MOST_PASSES, np.inf, number.astype(np.float64))
+
+
+def _verdict(
+    story: _Story, flags: list[Flag], done: bool, middle: float, asked: float, room: int
+) -> str:
+    codes = {flag.code for flag in flags}
+    wrong = sum(flag.code in ("below_water", "slip_of_ten") for flag in flags)
+    readings = int((~np.isnan(story.ec_drainage)).sum())
+    if done:
+        return "done"
+    if wrong and 2 * wrong >= readings:
+        return "measure_again"
+    # A level that holds from a good start is fed; from a weak one the water runs past.
+    if "fed" in codes and "first_drainage_low" not in codes:
+        return "stop_fed"
+    if "efficiency_at_edge" in codes:
+        return "stop_rewet"
+    if codes & {"first_drainage_low", "above_medium"}:
+        return "measure_again"
+    if asked == 0:
+        return "check"
+    if middle > room or room < 1:
+        return "stop"
+    return "go_on"

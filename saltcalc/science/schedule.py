@@ -1,0 +1,241 @@
+"""When to pour: how long a pass takes, and which rests and passes a day suit a medium.
+
+Rests let standing water give its salt to the flowing. Where that is quick or there is little of
+it, rests buy nothing and cost visits; where it is slow, one pass a day may halve the water.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science import cycles
+from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science.cycles import Timing
+from saltcalc.science.flush import LAYERS
+from saltcalc.science.plan import Flush, UncertainWashout
+
+WORKING_DAY = 10.0
+"""Hours of a day in which passes are poured (common practice)."""
+
+SHORTEST_PASS = 0.1
+"""Least time of a pass, in which it is poured on and drains (judgement). [h]"""
+
+RESTS = (0.0, 0.5, 1.0, 2.0, 4.0)
+"""Rests between passes of one day that are weighed against each other. [h]
+
+Beside them stands one pass a day.
+"""
+
+
+class Labour(NamedTuple):
+    """What work is held to be worth, in water over the volume of the pot (judgement)."""
+
+    pouring: float = 0.02
+    """Of pouring one pass."""
+    visit: float = 0.05
+    """Of coming back for it; passes that follow one another without a rest are one visit."""
+    day: float = 0.015
+    """Of each day more that the flush takes."""
+
+
+class Schedule(NamedTuple):
+    """Chosen timing, and what the choice rests on. Arrays of shape (m,) and (m, choices)."""
+
+    timing: Timing
+    """Of the choice that costs least."""
+    litres: Floats
+    """Water that the middle container takes at each choice; infinite where it does not do. [L]
+
+    The last pass counts by the part of it that is needed.
+    """
+    cost: Floats
+    """Water and labour of each choice, over the volume of the pot. [-]"""
+    chosen: Codes
+    """Which choice: an index of :data:`RESTS`, or after the last of them one pass a day."""
+
+
+def pass_time(pass_volume: npt.ArrayLike, area: npt.ArrayLike, rate: npt.ArrayLike) -> Floats:
+    r"""Time that a pass takes to sink in.
+
+    .. math:: t = \frac{V / A}{i}
+
+    Parameters
+    ----------
+    pass_volume : array_like, shape (...)
+        Water of the pass. [L]
+    area : array_like, shape (...)
+        Surface of the medium. [cm²]
+    rate : array_like, shape (...)
+        Intake rate of the wet medium. [mm/h]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Time, at least :data:`SHORTEST_PASS`. [h]
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    Definition of the intake rate; rates by texture in ``intake_rates.csv``.
+
+    Examples
+    --------
+    37.5 mm, a quarter of a 15 cm pot, in sand, loam and clay loam.
+
+    >>> pass_time(1.5, 400.0, [108.1, 15.5, 4.3]).round(2)
+    array([0.35, 2.42, 8.72])
+    """
+    depth = 1e4 * not_negative(pass_volume, "pass_volume") / not_negative(area, "area")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.maximum(depth / not_negative(rate, "rate"), SHORTEST_PASS))
+
+
+def rate_from_time(minutes_per_cm: npt.ArrayLike) -> Floats:
+    """Intake rate from the time in which one centimetre of water sinks into the wet medium.
+
+    Parameters
+    ----------
+    minutes_per_cm : array_like, shape (...)
+        As timed. [min]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Intake rate. [mm/h] NaN for a time of zero.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative.
+
+    Examples
+    --------
+    >>> float(rate_from_time(40.0))
+    15.0
+    """
+    minutes = not_negative(minutes_per_cm, "minutes_per_cm")
+    with np.errstate(divide="ignore"):
+        return np.where(minutes > 0, 600.0 / minutes, np.nan)
+
+
+def timings(duration: npt.ArrayLike) -> list[Timing]:
+    """Every way of spacing passes that is weighed.
+
+    Parameters
+    ----------
+    duration : array_like, shape (m,)
+        Time a pass takes. [h]
+
+    Returns
+    -------
+    list of Timing of (m,) arrays
+        One for each of :data:`RESTS`, and one pass a day. As many passes a day as begin and end
+        within :data:`WORKING_DAY`, at least one.
+
+    Examples
+    --------
+    >>> [int(each.passes_a_day[0]) for each in timings([0.25])]
+    [40, 14, 8, 5, 3, 1]
+    """
+    hours = np.atleast_1d(np.asarray(duration, dtype=np.float64))
+    found = []
+    for rest in (*RESTS, np.inf):
+        with np.errstate(invalid="ignore"):
+            fitting = np.floor((WORKING_DAY + min(rest, 24.0)) / (hours + rest) * (1 + 1e-12))
+        number = np.maximum(np.nan_to_num(fitting, nan=1.0), 1.0)
+        pause = np.where(number > 1, min(rest, 24.0), 0.0)
+        at_work = number * hours + (number - 1) * pause
+        night = 24.0 * np.ceil(at_work / 24.0 * (1 - 1e-12)) - at_work
+        found.append(Timing(hours, pause, number, np.maximum(night, 0.0)))
+    return found
+
+
+def choose_timing(
+    flush: Flush,
+    washout: UncertainWashout,
+    volume: npt.ArrayLike,
+    duration: npt.ArrayLike,
+    labour: Labour | None = None,
+) -> Schedule:
+    """Choose rests and passes a day by weighing water against labour, medium by medium.
+
+    Parameters
+    ----------
+    flush : Flush
+        What is there and wanted, shape (m,); its times are not used.
+    washout : UncertainWashout
+        The medium; its middle values are used.
+    volume : array_like, shape (m,)
+        Of the medium. [L]
+    duration : array_like, shape (m,)
+        Time a pass takes. [h]
+    labour : Labour, optional
+        What work is worth.
+
+    Returns
+    -------
+    Schedule
+        Where no choice gets there, the first stands.
+
+    Examples
+    --------
+    Peat is poured in one visit; old compost once a day.
+
+    >>> from saltcalc.science.uncertainty import Interval
+    >>> def of(*figures):
+    ...     return UncertainWashout(*(Interval.of(x, x, x) for x in figures))
+    >>> peat = Flush(8.0, 3.0, 0.5, 6.2, 0.0, 1.14, 100.0, 0.25, 0.5)
+    >>> choose_timing(peat, of(0.8, 0.25, 0.3, 0.05), 10.0, 0.25).timing.rest
+    array([0.])
+    >>> compost = Flush(17.0, 2.9, 0.6, 45.0, 0.0, 5.0, 800.0, 0.25, 0.5)
+    >>> choose_timing(compost, of(0.75, 0.25, 0.05, 0.2), 80.0, 0.25).timing.passes_a_day
+    array([1.])
+    """
+    worth = labour or Labour()
+    parts = [np.asarray(part, dtype=np.float64) for part in (*flush, volume, duration)]
+    values = [np.asarray(interval.value, dtype=np.float64) for interval in washout[:4]]
+    shape = np.broadcast_shapes((1,), *(part.shape for part in (*parts, *values)))
+    ec, target, water, held, deficit, each, ceiling, _, _, pot, hours = (
+        np.broadcast_to(part, shape).reshape(-1) for part in parts
+    )
+    dials = [np.broadcast_to(value, shape).reshape(-1) for value in values]
+    known = ~np.isnan(np.stack([ec, target, water, held, deficit, each, ceiling, pot, hours]))
+    fine = known.all(axis=0) & ~np.isnan(np.stack(dials)).any(axis=0)
+    efficiency, immobile, rate, store = (np.where(fine, dial, 0.5) for dial in dials)
+    pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
+    held, each = np.where(fine, held, 1.0), np.where(fine, each, 1.0)
+    start = cycles.even_excess(
+        pots,
+        np.where(fine, ec, 0.0) + np.where(fine, water * deficit / held, 0.0) / pots.capacity,
+        np.where(fine, water, 0.0),
+    )
+    wanted = np.where(fine, target - water, 0.0)
+    most = np.where(fine, np.maximum((ceiling - deficit) // each, 0), 0).astype(np.int64)
+    one = cycles.pass_map(pots, each / held, np.where(fine, hours, 0.0))
+    choices = timings(np.where(fine, hours, 0.25))
+    litres, costs = [], []
+    for timing in choices:
+        per_day = np.asarray(timing.passes_a_day).astype(np.int64)
+        number, before = cycles.passes_over_days(pots, one, start, wanted, most, timing)
+        done = number <= most
+        part = cycles.part_of_pass(pots, one, before, wanted)
+        days = -(-number // per_day)
+        visits = np.where(np.asarray(timing.rest) > 0, number, days)
+        water_used = np.maximum(number - 1 + part, 0.0) * each
+        cost = water_used / pot + worth.pouring * number + worth.visit * visits + worth.day * days
+        litres.append(np.where(fine & done, deficit + water_used, np.inf))
+        costs.append(np.where(fine & done, cost, np.inf))
+    cost = np.stack(costs, axis=-1)
+    chosen = np.argmin(cost, axis=-1)
+    picked = [
+        np.choose(chosen, [np.asarray(part) for part in across])
+        for across in zip(*choices, strict=True)
+    ]
+    return Schedule(Timing(*picked), np.stack(litres, axis=-1), cost, chosen)

@@ -1,0 +1,111 @@
+import numpy as np
+import pytest
+
+from saltcalc.data.watering import intake_rates
+from saltcalc.science.flush import WashoutParameters
+from saltcalc.science.flush_advice import advise_flush
+from saltcalc.science.instruction import instruct
+from saltcalc.science.plan import Flush, plan_flush
+from saltcalc.science.schedule import Labour, choose_timing, pass_time, rate_from_time, timings
+from saltcalc.science.uncertainty import Interval
+from tests.science.test_instruction import CASES, washout_of
+
+
+def chosen(case, **options):
+    held, each = case.volume * case.water_share, 0.114 * case.volume
+    flush = Flush(case.ec, case.target, case.water, held, 0.0, each, 10 * case.volume, 0.25, 0.0)
+    return choose_timing(flush, washout_of(case.medium_class), case.volume, 0.25, **options)
+
+
+OLD_COMPOST = CASES["compost"]._replace(volume=80, ec=17.0, target=2.9, water=0.6)
+
+
+def test_no_rests_in_peat_where_they_buy_little():
+    got = chosen(CASES["peat"])
+    assert got.timing.rest[0] == 0
+    assert got.timing.passes_a_day[0] > 20
+
+
+def test_one_pass_a_day_in_old_compost_where_rests_halve_the_water():
+    got = chosen(OLD_COMPOST)
+    assert got.timing.passes_a_day[0] == 1
+    assert got.litres[0, -1] < 0.55 * got.litres[0, 1]
+
+
+def test_longer_rests_never_take_more_water():
+    for case in (*CASES.values(), OLD_COMPOST):
+        assert np.all(np.diff(chosen(case).litres[0]) <= 1e-9)
+
+
+def test_where_work_is_free_the_least_water_wins_and_where_it_is_dear_the_fewest_visits():
+    free = chosen(CASES["peat"], labour=Labour(0.0, 0.0, 0.0))
+    assert free.chosen[0] == np.argmin(free.litres[0])
+    dear = chosen(OLD_COMPOST, labour=Labour(0.0, 10.0, 0.0))
+    assert dear.timing.rest[0] == 0
+
+
+def test_nights_are_counted():
+    """Without nights compost takes what a plan of equal rests says; with them it takes less."""
+    case = OLD_COMPOST
+    row = washout_of("compost")
+    middle = WashoutParameters(*(float(part.value) for part in row[:4]), 3)
+    held, each = case.volume * case.water_share, 0.114 * case.volume
+    unbroken = plan_flush(
+        Flush(case.ec, case.target, case.water, held, 0.0, each, 10 * case.volume, 0.25, 0.5),
+        middle,
+    )
+    with_nights = chosen(case).litres[0, 1]
+    assert with_nights < 0.8 * float(unbroken.applied)
+
+
+def test_a_working_day_is_ten_hours_and_the_night_fills_it_up():
+    for timing in timings([0.25, 3.0, 11.0, 30.0]):
+        at_work = timing.passes_a_day * timing.duration
+        at_work = at_work + (timing.passes_a_day - 1) * timing.rest
+        assert np.all((at_work <= 10 + 1e-9) | (timing.passes_a_day == 1))
+        assert np.all((at_work + timing.night) % 24 == pytest.approx(0, abs=1e-9))
+
+
+@pytest.mark.parametrize(
+    ("texture", "hours"),
+    [("sand", 0.35), ("sandy_loam", 0.75), ("loam", 2.42), ("clay_loam", 8.72)],
+)
+def test_a_pass_sinks_in_by_the_texture(texture, hours):
+    """A quarter of a 15 cm pot, 37.5 mm, at textbook rates of wet soil (Green-Ampt table); the
+    depth over the rate is arithmetic."""
+    rate = intake_rates()[texture].rate.value
+    assert pass_time(1.5, 400.0, rate) == pytest.approx(hours, abs=0.005)
+
+
+def test_every_rate_is_uncertain_by_a_factor_of_two_at_least():
+    for row in intake_rates().values():
+        assert row.rate.low * 2 <= row.rate.value <= row.rate.high / 2
+
+
+def test_finer_soil_takes_longer():
+    rates = intake_rates()
+    order = ["sand", "loamy_sand", "sandy_loam", "loam", "clay_loam", "clay"]
+    assert np.all(np.diff([pass_time(1.5, 400.0, rates[each].rate.value) for each in order]) > 0)
+
+
+def test_a_timed_centimetre_gives_the_rate():
+    assert pass_time(4.0, 400.0, rate_from_time(30.0)) == pytest.approx(5.0)
+
+
+def test_advice_turns_to_one_pass_a_day_where_passes_at_once_do_not_attain():
+    """However dear a visit is: a plan that does not get there is no plan."""
+    case = CASES["coir"]
+    held, each = case.volume * case.water_share, 0.114 * case.volume
+    flush = Flush(np.full(1, case.ec), 2.2, case.water, held, 0.0, each, 3 * case.volume, 0.25, 0.0)
+    given = (
+        flush, washout_of("coir"), Interval.of(held, 0.9 * held, 1.1 * held),
+        Interval.of(case.ec, 0.87 * case.ec, 1.15 * case.ec), Interval.of(1.0, 0.87, 1.15),
+        case.volume,
+    )  # fmt: skip
+    dear = Labour(visit=10.0)
+    at_once = choose_timing(flush, washout_of("coir"), case.volume, 0.25, dear).timing
+    assert not instruct(*given, at_once).attained[0]
+    got = advise_flush(*given, labour=dear)
+    assert got.instruction.attained[0]
+    assert got.timing.passes_a_day[0] == 1
+    assert 0 < got.rest_saves[0] < 1
