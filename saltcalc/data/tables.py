@@ -209,3 +209,23 @@ def read_keyed(
         As :func:`read_table`, or if two rows have one key.
     """
     return keyed(name, read_table(name, row), key)
+
+
+def read_complete(
+    name: str,
+    row: type[RowKind],
+    key: Callable[[RowKind], Key],
+    keys: Iterable[Key],
+    called: str,
+) -> Mapping[Key, RowKind]:
+    """Read a table that must have one row for each of some keys, and none besides.
+
+    Raises
+    ------
+    TableError
+        As :func:`read_keyed`, or if a key is missing or unknown; `called` says what the keys are.
+    """
+    table = read_keyed(name, row, key)
+    if set(table) != set(keys):
+        raise TableError(f"{name}: every {called} must stand once")
+    return table

@@ -10,7 +10,7 @@ import marshmallow as ma
 
 from saltcalc.data.sources import Sourced
 from saltcalc.data.substrates import MEDIUM_CLASSES
-from saltcalc.data.tables import TableError, Uncertain, column, read_keyed
+from saltcalc.data.tables import TableError, Uncertain, column, read_complete, read_keyed
 
 RETAINED_NUTRIENTS = (
     "nitrate_n",
@@ -94,11 +94,13 @@ def washout_defaults() -> Mapping[str, WashoutDefaults]:
     TableError
         If a class stands twice or is missing.
     """
-    name = "washout_defaults.csv"
-    table = read_keyed(name, WashoutDefaults, lambda row: row.medium_class)
-    if set(table) != set(MEDIUM_CLASSES):
-        raise TableError(f"{name}: every class of medium must stand once")
-    return table
+    return read_complete(
+        "washout_defaults.csv",
+        WashoutDefaults,
+        lambda row: row.medium_class,
+        MEDIUM_CLASSES,
+        "class of medium",
+    )
 
 
 @cache
@@ -110,11 +112,13 @@ def nutrient_retention() -> Mapping[str, NutrientRetention]:
     TableError
         If a nutrient stands twice or is missing.
     """
-    name = "nutrient_retention.csv"
-    table = read_keyed(name, NutrientRetention, lambda row: row.nutrient)
-    if set(table) != set(RETAINED_NUTRIENTS):
-        raise TableError(f"{name}: every nutrient must stand once")
-    return table
+    return read_complete(
+        "nutrient_retention.csv",
+        NutrientRetention,
+        lambda row: row.nutrient,
+        RETAINED_NUTRIENTS,
+        "nutrient",
+    )
 
 
 @cache

@@ -9,7 +9,7 @@ from functools import cache
 import marshmallow as ma
 
 from saltcalc.data.sources import Sourced
-from saltcalc.data.tables import TableError, Uncertain, column, read_keyed
+from saltcalc.data.tables import TableError, Uncertain, column, read_complete, read_keyed
 
 WETTING_STATES = ("wettable", "repelling", "repelling_with_wetting_agent")
 
@@ -75,11 +75,9 @@ def wetting_reaches() -> Mapping[str, WettingReach]:
     TableError
         If a state stands twice or is missing.
     """
-    name = "wetting_reach.csv"
-    table = read_keyed(name, WettingReach, lambda row: row.state)
-    if set(table) != set(WETTING_STATES):
-        raise TableError(f"{name}: every state must stand once")
-    return table
+    return read_complete(
+        "wetting_reach.csv", WettingReach, lambda row: row.state, WETTING_STATES, "state"
+    )
 
 
 @cache

@@ -21,6 +21,7 @@ from saltcalc.parts.assumptions import (
 )
 from saltcalc.parts.causes.show import (
     CAUSES,
+    STANDING_OUT,
     Measurement,
     NextMeasurement,
     WeighedCause,
@@ -173,7 +174,7 @@ class Answer:
     @shows()
     def causes(self) -> Causes:
         """Why plants may stall."""
-        told = [each for each in self.weighed if self.all_causes or each.verdict in _STAND_OUT]
+        told = [each for each in self.weighed if self.all_causes or each.verdict in STANDING_OUT]
         next_check = show_next_measurement(self.assessment, self.sample, self.notes)
         if not self.all_causes:
             told = [in_short(each) for each in told]
@@ -228,8 +229,6 @@ class Answer:
         codes = thriving.crop[thriving.sample == self.sample]
         return frozenset(self.assessment.catalogue[code].id for code in codes)
 
-
-_STAND_OUT = ("supported", "possible")
 
 ALWAYS = ("not_computed",)
 BESIDE = ("assumptions", "warnings", "sources")

@@ -11,7 +11,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
-from saltcalc.parts.causes.show import CAUSES, WeighedCause, show_causes
+from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_causes
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
@@ -21,8 +21,6 @@ from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.shown import Joined, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
-from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
-from saltcalc.science.diagnosis import VERDICTS as DIAGNOSES
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
@@ -33,7 +31,6 @@ OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
 
-_STANDS_OUT = (DIAGNOSES[SUPPORTED], DIAGNOSES[POSSIBLE])
 _DIFFERENCE_IDS = (
     "crop_verdict",
     "main_cause",
@@ -97,7 +94,7 @@ class MainCause:
 
     cause: str = shown(choices=CAUSES)
     name: str = shown()
-    verdict: str = shown(choices=_STANDS_OUT)
+    verdict: str = shown(choices=STANDING_OUT)
     tied_with: list[str] = shown(choices=CAUSES)
 
 
@@ -205,7 +202,7 @@ def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
 
 def _main_cause(causes: list[WeighedCause]) -> MainCause | None:
     """Return the best supported cause, with those tied with it, or None where none is possible."""
-    leading = next((each for each in causes if each.verdict in _STANDS_OUT), None)
+    leading = next((each for each in causes if each.verdict in STANDING_OUT), None)
     return from_row(MainCause, leading) if leading else None
 
 

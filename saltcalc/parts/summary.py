@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import CAUSES, CHECKS, WeighedCause
+from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
@@ -31,7 +31,6 @@ MOST_TELLING = 3
 ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
 
-_LIKELY = ("supported", "possible")
 
 _WEIGHT = (
     "extraction",
@@ -173,7 +172,7 @@ def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
 
 def _cause(causes: list[WeighedCause]) -> LeadingCause:
     salt = _of_salt(causes)
-    first = [each for each in causes if each.rank == 1 and each.verdict in _LIKELY]
+    first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
     if not first:
         hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
         which = "hinted" if hinted else f"nothing_{salt.verdict}"
@@ -267,9 +266,7 @@ def _actions(causes: list[WeighedCause], plans: list[FlushPlan]) -> Iterator[Act
     supported = [each for each in causes if each.verdict == "supported" and each.usual_remedy]
     salty = _of_salt(causes).verdict
     if supported and salty != "supported":
-        yield Action(
-            f"remedy_{supported[0].cause}", None, None, None, supported[0].usual_remedy or ""
-        )
+        yield _remedy(supported[0])
         return
     for plan in plans:
         if plan.passes:
@@ -284,9 +281,11 @@ def _actions(causes: list[WeighedCause], plans: list[FlushPlan]) -> Iterator[Act
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
     if not any(plan.passes or plan.options for plan in plans) and supported:
-        yield Action(
-            f"remedy_{supported[0].cause}", None, None, None, supported[0].usual_remedy or ""
-        )
+        yield _remedy(supported[0])
+
+
+def _remedy(cause: WeighedCause) -> Action:
+    return Action(f"remedy_{cause.cause}", None, None, None, cause.usual_remedy or "")
 
 
 def _litres(plan: FlushPlan) -> tuple[float, str, float, float]:

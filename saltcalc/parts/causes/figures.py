@@ -59,11 +59,11 @@ class CauseArrays:
     findings : CauseFindings
         One row a sample.
     stalled : (n,) ndarray of int
-        The planting that stands its medium worst, or `NO_CROP`.
+        The planting that tolerates its medium least, or `NO_CROP`.
     thriving : (n,) ndarray of int
         Code of the thriving crop that salts would touch first, or `NO_CROP`.
     thriving_inferred : (n,) ndarray of bool
-        Whether it was not named but taken to be the planting that stands its medium best.
+        Whether it was not named but taken to be the planting that tolerates its medium best.
     """
 
     findings: CauseFindings

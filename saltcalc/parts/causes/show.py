@@ -39,6 +39,9 @@ _SIGNS = tuple(observations())
 _MEASURES = tuple(diagnostic_measures())
 CHECKS = tuple(next_measurements())
 
+STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
+"""Verdicts of the causes that are told unless every cause is asked for, the firmer first."""
+
 MOST_EVIDENCE = 3
 """Pieces of evidence told for a cause, and against it, unless every cause is asked for."""
 

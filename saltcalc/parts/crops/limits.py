@@ -17,7 +17,10 @@ _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], stric
 
 
 def main_boron(rows: Sequence[BoronLimit]) -> BoronLimit | None:
-    """Return the row that warns: no later, kinder trial; one with a slope if there is any."""
+    """Return the row that warns, so no later trial that found more tolerance.
+
+    A row with a slope goes before one without.
+    """
     cautious = [row for row in rows if row.variety != "later trial"] or list(rows)
     return next((row for row in cautious if not isnan(row.slope)), next(iter(cautious), None))
 

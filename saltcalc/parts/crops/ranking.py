@@ -1,4 +1,4 @@
-"""Which crops of the catalogue stand a medium, and which stand it in place of one that does not."""
+"""Which crops of the catalogue tolerate a medium, and which to grow in place of one that fails."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class CropRanking:
 
     @property
     def order(self) -> Codes:
-        """Places of the crops in the catalogue, from the one that stands it best; (k, crops)."""
+        """Places of the crops in the catalogue, the most tolerant first; (k, crops)."""
         return order_of_standing(self.verdicts, self.limits, self.stands_up_to)
 
 
@@ -112,9 +112,9 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
 def alternatives(
     ranking: CropRanking, row: int, crop: int, catalogue: tuple[Crop, ...]
 ) -> list[int]:
-    """Return crops of the same group that stand the medium, the nearest to a crop first.
+    """Return crops of the same group that tolerate the medium, the nearest to a crop first.
 
-    Those that stand it at the harsh end too come first, then those that are woody or not as the
+    Those that tolerate it at the harsh end too come first, then those that are woody or not as the
     crop is, then those with figures of their own and not only a rating; among them, those whose
     highest EC is nearest to the crop's own.
 

@@ -1,4 +1,4 @@
-"""How each planting stands its medium, and what would stand it instead."""
+"""How well each planting tolerates its medium, and which crops would tolerate it instead."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ class CropAnswer(Standing):
 
 
 def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAnswer] | None:
-    """Return how each planting of a sample stands it, or None without a crop or an EC."""
+    """Return how well each planting of a sample tolerates it, or None without a crop or an EC."""
     rows = assessment.plantings_of(sample)
     if not rows:
         notes.missing("crops", "/crops")

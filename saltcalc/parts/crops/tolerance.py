@@ -1,4 +1,4 @@
-"""How each planting stands its medium, and how far down it needs it."""
+"""How well each planting tolerates its medium, and how far down it needs it."""
 
 from __future__ import annotations
 
@@ -48,13 +48,13 @@ class CropsResult:
     zone_method : (k,) ndarray of int
         Code of the extraction method that the container limits are on.
     stands_up_to : (k,) ndarray
-        Highest EC of the saturated extract at which the crop still stands it [dS/m]; NaN where
+        Highest EC of the saturated extract that the crop still tolerates [dS/m]; NaN where
         no limit is published.
     ec_at_yields : (k, 3) ndarray
         EC of the saturated extract at each of :data:`YIELDS` [dS/m].
     tolerance_shift : (k,) ndarray
-        How much more EC the crop stands for the gypsum in the extract [dS/m]. It is taken off the
-        EC of ``zone`` and added to every EC here.
+        How much more EC the crop tolerates for the gypsum in the extract [dS/m]. It is taken off
+        the EC of ``zone`` and added to every EC here.
     readings_at_yields : (k, 3) ndarray
         The same as the medium's own extraction would read it [dS/m].
     """

@@ -90,7 +90,7 @@ class Standing:
         return LIMITS.get(Limit(int(self.verdicts.governing)))
 
     stands_up_to: float = shown(
-        "Highest EC of the saturated extract at which it still stands it.", "dS/m"
+        "Highest EC of the saturated extract that the crop still tolerates.", "dS/m"
     )
 
 
