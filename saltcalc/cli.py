@@ -89,6 +89,23 @@ def demo(request: Path) -> None:
 
 
 @main.command()
+@click.argument("key_id")
+def key(key_id: str) -> None:
+    """Make a key for a client, and its line for the file that SALTCALC_KEYS names.
+
+    KEY_ID stands in the log of the service beside each request made with the key.
+    """
+    from saltcalc.service.keys import make_key  # noqa: PLC0415
+
+    try:
+        made, line = make_key(key_id)
+    except ValueError as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(line)
+    click.echo(made, err=True)
+
+
+@main.command()
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
     contract = _client({}).get("/openapi.json").json

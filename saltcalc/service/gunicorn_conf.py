@@ -1,7 +1,12 @@
 """How gunicorn runs the service: workers, time limits, a graceful stop, shared metrics."""
 
-from __future__ import annotations
+# ruff: noqa: E402 - the greenlets' sockets and locks have to be in place before anything else
+from gevent import monkey
 
+monkey.patch_all()
+
+import gc
+import ipaddress
 import json
 import os
 import shutil
@@ -9,10 +14,11 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+import structlog
 from gunicorn import util
 from rfc9457 import Problem
 
-from saltcalc.service.config import read_settings
+from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.logs import for_standard_library
 
 _settings = read_settings()
@@ -23,11 +29,15 @@ os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
-threads = _settings.threads
+worker_class = "saltcalc.service.worker.Worker"
+worker_connections = 500
 worker_tmp_dir = _scratch
-timeout = _settings.timeout_seconds
+timeout = _settings.timeout_seconds + 5
+"""The answer gives up by itself before this; what does not is stuck, and its worker is replaced."""
 graceful_timeout = _settings.graceful_seconds
 keepalive = 5
+max_requests = 20_000
+max_requests_jitter = 5_000
 preload_app = True
 control_socket_disable = True
 accesslog = None
@@ -38,14 +48,49 @@ proc_name = "saltcalc"
 
 def _write_problem(connection: Any, status: int, reason: str, message: str) -> None:
     """Answer what never reaches the application with a problem document too."""
-    body = json.dumps(
-        Problem(title=reason, type_="about:blank", detail=message, status=status).marshal()
-    )
+    made = Problem(title=reason, type_="about:blank", detail=message, status=status)
+    body = json.dumps(made.marshal()).encode()
     head = (
         f"HTTP/1.1 {status} {reason}\r\nConnection: close\r\n"
         f"Content-Type: application/problem+json\r\nContent-Length: {len(body)}\r\n\r\n"
     )
-    util.write_nonblock(connection, (head + body).encode("latin1"))
+    util.write_nonblock(connection, head.encode("latin1") + body)
+
+
+def is_open(settings: Settings) -> bool:
+    """Whether others than this machine can ask the service, without a key."""
+    try:
+        loopback = ipaddress.ip_address(settings.host).is_loopback
+    except ValueError:
+        loopback = settings.host == "localhost"
+    return not loopback and settings.keys is None
+
+
+def on_starting(_server: Any) -> None:
+    """Warn of a service that anybody in reach can ask."""
+    if is_open(_settings):
+        structlog.get_logger().warning(
+            "open_to_all",
+            host=_settings.host,
+            advice="anybody who reaches this address can ask; set SALTCALC_KEYS, or put a proxy "
+            "that asks for a password before it",
+        )
+
+
+def pre_fork(_server: Any, _worker: Any) -> None:
+    """Leave what all workers share alone, so that it stays shared."""
+    gc.collect()
+    gc.freeze()
+
+
+def worker_abort(worker: Any) -> None:
+    """Say what happened to a worker that is stopped for its time."""
+    structlog.get_logger().error(
+        "worker_stuck",
+        pid=worker.pid,
+        seconds=timeout,
+        advice="a request took longer than SALTCALC_TIMEOUT_SECONDS; its worker is replaced",
+    )
 
 
 def post_worker_init(_worker: Any) -> None:

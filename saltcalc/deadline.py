@@ -1,0 +1,24 @@
+"""The time until which an answer may be computed; looked at between its parts."""
+
+from __future__ import annotations
+
+import math
+import time
+from contextvars import ContextVar
+
+_end: ContextVar[float] = ContextVar("end", default=math.inf)
+
+
+class TooLateError(Exception):
+    """The time for an answer is over."""
+
+
+def answer_within(seconds: float) -> None:
+    """Set how long the answer that begins now may take [s]."""
+    _end.set(time.monotonic() + seconds)
+
+
+def check() -> None:
+    """Go on, or raise :class:`TooLateError` where the time is over."""
+    if time.monotonic() > _end.get():
+        raise TooLateError
