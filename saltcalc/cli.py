@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
-DEMO_REQUEST = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
+_NAME = "polytunnel_request.json"
+_INSTALLED = Path(__file__).with_name(_NAME)
+DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
 
 
 @click.group()

@@ -67,7 +67,11 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
         API_VERSION=__version__,
         OPENAPI_VERSION="3.1.0",
         OPENAPI_URL_PREFIX="/",
-        API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}, "servers": [{"url": "/"}]},
+        API_SPEC_OPTIONS={
+            "info": {"description": DESCRIPTION},
+            "servers": [{"url": "/"}],
+            "security": [{}, {"key": []}],
+        },
     )
     app.json = StrictJSON(app)
     logs.configure(settings.log_level)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import cache
 from importlib import import_module
 from inspect import signature
 from pkgutil import iter_modules
@@ -58,13 +57,8 @@ def read_tables() -> None:
         load()
 
 
-@cache
-def _loaders() -> tuple[Callable[[], object], ...]:
+def _loaders() -> Iterator[Callable[[], object]]:
     """Every function of the data modules that reads a whole table: cached, and asked nothing."""
-    return tuple(_found_loaders())
-
-
-def _found_loaders() -> Iterator[Callable[[], object]]:
     for module in iter_modules(data.__path__, f"{data.__name__}."):
         for member in vars(import_module(module.name)).values():
             if hasattr(member, "cache_info") and all(

@@ -62,7 +62,7 @@ def test_keys_change_without_a_restart(key_file):
 @pytest.mark.parametrize("text", ["a", f"a {'0' * 63}", f"a b {'0' * 64}", f"a {'0' * 64}\n" * 2])
 def test_a_file_that_is_not_of_keys_is_refused_at_start(key_file, text):
     key_file.write_text(text)
-    with pytest.raises(ValueError, match="SALTCALC_KEYS: .*line"):
+    with pytest.raises(ValueError, match=r"SALTCALC_KEYS: .*line"):
         read_settings({"SALTCALC_KEYS": str(key_file)})
 
 
