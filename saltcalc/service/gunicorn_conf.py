@@ -20,6 +20,7 @@ from rfc9457 import Problem
 
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.logs import for_standard_library
+from saltcalc.words.catalogue import sentence
 
 _settings = read_settings()
 _IN_MEMORY = Path("/dev/shm")
@@ -72,8 +73,7 @@ def on_starting(_server: Any) -> None:
         structlog.get_logger().warning(
             "open_to_all",
             host=_settings.host,
-            advice="anybody who reaches this address can ask; set SALTCALC_KEYS, or put a proxy "
-            "that asks for a password before it",
+            advice=sentence("log.open_to_all"),
         )
 
 
@@ -89,7 +89,7 @@ def worker_abort(worker: Any) -> None:
         "worker_stuck",
         pid=worker.pid,
         seconds=timeout,
-        advice="a request took longer than SALTCALC_TIMEOUT_SECONDS; its worker is replaced",
+        advice=sentence("log.worker_stuck"),
     )
 
 

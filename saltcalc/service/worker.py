@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import errno
 import io
+import os
 import socket
 import time
 from collections.abc import Callable, Iterable
@@ -166,4 +167,4 @@ class Worker(GeventWorker):
         try:
             super().handle_request(listener_name, req, sock, addr)
         except TimeoutError as error:
-            raise OSError(errno.ECONNRESET, "the client did not take the answer") from error
+            raise OSError(errno.ECONNRESET, os.strerror(errno.ECONNRESET)) from error
