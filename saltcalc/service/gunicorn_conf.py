@@ -10,7 +10,9 @@ import ipaddress
 import json
 import os
 import shutil
+import socket
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +58,11 @@ def _write_problem(connection: Any, status: int, reason: str, message: str) -> N
         f"Content-Type: application/problem+json\r\nContent-Length: {len(body)}\r\n\r\n"
     )
     util.write_nonblock(connection, head.encode("latin1") + body)
+    # What is still coming is read away, so that the sender gets the answer and no reset.
+    connection.shutdown(socket.SHUT_WR)
+    end = time.monotonic() + 1.0
+    while time.monotonic() < end and connection.recv(65_536):
+        pass
 
 
 def is_open(settings: Settings) -> bool:

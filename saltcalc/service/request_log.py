@@ -9,7 +9,7 @@ import uuid
 import flask
 import structlog
 
-from saltcalc.deadline import answer_within
+from saltcalc.deadline import answer_within, answered
 
 _ACCEPTABLE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 HEADER = "X-Request-ID"
@@ -23,7 +23,7 @@ def install(app: flask.Flask) -> None:
         given = flask.request.headers.get(HEADER, "")
         flask.g.request_id = given if _ACCEPTABLE_ID.fullmatch(given) else uuid.uuid4().hex
         flask.g.began = time.perf_counter()
-        answer_within(flask.current_app.config["TIMEOUT_SECONDS"])
+        flask.g.deadline = answer_within(flask.current_app.config["TIMEOUT_SECONDS"])
 
     @app.after_request
     def _end(response: flask.Response) -> flask.Response:
@@ -42,3 +42,8 @@ def install(app: flask.Flask) -> None:
             bytes=response.content_length,
         )
         return response
+
+    @app.teardown_request
+    def _close(_error: BaseException | None) -> None:
+        if token := flask.g.pop("deadline", None):
+            answered(token)
