@@ -17,7 +17,7 @@ from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, rea
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
-Strength = Literal["weak", "strong", "decisive"]
+Strength = Literal["weak", "moderate", "strong", "decisive"]
 MediumScope = Literal["", "soilless", "mineral"]
 """What a limit was published for: any medium, soilless media alone, or mineral soil alone."""
 
@@ -39,6 +39,14 @@ class DiagnosticMeasure(Row):
     unit: str
     basis: str = ""
     """Id of the words for the extraction or table that it is on."""
+    reading: str = ""
+    """What it was read from, where several measures rest on one reading; else it is its own."""
+    graded: bool = False
+    """Whether twice the limit is twice as bad, so that how far it lies beyond it counts."""
+    nutrient: str = ""
+    """The nutrient, or ``ph``, that it holds against an end of the range that governs."""
+    end: Literal["", "low", "high"] = ""
+    """The end that it is held against."""
     note: str = ""
     """For those who keep the table."""
 
@@ -102,6 +110,20 @@ class EvidenceRule(RuleRow):
     """A rule with its conditions; it is met when all of them hold."""
 
     conditions: tuple[Condition, ...]
+
+    @property
+    def reading(self) -> str:
+        """What the rule rests on: the reading of its first figure, or else its first sign."""
+        figures = [each.measure for each in self.conditions if each.measure]
+        if not figures:
+            return self.conditions[0].observation
+        return diagnostic_measures()[figures[0]].reading or figures[0]
+
+    @property
+    def graded(self) -> bool:
+        """Whether how far its first figure lies beyond the limit counts."""
+        first = self.conditions[0].measure
+        return bool(first) and diagnostic_measures()[first].graded
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -17,14 +17,16 @@ from saltcalc.data.causes import (
     evidence_rules,
     next_measurements,
 )
+from saltcalc.data.nutrients import NUTRIENTS, NutrientRange
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.evidence import figure_columns
-from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import NO_RANGE
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import Amount, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
@@ -153,7 +155,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     _assume_crops(assessment, sample, notes)
     _find_salt_unlikely(assessment, sample, notes)
     findings = assessment.causes.findings
-    return [_cause(findings, int(place), sample, notes) for place in findings.order[sample]]
+    return [_cause(assessment, int(place), sample, notes) for place in findings.order[sample]]
 
 
 def in_short(cause: WeighedCause) -> WeighedCause:
@@ -222,7 +224,8 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
 
 
-def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> WeighedCause:
+def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> WeighedCause:
+    findings = assessment.causes.findings
     diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
     met = [
@@ -242,8 +245,8 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
             for position, other in enumerate(CAUSES)
             if position != place and ranks[position] == ranks[place]
         ],
-        evidence_for=_evidence(met, "for", findings, sample, notes),
-        evidence_against=_evidence(met, "against", findings, sample, notes),
+        evidence_for=_evidence(met, "for", assessment, sample, notes),
+        evidence_against=_evidence(met, "against", assessment, sample, notes),
         mechanism=say(f"causes.mechanism.{cause.id}"),
         usual_remedy=say(f"causes.usual_remedy.{cause.id}") if verdict >= POSSIBLE else None,
         settled_by=None if settled else _settling(settling, cause),
@@ -252,38 +255,44 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
 
 
 def _evidence(
-    met: list[EvidenceRule], direction: str, findings: CauseFindings, sample: int, notes: Notes
+    met: list[EvidenceRule], direction: str, assessment: Assessment, sample: int, notes: Notes
 ) -> list[Evidence]:
-    """List the rules met, strongest first; of several limits on one figure only the strongest."""
+    """List the rules met, strongest first; of those that rest on one reading the strongest."""
     rules = sorted(
         (rule for rule in met if rule.direction == direction),
         key=lambda rule: -STRENGTHS.index(rule.strength),
     )
-    kept: list[EvidenceRule] = []
-    seen: set[str] = set()
+    kept: dict[str, EvidenceRule] = {}
     for rule in rules:
-        measure = rule.conditions[0].measure if len(rule.conditions) == 1 else ""
-        if measure and measure in seen:
-            continue
-        seen.add(measure)
-        kept.append(rule)
-    return [_one_rule(rule, findings, sample, notes) for rule in kept]
+        kept.setdefault(rule.reading, rule)
+    return [_one_rule(rule, assessment, sample, notes) for rule in kept.values()]
 
 
-def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, notes: Notes) -> Evidence:
+def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: Notes) -> Evidence:
     figures = [
-        _figure(condition, findings, sample) for condition in rule.conditions if condition.measure
+        _figure(condition, assessment, sample) for condition in rule.conditions if condition.measure
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
+    ranges = [_range(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
         figures=figures,
         signs=_signs(rule, "at_least"),
         signs_not_seen=_signs(rule, "at_most"),
-        sources=notes.cite(rule.source),
+        sources=notes.cite(rule.source, *(each.source for each in ranges if each)),
         provenance=rule.provenance,
     )
+
+
+def _range(condition: Condition, assessment: Assessment, sample: int) -> NutrientRange | None:
+    """Return the range that a condition holds a nutrient against."""
+    measure = diagnostic_measures().get(condition.measure)
+    if measure is None or not measure.nutrient:
+        return None
+    nutrients = assessment.nutrients
+    place = int(nutrients.limits[sample, NUTRIENTS.index(measure.nutrient)])
+    return None if place == NO_RANGE else nutrients.ranges[place]
 
 
 def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
@@ -294,11 +303,20 @@ def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
     ]
 
 
-def _figure(condition: Condition, findings: CauseFindings, sample: int) -> EvidenceFigure:
-    """Return a figure by its bounds, with the middle of a lognormal interval as its value."""
+def _figure(condition: Condition, assessment: Assessment, sample: int) -> EvidenceFigure:
+    """Return a figure by its bounds, with the middle of a lognormal interval as its value.
+
+    A nutrient comes with the end of its range.
+    """
+    findings, limit = assessment.causes.findings, condition.threshold
     measure, column = diagnostic_measures()[condition.measure], figure_columns()[condition.measure]
     low, high = float(findings.lower[sample, column]), float(findings.upper[sample, column])
     unit = "1" if condition.unit == "-" else condition.unit
+    if measure.nutrient:
+        place, nutrients = NUTRIENTS.index(measure.nutrient), assessment.nutrients
+        low, high = (float(end[sample, place]) for end in nutrients.judged[1:])
+        limit = float(getattr(nutrients, measure.end)[sample, place])
+        unit = "1" if measure.nutrient == "ph" else "mg/L"
     if math.isnan(low) or low == high:
         value = high
     elif math.isnan(high):
@@ -309,7 +327,7 @@ def _figure(condition: Condition, findings: CauseFindings, sample: int) -> Evide
         measure=measure.id,
         figure=Amount(value, unit, low, high),
         comparison=condition.comparison,
-        limit=Amount(condition.threshold, unit),
+        limit=Amount(limit, unit),
     )
 
 

@@ -10,11 +10,13 @@ import numpy as np
 
 from saltcalc.case.batch import Samples
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
     NUTRIENTS,
     REFERENCE_METHOD,
+    NutrientRange,
     amendment_figures,
     comparable_with_reference,
     governing_range,
@@ -24,6 +26,7 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert, to_pore_water
@@ -46,9 +49,6 @@ STATUSES = ("low", "in_range", "high", "undetermined")
 NO_RANGE = -1
 """Stands for no published range in arrays of ranges."""
 
-TARGET_PH = 6.0
-"""pH that liming aims at: the middle of the governing range for soilless media."""
-
 TARGET_NITRATE_N = 100.0
 """Nitrate nitrogen that feeding aims at [mg/L, saturated media extract]: where optimum begins."""
 
@@ -69,8 +69,14 @@ class NutrientArrays:
         As reported, in the order of :data:`saltcalc.data.nutrients.NUTRIENTS` [mg/L; pH].
     judged : Interval of (n, nutrients) ndarray
         On the extract of the range that governs [mg/L; pH].
+    ranges : tuple of NutrientRange
+        The published ranges, then those of pH for the crops of this batch.
     limits : (n, nutrients) ndarray of int
-        Place of that range in `nutrient_ranges`, or `NO_RANGE`.
+        Place of the range that governs in `ranges`, or `NO_RANGE`.
+    low, high : (n, nutrients) ndarray
+        Ends of that range [mg/L; pH]; NaN where it has none.
+    ph_planting : (n,) ndarray of int
+        The planting whose range of pH governs, or `NO_CROP`.
     status, status_low, status_high : (n, nutrients) ndarray of int
         Values of `NutrientStatus`, for the value and for the ends of its interval.
     share : (n, nutrients) ndarray
@@ -81,15 +87,21 @@ class NutrientArrays:
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : Interval of (m, stages) ndarray
         How long it lasts one plant, by stage [week].
+    target_ph : (n,) ndarray
+        Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
-        Ground limestone that would bring the pH to `TARGET_PH` [g/L of medium].
+        Ground limestone that would bring the pH there [g/L of medium].
     organic_nitrogen : Interval of (n,) ndarray
         12-0-0 that would bring nitrate to `TARGET_NITRATE_N` [g/L of medium].
     """
 
     value: Floats
     judged: Interval
+    ranges: tuple[NutrientRange, ...]
     limits: Codes
+    low: Floats
+    high: Floats
+    ph_planting: Codes
     status: Codes
     status_low: Codes
     status_high: Codes
@@ -97,6 +109,7 @@ class NutrientArrays:
     share_status: Codes
     nitrogen_held: Interval
     nitrogen_weeks: Interval
+    target_ph: Floats
     lime: Interval
     organic_nitrogen: Interval
 
@@ -106,7 +119,9 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     samples, salinity = assessment.batch.samples, assessment.salinity
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
-    low, high = _ends(limits)
+    ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
+    low, high = _ends(ranges, limits)
+    target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
     judged = Interval(
         *(
             np.where(converted, value * part[:, np.newaxis], value)
@@ -118,7 +133,11 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     return NutrientArrays(
         value=value,
         judged=judged,
+        ranges=ranges,
         limits=limits,
+        low=low,
+        high=high,
+        ph_planting=planting,
         status=nutrient_status(judged.value, low, high),
         status_low=nutrient_status(judged.low, low, high),
         status_high=nutrient_status(judged.high, low, high),
@@ -126,7 +145,8 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
         nitrogen_weeks=_weeks(held),
-        lime=_lime(value[:, _PLACE["ph"]]),
+        target_ph=target,
+        lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
             judged.value[:, _PLACE["nitrate_n"]], assessment.sample_water.total_porosity
         ),
@@ -196,10 +216,54 @@ def _governing_places() -> tuple[Codes, Codes, Codes]:
     return own, reference, np.array([place(DTPA, nutrient) for nutrient in NUTRIENTS])
 
 
-def _ends(limits: Codes) -> tuple[Floats, Floats]:
-    lows = np.array([each.low for each in nutrient_ranges()] + [np.nan])
-    highs = np.array([each.high for each in nutrient_ranges()] + [np.nan])
+def _ends(ranges: tuple[NutrientRange, ...], limits: Codes) -> tuple[Floats, Floats]:
+    lows = np.array([each.low for each in ranges] + [np.nan])
+    highs = np.array([each.high for each in ranges] + [np.nan])
     return lows[limits], highs[limits]
+
+
+def _ph_by_crop(
+    assessment: Assessment, ph: Floats, limits: Codes
+) -> tuple[tuple[NutrientRange, ...], Codes]:
+    """Let the crop say which range of pH governs, in place of the general one.
+
+    Of several crops that do not thrive the one counts whose range the pH misses most, then the one
+    that is taken to stall.
+    """
+    plantings, samples = assessment.batch.plantings, assessment.batch.samples
+    stalled, thriving = assessment.reference_plantings.stalled, assessment.batch.thriving
+    mineral = assessment.salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    ranges, column = list(nutrient_ranges()), _PLACE["ph"]
+    chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
+    general = limits[:, column].copy()
+    thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
+    for row in np.argsort(~np.isin(np.arange(plantings.sample.size), stalled), kind="stable"):
+        sample = int(plantings.sample[row])
+        if (sample, int(plantings.crop[row])) in thrives:
+            continue
+        method = extraction_methods()[samples.extraction[sample]].id
+        basis = "mineral" if mineral[sample] else "soilless"
+        own = crop_ph_range(assessment.crop_ids[row], method, basis)
+        place = int(general[sample])
+        if own is not None:
+            place = len(ranges)
+            ranges.append(own)
+        low, high = (
+            (ranges[place].low, ranges[place].high) if place != NO_RANGE else (np.nan, np.nan)
+        )
+        missed = float(np.nanmax([low - ph[sample], ph[sample] - high, 0.0]))
+        if missed > worst[sample]:
+            worst[sample], chosen[sample], limits[sample, column] = missed, row, place
+    return tuple(ranges), chosen
+
+
+def _target_ph(assessment: Assessment, planting: Codes, low: Floats, high: Floats) -> Floats:
+    """Aim at the middle of the range; nothing brings the pH of plants up that suffer from lime."""
+    acid = np.array(
+        [row != NO_CROP and ph_group(assessment.crop_ids[row]) == ACID_LOVING for row in planting],
+        dtype=bool,
+    )
+    return np.where(acid, np.nan, (low + high) / 2)
 
 
 def _reading(salinity: SalinityArrays) -> Floats:
@@ -289,10 +353,10 @@ def _weeks(held: Interval) -> Interval:
     return Interval(weeks, weeks / widening, weeks * widening)
 
 
-def _lime(ph: Floats) -> Interval:
+def _lime(ph: Floats, target: Floats) -> Interval:
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     low, high = min(rate.low for rate in rates), max(rate.high for rate in rates)
-    return Interval(*(lime_rate(ph, TARGET_PH, rate) for rate in (np.sqrt(low * high), low, high)))
+    return Interval(*(lime_rate(ph, target, rate) for rate in (np.sqrt(low * high), low, high)))
 
 
 def _organic_nitrogen(nitrate_n: Floats, total_porosity: Floats) -> Interval:

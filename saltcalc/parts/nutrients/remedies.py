@@ -15,7 +15,6 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import (
     ORGANIC_NITROGEN_CONTENT,
     TARGET_NITRATE_N,
-    TARGET_PH,
 )
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import UNLIKELY
@@ -79,7 +78,7 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
     high = nutrients_at(assessment, NutrientStatus.HIGH, sample)
     short = [each for each in _FED if each in low]
     complete = len(short) >= COMPLETE_FEED_FROM or bool({"phosphorus", "potassium"} & low)
-    if "ph" in low:
+    if "ph" in low and not math.isnan(assessment.nutrients.target_ph[sample]):
         yield _lime(assessment, sample, notes)
     if "ph" in high:
         which = "_with_ammonium" if "ammonium_n" in high else ""
@@ -141,7 +140,7 @@ def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     liming = _try(
         "remedy.liming",
-        ph=TARGET_PH,
+        ph=float(assessment.nutrients.target_ph[sample]),
         wait_low=wait.low,
         wait_high=wait.high,
         full_low=full.low,
