@@ -73,6 +73,8 @@ class ConditionRow(Row):
     threshold: float | None = None
     """In ``unit``."""
     unit: str = ""
+    bars: bool = False
+    """Whether it bars what it is a condition of, where it holds; of corrections alone."""
 
     def check(self) -> None:
         """Refuse a condition on both or neither, and a comparison that does not fit."""
@@ -196,8 +198,14 @@ def causes() -> Mapping[str, Cause]:
     return rows
 
 
-def _conditions() -> dict[str, tuple[Condition, ...]]:
-    table = "evidence_conditions.csv"
+def conditions_in(table: str) -> dict[str, tuple[Condition, ...]]:
+    """Return the conditions of a table by what they are conditions of.
+
+    Raises
+    ------
+    TableError
+        If a measure, a sign or a unit is unknown.
+    """
     conditions: dict[str, tuple[Condition, ...]] = {}
     for row in read_table(table, ConditionRow):
         columns = vars(row)
@@ -224,7 +232,7 @@ def evidence_rules() -> Mapping[str, EvidenceRule]:
         measure, sign, unit or source is unknown.
     """
     table = "cause_evidence.csv"
-    conditions = _conditions()
+    conditions = conditions_in("evidence_conditions.csv")
     rules = []
     for row in read_table(table, RuleRow):
         if row.id not in conditions:

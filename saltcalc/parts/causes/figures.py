@@ -44,6 +44,9 @@ MOST_CHARGE_PER_EC = 12.0
 """Charge of one ion that a solution can hold at most [mmol_c/L per dS/m]: sodium bicarbonate, the
 pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol_c/L."""
 
+A_CLASS_ABOVE = 1.6
+"""EC over the limit of the stage from which it is a class above it; see the table of evidence."""
+
 SOLUTION_TEMPERATURE = (15.0, 25.0)
 """What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
 
@@ -330,6 +333,10 @@ def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
     upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
     lower *= _gypsum_corrected_fraction(assessment)
+    # Whoever names no crop is not held to the limit of seedlings beyond a doubt.
+    lower, upper = (
+        np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
+    )
     read = held & ~_is_floor(assessment.given)
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -10,24 +9,21 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from saltcalc.data.causes import (
     Cause,
     Comparison,
-    Condition,
     EvidenceRule,
     causes,
-    diagnostic_measures,
     evidence_rules,
     next_measurements,
 )
-from saltcalc.data.nutrients import NUTRIENTS, NutrientRange
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.evidence import figure_columns
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
+from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
+from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.nutrients.arrays import NO_RANGE
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.shown import Amount, part, shown, source_keys
+from saltcalc.parts.shown import part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -38,7 +34,6 @@ RINSING_TEST = "cress_three_ways"
 
 CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
-_MEASURES = tuple(diagnostic_measures())
 CHECKS = tuple(next_measurements())
 
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
@@ -46,16 +41,6 @@ STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 
 MOST_EVIDENCE = 3
 """Pieces of evidence told for a cause, and against it, unless every cause is asked for."""
-
-
-@part
-class EvidenceFigure:
-    """A figure held against a limit."""
-
-    measure: str = shown(choices=_MEASURES)
-    figure: Amount = shown("The figure of this medium.")
-    comparison: str = shown(choices=("above", "at_least", "below", "at_most"))
-    limit: Amount = shown("The published limit.")
 
 
 @part
@@ -143,6 +128,11 @@ class WeighedCause:
     mechanism: Message = shown()
     usual_remedy: Message | None = shown(
         "In generic terms; left out unless supported or possible.", optional=True
+    )
+    corrections: list[CauseCorrection] = shown(
+        "What is published to help, for a new batch and for plants that stand; of a supported or "
+        "possible cause.",
+        optional=True,
     )
     settled_by: Settling | None = shown(
         "Left out of an unlikely cause; of a supported one unless all are asked for.", optional=True
@@ -248,7 +238,10 @@ def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> Wei
         evidence_for=_evidence(met, "for", assessment, sample, notes),
         evidence_against=_evidence(met, "against", assessment, sample, notes),
         mechanism=say(f"causes.mechanism.{cause.id}"),
-        usual_remedy=say(f"causes.usual_remedy.{cause.id}") if verdict >= POSSIBLE else None,
+        usual_remedy=first_remedy(assessment, sample, cause.id) if verdict >= POSSIBLE else None,
+        corrections=corrections_of(assessment, sample, cause.id, notes)
+        if verdict >= POSSIBLE
+        else [],
         settled_by=None if settled else _settling(settling, cause),
         sources=notes.cite(cause.source),
     )
@@ -270,10 +263,12 @@ def _evidence(
 
 def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: Notes) -> Evidence:
     figures = [
-        _figure(condition, assessment, sample) for condition in rule.conditions if condition.measure
+        figure_told(condition, assessment, sample)
+        for condition in rule.conditions
+        if condition.measure
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
-    ranges = [_range(condition, assessment, sample) for condition in rule.conditions]
+    ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
@@ -285,50 +280,12 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     )
 
 
-def _range(condition: Condition, assessment: Assessment, sample: int) -> NutrientRange | None:
-    """Return the range that a condition holds a nutrient against."""
-    measure = diagnostic_measures().get(condition.measure)
-    if measure is None or not measure.nutrient:
-        return None
-    nutrients = assessment.nutrients
-    place = int(nutrients.limits[sample, NUTRIENTS.index(measure.nutrient)])
-    return None if place == NO_RANGE else nutrients.ranges[place]
-
-
 def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
     return [
         condition.observation
         for condition in rule.conditions
         if condition.observation and condition.comparison == comparison
     ]
-
-
-def _figure(condition: Condition, assessment: Assessment, sample: int) -> EvidenceFigure:
-    """Return a figure by its bounds, with the middle of a lognormal interval as its value.
-
-    A nutrient comes with the end of its range.
-    """
-    findings, limit = assessment.causes.findings, condition.threshold
-    measure, column = diagnostic_measures()[condition.measure], figure_columns()[condition.measure]
-    low, high = float(findings.lower[sample, column]), float(findings.upper[sample, column])
-    unit = "1" if condition.unit == "-" else condition.unit
-    if measure.nutrient:
-        place, nutrients = NUTRIENTS.index(measure.nutrient), assessment.nutrients
-        low, high = (float(end[sample, place]) for end in nutrients.judged[1:])
-        limit = float(getattr(nutrients, measure.end)[sample, place])
-        unit = "1" if measure.nutrient == "ph" else "mg/L"
-    if math.isnan(low) or low == high:
-        value = high
-    elif math.isnan(high):
-        value = low
-    else:
-        value = math.sqrt(low * high) if low > 0 else (low + high) / 2
-    return EvidenceFigure(
-        measure=measure.id,
-        figure=Amount(value, unit, low, high),
-        comparison=condition.comparison,
-        limit=Amount(limit, unit),
-    )
 
 
 def _settling(chosen: int, cause: Cause) -> Settling:

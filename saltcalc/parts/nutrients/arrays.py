@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Samples
-from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.batch import NOT_GIVEN, Samples
+from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
@@ -26,6 +27,7 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.washout import slow_releases
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -54,6 +56,8 @@ TARGET_NITRATE_N = 100.0
 
 ORGANIC_NITROGEN_CONTENT = 0.12
 """Nitrogen in a 12-0-0 [g/g]."""
+
+_LIQUID = ("liquid_feed", "coated_and_liquid")
 
 _UPTAKE_INPUTS = ("dry_mass", "growth", "tissue_n")
 _PLACE = {nutrient: place for place, nutrient in enumerate(NUTRIENTS)}
@@ -120,6 +124,8 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
     ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
+    by_feeding = _by_feeding(assessment, limits)
+    converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
     judged = Interval(
@@ -255,6 +261,60 @@ def _ph_by_crop(
         if missed > worst[sample]:
             worst[sample], chosen[sample], limits[sample, column] = missed, row, place
     return tuple(ranges), chosen
+
+
+def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
+    """Let the way of feeding say which range of a pour-through governs; return where it does.
+
+    The ranges for nursery stock differ several times between liquid feed and coated fertilizer.
+    Where it is not known which it is, neither governs. A greenhouse crop on liquid feed keeps the
+    range that it has; on coated fertilizer it has none.
+    """
+    samples = assessment.batch.samples
+    nursery = _nursery_places()
+    coated = (samples.feeding == FEEDINGS.index("coated_fertilizer")) | (
+        (samples.feeding == NOT_GIVEN) & (samples.slow_release == _coated_code())
+    )
+    liquid = np.isin(samples.feeding, [FEEDINGS.index(each) for each in _LIQUID])
+    stalled = assessment.reference_plantings.stalled
+    woody = np.array(
+        [row != NO_CROP and assessment.crop_of(int(row)).woody for row in stalled], dtype=bool
+    )
+    any_crop = woody | (stalled == NO_CROP)
+    soilless = assessment.salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    poured = soilless & (samples.extraction == method_codes()["pour_through"])
+    known = nursery["liquid_feed"] != NO_RANGE
+    known[_PLACE["ph"]] = False
+    choose = (
+        (poured & woody & liquid, nursery["liquid_feed"]),
+        (poured & any_crop & coated, nursery["coated_fertilizer"]),
+        (poured & any_crop & ~liquid & ~coated, np.full(len(NUTRIENTS), NO_RANGE)),
+        (poured & ~any_crop & coated, np.full(len(NUTRIENTS), NO_RANGE)),
+    )
+    changed = np.zeros(limits.shape, dtype=bool)
+    for rows, places in choose:
+        where = rows[:, np.newaxis] & known
+        limits[where] = np.broadcast_to(places, limits.shape)[where]
+        changed |= where
+    return changed
+
+
+@cache
+def _nursery_places() -> Mapping[str, Codes]:
+    """Return the places of the ranges of pour-through for nursery stock, by how it is fed."""
+    places = {
+        feeding: np.full(len(NUTRIENTS), NO_RANGE)
+        for feeding in ("liquid_feed", "coated_fertilizer")
+    }
+    for place, each in enumerate(nutrient_ranges()):
+        if each.method == "pour_through" and each.feeding in places:
+            places[each.feeding][_PLACE[each.nutrient]] = place
+    return places
+
+
+@cache
+def _coated_code() -> int:
+    return list(slow_releases()).index("controlled_release_fertilizer")
 
 
 def _target_ph(assessment: Assessment, planting: Codes, low: Floats, high: Floats) -> Floats:

@@ -11,6 +11,7 @@ import numpy as np
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS, amendment_figures
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.remedies import barred
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import (
     ORGANIC_NITROGEN_CONTENT,
@@ -72,6 +73,12 @@ def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
     return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
 
 
+def _about_ammonium(assessment: Assessment, sample: int) -> str:
+    """Warm it so that ammonium turns into nitrate, but not where ammonia stands free."""
+    near = not barred(assessment, sample, "air_and_lower_ph")
+    return "let_ammonia_go" if near else "let_ammonium_turn"
+
+
 def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
     """Yield what usually helps a sample."""
     low = nutrients_at(assessment, NutrientStatus.LOW, sample)
@@ -94,7 +101,7 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         yield _remedy(
             "let_ammonium_turn",
             ["ammonium_n"],
-            (say("remedy.let_ammonium_turn"),),
+            (say(f"remedy.{_about_ammonium(assessment, sample)}"),),
             notes,
             "mattson_2011",
             "umass_ammonium_2019",
@@ -102,7 +109,10 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
     if "nitrate_n" in high:
         yield _remedy("stop_feeding", ["nitrate_n"], (say("remedy.stop_feeding"),), notes)
     if salts := [each for each in _WASHED_OUT if each in high]:
-        yield _remedy("wash_out", salts, (say("remedy.wash_out", salts=salts),), notes)
+        water = assessment.given.samples.water.ions
+        known = any(not math.isnan(water[each][sample]) for each in salts)
+        which = "flush_for" if known else "wash_out"
+        yield _remedy("wash_out", salts, (say(f"remedy.{which}", salts=salts),), notes)
     if complete:
         yield _remedy("complete_feed", short, _try("remedy.complete_feed"), notes)
     elif "ph" not in low:

@@ -176,7 +176,12 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 status=status,
                 sources=notes.cite(other.source),
             )
-            for other in _other_ranges(nutrient, methods, _plants_meant(assessment, sample))
+            for other in _other_ranges(
+                nutrient,
+                methods,
+                _plants_meant(assessment, sample) | ({"woody"} if governing is None else set()),
+            )
+            if other is not governing
             for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
             if status != governing_status
         ],
@@ -232,6 +237,9 @@ def _note(
 def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
     if assessment.salinity.medium_kind[sample] != MEDIUM_KINDS.index("soilless"):
         return say("nutrients.no_range_for_mineral_soil")
+    method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
+    if any(each.method == method and each.feeding for each in nutrient_ranges()):
+        return say("nutrients.depends_on_feeding")
     if nutrient in MICRONUTRIENTS:
         return say("nutrients.no_range_for_this_extract")
     return say("nutrients.no_range_and_no_scale")
