@@ -26,7 +26,7 @@ _FIRST, *_KINDS = USES
 class CauseCorrection:
     """A correction as published; local advice comes first, and a small batch."""
 
-    id: str = shown()
+    id: str = shown(choices=tuple(corrections()))
     use: str = shown("What it is for.", choices=tuple(_KINDS))
     sentence: Message = shown()
     rate: Amount = shown(

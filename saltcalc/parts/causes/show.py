@@ -151,13 +151,16 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
 def in_short(cause: WeighedCause) -> WeighedCause:
     """Return a cause with its :data:`MOST_EVIDENCE` strongest pieces of evidence a side.
 
-    What settles it is left out where it is supported.
+    What settles it is left out where it is supported; corrections are told where it is supported
+    or first in line.
     """
+    supported = cause.verdict == VERDICTS[SUPPORTED]
     return replace(
         cause,
         evidence_for=cause.evidence_for[:MOST_EVIDENCE],
         evidence_against=cause.evidence_against[:MOST_EVIDENCE],
-        settled_by=None if cause.verdict == VERDICTS[SUPPORTED] else cause.settled_by,
+        corrections=cause.corrections if supported or cause.rank == 1 else [],
+        settled_by=None if supported else cause.settled_by,
     )
 
 
