@@ -6,7 +6,7 @@ import numpy as np
 
 from benchmarks.flush import _seconds
 from saltcalc.science import cycles
-from saltcalc.science.cycles import Timing
+from saltcalc.science.pass_days import Timing
 from saltcalc.science.instruction import SAMPLE_SIZE, instruct
 from saltcalc.science.plan import Flush, UncertainWashout, water_interval
 from saltcalc.science.uncertainty import Interval

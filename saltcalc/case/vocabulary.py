@@ -5,3 +5,9 @@ from saltcalc.science.tolerance import Stage
 STAGES = tuple(stage.name.lower() for stage in Stage)
 DRAINAGE = ("open", "sealed")
 MICRONUTRIENT_EXTRACTS = ("water", "dtpa")
+MEANS = ("can", "hose", "dripper", "boom", "rain")
+"""What water is poured with."""
+BY_HAND = ("can", "hose")
+"""Those of them that take a person for every pouring."""
+SALT_PROFILES = ("on_top", "even")
+WETTING_AGENTS = ("none", "used")

@@ -324,9 +324,8 @@ def answer_flush_plan(assessment: Assessment, readings: Readings, wanted: Wanted
 def answer_progress(
     assessment: Assessment,
     readings: Readings,
-    applied: Floats,
-    drained: Floats,
-    drainage: EcReadings,
+    done: PassesDone,
+    *ecs: tuple[EcReadings, str],
 ) -> Joined:
     """Return what the readings of a flush say, of a one-sample assessment with one container.
 
@@ -336,15 +335,15 @@ def answer_progress(
         Of the medium before the flush.
     readings : iterable of (str, str)
         Of the request.
-    applied, drained : (passes,) ndarray
-        Of each pass [L]; drained NaN where it was not measured.
-    drainage : EcReadings
-        EC of the drainage of each pass.
+    done : PassesDone
+        What was done and read.
+    *ecs : tuple of EcReadings and str
+        The readings in it, each with the field of its temperature.
     """
     notes = _started(assessment, readings, 0, frozenset())
-    state_reading_temperatures(drainage, "readings", "temperature", notes)
+    for each, field in ecs:
+        state_reading_temperatures(each, "readings", field, notes)
     state_defaults(assessment, 0, ALL - {"upkeep", "water_use"}, notes)
-    done = PassesDone(applied, drained, drainage.ec)
     return notes.close(show_progress(assessment, done, notes))
 
 

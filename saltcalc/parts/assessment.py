@@ -21,7 +21,7 @@ from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
 from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
 from saltcalc.parts.flush.options import FlushOptions, assess_flush_options
-from saltcalc.parts.flush.plan import FlushResult, assess_flush_plan
+from saltcalc.parts.flush.plan import FlushResult, assess_flush_course, assess_flush_plan
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
@@ -31,6 +31,7 @@ from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.pass_days import Course
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.tolerance import CropLimits
 
@@ -184,6 +185,11 @@ class Assessment:
     def flush_plan(self) -> FlushResult:
         """Flush plans of the containers."""
         return assess_flush_plan(self)
+
+    @cached_property
+    def flush_course(self) -> Course:
+        """Flush plans pass by pass."""
+        return assess_flush_course(self)
 
     @cached_property
     def flush_costs(self) -> FlushCosts:

@@ -95,7 +95,10 @@ class Action:
     id: str = shown(choices=ACTIONS)
     container: str | None = shown(optional=True)
     amount: Amount | None = shown("Water for one container.", optional=True)
-    stop_at: Amount | None = shown("Reading of the drainage at which to stop.", optional=True)
+    done_at: Amount | None = shown(
+        "Reading of the medium after a rest, by its own method, at or below which it is done.",
+        optional=True,
+    )
     sentence: str | Text = shown()
 
 
@@ -269,13 +272,13 @@ def _actions(causes: list[WeighedCause], plans: list[FlushPlan]) -> Iterator[Act
         yield _remedy(supported[0])
         return
     for plan in plans:
-        if plan.passes:
+        if plan.passes and plan.check and not plan.options:
             yield Action(
                 id="flush",
                 container=plan.container,
                 amount=Amount(*_litres(plan)),
-                stop_at=Amount(float(plan.stop_reading), "dS/m"),
-                sentence=plan.sentence,
+                done_at=Amount(float(plan.check.own_method), "dS/m"),
+                sentence=plan.in_short or plan.sentence,
             )
         elif plan.options:
             option = plan.options[0]

@@ -13,7 +13,7 @@ from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.data.washout import slow_releases
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
-from saltcalc.parts.flush.plan import FlushResult, central, daily_use
+from saltcalc.parts.flush.plan import FlushResult, advise, central, daily_use
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, shows, source_keys
 from saltcalc.science._arrays import Flags, Floats
@@ -25,7 +25,7 @@ from saltcalc.science.buildup import (
     steady_state_ec,
 )
 from saltcalc.science.flush import apply_water, settled_ec, uniform_state
-from saltcalc.science.plan import FlushPlan, plan_flush
+from saltcalc.science.instruction import Instruction
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -70,7 +70,10 @@ class LastingFlush:
     target_pore_water: float = shown("Where it brings the pore water.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
-    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
+    check_reading: float = shown(
+        "Done when, after a rest, the medium reads this or less by its own extraction method.",
+        "dS/m",
+    )
 
 
 @part
@@ -90,10 +93,10 @@ class Upkeep:
     lasting_target : (m,) ndarray
         EC to flush on to so that the limit is crossed only after :data:`LASTING_DAYS` [dS/m]; NaN
         where the flush that is planned lasts as long, or none is.
-    lasting_plan : FlushPlan
+    lasting_plan : Instruction
         The flush down to it, from now.
-    practical_water : (m,) ndarray
-        The most water that is practical [L].
+    settled_over_reading : (m,) ndarray
+        Pore water over the reading of the medium's own extraction method, once flushed [-].
     """
 
     container: str | None = shown()
@@ -150,22 +153,22 @@ class Upkeep:
         optional=True,
     )
     lasting_target: Floats
-    lasting_plan: FlushPlan
-    practical_water: Floats
+    lasting_plan: Instruction
+    settled_over_reading: Floats
 
     @property
     @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
     def lasting_flush(self) -> LastingFlush | None:
         """The flush that keeps the medium under its limit for longer than the planned one."""
         plan = self.lasting_plan
-        if not plan.reached or plan.applied > self.practical_water:
+        if not (plan.attained and plan.passes):
             return None
         return LastingFlush(
             days=LASTING_DAYS,
             target_pore_water=float(self.lasting_target),
-            water_per_container=float(plan.applied),
+            water_per_container=float(plan.litres),
             passes=int(plan.passes),
-            stop_reading=float(plan.stop_reading),
+            check_reading=float(plan.check_ec / self.settled_over_reading),
         )
 
     @property
@@ -221,8 +224,8 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         ec_after_regular_flush=after,
         flush_interval=np.where(after < limit, interval, np.nan),
         lasting_target=lasting,
-        lasting_plan=plan_flush(case.flush._replace(ec_target=lasting), central(case)),
-        practical_water=case.practical_water,
+        lasting_plan=advise(case, case.flush._replace(ec_target=lasting)).instruction,
+        settled_over_reading=case.settled_over_reading,
         sources=[],
     )
 
@@ -245,7 +248,9 @@ def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
     case, flush = result.case, result.case.flush
     rule = result.two_volume_rule
     passes = np.minimum(np.ceil(rule / np.asarray(flush.pass_volume)), MAX_PASSES)
-    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.asarray(flush.rest_between)
+    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.nan_to_num(
+        result.advice.timing.rest
+    )
     parameters = central(case)
     washed = apply_water(
         uniform_state(limit, parameters),
@@ -301,7 +306,7 @@ def _sentences(upkeep: Upkeep) -> Iterator[Message]:
             weeks=LASTING_DAYS / 7,
             water=lasting.water_per_container,
             passes=say("passes", count=lasting.passes),
-            stop=lasting.stop_reading,
+            own=lasting.check_reading,
         )
     interval = upkeep.flush_interval
     if interval < 1:

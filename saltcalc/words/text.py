@@ -171,6 +171,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
             yield f"  {row['sentence']}"
+            yield from (f"  - {option['sentence']}" for option in row["options"])
             yield f"  {row['rule_of_thumb']['sentence']}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"

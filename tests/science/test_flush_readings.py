@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from saltcalc.science.cycles import Timing
+from saltcalc.science.pass_days import Timing
 from saltcalc.science.flush import (
     WashoutParameters,
     apply_water,

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from saltcalc.data.washout import washout_defaults
 from saltcalc.data.watering import wetting_reaches
-from saltcalc.science.cycles import Timing
+from saltcalc.science.pass_days import Timing
 from saltcalc.science.flush import (
     WashoutParameters,
     apply_water,

@@ -14,7 +14,7 @@ from saltcalc.data.reported_ions import molar_mass, reported_ions
 from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
-from saltcalc.parts.flush.plan import FlushResult, central
+from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Series, Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
@@ -148,16 +148,18 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
         for solutions in (samples.medium, samples.water)
     )
     in_water = np.nan_to_num(in_water)
-    soaked = np.asarray(case.flush.deficit) / np.asarray(case.flush.water_held)
+    held, told = np.asarray(case.flush.water_held), assessment.flush_plan.told
+    efficiency, immobile, rate, _ = (interval.value for interval in case.known.washout)
+    soaked = assessment.flush_plan.kept / held
     loss = nutrient_loss(
         in_medium * case.pore_over_reading + in_water * soaked / (1.0 + store),
         in_water,
-        case.flush.water_held,
-        assessment.flush_plan.plan.drained_each,
-        central(case),
+        held,
+        case.flush.pass_volume,
+        told.passes,
+        assessment.flush_plan.advice.timing,
+        (efficiency, immobile, rate),
         store,
-        case.flush.duration,
-        case.flush.rest_between,
     )
     return {
         name: NutrientLoss(*(figures[row] for figures in loss))
@@ -231,7 +233,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
     if math.isnan(nitrogen):
         return None
     sentence = [say("flush.feed", nitrogen=nitrogen) if nitrogen > 0 else say("flush.no_feed")]
-    if nitrogen > 0 and flush.plan.ec_after + rise > flush.case.target_pore_water:
+    if nitrogen > 0 and flush.settled + rise > flush.case.target_pore_water:
         sentence.append(say("flush.feed_in_small_lots"))
     return Feed(
         nitrogen_wanted=costs.nitrogen_wanted,
@@ -257,7 +259,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
 def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
     """Return what the EC does in the days after a flush."""
     flush = row_of(assessment.flush_plan, row)
-    settled = float(flush.plan.ec_after)
+    settled = float(flush.settled)
     release = _slow_release(assessment, row)
     if release is None:
         after = Interval.of(settled, settled, settled)

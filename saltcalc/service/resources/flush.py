@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 from flask.views import MethodView
 
 from saltcalc.case.intake import column_of, readings_of
 from saltcalc.parts.answer import answer_leaching_fractions, answer_progress
-from saltcalc.parts.flush.progress import ProgressAlone
+from saltcalc.parts.flush.progress import PassesDone, ProgressAlone
 from saltcalc.parts.leaching import LeachingFractions
 from saltcalc.parts.readings import ec_readings
 from saltcalc.parts.shown import Joined
@@ -72,14 +73,25 @@ class FlushProgress(MethodView):
     @blueprint.arguments(ProgressRequestSchema, example=_PROGRESS)
     @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
     def post(self, request: dict[str, Any]) -> Joined:
-        """Re-estimate a flush from the drainage of the passes so far."""
+        """Judge a flush from its readings so far, and say what to do next."""
         readings = request["readings"]
+        drainage, own = (
+            ec_readings(column_of(readings, ec), column_of(readings, temperature))
+            for ec, temperature in (("ec_drainage", "temperature"), ("ec_own", "temperature_own"))
+        )
+        done = PassesDone(
+            np.nan_to_num(column_of(readings, "applied")),
+            column_of(readings, "drained"),
+            drainage.ec,
+            own.ec,
+            column_of(readings, "minutes_after"),
+        )
         return answer_progress(
             assessment_of(request),
             list(readings_of(request)),
-            column_of(readings, "applied"),
-            column_of(readings, "drained"),
-            ec_readings(column_of(readings, "ec_drainage"), column_of(readings, "temperature")),
+            done,
+            (drainage, "temperature"),
+            (own, "temperature_own"),
         )
 
 

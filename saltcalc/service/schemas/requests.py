@@ -269,11 +269,17 @@ class JudgedMediumSchema(SignsSchema):
             raise ma.ValidationError({"medium": {"ec": [sentence("problem.nothing_to_go_by")]}})
 
 
+@takes(Samples, "means")
+class MeansSchema(RequestSchema):
+    """What the water is poured with."""
+
+
 @takes(Samples)
 class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = BoundedList(
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
@@ -288,12 +294,22 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     )
 
 
-@takes(Samples, "", "target_ec", "leaching_efficiency", "rest", "evapotranspiration")
+@takes(
+    Samples,
+    "",
+    "target_ec",
+    "leaching_efficiency",
+    "rest",
+    "confidence",
+    "pots_read",
+    "evapotranspiration",
+)
 class FlushPlanRequestSchema(ComputedSchema):
     """A medium to flush."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = BoundedList(
         ma.fields.Nested(ContainerSchema),
         required=True,
