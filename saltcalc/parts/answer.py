@@ -93,15 +93,15 @@ class Answer:
         What is said beside the parts.
     asked : tuple of str
         The parts that are shown.
-    all_causes : bool
-        Whether every cause is ranked.
+    wanted : Wanted
+        What else is wanted of it.
     """
 
     assessment: Assessment
     sample: int
     notes: Notes
     asked: tuple[str, ...]
-    all_causes: bool
+    wanted: Wanted
 
     @cached_property
     @shows("What matters first.")
@@ -143,7 +143,8 @@ class Answer:
     @shows()
     def flush_plan(self) -> list[FlushPlan] | None:
         """How to take the salt down once."""
-        plans = show_flush_plan(self.assessment, self.sample, self.notes)
+        every = self.wanted.all_passes
+        plans = show_flush_plan(self.assessment, self.sample, self.notes, every_pass=every)
         find_gypsum(self.assessment, self.sample, self.notes)
         return plans
 
@@ -174,9 +175,11 @@ class Answer:
     @shows()
     def causes(self) -> Causes:
         """Why plants may stall."""
-        told = [each for each in self.weighed if self.all_causes or each.verdict in STANDING_OUT]
+        told = [
+            each for each in self.weighed if self.wanted.all_causes or each.verdict in STANDING_OUT
+        ]
         next_check = show_next_measurement(self.assessment, self.sample, self.notes)
-        if not self.all_causes:
+        if not self.wanted.all_causes:
             told = [in_short(each) for each in told]
         settling = [each.settled_by.check for each in told if each.settled_by]
         others = [each for each in settling if not next_check or each != next_check.id]
@@ -259,11 +262,14 @@ class Wanted:
         Whether the sources are resolved.
     all_causes : bool
         Whether every cause is ranked.
+    all_passes : bool
+        Whether every pass of a flush is told.
     """
 
     parts: tuple[str, ...] = ()
     sources: bool = True
     all_causes: bool = False
+    all_passes: bool = False
 
     def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
         """Return the members to show of an answer that offers these parts."""
@@ -288,7 +294,7 @@ def _answer(
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of(offered)
-    return Chosen(Answer(assessment, sample, notes, asked, wanted.all_causes), asked)
+    return Chosen(Answer(assessment, sample, notes, asked, wanted), asked)
 
 
 def answer_assessment(

@@ -71,6 +71,7 @@ def advise_flush(
 
     >>> from saltcalc.science.plan import UncertainWashout
     >>> from saltcalc.science.sampled_pots import Start
+    >>> from saltcalc.science.uncertainty import Interval
     >>> peat = UncertainWashout(
     ...     Interval.of(0.8, 0.55, 0.97),
     ...     Interval.of(0.25, 0.08, 0.45),

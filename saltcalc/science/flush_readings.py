@@ -68,6 +68,7 @@ VERDICTS = ("go_on", "check", "done", "measure_again", "stop_fed", "stop_rewet",
 more water; stop, for it is being fed; stop and wet it through first; stop, and take another way.
 """
 
+_AS_TOLD = 1 + 1e-4
 _FIRST_SAMPLE = 256
 _SAMPLES = (256, 512)
 _LEAST_ALIKE = 48.0
@@ -222,7 +223,7 @@ def follow_readings(
     poured = float(story.applied.sum())
     room = min(PRACTICAL_POURINGS, int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9))
     check = float(check_reading(flush.ec_target, reading, confidence))
-    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check)
+    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check * _AS_TOLD)
     verdict = _verdict(story, flags, done, middle, asked, room)
     passes = int(min(asked, room)) if verdict == "go_on" else 0
     return FollowUp(
@@ -337,8 +338,10 @@ def _odd_start(story: Story, before: Course, believed: Flags) -> list[Flag]:
     rarely_low, rarely_high = np.quantile(foretold, [_RARE, 1 - _RARE])
     if read < min(_WEAK * expected, rarely_low):
         return [Flag("first_drainage_low", first, read, expected)]
-    if read > max(_STRONG * expected, rarely_high):
-        return [Flag("above_medium", first, read, expected)]
+    # Salt on top keeps the first drainage weaker than the medium, which is the more there may be.
+    most = max(expected, float(np.squeeze(story.known.ec_medium.value)))
+    if read > max(_STRONG * most, rarely_high):
+        return [Flag("above_medium", first, read, most)]
     return []
 
 

@@ -97,7 +97,33 @@ class Story(NamedTuple):
 
 
 def story_of(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_drainage: bool) -> Story:
-    """Check a log, and fill in what was not measured: drained volumes and times."""
+    """Check a log, and fill in what was not measured: drained volumes and times.
+
+    Parameters
+    ----------
+    log, flush, known, timing, by_drainage
+        As for :func:`saltcalc.science.flush_readings.follow_readings`.
+
+    Returns
+    -------
+    Story
+
+    Raises
+    ------
+    ValueError
+        As there.
+
+    Examples
+    --------
+    Two passes a day, of which the first wets what is short of half a litre.
+
+    >>> missing = [np.nan] * 3
+    >>> log = Log([1.0] * 3, missing, missing, missing, missing)
+    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.5, 1.0, 30.0, 0.25)
+    >>> story = story_of(log, flush, None, Timing(0.25, 0.5, 2, 23.0), False)
+    >>> print(story.drained, story.hours)
+    [0.5 1.  1. ] [ 0.    0.75 24.  ]
+    """
     applied, drained, ec_drainage, ec_solution, hours = (
         np.atleast_1d(np.asarray(part, dtype=np.float64)).copy() for part in log
     )

@@ -4,8 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.science import cycles
-from saltcalc.science.cycles import Pots, Timing
+from saltcalc.science.cycles import Pots
 from saltcalc.science.flush import WashoutParameters, apply_water, rest, settled_ec, uniform_state
+from saltcalc.science.pass_days import Timing, passes_over_days
 
 SHARE = st.floats(0.2, 1.0)
 

@@ -166,6 +166,11 @@ class FlushCase:
         return np.isin(self.by, [MEANS.index(each) for each in BY_HAND])
 
     @property
+    def read_by_pour_through(self) -> Flags:
+        """Where the medium's own extraction method is the pour-through, or reads as it does."""
+        return np.isclose(self.target_reading, self.target_pour_through, rtol=1e-9)
+
+    @property
     def too_close(self) -> Flags:
         """Where meters can hardly tell the water from the target."""
         return too_close(self.flush.ec_target, self.flush.ec_water)
@@ -469,7 +474,7 @@ def _assume_wetting(assessment: Assessment, row: int, notes: Notes) -> None:
         say(f"assumption.dry_places_{state}"),
         "/medium/wetting_agent",
         wetting_reaches()[state].source,
-        "judgement",
+        "rewetting_bark",
     )
 
 

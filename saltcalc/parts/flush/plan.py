@@ -83,7 +83,7 @@ class FlushResult:
     @property
     def gypsum_bound(self) -> Flags:
         """Where the plan ends with gypsum holding the medium above its target."""
-        return self.case.gypsum_bound & self.told.attained
+        return np.asarray(self.case.gypsum_bound & self.told.attained)
 
     @property
     def passes_run_out(self) -> Flags:
@@ -121,7 +121,7 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
         case=case,
         advice=advice,
         kept=water_kept(wetting, flush.deficit, case.known.start.reach),
-        settled=np.asarray(flush.ec_water) + cycles.settled_excess(pots, after),
+        settled=np.fmax(flush.ec_water + cycles.settled_excess(pots, after), case.gypsum_plateau),
         reachable=((flush.ec_water < case.target_pore_water) & ~case.gypsum_bound) | ~case.needed,
         least_reachable=np.fmax(flush.ec_water, case.gypsum_plateau),
         two_volume_rule=RULE_VOLUMES * case.volume,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from saltcalc.case.vocabulary import MEANS
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
-from saltcalc.parts.flush.case import POUR_THROUGH, dripper_flow
+from saltcalc.parts.flush.case import dripper_flow
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.shown import Text, part, row_of, shown
 from saltcalc.science.application import depth_of, dripper_hours, hose_seconds, tray_water
@@ -102,50 +102,62 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
     return Pouring(by, seconds, hours, depth, runs, tray, rain)
 
 
-def show_check(assessment: Assessment, row: int) -> RestedCheck:
+def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedCheck:
     """Return the reading that ends a flush."""
     flush = row_of(assessment.flush_plan, row)
     told, pots = flush.told, int(flush.case.reading.samples)
-    method = method_of(assessment, row)
-    own, poured = flush.check_own, flush.check_pour_through
-    figures = {"own": own, "method": _name(method), "poured": poured, "pots": pots}
-    which = "check_by_pour_through" if method == POUR_THROUGH else "check"
-    when = say_when(told.wait)
-    what_if_not = (
-        say("flush.pour_more", more=told.more, rounds=say("times", count=int(told.rounds)))
+    which = "check_by_pour_through" if flush.case.read_by_pour_through else "check"
+    reading = say(
+        f"flush.{which}",
+        when=say_when(told.wait),
+        own=flush.check_own,
+        method=say(f"extraction_methods.name.{_method(assessment, row)}"),
+        poured=flush.check_pour_through,
+        pots=say("flush.pots", count=pots),
+    )
+    more = _amount(flush, pouring, told.more)
+    rounds = say("times", count=int(told.rounds))
+    if_not = (
+        say("flush.pour_more", more=more, rounds=rounds)
         if told.rounds
         else say("flush.no_more_rounds")
     )
     return RestedCheck(
         wait=told.wait,
-        own_method=own,
-        pour_through=poured,
+        own_method=flush.check_own,
+        pour_through=flush.check_pour_through,
         pots_read=pots,
         more_water=told.more if told.rounds else math.nan,
         most_rounds=int(told.rounds),
-        sentence=(say(f"flush.{which}", when=when, **figures), what_if_not),
+        sentence=(reading, if_not),
     )
 
 
-def method_of(assessment: Assessment, row: int) -> str:
+def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
+    """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
+    if pouring.by == "boom":
+        depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
+        return say("flush.depth", depth=depth)
+    if pouring.by == "rain":
+        return say("flush.depth", depth=depth_of(litres, flush.case.area))
+    return say("flush.litres", litres=litres)
+
+
+def _method(assessment: Assessment, row: int) -> str:
     """Return the extraction method of the reading of a container's medium."""
     code = assessment.batch.samples.extraction[assessment.flush_case.owner[row]]
     return extraction_methods()[int(code)].id
 
 
-def _name(method: str) -> Message:
-    return say(f"extraction_methods.name.{method}")
-
-
-def in_short(flush: FlushResult, check: RestedCheck, name: str | None) -> Message:
+def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
     return say(
         "flush.in_short" if check.most_rounds else "flush.in_short_once",
-        litres=flush.told.litres,
-        where=_where(name),
+        amount=_amount(flush, pouring, flush.told.litres),
+        where=say("flush.each_named_container" if name else "flush.each_container", name=name),
         when=say_when(check.wait),
         own=check.own_method,
-        more=check.more_water,
+        more=_amount(flush, pouring, flush.told.more),
     )
 
 
@@ -153,10 +165,6 @@ def say_when(wait: float) -> Message:
     """Say when to read the medium."""
     days = round((wait - NIGHT) / 24.0)
     return say("flush.next_morning") if days <= 0 else say("flush.later_morning", days=days + 1)
-
-
-def _where(name: str | None) -> Message:
-    return say("flush.each_named_container" if name else "flush.each_container", name=name)
 
 
 def plan_in_words(
@@ -168,7 +176,7 @@ def plan_in_words(
     count: int,
 ) -> Iterator[Message]:
     """Say the plan: litres first, how to pour them, what to heed, and the check."""
-    yield in_short(flush, check, name)
+    yield in_short(flush, pouring, check, name)
     if flush.many_pourings:
         yield say("flush.more_than_by_hand", count=int(flush.told.passes))
     if flush.case.repelling:
@@ -184,18 +192,23 @@ def plan_in_words(
     yield from _how_to_pour(flush, pouring)
     if count > 1:
         yield say("flush.for_all", number=count, litres=flush.told.litres * count)
-    yield say("flush.likely_to_take", likely=_likely(flush), confidence=flush.case.confidence)
+    yield say(
+        "flush.likely_to_take", likely=_likely(flush, pouring), confidence=flush.case.confidence
+    )
     yield say("flush.heed")
     yield say("flush.way_mark", low=flush.told.way_mark_low, high=flush.told.way_mark_high)
     yield from check.sentence if isinstance(check.sentence, tuple) else (check.sentence,)
     yield say("flush.feed_after")
 
 
-def _likely(flush: FlushResult) -> Message:
+def _likely(flush: FlushResult, pouring: Pouring) -> Message:
     """Say what the middle container takes, and how far others stray."""
     told = flush.told
-    litres = {"likely": told.likely, "low": told.low, "high": told.high}
-    return say("flush.likely" if math.isfinite(told.high) else "flush.likely_or_more", **litres)
+    ends = {"likely": told.likely, "low": told.low, "high": told.high}
+    amounts = {
+        name: _amount(flush, pouring, end) for name, end in ends.items() if math.isfinite(end)
+    }
+    return say(f"flush.likely{'' if 'high' in amounts else '_or_more'}", **amounts)
 
 
 def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
-from saltcalc.parts.flush.case import POUR_THROUGH, FlushCase, assume_flush
+from saltcalc.parts.flush.case import FlushCase, assume_flush
 from saltcalc.parts.flush.options import AnyOption, other_ways
-from saltcalc.parts.flush.pouring import method_of, say_when
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
@@ -121,7 +121,7 @@ def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
         case.volume,
         flush.advice.timing,
         case.reading,
-        method_of(assessment, 0) == POUR_THROUGH,
+        bool(case.read_by_pour_through),
         case.confidence,
     )
 

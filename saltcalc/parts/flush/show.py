@@ -45,7 +45,7 @@ PASSES_TOLD = 8
 class PassByPass:
     """What comes out in some of the passes, the first and the last among them."""
 
-    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread.")
+    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread, or `?passes=all`.")
     drained: Series = shown("Water that comes out in the pass.")
     pore_water: Series = shown("What the medium settles to afterwards.")
     drainage_ec: Series = shown("All the drainage of the pass, mixed.")
@@ -120,7 +120,9 @@ class FlushPlan:
     sources: list[str] = source_keys()
 
 
-def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[FlushPlan] | None:
+def show_flush_plan(
+    assessment: Assessment, sample: int, notes: Notes, *, every_pass: bool = False
+) -> list[FlushPlan] | None:
     """Return the plan of each container of a sample, or None without a container or an EC."""
     rows = assessment.containers_of(sample)
     if not rows:
@@ -134,10 +136,15 @@ def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[F
     if np.any(case.needed[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
     find_ions_excess(assessment, sample, notes)
-    return [_show(assessment, row, place, notes) for place, row in enumerate(rows)]
+    return [
+        _show(assessment, row, place, notes, PASSES_TOLD if not every_pass else MAX_PASSES)
+        for place, row in enumerate(rows)
+    ]
 
 
-def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPlan:
+def _show(
+    assessment: Assessment, row: int, place: int, notes: Notes, passes_told: int
+) -> FlushPlan:
     flush = row_of(assessment.flush_plan, row)
     container = row_of(assessment.batch.containers, row)
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
@@ -147,8 +154,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
     litres = told.litres if flows or at_rest else math.nan
     water = Interval.of(litres, min(told.low, litres), max(told.high, litres))
     substrate = list(substrates().values())[assessment.batch.samples.substrate[case.owner]]
-    check = show_check(assessment, row) if flows else None
     pouring = show_pouring(assessment, row) if flows else None
+    check = show_check(assessment, row, pouring) if pouring else None
     wetting = show_wetting(flush) if flows else None
     sentence = (
         tuple(plan_in_words(flush, pouring, wetting, check, container.name, count))
@@ -158,7 +165,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
-        in_short=in_short(flush, check, container.name) if check else None,
+        in_short=in_short(flush, pouring, check, container.name) if pouring and check else None,
         sentence=sentence,
         water_in_container=show_container_water(assessment, row, notes),
         water_held=case.flush.water_held,
@@ -185,7 +192,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
         rests_save=flush.advice.rest_saves if flows else math.nan,
         way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high),
         check=check,
-        pass_by_pass=_pass_by_pass(assessment, row) if flows else None,
+        pass_by_pass=_pass_by_pass(assessment, row, passes_told) if flows else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
@@ -202,15 +209,15 @@ def _pass_time(flush: FlushResult, substrate: str) -> Interval:
     return Interval.of(hours, hours * rate.value / rate.high, hours * rate.value / rate.low)
 
 
-def _pass_by_pass(assessment: Assessment, row: int) -> PassByPass:
+def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
     """Return the course of a flush of the middle container in a few of its passes."""
     flush, course = row_of(assessment.flush_plan, row), row_of(assessment.flush_course, row)
-    told = np.unique(np.linspace(1, flush.told.passes, PASSES_TOLD).round().astype(int))
-    water = flush.case.flush.ec_water
+    told = np.unique(np.linspace(1, flush.told.passes, most).round().astype(int))
+    water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
         pass_numbers=told.tolist(),
         drained=Series([flush.case.flush.pass_volume] * len(told), "L"),
-        pore_water=Series((course.settled[told - 1] + water).tolist(), "dS/m"),
+        pore_water=Series(np.fmax(course.settled[told - 1] + water, floor).tolist(), "dS/m"),
         drainage_ec=Series((course.drainage[told - 1] + water).tolist(), "dS/m"),
     )
 

@@ -461,9 +461,13 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     }
     if "causes" in offered:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
+    if "flush_plan" in offered:
+        fields["passes"] = Choice(("all",), "'all' tells of every pass of a flush.")
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
 def wanted_of(query: Mapping[str, Any]) -> Wanted:
     """Return what of an answer a loaded query wants."""
-    return Wanted(tuple(query.get("parts", ())), "sources" not in query, "causes" in query)
+    return Wanted(
+        tuple(query.get("parts", ())), "sources" not in query, "causes" in query, "passes" in query
+    )
