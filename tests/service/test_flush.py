@@ -528,7 +528,7 @@ class TestUpkeep:
         per_pore = plan["target_ec"]["value"] / plan["target_pore_water"]["value"]
         start = lasting["target_pore_water"]["value"] * per_pore
         later = post("/v1/assessments", request | {"medium": request["medium"] | {"ec": start}})
-        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=5e-5)
+        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=2e-4)
         assert "lasting_flush" not in later["upkeep"][0]
 
     def test_a_slow_release_counts_in_the_balance(self, post):
