@@ -46,6 +46,8 @@ FINDINGS = (
     "reading_below_ions",
     "reading_too_cold_or_hot",
     "reporting_slip",
+    "salt_builds_up",
+    "salt_builds_up_unless_taken_up",
     "salt_is_unlikely",
     "salt_refills",
     "sealed_container",
@@ -58,6 +60,7 @@ FINDINGS = (
     "water_cannot_hold_limit",
     "water_exceeds_crop",
     "water_ion_exceeds_crop",
+    "water_ion_too_much",
     "water_too_saline",
     "wet_before_flushing",
 )
