@@ -97,7 +97,7 @@ class Leaching:
     crop: str = shown()
     stage: str = shown(choices=STAGES)
     requirement: Column = shown("By the rule that governs; null if no draining helps.", "1")
-    rule: Column = shown("The rule that governs.", choices=RULES)
+    rule: str | None = shown("The rule that governs.", choices=RULES)
     by_rule: Floats
     in_container: Flags
 

@@ -153,7 +153,7 @@ def _drained(
         which = "fraction_by_ec" if known else "fraction_unknown"
         yield say(f"leaching.{which}", percent=100 * by_ec.mean)
         return
-    basis = "usual" if math.isnan(needed) else "none_helps" if needed >= 1 else "needed"
+    basis = "usual" if math.isnan(needed) else "needed"
     told = {"mean": 100 * judged.mean, "needed": 100 * needed}
     if judged.verdict == "uneven":
         yield say(
@@ -163,6 +163,8 @@ def _drained(
             number=number,
             **told,
         )
+    elif needed >= 1:
+        yield say("leaching.no_share_helps", **told)
     else:
         yield say(f"leaching.{judged.verdict}_{basis}", **told)
     if basis == "usual":

@@ -164,7 +164,7 @@ class Upkeep:
     leaching_fraction_needed: Column = shown(
         "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
     )
-    rule: Column = shown("The rule that asks for that share.", choices=RULES)
+    rule: str | None = shown("The rule that asks for that share.", choices=RULES)
     steady_state_ec: Interval = shown(
         "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
         "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
