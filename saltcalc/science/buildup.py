@@ -87,7 +87,7 @@ def _daily_map(
             rate[:, place, place - 1] = flow[:, place - 1] / room
         rate[:, place, -1] = -uptake * use * share / room
     rate[:, 0, -1] += applied * flow[:, 0] / room
-    largest = np.abs(rate[:, :, :-1]).sum(axis=-1).max(initial=0.0)
+    largest = np.nanmax(np.abs(rate[:, :, :-1]).sum(axis=-1), initial=0.0)
     doublings = max(int(np.ceil(np.log2(largest))) + 1, 0) if largest > 0 else 0
     step = rate / 2.0**doublings
     whole = term = np.broadcast_to(np.eye(levels + 1), rate.shape)
@@ -308,7 +308,7 @@ def start_that_lasts(
     factor = _factor(conversion, shape)
     wanted = np.broadcast_to(limit[..., np.newaxis], (*shape, _SIZE + 1))
     within = course.days <= days
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         allowed = ((wanted - course.gain[within] / factor) / course.slope[within]).min(axis=0)
     allowed = np.minimum(allowed, wanted)[..., 1:]
     return np.asarray(np.quantile(allowed, 1.0 - confidence, axis=-1, method="inverted_cdf"))

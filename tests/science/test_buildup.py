@@ -125,3 +125,10 @@ def test_the_start_that_lasts_lasts_in_four_cases_of_five(conversion):
 def test_a_missing_figure_spares_its_neighbour():
     got = until(3.0, START, [np.nan, 1.0], 0.5, 0.4)
     np.testing.assert_array_equal(np.isnan(got.value), [True, False])
+
+
+def test_a_missing_figure_does_not_spoil_a_fast_neighbour():
+    """A cell of a few millilitres, watered many times over in a day, beside one that is unknown."""
+    slow = courses(1.0, 0.5, 0.05, Interval.of(0.003, 0.003, 0.003))
+    beside = courses([np.nan, 1.0], 0.5, 0.05, Interval.of(0.003, 0.003, 0.003))
+    np.testing.assert_allclose(beside.gain[:, 1], slow.gain)
