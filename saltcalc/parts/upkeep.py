@@ -467,7 +467,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
             "note" if within else "caution",
             field,
-            days=_span(upkeep.days_to_limit),
+            days=say_span(upkeep.days_to_limit),
             needed=_draining(upkeep),
             **told,
         )
@@ -499,7 +499,7 @@ def _sentences(upkeep: Upkeep) -> Iterator[Message]:
         yield say("upkeep.slow_release", release=upkeep.release)
     yield _draining(upkeep)
     begin = "after_flush" if upkeep.flushed else "from_now"
-    told = {"start": start, "limit": limit, "time": _span(days)}
+    told = {"start": start, "limit": limit, "time": say_span(days)}
     if start > limit:
         yield say("upkeep.above_limit", **told)
     elif days.low > HORIZON - 1:
@@ -512,7 +512,7 @@ def _sentences(upkeep: Upkeep) -> Iterator[Message]:
         later = with_uptake.days_to_limit
         which = "never_with_uptake" if later.low > HORIZON - 1 else "with_uptake"
         if start <= limit and days.value < later.value - 1:
-            yield say(f"upkeep.{which}", time=_span(later))
+            yield say(f"upkeep.{which}", time=say_span(later))
     if lasting := upkeep.lasting_flush:
         yield say(
             "upkeep.lasting_flush",
@@ -534,8 +534,8 @@ def _days(days: float) -> Message:
     return say("days", count=math.floor(days)) if days >= 1 else say("less_than_a_day")
 
 
-def _span(days: Interval) -> Message:
-    """Tell days with their ends."""
+def say_span(days: Interval) -> Message:
+    """Tell days with their ends, after a verb."""
     if days.high < 1.5:
         return say("upkeep.about_a_day")
     if days.high > HORIZON - 1:
