@@ -20,6 +20,7 @@ FINDINGS = (
     "capacity_above_porosity",
     "charges_do_not_balance",
     "class_by_converted_reading",
+    "coir_holds_sodium",
     "collect_drainage",
     "crop_fails",
     "crop_verdict_uncertain",
