@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 RULES = ("rhoades", "high_frequency", "root_zone", "chloride", "boron")
 """Ids of the rules, in the order in which they are shown."""
 
-FRACTIONS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
+FRACTIONS = (0.1, 0.15, 0.2, 0.3, 0.5)
 """Leaching fractions for which the steady state is given."""
 
 SOIL_WATER = 2.0
@@ -45,7 +45,7 @@ class RuleRequirements:
     """The leaching requirement by every rule; null where it has none, or no draining helps."""
 
     rules: list[str] = shown("Ids of the rules.", choices=RULES)
-    shares: Series = shown("Share of every watering that must drain.")
+    asked_shares: Series = shown("Share of every watering that must drain.")
 
 
 @part
@@ -62,7 +62,7 @@ class WaterToGive:
 
     water_use: float = shown("Water that the crop uses.", "mm/day")
     rain: float = shown("Rain, taken off what is given.", "mm/day")
-    water: float = shown("Water to give.", "mm/day")
+    water_given: float = shown("Water to give.", "mm/day")
     draining: float = shown("What drains of water and rain.", "mm/day")
     ec_with_rain: float = shown("EC of water and rain together.", "dS/m")
     water_for_containers: Series | None = shown(
@@ -134,7 +134,7 @@ class Leaching:
         return WaterToGive(
             water_use=float(self.use),
             rain=float(self.rain),
-            water=applied,
+            water_given=applied,
             draining=float(self.to_give.drained),
             ec_with_rain=float(self.to_give.ec_applied),
             water_for_containers=Series((applied * area / 10_000.0).tolist(), "L/day")
@@ -359,7 +359,7 @@ def _sentences(found: Leaching) -> Iterator[Message]:
         yield say(
             "leaching.water_to_give",
             use=to_give.water_use,
-            water=to_give.water,
+            water=to_give.water_given,
             draining=to_give.draining,
         )
         litres = to_give.water_for_containers

@@ -71,7 +71,6 @@ class SteadyStates:
 
     at_fraction: Series = shown("Share of the water that drains.")
     pore_water: Series = shown("Mean EC of the root zone in the long run.")
-    drainage: Series = shown("EC of the drainage in the long run.")
 
 
 @part
@@ -80,7 +79,7 @@ class BuildUp:
 
     on_day: Series = shown("From the start.")
     pore_water: Series = shown("Its EC, without uptake.")
-    with_uptake: Series | None = shown(
+    pore_water_with_uptake: Series | None = shown(
         "Its EC with as much of the feed taken up as crops do at most.", optional=True
     )
 
@@ -100,8 +99,8 @@ class IonBuildUp:
 
     of_ions: list[str] = shown(choices=UPTAKE_IONS)
     in_water: Series = shown("In water and rain.")
-    without_uptake: Series = shown("Mean of the root zone without uptake.")
-    with_uptake: Series = shown(
+    ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
+    ions_with_uptake: Series = shown(
         "With the uptake published for the crop that takes up least; null where none is."
     )
 
@@ -127,8 +126,8 @@ class Upkeep:
         Where nothing can drain, and where a flush is planned.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
-    curve, drainage_curve : (m, fractions) ndarray
-        EC that the root zone and its drainage come to at each of :data:`FRACTIONS` [dS/m].
+    curve : (m, fractions) ndarray
+        EC that the root zone comes to at each of :data:`FRACTIONS` [dS/m].
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -158,7 +157,7 @@ class Upkeep:
     )
     limit: Column = shown("Pore water not to go beyond, as the mean of the root zone.", "dS/m")
     irrigation: Column = shown("Water given to one container.", "L/day")
-    rain: Column = shown("Rain that falls into it.", "L/day")
+    rain: Column = shown("Rain that falls into it.", "L/day", optional=True)
     evapotranspiration: Column = shown("Water used by one container.", "L/day")
     leaching_fraction: Column = shown("Share of the water that drains, as watered now.", "1")
     leaching_fraction_needed: Column = shown(
@@ -172,7 +171,6 @@ class Upkeep:
     )
     steady_state_drainage: Interval = shown("EC of the drainage then, likewise.", "dS/m")
     curve: Floats
-    drainage_curve: Floats
 
     @property
     @shows("Left out where nothing can drain.", optional=True)
@@ -183,7 +181,6 @@ class Upkeep:
         return SteadyStates(
             Series(FRACTIONS, "1"),
             Series(self.curve.tolist(), "dS/m"),
-            Series(self.drainage_curve.tolist(), "dS/m"),
         )
 
     ec_at_start: Column = shown(
@@ -308,7 +305,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         ec_applied=applied,
         limit=limit,
         irrigation=watering.irrigation,
-        rain=watering.rain,
+        rain=np.where(watering.rain > 0, watering.rain, np.nan),
         evapotranspiration=watering.use,
         leaching_fraction=fraction,
         leaching_fraction_needed=needed,
@@ -316,7 +313,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         steady_state_ec=Interval(*(each.mean for each in steady)),
         steady_state_drainage=Interval(*(each.drainage for each in steady)),
         curve=np.stack([each.mean for each in curves], axis=-1),
-        drainage_curve=np.stack([each.drainage for each in curves], axis=-1),
         ec_at_start=start,
         course=_on_days(course, start),
         course_with_uptake=_on_days(fed, start),
@@ -468,7 +464,6 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             "note" if within else "caution",
             field,
             days=say_span(upkeep.days_to_limit),
-            needed=_draining(upkeep),
             **told,
         )
     _assume(assessment, upkeep, notes)
