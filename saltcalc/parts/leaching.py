@@ -86,6 +86,8 @@ class Leaching:
         EC of the solution that the crop tolerates [dS/m].
     extract_at : (k, fractions) ndarray
         EC of the saturated extract at each of :data:`FRACTIONS` [dS/m].
+    in_upkeep : (k,) ndarray of bool
+        Where the answer tells that as pore water of the containers.
     to_give : leaching.LeachingWater of (k,) ndarray
         Amounts [mm/day]; NaN where no water use was given.
     use, rain : (k,) ndarray
@@ -111,11 +113,16 @@ class Leaching:
     ec_applied: Floats
     limit: Floats
     extract_at: Floats
+    in_upkeep: Flags
 
     @property
-    @shows("Without uptake by the crop.", optional=True)
-    def ec_at_share(self) -> EcAtShare:
+    @shows(
+        "Without uptake by the crop. Left out where `upkeep` has it as pore water.", optional=True
+    )
+    def ec_at_share(self) -> EcAtShare | None:
         """What the medium comes to at each share."""
+        if self.in_upkeep:
+            return None
         return EcAtShare(Series(FRACTIONS, "1"), Series(self.extract_at.tolist(), "dS/m"))
 
     to_give: leaching.LeachingWater
@@ -214,6 +221,7 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         ec_applied=brought,
         limit=limit,
         extract_at=(brought / over_extract)[:, np.newaxis] * shares,
+        in_upkeep=in_container & ~np.isnan(assessment.salinity.ec_25c[sample]),
         to_give=leaching.leaching_water(use, requirement, rain, brought),
         use=use,
         rain=rain,

@@ -47,7 +47,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-DAYS = tuple(range(0, 85, 7))
+DAYS = (0, 7, 14, 28, 42, 56, 84)
 """Days for which the build-up is given."""
 
 LASTING_DAYS = (28.0, 14.0, 7.0)
@@ -75,7 +75,7 @@ class SteadyStates:
 
 @part
 class BuildUp:
-    """The pore water week by week, as the mean of the root zone."""
+    """The pore water over weeks, as the mean of the root zone."""
 
     on_day: Series = shown("From the start.")
     pore_water: Series = shown("Its EC, without uptake.")
@@ -193,7 +193,7 @@ class Upkeep:
     @property
     @shows()
     def build_up(self) -> BuildUp:
-        """The pore water week by week."""
+        """The pore water over weeks."""
         taken = Series(self.course_with_uptake.tolist(), "dS/m") if self.fed > 0 else None
         return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"), taken)
 
@@ -219,11 +219,11 @@ class Upkeep:
     ions_with_uptake: Floats
 
     @property
-    @shows("Left out where no ions of the water are given.", optional=True)
+    @shows("Left out where none of the water are given, or nothing can drain.", optional=True)
     def ions(self) -> IonBuildUp | None:
         """Where single ions go."""
         places = np.flatnonzero(~np.isnan(self.ions_in_water)).tolist()
-        if not places:
+        if not places or self.sealed:
             return None
         columns = (self.ions_in_water, self.ions_without_uptake, self.ions_with_uptake)
         return IonBuildUp(
