@@ -119,6 +119,12 @@ class WaterSolutions(Solutions):
     )
 
 
+def _irrigation(batch: Batch) -> Floats:
+    """Water [mm/day] for the water use with a share that drains, less the rain."""
+    samples = batch.samples
+    return np.maximum(samples.evapotranspiration / (1.0 - LEACHING_FRACTION) - samples.rain, 0.0)
+
+
 @table
 class Samples:
     """The media and the waters of a batch, one row a sample.
@@ -148,7 +154,7 @@ class Samples:
         "What the medium is made of.",
         within="medium",
         otherwise="general_potting_mix",
-        use="medium",
+        use="substrate",
     )
     container_capacity: Floats = given(
         Number(0.05, 0.98),
@@ -232,17 +238,23 @@ class Samples:
     evapotranspiration: Floats = given(
         WATER_DEPTH_PER_DAY, "Water use of the crop.", otherwise=4.0, use="water_use"
     )
+    rain: Floats = given(
+        WATER_DEPTH_PER_DAY,
+        "Rain that falls into the container, on the average of all days.",
+        otherwise=0.0,
+        use="brought",
+    )
     irrigation: Floats = given(
         WATER_DEPTH_PER_DAY,
         "Water given, over the area of the container.",
-        otherwise=lambda batch: batch.samples.evapotranspiration / (1.0 - LEACHING_FRACTION),
+        otherwise=_irrigation,
         use="upkeep",
     )
     feed_ec: Floats = given(
         EC,
         "EC that feeding adds to the water, on the average of all waterings.",
         otherwise=0.0,
-        use="upkeep",
+        use="brought",
     )
     plant_age: Floats = given(PLANT_AGE, "Time since sowing.")
     root_zone_temperature: Floats = given(TEMPERATURE, "Mean temperature in the root zone.")

@@ -31,6 +31,7 @@ from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
+from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.pass_days import Course
 from saltcalc.science.temperature import ec25_handbook60
@@ -211,6 +212,11 @@ class Assessment:
     def flush_options(self) -> FlushOptions:
         """What could be done instead of a flush in place."""
         return assess_flush_options(self)
+
+    @cached_property
+    def watering(self) -> Watering:
+        """What the containers are watered with from day to day."""
+        return assess_watering(self)
 
     @cached_property
     def upkeep(self) -> Upkeep:

@@ -1,15 +1,11 @@
-"""The flush over HTTP: plans, ways out, cost, progress, upkeep and leaching fractions."""
+"""The flush over HTTP: plans, ways out, cost and progress."""
 
 import copy
 from typing import ClassVar
 
 import pytest
 
-from saltcalc.data.washout import washout_defaults
-from saltcalc.science.flush import WashoutParameters
 from saltcalc.science.substrate import RetentionCurve, mean_water_content
-from saltcalc.science.temperature import ec25_handbook60
-from tests.washing import wash
 
 SIMPLE = {
     "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum_peat"},
@@ -457,156 +453,6 @@ class TestCost:
         assert row["costs"]["drainage_nitrate_n"] is None
 
 
-class TestUpkeep:
-    def test_salt_balance_and_build_up(self, post):
-        request = simple(evapotranspiration=4, irrigation=5, crops=[{"crop": "lettuce"}])
-        row = post("/v1/assessments", request)["upkeep"][0]
-        assert row["leaching_fraction"]["value"] == pytest.approx(0.2, rel=5e-5)
-        assert row["steady_state_ec"]["value"] == pytest.approx(0.4 / 0.2, rel=5e-5)
-        curve = row["steady_state_by_leaching_fraction"]["pore_water"]["values"]
-        assert curve == sorted(curve, reverse=True)
-        assert row["leaching_fraction_needed"]["value"] == pytest.approx(
-            0.4 / row["limit"]["value"], rel=5e-5
-        )
-
-    def test_feed_adds_to_the_water(self, post):
-        row = post("/v1/assessments", simple(feed_ec=1.5))["upkeep"][0]
-        assert row["ec_applied"]["value"] == pytest.approx(1.9, rel=5e-5)
-
-    def test_the_limit_is_crossed_on_the_day_said(self, post):
-        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0, medium__ec=1.2)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        days = row["days_to_limit"]["value"]
-        assert 7 < days < 70
-        course = row["build_up"]
-        levels = dict(zip(course["on_day"]["values"], course["pore_water"]["values"], strict=True))
-        before = max(day for day in levels if day <= days)
-        assert levels[before] <= row["limit"]["value"]
-        assert levels[before + 7] > row["limit"]["value"]
-        assert row["steady_state_ec"] is None
-
-    def test_it_starts_from_where_the_plan_ends(self, post, demo_request):
-        answer = post("/v1/assessments", demo_request)
-        drained, sealed = answer["upkeep"]
-        plan = answer["flush_plan"][0]
-        start = drained["ec_at_start"]["value"]
-        assert start == plan["pass_by_pass"]["pore_water"]["values"][-1]
-        assert start == drained["build_up"]["pore_water"]["values"][0]
-        assert drained["limit"] == plan["target_pore_water"]
-        assert drained["days_to_limit"]["value"] > 0
-        # Nothing is flushed here, so it starts from what it is now.
-        assert sealed["ec_at_start"]["value"] == answer["salinity"]["ec_pore_water"]["value"]
-        assert "flush_interval" not in sealed
-        assert "regular_flush" not in sealed
-
-    def test_the_flush_interval_is_what_twice_the_volume_buys(self, post):
-        """Against the plan of that much water, and the build-up from where it ends."""
-        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0, rest=5)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        limit = row["limit"]["value"]
-        assert row["regular_flush"]["value"] == 20
-        held = post("/v1/flush-plans", simple())["flush_plan"][0]["water_held"]["value"]
-        # The same medium, flushed from its limit: passes up to twice the volume.
-        peat = washout_defaults()["peat"]
-        dials = (peat.efficiency, peat.immobile_share, peat.exchange_rate, peat.store_ratio)
-        parameters = WashoutParameters(*(figure.value for figure in dials))
-        washed = wash(limit, 0.4, parameters, [1.25 / held] * 16, 25 / 150, 5 / 60).ec_medium[-1]
-        assert row["ec_after_regular_flush"]["value"] == pytest.approx(washed, rel=0.03)
-        daily = (limit - row["ec_after_regular_flush"]["value"]) / row["flush_interval"]["value"]
-        water = row["irrigation"]["value"] * row["ec_applied"]["value"]
-        assert daily == pytest.approx(water / held, rel=5e-5)
-
-    def test_a_flush_that_lasts_goes_further_and_does_last(self, post):
-        request = simple(irrigation=4.7, evapotranspiration=4, water__ec=1.3)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        assert row["days_to_limit"]["value"] < 28
-        lasting = row["lasting_flush"]
-        assert lasting["target_pore_water"]["value"] < row["ec_at_start"]["value"]
-        assert lasting["days"]["value"] == 28
-        plan = post("/v1/flush-plans", simple(water__ec=1.3))["flush_plan"][0]
-        assert lasting["passes"] > plan["passes"]
-        # A medium that starts there is at the limit after four weeks.
-        per_pore = plan["target_ec"]["value"] / plan["target_pore_water"]["value"]
-        start = lasting["target_pore_water"]["value"] * per_pore
-        later = post("/v1/assessments", request | {"medium": request["medium"] | {"ec": start}})
-        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=2e-4)
-        assert "lasting_flush" not in later["upkeep"][0]
-
-    def test_a_slow_release_counts_in_the_balance(self, post):
-        """As much salt as it gives off in a day, over the water of a day."""
-        request = simple(irrigation=8, evapotranspiration=4)
-        without = post("/v1/assessments", request)["upkeep"][0]
-        request["medium"]["slow_release"] = "controlled_release_fertilizer"
-        answer = post("/v1/assessments", request)
-        row, rebound = answer["upkeep"][0], answer["flush_plan"][0]["rebound"]
-        daily = (rebound["ec_after_days"]["value"] - rebound["ec_settled"]["value"]) / 3
-        held = answer["flush_plan"][0]["water_held"]["value"]
-        assert row["ec_applied"]["value"] == pytest.approx(
-            without["ec_applied"]["value"] + daily * held / row["irrigation"]["value"], rel=5e-5
-        )
-        assert row["steady_state_ec"]["value"] > without["steady_state_ec"]["value"]
-        assert "slow release" in row["sentence"]
-
-    def test_where_the_water_is_above_the_limit_no_flush_lasts(self, post):
-        row = post("/v1/assessments", simple(water__ec=4.0))["upkeep"][0]
-        assert "flush_interval" not in row
-        assert row["days_to_limit"]["value"] == 0
-        assert "above the limit" in row["sentence"]
-
-    def test_a_sealed_container_only_gets_saltier(self, post):
-        row = post("/v1/assessments", simple(containers__drainage="sealed"))["upkeep"][0]
-        assert row["leaching_fraction"]["value"] == 0
-        assert row["leaching_fraction_needed"] is None
-        levels = row["build_up"]["pore_water"]["values"]
-        assert levels == sorted(levels)
-
-
-class TestMeans:
-    def test_a_hose_is_told_in_seconds_and_a_dripper_in_hours(self, plan):
-        hose, _ = plan(means={"by": "hose", "flow": "10 L/min"})
-        assert hose["pouring"]["seconds_a_pass"]["value"] == pytest.approx(1.25 / 10 * 60)
-        assert "seconds" in hose["sentence"]
-        dripper, _ = plan(means={"by": "dripper", "flow": "2 L/h", "drippers": 2})
-        hours = dripper["pouring"]["dripper_hours"]["value"]
-        assert hours * 4 == pytest.approx(dripper["water_per_container"]["value"], rel=1e-3)
-        assert "hours" in dripper["sentence"]
-        assert "at a time" not in dripper["sentence"]
-
-    @pytest.mark.parametrize("volume", ["25 mL", "3 mL"])
-    def test_cells_are_never_poured_by_the_drop(self, plan, volume):
-        tray = {"by": "boom", "run_depth": "3 mm", "cells_per_tray": 128}
-        tray |= {"tray_length": "54 cm", "tray_width": "28 cm"}
-        for means in ({}, {"means": tray}):
-            row, _ = plan(
-                containers__volume=volume, containers__height=3, containers__count=1280, **means
-            )
-            assert row["pouring"]["by"] == "boom"
-            assert " mL" not in row["in_short"]
-            assert "at a time, and let" in row["sentence"] or row["passes"] == 1
-            assert " mm" in row["in_short"]
-        assert row["pouring"]["litres_a_tray"]["value"] == pytest.approx(
-            128 * row["applied_each"]["value"], rel=1e-3
-        )
-        assert row["pouring"]["boom_runs_a_pass"] >= 1
-
-    def test_rain_is_told_by_the_gauge(self, plan):
-        row, _ = plan(means={"by": "rain"})
-        area = 10_000 / 20
-        depth = row["water_per_container"]["value"] / area * 1e4
-        assert row["pouring"]["rain"]["value"] == pytest.approx(depth, rel=1e-3)
-
-    def test_fine_soil_takes_its_time_and_a_timed_centimetre_overrules_it(self, plan):
-        clay = {"medium__substrate": "clay_loam", "medium__extraction": "saturated_paste"}
-        row, answer = plan(**clay)
-        time = row["pass_time"]
-        assert time["low"] * 2 <= time["value"] <= time["high"] / 2
-        assert time["value"] == pytest.approx(25 / 4.3, rel=0.01)
-        assert "intake_rate" in ids(answer, "assumptions")
-        timed, answer = plan(**clay, medium__sink_time="1 h")
-        assert timed["pass_time"]["value"] == pytest.approx(2.5, rel=0.01)
-        assert "intake_rate" not in ids(answer, "assumptions")
-
-
 class TestProgress:
     def readings(self, row, done, factor=1.0):
         return [
@@ -745,60 +591,6 @@ class TestProgress:
         request = simple(readings=[{"applied": 1, "ec_drainage": 2}])
         request["containers"] *= 2
         refuse("/v1/flush-plans/progress", request)
-
-
-class TestLeachingFraction:
-    def test_pots_with_mean_and_spread(self, post):
-        pots = [
-            {"name": "a", "applied": "500 mL", "collected": "75 mL"},
-            {"applied": 0.5, "collected": 0.125, "ec_applied": 1.0, "ec_drainage": "4000 µS/cm"},
-        ]
-        answer = post("/v1/leaching-fraction", {"pots": pots})
-        assert [pot["from_volumes"]["value"] for pot in answer["pots"]] == [0.15, 0.25]
-        assert answer["spread_from_volumes"]["mean"]["value"] == pytest.approx(0.2, rel=5e-5)
-        assert answer["spread_from_volumes"]["standard_deviation"]["value"] == pytest.approx(
-            0.0707107, rel=5e-5
-        )
-        assert answer["spread_from_ec"]["mean"]["value"] == 0.25
-        assert answer["spread_from_ec"]["standard_deviation"] is None
-        assert answer["pots"][0]["from_ec"] is None
-
-    def test_two_ways_that_disagree_are_remarked_on(self, post):
-        pots = [
-            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 2.0},
-            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 4.0},
-        ]
-        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-        assert "disagree: pot 1 20 % by volume, 45 % by EC. More by EC" in sentence
-        assert "Less by EC" not in sentence
-        pots[0]["ec_drainage"] = 9.0
-        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-        assert "pot 1 20 % by volume, 10 % by EC. Less by EC" in sentence
-        agreeing = post("/v1/leaching-fraction", {"pots": pots[1:]})["sentence"]
-        assert "disagree" not in agreeing
-
-    def test_a_half_of_a_percent_is_not_lost(self, post):
-        pots = [{"applied": 1, "collected": 0.125}]
-        assert "12.5 %" in post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-
-    def test_readings_are_brought_to_25_degrees_and_what_is_assumed_is_listed(self, post):
-        pot = {"ec_applied": 1, "ec_drainage": 4, "temperature_drainage": "15 °C"}
-        answer = post("/v1/leaching-fraction", {"pots": [pot]})
-        assert [each["field"] for each in answer["assumptions"]] == ["/pots/0/temperature_applied"]
-        expected = 1 / ec25_handbook60(4, 15)
-        assert answer["pots"][0]["from_ec"]["value"] == pytest.approx(float(expected), rel=5e-5)
-
-    def test_what_cannot_be_is_said(self, post):
-        pots = [{"applied": 1, "collected": 1.5, "ec_applied": 2, "ec_drainage": 1}]
-        answer = post("/v1/leaching-fraction", {"pots": pots})
-        assert ids(answer) == ["more_collected_than_applied", "drainage_weaker_than_water"]
-        assert answer["spread_from_volumes"]["mean"] is None
-
-    @pytest.mark.parametrize(
-        "pots", [[], [{"applied": 1}], [{"applied": 1, "ec_drainage": 1}], [{"colour": "red"}]]
-    )
-    def test_half_a_pair_is_refused(self, refuse, pots):
-        refuse("/v1/leaching-fraction", {"pots": pots})
 
 
 class TestSingleIons:

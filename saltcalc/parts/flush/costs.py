@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,14 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Solutions
 from saltcalc.data.nutrients import governing_range, nitrogen_sources
 from saltcalc.data.reported_ions import molar_mass, reported_ions
-from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
+from saltcalc.data.substrates import substrates
+from saltcalc.data.washout import (
+    RETAINED_NUTRIENTS,
+    SlowRelease,
+    ion_retention,
+    nutrient_retention,
+    slow_releases,
+)
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult
@@ -142,7 +150,7 @@ def assess_flush_costs(assessment: Assessment) -> FlushCosts:
 def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
     """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
     samples, case = assessment.batch.samples, assessment.flush_case
-    store = np.array([[nutrient_retention()[name].store_ratio] for name in RETAINED_NUTRIENTS])
+    store = _held_over_dissolved()[:, samples.substrate[case.owner]]
     in_medium, in_water = (
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
         for solutions in (samples.medium, samples.water)
@@ -167,6 +175,26 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
     }
 
 
+@cache
+def _held_over_dissolved() -> Floats:
+    """Work out what is held of each nutrient over what is dissolved, shape (nutrients, substrates).
+
+    Bark and coir hold more potassium than other media.
+    """
+    own, usual = ion_retention(), nutrient_retention()
+    return np.array(
+        [
+            [
+                own[each.medium_class, name].store_ratio.value
+                if (each.medium_class, name) in own
+                else usual[name].store_ratio
+                for each in substrates().values()
+            ]
+            for name in RETAINED_NUTRIENTS
+        ]
+    )
+
+
 def reported(solutions: Solutions, ion: str) -> Floats:
     """Concentration of an ion as it is reported [mg/L]."""
     return solutions.ions[ion] * reported_ions()[ion].mass_per_charge
@@ -185,14 +213,22 @@ def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Cos
         notes.miss(f"{path}/costs", missing, say("missing.flush_costs"))
     nitrate = costs.nutrients["nitrate_n"].in_drainage
     return Costs(
-        carried_off=_carried_off(costs.nutrients, notes),
+        carried_off=_carried_off(costs.nutrients, _medium_class(assessment, flush), notes),
         drainage_nitrate_n=nitrate,
         drinking_water=_drinking_water(nitrate, notes),
         feed=_feed(costs, flush, count, notes),
     )
 
 
-def _carried_off(nutrients: dict[str, NutrientLoss], notes: Notes) -> NutrientCosts:
+def _medium_class(assessment: Assessment, flush: FlushResult) -> str:
+    code = int(assessment.batch.samples.substrate[int(flush.case.owner)])
+    return list(substrates().values())[code].medium_class
+
+
+def _carried_off(
+    nutrients: dict[str, NutrientLoss], medium_class: str, notes: Notes
+) -> NutrientCosts:
+    own = ion_retention()
     known = {each: loss for each, loss in nutrients.items() if not math.isnan(loss.lost)}
     losses = known.values()
     return NutrientCosts(
@@ -201,7 +237,12 @@ def _carried_off(nutrients: dict[str, NutrientLoss], notes: Notes) -> NutrientCo
         share_lost=Series([_share_lost(each) for each in losses], "1"),
         in_drainage=Series([float(each.in_drainage) for each in losses], "mg/L"),
         left_in_pore_water=Series([float(each.after) for each in losses], "mg/L"),
-        sources=notes.cite(*(nutrient_retention()[each].source for each in known)),
+        sources=notes.cite(
+            *(
+                (own.get((medium_class, each)) or nutrient_retention()[each]).source
+                for each in known
+            )
+        ),
     )
 
 

@@ -7,8 +7,17 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.case.batch import Samples
 from saltcalc.service.fields import BoundedList, Quantity
-from saltcalc.service.schemas.requests import ComputedSchema, FlushPlanRequestSchema, RequestSchema
+from saltcalc.service.inputs import takes
+from saltcalc.service.schemas.requests import (
+    ComputedSchema,
+    FlushPlanRequestSchema,
+    MediumSchema,
+    PlantingSchema,
+    RequestSchema,
+    SolutionSchema,
+)
 from saltcalc.units import EC, TEMPERATURE, TIME_AFTER, VOLUME_OR_NONE, Measured
 from saltcalc.words.catalogue import sentence
 
@@ -151,9 +160,16 @@ class PotSchema(RequestSchema):
             raise ma.ValidationError(sentence("problem.no_pair"), "applied")
 
 
+@takes(Samples, "", "feed_ec")
 class LeachingFractionRequestSchema(ComputedSchema):
-    """Pots of one irrigation, or of several."""
+    """Pots of one irrigation, or of several; crops and water tell how much should drain."""
 
+    medium = ma.fields.Nested(MediumSchema)
+    water = ma.fields.Nested(
+        SolutionSchema,
+        metadata={"description": "Water given; what the pots got on the average if left out."},
+    )
+    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
     pots = BoundedList(
         ma.fields.Nested(PotSchema), required=True, validate=ma.validate.Length(min=1, max=1000)
     )

@@ -331,10 +331,15 @@ class SolutionsRequestSchema(ComputedSchema):
             raise ma.ValidationError(sentence("problem.no_solution"))
 
 
+@takes(Samples, "", "evapotranspiration", "rain", "feed_ec")
 class LeachingRequirementRequestSchema(ComputedSchema):
-    """A water and the crops it is for."""
+    """A water and the crops it is for; with containers the rule of containers governs."""
 
+    medium = ma.fields.Nested(MediumSchema)
     water = ma.fields.Nested(SolutionSchema, required=True)
+    containers = BoundedList(
+        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
+    )
     crops = BoundedList(
         ma.fields.Nested(PlantingSchema), required=True, validate=ma.validate.Length(min=1, max=100)
     )
