@@ -1,100 +1,88 @@
-"""Flush plans a second, against the memory-bandwidth floor and against plain Python."""
+"""CPU time of flush plans and of a flush under way, in-process, against what they may take."""
 
 from __future__ import annotations
 
+import json
 import math
 import time
 from collections.abc import Callable
+from statistics import median
+from typing import Any
 
-import numpy as np
+from benchmarks.endpoints import README, _demo
+from saltcalc.service.app import create_app
+from saltcalc.service.config import read_settings
 
-from saltcalc.science.flush import WashoutParameters
-from saltcalc.science.plan import Flush, plan_flush
+PLAN: dict[str, Any] = {
+    "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum_peat"},
+    "water": {"ec": 0.4},
+    "containers": [{"volume": 10, "height": 20, "drainage": "open"}],
+    "target_ec": 2.0,
+}
+COMPOST = PLAN | {
+    "medium": {
+        "extraction": "saturated_media_extract",
+        "ec": 6.0,
+        "substrate": "green_waste_compost",
+    },
+    "target_ec": 3.0,
+    "means": {"by": "dripper"},
+}
+READINGS = [{"applied": 1.25, "ec_drainage": ec} for ec in (4.4, 4.2, 3.9, 3.4, 2.9, 2.5, 2.1, 1.8)]
 
-PARAMETERS = WashoutParameters(0.65, 0.25, 0.20, 0.12)
-WATER, TARGET, CEILING, HOURS, REST = 0.5, 2.0, 100.0, 0.25, 0.5
+
+def _tubs(count: int, like: bool = False, **more: Any) -> list[dict[str, Any]]:
+    return [{"volume": 10 if like else 10 + 0.1 * k, "height": 20} | more for k in range(count)]
+
+
+ASKED: dict[str, tuple[str, Callable[[float], dict[str, Any]], float]] = {
+    "a plan": ("/v1/flush-plans", lambda f: _with(PLAN, f), 8),
+    "the README's request": ("/v1/assessments", lambda f: _with(README, f, 1.4), 12),
+    "the demo": ("/v1/assessments", _demo, 30),
+    "100 unlike containers": (
+        "/v1/flush-plans",
+        lambda f: _with(PLAN | {"containers": _tubs(100)}, f),
+        80,
+    ),
+    "100 like containers": (
+        "/v1/flush-plans",
+        lambda f: _with(PLAN | {"containers": _tubs(100, like=True)}, f),
+        80,
+    ),
+    "100 composts of 100 passes": (
+        "/v1/flush-plans",
+        lambda f: _with(COMPOST | {"containers": _tubs(100, head_space="4 mm")}, f, 6.0),
+        250,
+    ),
+    "progress, 8 readings": (
+        "/v1/flush-plans/progress",
+        lambda f: _with(PLAN | {"readings": READINGS}, f),
+        60,
+    ),
+}
+
+
+def _with(request: dict[str, Any], factor: float, ec: float = 4.5) -> dict[str, Any]:
+    made: dict[str, Any] = json.loads(json.dumps(request))
+    made["medium"]["ec"] = ec * factor
+    return made
 
 
 def main() -> None:
-    """Print the ratios."""
-    print("Flush plans: N layers with standing water, pass by pass to the target")
-    one = _seconds(lambda: plan_flush(_flush(1), PARAMETERS), 20)
-    start, held = (
-        float(np.asarray(part)[0]) for part in (_flush(1).ec_medium, _flush(1).water_held)
-    )
-    plain = _seconds(lambda: plain_plan(start, held), 20)
-    agree = plain_plan(start, held) == int(plan_flush(_flush(1), PARAMETERS).passes[0])
-    print(f"  1 container:        {1 / one:10,.0f} plans/s")
-    print(f"  plain Python, same: {1 / plain:10,.0f} plans/s; same number of passes: {agree}")
-    print(f"  arrays over plain Python for one container: {plain / one:.2f} times as fast")
-
-    many = 100_000
-    flush = _flush(many)
-    plan = plan_flush(flush, PARAMETERS)
-    batch = _seconds(lambda: plan_flush(flush, PARAMETERS), 2)
-    arrays = [plan.drained_each, plan.ec_medium, plan.ec_drainage]
-    floor = _seconds(lambda: [array.copy() for array in arrays], 5)
-    print(f"  {many:,} containers: {many / batch:10,.0f} plans/s")
-    print(f"  a plan in the batch against one alone: {many * one / batch:.0f} times as fast")
-    print(f"  against plain Python: {many * plain / batch:.0f} times as fast")
-    print(
-        f"  against copying the answer's arrays once (memory-bandwidth floor): "
-        f"{batch / floor:.0f} times the floor"
-    )
-
-
-def _flush(count: int) -> Flush:
-    rng = np.random.default_rng(8)
-    return Flush(
-        ec_medium=rng.uniform(4, 9, count),
-        ec_target=TARGET,
-        ec_water=WATER,
-        water_held=rng.uniform(4, 8, count),
-        deficit=0.0,
-        pass_volume=1.0,
-        ceiling=CEILING,
-        duration=HOURS,
-        rest_between=REST,
-    )
-
-
-def plain_plan(ec: float, held: float) -> int:
-    """Count the passes with lists and floats: the same model and the same series."""
-    efficiency, immobile, rate, store, layers = PARAMETERS
-    mobile = 1 - immobile
-    capacity = (immobile + store) / mobile
-    flow = layers * efficiency * (1.0 / held) / mobile
-    exchange = rate * HOURS
-    jumps = max(flow + capacity * exchange, exchange)
-    terms = math.ceil(jumps + 8 * math.sqrt(jumps) + 20)
-    here, still = [ec] * layers, [ec] * layers
-    passes = 0
-    while True:
-        passes += 1
-        weight = total = math.exp(-jumps)
-        sum_here, sum_still = [weight * c for c in here], [weight * c for c in still]
-        for term in range(1, terms):
-            above = [WATER, *here[:-1]]
-            gaps = [c - s for c, s in zip(here, still, strict=True)]
-            here = [
-                c + flow / jumps * (a - c) - capacity * exchange / jumps * g
-                for c, a, g in zip(here, above, gaps, strict=True)
-            ]
-            still = [s + exchange / jumps * g for s, g in zip(still, gaps, strict=True)]
-            weight *= jumps / term
-            total += weight
-            sum_here = [old + weight * c for old, c in zip(sum_here, here, strict=True)]
-            sum_still = [old + weight * s for old, s in zip(sum_still, still, strict=True)]
-        here, still = [c / total for c in sum_here], [s / total for s in sum_still]
-        settled = (mobile * sum(here) / layers + (immobile + store) * sum(still) / layers) / (
-            1 + store
-        )
-        if settled <= TARGET or passes >= CEILING:
-            return passes
-        fading = math.exp(-rate * (1 + capacity) * REST)
-        even = [(c + capacity * s) / (1 + capacity) for c, s in zip(here, still, strict=True)]
-        here = [e + (c - e) * fading for c, e in zip(here, even, strict=True)]
-        still = [e + (s - e) * fading for s, e in zip(still, even, strict=True)]
+    """Print the times."""
+    client = create_app(read_settings({"SALTCALC_LOG_LEVEL": "CRITICAL"})).test_client()
+    print(f"{'':28}{'CPU ms':>8}{'at most':>9}{'ratio':>7}{'passes':>8}")
+    for name, (path, request, most) in ASKED.items():
+        answer = client.post(path, json=request(1.0)).json
+        plans = answer.get("flush_plan") or [{}]
+        times = []
+        for step in range(1, 10):
+            asked = request(1 + step / 100)
+            began = time.process_time()
+            client.post(path, json=asked)
+            times.append(1000 * (time.process_time() - began))
+        ours = median(times)
+        print(f"{name:28}{ours:8.1f}{most:9.0f}{ours / most:7.2f}{plans[0].get('passes', 0):8}")
 
 
 def _seconds(work: Callable[[], object], times: int) -> float:

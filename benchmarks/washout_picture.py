@@ -12,8 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from saltcalc.data.washout import washout_defaults
-from saltcalc.science.flush import WashoutParameters
-from saltcalc.science.passes import wash
+from saltcalc.science import cycles
+from saltcalc.science.flush import LAYERS
+from saltcalc.science.pass_days import Timing, course
 
 PICTURE = Path(__file__).parents[1] / "docs" / "washout.svg"
 
@@ -81,14 +82,18 @@ WIDTH, HEIGHT, LEFT, BOTTOM, TOP, RIGHT = 760, 440, 70, 50, 20, 230
 def default_curve(medium_class: str) -> np.ndarray:
     """Salt left after each pass with the default figures, half an hour of rest between passes."""
     row = washout_defaults()[medium_class]
-    parameters = WashoutParameters(
+    pots = cycles.Pots.of(
         row.efficiency.value,
         row.immobile_share.value,
         row.exchange_rate.value,
         row.store_ratio.value,
+        LAYERS,
     )
-    passes = np.full(CAPACITIES.size - 1, PASS)
-    return np.concatenate([[1.0], wash(1.0, 0.0, parameters, passes, 0.25, 0.5).ec_medium])
+    one = cycles.pass_map(pots, PASS, 0.25)
+    start = cycles.even_excess(pots, 1.0, 0.0)
+    endless = Timing(0.25, 0.5, 1_000_000)
+    washed = course(pots, one, start, endless, CAPACITIES.size - 1, PASS)
+    return np.concatenate([[1.0], washed.settled[0]])
 
 
 def differences() -> dict[str, float]:

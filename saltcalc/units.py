@@ -145,6 +145,15 @@ VOLUME = Kind(
 )
 VOLUME_OR_NONE = replace(VOLUME, low=0.0, least=1e-4)
 LENGTH = Kind("cm", "cm", 0.1, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches")
+LENGTH_OF_WATER = Kind("mm", "mm", 0.05, 100.0, ("mm", "cm", "inches"), "3 mm")
+FLOW = Kind(
+    "L/h",
+    "L/hour",
+    0.01,
+    100_000.0,
+    ("L/h", "L/min", "mL/min", "US gal/h", "US gal/min"),
+    "10 L/min",
+)
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"), "3 weeks")
 _LEAST_MASS = 1e-4
 """Least concentration [mg/L], below what a laboratory of the trade reports (judgement)."""
@@ -153,6 +162,7 @@ MASS_CONCENTRATION = Kind(
     "mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True, least=_LEAST_MASS
 )
 REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"), "45 min")
+TIME_AFTER = replace(REST, high=2400.0, accepted=("min", "h", "days"))
 _SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")
 HARDNESS = Kind(
     "mg/L CaCO3",

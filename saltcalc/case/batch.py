@@ -7,7 +7,14 @@ from typing import Any
 import numpy as np
 
 from saltcalc.case.inputs import Choice, Group, Name, Number, Row, Whole, given, table
-from saltcalc.case.vocabulary import DRAINAGE, FEEDINGS, STAGES
+from saltcalc.case.vocabulary import (
+    DRAINAGE,
+    FEEDINGS,
+    MEANS,
+    SALT_PROFILES,
+    STAGES,
+    WETTING_AGENTS,
+)
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.washout import slow_releases
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -15,8 +22,10 @@ from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import (
     ALKALINITY,
     EC,
+    FLOW,
     HARDNESS,
     LENGTH,
+    LENGTH_OF_WATER,
     PLANT_AGE,
     REST,
     TARGET_EC,
@@ -38,6 +47,17 @@ LEACHING_FRACTION = 0.15
 
 The upper end of what is advised.
 """
+
+SMALL_CELL = 0.3
+"""Volume [L] of a container up to which nobody waters it by itself (judgement)."""
+
+
+def _means(batch: Batch) -> Codes:
+    """Take a boom over trays where every container of a sample is small, else a can."""
+    largest = np.zeros(batch.samples.count)
+    np.maximum.at(largest, batch.containers.sample, batch.containers.volume)
+    small = (largest > 0) & (largest <= SMALL_CELL)
+    return np.where(small, MEANS.index("boom"), MEANS.index("can"))
 
 
 @table
@@ -106,6 +126,12 @@ class WaterSolutions(Solutions):
     )
 
 
+def _irrigation(batch: Batch) -> Floats:
+    """Water [mm/day] for the water use with a share that drains, less the rain."""
+    samples = batch.samples
+    return np.maximum(samples.evapotranspiration / (1.0 - LEACHING_FRACTION) - samples.rain, 0.0)
+
+
 @table
 class Samples:
     """The media and the waters of a batch, one row a sample.
@@ -135,7 +161,7 @@ class Samples:
         "What the medium is made of.",
         within="medium",
         otherwise="general_potting_mix",
-        use="medium",
+        use="substrate",
     )
     container_capacity: Floats = given(
         Number(0.05, 0.98),
@@ -164,6 +190,22 @@ class Samples:
     slow_release: Codes = given(
         Choice(slow_releases), "What goes on giving off salt in the medium.", within="medium"
     )
+    salt_profile: Codes = given(
+        Choice(lambda: SALT_PROFILES),
+        "How the salt lies before the flush: on_top in a medium that has been watered for weeks, "
+        "even in one just mixed.",
+        within="medium",
+        otherwise="on_top",
+        use="flush",
+    )
+    wetting_agent: Codes = given(
+        Choice(lambda: WETTING_AGENTS),
+        "Whether a wetting agent is used on a medium that repels water.",
+        within="medium",
+    )
+    sink_time: Floats = given(
+        REST, "Time in which 1 cm of water sinks into the wet medium, as timed.", within="medium"
+    )
     observations: Flags
     not_seen: Flags
     target_ec: Floats = given(
@@ -173,22 +215,53 @@ class Samples:
         Number(0.05, 1.0), "Share of the draining water that takes salt along; as measured."
     )
     rest: Floats = given(
-        REST, "Rest between the passes of a flush.", otherwise=0.5, use="flush", unit="h"
+        REST, "Rest between the passes of a flush; chosen for the medium if left out."
     )
+    confidence: Floats = given(
+        Number(0.5, 0.95),
+        "Share of such containers that are to be at their target after the litres stated.",
+        otherwise=0.8,
+        use="flush",
+    )
+    pots_read: Codes = given(
+        Whole(1, 100), "Containers that are read and averaged in a check.", otherwise=3, use="flush"
+    )
+    by: Codes = given(
+        Choice(lambda: MEANS),
+        "What the water is poured with.",
+        within="means",
+        otherwise=_means,
+        assumption="means",
+        use="flush",
+    )
+    flow: Floats = given(FLOW, "Of the hose, or of one dripper.", within="means")
+    drippers: Codes = given(Whole(1, 100), "Drippers in one container.", within="means")
+    run_depth: Floats = given(
+        LENGTH_OF_WATER, "Water that one run of the boom gives.", within="means"
+    )
+    cells_per_tray: Codes = given(Whole(1, 2000), "Cells of one tray.", within="means")
+    tray_length: Floats = given(LENGTH, "Of one tray, ribs with it.", within="means")
+    tray_width: Floats = given(LENGTH, "Of one tray, ribs with it.", within="means")
     evapotranspiration: Floats = given(
         WATER_DEPTH_PER_DAY, "Water use of the crop.", otherwise=4.0, use="water_use"
+    )
+    rain: Floats = given(
+        WATER_DEPTH_PER_DAY,
+        "Rain that falls into the container, on the average of all days.",
+        otherwise=0.0,
+        use="brought",
     )
     irrigation: Floats = given(
         WATER_DEPTH_PER_DAY,
         "Water given, over the area of the container.",
-        otherwise=lambda batch: batch.samples.evapotranspiration / (1.0 - LEACHING_FRACTION),
+        otherwise=_irrigation,
         use="upkeep",
     )
     feed_ec: Floats = given(
         EC,
         "EC that feeding adds to the water, on the average of all waterings.",
         otherwise=0.0,
-        use="upkeep",
+        use="brought",
     )
     feeding: Codes = given(
         Choice(lambda: FEEDINGS),

@@ -93,7 +93,7 @@ def _fill(
         rows = given == NOT_GIVEN if given.dtype.kind == "i" else np.isnan(given)
         ids = tuple(names_in(each, ())) if isinstance(each.takes, Choice | Row) else ()
         value = each.otherwise(batch) if callable(each.otherwise) else each.otherwise
-        values = np.broadcast_to(ids.index(value) if ids else value, given.shape)
+        values = np.broadcast_to(ids.index(value) if isinstance(value, str) else value, given.shape)
         used.append(
             Default(
                 each.assumption, each.use, table, within + each.name, rows, values, each.unit, ids

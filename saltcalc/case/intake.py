@@ -46,7 +46,8 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     waters = [request.get("water", {}) for request in requests]
     elements = [medium.get("micronutrients", {}) for medium in media]
     curves = [medium.get("retention", {}) for medium in media]
-    within = {"": requests, "medium": media}
+    means = [request.get("means", {}) for request in requests]
+    within = {"": requests, "medium": media, "means": means}
     samples = Samples(
         medium=_solutions(MediumSolutions, media),
         water=_solutions(WaterSolutions, waters),

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from saltcalc.message import Message, say
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
@@ -13,6 +15,7 @@ from saltcalc.parts.assumptions import (
     OF_IONS,
     OF_MEDIUM,
     OF_PLANTINGS,
+    OF_UPKEEP,
     state_defaults,
     state_mean_height,
     state_reading_temperatures,
@@ -37,7 +40,8 @@ from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.ions.show import IonAnalyses, find_gypsum, show_ions
-from saltcalc.parts.leaching import Leaching, leaching_fractions, show_leaching
+from saltcalc.parts.leaching import Leaching, show_leaching
+from saltcalc.parts.leaching_fraction import PotWater, leaching_fractions
 from saltcalc.parts.notes import Assumption, CitedSource, Finding, NotComputed, Notes
 from saltcalc.parts.nutrients.show import Nutrients, show_nutrients
 from saltcalc.parts.readings import EcReadings
@@ -47,7 +51,6 @@ from saltcalc.parts.sodicity import Sodicity, show_sodicity
 from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
-from saltcalc.science._arrays import Floats
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 Readings = Iterable[tuple[str, Message]]
@@ -93,15 +96,15 @@ class Answer:
         What is said beside the parts.
     asked : tuple of str
         The parts that are shown.
-    all_causes : bool
-        Whether every cause is ranked.
+    wanted : Wanted
+        What else is wanted of it.
     """
 
     assessment: Assessment
     sample: int
     notes: Notes
     asked: tuple[str, ...]
-    all_causes: bool
+    wanted: Wanted
 
     @cached_property
     @shows("What matters first.")
@@ -143,7 +146,8 @@ class Answer:
     @shows()
     def flush_plan(self) -> list[FlushPlan] | None:
         """How to take the salt down once."""
-        plans = show_flush_plan(self.assessment, self.sample, self.notes)
+        every = self.wanted.all_passes
+        plans = show_flush_plan(self.assessment, self.sample, self.notes, every_pass=every)
         find_gypsum(self.assessment, self.sample, self.notes)
         return plans
 
@@ -174,9 +178,11 @@ class Answer:
     @shows()
     def causes(self) -> Causes:
         """Why plants may stall."""
-        told = [each for each in self.weighed if self.all_causes or each.verdict in STANDING_OUT]
+        told = [
+            each for each in self.weighed if self.wanted.all_causes or each.verdict in STANDING_OUT
+        ]
         next_check = show_next_measurement(self.assessment, self.sample, self.notes)
-        if not self.all_causes:
+        if not self.wanted.all_causes:
             told = [in_short(each) for each in told]
         settling = [each.settled_by.check for each in told if each.settled_by]
         others = [each for each in settling if not next_check or each != next_check.id]
@@ -259,11 +265,14 @@ class Wanted:
         Whether the sources are resolved.
     all_causes : bool
         Whether every cause is ranked.
+    all_passes : bool
+        Whether every pass of a flush is told.
     """
 
     parts: tuple[str, ...] = ()
     sources: bool = True
     all_causes: bool = False
+    all_passes: bool = False
 
     def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
         """Return the members to show of an answer that offers these parts."""
@@ -288,7 +297,7 @@ def _answer(
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of(offered)
-    return Chosen(Answer(assessment, sample, notes, asked, wanted.all_causes), asked)
+    return Chosen(Answer(assessment, sample, notes, asked, wanted), asked)
 
 
 def answer_assessment(
@@ -312,21 +321,28 @@ def answer_ions(assessment: Assessment, readings: Readings, wanted: Wanted = WHO
 
 def answer_leaching(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return the leaching requirements of a one-sample assessment."""
-    uses = OF_PLANTINGS | OF_IONS | {"water_temperature"}
+    uses = _uses_of_leaching(assessment)
     return _answer(assessment, readings, 0, uses, ("leaching",), wanted)
+
+
+def _uses_of_leaching(assessment: Assessment) -> Uses:
+    """Return the uses of inputs that enter a leaching requirement."""
+    uses = OF_PLANTINGS | OF_IONS | {"water_temperature", "brought"}
+    if assessment.batch.containers.sample.size:
+        uses |= {"substrate", "container"}
+    return uses | ({"water_use"} if np.any(assessment.batch.samples.rain > 0) else frozenset())
 
 
 def answer_flush_plan(assessment: Assessment, readings: Readings, wanted: Wanted = WHOLE) -> Chosen:
     """Return the flush plans of a one-sample assessment."""
-    return _answer(assessment, readings, 0, ALL - {"upkeep"}, ("flush_plan",), wanted)
+    return _answer(assessment, readings, 0, ALL - OF_UPKEEP, ("flush_plan",), wanted)
 
 
 def answer_progress(
     assessment: Assessment,
     readings: Readings,
-    applied: Floats,
-    drained: Floats,
-    drainage: EcReadings,
+    done: PassesDone,
+    *ecs: tuple[EcReadings, str],
 ) -> Joined:
     """Return what the readings of a flush say, of a one-sample assessment with one container.
 
@@ -336,32 +352,36 @@ def answer_progress(
         Of the medium before the flush.
     readings : iterable of (str, str)
         Of the request.
-    applied, drained : (passes,) ndarray
-        Of each pass [L]; drained NaN where it was not measured.
-    drainage : EcReadings
-        EC of the drainage of each pass.
+    done : PassesDone
+        What was done and read.
+    *ecs : tuple of EcReadings and str
+        The readings in it, each with the field of its temperature.
     """
     notes = _started(assessment, readings, 0, frozenset())
-    state_reading_temperatures(drainage, "readings", "temperature", notes)
-    state_defaults(assessment, 0, ALL - {"upkeep", "water_use"}, notes)
-    done = PassesDone(applied, drained, drainage.ec)
+    for each, field in ecs:
+        state_reading_temperatures(each, "readings", field, notes)
+    state_defaults(assessment, 0, ALL - OF_UPKEEP - {"water_use"}, notes)
     return notes.close(show_progress(assessment, done, notes))
 
 
-def answer_leaching_fractions(
-    readings: Readings,
-    names: list[str | None],
-    applied: Floats,
-    collected: Floats,
-    water: EcReadings,
-    drainage: EcReadings,
-) -> Joined:
-    """Return the leaching fractions of pots; see :func:`leaching_fractions`."""
-    notes = Notes()
-    state_readings(readings, notes)
-    state_reading_temperatures(water, "pots", "temperature_applied", notes)
-    state_reading_temperatures(drainage, "pots", "temperature_drainage", notes)
-    return notes.close(leaching_fractions(names, applied, collected, water, drainage, notes))
+def answer_leaching_fractions(assessment: Assessment, readings: Readings, pots: PotWater) -> Joined:
+    """Return the leaching fractions of pots; see :func:`leaching_fractions`.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the water and the crops of the pots.
+    readings : iterable of (str, str)
+        Of the request.
+    pots : PotWater
+        What they got and gave.
+    """
+    known = assessment.plantings_of(0) and assessment.water_is_known[0]
+    uses = OF_PLANTINGS | {"substrate", "brought"} if known else frozenset()
+    notes = _started(assessment, readings, 0, uses)
+    state_reading_temperatures(pots.water, "pots", "temperature_applied", notes)
+    state_reading_temperatures(pots.drainage, "pots", "temperature_drainage", notes)
+    return notes.close(leaching_fractions(assessment, pots, notes))
 
 
 def answer_ranking(

@@ -21,17 +21,20 @@ from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
 from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
 from saltcalc.parts.flush.options import FlushOptions, assess_flush_options
-from saltcalc.parts.flush.plan import FlushResult, assess_flush_plan
+from saltcalc.parts.flush.plan import FlushResult, assess_flush_course, assess_flush_plan
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
 from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
+from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
+from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.pass_days import Course
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.tolerance import CropLimits
 
@@ -194,6 +197,21 @@ class Assessment:
         return assess_flush_plan(self)
 
     @cached_property
+    def _flush_rows(self) -> dict[int, Column]:
+        return {}
+
+    def flush_of(self, row: int) -> Column:
+        """Return the flush plan of one container."""
+        if row not in self._flush_rows:
+            self._flush_rows[row] = row_of(self.flush_plan, row)
+        return self._flush_rows[row]
+
+    @cached_property
+    def flush_course(self) -> Course:
+        """Flush plans pass by pass."""
+        return assess_flush_course(self)
+
+    @cached_property
     def flush_costs(self) -> FlushCosts:
         """What the flush plans carry off."""
         return assess_flush_costs(self)
@@ -202,6 +220,11 @@ class Assessment:
     def flush_options(self) -> FlushOptions:
         """What could be done instead of a flush in place."""
         return assess_flush_options(self)
+
+    @cached_property
+    def watering(self) -> Watering:
+        """What the containers are watered with from day to day."""
+        return assess_watering(self)
 
     @cached_property
     def upkeep(self) -> Upkeep:

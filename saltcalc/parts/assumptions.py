@@ -18,9 +18,10 @@ from saltcalc.parts.shown import Amount
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-OF_MEDIUM = frozenset({"medium"})
+OF_MEDIUM = frozenset({"medium", "substrate"})
 OF_WATER = frozenset({"water", "water_temperature"})
-OF_CONTAINERS = frozenset({"container", "flush", "water_use", "upkeep"})
+OF_CONTAINERS = frozenset({"container", "flush", "water_use", "upkeep", "brought"})
+OF_UPKEEP = frozenset({"upkeep", "brought"})
 OF_PLANTINGS = frozenset({"planting"})
 OF_IONS = frozenset({"ions"})
 

@@ -1,4 +1,8 @@
-"""Leaching season-long: what each crop requires, and the fraction that pots were measured at."""
+"""Leaching season-long: what share of every watering must drain for each crop, and by which rule.
+
+A field soil goes by the rule of Rhoades. A container goes by the mean of its root zone, and so do
+chloride and boron everywhere; the rule that asks for most governs.
+"""
 
 from __future__ import annotations
 
@@ -9,25 +13,61 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.extraction import method_codes
 from saltcalc.message import Message, say
+from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.flush.case import GYPSUM_MARGIN
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.readings import EcReadings
-from saltcalc.parts.shown import Column, Text, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, shows, source_keys
 from saltcalc.science import leaching
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import zero_yield_ec
+from saltcalc.science.extraction import to_pore_water
+from saltcalc.science.root_zone import fraction_for_mean, steady_profile
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-DISAGREEMENT = 1.5
-"""Ratio of the two ways, either way, from which it is remarked on: judgement."""
+RULES = ("rhoades", "high_frequency", "root_zone", "chloride", "boron")
+"""Ids of the rules, in the order in which they are shown."""
 
-_MOST_TOLD = 3
+FRACTIONS = (0.1, 0.15, 0.2, 0.3, 0.5)
+"""Leaching fractions for which the steady state is given."""
 
-ADVISED = (0.10, 0.20)
-"""Leaching fraction usually advised for container crops (Million & Yeager; Yeager 2007)."""
+SOIL_WATER = 2.0
+"""Water of a field soil over its saturation extract, by concentration (FAO 29). [-]"""
+
+
+@part
+class RuleRequirements:
+    """The leaching requirement by every rule; null where it has none, or no draining helps."""
+
+    rules: list[str] = shown("Ids of the rules.", choices=RULES)
+    asked_shares: Series = shown("Share of every watering that must drain.")
+
+
+@part
+class EcAtShare:
+    """What the medium comes to in the long run at each share that drains."""
+
+    at_share: Series = shown("Share of the water that drains.")
+    saturated_extract: Series = shown("Mean of the root zone, as saturated extract.")
+
+
+@part
+class WaterToGive:
+    """Water that meets the requirement, with the water use that was given."""
+
+    water_use: float = shown("Water that the crop uses.", "mm/day")
+    rain: float = shown("Rain, taken off what is given.", "mm/day")
+    water_given: float = shown("Water to give.", "mm/day")
+    draining: float = shown("What drains of water and rain.", "mm/day")
+    ec_with_rain: float = shown("EC of water and rain together.", "dS/m")
+    water_for_containers: Series | None = shown(
+        "Water to give to one container of each kind, in their order.", optional=True
+    )
 
 
 @part
@@ -36,47 +76,229 @@ class Leaching:
 
     Attributes
     ----------
-    requirement : (k,) ndarray
-        After Rhoades (1974), at the crop's threshold.
-    requirement_high_frequency : (k,) ndarray
-        For frequent watering, at the EC without yield.
-    water_factor : (k,) ndarray
-        Water applied for each litre used, at ``requirement``.
+    by_rule : (k, rules) ndarray
+        Requirement by each of :data:`RULES`.
+    in_container : (k,) ndarray of bool
+        Where the crop grows in containers.
+    ec_applied : (k,) ndarray
+        EC of water and feed, rain apart [dS/m].
+    limit : (k,) ndarray
+        EC of the solution that the crop tolerates [dS/m].
+    extract_at : (k, fractions) ndarray
+        EC of the saturated extract at each of :data:`FRACTIONS` [dS/m].
+    in_upkeep : (k,) ndarray of bool
+        Where the answer tells that as pore water of the containers.
+    to_give : leaching.LeachingWater of (k,) ndarray
+        Amounts [mm/day]; NaN where no water use was given.
+    use, rain : (k,) ndarray
+        [mm/day]
+    litres : list of ndarray
+        Water for each container of the planting's sample [L/day].
     """
 
     crop: str = shown()
     stage: str = shown(choices=STAGES)
-    requirement: Column = shown("After Rhoades: ECw / (5 ECe − ECw).", "1")
-    requirement_high_frequency: Column = shown("For frequent watering: ECw / (2 max ECe).", "1")
-    water_factor: Column = shown("Water applied for each litre used: 1 / (1 − LR).", "1")
+    requirement: Column = shown("By the rule that governs; null if no draining helps.", "1")
+    rule: str | None = shown("The rule that governs.", choices=RULES)
+    by_rule: Floats
+    in_container: Flags
+
+    @property
+    @shows("What each rule asks for.")
+    def requirement_by_rule(self) -> RuleRequirements:
+        """The requirement by every rule."""
+        return RuleRequirements(list(RULES), Series(self.by_rule.tolist(), "1"))
+
+    water_factor: Column = shown("Water and rain for each litre used: 1 / (1 − LR).", "1")
+    ec_applied: Floats
+    limit: Floats
+    extract_at: Floats
+    in_upkeep: Flags
+
+    @property
+    @shows(
+        "Without uptake by the crop. Left out where `upkeep` has it as pore water.", optional=True
+    )
+    def ec_at_share(self) -> EcAtShare | None:
+        """What the medium comes to at each share."""
+        if self.in_upkeep:
+            return None
+        return EcAtShare(Series(FRACTIONS, "1"), Series(self.extract_at.tolist(), "dS/m"))
+
+    to_give: leaching.LeachingWater
+    use: Floats
+    rain: Floats
+    area: Floats
+
+    @property
+    @shows("Left out where no water use was given.", optional=True)
+    def water_to_give(self) -> WaterToGive | None:
+        """Amounts of water."""
+        if math.isnan(self.use) or math.isnan(self.requirement):
+            return None
+        area = self.area[~np.isnan(self.area)]
+        applied = float(self.to_give.applied)
+        return WaterToGive(
+            water_use=float(self.use),
+            rain=float(self.rain),
+            water_given=applied,
+            draining=float(self.to_give.drained),
+            ec_with_rain=float(self.to_give.ec_applied),
+            water_for_containers=Series((applied * area / 10_000.0).tolist(), "L/day")
+            if area.size
+            else None,
+        )
 
     @property
     @shows()
-    def sentence(self) -> Message | None:
+    def sentence(self) -> Text | None:
         """The requirement in words."""
-        if math.isnan(self.requirement):
-            return None
-        return say("leaching.requirement", requirement=self.requirement)
+        return tuple(_sentences(self)) or None
 
     sources: list[str] = source_keys()
 
 
 def assess_leaching(assessment: Assessment) -> Leaching:
     """Compute the leaching requirement of each planting with the water of its sample."""
-    water_ec = assessment.water_ec[assessment.batch.plantings.sample]
-    threshold = np.asarray(assessment.crop_limits.threshold)
-    slope = np.asarray(assessment.crop_limits.slope)
-    requirement = leaching.leaching_requirement_rhoades(water_ec, threshold)
+    owner = assessment.batch.containers.sample
+    in_container = np.isin(assessment.batch.plantings.sample, owner)
+    return requirements(assessment, in_container)
+
+
+def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
+    """Compute leaching requirements by the rules of containers, or of field soil.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the batch.
+    in_container : (k,) ndarray of bool
+        Which plantings grow in containers.
+    """
+    batch, limits = assessment.batch, assessment.crop_limits
+    sample = batch.plantings.sample
+    water = assessment.water_ec[sample]
+    brought = _brought(assessment, water, sample)
+    use = assessment.given.samples.evapotranspiration[sample]
+    rain = batch.samples.rain[sample]
+    rain_share = rain_over_use(assessment, sample)
+    over_extract, limit = _limits(assessment, sample, in_container)
+    ions = {ion: batch.samples.water.ions[ion][sample] for ion in ("chloride", "boron")}
+    ion_limits = {
+        "chloride": np.asarray(limits.chloride_low) * over_extract,
+        "boron": np.asarray(limits.boron_low),
+    }
+    threshold = np.asarray(limits.threshold)
+    zero_yield = zero_yield_ec(threshold, np.asarray(limits.slope))
+    by_rule = {
+        "rhoades": leaching.requirement_with_rain(
+            lambda ec: leaching.leaching_requirement_rhoades(ec, threshold), brought, rain_share
+        ),
+        "high_frequency": leaching.requirement_with_rain(
+            lambda ec: leaching.leaching_requirement_high_frequency(ec, zero_yield),
+            brought,
+            rain_share,
+        ),
+        "root_zone": root_zone_requirement(brought, limit, rain_share),
+        **{ion: root_zone_requirement(ions[ion], ion_limits[ion], rain_share) for ion in ions},
+    }
+    known = {
+        "rhoades": ~in_container & ~np.isnan(brought + threshold),
+        "high_frequency": np.zeros(sample.shape, dtype=bool),
+        "root_zone": in_container & ~np.isnan(brought + limit),
+        **{ion: ~np.isnan(ions[ion] + ion_limits[ion]) for ion in ions},
+    }
+    governs, requirement = _governing(by_rule, known)
+    shares = np.array([steady_profile(1.0, share).mean for share in FRACTIONS])
     return Leaching(
         crop=assessment.crop_ids,
         stage=assessment.stage_names,
         requirement=requirement,
-        requirement_high_frequency=leaching.leaching_requirement_high_frequency(
-            water_ec, zero_yield_ec(threshold, slope)
-        ),
+        rule=governs,
+        by_rule=np.stack([by_rule[rule] for rule in RULES], axis=-1),
+        in_container=in_container,
         water_factor=leaching.water_factor(requirement),
+        ec_applied=brought,
+        limit=limit,
+        extract_at=(brought / over_extract)[:, np.newaxis] * shares,
+        in_upkeep=in_container & ~np.isnan(assessment.salinity.ec_25c[sample]),
+        to_give=leaching.leaching_water(use, requirement, rain, brought),
+        use=use,
+        rain=rain,
+        area=_areas(assessment, sample),
         sources=[],
     )
+
+
+def rain_over_use(assessment: Assessment, sample: Codes) -> Floats:
+    """Rain over the water that is used, of the samples asked for [L/L]."""
+    samples = assessment.batch.samples
+    rain = samples.rain[sample]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(rain > 0, rain / samples.evapotranspiration[sample], 0.0)
+
+
+def root_zone_requirement(brought: Floats, limit: Floats, rain_share: Floats) -> Floats:
+    """Share that keeps the mean of the root zone at a limit, under rain [L/L]."""
+    return leaching.requirement_with_rain(
+        lambda mixed: fraction_for_mean(mixed, limit), brought, rain_share
+    )
+
+
+def _brought(assessment: Assessment, water: Floats, sample: Codes) -> Floats:
+    """EC of water and feed, with the slow release of the container that it tells most in [dS/m]."""
+    release = np.zeros(assessment.batch.samples.count)
+    if assessment.batch.containers.sample.size:
+        watering = assessment.watering
+        np.maximum.at(release, assessment.batch.containers.sample, watering.release)
+    return np.asarray(water + assessment.batch.samples.feed_ec[sample] + release[sample])
+
+
+def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple[Floats, Floats]:
+    """Return solution over saturated extract, and the limit of each planting as solution [dS/m]."""
+    water = assessment.sample_water
+    pore_over_extract = to_pore_water(
+        np.ones(sample.shape),
+        np.full(sample.shape, method_codes()[EXTRACT]),
+        assessment.salinity.medium_kind[sample],
+        total_porosity=water.total_porosity[sample],
+        container_capacity=water.container_capacity[sample],
+    ).value
+    over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
+    tolerated = np.where(
+        in_container, assessment.crops.stands_up_to, np.asarray(assessment.crop_limits.threshold)
+    )
+    limit = np.asarray(tolerated * over_extract)
+    if np.any(in_container) and assessment.batch.containers.sample.size:
+        # Gypsum holds the medium up there whatever drains, and plants bear it better.
+        case = assessment.flush_case
+        plateau = np.full(assessment.batch.samples.count, np.nan)
+        plateau[case.owner] = GYPSUM_MARGIN * case.gypsum_plateau
+        limit = np.where(np.isnan(limit), limit, np.fmax(limit, plateau[sample]))
+    return over_extract, limit
+
+
+def _governing(by_rule: dict[str, Floats], known: dict[str, Flags]) -> tuple[ObjectArray, Floats]:
+    """Return the rule that asks for most, and what it asks for; one that cannot be met is most."""
+    asked = np.stack(
+        [
+            np.where(known[rule], np.where(np.isnan(by_rule[rule]), 1.0, by_rule[rule]), -1.0)
+            for rule in RULES
+        ]
+    )
+    first, most = asked.argmax(axis=0), asked.max(axis=0)
+    names: ObjectArray = np.array(RULES, dtype=object)[first]
+    names[most < 0] = None
+    return names, np.where((most < 0) | (most >= 1.0), np.nan, most)
+
+
+def _areas(assessment: Assessment, sample: Codes) -> Floats:
+    """Surface of the containers of each planting's sample [cm²], filled up with NaN."""
+    rows = [assessment.containers_of(int(each)) for each in sample]
+    areas = np.full((len(rows), max((len(row) for row in rows), default=0)), np.nan)
+    for place, row in enumerate(rows):
+        areas[place, : len(row)] = assessment.flush_case.area[row]
+    return areas
 
 
 def show_leaching(assessment: Assessment, sample: int, notes: Notes) -> list[Leaching] | None:
@@ -88,136 +310,66 @@ def show_leaching(assessment: Assessment, sample: int, notes: Notes) -> list[Lea
     if missing:
         notes.missing("leaching", *missing)
         return None
-    return [_show(assessment, row, f"leaching/{place}", notes) for place, row in enumerate(rows)]
+    return [
+        show_requirement(assessment, assessment.leaching, row, f"leaching/{place}", notes)
+        for place, row in enumerate(rows)
+    ]
 
 
-def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching:
-    found: Leaching = row_of(assessment.leaching, row)
+def show_requirement(
+    assessment: Assessment, result: Leaching, row: int, part: str, notes: Notes
+) -> Leaching:
+    """Return one planting's requirement, with what must be known before acting on it."""
+    found: Leaching = row_of(result, row)
     crop = assessment.crop_of(row)
-    ec = float(assessment.water_ec[assessment.batch.plantings.sample[row]])
-    told = {"ec": ec, "crop": crop.name, "threshold": crop.threshold}
-    if math.isnan(crop.threshold):
+    field = f"{part}/requirement"
+    if found.rule is None:
         notes.miss(part, [], say("missing.leaching_of_crop", crop=crop.name))
     elif math.isnan(found.requirement):
-        notes.find("water_too_saline", "stop", f"{part}/requirement", **told)
-    elif ec > crop.threshold:
+        if found.rule in ("rhoades", "root_zone"):
+            notes.find(
+                "water_too_saline",
+                "stop",
+                field,
+                ec=found.ec_applied,
+                crop=crop.name,
+                limit=_tolerated(found, crop.threshold),
+            )
+        else:
+            notes.find(
+                "water_ion_too_much", "stop", field, ion=say(f"ion.{found.rule}"), crop=crop.name
+            )
+    elif not found.in_container and found.ec_applied > crop.threshold:
         notes.find(
             "leaching_requirement_out_of_range",
             "caution",
-            f"{part}/requirement",
+            field,
+            ec=found.ec_applied,
+            crop=crop.name,
+            threshold=crop.threshold,
             requirement=found.requirement,
-            **told,
         )
     return replace(found, sources=notes.cite("rhoades_1974", "fao29", crop.source))
 
 
-@part
-class PotLeachingFraction:
-    """The leaching fraction of each pot, one row a pot."""
-
-    name: str | None = shown()
-    from_volumes: Column = shown("Collected over applied.", "1")
-    from_ec: Column = shown("EC applied over EC of the drainage.", "1")
+def _tolerated(found: Leaching, threshold: float) -> Message:
+    if found.in_container:
+        return say("leaching.limit_in_pores", limit=found.limit)
+    return say("leaching.limit_in_extract", limit=threshold)
 
 
-@part
-class Spread:
-    """Mean and scatter over the pots."""
-
-    mean: Column = shown("Mean.", "1")
-    standard_deviation: Column = shown("Of the sample of pots; null for fewer than two.", "1")
-    pot_count: int = shown()
-
-
-@part
-class LeachingFractions:
-    """Leaching fractions of pots, with their mean and spread."""
-
-    pots: list[PotLeachingFraction] = shown()
-    spread_from_volumes: Spread = shown()
-    spread_from_ec: Spread = shown()
-    sentence: Text = shown()
-
-
-def leaching_fractions(
-    names: list[str | None],
-    applied: Floats,
-    collected: Floats,
-    water: EcReadings,
-    drainage: EcReadings,
-    notes: Notes,
-) -> LeachingFractions:
-    """Return the leaching fraction of each pot by volume and by EC, with mean and spread.
-
-    Parameters
-    ----------
-    names : list of str or None
-        Of the pots.
-    applied, collected : (pots,) ndarray
-        [L]; NaN where not given.
-    water, drainage : EcReadings
-        EC of what each pot got, and of what drained from it.
-    notes : Notes
-        Where to note what was found.
-    """
-    pots = PotLeachingFraction(
-        name=np.array(names, dtype=object),  # type: ignore[arg-type]
-        from_volumes=leaching.leaching_fraction_from_volumes(applied, collected),
-        from_ec=leaching.leaching_fraction_from_ec(water.ec, drainage.ec),
-    )
-    for place in range(applied.size):
-        if collected[place] > applied[place]:
-            notes.find("more_collected_than_applied", "caution", f"/pots/{place}/collected")
-        if drainage.ec[place] < water.ec[place]:
-            notes.find("drainage_weaker_than_water", "caution", f"/pots/{place}/ec_drainage")
-    by_volume, by_ec = _spread(pots.from_volumes), _spread(pots.from_ec)
-    notes.cite("fao29", "million_yeager")
-    return LeachingFractions(
-        pots=[row_of(pots, place) for place in range(applied.size)],
-        spread_from_volumes=by_volume,
-        spread_from_ec=by_ec,
-        sentence=(_drained(by_volume, by_ec), *_disagreement(names, pots)),
-    )
-
-
-def _spread(fractions: Floats) -> Spread:
-    found = leaching.spread(fractions)
-    return Spread(float(found.mean), float(found.standard_deviation), int(found.number))
-
-
-def _drained(by_volume: Spread, by_ec: Spread) -> Message:
-    mean = float(by_volume.mean)
-    low, high = ADVISED
-    if math.isnan(mean):
-        if np.isnan(by_ec.mean):
-            return say("leaching.fraction_unknown")
-        return say("leaching.fraction_by_ec", percent=100 * by_ec.mean)
-    which = "low" if mean < low else "high" if mean > high else "usual"
-    return say(f"leaching.fraction_{which}", percent=100 * mean)
-
-
-def _disagreement(names: list[str | None], pots: PotLeachingFraction) -> Iterator[Message]:
-    """Remark where the two ways disagree by more than :data:`DISAGREEMENT`."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = pots.from_ec / pots.from_volumes
-    rows = np.flatnonzero((ratio > DISAGREEMENT) | (ratio < 1 / DISAGREEMENT))
-    if not rows.size:
+def _sentences(found: Leaching) -> Iterator[Message]:
+    if math.isnan(found.requirement):
         return
-    listed = [
-        say(
-            "leaching.pot" if names[row] is None else "leaching.named_pot",
-            name=names[row],
-            number=int(row) + 1,
-            by_volume=100 * float(pots.from_volumes[row]),
-            by_ec=100 * float(pots.from_ec[row]),
+    which = "container" if found.in_container else "field"
+    yield say(f"leaching.{found.rule}_{which}", requirement=found.requirement)
+    if to_give := found.water_to_give:
+        yield say(
+            "leaching.water_to_give",
+            use=to_give.water_use,
+            water=to_give.water_given,
+            draining=to_give.draining,
         )
-        for row in rows[:_MOST_TOLD]
-    ]
-    if rows.size > _MOST_TOLD:
-        listed.append(say("leaching.more_pots", number=int(rows.size) - _MOST_TOLD))
-    yield say("leaching.disagreement", pots=listed)
-    if np.any(ratio[rows] > 1):
-        yield say("leaching.more_by_ec")
-    if np.any(ratio[rows] < 1):
-        yield say("leaching.less_by_ec")
-    yield say("leaching.follow_volumes")
+        litres = to_give.water_for_containers
+        if litres and len(litres.values) == 1:
+            yield say("leaching.litres_to_give", litres=litres.values[0])

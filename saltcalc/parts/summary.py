@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
@@ -12,10 +13,12 @@ from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCaus
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
+from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.shown import Amount, Text, part, shown
+from saltcalc.parts.upkeep import LastingFlush, Upkeep
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
@@ -98,7 +101,10 @@ class Action:
     id: str = shown(choices=ACTIONS)
     container: str | None = shown(optional=True)
     amount: Amount | None = shown("Water for one container.", optional=True)
-    stop_at: Amount | None = shown("Reading of the drainage at which to stop.", optional=True)
+    done_at: Amount | None = shown(
+        "Reading of the medium after a rest, by its own method, at or below which it is done.",
+        optional=True,
+    )
     sentence: str | Text = shown()
 
 
@@ -159,7 +165,7 @@ def show_summary(answer: Answer) -> Summary:
         salt=_salt(answer),
         worst_crop=_worst_crop(crops, answer.thriving),
         caveat=_caveat(answer, found),
-        actions=list(_actions(answer.weighed, plans)),
+        actions=list(_actions(answer.weighed, plans, answer.upkeep or [])),
         next_check=NextCheck(next_check.id, next_check.how) if next_check else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
@@ -266,27 +272,57 @@ def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:
     return None
 
 
-def _actions(causes: list[WeighedCause], plans: list[FlushPlan]) -> Iterator[Action]:
-    """Yield what to do for the first cause, and what is left of it for each container."""
+def _actions(
+    causes: list[WeighedCause], plans: list[FlushPlan], upkeep: list[Upkeep]
+) -> Iterator[Action]:
+    """Yield what to do for the first cause, and what is left of it for each container.
+
+    Where a flush to the limit would not hold, the one that lasts stands in its place.
+    """
     supported = [each for each in causes if each.verdict == "supported" and each.usual_remedy]
     salty = _of_salt(causes).verdict
     if supported and salty != "supported":
         yield _remedy(supported[0])
         return
-    for plan in plans:
-        if plan.passes:
+    for plan, kept in zip_longest(plans, upkeep):
+        if plan.passes and plan.check and not plan.options:
+            if kept and kept.lasting_flush:
+                yield _lasting(plan, kept, kept.lasting_flush)
+                continue
             yield Action(
                 id="flush",
                 container=plan.container,
                 amount=Amount(*_litres(plan)),
-                stop_at=Amount(float(plan.stop_reading), "dS/m"),
-                sentence=plan.sentence,
+                done_at=Amount(float(plan.check.own_method), "dS/m"),
+                sentence=plan.in_short or plan.sentence,
             )
         elif plan.options:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
     if not any(plan.passes or plan.options for plan in plans) and supported:
         yield _remedy(supported[0])
+
+
+def _lasting(plan: FlushPlan, kept: Upkeep, lasting: LastingFlush) -> Action:
+    water = float(lasting.water_per_container)
+    return Action(
+        id="flush",
+        container=plan.container,
+        amount=Amount(water, "L"),
+        done_at=Amount(float(lasting.check_reading), "dS/m"),
+        sentence=(
+            *before_flush(plan.calcium_first),
+            say(
+                "summary.flush_that_lasts",
+                water=water,
+                passes=say("passes", count=lasting.passes),
+                reading=lasting.check_reading,
+                weeks=say("weeks", count=int(lasting.days // 7)),
+                least=_litres(plan)[0],
+                days=say("days", count=max(math.floor(kept.days_to_limit.low), 1)),
+            ),
+        ),
+    )
 
 
 def _remedy(cause: WeighedCause) -> Action:

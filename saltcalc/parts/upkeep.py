@@ -1,4 +1,8 @@
-"""Keeping salt down between flushes: where the medium's EC goes with this water, and how soon."""
+"""Keeping salt down between flushes: where the medium's EC goes with this water, and how soon.
+
+The figures without uptake by the crop govern: what is warned of, how much must drain, and how long
+a flush lasts. Those with uptake stand beside them.
+"""
 
 from __future__ import annotations
 
@@ -9,68 +13,111 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, Batch
-from saltcalc.data.washout import slow_releases
+from saltcalc.case.batch import ObjectArray
+from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
 from saltcalc.message import Message, say
-from saltcalc.parts.flush.case import MAX_PASSES, FlushCase
-from saltcalc.parts.flush.plan import FlushResult, central, daily_use
-from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, shows, source_keys
-from saltcalc.science._arrays import Flags, Floats
-from saltcalc.science.buildup import (
-    days_to_limit,
-    ec_over_days,
-    ec_that_lasts,
-    leaching_fraction_for,
-    steady_state_ec,
+from saltcalc.parts.flush.case import MAX_PASSES
+from saltcalc.parts.flush.plan import FlushResult, advise, central
+from saltcalc.parts.leaching import (
+    FRACTIONS,
+    RULES,
+    rain_over_use,
+    root_zone_requirement,
 )
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import (
+    Amount,
+    Column,
+    Series,
+    Text,
+    part,
+    row_of,
+    shown,
+    shows,
+    source_keys,
+)
+from saltcalc.parts.watering import Watering
+from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.buildup import HORIZON, Courses, courses, days_until, start_that_lasts
 from saltcalc.science.flush import apply_water, settled_ec, uniform_state
-from saltcalc.science.plan import FlushPlan, plan_flush
+from saltcalc.science.instruction import Instruction
+from saltcalc.science.root_zone import MOST_UPTAKE, steady_profile, steady_range
+from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-FRACTIONS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5)
-"""Leaching fractions for which the steady state is given."""
-
-DAYS = tuple(range(0, 85, 7))
+DAYS = (0, 7, 14, 28, 42, 56, 84)
 """Days for which the build-up is given."""
 
-LASTING_DAYS = 28.0
-"""Days that a flush should last for (judgement)."""
+LASTING_DAYS = (28.0, 14.0, 7.0)
+"""Days that a flush should last for; the first that this water allows (judgement)."""
 
-EFFICIENCY = 1.0
-"""Share of the drainage that is the medium's solution, in the salt balance of the handbooks.
+WORTH_MORE = 0.98
+"""Share of the limit below which a flush must end for it to be told that one lasts (judgement)."""
 
-Small daily waterings soak in, where a flush poured on runs past in part.
-"""
+WATER_MARGIN = 1.15
+"""A flush does not aim below this many times the EC of its water: a meter's error (judgement)."""
+
+RARELY = 0.2
+"""Share of the cases up to which the limit is hardly ever crossed in a year (judgement)."""
+
+ION_CHARGES = {"calcium": 2, "magnesium": 2}
 
 
 @part
 class SteadyStates:
-    """The steady state at each leaching fraction."""
+    """The steady state at each leaching fraction, without uptake."""
 
     at_fraction: Series = shown("Share of the water that drains.")
-    pore_water: Series = shown("Its EC in the long run.")
+    pore_water: Series = shown("Mean EC of the root zone in the long run.")
 
 
 @part
 class BuildUp:
-    """The pore water week by week."""
+    """The pore water over weeks, as the mean of the root zone."""
 
-    on_day: Series = shown("From the flush planned, or from now where none is planned.")
-    pore_water: Series = shown("Its EC.")
+    on_day: Series = shown("From the start.")
+    pore_water: Series = shown("Its EC, without uptake.")
+    pore_water_with_uptake: Series | None = shown(
+        "Its EC with as much of the feed taken up as crops do at most.", optional=True
+    )
+
+
+@part
+class WithUptake:
+    """The same where the crop takes up as much of the feed as crops do at most."""
+
+    share_of_feed: float = shown("Share of the EC of the feed that is taken up.", "1")
+    steady_state_ec: Column = shown("Mean of the root zone in the long run.", "dS/m")
+    days_to_limit: Interval = shown("As above, with uptake.", "day")
+
+
+@part
+class IonBuildUp:
+    """Ions of the water in the root zone in the long run; what the feed brings comes to it."""
+
+    of_ions: list[str] = shown(choices=UPTAKE_IONS)
+    in_water: Series = shown("In water and rain.")
+    ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
+    ions_with_uptake: Series = shown(
+        "With the uptake published for the crop that takes up least; null where none is."
+    )
 
 
 @part
 class LastingFlush:
-    """A flush, from now, that goes further than the one planned and so lasts longer."""
+    """A flush, from now, that goes further than to the limit and so lasts."""
 
-    days: float = shown("How long it lasts until the limit is crossed, as watered now.", "day")
+    days: float = shown("How long it lasts in four cases of five, as watered now.", "day")
     target_pore_water: float = shown("Where it brings the pore water.", "dS/m")
+    target_reading: float = shown("The same as the medium's own method would read it.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
-    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
+    check_reading: float = shown(
+        "Done when, after a rest, the medium reads this or less by its own extraction method.",
+        "dS/m",
+    )
 
 
 @part
@@ -81,36 +128,52 @@ class Upkeep:
     ----------
     sealed, flushed : (m,) ndarray of bool
         Where nothing can drain, and where a flush is planned.
-    release : (m,) ndarray
-        The part of ``ec_applied`` that is slow release [dS/m].
+    release, fed : (m,) ndarray
+        The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
     curve : (m, fractions) ndarray
-        EC the pore water comes to at each of :data:`FRACTIONS` [dS/m].
-    course : (m, days) ndarray
+        EC that the root zone comes to at each of :data:`FRACTIONS` [dS/m].
+    course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
-    lasting_target : (m,) ndarray
-        EC to flush on to so that the limit is crossed only after :data:`LASTING_DAYS` [dS/m]; NaN
-        where the flush that is planned lasts as long, or none is.
-    lasting_plan : FlushPlan
+    crossing : (m,) ndarray
+        Share of the cases that cross the limit within a year [-].
+    steady_with_uptake : (m,) ndarray
+        Mean of the root zone with uptake [dS/m].
+    days_with_uptake : Interval of (m,) ndarray
+        Days until the limit is crossed, with uptake.
+    ions_in_water, ions_without_uptake, ions_with_uptake : (m, ions) ndarray
+        Of :data:`UPTAKE_IONS` [mmol/L].
+    lasting_days, lasting_target, lasting_reading : (m,) ndarray
+        How long a flush is to last [day], and the EC to flush on to for it [dS/m]; NaN where the
+        one that is planned lasts as long, or none is.
+    lasting_plan : Instruction
         The flush down to it, from now.
-    practical_water : (m,) ndarray
-        The most water that is practical [L].
+    settled_over_reading : (m,) ndarray
+        Pore water over the reading of the medium's own extraction method, once flushed [-].
     """
 
     container: str | None = shown()
     sealed: Flags
     flushed: Flags
     release: Floats
+    fed: Floats
     ec_applied: Column = shown(
-        "Water and feed together, and what a slow release adds to them.", "dS/m"
+        "Water, rain and feed together, and what a slow release adds to them.", "dS/m"
     )
-    limit: Column = shown("Pore water not to go beyond.", "dS/m")
+    limit: Column = shown("Pore water not to go beyond, as the mean of the root zone.", "dS/m")
     irrigation: Column = shown("Water given to one container.", "L/day")
+    rain: Column = shown("Rain that falls into it.", "L/day", optional=True)
     evapotranspiration: Column = shown("Water used by one container.", "L/day")
     leaching_fraction: Column = shown("Share of the water that drains, as watered now.", "1")
-    leaching_fraction_needed: Column = shown("Share that holds the limit.", "1")
-    steady_state_ec: Column = shown(
-        "Pore water in the long run, as watered now; null if it only rises.", "dS/m"
+    leaching_fraction_needed: Column = shown(
+        "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
     )
+    rule: str | None = shown("The rule that asks for that share.", choices=RULES)
+    steady_state_ec: Interval = shown(
+        "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
+        "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
+        "dS/m",
+    )
+    steady_state_drainage: Interval = shown("EC of the drainage then, likewise.", "dS/m")
     curve: Floats
 
     @property
@@ -119,22 +182,59 @@ class Upkeep:
         """The steady state at each leaching fraction; none where nothing can drain."""
         if self.sealed:
             return None
-        return SteadyStates(Series(FRACTIONS, "1"), Series(self.curve.tolist(), "dS/m"))
+        return SteadyStates(
+            Series(FRACTIONS, "1"),
+            Series(self.curve.tolist(), "dS/m"),
+        )
 
     ec_at_start: Column = shown(
-        "Pore water after the flush planned, or now where none is planned.", "dS/m"
+        "Pore water now, or the most that the check at the end of the planned flush lets pass.",
+        "dS/m",
     )
     course: Floats
+    course_with_uptake: Floats
 
     @property
     @shows()
     def build_up(self) -> BuildUp:
-        """The pore water week by week."""
-        return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"))
+        """The pore water over weeks."""
+        taken = Series(self.course_with_uptake.tolist(), "dS/m") if self.fed > 0 else None
+        return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"), taken)
 
-    days_to_limit: Column = shown(
-        "From there until the limit is crossed; null if it never is.", "day"
+    days_to_limit: Interval = shown(
+        "From there until the limit is crossed, without uptake: 0 if it is above it, 364 if a year "
+        "is not enough. Low and high are means over the quicker and the slower cases.",
+        "day",
     )
+    crossing: Floats
+    steady_with_uptake: Floats
+    days_with_uptake: Interval
+
+    @property
+    @shows("Left out where no feed and no slow release is given.", optional=True)
+    def with_uptake(self) -> WithUptake | None:
+        """What uptake by the crop changes at most."""
+        if not self.fed > 0:
+            return None
+        return WithUptake(MOST_UPTAKE, self.steady_with_uptake, self.days_with_uptake)
+
+    ions_in_water: Floats
+    ions_without_uptake: Floats
+    ions_with_uptake: Floats
+
+    @property
+    @shows("Left out where none of the water are given, or nothing can drain.", optional=True)
+    def ions(self) -> IonBuildUp | None:
+        """Where single ions go."""
+        places = np.flatnonzero(~np.isnan(self.ions_in_water)).tolist()
+        if not places or self.sealed:
+            return None
+        columns = (self.ions_in_water, self.ions_without_uptake, self.ions_with_uptake)
+        return IonBuildUp(
+            [UPTAKE_IONS[place] for place in places],
+            *(Series(column[places].tolist(), "mmol/L") for column in columns),
+        )
+
     regular_flush: Column = shown(
         "A flush of twice the container's volume; left out where none can drain.",
         "L",
@@ -143,29 +243,31 @@ class Upkeep:
     ec_after_regular_flush: Column = shown(
         "Pore water after such a flush, given at the limit.", "dS/m", optional=True
     )
-    flush_interval: Column = shown(
-        "Days from such a flush to the limit, so how often it is due; left out where the limit is "
-        "never crossed, or the flush does not get below it.",
+    flush_interval: Interval = shown(
+        "Days from such a flush to the limit, so how often it is due; left out where that takes "
+        "more than a year, or the flush does not get below it.",
         "day",
         optional=True,
     )
+    lasting_days: Floats
     lasting_target: Floats
-    lasting_plan: FlushPlan
-    practical_water: Floats
+    lasting_reading: Floats
+    lasting_plan: Instruction
+    settled_over_reading: Floats
 
     @property
     @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
     def lasting_flush(self) -> LastingFlush | None:
         """The flush that keeps the medium under its limit for longer than the planned one."""
-        plan = self.lasting_plan
-        if not plan.reached or plan.applied > self.practical_water:
+        if math.isnan(self.lasting_days):
             return None
         return LastingFlush(
-            days=LASTING_DAYS,
+            days=float(self.lasting_days),
             target_pore_water=float(self.lasting_target),
-            water_per_container=float(plan.applied),
-            passes=int(plan.passes),
-            stop_reading=float(plan.stop_reading),
+            target_reading=float(self.lasting_reading),
+            water_per_container=float(self.lasting_plan.litres),
+            passes=int(self.lasting_plan.passes),
+            check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
         )
 
     @property
@@ -179,61 +281,158 @@ class Upkeep:
 
 def assess_upkeep(assessment: Assessment) -> Upkeep:
     """Follow the salt of every container between flushes."""
-    batch, result = assessment.batch, assessment.flush_plan
-    case, samples = result.case, batch.samples
-    owner = case.owner
-    use = daily_use(batch, case)
-    given = samples.irrigation[owner] * case.area / 10_000.0
-    given = np.where(case.sealed, np.minimum(given, use), given)
+    result, watering = assessment.flush_plan, assessment.watering
+    case = result.case
+    limit, now = np.asarray(case.flush.ec_target), np.asarray(case.flush.ec_medium)
+    start = np.where(result.flushed, np.minimum(now, limit), now)
+    applied, fraction = watering.applied, watering.fraction
+    steady = steady_range(applied, fraction, watering.fed)
+    uptake = MOST_UPTAKE * watering.fed
+    course = courses(applied, watering.given, watering.use, case.known.water_held)
+    fed = courses(applied, watering.given, watering.use, case.known.water_held, uptake)
     with np.errstate(divide="ignore", invalid="ignore"):
-        fraction = np.where(given > 0, np.maximum(given - use, 0.0) / given, 0.0)
-    release = _release(batch, case, given)
-    applied = np.asarray(case.flush.ec_water) + samples.feed_ec[owner] + release
-    stated = samples.leaching_efficiency[owner]
-    efficiency = np.where(np.isnan(stated), EFFICIENCY, stated)
-    held = np.asarray(case.flush.water_held)
-    limit = np.asarray(case.flush.ec_target)
+        before = case.known.ec_medium
+        width = [np.asarray(end) / np.asarray(before.value) for end in before[1:]]
+            np.asarray(end) / np.asarray(case.known.ec_medium.value)
+            for end in case.known.ec_medium[1:]
+        ]
+    starts = Interval(start, *(start * np.nan_to_num(each, nan=1.0) for each in width))
+    days, slower = (
+        days_until(each, limit, starts, case.known.conversion) for each in (course, fed)
+    )
     after = np.where(case.sealed, np.nan, _after_regular_flush(result, limit))
-    interval = days_to_limit(limit, after, applied, given, use, held, efficiency)
-    course = (applied, given, use, held)
-    days = days_to_limit(limit, result.ec_after, *course, efficiency)
-    lasting = ec_that_lasts(limit, LASTING_DAYS, *course, efficiency)
-    worth = result.flushed & (days < LASTING_DAYS) & (lasting > 0)
-    lasting = np.where(worth, lasting, np.nan)
-    needed = leaching_fraction_for(applied, limit, efficiency)
+    interval = days_until(course, limit, Interval(after, after, after), case.known.conversion)
+    due = (after < limit) & (interval.value < HORIZON - 1)
+    needed, rule = _needed(assessment, watering, limit)
+    curves = [steady_profile(applied, share) for share in FRACTIONS]
+    ions = _ions(assessment, watering)
+    lasting_days, target, plan = _lasting(result, course, limit)
     return Upkeep(
-        container=batch.containers.name,
+        container=assessment.batch.containers.name,
         sealed=case.sealed,
         flushed=result.flushed,
-        release=release,
+        release=watering.release,
+        fed=watering.fed,
         ec_applied=applied,
         limit=limit,
-        irrigation=given,
-        evapotranspiration=use,
+        irrigation=watering.irrigation,
+        rain=np.where(watering.rain > 0, watering.rain, np.nan),
+        evapotranspiration=watering.use,
         leaching_fraction=fraction,
-        leaching_fraction_needed=np.where(case.sealed, np.nan, needed),
-        steady_state_ec=steady_state_ec(applied, fraction, efficiency),
-        curve=steady_state_ec(applied[:, np.newaxis], FRACTIONS, efficiency[:, np.newaxis]),
-        ec_at_start=result.ec_after,
-        course=ec_over_days(result.ec_after, *course, np.array(DAYS, dtype=float), efficiency),
-        days_to_limit=days,
+        leaching_fraction_needed=needed,
+        rule=rule,
+        steady_state_ec=Interval(*(each.mean for each in steady)),
+        steady_state_drainage=Interval(*(each.drainage for each in steady)),
+        curve=np.stack([each.mean for each in curves], axis=-1),
+        ec_at_start=start,
+        course=_on_days(course, start),
+        course_with_uptake=_on_days(fed, start),
+        days_to_limit=Interval(*days[:3]),
+        crossing=days.share,
+        steady_with_uptake=steady_profile(applied, fraction, uptake).mean,
+        days_with_uptake=Interval(*slower[:3]),
+        ions_in_water=ions[0],
+        ions_without_uptake=ions[1],
+        ions_with_uptake=ions[2],
         regular_flush=np.where(case.sealed, np.nan, result.two_volume_rule),
         ec_after_regular_flush=after,
-        flush_interval=np.where(after < limit, interval, np.nan),
-        lasting_target=lasting,
-        lasting_plan=plan_flush(case.flush._replace(ec_target=lasting), central(case)),
-        practical_water=case.practical_water,
+        flush_interval=Interval(*(np.where(due, each, np.nan) for each in interval[:3])),
+        lasting_days=lasting_days,
+        lasting_target=target,
+        lasting_reading=target / case.settled_over_reading,
+        lasting_plan=plan,
+        settled_over_reading=case.settled_over_reading,
         sources=[],
     )
 
 
-def _release(batch: Batch, case: FlushCase, given: Floats) -> Floats:
-    """Salt of a slow release, as EC of each day's water [dS/m]."""
-    rates = np.array([each.rate for each in slow_releases().values()] + [0.0])
-    code = batch.samples.slow_release[case.owner]
-    daily = np.where(code == NOT_GIVEN, 0.0, rates[code]) * np.asarray(case.flush.water_held)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(given > 0, daily / given, 0.0)
+def _on_days(course: Courses, start: Floats) -> Floats:
+    """EC of the middle case on each of :data:`DAYS` [dS/m], shape (m, days)."""
+    rows = np.searchsorted(course.days, DAYS)
+    return (course.slope[rows, :, 0] * start + course.gain[rows, :, 0]).T
+
+
+def _needed(
+    assessment: Assessment, watering: Watering, limit: Floats
+) -> tuple[Floats, ObjectArray]:
+    """Share that must drain from each container [L/L], and the rule that asks for it.
+
+    EC is held at the limit of the flush; chloride and boron at those of the plantings. NaN where
+    one of them cannot be held, or nothing can drain.
+    """
+    case, found = assessment.flush_case, assessment.leaching
+    share = root_zone_requirement(watering.brought, limit, rain_over_use(assessment, case.owner))
+    known = ~np.isnan(watering.brought + limit)
+    asked = [np.where(known, np.nan_to_num(share, nan=1.0), -1.0)]
+    for ion in ("chloride", "boron"):
+        most = np.full(assessment.batch.samples.count, -1.0)
+        of_ion = np.where(found.rule == ion, np.nan_to_num(found.requirement, nan=1.0), -1.0)
+        np.maximum.at(most, assessment.batch.plantings.sample, of_ion.astype(float))
+        asked.append(most[case.owner])
+    table = np.stack(asked)
+    most = table.max(axis=0)
+    possible = (most >= 0) & ~case.sealed
+    names: ObjectArray = np.array(["root_zone", "chloride", "boron"], dtype=object)
+    names = names[table.argmax(axis=0)]
+    names[~possible] = None
+    return np.where(possible & (most < 1), most, np.nan), names
+
+
+def _ions(assessment: Assessment, watering: Watering) -> tuple[Floats, Floats, Floats]:
+    """Ions in water and rain, and in the root zone without and with uptake [mmol/L]."""
+    batch, owner = assessment.batch, assessment.flush_case.owner
+    water = batch.samples.water.ions
+    nitrogen = np.nan_to_num(water["nitrate_n"]) + np.nan_to_num(water["ammonium_n"])
+    there = ~(np.isnan(water["nitrate_n"]) & np.isnan(water["ammonium_n"]))
+    amounts = {**water, "nitrogen": np.where(there, nitrogen, np.nan)}
+    brought, plain, taken = [], [], []
+    for ion in UPTAKE_IONS:
+        given = amounts[ion][owner] / ION_CHARGES.get(ion, 1) * watering.thinned
+        brought.append(given)
+        plain.append(steady_profile(given, watering.fraction).mean)
+        taken.append(steady_profile(given, watering.fraction, _uptake(assessment, ion)).mean)
+    return tuple(np.stack(each, axis=-1) for each in (brought, plain, taken))  # type: ignore[return-value]
+
+
+def _uptake(assessment: Assessment, ion: str) -> Floats:
+    """Return the published uptake by the crop that takes up least in each container [mmol/L]."""
+    rows = uptake_concentrations()
+    least = np.full(assessment.batch.samples.count, np.nan)
+    sample = assessment.batch.plantings.sample
+    published = [
+        rows[crop, ion].uptake.value if (crop, ion) in rows else math.nan
+        for crop in assessment.crop_ids
+    ]
+    np.fmin.at(least, sample, np.array(published, dtype=float))
+    return np.asarray(least[assessment.flush_case.owner])
+
+
+def _lasting(
+    result: FlushResult, course: Courses, limit: Floats
+) -> tuple[Floats, Floats, Instruction]:
+    """Return for how many days a flush can last, where it has to end [dS/m], and its plan."""
+    case = result.case
+    days, target = (np.full(limit.shape, np.nan) for _ in range(2))
+    told: Instruction | None = None
+    least = WATER_MARGIN * np.asarray(case.flush.ec_water)
+    for wanted in LASTING_DAYS:
+        start = start_that_lasts(course, limit, wanted, case.known.conversion)
+        possible = result.flushed & (start > least) & np.isnan(days)
+        asked = np.where(possible, start, np.nan)
+        found = advise(case, case.flush._replace(ec_target=asked)).instruction
+        possible &= found.attained & (found.passes > 0) & (start < WORTH_MORE * limit)
+        told = (
+            found
+            if told is None
+            else Instruction(
+                *(np.where(possible, new, old) for new, old in zip(found, told, strict=True))
+            )
+        )
+        days, target = np.where(possible, wanted, days), np.where(possible, start, target)
+        if np.all(~result.flushed | ~np.isnan(days)):
+            break
+    assert told is not None
+    return days, target, told
 
 
 def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
@@ -245,7 +444,9 @@ def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
     case, flush = result.case, result.case.flush
     rule = result.two_volume_rule
     passes = np.minimum(np.ceil(rule / np.asarray(flush.pass_volume)), MAX_PASSES)
-    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.asarray(flush.rest_between)
+    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.nan_to_num(
+        result.advice.timing.rest
+    )
     parameters = central(case)
     washed = apply_water(
         uniform_state(limit, parameters),
@@ -271,16 +472,39 @@ def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkee
 
 def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
     upkeep: Upkeep = row_of(assessment.upkeep, row)
+    field, told = f"upkeep/{place}", {"ec": upkeep.ec_applied, "limit": upkeep.limit}
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
+        if upkeep.rule == "root_zone":
+            notes.find("water_cannot_hold_limit", "caution", field, **told)
+    elif upkeep.steady_state_ec.value > upkeep.limit:
+        within = upkeep.steady_with_uptake <= upkeep.limit
         notes.find(
-            "water_cannot_hold_limit",
-            "caution",
-            f"upkeep/{place}",
-            ec=upkeep.ec_applied,
-            limit=upkeep.limit,
+            "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
+            "note" if within else "caution",
+            field,
+            days=say_span(upkeep.days_to_limit),
+            **told,
         )
-    sources = notes.cite("fao29", "million_yeager", "ucanr_soluble_salts", "judgement")
-    return replace(upkeep, sources=sources)
+    _assume(assessment, upkeep, notes)
+    sources = notes.cite("fao29", "ku_hershey_1991", "million_yeager", "ucanr_soluble_salts")
+    return replace(upkeep, sources=[*sources, *notes.cite("judgement")])
+
+
+def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
+    """List what the build-up rests on: where water is used, and what is taken up."""
+    notes.assume(
+        "water_use_by_depth", "40-30-20-10", say("assumption.water_use_by_depth"), "", "fao29"
+    )
+    if upkeep.fed > 0:
+        share = Amount(MOST_UPTAKE, "1", 0.0, MOST_UPTAKE)
+        notes.assume(
+            "uptake_of_feed",
+            share,
+            say("assumption.uptake_of_feed"),
+            "",
+            "ku_hershey_1991",
+            "judgement",
+        )
 
 
 def _sentences(upkeep: Upkeep) -> Iterator[Message]:
@@ -289,29 +513,48 @@ def _sentences(upkeep: Upkeep) -> Iterator[Message]:
         yield say("upkeep.slow_release", release=upkeep.release)
     yield _draining(upkeep)
     begin = "after_flush" if upkeep.flushed else "from_now"
-    if math.isinf(days):
-        yield say(f"upkeep.never_{begin}", start=start, limit=limit)
-    elif start > limit:
-        yield say("upkeep.above_limit", start=start, limit=limit)
+    told = {"start": start, "limit": limit, "time": say_span(days)}
+    if start > limit:
+        yield say("upkeep.above_limit", **told)
+    elif days.low > HORIZON - 1:
+        yield say(f"upkeep.never_{begin}", **told)
+    elif upkeep.crossing < RARELY:
+        yield say(f"upkeep.hardly_{begin}", **told)
     else:
-        yield say(f"upkeep.crosses_{begin}", start=start, limit=limit, time=_days(days))
+        yield say(f"upkeep.crosses_{begin}", **told)
+    if with_uptake := upkeep.with_uptake:
+        later = with_uptake.days_to_limit
+        which = "never_with_uptake" if later.low > HORIZON - 1 else "with_uptake"
+        if start <= limit and days.value < later.value - 1:
+            yield say(f"upkeep.{which}", time=say_span(later))
     if lasting := upkeep.lasting_flush:
         yield say(
             "upkeep.lasting_flush",
-            weeks=LASTING_DAYS / 7,
+            time=say("weeks", count=int(lasting.days // 7)),
             water=lasting.water_per_container,
             passes=say("passes", count=lasting.passes),
-            stop=lasting.stop_reading,
+            reading=lasting.check_reading,
         )
     interval = upkeep.flush_interval
-    if interval < 1:
+    if interval.low < 1:
         yield say("upkeep.flush_lasts_no_day")
-    elif math.isfinite(interval):
-        yield say("upkeep.regular_flush", water=upkeep.regular_flush, time=_days(interval))
+    elif math.isfinite(interval.low):
+        yield say(
+            "upkeep.regular_flush", water=upkeep.regular_flush, time=_days(float(interval.low))
+        )
 
 
 def _days(days: float) -> Message:
     return say("days", count=math.floor(days)) if days >= 1 else say("less_than_a_day")
+
+
+def say_span(days: Interval) -> Message:
+    """Tell days with their ends, after a verb."""
+    if days.high < 1.5:
+        return say("upkeep.about_a_day")
+    if days.high > HORIZON - 1:
+        return say("upkeep.days_open", low=max(days.low, 1.0), value=days.value)
+    return say("upkeep.days_span", low=max(days.low, 1.0), high=days.high, value=days.value)
 
 
 def _draining(upkeep: Upkeep) -> Message:
@@ -321,4 +564,8 @@ def _draining(upkeep: Upkeep) -> Message:
     if math.isnan(needed):
         return say("upkeep.no_draining_helps")
     which = "enough_drains" if drains >= needed else "more_must_drain"
+    if upkeep.rule in ("chloride", "boron"):
+        return say(
+            f"upkeep.{which}_ion", needed=needed, drains=drains, ion=say(f"ion.{upkeep.rule}")
+        )
     return say(f"upkeep.{which}", needed=needed, drains=drains)

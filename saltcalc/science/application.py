@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Floats, not_negative
-from saltcalc.science.cycles import Timing
+from saltcalc.science.pass_days import Timing
 
 DRIP_DAY = 10.0
 """Hours of a day that drippers run for, unless told otherwise (common practice)."""

@@ -1,282 +1,314 @@
-r"""Salt build-up between flushes: where the medium's EC goes, and how soon.
+r"""Salt build-up between flushes: where the mean of the root zone goes, and how soon.
 
-The container is taken as well mixed over days, with daily irrigation :math:`I`, evapotranspiration
-:math:`E` and drainage :math:`D = I - E`; plants take up water and leave the salt.
+Each of the five levels of :mod:`saltcalc.science.root_zone`, the surface and the lower ends of the
+quarters, stands for a fifth of the water held :math:`W`, so that the mean of the pot comes to the
+mean that FAO 29 gives. With the flow :math:`q_i` below each and what the crop takes up :math:`u_i`
 
-.. math:: W \frac{dC}{dt} = I C_w - D\,[\eta C + (1 - \eta) C_w]
+.. math:: \frac{W}{5} \frac{dC_i}{dt} = q_{i-1} C_{i-1} - q_i C_i - u_i
 
-Nutrient uptake is left out, which errs on the side of more salt; slow release is left out too.
+References
+----------
+.. [1] Ayers, R.S. & Westcot, D.W. (1985). Water quality for agriculture. FAO Irrigation and
+   Drainage Paper 29 Rev. 1, section 2.4.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 import numpy.typing as npt
+from scipy.special import log_ndtr
 
 from saltcalc.science._arrays import Floats, not_negative
+from saltcalc.science.root_zone import FRACTION_SPREAD, USE_PATTERN, USED
+from saltcalc.science.uncertainty import (
+    Z_HIGH,
+    Interval,
+    amount_at,
+    normal_sample,
+)
+
+HORIZON = 364.0
+"""Days of a year of weeks; what takes longer is not told apart."""
+
+LIMIT_SPREAD = 0.15
+"""Standard deviation of the logarithm of the EC that comes to be over its limit (judgement). [-]
+
+The water's EC and its change over weeks, and how well the limit is known.
+"""
+
+_STRETCHES = ((1, 28), (7, 8), (28, 10))
+"""Days in a step, and how many such steps."""
+
+_SHORTEST = 0.5
+_TAIL = 0.6
+_SIZE = 32
 
 
-def steady_state_ec(
-    ec_applied: npt.ArrayLike, leaching_fraction: npt.ArrayLike, efficiency: npt.ArrayLike = 1.0
+class Days(NamedTuple):
+    """Days until a limit is crossed. Arrays of shape (...)."""
+
+    value: Floats
+    """Geometric mean over all cases, of which none is more than :data:`HORIZON`.
+
+    It moves smoothly with the water, where the day of a single case leaps to never.
+    """
+    low: Floats
+    """The same over the quicker three fifths of the cases, for whoever wants to be safe."""
+    high: Floats
+    """The same over the slower three fifths."""
+    share: Floats
+    """Share of the cases that cross it within :data:`HORIZON`. [-]"""
+
+
+class Courses(NamedTuple):
+    """Mean of the root zone over days as ``slope`` × start + ``gain``; see :func:`courses`."""
+
+    days: Floats
+    """Shape (days,)."""
+    slope: Floats
+    """Shape (days, ..., cases); the first case is the middle one. [-]"""
+    gain: Floats
+    """The same shape. [dS/m]"""
+
+
+def _daily_map(
+    irrigation: Floats, use: Floats, held: Floats, applied: Floats, uptake: Floats
 ) -> Floats:
-    r"""EC the medium's solution comes to at a leaching fraction kept up.
+    """Work out what a day does to the five levels and a constant one, shape (cases, 6, 6)."""
+    levels = USED.size
+    flow = irrigation[:, np.newaxis] - use[:, np.newaxis] * USED
+    room = held / levels
+    rate = np.zeros((irrigation.size, levels + 1, levels + 1))
+    for place, share in enumerate((0.0, *USE_PATTERN)):
+        rate[:, place, place] = -np.maximum(flow[:, place], 0.0) / room
+        if place:
+            rate[:, place, place - 1] = flow[:, place - 1] / room
+        rate[:, place, -1] = -uptake * use * share / room
+    rate[:, 0, -1] += applied * flow[:, 0] / room
+    largest = np.nanmax(np.abs(rate[:, :, :-1]).sum(axis=-1), initial=0.0)
+    doublings = max(int(np.ceil(np.log2(largest))) + 1, 0) if largest > 0 else 0
+    step = rate / 2.0**doublings
+    whole = term = np.broadcast_to(np.eye(levels + 1), rate.shape)
+    for number in range(1, 10):
+        term = term @ step / number
+        whole = whole + term
+    for _ in range(doublings):
+        whole = whole @ whole
+    return np.asarray(whole)
 
-    .. math:: C_\infty = C_w\,\frac{1 - LF\,(1 - \eta)}{LF\,\eta}
+
+def _means(step: Floats) -> tuple[Floats, Floats, Floats]:
+    """Follow the mean of the five levels: days, and its slope and gain, shape (days, cases)."""
+    row = np.zeros((step.shape[0], 1, step.shape[1]))
+    row[..., :-1] = 1.0 / (step.shape[1] - 1)
+    days, rows, length = [0.0], [row], 1
+    for stretch, number in _STRETCHES:
+        step = np.linalg.matrix_power(step, stretch // length)
+        length = stretch
+        for _ in range(number):
+            rows.append(rows[-1] @ step)
+            days.append(days[-1] + stretch)
+    told = np.stack(rows)[:, :, 0]
+    return np.array(days), told[..., :-1].sum(axis=-1), told[..., -1]
+
+
+def courses(
+    ec_applied: npt.ArrayLike,
+    irrigation: npt.ArrayLike,
+    evapotranspiration: npt.ArrayLike,
+    water_held: Interval,
+    uptake: npt.ArrayLike = 0.0,
+) -> Courses:
+    """Follow the mean of the root zone over a year, in a middle case and in drawn ones.
 
     Parameters
     ----------
     ec_applied : array_like, shape (...)
-        EC of water and feed together, as applied. [dS/m]
-    leaching_fraction : array_like, shape (...)
-        Drained over applied water. [L/L]
-    efficiency : array_like, shape (...)
-        Share of the drainage that is the medium's solution; the rest runs past. [L/L]
+        EC of water and feed together. [dS/m]
+    irrigation, evapotranspiration : array_like, shape (...)
+        Water given and used, daily. [L/day] Use above what is given is cut to it.
+    water_held : Interval of shape (...)
+        Water the container holds. [L]
+    uptake : array_like, shape (...)
+        Taken up with each litre used: 0 for the figures that govern warnings. [dS/m]
 
     Returns
     -------
-    ndarray, shape (...)
-        EC at steady state. [dS/m] Infinite where nothing drains and the water holds salt.
+    Courses
 
     Raises
     ------
     ValueError
-        If an argument is negative, or a fraction or an efficiency is above 1.
+        If an argument is negative.
 
     References
     ----------
-    Salt balance of FAO 29 (Ayers & Westcot 1985), equation 2, with the by-pass of part of the
-    drainage added.
+    The salt balance of [1]_ by levels, solved exactly at the ends of days, of weeks after four
+    weeks, and of four weeks after twelve.
 
     Examples
     --------
-    A leaching fraction of 0.2 comes to five times the EC of the water.
-
-    >>> print(steady_state_ec(0.8, 0.2).round(2))
-    4.0
+    >>> course = courses(1.0, 0.5, 0.4, Interval.of(6.0, 5.4, 6.6))
+    >>> after_four_weeks = course.slope[28, 0] * 2.0 + course.gain[28, 0]
+    >>> print(after_four_weeks.round(2))
+    2.66
     """
-    water = not_negative(ec_applied, "ec_applied")
-    fraction = _share(leaching_fraction, "leaching_fraction")
-    moving = _share(efficiency, "efficiency")
+    parts = [
+        not_negative(part, name)
+        for part, name in (
+            (ec_applied, "ec_applied"),
+            (irrigation, "irrigation"),
+            (evapotranspiration, "evapotranspiration"),
+            (uptake, "uptake"),
+        )
+    ]
+    shape = np.broadcast_shapes(
+        *(part.shape for part in parts), *(np.shape(part) for part in water_held)
+    )
+    applied, given, use, taken = (np.broadcast_to(part, shape)[..., np.newaxis] for part in parts)
+    scores = _scores()
+    held = _drawn(water_held, shape, 0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        steady = water * (1.0 - fraction * (1.0 - moving)) / (fraction * moving)
-    return np.where((water == 0) & ~np.isnan(fraction * moving), 0.0, steady)
+        fraction = np.where(given > 0, 1.0 - np.minimum(use, given) / given, 0.0)
+    # Where all that is given is used, nothing drains whatever the fraction is uncertain by.
+    spread = np.where(fraction > 0, FRACTION_SPREAD * scores[:, 1] / Z_HIGH, 0.0)
+    used = given * (1.0 - np.clip(fraction + spread, 0.0, 0.999))
+    full = (*shape, scores.shape[0])
+    flat = [np.broadcast_to(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
+    days, slope, gain = _means(_daily_map(*flat))
+    return Courses(days, slope.reshape(-1, *full), gain.reshape(-1, *full))
 
 
-def leaching_fraction_for(
-    ec_applied: npt.ArrayLike, ec_limit: npt.ArrayLike, efficiency: npt.ArrayLike = 1.0
-) -> Floats:
-    """Leaching fraction that keeps the medium's solution at a limit; the steady state turned round.
+def _scores() -> Floats:
+    """Scores of the middle case and of the drawn ones, shape (cases, 4)."""
+    return np.concatenate([np.zeros((1, 4)), normal_sample(4, _SIZE)])
+
+
+def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
+    """Cases of an uncertain amount, shape (..., cases)."""
+    parts = (np.broadcast_to(part, shape)[..., np.newaxis] for part in interval)
+    return amount_at(_scores()[:, column], Interval(*parts))
+
+
+def days_until(
+    course: Courses,
+    ec_limit: npt.ArrayLike,
+    ec_start: Interval,
+    conversion: Interval | None = None,
+) -> Days:
+    """Days until the mean of the root zone goes above a limit that it keeps at the start.
 
     Parameters
     ----------
-    ec_applied : array_like, shape (...)
-        EC of water and feed together, as applied. [dS/m]
+    course : Courses
+        How the mean goes.
     ec_limit : array_like, shape (...)
         EC of the solution not to go beyond. [dS/m]
-    efficiency : array_like, shape (...)
-        Share of the drainage that is the medium's solution. [L/L]
+    ec_start : Interval of shape (...)
+        EC at the start, the same at all levels. [dS/m]
+    conversion : Interval of shape (...), optional
+        Factor on limit and start alike, of the conversion from a reading; one if left out. [-]
 
     Returns
     -------
-    ndarray, shape (...)
-        Leaching fraction. [L/L] NaN where it would be 1 or more: this water cannot hold the limit.
+    Days
+        0 where the middle of the start is above the limit already.
 
     Raises
     ------
     ValueError
-        If an argument is negative, or an efficiency is above 1.
+        If the limit is negative.
 
     Examples
     --------
-    To hold 4 dS/m with water of 0.8, a fifth must drain.
-
-    >>> print(leaching_fraction_for(0.8, 4.0).round(2))
-    0.2
+    >>> course = courses(1.4, 0.5, 0.4, Interval.of(6.0, 5.4, 6.6))
+    >>> got = days_until(course, 3.0, Interval.of(2.0, 1.8, 2.2))
+    >>> bool(got.low <= got.value <= got.high)
+    True
     """
-    water = not_negative(ec_applied, "ec_applied")
     limit = not_negative(ec_limit, "ec_limit")
-    moving = _share(efficiency, "efficiency")
+    shape = np.broadcast_shapes(limit.shape, np.shape(ec_start.value), course.slope.shape[1:-1])
+    start, factor = _drawn(ec_start, shape, 2), _factor(conversion, shape)
+    wanted = np.broadcast_to(limit[..., np.newaxis], start.shape)
+    added = tuple(range(1, 2 + start.ndim - course.slope.ndim))
+    slope, gain = (np.expand_dims(part, added) for part in (course.slope, course.gain))
+    levels = slope * start + gain / factor
+    levels[0] = start
+    highest = np.maximum.accumulate(levels, axis=0)[..., 1:]
     with np.errstate(divide="ignore", invalid="ignore"):
-        fraction = water / (moving * limit + (1.0 - moving) * water)
-    return np.where(fraction < 1, fraction, np.nan)
+        # Logarithm of the chance that the limit, which is not known exactly, lies above that.
+        below = log_ndtr(-np.log(highest / wanted[..., 1:]) / LIMIT_SPREAD)
+        crossed = -np.expm1(below - below[0]).mean(axis=-1)
+    middle = np.concatenate([[_SHORTEST], 0.5 * (course.days[1:] + course.days[:-1]), [HORIZON]])
+    weight = np.log(np.maximum(middle, _SHORTEST)).reshape(-1, *(1,) * len(shape))
 
+    def mean_days(share: Floats, whole: float) -> Floats:
+        left = (whole - share[-1])[np.newaxis]
+        gone = np.concatenate([np.diff(share, axis=0, prepend=0.0), left])
+        return np.asarray(np.exp((gone * weight).sum(axis=0) / whole))
 
-def ec_over_days(
-    ec_start: npt.ArrayLike,
-    ec_applied: npt.ArrayLike,
-    irrigation: npt.ArrayLike,
-    evapotranspiration: npt.ArrayLike,
-    water_held: npt.ArrayLike,
-    days: npt.ArrayLike,
-    efficiency: npt.ArrayLike = 1.0,
-) -> Floats:
-    """EC of the medium's solution on given days.
-
-    Parameters
-    ----------
-    ec_start : array_like, shape (...)
-        EC at the start. [dS/m]
-    ec_applied : array_like, shape (...)
-        EC of water and feed together, as applied. [dS/m]
-    irrigation, evapotranspiration : array_like, shape (...)
-        Water given and used, daily. [L/day] Use above what is given is cut to what is given.
-    water_held : array_like, shape (...)
-        Water the container holds. [L]
-    days : array_like, shape (d,) or broadcastable
-        Days from the start.
-    efficiency : array_like, shape (...)
-        Share of the drainage that is the medium's solution. [L/L]
-
-    Returns
-    -------
-    ndarray, shape (..., d)
-        EC. [dS/m]
-
-    Raises
-    ------
-    ValueError
-        If an argument is negative, or an efficiency is above 1.
-
-    Examples
-    --------
-    A pot of 5 L of water that drinks 0.5 L a day of 1 dS/m and drains nothing gains 0.1 dS/m a day.
-
-    >>> print(ec_over_days(2.0, 1.0, 0.5, 0.5, 5.0, [0, 10, 30]).round(2))
-    [2. 3. 5.]
-    """
-    start, steady_gain, rate = _course(
-        ec_start, ec_applied, irrigation, evapotranspiration, water_held, efficiency
+    above = np.asarray(ec_start.value) > limit
+    value, low, high = (
+        np.where(above, 0.0, mean_days(*part))
+        for part in (
+            (crossed, 1.0),
+            (np.minimum(crossed, _TAIL), _TAIL),
+            (np.maximum(crossed - (1.0 - _TAIL), 0.0), _TAIL),
+        )
     )
-    time = np.asarray(days, dtype=np.float64)
-    start, steady_gain, rate = (part[..., np.newaxis] for part in (start, steady_gain, rate))
-    faded = np.exp(-rate * time)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        gained = np.where(rate > 0, -np.expm1(-rate * time) / rate, time)
-    return np.asarray(start * faded + steady_gain * gained)
+    return Days(value, low, high, np.where(above, 1.0, crossed[-1]))
 
 
-def ec_that_lasts(
+def _factor(conversion: Interval | None, shape: tuple[int, ...]) -> Floats:
+    return np.ones(_SIZE + 1) if conversion is None else _drawn(conversion, shape, 3)
+
+
+def start_that_lasts(
+    course: Courses,
     ec_limit: npt.ArrayLike,
-    days: npt.ArrayLike,
-    ec_applied: npt.ArrayLike,
-    irrigation: npt.ArrayLike,
-    evapotranspiration: npt.ArrayLike,
-    water_held: npt.ArrayLike,
-    efficiency: npt.ArrayLike = 1.0,
+    days: float,
+    conversion: Interval | None = None,
+    confidence: float = 0.8,
 ) -> Floats:
-    """EC to start from so that the medium's solution is at a limit after given days.
-
-    :func:`ec_over_days` turned round.
+    """EC to flush down to so that the limit is not crossed for given days.
 
     Parameters
     ----------
+    course : Courses
+        How the mean goes.
     ec_limit : array_like, shape (...)
-        EC not to go beyond. [dS/m]
-    days : array_like, shape (...)
-        How long it is to last.
-    ec_applied, irrigation, evapotranspiration, water_held, efficiency : array_like, shape (...)
-        As for :func:`ec_over_days`.
+        EC of the solution not to go beyond. [dS/m]
+    days : float
+        How long it is to last, up to :data:`HORIZON`.
+    conversion : Interval of shape (...), optional
+        As for :func:`days_until`.
+    confidence : float
+        Share of the cases in which it lasts. [-]
 
     Returns
     -------
     ndarray, shape (...)
-        EC. [dS/m] Below zero where no start is low enough; above the limit where the medium
-        falls by itself.
+        EC. [dS/m] Below zero where no start is low enough; at most the limit.
 
     Raises
     ------
     ValueError
-        If an argument is negative, or an efficiency is above 1.
+        If the limit is negative.
 
     Examples
     --------
-    To be at 4 dS/m in 20 days at a gain of 0.1 a day, start at 2.
-
-    >>> print(ec_that_lasts(4.0, 20, 1.0, 0.5, 0.5, 5.0).round(2))
-    2.0
+    >>> course = courses(0.9, 0.5, 0.4, Interval.of(6.0, 5.4, 6.6))
+    >>> bool(1.0 < start_that_lasts(course, 3.0, 28.0) < 3.0)
+    True
     """
-    time = not_negative(days, "days")
-    limit, steady_gain, rate = _course(
-        ec_limit, ec_applied, irrigation, evapotranspiration, water_held, efficiency
-    )
+    limit = not_negative(ec_limit, "ec_limit")
+    shape = np.broadcast_shapes(limit.shape, course.slope.shape[1:-1])
+    factor = _factor(conversion, shape)
+    wanted = np.broadcast_to(limit[..., np.newaxis], (*shape, _SIZE + 1))
+    within = course.days <= days
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        gained = np.where(rate > 0, -np.expm1(-rate * time) / rate, time)
-        return np.asarray((limit - steady_gain * gained) * np.exp(rate * time))
-
-
-def days_to_limit(
-    ec_limit: npt.ArrayLike,
-    ec_start: npt.ArrayLike,
-    ec_applied: npt.ArrayLike,
-    irrigation: npt.ArrayLike,
-    evapotranspiration: npt.ArrayLike,
-    water_held: npt.ArrayLike,
-    efficiency: npt.ArrayLike = 1.0,
-) -> Floats:
-    """Day on which the medium's solution goes above a limit; from just after a flush, its interval.
-
-    Parameters
-    ----------
-    ec_limit : array_like, shape (...)
-        EC not to go beyond. [dS/m]
-    ec_start, ec_applied, irrigation, evapotranspiration, water_held, efficiency : array_like
-        As for :func:`ec_over_days`.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Days; 0 where it is above already, infinite where it never gets there.
-
-    Raises
-    ------
-    ValueError
-        If an argument is negative, or an efficiency is above 1.
-
-    Examples
-    --------
-    >>> print(days_to_limit(4.0, 2.0, 1.0, 0.5, 0.5, 5.0).round(1))
-    20.0
-    """
-    start, gain, rate = _course(
-        ec_start, ec_applied, irrigation, evapotranspiration, water_held, efficiency
-    )
-    limit = not_negative(ec_limit, "ec_limit")
-    with np.errstate(divide="ignore", invalid="ignore"):
-        steady = gain / rate
-        leached = -np.log1p((limit - start) / (start - steady)) / rate
-        straight = (limit - start) / gain
-        days = np.where(rate > 0, leached, straight)
-        never = np.where(rate > 0, steady <= limit, gain == 0)
-    missing = np.isnan(limit) | np.isnan(start) | np.isnan(gain) | np.isnan(rate)
-    days = np.where(never, np.inf, days)
-    return np.where(missing, np.nan, np.where(start > limit, 0.0, days))
-
-
-def _course(
-    ec_start: npt.ArrayLike,
-    ec_applied: npt.ArrayLike,
-    irrigation: npt.ArrayLike,
-    evapotranspiration: npt.ArrayLike,
-    water_held: npt.ArrayLike,
-    efficiency: npt.ArrayLike,
-) -> tuple[Floats, Floats, Floats]:
-    """Return start, daily gain of EC and rate of loss, of one shape."""
-    start = not_negative(ec_start, "ec_start")
-    water = not_negative(ec_applied, "ec_applied")
-    given = not_negative(irrigation, "irrigation")
-    used = np.minimum(not_negative(evapotranspiration, "evapotranspiration"), given)
-    held = not_negative(water_held, "water_held")
-    moving = _share(efficiency, "efficiency")
-    drained = given - used
-    with np.errstate(divide="ignore", invalid="ignore"):
-        gain = water * (given - drained * (1.0 - moving)) / held
-        rate = drained * moving / held
-    start, gain, rate = np.broadcast_arrays(start, gain, rate)
-    return start, gain, rate
-
-
-def _share(values: npt.ArrayLike, name: str) -> Floats:
-    share = not_negative(values, name)
-    if np.any(share > 1):
-        raise ValueError(f"{name} must not be above 1")
-    return share
+        allowed = ((wanted - course.gain[within] / factor) / course.slope[within]).min(axis=0)
+    allowed = np.minimum(allowed, wanted)[..., 1:]
+    return np.asarray(np.quantile(allowed, 1.0 - confidence, axis=-1, method="inverted_cdf"))

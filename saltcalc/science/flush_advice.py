@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterator
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats
-from saltcalc.science.cycles import Timing
-from saltcalc.science.instruction import (
-    CONFIDENCE,
-    SAMPLE_SIZE,
-    Instruction,
-    Reading,
-    instruct,
-)
-from saltcalc.science.plan import Flush, UncertainWashout
-from saltcalc.science.sampled_pots import Start
-from saltcalc.science.schedule import RESTS, Labour, choose_timing, timings
-from saltcalc.science.uncertainty import Interval
+from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.plan import Flush
+from saltcalc.science.sampled_pots import Uncertain
+from saltcalc.science.schedule import RESTS, choose_timing, timings
+
+Record = TypeVar("Record", Timing, Instruction)
 
 
 class Advice(NamedTuple):
@@ -33,16 +29,11 @@ class Advice(NamedTuple):
 
 def advise_flush(
     flush: Flush,
-    washout: UncertainWashout,
-    water_held: Interval,
-    ec_medium: Interval,
-    conversion: Interval,
+    known: Uncertain,
     volume: npt.ArrayLike,
-    start: Start | None = None,
     reading: Reading | None = None,
-    confidence: float = CONFIDENCE,
-    labour: Labour | None = None,
-    size: int = SAMPLE_SIZE,
+    confidence: npt.ArrayLike = CONFIDENCE,
+    timing: Timing | None = None,
 ) -> Advice:
     """Choose a schedule, and say what to do by it.
 
@@ -53,11 +44,17 @@ def advise_flush(
     ----------
     flush : Flush
         As for :func:`saltcalc.science.instruction.instruct`; its ``duration`` is the time a pass
-        takes, and its ``rest_between`` is not used.
-    washout, water_held, ec_medium, conversion, volume, start, reading, confidence, size
-        As there.
-    labour : Labour, optional
-        What work is worth.
+        takes.
+    known : Uncertain
+        The containers, of shape (m,).
+    volume : array_like, shape (m,)
+        Of the medium. [L]
+    reading : Reading, optional
+        How the check strays.
+    confidence : array_like, shape (m,)
+        Share of containers to bring to their target with the litres stated. [-]
+    timing : Timing, optional
+        What is given of the schedule, shape (m,): a row whose ``duration`` is missing is chosen.
 
     Returns
     -------
@@ -66,12 +63,15 @@ def advise_flush(
     Raises
     ------
     ValueError
-        As there.
+        As for :func:`saltcalc.science.instruction.instruct`.
 
     Examples
     --------
     A 10 L pot of peat and perlite at 8 dS/m in its pore water, to come to 3 with water of 0.5.
 
+    >>> from saltcalc.science.plan import UncertainWashout
+    >>> from saltcalc.science.sampled_pots import Start
+    >>> from saltcalc.science.uncertainty import Interval
     >>> peat = UncertainWashout(
     ...     Interval.of(0.8, 0.55, 0.97),
     ...     Interval.of(0.25, 0.08, 0.45),
@@ -79,28 +79,81 @@ def advise_flush(
     ...     Interval.of(0.05, 0.02, 0.15),
     ... )
     >>> held, before = Interval.of(6.0, 5.4, 6.6), Interval.of(8.0, 7.0, 9.0)
-    >>> conversion = Interval.of(1.0, 0.9, 1.1)
-    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25, 0.0)
-    >>> advice = advise_flush(flush, peat, held, before, conversion, 10.0)
+    >>> known = Uncertain(peat, held, before, Interval.of(1.0, 0.9, 1.1), Start())
+    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)
+    >>> advice = advise_flush(flush, known, 10.0)
     >>> print(advice.instruction.litres, advice.timing.rest, advice.instruction.wait)
     [13.] [0.] [12.]
     """
-    schedule = choose_timing(flush, washout, volume, flush.duration, labour)
-    given = (flush, washout, water_held, ec_medium, conversion, volume)
-    told = instruct(*given, schedule.timing, start, reading, confidence, size)
-    timing, litres = schedule.timing, schedule.litres
-    chosen = schedule.chosen
-    short = ~told.attained & ~np.isnan(told.litres)
+    given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
+    asked = _Asked(flush, known, volume, reading or Reading(), confidence, given)
+    figures = [np.asarray(each, dtype=np.float64) for each in _figures(asked)]
+    shape = np.broadcast_shapes((1,), *(each.shape for each in figures))
+    needed = _figures(asked[:-1])
+    whole = ~np.any([np.broadcast_to(np.isnan(each), shape) for each in needed], axis=0)
+    # What is not known, or has nothing to wash with, is not worked out.
+    advice: Advice = _spread(_advise(_rows(asked, whole, shape)), whole)
+    return advice
+
+
+class _Asked(NamedTuple):
+    flush: Flush
+    known: Uncertain
+    volume: npt.ArrayLike
+    reading: Reading
+    confidence: npt.ArrayLike
+    timing: Timing
+
+
+def _figures(parts: Any) -> Iterator[Any]:
+    """Yield every figure of nested records."""
+    if isinstance(parts, tuple):
+        for each in parts:
+            yield from _figures(each)
+    else:
+        yield parts
+
+
+def _rows(parts: Any, rows: Flags, shape: tuple[int, ...]) -> Any:
+    """Choose some rows of nested records."""
+    if isinstance(parts, tuple):
+        return type(parts)(*(_rows(each, rows, shape) for each in parts))
+    return np.broadcast_to(np.asarray(parts, dtype=np.float64), shape)[rows]
+
+
+def _spread(parts: Any, rows: Flags) -> Any:
+    """Put rows of nested records in their places; what is not known is missing, none or false."""
+    if isinstance(parts, tuple):
+        return type(parts)(*(_spread(each, rows) for each in parts))
+    whole = np.full(rows.shape, np.nan if parts.dtype.kind == "f" else 0, dtype=parts.dtype)
+    whole[rows] = parts
+    return whole
+
+
+def _advise(asked: _Asked) -> Advice:
+    flush, known, volume, _, _, timing = asked
+    schedule = choose_timing(flush, known.washout, volume)
+    litres, chosen = schedule.litres, schedule.chosen
+    given = ~np.isnan(np.asarray(timing.duration))
+    times = _where(given, timing, schedule.timing)
+    told = _instruct(asked, times)
+    short = ~given & ~told.attained & (chosen < len(RESTS)) & (told.passes > 0)
     if np.any(short):
-        daily = timings(np.asarray(schedule.timing.duration))[-1]
-        again = instruct(*given, daily, start, reading, confidence, size)
+        daily = _where(short, timings(np.asarray(times.duration))[-1], times)
+        again = _instruct(asked, daily)
         better = short & (again.share_reachable > told.share_reachable)
-        told = Instruction(
-            *(np.where(better, new, old) for new, old in zip(again, told, strict=True))
-        )
-        timing = Timing(*(np.where(better, n, o) for n, o in zip(daily, timing, strict=True)))
+        told, times = _where(better, again, told), _where(better, daily, times)
         chosen = np.where(better, len(RESTS), chosen)
     used = np.take_along_axis(litres, chosen[:, np.newaxis], axis=-1)[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
-        saved = 1.0 - used / litres[:, 0]
-    return Advice(timing, told, np.where(np.isfinite(used), np.nan_to_num(saved, nan=0.0), np.nan))
+        saved = np.where(given, 0.0, 1.0 - used / litres[:, 0])
+    return Advice(times, told, np.where(np.isfinite(used), np.nan_to_num(saved, nan=0.0), np.nan))
+
+
+def _instruct(asked: _Asked, timing: Timing) -> Instruction:
+    flush, (washout, held, ec, conversion, start), _, reading, confidence, _ = asked
+    return instruct(flush, washout, held, ec, conversion, timing, start, reading, confidence)
+
+
+def _where(rows: npt.ArrayLike, new: Record, old: Record) -> Record:
+    return type(old)(*(np.where(rows, n, o) for n, o in zip(new, old, strict=True)))

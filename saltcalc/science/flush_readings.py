@@ -19,11 +19,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
-from saltcalc.science.cycles import Timing
+from saltcalc.science.flush_story import Course, Log, Story, story_of
 from saltcalc.science.instruction import (
     CONFIDENCE,
     METER_ERROR,
@@ -33,8 +32,9 @@ from saltcalc.science.instruction import (
     check_reading,
     wait_before_check,
 )
+from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import Flush
-from saltcalc.science.sampled_pots import DIMENSIONS, SampledPots, Uncertain, sample_pots
+from saltcalc.science.sampled_pots import DIMENSIONS, Uncertain
 from saltcalc.science.uncertainty import HIGH, LOW, SEED, normal_sample
 
 DRAINAGE_SPREAD = 0.12
@@ -68,9 +68,9 @@ VERDICTS = ("go_on", "check", "done", "measure_again", "stop_fed", "stop_rewet",
 more water; stop, for it is being fed; stop and wet it through first; stop, and take another way.
 """
 
+_AS_TOLD = 1 + 1e-4
 _FIRST_SAMPLE = 256
 _SAMPLES = (256, 512)
-_DROP = 1e-6
 _LEAST_ALIKE = 48.0
 _LEAST_LEFT = 16.0
 _WIDER = 1.3
@@ -84,24 +84,6 @@ _RARE = 0.05
 _LEAST_READINGS = 4
 _SLOWEST_FALL = 0.35
 _CLEAR_FALL = 3.0
-
-
-class Log(NamedTuple):
-    """What was done and read, in the order of time; arrays of shape (n,).
-
-    An entry may pour, read the medium, or both; then the medium was read before the water.
-    """
-
-    applied: npt.ArrayLike
-    """Water poured on; 0 where only the medium was read. [L]"""
-    drained: npt.ArrayLike
-    """Water that drained of it; NaN where it was not measured. [L]"""
-    ec_drainage: npt.ArrayLike
-    """EC of that drainage, mixed; NaN where it was not read. [dS/m]"""
-    ec_solution: npt.ArrayLike
-    """Reading by the grower's own method, as pore water; NaN where there is none. [dS/m]"""
-    hours: npt.ArrayLike
-    """When, from the first pass; NaN where it was as the schedule has it. [h]"""
 
 
 class Range(NamedTuple):
@@ -149,67 +131,6 @@ class FollowUp(NamedTuple):
     """Water poured on so far. [L]"""
 
 
-class _Course(NamedTuple):
-    """What a sample of containers would have shown at each entry."""
-
-    scores: Floats
-    """Of the sample, shape (size, DIMENSIONS)."""
-    drainage: Floats
-    """Shape (n, size). [dS/m]"""
-    solution: Floats
-    """Shape (n, size). [dS/m]"""
-    excess: Floats
-    """After the last entry, shape (most layers, 2, size). [dS/m]"""
-    sample: SampledPots
-
-
-class _Story(NamedTuple):
-    """A log with its gaps filled, and the container that it is of."""
-
-    applied: Floats
-    drained: Floats
-    ec_drainage: Floats
-    ec_solution: Floats
-    hours: Floats
-    duration: float
-    flush: Flush
-    known: Uncertain
-    by_drainage: bool
-
-    @property
-    def water(self) -> float:
-        return float(np.asarray(self.flush.ec_water))
-
-    def told_by(self, scores: Floats) -> _Course:
-        """Follow a sample of containers through the log."""
-        sample = sample_pots(self.known, self.water, self.flush.deficit, scores)
-        pots, excess = sample.pots, sample.excess
-        drainage = np.full((len(self.applied), len(scores)), np.nan)
-        solution = np.full_like(drainage, np.nan)
-        look = cycles.bottom_excess if self.by_drainage else cycles.settled_excess
-        maps: dict[float, Floats] = {}
-        end = float(self.hours[0])
-        for entry, at in enumerate(self.hours):
-            if at > end:
-                excess = cycles.moved_by(cycles.rest_map(pots, at - end), excess)
-                end = float(at)
-            solution[entry] = (look(pots, excess) + self.water) / sample.factor
-            if self.applied[entry] == 0:
-                continue
-            volume, after = float(self.drained[entry]), excess
-            if volume > _DROP * sample.held.max():
-                if volume not in maps:
-                    maps[volume] = cycles.pass_map(pots, volume / sample.held, self.duration)
-                after = cycles.moved_by(maps[volume], excess)
-                lost = cycles.settled_excess(pots, excess) - cycles.settled_excess(pots, after)
-                drainage[entry] = lost * pots.capacity * sample.held / volume + self.water
-            elif volume > 0:
-                drop = pots.efficiency * cycles.bottom_excess(pots, excess)
-                drainage[entry] = drop + self.water
-            excess, end = after, end + self.duration
-        return _Course(scores, drainage, solution, excess, sample)
-
-
 def follow_readings(
     log: Log,
     flush: Flush,
@@ -250,8 +171,7 @@ def follow_readings(
     Raises
     ------
     ValueError
-        If nothing was done or read, a volume is negative, a reading is not above zero, or a time
-        goes back.
+        If nothing was done or read, a volume is negative, or a reading is not above zero.
 
     Examples
     --------
@@ -268,7 +188,7 @@ def follow_readings(
     ... )
     >>> held, before = Interval.of(6.0, 5.4, 6.6), Interval.of(8.0, 7.0, 9.0)
     >>> conversion = Interval.of(1.0, 0.9, 1.1)
-    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25, 0.0)
+    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)
     >>> missing = [np.nan] * 3
     >>> log = Log([1.0] * 3, missing, [6.3, 5.8, 0.52], missing, missing)
     >>> known = Uncertain(peat, held, before, conversion, Start())
@@ -276,7 +196,7 @@ def follow_readings(
     >>> found.verdict, [(flag.code, flag.entry) for flag in found.flags]
     ('go_on', [('slip_of_ten', 2)])
     """
-    story = _story(log, flush, known, timing, by_drainage)
+    story = story_of(log, flush, known, timing, by_drainage)
     spread = float((reading or Reading()).spread)
     before = story.told_by(normal_sample(DIMENSIONS, _FIRST_SAMPLE))
     flags = _cannot_be(story, before)
@@ -303,7 +223,7 @@ def follow_readings(
     poured = float(story.applied.sum())
     room = min(PRACTICAL_POURINGS, int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9))
     check = float(check_reading(flush.ec_target, reading, confidence))
-    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check)
+    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check * _AS_TOLD)
     verdict = _verdict(story, flags, done, middle, asked, room)
     passes = int(min(asked, room)) if verdict == "go_on" else 0
     return FollowUp(
@@ -320,38 +240,7 @@ def follow_readings(
     )
 
 
-def _story(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_drainage: bool) -> _Story:
-    """Check a log, and fill in what was not measured: drained volumes and times."""
-    applied, drained, ec_drainage, ec_solution, hours = (
-        np.atleast_1d(np.asarray(part, dtype=np.float64)).copy() for part in log
-    )
-    if applied.size == 0 or len({np.shape(np.atleast_1d(part)) for part in log}) > 1:
-        raise ValueError("there must be at least one entry, and each figure for every entry")
-    if np.any(applied < 0) or np.any(drained < 0):
-        raise ValueError("applied and drained must not be negative")
-    if np.any(ec_drainage <= 0) or np.any(ec_solution <= 0):
-        raise ValueError("a reading must be above zero")
-    through = np.maximum(np.cumsum(applied) - float(np.asarray(flush.deficit)), 0.0)
-    drained = np.where(np.isnan(drained), np.diff(through, prepend=0.0), drained)
-    duration, rest, per_day, night = (float(np.squeeze(part)) for part in timing)
-    following, today = 0.0, 0
-    for entry in range(len(hours)):
-        if np.isnan(hours[entry]):
-            hours[entry] = following
-        following = float(hours[entry])
-        if applied[entry] > 0:
-            today += 1
-            following += duration + (night if today % per_day == 0 else rest)
-    if np.any(np.diff(hours) < 0):
-        raise ValueError("hours must not go back")
-    return _Story(
-        applied, drained, ec_drainage, ec_solution, hours, duration, flush, known, by_drainage
-    )
-
-
-def _fitting(
-    story: _Story, before: _Course, believed: Flags, spread: float
-) -> tuple[_Course, Floats]:
+def _fitting(story: Story, before: Course, believed: Flags, spread: float) -> tuple[Course, Floats]:
     """Draw containers about those that foretell the readings; the sample and its weights."""
     course = before
     logs = _likelihood(story, course, believed, spread)
@@ -369,7 +258,7 @@ def _fitting(
     return course, _tempered(logs, _LEAST_LEFT)
 
 
-def _likelihood(story: _Story, course: _Course, believed: Flags, spread: float) -> Floats:
+def _likelihood(story: Story, course: Course, believed: Flags, spread: float) -> Floats:
     """Logarithm of how well each container foretells what was read, shape (size,)."""
     read = ~np.isnan(story.ec_solution)
     shown = np.concatenate([course.drainage[believed], course.solution[read]])
@@ -406,7 +295,7 @@ def _range(values: Floats, weight: Floats) -> Range:
     return Range(*_quantiles(values, weight, (0.5, LOW, HIGH)))
 
 
-def _cannot_be(story: _Story, before: _Course) -> list[Flag]:
+def _cannot_be(story: Story, before: Course) -> list[Flag]:
     """Find drainage weaker than the water, and readings that fit when taken ten times over."""
     flags = []
     for entry in np.flatnonzero(~np.isnan(story.ec_drainage) & (story.drained > 0)):
@@ -422,7 +311,7 @@ def _cannot_be(story: _Story, before: _Course) -> list[Flag]:
     return flags
 
 
-def _outliers(story: _Story, believed: Flags, now: _Course, weight: Floats) -> list[Flag]:
+def _outliers(story: Story, believed: Flags, now: Course, weight: Floats) -> list[Flag]:
     """Find readings far from what the containers that fit the others foretell."""
     entries = np.flatnonzero(believed)
     if len(entries) < 3:
@@ -438,7 +327,7 @@ def _outliers(story: _Story, believed: Flags, now: _Course, weight: Floats) -> l
     ]
 
 
-def _odd_start(story: _Story, before: _Course, believed: Flags) -> list[Flag]:
+def _odd_start(story: Story, before: Course, believed: Flags) -> list[Flag]:
     """Compare the first drainage that was read with what was to be expected of it."""
     entries = np.flatnonzero(believed)
     if not entries.size:
@@ -449,12 +338,14 @@ def _odd_start(story: _Story, before: _Course, believed: Flags) -> list[Flag]:
     rarely_low, rarely_high = np.quantile(foretold, [_RARE, 1 - _RARE])
     if read < min(_WEAK * expected, rarely_low):
         return [Flag("first_drainage_low", first, read, expected)]
-    if read > max(_STRONG * expected, rarely_high):
-        return [Flag("above_medium", first, read, expected)]
+    # Salt on top keeps the first drainage weaker than the medium, which is the more there may be.
+    most = max(expected, float(np.squeeze(story.known.ec_medium.value)))
+    if read > max(_STRONG * most, rarely_high):
+        return [Flag("above_medium", first, read, most)]
     return []
 
 
-def _fed(story: _Story, before: _Course, believed: Flags) -> list[Flag]:
+def _fed(story: Story, before: Course, believed: Flags) -> list[Flag]:
     """Find a level that does not fall although the slowest containers' would."""
     entries = np.flatnonzero(believed)
     if len(entries) < _LEAST_READINGS:
@@ -489,7 +380,7 @@ def _wait(known: Uncertain) -> float:
     return float(wait_before_check(immobile, rate, store))
 
 
-def _rested(story: _Story) -> Flags:
+def _rested(story: Story) -> Flags:
     """Whether the medium was read, and had rested long enough for a check before."""
     long_enough, rested, end = 0.8 * _wait(story.known), [], -np.inf
     for entry, at in enumerate(story.hours):
@@ -499,7 +390,7 @@ def _rested(story: _Story) -> Flags:
     return np.array(rested)
 
 
-def _too_soon(story: _Story, rested: Flags) -> list[Flag]:
+def _too_soon(story: Story, rested: Flags) -> list[Flag]:
     early = ~np.isnan(story.ec_solution) & ~rested
     return [
         Flag("too_soon", int(entry), float(story.ec_solution[entry]), np.nan)
@@ -507,7 +398,7 @@ def _too_soon(story: _Story, rested: Flags) -> list[Flag]:
     ]
 
 
-def _passes_left(story: _Story, now: _Course, timing: Timing) -> Floats:
+def _passes_left(story: Story, now: Course, timing: Timing) -> Floats:
     """Count the passes each container still needs; infinite where there is no end to them."""
     pots, size = now.sample.pots, now.sample.held.size
     each = float(np.asarray(story.flush.pass_volume))
@@ -517,12 +408,12 @@ def _passes_left(story: _Story, now: _Course, timing: Timing) -> Floats:
     state = cycles.moved_by(cycles.rest_map(pots, pause), now.excess)
     one = cycles.pass_map(pots, each / now.sample.held, story.duration)
     most = np.full(size, _MOST_PASSES)
-    number, _ = cycles.passes_over_days(pots, one, state, wanted, most, times)
+    number, _ = passes_over_days(pots, one, state, wanted, most, times)
     return np.where(number > _MOST_PASSES, np.inf, number.astype(np.float64))
 
 
 def _verdict(
-    story: _Story, flags: list[Flag], done: bool, middle: float, asked: float, room: int
+    story: Story, flags: list[Flag], done: bool, middle: float, asked: float, room: int
 ) -> str:
     codes = {flag.code for flag in flags}
     wrong = sum(flag.code in ("below_water", "slip_of_ten") for flag in flags)

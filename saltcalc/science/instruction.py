@@ -28,7 +28,7 @@ from scipy.stats import norm
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.cycles import Timing
+from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import DIMENSIONS, SampledPots, Start, Uncertain, sample_pots
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_sample
@@ -138,8 +138,6 @@ class Instruction(NamedTuple):
     """Days on which passes are poured."""
     hours: Floats
     """From the first pass to the end of the last, rests and nights with it. [h]"""
-    practical: Flags
-    """Whether it takes no more water than people pour."""
     few_pourings: Flags
     """Whether it takes no more pourings than people do by hand."""
 
@@ -167,7 +165,9 @@ def too_close(ec_target: npt.ArrayLike, ec_water: npt.ArrayLike) -> Flags:
 
 
 def check_reading(
-    ec_target: npt.ArrayLike, reading: Reading | None = None, confidence: float = CONFIDENCE
+    ec_target: npt.ArrayLike,
+    reading: Reading | None = None,
+    confidence: npt.ArrayLike = CONFIDENCE,
 ) -> Floats:
     r"""EC that a rested check must show so that the target is met, not only read.
 
@@ -177,7 +177,7 @@ def check_reading(
         EC of the solution wanted. [dS/m]
     reading : Reading, optional
         How the reading strays.
-    confidence : float
+    confidence : array_like, shape (m,)
         Share of containers exactly at the target that are not passed. [-]
 
     Returns
@@ -192,7 +192,8 @@ def check_reading(
     """
     spread = (reading or Reading()).spread
     target = np.asarray(ec_target, dtype=np.float64)
-    return np.asarray(target * np.exp(-norm.ppf(confidence) * spread))
+    margin = norm.ppf(np.asarray(confidence, dtype=np.float64)) * spread
+    return np.asarray(target * np.exp(-margin))
 
 
 def wait_before_check(
@@ -238,11 +239,10 @@ def instruct(
     water_held: Interval,
     ec_medium: Interval,
     conversion: Interval,
-    volume: npt.ArrayLike,
     timing: Timing,
     start: Start | None = None,
     reading: Reading | None = None,
-    confidence: float = CONFIDENCE,
+    confidence: npt.ArrayLike = CONFIDENCE,
     size: int = SAMPLE_SIZE,
 ) -> Instruction:
     """Say how much to pour, when to check, at what figure it is done, and what if not.
@@ -252,21 +252,19 @@ def instruct(
     Parameters
     ----------
     flush : Flush
-        What is there and wanted, shape (m,). Its ``water_held``, ``ec_medium``, ``duration`` and
-        ``rest_between`` are not used; ``ceiling`` is the most water, wetting and rounds with it.
+        What is there and wanted, shape (m,). Its ``water_held``, ``ec_medium`` and ``duration``
+        are not used; ``ceiling`` is the most water, wetting and rounds with it.
     washout : UncertainWashout
-        The medium, with 80 % intervals; its ``layers`` are not used but drawn.
+        The medium, with 80 % intervals; the number of layers is drawn.
     water_held, ec_medium, conversion : Interval
         As for :func:`saltcalc.science.plan.water_interval`.
-    volume : array_like, shape (m,)
-        Of the medium. [L]
     timing : Timing
         Of the passes; see :func:`saltcalc.science.schedule.choose_timing`.
     start : Start, optional
         How salt and dryness lie in the pot; without it both evenly.
     reading : Reading, optional
         How the check strays.
-    confidence : float
+    confidence : array_like, shape (m,)
         Share of containers to bring to their target with the litres stated. [-]
     size : int
         Size of the sample, a power of two.
@@ -288,7 +286,7 @@ def instruct(
     --------
     A 10 L pot of peat and perlite at 8 dS/m in its pore water, to come to 3 with water of 0.5.
 
-    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 100.0, 0.25, 0.0)
+    >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 100.0, 0.25)
     >>> peat = UncertainWashout(
     ...     Interval.of(0.8, 0.55, 0.97),
     ...     Interval.of(0.3, 0.1, 0.55),
@@ -301,33 +299,31 @@ def instruct(
     ...     Interval.of(6.0, 5.4, 6.6),
     ...     Interval.of(8.0, 7.0, 9.0),
     ...     Interval.of(1.0, 0.9, 1.1),
-    ...     10.0,
     ...     Timing(0.25, 0.0, 40),
     ... )
     >>> bool(told.attained[0]), bool(told.low[0] <= told.likely[0] <= told.litres[0])
     (True, True)
     """
-    if not 0.5 <= confidence <= 0.99:
+    sure = np.asarray(confidence, dtype=np.float64)
+    if np.any((sure < 0.5) | (sure > 0.99)):
         raise ValueError("confidence must lie between 0.5 and 0.99")
     start, reading = start or Start(), reading or Reading()
-    flush = flush._replace(
-        ec_medium=ec_medium.value, water_held=water_held.value, duration=0.0, rest_between=0.0
-    )
+    flush = flush._replace(ec_medium=ec_medium.value, water_held=water_held.value, duration=0.0)
     columns = [
         np.asarray(part, dtype=np.float64)
         for part in (
             *flush,
-            *(part for interval in washout[:4] for part in interval),
+            *(part for interval in washout for part in interval),
             *water_held,
             *ec_medium,
             *conversion,
-            volume,
             *timing,
             *start.top_over_rest,
             start.height,
             *start.unswept,
             start.reach,
             reading.spread,
+            sure,
         )
     ]
     table = np.stack(np.broadcast_arrays(*(np.atleast_1d(part) for part in columns)), axis=-1)
@@ -336,22 +332,21 @@ def instruct(
     # In lots, so that memory stays bounded however many containers there are.
     starts = range(0, max(len(unlike), 1), _AT_A_TIME)
     lots = [unlike[row : row + _AT_A_TIME] for row in starts]
-    found = [_instruct(lot.T, confidence, size) for lot in lots]
+    found = [_instruct(lot.T, size) for lot in lots]
     return Instruction(
         *(np.concatenate(part)[where.reshape(-1)] for part in zip(*found, strict=True))
     )
 
 
-def _instruct(rows: Floats, confidence: float, size: int) -> Instruction:
+def _instruct(rows: Floats, size: int) -> Instruction:
     figures = iter(rows)
     flush = Flush(*(next(figures) for _ in Flush._fields))
     intervals = [Interval(next(figures), next(figures), next(figures)) for _ in range(7)]
-    volume = next(figures)
     timing = Timing(*(next(figures) for _ in Timing._fields))
     top = Interval(next(figures), next(figures), next(figures))
     height = next(figures)
     unswept = Interval(next(figures), next(figures), next(figures))
-    reach, spread = next(figures), next(figures)
+    reach, spread, confidence = next(figures), next(figures), next(figures)
     _check(flush, timing)
     known = np.asarray(~np.isnan(rows).any(axis=0))
     # Whole figures in place of missing ones; what comes of them is taken out at the end.
@@ -394,7 +389,7 @@ def _instruct(rows: Floats, confidence: float, size: int) -> Instruction:
     wanted = np.repeat(target, size) * drawn.factor - np.repeat(water, size)
     each_time = Timing(*(np.repeat(np.where(known, part, 0.0), size) for part in timing))
     one = cycles.pass_map(drawn.pots, np.repeat(each, size) / drawn.held, each_time.duration)
-    number, before = cycles.passes_over_days(
+    number, before = passes_over_days(
         drawn.pots, one, drawn.excess, wanted, np.repeat(most, size), each_time
     )
     number = number.reshape(-1, size)
@@ -404,7 +399,9 @@ def _instruct(rows: Floats, confidence: float, size: int) -> Instruction:
     litres_drawn = np.where(number == 0, 0.0, litres_drawn)
     needed = np.asarray(flush.ec_medium) > target
     low, likely, high = np.quantile(litres_drawn, [LOW, 0.5, HIGH], axis=1, method="inverted_cdf")
-    asked = np.quantile(number, confidence, axis=1, method="inverted_cdf").astype(np.int64)
+    confidence = np.where(known, confidence, CONFIDENCE)
+    place = np.ceil(confidence * size - 1e-9).astype(np.int64) - 1
+    asked = np.take_along_axis(np.sort(number, axis=1), place[:, np.newaxis], axis=1)[:, 0]
     near = too_close(target, water)
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[:, np.newaxis]).mean(axis=1)
@@ -416,7 +413,9 @@ def _instruct(rows: Floats, confidence: float, size: int) -> Instruction:
 
     check = target * np.exp(-norm.ppf(confidence) * spread)
     attained = (
-        (share_reachable >= max(confidence, HIGH)) & ~near & (check > water * (1 + METER_ERROR))
+        (share_reachable >= np.maximum(confidence, HIGH))
+        & ~near
+        & (check > water * (1 + METER_ERROR))
     ) | ~needed
     days = -(-passes // per_day)
     hours = passes * np.asarray(timing.duration) + np.where(
@@ -445,7 +444,6 @@ def _instruct(rows: Floats, confidence: float, size: int) -> Instruction:
         way_mark_high=np.where(flushed, mark_high, np.nan),
         days=np.where(known, days, 0),
         hours=np.where(known, hours, np.nan),
-        practical=known & (litres <= PRACTICAL_VOLUMES * np.where(known, volume, 1.0)),
         few_pourings=known & (passes <= PRACTICAL_POURINGS),
     )
 

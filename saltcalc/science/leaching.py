@@ -15,12 +15,15 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Floats, not_negative
+
+_MOST_ROUNDS = 100
 
 
 def _requirement(ratio: Floats) -> Floats:
@@ -282,6 +285,61 @@ def leaching_water(
     with np.errstate(divide="ignore", invalid="ignore"):
         mixed = np.where(total > 0, not_negative(ec_water, "ec_water") * applied / total, np.nan)
     return LeachingWater(applied, total - use, mixed)
+
+
+def requirement_with_rain(
+    rule: Callable[[Floats], Floats], ec_water: npt.ArrayLike, rain_share: npt.ArrayLike
+) -> Floats:
+    r"""Leaching requirement where rain thins what enters the medium.
+
+    .. math:: EC = EC_w\,[1 - r\,(1 - LR)]
+
+    Parameters
+    ----------
+    rule : callable
+        The requirement for a given EC [dS/m], or concentration, of all that enters.
+    ec_water : array_like, shape (...)
+        EC [dS/m], or concentration, of the water given.
+    rain_share : array_like, shape (...)
+        Rain r that enters the medium over the water that is used. [L/L] It counts as pure.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        The least share of water and rain together that the rule is content with. [L/L] NaN where
+        none is below 1.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    FAO 29 [2]_, equation 7, gives the amounts that the mean EC is weighted by.
+
+    Examples
+    --------
+    Rain for a third of what maize uses, with the water of the example of Rhoades' rule.
+
+    >>> got = requirement_with_rain(lambda ec: leaching_requirement_rhoades(ec, 2.5), 1.2, 1 / 3)
+    >>> print(got.round(3))
+    0.071
+    """
+    water, share = np.broadcast_arrays(
+        not_negative(ec_water, "ec_water"), not_negative(rain_share, "rain_share")
+    )
+    if not np.any(share > 0):
+        return rule(water)
+    # From no drainage upwards: the more drains, the more is given and the less rain thins it.
+    requirement = np.zeros(water.shape)
+    for _ in range(_MOST_ROUNDS):
+        mixed = water * np.maximum(1.0 - share * (1.0 - requirement), 0.0)
+        before, found = requirement, rule(mixed)
+        requirement = np.where(np.isnan(found) & ~np.isnan(mixed), 1.0, found)
+        if np.allclose(before, requirement, rtol=0.0, atol=1e-7, equal_nan=True):
+            break
+    return np.where(requirement < 1.0, requirement, np.nan)
 
 
 UNEVEN = 0.5

@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from saltcalc.science import cycles
 from saltcalc.science._arrays import Floats
-from saltcalc.science.flush import WashoutParameters
-from saltcalc.science.passes import wash
+from saltcalc.science.flush import LAYERS
+from saltcalc.science.pass_days import Timing, after_passes
 
 
 class NutrientLoss(NamedTuple):
@@ -29,11 +30,11 @@ def nutrient_loss(
     in_medium: npt.ArrayLike,
     in_water: npt.ArrayLike,
     water_held: npt.ArrayLike,
-    drained_each: npt.ArrayLike,
-    parameters: WashoutParameters,
+    pass_volume: npt.ArrayLike,
+    passes: npt.ArrayLike,
+    timing: Timing,
+    washout: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike],
     store_ratio: npt.ArrayLike,
-    duration: npt.ArrayLike = 0.0,
-    rest_between: npt.ArrayLike = 0.0,
 ) -> NutrientLoss:
     """Follow a nutrient, or several side by side, through the passes of a flush.
 
@@ -45,16 +46,16 @@ def nutrient_loss(
         Concentration in the water poured on. [mg/L]
     water_held : array_like, shape (...)
         Water the container holds at capacity. [L]
-    drained_each : array_like, shape (..., passes)
-        Water drained by each pass; NaN or 0 where there is no such pass. [L]
-    parameters : WashoutParameters
-        Of the medium; their arrays broadcast with shape (...).
+    pass_volume : array_like, shape (...)
+        Water of each pass, all of which drains. [L]
+    passes : array_like of int, shape (...)
+        How many.
+    timing : Timing
+        Of the passes; arrays of shape (...).
+    washout : tuple of array_like, shape (...)
+        Efficiency [L/L], immobile share [L/L] and exchange rate [1/h] of the medium.
     store_ratio : array_like, shape (...)
         The nutrient held on the medium over that dissolved, in balance; 0 for nitrate. [-]
-    duration : array_like, shape (...)
-        Time each pass takes. [h]
-    rest_between : array_like, shape (...)
-        Rest after each pass. [h]
 
     Returns
     -------
@@ -64,35 +65,29 @@ def nutrient_loss(
     --------
     Nitrate of a container that holds 5 L, through four passes of 1 L of pure water.
 
-    >>> parameters = WashoutParameters(0.65, 0.25, 0.2, 0.1)
-    >>> loss = nutrient_loss(100.0, 0.0, 5.0, [1.0] * 4, parameters, 0.0, 0.25, 0.5)
+    >>> timing = Timing(0.25, 0.5, 40)
+    >>> loss = nutrient_loss(100.0, 0.0, 5.0, 1.0, 4, timing, (0.65, 0.25, 0.2), 0.0)
     >>> print(loss.held_before, loss.lost.round(0), loss.after.round(0))
     500.0 232.0 54.0
     """
-    concentration, water, held = (
-        np.asarray(part, dtype=np.float64) for part in (in_medium, in_water, water_held)
+    parts = [
+        np.asarray(part, dtype=np.float64)
+        for part in (in_medium, in_water, water_held, pass_volume, passes, store_ratio)
+    ]
+    efficiency, immobile, rate = washout
+    others = [np.asarray(part, dtype=np.float64) for part in (*timing, efficiency, immobile, rate)]
+    shape = np.broadcast_shapes(*(part.shape for part in (*parts, *others)))
+    concentration, water, held, each, number, store, *others = (
+        np.broadcast_to(part, shape).reshape(-1) for part in (*parts, *others)
     )
-    drained = np.nan_to_num(np.asarray(drained_each, dtype=np.float64), nan=0.0)
-    store = np.asarray(store_ratio, dtype=np.float64)
-    shape = np.broadcast_shapes(
-        concentration.shape, water.shape, held.shape, drained.shape[:-1], store.shape
-    )
-    before = np.broadcast_to(concentration * held * (1.0 + store), shape)
-    if drained.shape[-1] == 0:
-        nothing = np.where(np.isnan(before), np.nan, 0.0)
-        unchanged = np.broadcast_to(concentration, shape)
-        return NutrientLoss(before, nothing, np.full(shape, np.nan), unchanged)
-    record = wash(
-        concentration,
-        water,
-        parameters._replace(store_ratio=store),
-        drained / held[..., np.newaxis],
-        duration,
-        rest_between,
-    )
-    carried = np.where(drained > 0, drained * record.ec_drainage, 0.0).sum(axis=-1)
-    total = drained.sum(axis=-1)
+    known = ~np.isnan(held)
+    pots = cycles.Pots.of(others[4], others[5], others[6], store, LAYERS)
+    one = cycles.pass_map(pots, np.where(known, each / held, 0.0), others[0])
+    start = cycles.even_excess(pots, concentration, water)
+    end = after_passes(pots, one, start, Timing(*others[:4]), number)
+    after = water + cycles.settled_excess(pots, end)
+    before = concentration * held * (1.0 + store)
+    lost = (concentration - after) * held * (1.0 + store)
     with np.errstate(divide="ignore", invalid="ignore"):
-        mixed = np.where(total > 0, carried / total, np.nan)
-    lost = np.where(np.isnan(before), np.nan, carried - total * water)
-    return NutrientLoss(before, lost, mixed, record.ec_medium[..., -1])
+        mixed = np.where(number > 0, water + lost / (number * each), np.nan)
+    return NutrientLoss(*(part.reshape(shape) for part in (before, lost, mixed, after)))

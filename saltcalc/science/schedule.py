@@ -13,8 +13,8 @@ import numpy.typing as npt
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats, not_negative
-from saltcalc.science.cycles import Timing
 from saltcalc.science.flush import LAYERS
+from saltcalc.science.pass_days import Timing, part_of_pass, passes_over_days
 from saltcalc.science.plan import Flush, UncertainWashout
 
 WORKING_DAY = 10.0
@@ -144,24 +144,43 @@ def timings(duration: npt.ArrayLike) -> list[Timing]:
     >>> [int(each.passes_a_day[0]) for each in timings([0.25])]
     [40, 14, 8, 5, 3, 1]
     """
-    hours = np.atleast_1d(np.asarray(duration, dtype=np.float64))
-    found = []
-    for rest in (*RESTS, np.inf):
-        with np.errstate(invalid="ignore"):
-            fitting = np.floor((WORKING_DAY + min(rest, 24.0)) / (hours + rest) * (1 + 1e-12))
-        number = np.maximum(np.nan_to_num(fitting, nan=1.0), 1.0)
-        pause = np.where(number > 1, min(rest, 24.0), 0.0)
-        at_work = number * hours + (number - 1) * pause
-        night = 24.0 * np.ceil(at_work / 24.0 * (1 - 1e-12)) - at_work
-        found.append(Timing(hours, pause, number, np.maximum(night, 0.0)))
-    return found
+    return [timing_with_rest(duration, rest) for rest in (*RESTS, np.inf)]
+
+
+def timing_with_rest(duration: npt.ArrayLike, rest: npt.ArrayLike) -> Timing:
+    """Fit passes with a given rest between them into working days.
+
+    Parameters
+    ----------
+    duration, rest : array_like, shape (m,)
+        Time a pass takes, and rest after it; an endless rest is one pass a day. [h]
+
+    Returns
+    -------
+    Timing of (m,) arrays
+
+    Examples
+    --------
+    >>> timing = timing_with_rest([0.25], 2.0)
+    >>> print(timing.passes_a_day, timing.night)
+    [5.] [14.75]
+    """
+    hours, pause = np.broadcast_arrays(
+        np.atleast_1d(np.asarray(duration, dtype=np.float64)), np.asarray(rest, dtype=np.float64)
+    )
+    with np.errstate(invalid="ignore"):
+        fitting = np.floor((WORKING_DAY + np.minimum(pause, 24.0)) / (hours + pause) * (1 + 1e-12))
+    number = np.maximum(np.nan_to_num(fitting, nan=1.0), 1.0)
+    between = np.where(number > 1, np.minimum(pause, 24.0), 0.0)
+    at_work = number * hours + (number - 1) * between
+    night = 24.0 * np.ceil(at_work / 24.0 * (1 - 1e-12)) - at_work
+    return Timing(hours, between, number, np.maximum(night, 0.0))
 
 
 def choose_timing(
     flush: Flush,
     washout: UncertainWashout,
     volume: npt.ArrayLike,
-    duration: npt.ArrayLike,
     labour: Labour | None = None,
 ) -> Schedule:
     """Choose rests and passes a day by weighing water against labour, medium by medium.
@@ -169,13 +188,11 @@ def choose_timing(
     Parameters
     ----------
     flush : Flush
-        What is there and wanted, shape (m,); its times are not used.
+        What is there and wanted, shape (m,).
     washout : UncertainWashout
         The medium; its middle values are used.
     volume : array_like, shape (m,)
         Of the medium. [L]
-    duration : array_like, shape (m,)
-        Time a pass takes. [h]
     labour : Labour, optional
         What work is worth.
 
@@ -191,18 +208,18 @@ def choose_timing(
     >>> from saltcalc.science.uncertainty import Interval
     >>> def of(*figures):
     ...     return UncertainWashout(*(Interval.of(x, x, x) for x in figures))
-    >>> peat = Flush(8.0, 3.0, 0.5, 6.2, 0.0, 1.14, 100.0, 0.25, 0.5)
-    >>> choose_timing(peat, of(0.8, 0.25, 0.3, 0.05), 10.0, 0.25).timing.rest
+    >>> peat = Flush(8.0, 3.0, 0.5, 6.2, 0.0, 1.14, 100.0, 0.25)
+    >>> choose_timing(peat, of(0.8, 0.25, 0.3, 0.05), 10.0).timing.rest
     array([0.])
-    >>> compost = Flush(17.0, 2.9, 0.6, 45.0, 0.0, 5.0, 800.0, 0.25, 0.5)
-    >>> choose_timing(compost, of(0.75, 0.25, 0.05, 0.2), 80.0, 0.25).timing.passes_a_day
+    >>> compost = Flush(17.0, 2.9, 0.6, 45.0, 0.0, 5.0, 800.0, 0.25)
+    >>> choose_timing(compost, of(0.75, 0.25, 0.05, 0.2), 80.0).timing.passes_a_day
     array([1.])
     """
     worth = labour or Labour()
-    parts = [np.asarray(part, dtype=np.float64) for part in (*flush, volume, duration)]
-    values = [np.asarray(interval.value, dtype=np.float64) for interval in washout[:4]]
+    parts = [np.asarray(part, dtype=np.float64) for part in (*flush, volume)]
+    values = [np.asarray(interval.value, dtype=np.float64) for interval in washout]
     shape = np.broadcast_shapes((1,), *(part.shape for part in (*parts, *values)))
-    ec, target, water, held, deficit, each, ceiling, _, _, pot, hours = (
+    ec, target, water, held, deficit, each, ceiling, hours, pot = (
         np.broadcast_to(part, shape).reshape(-1) for part in parts
     )
     dials = [np.broadcast_to(value, shape).reshape(-1) for value in values]
@@ -219,23 +236,23 @@ def choose_timing(
     wanted = np.where(fine, target - water, 0.0)
     most = np.where(fine, np.maximum((ceiling - deficit) // each, 0), 0).astype(np.int64)
     one = cycles.pass_map(pots, each / held, np.where(fine, hours, 0.0))
+    # Every choice of every container side by side, the choices of one container together.
     choices = timings(np.where(fine, hours, 0.25))
-    litres, costs = [], []
-    for timing in choices:
-        per_day = np.asarray(timing.passes_a_day).astype(np.int64)
-        number, before = cycles.passes_over_days(pots, one, start, wanted, most, timing)
-        done = number <= most
-        part = cycles.part_of_pass(pots, one, before, wanted)
-        days = -(-number // per_day)
-        visits = np.where(np.asarray(timing.rest) > 0, number, days)
-        water_used = np.maximum(number - 1 + part, 0.0) * each
-        cost = water_used / pot + worth.pouring * number + worth.visit * visits + worth.day * days
-        litres.append(np.where(fine & done, deficit + water_used, np.inf))
-        costs.append(np.where(fine & done, cost, np.inf))
-    cost = np.stack(costs, axis=-1)
+    number = len(choices)
+    every = np.repeat(np.arange(len(ec)), number)
+    timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
+    per_day = np.asarray(timing.passes_a_day).astype(np.int64)
+    given = (pots.some(every), one[..., every], start[..., every], wanted[every])
+    passes, before = passes_over_days(*given, most[every], timing)
+    part = part_of_pass(given[0], given[1], before, given[3])
+    days = -(-passes // per_day)
+    visits = np.where(np.asarray(timing.rest) > 0, passes, days)
+    used = np.maximum(passes - 1 + part, 0.0) * each[every]
+    labour_cost = worth.pouring * passes + worth.visit * visits + worth.day * days
+    does = np.asarray(fine)[every] & (passes <= most[every])
+    litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
+    cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)
     chosen = np.argmin(cost, axis=-1)
-    picked = [
-        np.choose(chosen, [np.asarray(part) for part in across])
-        for across in zip(*choices, strict=True)
-    ]
-    return Schedule(Timing(*picked), np.stack(litres, axis=-1), cost, chosen)
+    rows = np.arange(len(chosen))
+    picked = Timing(*(np.asarray(part).reshape(-1, number)[rows, chosen] for part in timing))
+    return Schedule(picked, litres, cost, chosen)

@@ -154,8 +154,9 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
             yield f"{name} ({row['stage']}): no leaching requirement can be given"
             continue
         yield (
-            f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of every watering "
-            f"must drain; water {figure(row['water_factor'], 3)} times what the crop uses"
+            f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of the water must drain "
+            f"(rule: {row['rule'].replace('_', ' ')}); water {figure(row['water_factor'], 3)} "
+            "times what the crop uses"
         )
 
 
@@ -171,6 +172,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
             yield f"  {row['sentence']}"
+            yield from (f"  - {option['sentence']}" for option in row["options"])
             yield f"  {row['rule_of_thumb']['sentence']}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"

@@ -85,8 +85,10 @@ def test_drainage_of_fed_pots(fraction, measured):
     """Ku & Hershey (1991), J. Amer. Soc. Hort. Sci. 116:802-806, abstract: feed of EC 2.1, plateau
     after 70 days. Without uptake the balance says 21, 10.5 and 5.25: too high by 40 % at the low
     fraction, too low by 12 % at the high one. The interval holds what was measured."""
-    got = steady_range(2.1, fraction)
-    assert got.low < measured < got.high
+    got = steady_range(2.1, fraction, 2.1)
+    balance = got.without_uptake.drainage
+    assert balance == pytest.approx(2.1 / fraction)
+    assert got.low.drainage < measured < got.high.drainage
 
 
 @pytest.mark.parametrize(("fraction", "extract"), [(0.1, 7.3), (0.2, 5.2), (0.4, 3.4)])

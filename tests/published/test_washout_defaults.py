@@ -11,7 +11,6 @@ from saltcalc.data.washout import ion_retention, washout_defaults
 from saltcalc.data.watering import intake_rates
 from saltcalc.science import cycles
 from saltcalc.science.flush import WashoutParameters, apply_water, settled_ec, uniform_state
-from saltcalc.science.passes import wash
 from saltcalc.science.sampled_pots import layers_at
 from saltcalc.science.uncertainty import (
     HIGH,
@@ -21,6 +20,7 @@ from saltcalc.science.uncertainty import (
     normal_sample,
     share_at,
 )
+from tests.washing import wash
 
 WATER_SHARE = {"peat": 0.70, "mineral": 0.38}
 

@@ -44,10 +44,10 @@ def test_slow_drippers_give_the_standing_water_time():
     also held to run past less."""
     held, litres = 22.4, []
     for flow in (16.0, 4.0, 1.0):
-        flush = Flush(14.0, 4.5, 0.5, held, 0.0, 2.0, 400.0, 0.25, 0.0)
+        flush = Flush(14.0, 4.5, 0.5, held, 0.0, 2.0, 400.0, 0.25)
         got = instruct(
             flush, washout_of("compost"), Interval.of(held, 0.9 * held, 1.1 * held),
-            Interval.of(14.0, 12.0, 16.0), Interval.of(1.0, 0.9, 1.1), 40.0,
+            Interval.of(14.0, 12.0, 16.0), Interval.of(1.0, 0.9, 1.1),
             dripper_timing([2.0], flow),
         )  # fmt: skip
         litres.append(float(got.litres[0]))

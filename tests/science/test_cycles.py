@@ -4,8 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.science import cycles
-from saltcalc.science.cycles import Pots, Timing
+from saltcalc.science.cycles import Pots
 from saltcalc.science.flush import WashoutParameters, apply_water, rest, settled_ec, uniform_state
+from saltcalc.science.pass_days import Timing, passes_over_days
 
 SHARE = st.floats(0.2, 1.0)
 
@@ -52,7 +53,7 @@ def test_the_number_of_passes_is_the_first_that_does():
     pots = Pots.of(*dials)
     one = cycles.pass_map(pots, drained, 0.25)
     timing = Timing(0.25, 0.5, np.full(60, 3.0), 14.0)
-    number, before = cycles.passes_over_days(
+    number, before = passes_over_days(
         pots, one, cycles.even_excess(pots, 6.0, 0.5), np.full(60, 1.0), np.full(60, most), timing
     )
     pauses = [14.0 if step % 3 == 2 else 0.5 for step in range(most)]

@@ -14,7 +14,7 @@ from saltcalc.science.flush import (
     settled_ec,
     uniform_state,
 )
-from saltcalc.science.passes import excess_over_water, pass_operator, repeat_pass, wash
+from tests.washing import wash
 
 parameters = st.builds(
     WashoutParameters,
@@ -210,22 +210,6 @@ def test_rest_agrees_with_a_pass_of_no_water():
     rested = rest(state, p, 4.0)
     np.testing.assert_allclose(standing.mobile, rested.mobile, rtol=1e-12)
     np.testing.assert_allclose(standing.immobile, rested.immobile, rtol=1e-12)
-
-
-@given(parameters, ec, ec, st.floats(0.01, 3), st.floats(0, 2))
-def test_a_pass_worked_out_once_is_the_pass_itself(p, before, water, drained, hours):
-    rng = np.random.default_rng(5)
-    state = SaltState(*(before * rng.uniform(0.2, 1, (2, p.layers))))
-    direct = apply_water(state, p, drained, water, hours)
-    expected = (
-        np.concatenate(rest(direct.state, p, 0.7)) - water,
-        settled_ec(direct.state, p) - water,
-        direct.ec_drainage - water,
-    )
-    operator = pass_operator(p, drained, hours, 0.7)
-    found = repeat_pass(operator, excess_over_water(state, water))
-    for one, other in zip(found, expected, strict=True):
-        np.testing.assert_allclose(one, other, rtol=1e-9, atol=1e-9)
 
 
 @given(parameters, st.floats(0.05, 2), st.floats(0.0, 2.0))

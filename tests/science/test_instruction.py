@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from saltcalc.data.washout import washout_defaults
 from saltcalc.data.watering import wetting_reaches
-from saltcalc.science.cycles import Timing
 from saltcalc.science.flush import (
     WashoutParameters,
     apply_water,
@@ -26,7 +25,8 @@ from saltcalc.science.instruction import (
     too_close,
     wait_before_check,
 )
-from saltcalc.science.plan import Flush, UncertainWashout, plan_flush
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import GATHERED_ON_TOP, Start
 from saltcalc.science.schedule import choose_timing
 from saltcalc.science.uncertainty import Interval
@@ -124,12 +124,12 @@ def told(case, repelling, **options):
     held, each = case.volume * case.water_share, 0.114 * case.volume
     flush = Flush(
         case.ec, case.target, case.water, held, case.deficit, each,
-        PRACTICAL_VOLUMES * case.volume, 0.25, 0.0,
+        PRACTICAL_VOLUMES * case.volume, 0.25,
     )  # fmt: skip
     washout = washout_of(case.medium_class)
     state = wetting_reaches()["repelling" if repelling else "wettable"]
     timing = options.pop("timing", None)
-    timing = timing or choose_timing(flush, washout, case.volume, 0.25).timing
+    timing = timing or choose_timing(flush, washout, case.volume).timing
     start = Start(
         unswept=Interval.of(state.unswept, state.unswept_low, state.unswept_high),
         reach=state.in_lots,
@@ -139,7 +139,7 @@ def told(case, repelling, **options):
         Interval.of(held, 0.9 * held, 1.1 * held),
         Interval.of(case.ec, 0.87 * case.ec, 1.15 * case.ec),
         Interval.of(1.0, 0.87, 1.15),
-        case.volume, timing, **{"start": start, **options},
+        timing, **{"start": start, **options},
     )  # fmt: skip
     return instruction, timing, each
 
@@ -211,36 +211,6 @@ def test_obeyed_it_leaves_few_pots_above_their_target(name, repelling, by_pour_t
     # Safe, and not by pouring without end: most are done, by less than three pot volumes.
     assert outcome.passed.mean() >= 0.9
     assert outcome.litres.max() <= PRACTICAL_VOLUMES * case.volume
-
-
-def test_the_stop_on_the_drainage_did_not_fail_safe():
-    """What was told before: stop when the drainage of a pass reads what the middle pot's will. It
-    leaves a third and more above; this trial would find that out."""
-    case = CASES["peat"]
-    pots = pots_of(case, repelling=False)
-    held, each = case.volume * case.water_share, 0.114 * case.volume
-    middle = WashoutParameters(0.7, 0.2, 0.3, 0.05, 3)
-    flush = Flush(case.ec, case.target, case.water, held, 0.0, each, 100.0, 0.25, 0.5)
-    stop = float(plan_flush(flush, middle).stop_reading)
-    above = np.zeros(NUMBER, bool)
-    for layers in np.unique(pots.layers):
-        rows = np.flatnonzero(pots.layers == layers)
-        mine = Pots(*(part[rows] for part in pots))
-        dials = WashoutParameters(
-            mine.efficiency, mine.immobile, mine.rate, mine.store, int(layers)
-        )
-        state = uniform_state(case.ec * mine.start * mine.conversion, dials)
-        open_ = np.ones(len(rows), bool)
-        for _ in range(60):
-            result = apply_water(state, dials, each / mine.held, case.water, 0.25)
-            stopped = open_ & (result.ec_drainage * mine.meter / mine.conversion <= stop)
-            settled = settled_ec(result.state, dials)
-            above[rows[stopped]] = (settled > case.target * mine.conversion)[stopped]
-            open_ &= ~stopped
-            state = rest(result.state, dials, 0.5)
-    channelling = pots.efficiency <= np.quantile(pots.efficiency, 0.1)
-    assert above.mean() > 0.3
-    assert above[channelling].mean() > 0.5
 
 
 def test_old_compost_that_no_practical_amount_brings_down_is_told_so():
@@ -318,10 +288,10 @@ def test_a_repelling_medium_never_needs_less(name, deficit):
 
 def batch(ec, **changes):
     ec = np.asarray(ec, dtype=float)
-    flush = Flush(ec, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25, 0.0)._replace(**changes)
+    flush = Flush(ec, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)._replace(**changes)
     return instruct(
         flush, washout_of("peat"), Interval.of(6.0, 5.4, 6.6),
-        Interval.of(ec, 0.9 * ec, 1.1 * ec), Interval.of(1.0, 0.9, 1.1), 10.0,
+        Interval.of(ec, 0.9 * ec, 1.1 * ec), Interval.of(1.0, 0.9, 1.1),
         Timing(0.25, 0.5, 14),
     )  # fmt: skip
 
@@ -347,7 +317,7 @@ def test_no_containers_give_no_instructions():
 
 
 def test_what_the_intervals_and_the_timing_hold_is_not_taken_from_the_flush():
-    bare = batch([8.0], water_held=np.nan, ec_medium=np.nan, duration=np.nan, rest_between=np.nan)
+    bare = batch([8.0], water_held=np.nan, ec_medium=np.nan, duration=np.nan)
     np.testing.assert_array_equal(bare.litres, batch([8.0]).litres)
 
 

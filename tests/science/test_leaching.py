@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.science import leaching
+from saltcalc.science.root_zone import fraction_for_mean, steady_profile
 
 ec = st.floats(0.01, 20)
 
@@ -104,3 +105,31 @@ def test_measured_fractions_are_judged_by_what_is_needed(fractions, needed, verd
 def test_fractions_without_meaning_are_refused(fractions):
     with pytest.raises(ValueError, match="must"):
         leaching.judge_leaching(fractions)
+
+
+@given(ec, st.floats(1.02, 30.0), st.floats(0.0, 0.8))
+def test_rain_spares_drainage_and_the_limit_still_holds(water, factor, rain):
+    limit = factor * water
+    dry, wet = leaching.requirement_with_rain(
+        lambda mixed: fraction_for_mean(mixed, limit), [water, water], [0.0, rain]
+    )
+    assert wet <= dry + 1e-6
+    mixed = water * (1 - rain * (1 - wet))
+    assert steady_profile(mixed, wet).mean == pytest.approx(limit, rel=1e-3)
+
+
+def test_rain_can_make_a_water_fit_that_does_not_by_itself():
+    def rule(mixed):
+        return fraction_for_mean(mixed, 2.5)
+
+    assert np.isnan(leaching.requirement_with_rain(rule, 3.0, 0.0))
+    assert np.isnan(leaching.requirement_with_rain(rule, 30.0, 0.1))
+    assert 0 < leaching.requirement_with_rain(rule, 3.0, 0.9) < 0.5
+    assert leaching.requirement_with_rain(rule, 3.0, 1.5) == 0
+
+
+def test_a_missing_water_stays_missing_under_rain():
+    got = leaching.requirement_with_rain(
+        lambda mixed: fraction_for_mean(mixed, 2.5), [np.nan, 1.0], 0.3
+    )
+    np.testing.assert_array_equal(np.isnan(got), [True, False])

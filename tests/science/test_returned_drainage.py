@@ -4,8 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc.science.flush import WashoutParameters
-from saltcalc.science.passes import wash
 from saltcalc.science.returned_drainage import drainage_as_feed, flush_with_returned
+from tests.washing import wash
 
 POT = WashoutParameters(0.8, 0.25, 0.3, 0.05, 3)
 

@@ -199,7 +199,7 @@ class TestSmallCalculations:
         )
         row = answer["leaching"][0]
         assert row["requirement"]["value"] == pytest.approx(1.2 / (5 * 1.7 - 1.2), rel=5e-5)
-        assert row["requirement_high_frequency"]["value"] == pytest.approx(
+        assert row["requirement_by_rule"]["asked_shares"]["values"][1] == pytest.approx(
             1.2 / 2 / (1.7 + 100 / 12), rel=5e-5
         )
         assert row["water_factor"]["value"] == pytest.approx(1 / (1 - 1.2 / 7.3), rel=5e-5)

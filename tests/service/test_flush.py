@@ -1,11 +1,11 @@
-"""The flush over HTTP: plans, ways out, cost, progress, upkeep and leaching fractions."""
+"""The flush over HTTP: plans, ways out, cost and progress."""
 
 import copy
+from typing import ClassVar
 
 import pytest
 
 from saltcalc.science.substrate import RetentionCurve, mean_water_content
-from saltcalc.science.temperature import ec25_handbook60
 
 SIMPLE = {
     "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum_peat"},
@@ -29,7 +29,7 @@ def simple(**changes):
 
 
 def passes_of(row):
-    """Return the passes of a short plan, all of which are told."""
+    """Return the passes of a plan, all of which are told."""
     told = row["pass_by_pass"]
     assert told["pass_numbers"] == list(range(1, row["passes"] + 1))
     columns = (told[name]["values"] for name in ("drained", "pore_water", "drainage_ec"))
@@ -43,7 +43,7 @@ def ids(answer, part="warnings"):
 @pytest.fixture
 def plan(post):
     def ask(**changes):
-        answer = post("/v1/flush-plans", simple(**changes))
+        answer = post("/v1/flush-plans?passes=all", simple(**changes))
         return answer["flush_plan"][0], answer
 
     return ask
@@ -69,15 +69,34 @@ class TestPlan:
         left = sum(drained * (ec - 0.4) for drained, _, ec in rest)
         assert left == pytest.approx(held * (1 + store) * (start - end), rel=5e-5)
 
-    def test_it_ends_at_the_target_and_says_where_to_stop(self, plan):
+    def test_only_some_of_many_passes_are_told_unless_all_are_asked_for(self, plan, post):
+        every, _ = plan(target_ec=1.3)
+        some = post("/v1/flush-plans", simple(target_ec=1.3))["flush_plan"][0]
+        numbers = some["pass_by_pass"]["pass_numbers"]
+        assert len(numbers) == 8 < every["passes"] == numbers[-1]
+
+    def test_the_middle_container_gets_to_its_target_and_the_check_is_told(self, plan):
         row, _ = plan()
         assert row["reaches_target"]
-        target = row["target_pore_water"]["value"]
-        *_, (_, before, _), (_, end, drainage) = passes_of(row)
-        assert end <= target < before
-        assert row["stop_reading"] == {"value": drainage, "unit": "dS/m"}
-        assert row["stop_reading_own_method"]["value"] <= 2.0
-        assert "Stop when the drainage" in row["sentence"]
+        *_, (_, end, _) = passes_of(row)
+        assert end <= row["target_pore_water"]["value"]
+        check = row["check"]
+        assert check["own_method"]["value"] < 2.0
+        assert check["wait"]["value"] >= 12
+        figure = f"{check['own_method']['value']:.2g} dS/m or less"
+        for told in (row["sentence"], row["in_short"], check["sentence"]):
+            assert figure in told
+        assert "not a sign to stop" in row["sentence"]
+
+    def test_a_higher_confidence_takes_more_water_and_more_pots_a_higher_figure(self, plan):
+        rows = [plan(confidence=sure)[0] for sure in (0.5, 0.8, 0.95)]
+        litres = [row["water_per_container"]["value"] for row in rows]
+        figures = [row["check"]["own_method"]["value"] for row in rows]
+        assert litres[0] < litres[1] < litres[2]
+        assert figures[0] > figures[1] > figures[2]
+        one, ten = (plan(pots_read=n)[0]["check"]["own_method"]["value"] for n in (1, 10))
+        assert one < figures[1] < ten
+        assert rows[1]["confidence"]["value"] == 0.8
 
     def test_the_interval_holds_the_litres(self, plan):
         row, answer = plan()
@@ -108,11 +127,16 @@ class TestPlan:
             first["water_per_container"]["value"] <= second["water_per_container"]["value"] * 1.0001
         )
 
-    def test_a_dry_container_soaks_up_the_first_water(self, plan):
-        row, _ = plan(containers__moisture=0.5)
-        assert row["pass_by_pass"]["drained"]["values"][0] == 0
-        assert row["pass_by_pass"]["drainage_ec"]["values"][0] is None
-        assert row["drained_per_container"]["value"] < row["water_per_container"]["value"]
+    def test_a_dry_container_is_wetted_in_small_lots_first(self, plan):
+        row, _ = plan(containers__moisture=0.8)
+        wetting = row["wetting"]
+        assert wetting["water"]["value"] == pytest.approx(
+            wetting["lots"] * wetting["water_of_lot"]["value"], rel=1e-3
+        )
+        missing = 0.2 * row["water_held"]["value"]
+        assert wetting["water"]["value"] > 0.95 * missing
+        kept = row["water_per_container"]["value"] - row["drained_per_container"]["value"]
+        assert kept == pytest.approx(0.95 * missing, rel=1e-3)
 
     def test_a_repelling_medium_is_wetted_first_and_needs_more(self, plan):
         usual, _ = plan()
@@ -120,15 +144,19 @@ class TestPlan:
         assert "wet_before_flushing" in ids(answer)
         assert "wetting agent" in row["sentence"]
         assert row["water_per_container"]["value"] > usual["water_per_container"]["value"]
+        with_agent, _ = plan(
+            observations=["repels_water_after_drying"], medium__wetting_agent="used"
+        )
+        assert with_agent["water_per_container"]["value"] <= row["water_per_container"]["value"]
 
     def test_a_sensor_read_in_a_dry_medium_is_held_against_a_drained_one(self, plan):
         """Half the water, twice the EC: the same salt, the same flush."""
         sensor = {"medium__extraction": "pore_water_sensor", "medium__container_capacity": 0.6}
         wet, _ = plan(**sensor, medium__ec=5.0)
         dry, _ = plan(**sensor, medium__ec=10.0, medium__water_content=0.3)
-        for name in ("target_pore_water", "water_per_container", "stop_reading_own_method"):
+        for name in ("target_pore_water", "water_per_container"):
             assert dry[name]["value"] == pytest.approx(wet[name]["value"], rel=5e-5), name
-        assert dry["stop_reading_own_method"]["value"] <= 2.0
+        assert dry["check"]["own_method"] == wet["check"]["own_method"]
 
     def test_a_shallow_container_without_air_still_has_its_figures(self, plan):
         row, _ = plan(containers__volume=0.01, containers__height=2, medium__total_porosity=0.7)
@@ -231,15 +259,26 @@ class TestWhenWaterCannotDoIt:
         )
 
     def test_water_that_is_not_below_by_much_is_bettered_too(self, plan):
-        slow = {"leaching_efficiency": 0.3}
-        own, _ = plan(**slow)
+        own, _ = plan()
         target = own["target_pore_water"]["value"]
-        row, answer = plan(**slow, water__ec=0.999 * target)
-        assert "target_below_water" not in ids(answer)
+        row, answer = plan(water__ec=0.95 * target)
+        assert "water_near_target" in ids(answer)
+        assert row["passes"] == 0
         assert row["options"][0]["id"] == "better_water"
         assert row["options"][0]["plan"]["ec_water"]["value"] == pytest.approx(target / 2, rel=5e-5)
 
-    def test_beyond_ten_volumes_the_plan_says_so_and_offers_blending(self, plan):
+    def test_more_pourings_than_people_do_lead_with_other_ways(self, plan):
+        by_hand, answer = plan(containers__head_space="8 mm")
+        assert by_hand["passes"] > 12
+        assert "many_passes" in ids(answer)
+        assert by_hand["options"][0]["id"] == "drip"
+        assert "more than people do by hand" in by_hand["sentence"]
+        dripper, answer = plan(containers__head_space="8 mm", means={"by": "dripper"})
+        assert "many_passes" not in ids(answer)
+        assert dripper["options"] == []
+        assert "flow" in ids(answer, "assumptions")
+
+    def test_beyond_three_volumes_the_plan_says_so_and_offers_blending(self, plan):
         row, answer = plan(
             medium__ec=12,
             medium__substrate="manure_compost",
@@ -280,7 +319,7 @@ class TestWhenWaterCannotDoIt:
             assert not row["options"]
         elif not row["passes"]:
             assert row["options"]
-            assert row["stop_reading"] is None
+            assert "check" not in row
 
     def test_slow_release_comes_back(self, plan):
         row, answer = plan(medium__slow_release="controlled_release_fertilizer")
@@ -315,7 +354,7 @@ class TestSealed:
         row, answer = plan(containers__drainage="sealed")
         assert row["passes"] == 0
         assert row["water_per_container"] is None
-        assert row["stop_reading"] is None
+        assert "check" not in row
         warning = next(w for w in answer["warnings"] if w["id"] == "sealed_container")
         assert warning["severity"] == "stop"
         assert "air" in warning["sentence"]
@@ -414,110 +453,6 @@ class TestCost:
         assert row["costs"]["drainage_nitrate_n"] is None
 
 
-class TestUpkeep:
-    def test_salt_balance_and_build_up(self, post):
-        request = simple(evapotranspiration=4, irrigation=5, crops=[{"crop": "lettuce"}])
-        row = post("/v1/assessments", request)["upkeep"][0]
-        assert row["leaching_fraction"]["value"] == pytest.approx(0.2, rel=5e-5)
-        assert row["steady_state_ec"]["value"] == pytest.approx(0.4 / 0.2, rel=5e-5)
-        curve = row["steady_state_by_leaching_fraction"]["pore_water"]["values"]
-        assert curve == sorted(curve, reverse=True)
-        assert row["leaching_fraction_needed"]["value"] == pytest.approx(
-            0.4 / row["limit"]["value"], rel=5e-5
-        )
-
-    def test_feed_adds_to_the_water(self, post):
-        row = post("/v1/assessments", simple(feed_ec=1.5))["upkeep"][0]
-        assert row["ec_applied"]["value"] == pytest.approx(1.9, rel=5e-5)
-
-    def test_the_limit_is_crossed_on_the_day_said(self, post):
-        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0, medium__ec=1.2)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        days = row["days_to_limit"]["value"]
-        assert 7 < days < 70
-        course = row["build_up"]
-        levels = dict(zip(course["on_day"]["values"], course["pore_water"]["values"], strict=True))
-        before = max(day for day in levels if day <= days)
-        assert levels[before] <= row["limit"]["value"]
-        assert levels[before + 7] > row["limit"]["value"]
-        assert row["steady_state_ec"] is None
-
-    def test_it_starts_from_where_the_plan_ends(self, post, demo_request):
-        answer = post("/v1/assessments", demo_request)
-        drained, sealed = answer["upkeep"]
-        plan = answer["flush_plan"][0]
-        start = drained["ec_at_start"]["value"]
-        assert start == plan["pass_by_pass"]["pore_water"]["values"][-1]
-        assert start == drained["build_up"]["pore_water"]["values"][0]
-        assert drained["limit"] == plan["target_pore_water"]
-        assert drained["days_to_limit"]["value"] > 0
-        # Nothing is flushed here, so it starts from what it is now.
-        assert sealed["ec_at_start"]["value"] == answer["salinity"]["ec_pore_water"]["value"]
-        assert "flush_interval" not in sealed
-        assert "regular_flush" not in sealed
-
-    def test_the_flush_interval_is_what_twice_the_volume_buys(self, post):
-        """Against the plan of that much water, and the build-up from where it ends."""
-        request = simple(irrigation=4, evapotranspiration=4, feed_ec=1.0)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        limit = row["limit"]["value"]
-        assert row["regular_flush"]["value"] == 20
-        held = post("/v1/flush-plans", simple())["flush_plan"][0]["water_held"]["value"]
-        # The same medium, flushed from its limit: the plan's passes up to twice the volume.
-        at_limit = simple(medium__ec=2.0, target_ec=0.48)
-        washing = post("/v1/flush-plans", at_limit)["flush_plan"][0]
-        assert washing["passes"] == round(20 / 1.25)
-        washed = washing["pass_by_pass"]["pore_water"]["values"][-1]
-        assert row["ec_after_regular_flush"]["value"] == pytest.approx(washed, rel=0.03)
-        daily = (limit - row["ec_after_regular_flush"]["value"]) / row["flush_interval"]["value"]
-        water = row["irrigation"]["value"] * row["ec_applied"]["value"]
-        assert daily == pytest.approx(water / held, rel=5e-5)
-
-    def test_a_flush_that_lasts_goes_further_and_does_last(self, post):
-        request = simple(irrigation=5, evapotranspiration=4, water__ec=0.9)
-        row = post("/v1/assessments", request)["upkeep"][0]
-        assert row["days_to_limit"]["value"] < 28
-        lasting = row["lasting_flush"]
-        assert lasting["target_pore_water"]["value"] < row["ec_at_start"]["value"]
-        assert lasting["days"]["value"] == 28
-        plan = post("/v1/flush-plans", simple(water__ec=0.9))["flush_plan"][0]
-        assert lasting["passes"] > plan["passes"]
-        # A medium that starts there is at the limit after four weeks.
-        per_pore = plan["target_ec"]["value"] / plan["target_pore_water"]["value"]
-        start = lasting["target_pore_water"]["value"] * per_pore
-        later = post("/v1/assessments", request | {"medium": request["medium"] | {"ec": start}})
-        assert later["upkeep"][0]["days_to_limit"]["value"] == pytest.approx(28, rel=5e-5)
-        assert "lasting_flush" not in later["upkeep"][0]
-
-    def test_a_slow_release_counts_in_the_balance(self, post):
-        """As much salt as it gives off in a day, over the water of a day."""
-        request = simple(irrigation=8, evapotranspiration=4)
-        without = post("/v1/assessments", request)["upkeep"][0]
-        request["medium"]["slow_release"] = "controlled_release_fertilizer"
-        answer = post("/v1/assessments", request)
-        row, rebound = answer["upkeep"][0], answer["flush_plan"][0]["rebound"]
-        daily = (rebound["ec_after_days"]["value"] - rebound["ec_settled"]["value"]) / 3
-        held = answer["flush_plan"][0]["water_held"]["value"]
-        assert row["ec_applied"]["value"] == pytest.approx(
-            without["ec_applied"]["value"] + daily * held / row["irrigation"]["value"], rel=5e-5
-        )
-        assert row["steady_state_ec"]["value"] > without["steady_state_ec"]["value"]
-        assert "slow release" in row["sentence"]
-
-    def test_where_the_water_is_above_the_limit_no_flush_lasts(self, post):
-        row = post("/v1/assessments", simple(water__ec=4.0))["upkeep"][0]
-        assert "flush_interval" not in row
-        assert row["days_to_limit"]["value"] == 0
-        assert "above the limit" in row["sentence"]
-
-    def test_a_sealed_container_only_gets_saltier(self, post):
-        row = post("/v1/assessments", simple(containers__drainage="sealed"))["upkeep"][0]
-        assert row["leaching_fraction"]["value"] == 0
-        assert row["leaching_fraction_needed"] is None
-        levels = row["build_up"]["pore_water"]["values"]
-        assert levels == sorted(levels)
-
-
 class TestProgress:
     def readings(self, row, done, factor=1.0):
         return [
@@ -525,21 +460,43 @@ class TestProgress:
             for drained, _, ec in passes_of(row)[:done]
         ]
 
-    def test_a_flush_going_by_plan_goes_on_by_plan(self, plan, post):
-        row, _ = plan()
-        got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 3)))["progress"]
-        assert got["remaining_passes"] == row["passes"] - 3
-        assert got["efficiency"]["value"] == pytest.approx(0.7, abs=0.02)
-        assert got["efficiency"]["low"] < 0.7 < got["efficiency"]["high"]
-        assert got["reaches_target"]
+    def follow(self, post, readings, **changes):
+        answer = post("/v1/flush-plans/progress", simple(readings=readings, **changes))
+        return answer["progress"], answer
 
-    def test_the_efficiency_behind_the_readings_is_found(self, plan, post):
-        row, _ = plan(leaching_efficiency=0.5, target_ec=2.4)
-        got = post("/v1/flush-plans/progress", simple(readings=self.readings(row, 6)))["progress"]
-        assert got["efficiency"]["low"] <= 0.5 <= got["efficiency"]["high"]
-        assert got["efficiency"]["value"] < 0.62
-        usual, _ = plan()
-        assert got["remaining_passes"] + 6 > usual["passes"]
+    def test_a_flush_going_by_plan_goes_on_by_plan_to_the_same_check(self, plan, post):
+        row, _ = plan()
+        got, answer = self.follow(post, self.readings(row, 3))
+        assert got["verdict"] == "go_on"
+        assert abs(3 + got["passes_now"] - row["passes"]) <= 2
+        assert got["check_reading"] == row["check"]["own_method"]
+        assert got["wait"] == row["check"]["wait"]
+        assert not [each for each in ids(answer) if each.startswith("readings_")]
+
+    def test_after_the_plan_it_asks_for_the_check_and_the_check_ends_it(self, plan, post):
+        row, _ = plan()
+        readings = self.readings(row, row["passes"])
+        got, _ = self.follow(post, readings)
+        assert (got["verdict"], got["passes_now"]) == ("check", 0)
+        rested = {"ec_own": row["check"]["own_method"], "minutes_after": "30 h"}
+        got, _ = self.follow(post, [*readings, rested])
+        assert got["verdict"] == "done"
+        got, _ = self.follow(post, [*readings, rested | {"ec_own": 2.6}])
+        assert got["verdict"] in ("go_on", "check")
+        too_soon = rested | {"minutes_after": "200 min"}
+        got, answer = self.follow(post, [*readings, too_soon])
+        assert got["verdict"] != "done"
+        assert "readings_too_soon" in ids(answer)
+
+    def test_the_clock_tells_the_same_as_the_minutes(self, plan, post):
+        row, _ = plan()
+        minutes = self.readings(row, 3)
+        clock = [dict(each) for each in minutes]
+        for place, time in enumerate((0, 60, 1500)):
+            minutes[place]["minutes_after"] = time
+        for place, time in enumerate(("01T08:00", "01T09:00", "02T09:00")):
+            clock[place]["at"] = f"2026-03-{time}:00"
+        assert self.follow(post, minutes)[0] == self.follow(post, clock)[0]
 
     def test_drained_may_be_left_out(self, plan, post):
         row, _ = plan()
@@ -547,39 +504,49 @@ class TestProgress:
             {name: one[name] for name in ("applied", "ec_drainage")}
             for one in self.readings(row, 2)
         ]
-        got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
-        assert got["passes_done"] == 2
+        assert self.follow(post, readings)[0]["passes_done"] == 2
 
-    def test_at_the_target_it_says_stop(self, plan, post):
+    @pytest.mark.parametrize(
+        ("factors", "finding", "verdict"),
+        [
+            ((1, 1, 0.05, 0.05), "readings_below_water", "measure_again"),
+            ((0.1, 0.1, 0.1, 0.1), "readings_slip_of_ten", "measure_again"),
+            ((1, 1, 0.1, 1, 1), "readings_slip_of_ten", "go_on"),
+            ((3, 3, 3), "readings_above_medium", "measure_again"),
+            ((1, 1.05, 1.2, 1.4, 1.8, 2.3, 2.8, 3.3), "readings_fed", "stop_fed"),
+        ],
+    )
+    def test_readings_that_cannot_be_are_named(self, plan, post, factors, finding, verdict):
         row, _ = plan()
-        readings = self.readings(row, row["passes"])
-        readings += [{"applied": 1.25, "drained": 1.25, "ec_drainage": 1.0}] * 4
-        got = post("/v1/flush-plans/progress", simple(readings=readings))["progress"]
-        assert got["remaining_passes"] == 0
-        assert "stop here" in got["sentence"]
+        readings = self.readings(row, len(factors))
+        for reading, factor in zip(readings, factors, strict=True):
+            reading["ec_drainage"] *= factor
+        got, answer = self.follow(post, readings)
+        assert finding in ids(answer)
+        assert got["verdict"] == verdict
+        if verdict != "go_on":
+            assert got["passes_now"] == 0
+        assert bool(got.get("options")) == (verdict == "stop_fed")
 
-    def test_drainage_that_runs_past_does_not_tell_when_to_stop(self, plan, post):
-        row, _ = plan(medium__ec=9.0, target_ec=4.0)
-        readings = [{"applied": 1.25, "drained": 1.25, "ec_drainage": 0.8}] * 3
-        answer = post("/v1/flush-plans/progress", simple(medium__ec=9.0, readings=readings))
-        assert answer["progress"]["remaining_passes"] > 0
-        assert answer["progress"]["stop_reading"]["value"] >= 0.8
-        assert "drainage_runs_past" in ids(answer)
-        assert "until" not in answer["progress"]["sentence"]
-        going_well = post(
-            "/v1/flush-plans/progress", simple(medium__ec=9.0, readings=self.readings(row, 3))
-        )
-        assert "drainage_runs_past" not in ids(going_well)
+    def test_water_that_runs_past_is_told_to_stop_and_rewet(self, post):
+        readings = [{"applied": 1.25, "drained": 1.2, "ec_drainage": ec} for ec in (0.9, 0.8, 0.75)]
+        got, _ = self.follow(post, readings)
+        assert got["verdict"] in ("stop_rewet", "measure_again")
+        assert got["passes_now"] == 0
 
-    def test_drainage_stronger_than_the_medium_is_remarked(self, post):
-        sane = post(
-            "/v1/flush-plans/progress", simple(readings=[{"applied": 1.25, "ec_drainage": 5.0}])
-        )
-        assert "drainage_above_medium" not in ids(sane)
-        odd = post(
-            "/v1/flush-plans/progress", simple(readings=[{"applied": 1.25, "ec_drainage": 20}])
-        )
-        assert "drainage_above_medium" in ids(odd)
+    @pytest.mark.parametrize(
+        ("readings", "pointer"),
+        [
+            ([{"applied": 1, "ec_drainage": 3, "minutes_after": 60},
+              {"applied": 1, "ec_drainage": 3, "minutes_after": 30}], "/readings/1/minutes_after"),
+            ([{"applied": 1, "ec_drainage": 3, "minutes_after": 60, "at": "2026-03-01T08:00:00"}],
+             "/readings/0/at"),
+            ([{"applied": 1, "ec_drainage": 3}, {"temperature": 20}], "/readings/1/applied"),
+        ],
+    )  # fmt: skip
+    def test_times_and_entries_without_meaning_are_refused(self, refuse, readings, pointer):
+        problem = refuse("/v1/flush-plans/progress", simple(readings=readings))
+        assert pointer in [error["pointer"] for error in problem["errors"]]
 
     def test_more_drained_than_was_poured_on_is_remarked(self, post):
         readings = [{"applied": 2, "drained": 3, "ec_drainage": 4.0}]
@@ -624,60 +591,6 @@ class TestProgress:
         request = simple(readings=[{"applied": 1, "ec_drainage": 2}])
         request["containers"] *= 2
         refuse("/v1/flush-plans/progress", request)
-
-
-class TestLeachingFraction:
-    def test_pots_with_mean_and_spread(self, post):
-        pots = [
-            {"name": "a", "applied": "500 mL", "collected": "75 mL"},
-            {"applied": 0.5, "collected": 0.125, "ec_applied": 1.0, "ec_drainage": "4000 µS/cm"},
-        ]
-        answer = post("/v1/leaching-fraction", {"pots": pots})
-        assert [pot["from_volumes"]["value"] for pot in answer["pots"]] == [0.15, 0.25]
-        assert answer["spread_from_volumes"]["mean"]["value"] == pytest.approx(0.2, rel=5e-5)
-        assert answer["spread_from_volumes"]["standard_deviation"]["value"] == pytest.approx(
-            0.0707107, rel=5e-5
-        )
-        assert answer["spread_from_ec"]["mean"]["value"] == 0.25
-        assert answer["spread_from_ec"]["standard_deviation"] is None
-        assert answer["pots"][0]["from_ec"] is None
-
-    def test_two_ways_that_disagree_are_remarked_on(self, post):
-        pots = [
-            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 2.0},
-            {"applied": 1, "collected": 0.2, "ec_applied": 0.9, "ec_drainage": 4.0},
-        ]
-        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-        assert "disagree: pot 1 20 % by volume, 45 % by EC. More by EC" in sentence
-        assert "Less by EC" not in sentence
-        pots[0]["ec_drainage"] = 9.0
-        sentence = post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-        assert "pot 1 20 % by volume, 10 % by EC. Less by EC" in sentence
-        agreeing = post("/v1/leaching-fraction", {"pots": pots[1:]})["sentence"]
-        assert "disagree" not in agreeing
-
-    def test_a_half_of_a_percent_is_not_lost(self, post):
-        pots = [{"applied": 1, "collected": 0.125}]
-        assert "12.5 %" in post("/v1/leaching-fraction", {"pots": pots})["sentence"]
-
-    def test_readings_are_brought_to_25_degrees_and_what_is_assumed_is_listed(self, post):
-        pot = {"ec_applied": 1, "ec_drainage": 4, "temperature_drainage": "15 °C"}
-        answer = post("/v1/leaching-fraction", {"pots": [pot]})
-        assert [each["field"] for each in answer["assumptions"]] == ["/pots/0/temperature_applied"]
-        expected = 1 / ec25_handbook60(4, 15)
-        assert answer["pots"][0]["from_ec"]["value"] == pytest.approx(float(expected), rel=5e-5)
-
-    def test_what_cannot_be_is_said(self, post):
-        pots = [{"applied": 1, "collected": 1.5, "ec_applied": 2, "ec_drainage": 1}]
-        answer = post("/v1/leaching-fraction", {"pots": pots})
-        assert ids(answer) == ["more_collected_than_applied", "drainage_weaker_than_water"]
-        assert answer["spread_from_volumes"]["mean"] is None
-
-    @pytest.mark.parametrize(
-        "pots", [[], [{"applied": 1}], [{"applied": 1, "ec_drainage": 1}], [{"colour": "red"}]]
-    )
-    def test_half_a_pair_is_refused(self, refuse, pots):
-        refuse("/v1/leaching-fraction", {"pots": pots})
 
 
 class TestSingleIons:
@@ -760,3 +673,71 @@ class TestSingleIons:
     def test_a_crop_within_its_limits_draws_no_word(self, post):
         _, said = self.warned(post, medium__ions={"boron": 0.2, "chloride": 30})
         assert not said
+
+
+class TestCalciumFirst:
+    """A sodic medium is never told to be flushed with water alone."""
+
+    SODIC: ClassVar = {"sodium": 1100, "calcium": 60, "magnesium": 20, "chloride": 1700}
+
+    def sodic(self, **changes):
+        medium = {"medium__ions": self.SODIC, "medium__ec": 6, "water__ec": 0.1}
+        return simple(**medium | changes)
+
+    @pytest.mark.parametrize(
+        ("substrate", "way", "word"),
+        [
+            ("clay_loam", "gypsum", "gypsum"),
+            ("coir_fibrous", "calcium_nitrate_soak", "calcium nitrate"),
+            ("sphagnum_peat", "calcium_water", "gypsum"),
+        ],
+    )
+    def test_the_plan_begins_with_calcium_on_every_endpoint(self, post, substrate, way, word):
+        request = self.sodic(medium__substrate=substrate)
+        answer = post("/v1/flush-plans", request)
+        row = answer["flush_plan"][0]
+        assert row["calcium_first"]["way"] == way
+        for told in (row["sentence"], row["in_short"]):
+            assert told.startswith("Calcium first")
+            assert word in told.split(". ")[0]
+        found = {each["id"]: each["severity"] for each in answer["warnings"]}
+        assert found["calcium_before_flush"] == "stop"
+        summary = post("/v1/assessments", request)["summary"]
+        assert summary["actions"][0]["sentence"].startswith("Calcium first")
+        readings = [{"applied": 1.25, "ec_drainage": 7.0}]
+        progress = post("/v1/flush-plans/progress", request | {"readings": readings})
+        assert "calcium_before_flush" in ids(progress)
+
+    def test_gypsum_for_exchangeable_sodium_after_handbook_60(self, post):
+        """1 g of gypsum brings 11.6 mmol_c, of which four fifths replace sodium."""
+        row = post("/v1/flush-plans", self.sodic(medium__substrate="loam"))["flush_plan"][0]
+        esp = post("/v1/sodicity", self.sodic_alone())["sodicity"]["medium"]["esp"]
+        charge = (esp["value"] - 10) / 100 * 15 * 10 * 1.3 * 10  # mmol_c in 10 L
+        mass = charge * 86.09 / 1000 / 0.8
+        assert row["calcium_first"]["gypsum"]["value"] == pytest.approx(mass, rel=2e-3)
+
+    def sodic_alone(self):
+        medium = {"extraction": "saturated_media_extract", "ec": 6, "ions": self.SODIC}
+        return {"medium": medium}
+
+    def test_other_ways_of_flushing_begin_with_it_too(self, post):
+        request = self.sodic(medium__substrate="loam", containers__drainage="sealed")
+        row = post("/v1/flush-plans", request)["flush_plan"][0]
+        options = {option["id"]: option["sentence"] for option in row["options"]}
+        assert options["flush_elsewhere"].startswith("Calcium first")
+
+    def test_a_sound_medium_hears_nothing_of_it(self, plan):
+        sound = {"sodium": 100, "calcium": 200, "magnesium": 60}
+        row, answer = plan(medium__ions=sound)
+        assert "calcium_first" not in row
+        assert "calcium_before_flush" not in ids(answer)
+        assert "Calcium" not in row["sentence"]
+        assert plan(medium__ions={"sodium": 1100})[0]["sentence"].startswith("Pour")
+
+
+def test_seedlings_in_the_tray_are_thought_of(plan):
+    seedling = [{"crop": "lettuce", "stage": "seedling"}]
+    assert "seedlings_in_the_flush" in ids(plan(crops=seedling)[1])
+    grown = [{"crop": "lettuce", "stage": "established"}]
+    assert "seedlings_in_the_flush" not in ids(plan(crops=grown)[1])
+    assert "seedlings_in_the_flush" not in ids(plan(crops=seedling, medium__ec=0.8)[1])

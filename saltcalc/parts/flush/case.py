@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import Batch
-from saltcalc.case.vocabulary import DRAINAGE
+from saltcalc.case.vocabulary import BY_HAND, DRAINAGE, MEANS, SALT_PROFILES, WETTING_AGENTS
 from saltcalc.data.extraction import (
     MEDIUM_KINDS,
     ec_conversions,
@@ -20,37 +20,47 @@ from saltcalc.data.extraction import (
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
+from saltcalc.data.watering import WETTING_STATES, IntakeRate, intake_rates, wetting_reaches
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import Water
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, row_of
+from saltcalc.parts.shown import Amount, Column, row_of
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.application import dripper_timing
 from saltcalc.science.extraction import (
     from_saturated_extract,
     to_pore_water,
     to_saturated_extract,
 )
-from saltcalc.science.plan import (
-    CEILING_VOLUMES,
-    LARGEST_PASS,
-    PASS_HOURS,
+from saltcalc.science.instruction import (
+    METER_ERROR,
+    PRACTICAL_VOLUMES,
+    SAMPLE_ERROR,
     SAMPLE_SIZE,
-    Flush,
-    UncertainWashout,
-    headspace_volume,
+    Reading,
+    too_close,
 )
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.plan import LARGEST_PASS, Flush, UncertainWashout, headspace_volume
+from saltcalc.science.sampled_pots import (
+    GATHERED_ON_TOP,
+    LAYERS_DRAWN,
+    NO_PROFILE,
+    Start,
+    Uncertain,
+)
+from saltcalc.science.schedule import pass_time, rate_from_time, timing_with_rest
 from saltcalc.science.uncertainty import SEED, Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+POUR_THROUGH = "pour_through"
+
 DEFAULT_TARGET = 2.0
 """EC of the saturated extract [dS/m] at the top of the class that suits seedlings."""
-
-MAX_CEILING_FACTOR = 2.0
-"""Plans are worked out up to this many times the practical ceiling, to say how far beyond it."""
 
 MAX_PASSES = 240
 """Most passes that are worked out (judgement): about a fortnight of days."""
@@ -61,14 +71,8 @@ CAPACITY_SPREAD = 0.10
 STATED_CAPACITY_SPREAD = 0.03
 """The same of a measured capacity (judgement)."""
 
-LOST_WHILE_WETTING = 0.125
-"""Share of the water poured in small lots that runs past before the medium is full.
-
-The middle of the 5 to 16 % that are published (see ``data/wetting_reach.csv``); judgement.
-"""
-
-REPELLING_EFFICIENCY = 0.6
-"""Efficiency of a medium that repels water, over that of the same medium wetted (judgement)."""
+DRIPPER_FLOW = 4.0
+"""Flow of one dripper where it is not given (common practice). [L/h]"""
 
 REPELLING_SYMPTOMS = ("repels_water_after_drying", "water_runs_down_the_wall")
 
@@ -92,20 +96,26 @@ class FlushCase:
         Of the medium [L], and of its surface [cm²].
     flush : Flush of (m,) ndarray
         EC of pore water at capacity [dS/m], volumes [L], times [h].
-    washout : UncertainWashout of (m,) ndarray
-        Solute release parameters of the medium.
-    held : Interval of (m,) ndarray
-        Water held after drainage [L].
-    start : Interval of (m,) ndarray
-        EC of the pore water against its target [dS/m].
-    conversion : Interval of (m,) ndarray
-        Factor on start and target alike, from the conversion to pore water [-].
+    known : Uncertain of (m,) ndarray
+        What is known of the containers, with intervals; its ``ec_medium`` is the EC of the pore
+        water against its target, its ``conversion`` the factor on both alike from the conversion
+        to pore water.
+    reading : Reading of (m,) ndarray
+        How a check strays.
+    confidence : (m,) ndarray
+        Share of such containers to bring to their target [-].
+    by : (m,) ndarray of int
+        What the water is poured with, as a place in ``MEANS``.
+    timing : Timing of (m,) ndarray
+        Schedules that follow from what was given; a missing ``duration`` where one is to be chosen.
     target_reading : (m,) ndarray
         The target, by the medium's own extraction method [dS/m].
     target_pore_water : (m,) ndarray
         The target as pore water [dS/m]; ``flush.ec_target`` lies above it where gypsum is there.
     target_extract : (m,) ndarray
         The target as saturated extract [dS/m].
+    target_pour_through : (m,) ndarray
+        The target, by pour-through [dS/m].
     extract : (m,) ndarray
         The medium now, as saturated extract [dS/m].
     pore_over_reading, pore_over_extract : (m,) ndarray
@@ -123,14 +133,16 @@ class FlushCase:
     sealed: Flags
     volume: Floats
     area: Floats
-    flush: Flush
-    washout: UncertainWashout
-    held: Interval
-    start: Interval
-    conversion: Interval
+    flush: Column
+    known: Column
+    reading: Column
+    confidence: Floats
+    by: Codes
+    timing: Column
     target_reading: Floats
     target_pore_water: Floats
     target_extract: Floats
+    target_pour_through: Floats
     extract: Floats
     pore_over_reading: Floats
     settled_over_reading: Floats
@@ -141,12 +153,27 @@ class FlushCase:
     @property
     def practical_water(self) -> Floats:
         """Most water that is still practical to pour through each container [L]."""
-        return CEILING_VOLUMES * self.volume
+        return PRACTICAL_VOLUMES * self.volume
 
     @property
     def gypsum_bound(self) -> Flags:
         """Where gypsum holds the medium clearly above its target."""
         return np.asarray(self.gypsum_plateau > GYPSUM_MARGIN * self.target_pore_water)
+
+    @property
+    def by_hand(self) -> Flags:
+        """Where a person stands at every pouring."""
+        return np.isin(self.by, [MEANS.index(each) for each in BY_HAND])
+
+    @property
+    def read_by_pour_through(self) -> Flags:
+        """Where the medium's own extraction method is the pour-through, or reads as it does."""
+        return np.isclose(self.target_reading, self.target_pour_through, rtol=1e-9)
+
+    @property
+    def too_close(self) -> Flags:
+        """Where meters can hardly tell the water from the target."""
+        return too_close(self.flush.ec_target, self.flush.ec_water)
 
     @property
     def needed(self) -> Flags:
@@ -179,6 +206,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     )
     start = to_pore_water(reading, method, kind, **pores).value
     target = to_pore_water(target_reading, method, kind, **drained)
+    target_extract = to_saturated_extract(target_reading, method, kind, **drained).value
     from_extract = to_pore_water(wanted, basis, kind, **pores)
     held = containers.volume * water.container_capacity
     area = np.where(
@@ -187,6 +215,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         np.pi / 4 * containers.top_diameter**2,
     )
     each = headspace_volume(containers.volume, area, containers.head_space)
+    duration = pass_time(each, area, _intake(batch)[owner])
     plateau = _gypsum_plateaus(assessment)[owner]
     repelling = _repelling(batch)[owner]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -207,28 +236,39 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
             water_held=held,
             deficit=held * (1.0 - containers.moisture),
             pass_volume=each,
-            ceiling=np.minimum(
-                MAX_CEILING_FACTOR * CEILING_VOLUMES * containers.volume, MAX_PASSES * each
-            ),
-            duration=np.full(owner.shape, PASS_HOURS),
-            rest_between=samples.rest[owner],
+            ceiling=np.minimum(PRACTICAL_VOLUMES * containers.volume, MAX_PASSES * each),
+            duration=duration,
         ),
-        washout=_washout(batch, repelling),
-        held=_held(containers.volume, water),
-        start=_scaled(start, extract, exact=has_own),
-        conversion=_scaled(
-            np.ones(owner.shape),
-            Interval(
-                *(
-                    np.where(has_own, mine, other)
-                    for mine, other in zip(target, from_extract, strict=True)
-                )
+        known=Uncertain(
+            washout=_washout(batch),
+            water_held=_held(containers.volume, water),
+            ec_medium=_scaled(start, extract, exact=has_own),
+            conversion=_scaled(
+                np.ones(owner.shape),
+                Interval(
+                    *(
+                        np.where(has_own, mine, other)
+                        for mine, other in zip(target, from_extract, strict=True)
+                    )
+                ),
+                exact=np.zeros(owner.shape, dtype=bool),
             ),
-            exact=np.zeros(owner.shape, dtype=bool),
+            start=_start(batch, repelling),
         ),
+        reading=Reading(
+            np.full(owner.shape, METER_ERROR),
+            np.full(owner.shape, SAMPLE_ERROR),
+            samples.pots_read[owner],
+        ),
+        confidence=samples.confidence[owner],
+        by=samples.by[owner],
+        timing=_timing(batch, each, duration),
         target_reading=target_reading,
         target_pore_water=target.value,
-        target_extract=to_saturated_extract(target_reading, method, kind, **drained).value,
+        target_extract=target_extract,
+        target_pour_through=from_saturated_extract(
+            target_extract, np.full(owner.shape, method_codes()[POUR_THROUGH]), kind, **drained
+        ).value,
         extract=extract.value,
         pore_over_reading=pore_over_reading,
         settled_over_reading=settled_over_reading,
@@ -272,20 +312,82 @@ def _held(volume: Floats, water: Water) -> Interval:
     )
 
 
-def _washout(batch: Batch, repelling: Flags) -> UncertainWashout:
+def _washout(batch: Batch) -> UncertainWashout:
     """Choose the defaults of each container's class of medium; a stated efficiency is exact."""
     owner = batch.containers.sample
     substrate = batch.samples.substrate[owner]
     table = _washout_columns()
-    efficiency, immobile, rate, store = (
+    efficiency, *others = (
         Interval(*(figures[substrate] for figures in table[name])) for name in _WASHOUT
     )
-    factor = (1 - LOST_WHILE_WETTING) * np.where(repelling, REPELLING_EFFICIENCY, 1.0)
     stated = batch.samples.leaching_efficiency[owner]
-    efficiency = Interval(
-        *(np.where(np.isnan(stated), factor * np.asarray(part), stated) for part in efficiency)
+    efficiency = Interval(*(np.where(np.isnan(stated), part, stated) for part in efficiency))
+    return UncertainWashout(efficiency, *others)
+
+
+def _start(batch: Batch, repelling: Flags) -> Start:
+    """Say how salt and dryness lie in each container before the flush."""
+    owner = batch.containers.sample
+    on_top = batch.samples.salt_profile[owner] == SALT_PROFILES.index("on_top")
+    state = _wetting_state(batch, repelling)
+    reaches = [wetting_reaches()[each] for each in WETTING_STATES]
+    return Start(
+        top_over_rest=Interval(
+            *(np.where(on_top, *ends) for ends in zip(GATHERED_ON_TOP, NO_PROFILE, strict=True))
+        ),
+        height=batch.containers.height,
+        unswept=Interval(
+            *(
+                np.array([getattr(each, name) for each in reaches])[state]
+                for name in ("unswept", "unswept_low", "unswept_high")
+            )
+        ),
+        reach=np.array([each.in_lots for each in reaches])[state],
     )
-    return UncertainWashout(efficiency, immobile, rate, store)
+
+
+def _wetting_state(batch: Batch, repelling: Flags) -> Codes:
+    """Return how each container takes water up, as a place in ``WETTING_STATES``."""
+    used = batch.samples.wetting_agent[batch.containers.sample] == WETTING_AGENTS.index("used")
+    with_agent = WETTING_STATES.index("repelling_with_wetting_agent")
+    state = np.where(used, with_agent, WETTING_STATES.index("repelling"))
+    return np.where(repelling, state, WETTING_STATES.index("wettable"))
+
+
+def _intake(batch: Batch) -> Floats:
+    """Return how fast water sinks into each sample's medium [mm/h], as timed or as usual."""
+    usual = np.array([intake_of(each).rate.value for each in substrates()])
+    timed = rate_from_time(60.0 * batch.samples.sink_time)
+    return np.where(np.isnan(timed), usual[batch.samples.substrate], timed)
+
+
+def intake_of(substrate: str) -> IntakeRate:
+    """Return the usual intake rate of a substrate."""
+    return intake_rates().get(substrate, intake_rates()["soilless"])
+
+
+def _timing(batch: Batch, each: Floats, duration: Floats) -> Timing:
+    """Return the schedules that follow from what was given; NaN where one is to be chosen."""
+    owner = batch.containers.sample
+    rest, by = batch.samples.rest[owner], batch.samples.by[owner]
+    given = timing_with_rest(duration, np.nan_to_num(rest))
+    # Rain falls when it does: no rest is counted on.
+    rain = timing_with_rest(duration, 0.0)
+    drip = dripper_timing(each, dripper_flow(batch)[owner])
+    chosen = [np.isnan(rest), by == MEANS.index("rain"), by == MEANS.index("dripper")]
+    return Timing(
+        *(
+            np.where(chosen[2], d, np.where(chosen[1], r, np.where(chosen[0], np.nan, g)))
+            for g, r, d in zip(given, rain, drip, strict=True)
+        )
+    )
+
+
+def dripper_flow(batch: Batch) -> Floats:
+    """Return the flow of all drippers of one container of each sample [L/h]."""
+    samples = batch.samples
+    flow = np.where(np.isnan(samples.flow), DRIPPER_FLOW, samples.flow)
+    return np.asarray(flow * np.maximum(samples.drippers, 1))
 
 
 @cache
@@ -318,26 +420,35 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     case = row_of(assessment.flush_case, rows[0])
     medium = list(substrates().values())[samples.substrate[sample]].medium_class
     source = washout_defaults()[medium].source
+    washout = case.known.washout
     if math.isnan(given.leaching_efficiency[sample]):
-        kind = "repelling" if case.repelling else "leaching"
         notes.assume(
             "leaching_efficiency",
-            _amount(case.washout.efficiency, "1"),
-            say(f"assumption.{kind}_efficiency", medium=medium),
+            _amount(washout.efficiency, "1"),
+            say("assumption.leaching_efficiency", medium=medium),
             "/leaching_efficiency",
             source,
-            *(("rewetting_bark",) if case.repelling else ()),
         )
     for assumption, figure, unit in (
-        ("immobile_share", case.washout.immobile_share, "1"),
-        ("exchange_rate", case.washout.exchange_rate, "1/h"),
-        ("store_ratio", case.washout.store_ratio, "1"),
+        ("immobile_share", washout.immobile_share, "1"),
+        ("exchange_rate", washout.exchange_rate, "1/h"),
+        ("store_ratio", washout.store_ratio, "1"),
     ):
         reason = say(f"assumption.{assumption}", medium=medium)
         notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)
+    if case.repelling:
+        _assume_wetting(assessment, rows[0], notes)
+    layers = [each for each, _ in LAYERS_DRAWN]
+    notes.assume(
+        "layers",
+        Amount(math.nan, "1", min(layers), max(layers)),
+        say("assumption.layers"),
+        "",
+        "judgement",
+    )
     method = extraction_methods()[samples.extraction[sample]]
     kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
-    _, low, high = case.conversion
+    _, low, high = case.known.conversion
     factor = case.pore_over_reading
     notes.assume(
         "pore_water_over_reading",
@@ -350,8 +461,39 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     )
     for place, row in enumerate(rows):
         _assume_largest_pass(assessment, row, place, notes)
-    hours = Amount(PASS_HOURS, "h")
-    notes.assume("pass_time", hours, say("assumption.pass_time"), "", "common_practice")
+    _assume_pouring(assessment, sample, rows[0], notes)
+
+
+def _assume_wetting(assessment: Assessment, row: int, notes: Notes) -> None:
+    """Say what part of a medium that repels water stays dry."""
+    case, batch = assessment.flush_case, assessment.batch
+    state = WETTING_STATES[int(_wetting_state(batch, case.repelling)[row])]
+    notes.assume(
+        "dry_places",
+        _amount(row_of(case.known.start.unswept, row), "1"),
+        say(f"assumption.dry_places_{state}"),
+        "/medium/wetting_agent",
+        wetting_reaches()[state].source,
+        "rewetting_bark",
+    )
+
+
+def _assume_pouring(assessment: Assessment, sample: int, row: int, notes: Notes) -> None:
+    """Say how fast the water is taken to sink in, and what flow the means has."""
+    given, case = assessment.given.samples, assessment.flush_case
+    substrate = list(substrates())[assessment.batch.samples.substrate[sample]]
+    if math.isnan(given.sink_time[sample]):
+        rate = intake_of(substrate)
+        notes.assume(
+            "intake_rate",
+            Amount(rate.rate.value, "mm/h", rate.rate.low, rate.rate.high),
+            say("assumption.intake_rate"),
+            "/medium/sink_time",
+            rate.source,
+        )
+    if MEANS[case.by[row]] == "dripper" and math.isnan(given.flow[sample]):
+        flow = Amount(DRIPPER_FLOW, "L/h")
+        notes.assume("flow", flow, say("assumption.flow"), "/means/flow", "common_practice")
 
 
 def _amount(interval: Interval, unit: str) -> Amount:

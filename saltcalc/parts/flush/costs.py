@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,10 +12,17 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Solutions
 from saltcalc.data.nutrients import governing_range, nitrogen_sources
 from saltcalc.data.reported_ions import molar_mass, reported_ions
-from saltcalc.data.washout import RETAINED_NUTRIENTS, SlowRelease, nutrient_retention, slow_releases
+from saltcalc.data.substrates import substrates
+from saltcalc.data.washout import (
+    RETAINED_NUTRIENTS,
+    SlowRelease,
+    ion_retention,
+    nutrient_retention,
+    slow_releases,
+)
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
-from saltcalc.parts.flush.plan import FlushResult, central
+from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Column, Series, Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
@@ -142,27 +150,49 @@ def assess_flush_costs(assessment: Assessment) -> FlushCosts:
 def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
     """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
     samples, case = assessment.batch.samples, assessment.flush_case
-    store = np.array([[nutrient_retention()[name].store_ratio] for name in RETAINED_NUTRIENTS])
+    store = _held_over_dissolved()[:, samples.substrate[case.owner]]
     in_medium, in_water = (
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
         for solutions in (samples.medium, samples.water)
     )
     in_water = np.nan_to_num(in_water)
-    soaked = np.asarray(case.flush.deficit) / np.asarray(case.flush.water_held)
+    held, told = np.asarray(case.flush.water_held), assessment.flush_plan.told
+    efficiency, immobile, rate, _ = (interval.value for interval in case.known.washout)
+    soaked = assessment.flush_plan.kept / held
     loss = nutrient_loss(
         in_medium * case.pore_over_reading + in_water * soaked / (1.0 + store),
         in_water,
-        case.flush.water_held,
-        assessment.flush_plan.plan.drained_each,
-        central(case),
+        held,
+        case.flush.pass_volume,
+        told.passes,
+        assessment.flush_plan.advice.timing,
+        (efficiency, immobile, rate),
         store,
-        case.flush.duration,
-        case.flush.rest_between,
     )
     return {
         name: NutrientLoss(*(figures[row] for figures in loss))
         for row, name in enumerate(RETAINED_NUTRIENTS)
     }
+
+
+@cache
+def _held_over_dissolved() -> Floats:
+    """Work out what is held of each nutrient over what is dissolved, shape (nutrients, substrates).
+
+    Bark and coir hold more potassium than other media.
+    """
+    own, usual = ion_retention(), nutrient_retention()
+    return np.array(
+        [
+            [
+                own[each.medium_class, name].store_ratio.value
+                if (each.medium_class, name) in own
+                else usual[name].store_ratio
+                for each in substrates().values()
+            ]
+            for name in RETAINED_NUTRIENTS
+        ]
+    )
 
 
 def reported(solutions: Solutions, ion: str) -> Floats:
@@ -172,7 +202,7 @@ def reported(solutions: Solutions, ion: str) -> Floats:
 
 def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Costs:
     """Return what a flush carries off, what that means for water, and the feed to come back."""
-    costs, flush = row_of(assessment.flush_costs, row), row_of(assessment.flush_plan, row)
+    costs, flush = row_of(assessment.flush_costs, row), assessment.flush_of(row)
     count = int(assessment.batch.containers.count[row])
     missing = [
         f"/medium/ions/{nutrient}"
@@ -183,14 +213,22 @@ def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Cos
         notes.miss(f"{path}/costs", missing, say("missing.flush_costs"))
     nitrate = costs.nutrients["nitrate_n"].in_drainage
     return Costs(
-        carried_off=_carried_off(costs.nutrients, notes),
+        carried_off=_carried_off(costs.nutrients, _medium_class(assessment, flush), notes),
         drainage_nitrate_n=nitrate,
         drinking_water=_drinking_water(nitrate, notes),
         feed=_feed(costs, flush, count, notes),
     )
 
 
-def _carried_off(nutrients: dict[str, NutrientLoss], notes: Notes) -> NutrientCosts:
+def _medium_class(assessment: Assessment, flush: FlushResult) -> str:
+    code = int(assessment.batch.samples.substrate[int(flush.case.owner)])
+    return list(substrates().values())[code].medium_class
+
+
+def _carried_off(
+    nutrients: dict[str, NutrientLoss], medium_class: str, notes: Notes
+) -> NutrientCosts:
+    own = ion_retention()
     known = {each: loss for each, loss in nutrients.items() if not math.isnan(loss.lost)}
     losses = known.values()
     return NutrientCosts(
@@ -199,7 +237,12 @@ def _carried_off(nutrients: dict[str, NutrientLoss], notes: Notes) -> NutrientCo
         share_lost=Series([_share_lost(each) for each in losses], "1"),
         in_drainage=Series([float(each.in_drainage) for each in losses], "mg/L"),
         left_in_pore_water=Series([float(each.after) for each in losses], "mg/L"),
-        sources=notes.cite(*(nutrient_retention()[each].source for each in known)),
+        sources=notes.cite(
+            *(
+                (own.get((medium_class, each)) or nutrient_retention()[each]).source
+                for each in known
+            )
+        ),
     )
 
 
@@ -231,7 +274,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
     if math.isnan(nitrogen):
         return None
     sentence = [say("flush.feed", nitrogen=nitrogen) if nitrogen > 0 else say("flush.no_feed")]
-    if nitrogen > 0 and flush.plan.ec_after + rise > flush.case.target_pore_water:
+    if nitrogen > 0 and flush.settled + rise > flush.case.target_pore_water:
         sentence.append(say("flush.feed_in_small_lots"))
     return Feed(
         nitrogen_wanted=costs.nitrogen_wanted,
@@ -256,8 +299,8 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
 
 def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
     """Return what the EC does in the days after a flush."""
-    flush = row_of(assessment.flush_plan, row)
-    settled = float(flush.plan.ec_after)
+    flush = assessment.flush_of(row)
+    settled = float(flush.settled)
     release = _slow_release(assessment, row)
     if release is None:
         after = Interval.of(settled, settled, settled)

@@ -8,16 +8,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, row_of
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.exchange_amendments import coir_soak
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
 from saltcalc.science.tolerance import Limit, Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
+
+MOSTLY_HELD = 0.6
+"""Share of sodium and potassium in the cations of coir's extract from which they are taken to sit
+on the coir as well (judgement): coir that was soaked with calcium shows less. [-]
+"""
 
 
 @dataclass(frozen=True)
@@ -133,9 +140,34 @@ def _excess(
 
 def find_ions_excess(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say where chloride, boron or sodium stays above what a crop stands after the flush."""
+    _find_held_on_coir(assessment, sample, notes)
     for row in assessment.plantings_of(sample):
         for ion, sentence in _sentences(assessment, row, sample, notes):
             notes.warn("flush_goes_by_ec", "caution", sentence, f"/medium/ions/{ion}")
+
+
+def _find_held_on_coir(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say where coir holds sodium and potassium that water does not take out."""
+    samples, rows = assessment.batch.samples, assessment.containers_of(sample)
+    medium = list(substrates().values())[samples.substrate[sample]]
+    if medium.medium_class != "coir" or not np.any(assessment.flush_plan.flushed[rows]):
+        return
+    sodium, potassium, calcium, magnesium = (
+        float(samples.medium.ions[ion][sample])
+        for ion in ("sodium", "potassium", "calcium", "magnesium")
+    )
+    held = sodium + potassium
+    if held > MOSTLY_HELD * (held + calcium + magnesium):
+        soak = coir_soak(1.0)
+        notes.cite("gbollie_2021")
+        notes.find(
+            "coir_holds_sodium",
+            "note",
+            "/medium/ions/sodium",
+            nitrate=float(soak.calcium_nitrate),
+            water=float(soak.water),
+            hours=soak.hours,
+        )
 
 
 def _sentences(

@@ -12,15 +12,18 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood
+from saltcalc.parts.flush.calcium import before_flush, show_calcium
+from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
-from saltcalc.parts.flush.plan import central, daily_use, is_practical
+from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
-from saltcalc.science.plan import FlushPlan, plan_flush
+from saltcalc.science.flush_advice import Advice
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -60,7 +63,7 @@ class FlushOptions:
         NaN where rain water would not do either.
     mixed_water : (m,) ndarray
         EC of the water with that share of rain [dS/m]; NaN where none is mixed in.
-    mixed_plan : FlushPlan
+    mixed_advice : Advice
         Plans with that water; of no pass where there is none.
     mixed_works : (m,) ndarray of bool
         Where rain is mixed in, and with it the medium gets to its target with a practical amount.
@@ -78,7 +81,7 @@ class FlushOptions:
 
     rain_fraction: Column
     mixed_water: Column
-    mixed_plan: FlushPlan
+    mixed_advice: Advice
     mixed_works: Flags
     salty_fraction: Column
     clean_ec: Column
@@ -89,6 +92,7 @@ class FlushOptions:
 
 
 OPTIONS = (
+    "drip",
     "flush_elsewhere",
     "drill_holes",
     "better_water",
@@ -110,8 +114,12 @@ class ShortPlan:
     passes: int = shown()
     applied_each: float = shown("Water of one pass.", "L")
     rest: float = shown("Rest between passes.", "min")
-    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
-    time_needed: float = shown("Time, rests included.", "h")
+    check_reading: float = shown(
+        "Done when, after a rest, the medium reads this or less by its own extraction method.",
+        "dS/m",
+    )
+    wait: float = shown("Rest before that reading.", "h")
+    time_needed: float = shown("Time, rests and nights included.", "h")
 
 
 @part
@@ -156,6 +164,15 @@ class OtherFlush(Option):
 
 
 @part
+class Drip(Option):
+    """Drippers in place of pouring by hand."""
+
+    flow: float = shown("Of all drippers of one container.", "L/h")
+    hours: float = shown("For them to run.", "h")
+    sources: list[str] = source_keys()
+
+
+@part
 class Replacement(Option):
     """Another medium."""
 
@@ -186,7 +203,7 @@ class DrawDown(Option):
     sources: list[str] = source_keys()
 
 
-AnyOption = Blend | OtherFlush | Replacement | KeepMoist | TolerantCrops | DrawDown
+AnyOption = Drip | Blend | OtherFlush | Replacement | KeepMoist | TolerantCrops | DrawDown
 
 
 def assess_flush_options(assessment: Assessment) -> FlushOptions:
@@ -196,17 +213,17 @@ def assess_flush_options(assessment: Assessment) -> FlushOptions:
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     rain = _rain_fraction(ec_water, target)
     mixed_water = np.where(rain > 0, WATER_OVER_TARGET * target, np.nan)
-    mixed_plan = plan_flush(flush._replace(ec_water=mixed_water), central(case))
+    mixed = advise(case, flush._replace(ec_water=mixed_water))
     clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
     salty = blend_share(case.extract, clean, case.target_extract)
     nitrate = reported(batch.samples.medium, "nitrate_n")[case.owner]
     return FlushOptions(
         rain_fraction=rain,
         mixed_water=mixed_water,
-        mixed_plan=mixed_plan,
+        mixed_advice=mixed,
         mixed_works=(rain > 0)
-        & is_practical(mixed_plan, case)
-        & (mixed_plan.passes > 0)
+        & mixed.instruction.attained
+        & (mixed.instruction.passes > 0)
         & ~case.gypsum_bound,
         salty_fraction=salty,
         clean_ec=clean,
@@ -255,14 +272,26 @@ def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
 
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return the ways out for a container, best first; none where its plan will do."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     if not flush.case.needed:
         return []
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
-    if flush.infeasible or flush.many_passes or flush.may_exceed_practical:
-        return _for_open(assessment, row, notes)
-    return []
+    if flush.many_pourings:
+        return [_drip(flush, notes), *other_ways(assessment, row, notes)]
+    return other_ways(assessment, row, notes) if flush.infeasible else []
+
+
+def _drip(flush: FlushResult, notes: Notes) -> Drip:
+    """Return the same litres by a dripper, which stands there by itself."""
+    hours = float(dripper_hours(flush.told.litres, DRIPPER_FLOW))
+    return Drip(
+        id="drip",
+        sentence=say("option.drip", flow=DRIPPER_FLOW, hours=hours, litres=flush.told.litres),
+        flow=DRIPPER_FLOW,
+        hours=hours,
+        sources=notes.cite("common_practice"),
+    )
 
 
 def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
@@ -290,8 +319,8 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     return [*blend, replacement, *helpful, *last]
 
 
-def _for_open(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
-    """Return the ways out where this water cannot do it, best first."""
+def other_ways(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
+    """Return the ways out where a flush with this water is not the way, best first."""
     options = row_of(assessment.flush_options, row)
     better_water = []
     if options.mixed_works:
@@ -312,6 +341,7 @@ class _FeasiblePlan:
 
     shown: ShortPlan
     rain_fraction: float
+    first: tuple[Message, ...]
 
     def option(self, which: str, sources: list[str]) -> OtherFlush:
         """Return the option to flush by this plan."""
@@ -320,20 +350,20 @@ class _FeasiblePlan:
             "flush.litres_in_passes" if not self.rain_fraction else "flush.litres_with_rain",
             litres=plan.water_per_container,
             passes=say("passes", count=plan.passes),
-            stop=plan.stop_reading,
+            own=plan.check_reading,
             rain=self.rain_fraction,
             mix=plan.ec_water,
         )
-        sentence = say(f"option.{which}", litres=litres)
+        sentence = (*self.first, say(f"option.{which}", litres=litres))
         return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
 
 
 def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:
     """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     if not flush.infeasible:
-        plan = _short_plan(assessment, row, flush.plan, flush.case.flush.ec_water)
-        return _FeasiblePlan(plan, 0.0)
+        plan = _short_plan(flush, flush.advice, flush.case.flush.ec_water)
+        return _FeasiblePlan(plan, 0.0, before_flush(show_calcium(assessment, row, notes)))
     works = assessment.flush_options.mixed_works[row]
     return _mixed(assessment, row, notes) if works else None
 
@@ -341,20 +371,23 @@ def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan |
 def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
     assume_rain(notes)
     options = row_of(assessment.flush_options, row)
-    plan = _short_plan(assessment, row, options.mixed_plan, options.mixed_water)
-    return _FeasiblePlan(plan, options.rain_fraction)
+    flush = assessment.flush_of(row)
+    plan = _short_plan(flush, options.mixed_advice, options.mixed_water)
+    first = before_flush(show_calcium(assessment, row, notes))
+    return _FeasiblePlan(plan, options.rain_fraction, first)
 
 
-def _short_plan(assessment: Assessment, row: int, plan: FlushPlan, ec_water: float) -> ShortPlan:
-    flush = row_of(assessment.flush_case.flush, row)
+def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:
+    told = advice.instruction
     return ShortPlan(
         ec_water=ec_water,
-        water_per_container=float(plan.applied),
-        passes=int(plan.passes),
-        applied_each=flush.pass_volume,
-        rest=60 * flush.rest_between,
-        stop_reading=float(plan.stop_reading),
-        time_needed=float(plan.hours),
+        water_per_container=float(told.litres),
+        passes=int(told.passes),
+        applied_each=flush.case.flush.pass_volume,
+        rest=60 * float(np.asarray(advice.timing.rest)),
+        check_reading=float(told.check_ec) / float(flush.case.settled_over_reading),
+        wait=float(told.wait),
+        time_needed=float(told.hours),
     )
 
 

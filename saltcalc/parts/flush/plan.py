@@ -1,4 +1,4 @@
-"""How to take each container down once: litres, passes, and where to stop."""
+"""How to take each container down once: litres, passes, and the check that ends it."""
 
 from __future__ import annotations
 
@@ -9,16 +9,17 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.parts.flush.case import FlushCase
-from saltcalc.science import plan as planning
+from saltcalc.parts.shown import Column
+from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
-from saltcalc.science.flush import WashoutParameters, well_mixed_drainage
-from saltcalc.science.plan import FlushPlan, WaterInterval, plan_flush
+from saltcalc.science.flush import LAYERS, WashoutParameters
+from saltcalc.science.flush_advice import Advice, advise_flush
+from saltcalc.science.pass_days import Course, after_passes, course
+from saltcalc.science.plan import Flush
+from saltcalc.science.wetting import WETTED, water_kept
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
-
-MANY_PASSES = 48
-"""Passes beyond which other ways are offered beside the plan (judgement): about five days."""
 
 RULE_VOLUMES = 2.0
 """Container volumes of water that extension advice pours through a salty pot."""
@@ -32,106 +33,134 @@ class FlushResult:
     ----------
     case : FlushCase
         What the plans start from.
-    plan : FlushPlan
-        Passes, EC [dS/m], volumes [L].
-    water : WaterInterval
-        80 % interval of the water to apply [L].
+    advice : Advice
+        Schedule, passes, EC [dS/m] of the pore water, volumes [L], times [h].
+    kept : (m,) ndarray
+        Water of the wetting that stays in the container [L].
+    settled : (m,) ndarray
+        EC that the pore water of the middle container settles to after the plan [dS/m].
     reachable : (m,) ndarray of bool
         Where this water, and gypsum, let the medium get to its target at all.
-    practical : (m,) ndarray of bool
-        Where that takes no more than ten container volumes.
     least_reachable : (m,) ndarray
         EC that no flush with this water gets below, as pore water [dS/m].
-    well_mixed : (m,) ndarray
-        Water to apply if the container mixed at once [L].
     two_volume_rule : (m,) ndarray
         Twice the volume of the container [L].
+    check_own, check_pour_through : (m,) ndarray
+        Reading at or below which the flush is done, by the medium's own extraction method and by
+        pour-through [dS/m].
     """
 
     case: FlushCase
-    plan: FlushPlan
-    water: WaterInterval
+    advice: Column
+    kept: Floats
+    settled: Floats
     reachable: Flags
-    practical: Flags
     least_reachable: Floats
-    well_mixed: Floats
     two_volume_rule: Floats
+    check_own: Floats
+    check_pour_through: Floats
+
+    @property
+    def told(self) -> Column:
+        """What to do."""
+        return self.advice.instruction
+
+    @property
+    def works(self) -> Flags:
+        """Where these litres, with the check and further rounds, get there as surely as asked."""
+        return np.asarray(self.told.attained & (self.told.passes > 0))
 
     @property
     def flushed(self) -> Flags:
         """Where the container is flushed as it stands, by a plan that gets there."""
-        return self.plan.reached & (self.plan.passes > 0) & np.logical_not(self.case.sealed)
+        return np.asarray(self.works & np.logical_not(self.case.sealed))
 
     @property
     def infeasible(self) -> Flags:
         """Where a flush is needed and this water, or any sensible amount of it, will not do."""
-        works = self.reachable & self.practical & (self.plan.passes > 0)
-        return self.case.needed & np.logical_not(works)
+        return self.case.needed & np.logical_not(self.works & self.reachable)
 
     @property
     def gypsum_bound(self) -> Flags:
         """Where the plan ends with gypsum holding the medium above its target."""
-        return self.case.gypsum_bound & self.plan.reached
-
-    @property
-    def passes_bound(self) -> Flags:
-        """Where the most passes hold less water than the practical ceiling."""
-        return np.asarray(self.case.flush.ceiling) <= self.case.practical_water
+        return np.asarray(self.case.gypsum_bound & self.told.attained)
 
     @property
     def passes_run_out(self) -> Flags:
         """Where the number of passes stops the flush, not the water or its amount."""
-        return self.reachable & np.logical_not(self.plan.reached) & self.passes_bound
+        bound = np.asarray(self.case.flush.ceiling) < self.case.practical_water
+        return np.asarray(
+            self.reachable & np.logical_not(self.told.attained | self.case.too_close) & bound
+        )
 
     @property
-    def many_passes(self) -> Flags:
-        """Where the plan takes so many passes that other ways are offered beside it."""
-        return np.asarray(self.plan.passes > MANY_PASSES)
+    def many_pourings(self) -> Flags:
+        """Where the plan takes more pourings than people do by hand."""
+        return np.asarray(self.works & self.case.by_hand & np.logical_not(self.told.few_pourings))
 
     @property
-    def may_exceed_practical(self) -> Flags:
-        """Where the upper end of the water is beyond what is practical."""
-        return np.asarray(self.water.high > self.case.practical_water)
+    def drained(self) -> Floats:
+        """Water that drains of the plan [L]."""
+        return np.where(self.told.passes > 0, self.told.litres - self.kept, 0.0)
 
     @property
     def ec_after(self) -> Floats:
         """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
-        now = np.asarray(self.case.flush.ec_medium)
-        return np.where(self.flushed, self.plan.ec_after, now)
+        return np.where(self.flushed, self.settled, self.case.flush.ec_medium)
 
 
 def assess_flush_plan(assessment: Assessment) -> FlushResult:
     """Plan the flush of every container."""
     case = assessment.flush_case
-    flush, target = case.flush, case.target_pore_water
-    parameters = central(case)
-    plan = plan_flush(flush, parameters)
-    ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
-    held, deficit = np.asarray(flush.water_held), np.asarray(flush.deficit)
-    well_mixed = deficit + held * well_mixed_drainage(
-        start + ec_water * deficit / held, ec_water, target, parameters.efficiency
-    )
+    flush = case.flush
+    advice = advise(case, flush)
+    wetting, check = np.nan_to_num(advice.instruction.wetting), advice.instruction.check_ec
+    pots, one, start = _middle(case, flush)
+    after = after_passes(pots, one, start, advice.timing, advice.instruction.passes)
     return FlushResult(
         case=case,
-        plan=plan,
-        water=planning.water_interval(flush, case.washout, case.held, case.start, case.conversion),
-        reachable=((ec_water < target) & ~case.gypsum_bound) | ~case.needed,
-        practical=is_practical(plan, case),
-        least_reachable=np.fmax(ec_water, case.gypsum_plateau),
-        well_mixed=np.where(np.isfinite(well_mixed), well_mixed, np.nan),
+        advice=advice,
+        kept=water_kept(wetting, flush.deficit, case.known.start.reach),
+        settled=np.fmax(flush.ec_water + cycles.settled_excess(pots, after), case.gypsum_plateau),
+        reachable=((flush.ec_water < case.target_pore_water) & ~case.gypsum_bound) | ~case.needed,
+        least_reachable=np.fmax(flush.ec_water, case.gypsum_plateau),
         two_volume_rule=RULE_VOLUMES * case.volume,
+        check_own=check / case.settled_over_reading,
+        check_pour_through=check * case.target_pour_through / case.target_pore_water,
     )
 
 
-def is_practical(plan: FlushPlan, case: FlushCase) -> Flags:
-    """Where a plan gets there with an amount of water that is still practical."""
-    return np.asarray(plan.reached & (plan.applied <= case.practical_water))
+def advise(case: FlushCase, flush: Flush) -> Advice:
+    """Choose schedules and instructions for containers with another water or target."""
+    return advise_flush(flush, case.known, case.volume, case.reading, case.confidence, case.timing)
+
+
+def _middle(case: FlushCase, flush: Flush) -> tuple[cycles.Pots, Floats, Floats]:
+    """Return the middle containers, what a pass does to them, and their excess once wetted."""
+    efficiency, immobile, rate, store = (
+        np.nan_to_num(interval.value, nan=0.5) for interval in case.known.washout
+    )
+    pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        drained = np.nan_to_num(np.asarray(flush.pass_volume) / np.asarray(flush.water_held))
+        wetted = WETTED * np.asarray(flush.deficit) / np.asarray(flush.water_held)
+    one = cycles.pass_map(pots, drained, np.nan_to_num(flush.duration))
+    soaked = np.asarray(flush.ec_water) * wetted / pots.capacity
+    return pots, one, cycles.even_excess(pots, flush.ec_medium + soaked, flush.ec_water)
+
+
+def assess_flush_course(assessment: Assessment) -> Course:
+    """Follow the plan of every middle container pass by pass, above the water."""
+    result = assessment.flush_plan
+    flush = result.case.flush
+    drained = np.asarray(flush.pass_volume) / np.asarray(flush.water_held)
+    passes = np.where(result.flushed, result.told.passes, 0)
+    return course(*_middle(result.case, flush), result.advice.timing, passes, drained)
 
 
 def central(case: FlushCase) -> WashoutParameters:
     """Return the central washout parameters of each container."""
-    efficiency, immobile, rate, store = (interval.value for interval in case.washout[:4])
-    return WashoutParameters(efficiency, immobile, rate, store, case.washout.layers)
+    return WashoutParameters(*(interval.value for interval in case.known.washout))
 
 
 def daily_use(batch: Batch, case: FlushCase) -> Floats:

@@ -1,4 +1,4 @@
-"""A flush under way: what its readings say of one container."""
+"""A flush under way: what its readings say of one container, and what to do next."""
 
 from __future__ import annotations
 
@@ -9,63 +9,76 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
+from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import FlushCase, assume_flush
+from saltcalc.parts.flush.options import AnyOption, other_ways
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Floats
-from saltcalc.science.plan import CEILING_VOLUMES
-from saltcalc.science.progress import (
-    CONFIDENCE,
-    READING_SPREAD,
-    Progress,
-    Readings,
-    estimate_progress,
-)
+from saltcalc.science.flush_readings import VERDICTS, Flag, FollowUp, follow_readings
+from saltcalc.science.flush_story import Log
+from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+STOPPING = ("stop", "stop_fed", "stop_rewet")
+
 
 @dataclass(frozen=True)
 class PassesDone:
-    """What was poured on one container and what came out, pass by pass.
+    """What was poured on one container, what came out, and what was read, in order.
 
     Attributes
     ----------
-    applied, drained : (passes,) ndarray
+    applied, drained : (n,) ndarray
         [L]; drained NaN where it was not measured.
-    ec_drainage : (passes,) ndarray
+    ec_drainage : (n,) ndarray
         EC of each pass's drainage at 25 °C [dS/m]; NaN where it was not read.
+    ec_own : (n,) ndarray
+        EC by the extraction method of the medium's reading, before the water [dS/m]; NaN where it
+        was not read.
+    hours : (n,) ndarray
+        From the first [h]; NaN where not told.
     """
 
     applied: Floats
     drained: Floats
     ec_drainage: Floats
+    ec_own: Floats
+    hours: Floats
 
 
 @part
 class FlushProgress:
-    """What the readings of a flush under way say; intervals are of 90 %."""
+    """What the readings of a flush under way say, and what to do next."""
 
     shown_as: ClassVar[str] = "Progress"
 
     container: str | None = shown()
     passes_done: int = shown()
     applied_so_far: float = shown("Water poured on one container.", "L")
+    verdict: str = shown("What to do next.", choices=VERDICTS)
+    sentence: Text = shown("The same in words.")
     efficiency: Interval = shown("Share of the drainage that moves solution, re-estimated.", "1")
-    immobile_share: Interval = shown(
-        "Share of the held water that does not flow, re-estimated.", "1"
-    )
     ec_medium: Interval = shown("Pore water that the medium would settle to now.", "dS/m")
     target_pore_water: float = shown("Where it is to come down to.", "dS/m")
-    remaining_per_container: Interval = shown("Water still to pour through one container.", "L")
-    remaining_total: Interval = shown("Of all of them.", "L")
-    remaining_passes: int | None = shown()
+    water_still_needed: Interval = shown(
+        "Water that the middle of such containers still takes; eight in ten lie between the ends.",
+        "L",
+    )
+    pour_now: float = shown("Water to pour on one container before the check.", "L")
+    pour_now_total: float = shown("On all of them.", "L")
+    passes_now: int = shown("The same as passes.")
     applied_each: float = shown("Water of one pass.", "L")
-    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
-    reaches_target: bool = shown()
-    sentence: Text = shown()
+    wait: float = shown("Rest before the check.", "h")
+    check_reading: float = shown(
+        "Done when, after that rest, the medium reads this or less by its own extraction method.",
+        "dS/m",
+    )
+    options: list[AnyOption] = shown("What else can be done where it is to stop.", optional=True)
     sources: list[str] = source_keys()
 
 
@@ -77,58 +90,40 @@ class ProgressAlone:
     intervals: Text = shown()
 
 
-def drained_by_default(deficit: float, applied: Floats) -> Floats:
-    """Water that drains from each pass if the drainage was not measured [L]: what is not soaked up.
+def show_progress(assessment: Assessment, done: PassesDone, notes: Notes) -> ProgressAlone:
+    """Return what the readings of the one container of a one-sample assessment say."""
+    return ProgressAlone(
+        progress=_show(assessment, done, notes), intervals=say("progress.intervals")
+    )
+
+
+def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
+    """Follow the one container of an assessment, on the model of its plan.
 
     Parameters
     ----------
-    deficit : float
-        Water that the container soaks up before it drains [L].
-    applied : (passes,) ndarray
-        Water poured on in each pass [L].
-    """
-    through = np.maximum(np.cumsum(applied) - deficit, 0.0)
-    return np.diff(through, prepend=0.0)
-
-
-def follow_flush(case: FlushCase, done: PassesDone) -> Progress:
-    """Re-estimate how a container washes out, and what is left to do.
-
-    Parameters
-    ----------
-    case : FlushCase
+    assessment : Assessment
         Of one container, before the flush.
     done : PassesDone
         So far.
     """
-    flush: Column = case.flush
-    ceiling = flush.ceiling - float(done.applied.sum())
-    usual = drained_by_default(flush.deficit, done.applied)
-    return estimate_progress(
-        Readings(np.where(np.isnan(done.drained), usual, done.drained), done.ec_drainage),
-        flush._replace(ceiling=max(ceiling, flush.pass_volume)),
-        case.washout,
-        case.held,
-        _starting_ec(case),
-    )
-
-
-def _starting_ec(case: FlushCase) -> Interval:
-    """EC before the flush, with the spread of both conversions together."""
-    value, low, high = case.start
-    factor, weaker, stronger = case.conversion
-    down = np.hypot(np.log(low / value), np.log(weaker / factor))
-    up = np.hypot(np.log(high / value), np.log(stronger / factor))
-    return Interval.of(value, value * np.exp(-down), value * np.exp(up))
-
-
-def show_progress(assessment: Assessment, done: PassesDone, notes: Notes) -> ProgressAlone:
-    """Return what the readings of the one container of a one-sample assessment say."""
-    return ProgressAlone(
-        progress=_show(assessment, done, notes),
-        intervals=say(
-            "progress.intervals", confidence=100 * CONFIDENCE, spread=100 * READING_SPREAD
+    flush = assessment.flush_of(0)
+    case = flush.case
+    return follow_readings(
+        Log(
+            done.applied,
+            done.drained,
+            done.ec_drainage,
+            done.ec_own * case.settled_over_reading,
+            done.hours,
         ),
+        case.flush,
+        case.known,
+        case.volume,
+        flush.advice.timing,
+        case.reading,
+        bool(case.read_by_pour_through),
+        case.confidence,
     )
 
 
@@ -143,46 +138,50 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         notes.miss("progress", [drainage], say("missing.progress_of_sealed"))
         return None
     assume_flush(assessment, 0, notes)
-    progress = follow_flush(case, done)
-    reached, (litres, low, high) = progress.reached, progress.remaining
-    remaining = Interval.of(litres if reached else math.nan, low, high)
-    runs_past = _runs_past(progress, done)
-    _find(case, progress, done, notes)
+    find_sodic(assessment, 0, notes)
+    first = before_flush(show_calcium(assessment, 0, notes))
+    found = follow_flush(assessment, done)
+    for flag in found.flags:
+        _find(case, flag, notes)
+    _find_volumes(done, notes)
     containers = assessment.batch.containers
+    check = float(found.check_ec / case.settled_over_reading)
     return FlushProgress(
         container=containers.name[0],
-        passes_done=int(done.applied.size),
-        applied_so_far=float(done.applied.sum()),
-        efficiency=Interval.of(*progress.efficiency),
-        immobile_share=Interval.of(*progress.immobile_share),
-        ec_medium=Interval.of(*progress.ec_medium),
+        passes_done=int((done.applied > 0).sum()),
+        applied_so_far=found.applied,
+        verdict=found.verdict,
+        sentence=(
+            *(first if found.ask else ()),
+            *_sentence(found, check, stronger=case.flush.ec_water >= case.flush.ec_target),
+        ),
+        efficiency=Interval.of(*found.efficiency),
+        ec_medium=Interval.of(*found.ec_medium),
         target_pore_water=case.target_pore_water,
-        remaining_per_container=remaining,
-        remaining_total=Interval(*(end * int(containers.count[0]) for end in remaining)),
-        remaining_passes=progress.remaining_passes if reached else None,
+        water_still_needed=Interval.of(*found.needed),
+        pour_now=found.ask,
+        pour_now_total=found.ask * int(containers.count[0]),
+        passes_now=found.ask_passes,
         applied_each=case.flush.pass_volume,
-        stop_reading=progress.stop_reading if reached else math.nan,
-        reaches_target=reached,
-        sentence=_sentence(progress, runs_past=runs_past),
+        wait=found.wait,
+        check_reading=check,
+        options=other_ways(assessment, 0, notes) if found.verdict in STOPPING else [],
         sources=notes.cite("judgement"),
     )
 
 
-def _find(case: FlushCase, progress: Progress, done: PassesDone, notes: Notes) -> None:
-    """Say where the flush does not get there, or its readings do not fit together."""
-    poured, remaining = float(done.applied.sum()), "progress/remaining_per_container"
-    if not progress.reached:
-        notes.find("flush_does_not_get_there", "caution", remaining)
-    elif progress.remaining.value + poured > case.practical_water:
-        over = say("progress.over_ceiling", volumes=CEILING_VOLUMES)
-        notes.warn("over_practical_ceiling", "caution", over, remaining)
-    if _runs_past(progress, done):
-        last = f"/readings/{done.applied.size - 1}/ec_drainage"
-        notes.find("drainage_runs_past", "caution", last)
-    # The pore water before the flush, at the upper end of both its intervals.
-    most, read = float(case.start.high * case.conversion.high), float(np.nanmax(done.ec_drainage))
-    if read > most:
-        notes.find("drainage_above_medium", "caution", "/readings", read=read, most=most)
+def _find(case: FlushCase, flag: Flag, notes: Notes) -> None:
+    """Tell what is odd about a reading."""
+    member = "ec_own" if flag.code == "too_soon" else "ec_drainage"
+    field = f"/readings/{flag.entry}/{member}" if flag.entry >= 0 else "/readings"
+    read, expected = flag.read, flag.expected
+    if flag.code == "too_soon":
+        read = float(read / case.settled_over_reading)
+    told = {"read": read, "expected": expected, "number": flag.entry + 1}
+    notes.find(f"readings_{flag.code}", "caution", field, **told)
+
+
+def _find_volumes(done: PassesDone, notes: Notes) -> None:
     drained = float(np.nansum(done.drained))
     measured = float(np.sum(done.applied[~np.isnan(done.drained)]))
     if drained > measured:
@@ -191,27 +190,31 @@ def _find(case: FlushCase, progress: Progress, done: PassesDone, notes: Notes) -
         )
 
 
-def _runs_past(progress: Progress, done: PassesDone) -> bool:
-    """Whether the drainage already reads what it should at the end, with more still to do."""
-    read = done.ec_drainage[~np.isnan(done.ec_drainage)]
-    to_do = progress.remaining_passes > 0 and bool(read.size)
-    return to_do and bool(read[-1] <= progress.stop_reading)
+def _sentence(found: FollowUp, check: float, *, stronger: bool) -> tuple[Message, ...]:
+    """Say how far the flush is, and what to do next."""
+    now = say("progress.now", now=found.ec_medium.value)
+    told = {"own": check, "when": say_when(found.wait)}
+    if stronger and found.verdict != "done":
+        return now, say("progress.water_above_target")
+    match found.verdict:
+        case "go_on":
+            passes = say("more_passes", count=found.ask_passes)
+            return (
+                now,
+                say("progress.go_on", passes=passes, litres=found.ask, likely=_likely(found)),
+                say("progress.then_check", **told),
+            )
+        case "check":
+            return now, say("progress.check", **told)
+        case "stop":
+            limits = {"volumes": PRACTICAL_VOLUMES, "pourings": PRACTICAL_POURINGS}
+            return now, say("progress.stop", **limits)
+        case "done":
+            return (say("progress.done"),)
+    return (say(f"progress.{found.verdict}"),)
 
 
-def _sentence(progress: Progress, *, runs_past: bool) -> tuple[Message, ...]:
-    now, remaining = progress.ec_medium.value, progress.remaining
-    if not progress.reached:
-        return (say("progress.not_reached", now=now),)
-    if progress.remaining_passes == 0:
-        return (say("progress.at_target", now=now),)
-    likely = "progress.low_to_high" if math.isfinite(remaining.high) else "progress.low_or_more"
-    told = {
-        "passes": say("more_passes", count=progress.remaining_passes),
-        "litres": remaining.value,
-        "likely": say(likely, low=remaining.low, high=remaining.high),
-        "stop": progress.stop_reading,
-    }
-    settles = say("progress.now", now=now)
-    if runs_past:
-        return (settles, say("progress.go_on", **told), say("progress.read_the_medium"))
-    return (settles, say("progress.go_on_until", **told))
+def _likely(found: FollowUp) -> Message:
+    low, high = found.needed.low, found.needed.high
+    which = "progress.low_to_high" if math.isfinite(high) else "progress.low_or_more"
+    return say(which, low=low, high=high)

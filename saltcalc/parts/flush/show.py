@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,21 +11,29 @@ from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
-from saltcalc.parts.flush.case import MAX_PASSES, REPELLING_EFFICIENCY, assume_flush
+from saltcalc.parts.flush.calcium import CalciumFirst, before_flush, find_sodic, show_calcium
+from saltcalc.parts.flush.case import MAX_PASSES, assume_flush, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
 from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options
 from saltcalc.parts.flush.plan import FlushResult
+from saltcalc.parts.flush.pouring import (
+    Pouring,
+    RestedCheck,
+    Wetting,
+    in_short,
+    plan_in_words,
+    show_check,
+    show_pouring,
+    show_wetting,
+)
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, part, row_of, shown, source_keys
-from saltcalc.science.plan import CEILING_VOLUMES
+from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
-
-HOURS_A_DAY = 8.0
-"""Hours of a working day, beyond which a plan is spread over days."""
 
 ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
@@ -34,15 +41,12 @@ ABOUT_THE_SAME = (0.67, 1.5)
 PASSES_TOLD = 8
 """Of how many passes the course is told at most."""
 
-CLEARLY_MORE = 1.05
-"""Ratio from which mixing at once takes more water than the plan."""
-
 
 @part
 class PassByPass:
     """What comes out in some of the passes, the first and the last among them."""
 
-    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread.")
+    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread, or `?passes=all`.")
     drained: Series = shown("Water that comes out in the pass.")
     pore_water: Series = shown("What the medium settles to afterwards.")
     drainage_ec: Series = shown("All the drainage of the pass, mixed.")
@@ -50,11 +54,10 @@ class PassByPass:
 
 @part
 class RuleOfThumb:
-    """The litres beside the rule of the trade and the simplest model."""
+    """The litres beside the rule of the trade."""
 
     two_volume_rule: float = shown("Twice the container's volume.", "L")
     ratio_to_two_volume_rule: float = shown("This plan's water over that.", "1")
-    well_mixed: float = shown("Water if the container mixed at once.", "L")
     sentence: Text = shown()
     sources: list[str] = source_keys()
 
@@ -65,10 +68,19 @@ class FlushPlan:
 
     container: str | None = shown()
     drainage: str = shown(choices=DRAINAGE)
+    in_short: Text | None = shown("The plan in one line.", optional=True)
     sentence: Text = shown("The plan in words.")
     water_in_container: ContainerWater = shown()
     water_held: float = shown("Water in one container after drainage.", "L")
-    water_per_container: Interval = shown("Water to pour through one container.", "L")
+    confidence: float = shown(
+        "Share of such containers that are at their target after the litres.", "1", optional=True
+    )
+    water_per_container: Interval = shown(
+        "Water to pour on one container before the check, for that share; low and high bound what "
+        "eight in ten of them take.",
+        "L",
+    )
+    likely_water: float = shown("What the middle one takes.", "L", optional=True)
     water_total: Interval = shown("Water for all of them.", "L")
     drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
     drained_total: float = shown("Drainage of all of them.", "L", optional=True)
@@ -79,16 +91,29 @@ class FlushPlan:
         "Pore water that no flush with this water gets below.", "dS/m"
     )
     reaches_target: bool = shown()
-    stop_reading: float = shown("Stop when the drainage of a pass reads this or less.", "dS/m")
-    stop_reading_own_method: float = shown(
-        "What the medium then reads by its own extraction method, once settled.",
+    passes: int = shown("How many, after wetting; 0 where nothing is to be poured on.")
+    applied_each: float = shown("Water of one pass.", "L", optional=True)
+    calcium_first: CalciumFirst | None = shown(optional=True)
+    wetting: Wetting | None = shown(optional=True)
+    pouring: Pouring | None = shown(optional=True)
+    pass_time: Interval = shown(
+        "Time for the water of one pass to sink in and drain.", "h", optional=True
+    )
+    rest: float = shown("Rest between passes of one day.", "min", optional=True)
+    passes_a_day: int | None = shown("Most of them in a day.", optional=True)
+    days: int | None = shown("Days on which water is poured.", optional=True)
+    time_needed: float = shown(
+        "From the first pass to the end of the last, nights with it.", "h", optional=True
+    )
+    rests_save: float = shown(
+        "Share of the water of passes without rests that this schedule saves.", "1", optional=True
+    )
+    way_mark: Interval = shown(
+        "Drainage of the last pass, mixed: a mark on the way, not a sign to stop.",
         "dS/m",
         optional=True,
     )
-    passes: int = shown("How many; 0 where nothing is to be poured on.")
-    applied_each: float = shown("Water of one pass.", "L", optional=True)
-    rest: float = shown("Rest between passes.", "min", optional=True)
-    time_needed: float = shown("Time for one container, rests included.", "h", optional=True)
+    check: RestedCheck | None = shown(optional=True)
     pass_by_pass: PassByPass | None = shown(optional=True)
     rule_of_thumb: RuleOfThumb | None = shown(optional=True)
     costs: Costs | None = shown(optional=True)
@@ -97,7 +122,9 @@ class FlushPlan:
     sources: list[str] = source_keys()
 
 
-def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[FlushPlan] | None:
+def show_flush_plan(
+    assessment: Assessment, sample: int, notes: Notes, *, every_pass: bool = False
+) -> list[FlushPlan] | None:
     """Return the plan of each container of a sample, or None without a container or an EC."""
     rows = assessment.containers_of(sample)
     if not rows:
@@ -110,46 +137,72 @@ def show_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> list[F
     case = assessment.flush_case
     if np.any(case.needed[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
+    if np.any(case.needed[rows]):
+        find_sodic(assessment, sample, notes)
+        _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
-    return [_show(assessment, row, place, notes) for place, row in enumerate(rows)]
+    return [
+        _show(assessment, row, place, notes, PASSES_TOLD if not every_pass else MAX_PASSES)
+        for place, row in enumerate(rows)
+    ]
 
 
-def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPlan:
-    flush = row_of(assessment.flush_plan, row)
+def _show(
+    assessment: Assessment, row: int, place: int, notes: Notes, passes_told: int
+) -> FlushPlan:
+    flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
-    case, plan, count, path = flush.case, flush.plan, container.count, f"flush_plan/{place}"
+    case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
     _find(assessment, row, place, notes)
-    shows_litres = bool((plan.reached or flush.gypsum_bound) and not case.sealed)
-    litres, drained = (plan.applied, plan.drained) if shows_litres else (math.nan, math.nan)
-    water = Interval.of(litres, min(flush.water.low, litres), max(flush.water.high, litres))
-    # None flows where gypsum holds the medium above its target from the start.
-    flows = bool(shows_litres and case.needed and plan.passes)
+    flows = bool(flush.flushed)
+    at_rest = bool(not case.needed and not case.sealed)
+    litres = told.litres if flows or at_rest else math.nan
+    water = Interval.of(litres, min(told.low, litres), max(told.high, litres))
     substrate = list(substrates().values())[assessment.batch.samples.substrate[case.owner]]
+    pouring = show_pouring(assessment, row) if flows else None
+    check = show_check(assessment, row, pouring) if pouring else None
+    wetting = show_wetting(flush) if flows else None
+    calcium = show_calcium(assessment, row, notes) if case.needed else None
+    first = before_flush(calcium)
+    sentence = (
+        (*first, *plan_in_words(flush, pouring, wetting, check, container.name, count))
+        if check and pouring
+        else (_why_no_flush(flush, assessment), *first)
+    )
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
-        sentence=_plan_in_words(flush, container.name, count)
-        if flows
-        else _why_no_flush(flush, assessment),
+        in_short=(*first, in_short(flush, pouring, check, container.name))
+        if pouring and check
+        else None,
+        sentence=sentence,
         water_in_container=show_container_water(assessment, row, notes),
         water_held=case.flush.water_held,
+        confidence=case.confidence if flows else math.nan,
         water_per_container=water,
+        likely_water=told.likely if flows else math.nan,
         water_total=Interval(*(end * count for end in water)),
-        drained_per_container=drained,
-        drained_total=drained * count,
+        drained_per_container=flush.drained if flows else math.nan,
+        drained_total=flush.drained * count if flows else math.nan,
         target_from=_target_from(assessment, case.owner, notes),
         target_ec=case.target_reading,
         target_pore_water=case.target_pore_water,
         least_reachable_ec=flush.least_reachable,
-        reaches_target=not case.needed
-        or bool(plan.reached and not flush.gypsum_bound and not case.sealed),
-        stop_reading=plan.stop_reading if flows else math.nan,
-        stop_reading_own_method=plan.ec_after / case.settled_over_reading if flows else math.nan,
-        rest=60 * case.flush.rest_between if flows else math.nan,
-        time_needed=plan.hours if flows else math.nan,
-        passes=int(plan.passes) if flows else 0,
+        reaches_target=not case.needed or bool(flows and not flush.gypsum_bound),
+        passes=int(told.passes) if flows else 0,
         applied_each=case.flush.pass_volume if flows else math.nan,
-        pass_by_pass=_pass_by_pass(flush) if flows else None,
+        calcium_first=calcium,
+        wetting=wetting,
+        pouring=pouring,
+        pass_time=_pass_time(flush, substrate.id) if flows else Interval.of(*[math.nan] * 3),
+        rest=60 * flush.advice.timing.rest if flows else math.nan,
+        passes_a_day=int(flush.advice.timing.passes_a_day) if flows else None,
+        days=int(told.days) if flows else None,
+        time_needed=told.hours if flows else math.nan,
+        rests_save=flush.advice.rest_saves if flows else math.nan,
+        way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high),
+        check=check,
+        pass_by_pass=_pass_by_pass(assessment, row, passes_told) if flows else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
@@ -160,19 +213,29 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> FlushPl
     )
 
 
-def _pass_by_pass(flush: FlushResult) -> PassByPass:
-    """Return the course of a flush in a few of its passes."""
-    plan = flush.plan
-    told = np.unique(np.linspace(1, plan.passes, PASSES_TOLD).round().astype(int))
-    drained, pore_water, drainage = (
-        np.asarray(each)[told - 1].tolist()
-        for each in (plan.drained_each, plan.ec_medium, plan.ec_drainage)
-    )
+def _find_seedlings(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say what a flush does to seedlings that stand in the medium."""
+    seedling = assessment.batch.plantings.stage[assessment.plantings_of(sample)]
+    if np.any(seedling == STAGES.index("seedling")):
+        notes.find("seedlings_in_the_flush", "note", "/crops")
+
+
+def _pass_time(flush: FlushResult, substrate: str) -> Interval:
+    """Return the time of a pass, as wide as the usual intake rates of its medium."""
+    rate, hours = intake_of(substrate).rate, float(flush.case.flush.duration)
+    return Interval.of(hours, hours * rate.value / rate.high, hours * rate.value / rate.low)
+
+
+def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
+    """Return the course of a flush of the middle container in a few of its passes."""
+    flush, course = assessment.flush_of(row), row_of(assessment.flush_course, row)
+    told = np.unique(np.linspace(1, flush.told.passes, most).round().astype(int))
+    water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
         pass_numbers=told.tolist(),
-        drained=Series(drained, "L"),
-        pore_water=Series(pore_water, "dS/m"),
-        drainage_ec=Series(drainage, "dS/m"),
+        drained=Series([flush.case.flush.pass_volume] * len(told), "L"),
+        pore_water=Series(np.fmax(course.settled[told - 1] + water, floor).tolist(), "dS/m"),
+        drainage_ec=Series((course.drainage[told - 1] + water).tolist(), "dS/m"),
     )
 
 
@@ -208,75 +271,48 @@ def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
         return say("flush.cannot_drain")
     if flush.passes_run_out:
         return say("flush.too_many_passes", passes=MAX_PASSES)
-    return say("flush.out_of_reach")
+    if flush.case.flush.ec_water >= flush.case.target_pore_water:
+        return say("flush.water_above_target")
+    if flush.case.too_close:
+        return say("flush.water_near_target")
+    if flush.case.gypsum_bound:
+        return say("flush.gypsum_holds")
+    return say("flush.out_of_reach", **_out_of_reach(flush))
 
 
-def _plan_in_words(flush: FlushResult, name: str | None, count: int) -> tuple[Message, ...]:
-    return tuple(_sentences(flush, name, count))
-
-
-def _sentences(flush: FlushResult, name: str | None, count: int) -> Iterator[Message]:
-    """Say the plan: what to pour, how often, and where to stop."""
-    plan, rest = flush.plan, float(np.asarray(flush.case.flush.rest_between))
-    if flush.case.repelling:
-        yield say("flush.wet_first")
-    yield say(
-        "flush.pour",
-        count=int(plan.passes),
-        each=flush.case.flush.pass_volume,
-        where=say("flush.each_named_container" if name else "flush.each_container", name=name),
-        rest=60 * rest,
-        litres=plan.applied,
-        likely=_likely(flush),
-    )
-    if count > 1:
-        yield say("flush.for_all", number=count, litres=plan.applied * count)
-    yield say("flush.stop", stop=plan.stop_reading)
-    days = math.ceil(plan.hours / HOURS_A_DAY)
-    if days > 1:
-        yield say("flush.over_days", days=days)
-
-
-def _likely(flush: FlushResult) -> Message:
-    """Say how sure the litres are."""
-    litres, water = float(flush.plan.applied), flush.water
-    told = {"low": min(float(water.low), litres), "high": max(float(water.high), litres)}
-    if math.isfinite(told["high"]):
-        return say("flush.likely", **told)
-    short = 1 - flush.water.share_reaching
-    if flush.passes_bound:
-        return say("flush.likely_or_more_passes", **told, short=short, passes=MAX_PASSES)
-    return say("flush.likely_or_more", **told, short=short, most=flush.case.flush.ceiling)
+def _out_of_reach(flush: FlushResult) -> dict[str, float]:
+    """Return how many such containers the most water that is practical would bring there."""
+    return {
+        "litres": float(flush.case.flush.ceiling),
+        "volumes": PRACTICAL_VOLUMES,
+        "share": 10 * float(flush.told.share_reachable),
+    }
 
 
 def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
-    """Hold the litres against the rule of the trade and the simplest model."""
-    litres, rule, mixed = float(flush.plan.applied), flush.two_volume_rule, flush.well_mixed
+    """Hold the litres against the rule of the trade."""
+    litres, rule = float(flush.told.litres), flush.two_volume_rule
     ratio = litres / float(rule)
     low, high = ABOUT_THE_SAME
     which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
-    more = "flush.well_mixed_more" if mixed > CLEARLY_MORE * litres else "flush.well_mixed"
     return RuleOfThumb(
         two_volume_rule=float(rule),
         ratio_to_two_volume_rule=ratio,
-        well_mixed=float(mixed),
-        sentence=(say(f"flush.{which}", ratio=ratio, rule=rule), say(more, litres=mixed)),
+        sentence=say(f"flush.{which}", ratio=ratio, rule=rule),
         sources=notes.cite("ucanr_soluble_salts"),
     )
 
 
 def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     """Say what a grower must know before flushing a container."""
-    flush, path = row_of(assessment.flush_plan, row), f"flush_plan/{place}"
+    flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
     if not case.needed:
         if not _ion_is_above(assessment, sample):
             notes.find("no_flush_needed", "note", path)
         return
     if case.repelling:
-        notes.find(
-            "wet_before_flushing", "caution", "/observations", efficiency=REPELLING_EFFICIENCY
-        )
+        notes.find("wet_before_flushing", "caution", "/observations")
     if case.sealed:
         air = float(assessment.container_water.air_space[row]) * case.volume
         notes.find("sealed_container", "stop", f"/containers/{place}/drainage", air=air)
@@ -292,34 +328,26 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
             target=case.target_pore_water,
             rain=say(rain, fraction=options.rain_fraction),
         )
-    elif flush.gypsum_bound:
+    elif case.too_close:
+        notes.find(
+            "water_near_target",
+            "caution",
+            f"{path}/target_ec",
+            water=case.flush.ec_water,
+            target=case.target_pore_water,
+        )
+    elif flush.gypsum_bound or (case.gypsum_bound and not flush.works):
         return  # Told for the whole sample, beside what gypsum does to the crops.
-    elif not flush.practical:
-        _find_over_ceiling(flush, path, notes)
-    else:
-        _find_doubts(flush, path, notes)
-
-
-def _find_over_ceiling(flush: FlushResult, path: str, notes: Notes) -> None:
-    if flush.passes_run_out:
+    elif flush.passes_run_out:
         notes.find("too_many_passes", "caution", path, passes=MAX_PASSES)
-    elif flush.plan.reached:
-        litres, volumes = flush.plan.applied, CEILING_VOLUMES
-        notes.find("over_practical_ceiling", "caution", path, litres=litres, volumes=volumes)
-    else:
-        most = say("flush.over_ceiling", litres=flush.case.flush.ceiling, volumes=CEILING_VOLUMES)
-        notes.warn("over_practical_ceiling", "caution", most, path)
-
-
-def _find_doubts(flush: FlushResult, path: str, notes: Notes) -> None:
-    """Say where a plan is tedious, or may turn out beyond what is practical."""
-    if flush.many_passes:
+    elif not flush.works:
+        notes.find("over_practical_ceiling", "caution", path, **_out_of_reach(flush))
+    elif flush.many_pourings:
         notes.find(
             "many_passes",
             "caution",
             path,
-            passes=say("passes", count=int(flush.plan.passes)),
-            each=flush.case.flush.pass_volume,
+            passes=say("passes", count=int(flush.told.passes)),
+            each=case.flush.pass_volume,
+            most=PRACTICAL_POURINGS,
         )
-    if flush.may_exceed_practical:
-        notes.find("may_exceed_practical_ceiling", "caution", path, volumes=CEILING_VOLUMES)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 from flask.views import MethodView
 
 from saltcalc.case.intake import column_of, readings_of
 from saltcalc.parts.answer import answer_leaching_fractions, answer_progress
-from saltcalc.parts.flush.progress import ProgressAlone
-from saltcalc.parts.leaching import LeachingFractions
+from saltcalc.parts.flush.progress import PassesDone, ProgressAlone
+from saltcalc.parts.leaching_fraction import LeachingFractions, PotWater
 from saltcalc.parts.readings import ec_readings
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
@@ -19,6 +20,7 @@ from saltcalc.service.schemas.flush_requests import (
     LeachingFractionRequestSchema,
     ProgressRequestSchema,
 )
+from saltcalc.units import Measured
 
 blueprint = Blueprint(
     "flush", __name__, url_prefix="/v1", description="Following a flush, and what drains."
@@ -61,7 +63,8 @@ _POTS = {
             "ec_applied": {"value": 0.9, "unit": "dS/m"},
             "ec_drainage": {"value": 4.5, "unit": "dS/m"},
         }
-    ]
+    ],
+    "crops": [{"crop": "bean", "stage": "seedling"}],
 }
 
 
@@ -72,14 +75,25 @@ class FlushProgress(MethodView):
     @blueprint.arguments(ProgressRequestSchema, example=_PROGRESS)
     @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
     def post(self, request: dict[str, Any]) -> Joined:
-        """Re-estimate a flush from the drainage of the passes so far."""
+        """Judge a flush from its readings so far, and say what to do next."""
         readings = request["readings"]
+        drainage, own = (
+            ec_readings(column_of(readings, ec), column_of(readings, temperature))
+            for ec, temperature in (("ec_drainage", "temperature"), ("ec_own", "temperature_own"))
+        )
+        done = PassesDone(
+            np.nan_to_num(column_of(readings, "applied")),
+            column_of(readings, "drained"),
+            drainage.ec,
+            own.ec,
+            column_of(readings, "minutes_after"),
+        )
         return answer_progress(
             assessment_of(request),
             list(readings_of(request)),
-            column_of(readings, "applied"),
-            column_of(readings, "drained"),
-            ec_readings(column_of(readings, "ec_drainage"), column_of(readings, "temperature")),
+            done,
+            (drainage, "temperature"),
+            (own, "temperature_own"),
         )
 
 
@@ -96,11 +110,16 @@ class LeachingFraction(MethodView):
         drainage = ec_readings(
             column_of(pots, "ec_drainage"), column_of(pots, "temperature_drainage")
         )
+        mean = np.nanmean(water.ec) if np.any(~np.isnan(water.ec)) else None
+        given = {} if mean is None else {"water": {"ec": Measured(float(mean))}}
         return answer_leaching_fractions(
-            readings_of(request),
-            [pot.get("name") for pot in pots],
-            column_of(pots, "applied"),
-            column_of(pots, "collected"),
-            water,
-            drainage,
+            assessment_of(given | request),
+            list(readings_of(request)),
+            PotWater(
+                [pot.get("name") for pot in pots],
+                column_of(pots, "applied"),
+                column_of(pots, "collected"),
+                water,
+                drainage,
+            ),
         )

@@ -269,11 +269,17 @@ class JudgedMediumSchema(SignsSchema):
             raise ma.ValidationError({"medium": {"ec": [sentence("problem.nothing_to_go_by")]}})
 
 
+@takes(Samples, "means")
+class MeansSchema(RequestSchema):
+    """What the water is poured with."""
+
+
 @takes(Samples)
 class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = BoundedList(
         ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
     )
@@ -288,12 +294,22 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     )
 
 
-@takes(Samples, "", "target_ec", "leaching_efficiency", "rest", "evapotranspiration")
+@takes(
+    Samples,
+    "",
+    "target_ec",
+    "leaching_efficiency",
+    "rest",
+    "confidence",
+    "pots_read",
+    "evapotranspiration",
+)
 class FlushPlanRequestSchema(ComputedSchema):
     """A medium to flush."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = BoundedList(
         ma.fields.Nested(ContainerSchema),
         required=True,
@@ -315,10 +331,15 @@ class SolutionsRequestSchema(ComputedSchema):
             raise ma.ValidationError(sentence("problem.no_solution"))
 
 
+@takes(Samples, "", "evapotranspiration", "rain", "feed_ec")
 class LeachingRequirementRequestSchema(ComputedSchema):
-    """A water and the crops it is for."""
+    """A water and the crops it is for; with containers the rule of containers governs."""
 
+    medium = ma.fields.Nested(MediumSchema)
     water = ma.fields.Nested(SolutionSchema, required=True)
+    containers = BoundedList(
+        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
+    )
     crops = BoundedList(
         ma.fields.Nested(PlantingSchema), required=True, validate=ma.validate.Length(min=1, max=100)
     )
@@ -445,9 +466,13 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     }
     if "causes" in offered:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
+    if "flush_plan" in offered:
+        fields["passes"] = Choice(("all",), "'all' tells of every pass of a flush.")
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
 def wanted_of(query: Mapping[str, Any]) -> Wanted:
     """Return what of an answer a loaded query wants."""
-    return Wanted(tuple(query.get("parts", ())), "sources" not in query, "causes" in query)
+    return Wanted(
+        tuple(query.get("parts", ())), "sources" not in query, "causes" in query, "passes" in query
+    )

@@ -1,0 +1,255 @@
+"""A flush as it is poured: by what is at hand, with the check that ends it, and in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from saltcalc.case.vocabulary import MEANS
+from saltcalc.data.extraction import extraction_methods
+from saltcalc.message import Message, say
+from saltcalc.parts.flush.case import dripper_flow
+from saltcalc.parts.flush.plan import FlushResult
+from saltcalc.parts.shown import Text, part, row_of, shown
+from saltcalc.science.application import depth_of, dripper_hours, hose_seconds, tray_water
+from saltcalc.science.instruction import NIGHT
+from saltcalc.science.wetting import LOT_REST, wetting_lots
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+WORTH_TELLING = 0.05
+"""Share of the water that rests save, from which it is told (judgement)."""
+
+
+@part
+class Wetting:
+    """Water that wets a dry medium before any of it washes; part of the litres."""
+
+    water: float = shown("On one container.", "L")
+    lots: int = shown("How many small lots.")
+    water_of_lot: float = shown("Of one lot.", "L")
+    rest: float = shown("Between the lots.", "min")
+
+
+@part
+class Pouring:
+    """The litres as they are counted by what is at hand; what does not apply is left out."""
+
+    by: str = shown("What the water is poured with.", choices=MEANS)
+    seconds_a_pass: float = shown("To hold the hose on one container.", "s", optional=True)
+    dripper_hours: float = shown("For the drippers to run in all.", "h", optional=True)
+    depth_a_pass: float = shown(
+        "Water of a pass as depth on the bench, litres on a square metre.", "mm", optional=True
+    )
+    boom_runs_a_pass: int | None = shown(optional=True)
+    litres_a_tray: float = shown("Of a pass.", "L", optional=True)
+    rain: float = shown("Rain that brings the litres, as a gauge shows it.", "mm", optional=True)
+
+
+@part
+class RestedCheck:
+    """The reading that ends the flush, taken after a rest."""
+
+    wait: float = shown("From the last pass to the reading.", "h")
+    own_method: float = shown(
+        "Done at or below this, by the extraction method of the medium's reading.", "dS/m"
+    )
+    pour_through: float = shown("The same by pour-through.", "dS/m")
+    pots_read: int = shown("How many containers to read and average.")
+    more_water: float = shown("To pour on each where it reads more, before a further check.", "L")
+    most_rounds: int = shown("Of that; after them stop, and take another way.")
+    sentence: Text = shown()
+
+
+def show_wetting(flush: FlushResult) -> Wetting | None:
+    """Return how a dry medium is wetted, or None where it is moist."""
+    told = flush.told
+    if not told.wetting > 0:
+        return None
+    lots = wetting_lots(told.wetting, flush.case.flush.deficit, flush.case.flush.pass_volume)
+    return Wetting(
+        water=told.wetting,
+        lots=int(lots.number),
+        water_of_lot=float(lots.lot),
+        rest=60.0 * LOT_REST,
+    )
+
+
+def show_pouring(assessment: Assessment, row: int) -> Pouring:
+    """Return the litres of a plan as they are counted by what is at hand."""
+    flush = assessment.flush_of(row)
+    samples = row_of(assessment.batch.samples, int(flush.case.owner))
+    by, each = MEANS[flush.case.by], flush.case.flush.pass_volume
+    poured = flush.told.litres
+    seconds = hours = depth = tray = rain = math.nan
+    runs = None
+    match by:
+        case "hose":
+            seconds = float(hose_seconds(each, samples.flow / 60.0))
+        case "dripper":
+            flow = dripper_flow(assessment.batch)[int(flush.case.owner)]
+            hours = float(dripper_hours(poured, flow))
+        case "boom":
+            cells, ribs = samples.cells_per_tray, samples.tray_length * samples.tray_width
+            if cells > 0 and ribs > 0:
+                on_tray = tray_water(each, cells, ribs, samples.run_depth)
+                depth, tray = float(on_tray.depth), float(on_tray.litres_a_tray)
+            else:
+                depth = float(depth_of(each, flush.case.area))
+            if samples.run_depth > 0:
+                runs = math.ceil(depth / samples.run_depth - 1e-9)
+        case "rain":
+            rain = float(depth_of(poured, flush.case.area))
+    return Pouring(by, seconds, hours, depth, runs, tray, rain)
+
+
+def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedCheck:
+    """Return the reading that ends a flush."""
+    flush = assessment.flush_of(row)
+    told, pots = flush.told, int(flush.case.reading.samples)
+    which = "check_by_pour_through" if flush.case.read_by_pour_through else "check"
+    reading = say(
+        f"flush.{which}",
+        when=say_when(told.wait),
+        own=flush.check_own,
+        method=say(f"extraction_methods.name.{_method(assessment, row)}"),
+        poured=flush.check_pour_through,
+        pots=say("flush.pots", count=pots),
+    )
+    more = _amount(flush, pouring, told.more)
+    rounds = say("times", count=int(told.rounds))
+    if_not = (
+        say("flush.pour_more", more=more, rounds=rounds)
+        if told.rounds
+        else say("flush.no_more_rounds")
+    )
+    return RestedCheck(
+        wait=told.wait,
+        own_method=flush.check_own,
+        pour_through=flush.check_pour_through,
+        pots_read=pots,
+        more_water=told.more if told.rounds else math.nan,
+        most_rounds=int(told.rounds),
+        sentence=(reading, if_not),
+    )
+
+
+def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
+    """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
+    if pouring.by == "boom":
+        depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
+        return say("flush.depth", depth=depth)
+    if pouring.by == "rain":
+        return say("flush.depth", depth=depth_of(litres, flush.case.area))
+    return say("flush.litres", litres=litres)
+
+
+def _method(assessment: Assessment, row: int) -> str:
+    """Return the extraction method of the reading of a container's medium."""
+    code = assessment.batch.samples.extraction[assessment.flush_case.owner[row]]
+    return extraction_methods()[int(code)].id
+
+
+def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
+    """Say the plan in one line: the litres, the figure that ends it, and what if not."""
+    return say(
+        "flush.in_short" if check.most_rounds else "flush.in_short_once",
+        amount=_amount(flush, pouring, flush.told.litres),
+        where=say("flush.each_named_container" if name else "flush.each_container", name=name),
+        when=say_when(check.wait),
+        own=check.own_method,
+        more=_amount(flush, pouring, flush.told.more),
+    )
+
+
+def say_when(wait: float) -> Message:
+    """Say when to read the medium."""
+    days = round((wait - NIGHT) / 24.0)
+    return say("flush.next_morning") if days <= 0 else say("flush.later_morning", days=days + 1)
+
+
+def plan_in_words(
+    flush: FlushResult,
+    pouring: Pouring,
+    wetting: Wetting | None,
+    check: RestedCheck,
+    name: str | None,
+    count: int,
+) -> Iterator[Message]:
+    """Say the plan: litres first, how to pour them, what to heed, and the check."""
+    yield in_short(flush, pouring, check, name)
+    if flush.many_pourings:
+        yield say("flush.more_than_by_hand", count=int(flush.told.passes))
+    if flush.case.repelling:
+        yield say("flush.wet_first")
+    if wetting:
+        yield say(
+            "flush.wet_in_lots",
+            water=wetting.water,
+            lots=wetting.lots,
+            lot=wetting.water_of_lot,
+            rest=wetting.rest,
+        )
+    yield from _how_to_pour(flush, pouring)
+    if count > 1:
+        yield say("flush.for_all", number=count, litres=flush.told.litres * count)
+    yield say(
+        "flush.likely_to_take", likely=_likely(flush, pouring), confidence=flush.case.confidence
+    )
+    yield say("flush.heed")
+    yield say("flush.way_mark", low=flush.told.way_mark_low, high=flush.told.way_mark_high)
+    yield from check.sentence if isinstance(check.sentence, tuple) else (check.sentence,)
+    yield say("flush.feed_after")
+
+
+def _likely(flush: FlushResult, pouring: Pouring) -> Message:
+    """Say what the middle container takes, and how far others stray."""
+    told = flush.told
+    ends = {"likely": told.likely, "low": told.low, "high": told.high}
+    amounts = {
+        name: _amount(flush, pouring, end) for name, end in ends.items() if math.isfinite(end)
+    }
+    return say(f"flush.likely{'' if 'high' in amounts else '_or_more'}", **amounts)
+
+
+def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
+    """Say how the water is given by what is at hand, and how it is spread over time."""
+    told, timing, case = flush.told, flush.advice.timing, flush.case
+    count, each = int(told.passes), case.flush.pass_volume
+    match pouring.by:
+        case "dripper":
+            days = int(told.days)
+            which = "by_dripper" if days == 1 else "by_dripper_over_days"
+            hours = pouring.dripper_hours
+            flow = told.litres / hours
+            yield say(f"flush.{which}", hours=hours, flow=flow, days=days, daily=hours / days)
+            return
+        case "rain":
+            yield say("flush.by_rain", rain=pouring.rain)
+            return
+        case "boom":
+            yield say("flush.by_boom", depth=pouring.depth_a_pass, count=count)
+            if pouring.boom_runs_a_pass:
+                yield say("flush.boom_runs", count=pouring.boom_runs_a_pass)
+            if math.isfinite(pouring.litres_a_tray):
+                yield say("flush.litres_a_tray", litres=pouring.litres_a_tray)
+        case "hose" if math.isfinite(pouring.seconds_a_pass):
+            seconds = pouring.seconds_a_pass
+            yield say("flush.by_hose", seconds=seconds, each=each, count=count)
+        case _:
+            yield say("flush.pour", each=each, count=count)
+    if count > 1:
+        yield _rests(flush, float(timing.rest), int(timing.passes_a_day))
+
+
+def _rests(flush: FlushResult, rest: float, per_day: int) -> Message:
+    days = int(flush.told.days)
+    if per_day == 1:
+        saved = flush.advice.rest_saves
+        return say(
+            f"flush.one_a_day{'_saves' if saved >= WORTH_TELLING else ''}", count=days, saved=saved
+        )
+    spaced = say("flush.with_rests", rest=60 * rest) if rest > 0 else say("flush.without_rests")
+    return say("flush.spaced", spaced=spaced, days=say("days", count=days))
