@@ -104,9 +104,11 @@ class Leaching:
     in_container: Flags
 
     @property
-    @shows("What each rule asks for.")
-    def requirement_by_rule(self) -> RuleRequirements:
+    @shows("What each rule asks for; left out where `upkeep` stands beside.", optional=True)
+    def requirement_by_rule(self) -> RuleRequirements | None:
         """The requirement by every rule."""
+        if self.in_upkeep:
+            return None
         return RuleRequirements(list(RULES), Series(self.by_rule.tolist(), "1"))
 
     water_factor: Column = shown("Water and rain for each litre used: 1 / (1 − LR).", "1")

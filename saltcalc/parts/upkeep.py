@@ -47,7 +47,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-DAYS = (0, 7, 14, 28, 42, 56, 84)
+DAYS = (0, 7, 14, 28, 56, 84)
 """Days for which the build-up is given."""
 
 LASTING_DAYS = (28.0, 14.0, 7.0)
@@ -100,9 +100,7 @@ class IonBuildUp:
     of_ions: list[str] = shown(choices=UPTAKE_IONS)
     in_water: Series = shown("In water and rain.")
     ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
-    ions_with_uptake: Series = shown(
-        "With the uptake published for the crop that takes up least; null where none is."
-    )
+    ions_with_uptake: Series = shown("With the uptake published for the crop that takes up least.")
 
 
 @part
@@ -219,10 +217,10 @@ class Upkeep:
     ions_with_uptake: Floats
 
     @property
-    @shows("Left out where none of the water are given, or nothing can drain.", optional=True)
+    @shows("Those of which the crop's uptake is published; left out without any.", optional=True)
     def ions(self) -> IonBuildUp | None:
         """Where single ions go."""
-        places = np.flatnonzero(~np.isnan(self.ions_in_water)).tolist()
+        places = np.flatnonzero(~np.isnan(self.ions_with_uptake)).tolist()
         if not places or self.sealed:
             return None
         columns = (self.ions_in_water, self.ions_without_uptake, self.ions_with_uptake)
@@ -457,7 +455,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         if upkeep.rule == "root_zone":
             notes.find("water_cannot_hold_limit", "caution", field, **told)
-    elif upkeep.steady_state_ec.value > upkeep.limit:
+    elif not upkeep.sealed and upkeep.steady_state_ec.value > upkeep.limit:
         within = upkeep.steady_with_uptake <= upkeep.limit
         notes.find(
             "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
@@ -467,8 +465,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             **told,
         )
     _assume(assessment, upkeep, notes)
-    sources = notes.cite("fao29", "ku_hershey_1991", "million_yeager", "ucanr_soluble_salts")
-    return replace(upkeep, sources=[*sources, *notes.cite("judgement")])
+    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
+    return replace(upkeep, sources=sources)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
