@@ -46,6 +46,7 @@ FINDINGS = (
     "over_practical_ceiling",
     "reading_below_ions",
     "reading_too_cold_or_hot",
+    "report_contradicts",
     "reporting_slip",
     "salt_builds_up",
     "salt_builds_up_unless_taken_up",
