@@ -118,9 +118,7 @@ class Leaching:
     in_upkeep: Flags
 
     @property
-    @shows(
-        "Without uptake by the crop. Left out where `upkeep` has it as pore water.", optional=True
-    )
+    @shows("Without uptake by the crop. Left out where `upkeep` stands beside.", optional=True)
     def ec_at_share(self) -> EcAtShare | None:
         """What the medium comes to at each share."""
         if self.in_upkeep:

@@ -19,7 +19,6 @@ from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES
 from saltcalc.parts.flush.plan import FlushResult, central
 from saltcalc.parts.leaching import (
-    FRACTIONS,
     RULES,
     rain_over_use,
     root_zone_requirement,
@@ -47,7 +46,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-DAYS = (0, 7, 14, 28, 56, 84)
+DAYS = (0, 14, 28, 84)
 """Days for which the build-up is given."""
 
 LASTING_DAYS = (28.0, 14.0, 7.0)
@@ -63,14 +62,6 @@ RARELY = 0.2
 """Share of the cases up to which the limit is hardly ever crossed in a year (judgement)."""
 
 ION_CHARGES = {"calcium": 2, "magnesium": 2}
-
-
-@part
-class SteadyStates:
-    """The steady state at each leaching fraction, without uptake."""
-
-    at_fraction: Series = shown("Share of the water that drains.")
-    pore_water: Series = shown("Mean EC of the root zone in the long run.")
 
 
 @part
@@ -124,8 +115,6 @@ class Upkeep:
         Where nothing can drain, and where a flush is planned.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
-    curve : (m, fractions) ndarray
-        EC that the root zone comes to at each of :data:`FRACTIONS` [dS/m].
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -161,26 +150,15 @@ class Upkeep:
     leaching_fraction_needed: Column = shown(
         "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
     )
-    rule: str | None = shown("The rule that asks for that share.", choices=RULES)
+    rule: str | None = shown("The rule that asks for that share.", optional=True, choices=RULES)
     steady_state_ec: Interval = shown(
         "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
         "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
         "dS/m",
     )
-    steady_state_drainage: Interval = shown("EC of the drainage then, likewise.", "dS/m")
-    curve: Floats
-
-    @property
-    @shows("Left out where nothing can drain.", optional=True)
-    def steady_state_by_leaching_fraction(self) -> SteadyStates | None:
-        """The steady state at each leaching fraction; none where nothing can drain."""
-        if self.sealed:
-            return None
-        return SteadyStates(
-            Series(FRACTIONS, "1"),
-            Series(self.curve.tolist(), "dS/m"),
-        )
-
+    steady_state_drainage: Interval = shown(
+        "EC of the drainage then, likewise.", "dS/m", optional=True
+    )
     ec_at_start: Column = shown(
         "Pore water now, or the most that the check at the end of the planned flush lets pass.",
         "dS/m",
@@ -291,7 +269,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     interval = days_until(course, limit, Interval(after, after, after), case.conversion)
     due = (after < limit) & (interval.value < HORIZON - 1)
     needed, rule = _needed(assessment, watering, limit)
-    curves = [steady_profile(applied, share) for share in FRACTIONS]
     ions = _ions(assessment, watering)
     lasting_days, target, plan = _lasting(result, course, limit)
     return Upkeep(
@@ -310,7 +287,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         rule=rule,
         steady_state_ec=Interval(*(each.mean for each in steady)),
         steady_state_drainage=Interval(*(each.drainage for each in steady)),
-        curve=np.stack([each.mean for each in curves], axis=-1),
         ec_at_start=start,
         course=_on_days(course, start),
         course_with_uptake=_on_days(fed, start),
