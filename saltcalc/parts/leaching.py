@@ -104,9 +104,11 @@ class Leaching:
     in_container: Flags
 
     @property
-    @shows("What each rule asks for.")
-    def requirement_by_rule(self) -> RuleRequirements:
+    @shows("What each rule asks for; left out where `upkeep` stands beside.", optional=True)
+    def requirement_by_rule(self) -> RuleRequirements | None:
         """The requirement by every rule."""
+        if self.in_upkeep:
+            return None
         return RuleRequirements(list(RULES), Series(self.by_rule.tolist(), "1"))
 
     water_factor: Column = shown("Water and rain for each litre used: 1 / (1 − LR).", "1")
@@ -116,9 +118,7 @@ class Leaching:
     in_upkeep: Flags
 
     @property
-    @shows(
-        "Without uptake by the crop. Left out where `upkeep` has it as pore water.", optional=True
-    )
+    @shows("Without uptake by the crop. Left out where `upkeep` stands beside.", optional=True)
     def ec_at_share(self) -> EcAtShare | None:
         """What the medium comes to at each share."""
         if self.in_upkeep:

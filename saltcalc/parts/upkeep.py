@@ -19,7 +19,6 @@ from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES
 from saltcalc.parts.flush.plan import FlushResult, advise, central
 from saltcalc.parts.leaching import (
-    FRACTIONS,
     RULES,
     rain_over_use,
     root_zone_requirement,
@@ -47,7 +46,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-DAYS = (0, 7, 14, 28, 42, 56, 84)
+DAYS = (0, 14, 28, 84)
 """Days for which the build-up is given."""
 
 LASTING_DAYS = (28.0, 14.0, 7.0)
@@ -63,14 +62,6 @@ RARELY = 0.2
 """Share of the cases up to which the limit is hardly ever crossed in a year (judgement)."""
 
 ION_CHARGES = {"calcium": 2, "magnesium": 2}
-
-
-@part
-class SteadyStates:
-    """The steady state at each leaching fraction, without uptake."""
-
-    at_fraction: Series = shown("Share of the water that drains.")
-    pore_water: Series = shown("Mean EC of the root zone in the long run.")
 
 
 @part
@@ -100,9 +91,7 @@ class IonBuildUp:
     of_ions: list[str] = shown(choices=UPTAKE_IONS)
     in_water: Series = shown("In water and rain.")
     ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
-    ions_with_uptake: Series = shown(
-        "With the uptake published for the crop that takes up least; null where none is."
-    )
+    ions_with_uptake: Series = shown("With the uptake published for the crop that takes up least.")
 
 
 @part
@@ -130,8 +119,6 @@ class Upkeep:
         Where nothing can drain, and where a flush is planned.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
-    curve : (m, fractions) ndarray
-        EC that the root zone comes to at each of :data:`FRACTIONS` [dS/m].
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -167,26 +154,15 @@ class Upkeep:
     leaching_fraction_needed: Column = shown(
         "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
     )
-    rule: str | None = shown("The rule that asks for that share.", choices=RULES)
+    rule: str | None = shown("The rule that asks for that share.", optional=True, choices=RULES)
     steady_state_ec: Interval = shown(
         "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
         "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
         "dS/m",
     )
-    steady_state_drainage: Interval = shown("EC of the drainage then, likewise.", "dS/m")
-    curve: Floats
-
-    @property
-    @shows("Left out where nothing can drain.", optional=True)
-    def steady_state_by_leaching_fraction(self) -> SteadyStates | None:
-        """The steady state at each leaching fraction; none where nothing can drain."""
-        if self.sealed:
-            return None
-        return SteadyStates(
-            Series(FRACTIONS, "1"),
-            Series(self.curve.tolist(), "dS/m"),
-        )
-
+    steady_state_drainage: Interval = shown(
+        "EC of the drainage then, likewise.", "dS/m", optional=True
+    )
     ec_at_start: Column = shown(
         "Pore water now, or the most that the check at the end of the planned flush lets pass.",
         "dS/m",
@@ -223,10 +199,10 @@ class Upkeep:
     ions_with_uptake: Floats
 
     @property
-    @shows("Left out where none of the water are given, or nothing can drain.", optional=True)
+    @shows("Those of which the crop's uptake is published; left out without any.", optional=True)
     def ions(self) -> IonBuildUp | None:
         """Where single ions go."""
-        places = np.flatnonzero(~np.isnan(self.ions_in_water)).tolist()
+        places = np.flatnonzero(~np.isnan(self.ions_with_uptake)).tolist()
         if not places or self.sealed:
             return None
         columns = (self.ions_in_water, self.ions_without_uptake, self.ions_with_uptake)
@@ -304,7 +280,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     interval = days_until(course, limit, Interval(after, after, after), case.known.conversion)
     due = (after < limit) & (interval.value < HORIZON - 1)
     needed, rule = _needed(assessment, watering, limit)
-    curves = [steady_profile(applied, share) for share in FRACTIONS]
     ions = _ions(assessment, watering)
     lasting_days, target, plan = _lasting(result, course, limit)
     return Upkeep(
@@ -323,7 +298,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         rule=rule,
         steady_state_ec=Interval(*(each.mean for each in steady)),
         steady_state_drainage=Interval(*(each.drainage for each in steady)),
-        curve=np.stack([each.mean for each in curves], axis=-1),
         ec_at_start=start,
         course=_on_days(course, start),
         course_with_uptake=_on_days(fed, start),
@@ -476,7 +450,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         if upkeep.rule == "root_zone":
             notes.find("water_cannot_hold_limit", "caution", field, **told)
-    elif upkeep.steady_state_ec.value > upkeep.limit:
+    elif not upkeep.sealed and upkeep.steady_state_ec.value > upkeep.limit:
         within = upkeep.steady_with_uptake <= upkeep.limit
         notes.find(
             "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
@@ -486,8 +460,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             **told,
         )
     _assume(assessment, upkeep, notes)
-    sources = notes.cite("fao29", "ku_hershey_1991", "million_yeager", "ucanr_soluble_salts")
-    return replace(upkeep, sources=[*sources, *notes.cite("judgement")])
+    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
+    return replace(upkeep, sources=sources)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
