@@ -27,6 +27,7 @@ from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
+from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
@@ -185,6 +186,16 @@ class Assessment:
     def flush_plan(self) -> FlushResult:
         """Flush plans of the containers."""
         return assess_flush_plan(self)
+
+    @cached_property
+    def _flush_rows(self) -> dict[int, Column]:
+        return {}
+
+    def flush_of(self, row: int) -> Column:
+        """Return the flush plan of one container."""
+        if row not in self._flush_rows:
+            self._flush_rows[row] = row_of(self.flush_plan, row)
+        return self._flush_rows[row]
 
     @cached_property
     def flush_course(self) -> Course:

@@ -17,6 +17,7 @@ SOURCE_KINDS = ("published", "common_practice", "judgement", "computed", "local"
 
 FINDINGS = (
     "adjusted_sar_outside_table",
+    "calcium_before_flush",
     "capacity_above_porosity",
     "charges_do_not_balance",
     "class_by_converted_reading",
@@ -53,6 +54,7 @@ FINDINGS = (
     "salt_is_unlikely",
     "salt_refills",
     "sealed_container",
+    "seedlings_in_the_flush",
     "sodic_medium",
     "target_below_water",
     "too_many_passes",

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 SAR_UNIT = "(mmol/L)^0.5"
 CHARGE_UNIT = "mmol_c/L"
 
-_SODIC_SAR = 13.0
+SODIC_SAR = 13.0
+"""SAR of an extract from which a medium is sodic, Handbook 60."""
 _HARMLESS_SAR = 3.0  # FAO 29 Table 1, no restriction below
 _TOO_PURE = 0.2  # dS/m, the least EC of FAO 29 Table 1
 _MEDIUM_SCALE = ("sssa", "sar_saturation_extract")
@@ -213,7 +214,7 @@ def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity
     figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
     if not math.isnan(result.sar):
         notes.find("esp_is_indicative", "note", "sodicity/medium/esp")
-    if result.sar >= _SODIC_SAR:
+    if result.sar >= SODIC_SAR:
         notes.find("sodic_medium", "caution", "sodicity/medium/sar")
     extract_ec = assessment.salinity.saturated_extract.value[sample]
     group = int(soil_group_hb60(extract_ec, result.esp))
@@ -356,7 +357,7 @@ def _reading(ratio: float, ec: float, infiltration: int) -> Message | None:
 
 
 def _structure(ratio: float, ec: float, infiltration: str) -> str:
-    if ratio >= _SODIC_SAR:
+    if ratio >= SODIC_SAR:
         return "swells" if infiltration == "severe" else "salt_keeps_pores_open"
     if infiltration == "severe":
         return "slakes" if ec < _TOO_PURE else "soaks_in_badly"

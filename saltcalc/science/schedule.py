@@ -236,23 +236,23 @@ def choose_timing(
     wanted = np.where(fine, target - water, 0.0)
     most = np.where(fine, np.maximum((ceiling - deficit) // each, 0), 0).astype(np.int64)
     one = cycles.pass_map(pots, each / held, np.where(fine, hours, 0.0))
+    # Every choice of every container side by side, the choices of one container together.
     choices = timings(np.where(fine, hours, 0.25))
-    litres, costs = [], []
-    for timing in choices:
-        per_day = np.asarray(timing.passes_a_day).astype(np.int64)
-        number, before = passes_over_days(pots, one, start, wanted, most, timing)
-        done = number <= most
-        part = part_of_pass(pots, one, before, wanted)
-        days = -(-number // per_day)
-        visits = np.where(np.asarray(timing.rest) > 0, number, days)
-        water_used = np.maximum(number - 1 + part, 0.0) * each
-        cost = water_used / pot + worth.pouring * number + worth.visit * visits + worth.day * days
-        litres.append(np.where(fine & done, deficit + water_used, np.inf))
-        costs.append(np.where(fine & done, cost, np.inf))
-    cost = np.stack(costs, axis=-1)
+    number = len(choices)
+    every = np.repeat(np.arange(len(ec)), number)
+    timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
+    per_day = np.asarray(timing.passes_a_day).astype(np.int64)
+    given = (pots.some(every), one[..., every], start[..., every], wanted[every])
+    passes, before = passes_over_days(*given, most[every], timing)
+    part = part_of_pass(given[0], given[1], before, given[3])
+    days = -(-passes // per_day)
+    visits = np.where(np.asarray(timing.rest) > 0, passes, days)
+    used = np.maximum(passes - 1 + part, 0.0) * each[every]
+    labour_cost = worth.pouring * passes + worth.visit * visits + worth.day * days
+    does = np.asarray(fine)[every] & (passes <= most[every])
+    litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
+    cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)
     chosen = np.argmin(cost, axis=-1)
-    picked = [
-        np.choose(chosen, [np.asarray(part) for part in across])
-        for across in zip(*choices, strict=True)
-    ]
-    return Schedule(Timing(*picked), np.stack(litres, axis=-1), cost, chosen)
+    rows = np.arange(len(chosen))
+    picked = Timing(*(np.asarray(part).reshape(-1, number)[rows, chosen] for part in timing))
+    return Schedule(picked, litres, cost, chosen)

@@ -1,6 +1,7 @@
 """The flush over HTTP: plans, ways out, cost, progress, upkeep and leaching fractions."""
 
 import copy
+from typing import ClassVar
 
 import pytest
 
@@ -880,3 +881,71 @@ class TestSingleIons:
     def test_a_crop_within_its_limits_draws_no_word(self, post):
         _, said = self.warned(post, medium__ions={"boron": 0.2, "chloride": 30})
         assert not said
+
+
+class TestCalciumFirst:
+    """A sodic medium is never told to be flushed with water alone."""
+
+    SODIC: ClassVar = {"sodium": 1100, "calcium": 60, "magnesium": 20, "chloride": 1700}
+
+    def sodic(self, **changes):
+        medium = {"medium__ions": self.SODIC, "medium__ec": 6, "water__ec": 0.1}
+        return simple(**medium | changes)
+
+    @pytest.mark.parametrize(
+        ("substrate", "way", "word"),
+        [
+            ("clay_loam", "gypsum", "gypsum"),
+            ("coir_fibrous", "calcium_nitrate_soak", "calcium nitrate"),
+            ("sphagnum_peat", "calcium_water", "gypsum"),
+        ],
+    )
+    def test_the_plan_begins_with_calcium_on_every_endpoint(self, post, substrate, way, word):
+        request = self.sodic(medium__substrate=substrate)
+        answer = post("/v1/flush-plans", request)
+        row = answer["flush_plan"][0]
+        assert row["calcium_first"]["way"] == way
+        for told in (row["sentence"], row["in_short"]):
+            assert told.startswith("Calcium first")
+            assert word in told.split(". ")[0]
+        found = {each["id"]: each["severity"] for each in answer["warnings"]}
+        assert found["calcium_before_flush"] == "stop"
+        summary = post("/v1/assessments", request)["summary"]
+        assert summary["actions"][0]["sentence"].startswith("Calcium first")
+        readings = [{"applied": 1.25, "ec_drainage": 7.0}]
+        progress = post("/v1/flush-plans/progress", request | {"readings": readings})
+        assert "calcium_before_flush" in ids(progress)
+
+    def test_gypsum_for_exchangeable_sodium_after_handbook_60(self, post):
+        """1 g of gypsum brings 11.6 mmol_c, of which four fifths replace sodium."""
+        row = post("/v1/flush-plans", self.sodic(medium__substrate="loam"))["flush_plan"][0]
+        esp = post("/v1/sodicity", self.sodic_alone())["sodicity"]["medium"]["esp"]
+        charge = (esp["value"] - 10) / 100 * 15 * 10 * 1.3 * 10  # mmol_c in 10 L
+        mass = charge * 86.09 / 1000 / 0.8
+        assert row["calcium_first"]["gypsum"]["value"] == pytest.approx(mass, rel=2e-3)
+
+    def sodic_alone(self):
+        medium = {"extraction": "saturated_media_extract", "ec": 6, "ions": self.SODIC}
+        return {"medium": medium}
+
+    def test_other_ways_of_flushing_begin_with_it_too(self, post):
+        request = self.sodic(medium__substrate="loam", containers__drainage="sealed")
+        row = post("/v1/flush-plans", request)["flush_plan"][0]
+        options = {option["id"]: option["sentence"] for option in row["options"]}
+        assert options["flush_elsewhere"].startswith("Calcium first")
+
+    def test_a_sound_medium_hears_nothing_of_it(self, plan):
+        sound = {"sodium": 100, "calcium": 200, "magnesium": 60}
+        row, answer = plan(medium__ions=sound)
+        assert "calcium_first" not in row
+        assert "calcium_before_flush" not in ids(answer)
+        assert "Calcium" not in row["sentence"]
+        assert plan(medium__ions={"sodium": 1100})[0]["sentence"].startswith("Pour")
+
+
+def test_seedlings_in_the_tray_are_thought_of(plan):
+    seedling = [{"crop": "lettuce", "stage": "seedling"}]
+    assert "seedlings_in_the_flush" in ids(plan(crops=seedling)[1])
+    grown = [{"crop": "lettuce", "stage": "established"}]
+    assert "seedlings_in_the_flush" not in ids(plan(crops=grown)[1])
+    assert "seedlings_in_the_flush" not in ids(plan(crops=seedling, medium__ec=0.8)[1])

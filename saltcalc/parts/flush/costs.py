@@ -174,7 +174,7 @@ def reported(solutions: Solutions, ion: str) -> Floats:
 
 def show_costs(assessment: Assessment, row: int, path: str, notes: Notes) -> Costs:
     """Return what a flush carries off, what that means for water, and the feed to come back."""
-    costs, flush = row_of(assessment.flush_costs, row), row_of(assessment.flush_plan, row)
+    costs, flush = row_of(assessment.flush_costs, row), assessment.flush_of(row)
     count = int(assessment.batch.containers.count[row])
     missing = [
         f"/medium/ions/{nutrient}"
@@ -258,7 +258,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
 
 def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
     """Return what the EC does in the days after a flush."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     settled = float(flush.settled)
     release = _slow_release(assessment, row)
     if release is None:

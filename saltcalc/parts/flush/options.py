@@ -12,6 +12,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood
+from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
@@ -271,7 +272,7 @@ def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
 
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return the ways out for a container, best first; none where its plan will do."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     if not flush.case.needed:
         return []
     if flush.case.sealed:
@@ -340,6 +341,7 @@ class _FeasiblePlan:
 
     shown: ShortPlan
     rain_fraction: float
+    first: tuple[Message, ...]
 
     def option(self, which: str, sources: list[str]) -> OtherFlush:
         """Return the option to flush by this plan."""
@@ -352,16 +354,16 @@ class _FeasiblePlan:
             rain=self.rain_fraction,
             mix=plan.ec_water,
         )
-        sentence = say(f"option.{which}", litres=litres)
+        sentence = (*self.first, say(f"option.{which}", litres=litres))
         return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
 
 
 def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:
     """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     if not flush.infeasible:
         plan = _short_plan(flush, flush.advice, flush.case.flush.ec_water)
-        return _FeasiblePlan(plan, 0.0)
+        return _FeasiblePlan(plan, 0.0, before_flush(show_calcium(assessment, row, notes)))
     works = assessment.flush_options.mixed_works[row]
     return _mixed(assessment, row, notes) if works else None
 
@@ -369,9 +371,10 @@ def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan |
 def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
     assume_rain(notes)
     options = row_of(assessment.flush_options, row)
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     plan = _short_plan(flush, options.mixed_advice, options.mixed_water)
-    return _FeasiblePlan(plan, options.rain_fraction)
+    first = before_flush(show_calcium(assessment, row, notes))
+    return _FeasiblePlan(plan, options.rain_fraction, first)
 
 
 def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:

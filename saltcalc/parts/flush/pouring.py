@@ -19,6 +19,9 @@ from saltcalc.science.wetting import LOT_REST, wetting_lots
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+WORTH_TELLING = 0.05
+"""Share of the water that rests save, from which it is told (judgement)."""
+
 
 @part
 class Wetting:
@@ -76,7 +79,7 @@ def show_wetting(flush: FlushResult) -> Wetting | None:
 
 def show_pouring(assessment: Assessment, row: int) -> Pouring:
     """Return the litres of a plan as they are counted by what is at hand."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     samples = row_of(assessment.batch.samples, int(flush.case.owner))
     by, each = MEANS[flush.case.by], flush.case.flush.pass_volume
     poured = flush.told.litres
@@ -104,7 +107,7 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
 
 def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedCheck:
     """Return the reading that ends a flush."""
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     told, pots = flush.told, int(flush.case.reading.samples)
     which = "check_by_pour_through" if flush.case.read_by_pour_through else "check"
     reading = say(
@@ -244,6 +247,9 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
 def _rests(flush: FlushResult, rest: float, per_day: int) -> Message:
     days = int(flush.told.days)
     if per_day == 1:
-        return say("flush.one_a_day", count=days, saved=flush.advice.rest_saves)
+        saved = flush.advice.rest_saves
+        return say(
+            f"flush.one_a_day{'_saves' if saved >= WORTH_TELLING else ''}", count=days, saved=saved
+        )
     spaced = say("flush.with_rests", rest=60 * rest) if rest > 0 else say("flush.without_rests")
     return say("flush.spaced", spaced=spaced, days=say("days", count=days))

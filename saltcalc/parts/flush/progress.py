@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
+from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import FlushCase, assume_flush
 from saltcalc.parts.flush.options import AnyOption, other_ways
 from saltcalc.parts.flush.pouring import say_when
@@ -106,7 +107,7 @@ def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
     done : PassesDone
         So far.
     """
-    flush = row_of(assessment.flush_plan, 0)
+    flush = assessment.flush_of(0)
     case = flush.case
     return follow_readings(
         Log(
@@ -137,6 +138,8 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         notes.miss("progress", [drainage], say("missing.progress_of_sealed"))
         return None
     assume_flush(assessment, 0, notes)
+    find_sodic(assessment, 0, notes)
+    first = before_flush(show_calcium(assessment, 0, notes))
     found = follow_flush(assessment, done)
     for flag in found.flags:
         _find(case, flag, notes)
@@ -148,7 +151,10 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         passes_done=int((done.applied > 0).sum()),
         applied_so_far=found.applied,
         verdict=found.verdict,
-        sentence=_sentence(found, check, stronger=case.flush.ec_water >= case.flush.ec_target),
+        sentence=(
+            *(first if found.ask else ()),
+            *_sentence(found, check, stronger=case.flush.ec_water >= case.flush.ec_target),
+        ),
         efficiency=Interval.of(*found.efficiency),
         ec_medium=Interval.of(*found.ec_medium),
         target_pore_water=case.target_pore_water,

@@ -11,6 +11,7 @@ from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
+from saltcalc.parts.flush.calcium import CalciumFirst, before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import MAX_PASSES, assume_flush, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
 from saltcalc.parts.flush.ion_excess import find_ions_excess
@@ -92,6 +93,7 @@ class FlushPlan:
     reaches_target: bool = shown()
     passes: int = shown("How many, after wetting; 0 where nothing is to be poured on.")
     applied_each: float = shown("Water of one pass.", "L", optional=True)
+    calcium_first: CalciumFirst | None = shown(optional=True)
     wetting: Wetting | None = shown(optional=True)
     pouring: Pouring | None = shown(optional=True)
     pass_time: Interval = shown(
@@ -135,6 +137,9 @@ def show_flush_plan(
     case = assessment.flush_case
     if np.any(case.needed[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
+    if np.any(case.needed[rows]):
+        find_sodic(assessment, sample, notes)
+        _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
     return [
         _show(assessment, row, place, notes, PASSES_TOLD if not every_pass else MAX_PASSES)
@@ -145,7 +150,7 @@ def show_flush_plan(
 def _show(
     assessment: Assessment, row: int, place: int, notes: Notes, passes_told: int
 ) -> FlushPlan:
-    flush = row_of(assessment.flush_plan, row)
+    flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
     _find(assessment, row, place, notes)
@@ -157,15 +162,19 @@ def _show(
     pouring = show_pouring(assessment, row) if flows else None
     check = show_check(assessment, row, pouring) if pouring else None
     wetting = show_wetting(flush) if flows else None
+    calcium = show_calcium(assessment, row, notes) if case.needed else None
+    first = before_flush(calcium)
     sentence = (
-        tuple(plan_in_words(flush, pouring, wetting, check, container.name, count))
+        (*first, *plan_in_words(flush, pouring, wetting, check, container.name, count))
         if check and pouring
-        else _why_no_flush(flush, assessment)
+        else (_why_no_flush(flush, assessment), *first)
     )
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
-        in_short=in_short(flush, pouring, check, container.name) if pouring and check else None,
+        in_short=(*first, in_short(flush, pouring, check, container.name))
+        if pouring and check
+        else None,
         sentence=sentence,
         water_in_container=show_container_water(assessment, row, notes),
         water_held=case.flush.water_held,
@@ -182,6 +191,7 @@ def _show(
         reaches_target=not case.needed or bool(flows and not flush.gypsum_bound),
         passes=int(told.passes) if flows else 0,
         applied_each=case.flush.pass_volume if flows else math.nan,
+        calcium_first=calcium,
         wetting=wetting,
         pouring=pouring,
         pass_time=_pass_time(flush, substrate.id) if flows else Interval.of(*[math.nan] * 3),
@@ -203,6 +213,13 @@ def _show(
     )
 
 
+def _find_seedlings(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say what a flush does to seedlings that stand in the medium."""
+    seedling = assessment.batch.plantings.stage[assessment.plantings_of(sample)]
+    if np.any(seedling == STAGES.index("seedling")):
+        notes.find("seedlings_in_the_flush", "note", "/crops")
+
+
 def _pass_time(flush: FlushResult, substrate: str) -> Interval:
     """Return the time of a pass, as wide as the usual intake rates of its medium."""
     rate, hours = intake_of(substrate).rate, float(flush.case.flush.duration)
@@ -211,7 +228,7 @@ def _pass_time(flush: FlushResult, substrate: str) -> Interval:
 
 def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
     """Return the course of a flush of the middle container in a few of its passes."""
-    flush, course = row_of(assessment.flush_plan, row), row_of(assessment.flush_course, row)
+    flush, course = assessment.flush_of(row), row_of(assessment.flush_course, row)
     told = np.unique(np.linspace(1, flush.told.passes, most).round().astype(int))
     water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
@@ -288,7 +305,7 @@ def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
 
 def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     """Say what a grower must know before flushing a container."""
-    flush, path = row_of(assessment.flush_plan, row), f"flush_plan/{place}"
+    flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
     if not case.needed:
         if not _ion_is_above(assessment, sample):
