@@ -272,12 +272,12 @@ def _actions(causes: list[WeighedCause], plans: list[FlushPlan]) -> Iterator[Act
         yield _remedy(supported[0])
         return
     for plan in plans:
-        if plan.passes and plan.check and not plan.options:
+        if plan.passes and plan.rested_check and not plan.options:
             yield Action(
                 id="flush",
                 container=plan.container,
                 amount=Amount(*_litres(plan)),
-                done_at=Amount(float(plan.check.own_method), "dS/m"),
+                done_at=Amount(float(plan.rested_check.own_method), "dS/m"),
                 sentence=plan.in_short or plan.sentence,
             )
         elif plan.options:
