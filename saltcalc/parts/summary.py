@@ -285,7 +285,7 @@ def _actions(
         yield _remedy(supported[0])
         return
     for plan, kept in zip_longest(plans, upkeep):
-        if plan.passes and plan.check and not plan.options:
+        if plan.passes and plan.rested_check and not plan.options:
             if kept and kept.lasting_flush:
                 yield _lasting(plan, kept, kept.lasting_flush)
                 continue
@@ -293,7 +293,7 @@ def _actions(
                 id="flush",
                 container=plan.container,
                 amount=Amount(*_litres(plan)),
-                done_at=Amount(float(plan.check.own_method), "dS/m"),
+                done_at=Amount(float(plan.rested_check.own_method), "dS/m"),
                 sentence=plan.in_short or plan.sentence,
             )
         elif plan.options:

@@ -172,7 +172,7 @@ def after_passes(
     """
     shape = pots.layers.shape
     number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
-    per_day = np.maximum(np.asarray(timing.passes_a_day), 1).astype(np.int64)
+    per_day = np.fmax(np.asarray(timing.passes_a_day), 1).astype(np.int64)
     nights, today = np.divmod(np.maximum(number - 1, 0), per_day)
     rested = then(one, rest_map(pots, np.broadcast_to(timing.rest, shape)))
     state = excess
@@ -230,7 +230,7 @@ def course(
     """
     shape = pots.layers.shape
     number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
-    per_day = np.maximum(np.asarray(timing.passes_a_day), 1).astype(np.int64)
+    per_day = np.fmax(np.asarray(timing.passes_a_day), 1).astype(np.int64)
     by_day, by_night = (
         then(one, rest_map(pots, np.broadcast_to(pause, shape)))
         for pause in (timing.rest, timing.night)

@@ -80,7 +80,7 @@ class TestPlan:
         assert row["reaches_target"]
         *_, (_, end, _) = passes_of(row)
         assert end <= row["target_pore_water"]["value"]
-        check = row["check"]
+        check = row["rested_check"]
         assert check["own_method"]["value"] < 2.0
         assert check["wait"]["value"] >= 12
         figure = f"{check['own_method']['value']:.2g} dS/m or less"
@@ -91,10 +91,10 @@ class TestPlan:
     def test_a_higher_confidence_takes_more_water_and_more_pots_a_higher_figure(self, plan):
         rows = [plan(confidence=sure)[0] for sure in (0.5, 0.8, 0.95)]
         litres = [row["water_per_container"]["value"] for row in rows]
-        figures = [row["check"]["own_method"]["value"] for row in rows]
+        figures = [row["rested_check"]["own_method"]["value"] for row in rows]
         assert litres[0] < litres[1] < litres[2]
         assert figures[0] > figures[1] > figures[2]
-        one, ten = (plan(pots_read=n)[0]["check"]["own_method"]["value"] for n in (1, 10))
+        one, ten = (plan(pots_read=n)[0]["rested_check"]["own_method"]["value"] for n in (1, 10))
         assert one < figures[1] < ten
         assert rows[1]["confidence"]["value"] == 0.8
 
@@ -130,11 +130,11 @@ class TestPlan:
     def test_a_dry_container_is_wetted_in_small_lots_first(self, plan):
         row, _ = plan(containers__moisture=0.8)
         wetting = row["wetting"]
-        assert wetting["water"]["value"] == pytest.approx(
+        assert wetting["water_on_one"]["value"] == pytest.approx(
             wetting["lots"] * wetting["water_of_lot"]["value"], rel=1e-3
         )
         missing = 0.2 * row["water_held"]["value"]
-        assert wetting["water"]["value"] > 0.95 * missing
+        assert wetting["water_on_one"]["value"] > 0.95 * missing
         kept = row["water_per_container"]["value"] - row["drained_per_container"]["value"]
         assert kept == pytest.approx(0.95 * missing, rel=1e-3)
 
@@ -156,7 +156,7 @@ class TestPlan:
         dry, _ = plan(**sensor, medium__ec=10.0, medium__water_content=0.3)
         for name in ("target_pore_water", "water_per_container"):
             assert dry[name]["value"] == pytest.approx(wet[name]["value"], rel=5e-5), name
-        assert dry["check"]["own_method"] == wet["check"]["own_method"]
+        assert dry["rested_check"]["own_method"] == wet["rested_check"]["own_method"]
 
     def test_a_shallow_container_without_air_still_has_its_figures(self, plan):
         row, _ = plan(containers__volume=0.01, containers__height=2, medium__total_porosity=0.7)
@@ -319,7 +319,7 @@ class TestWhenWaterCannotDoIt:
             assert not row["options"]
         elif not row["passes"]:
             assert row["options"]
-            assert "check" not in row
+            assert "rested_check" not in row
 
     def test_slow_release_comes_back(self, plan):
         row, answer = plan(medium__slow_release="controlled_release_fertilizer")
@@ -354,7 +354,7 @@ class TestSealed:
         row, answer = plan(containers__drainage="sealed")
         assert row["passes"] == 0
         assert row["water_per_container"] is None
-        assert "check" not in row
+        assert "rested_check" not in row
         warning = next(w for w in answer["warnings"] if w["id"] == "sealed_container")
         assert warning["severity"] == "stop"
         assert "air" in warning["sentence"]
@@ -469,8 +469,8 @@ class TestProgress:
         got, answer = self.follow(post, self.readings(row, 3))
         assert got["verdict"] == "go_on"
         assert abs(3 + got["passes_now"] - row["passes"]) <= 2
-        assert got["check_reading"] == row["check"]["own_method"]
-        assert got["wait"] == row["check"]["wait"]
+        assert got["check_reading"] == row["rested_check"]["own_method"]
+        assert got["wait"] == row["rested_check"]["wait"]
         assert not [each for each in ids(answer) if each.startswith("readings_")]
 
     def test_after_the_plan_it_asks_for_the_check_and_the_check_ends_it(self, plan, post):
@@ -478,7 +478,7 @@ class TestProgress:
         readings = self.readings(row, row["passes"])
         got, _ = self.follow(post, readings)
         assert (got["verdict"], got["passes_now"]) == ("check", 0)
-        rested = {"ec_own": row["check"]["own_method"], "minutes_after": "30 h"}
+        rested = {"ec_own": row["rested_check"]["own_method"], "minutes_after": "30 h"}
         got, _ = self.follow(post, [*readings, rested])
         assert got["verdict"] == "done"
         got, _ = self.follow(post, [*readings, rested | {"ec_own": 2.6}])

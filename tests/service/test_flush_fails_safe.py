@@ -96,7 +96,7 @@ def obey(plan, start_ec, water, pots, height, missing, repelling, by_pour_throug
     state = SaltState(state.mobile * profile, state.immobile * profile)
     if wetting := plan.get("wetting"):
         reach = 0.7 if repelling else 1.0
-        kept = water_kept(value(wetting["water"]), missing, reach)
+        kept = water_kept(value(wetting["water_on_one"]), missing, reach)
         state = soak_up(state, dials, kept / held, water)
     each, target = value(plan["applied_each"]), value(plan["target_pore_water"])
     hours = value(plan["pass_time"])
@@ -104,7 +104,7 @@ def obey(plan, start_ec, water, pots, height, missing, repelling, by_pour_throug
     per_day = plan["passes_a_day"]
     at_work = per_day * hours + (per_day - 1) * between
     night = 24 * np.ceil(at_work / 24 - 1e-12) - at_work
-    check, passes = plan["check"], plan["passes"]
+    check, passes = plan["rested_check"], plan["passes"]
     figure = value(check["pour_through" if by_pour_through else "own_method"])
     scale = figure / value(check["own_method"]) * value(plan["target_ec"]) / target
     litres = np.full(NUMBER, value(plan["water_per_container"]))

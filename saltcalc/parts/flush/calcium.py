@@ -48,7 +48,7 @@ class CalciumFirst:
     gypsum: Interval = shown(
         "Gypsum to work into the medium of one container, in grams.", "g", optional=True
     )
-    water: float = shown("Water that takes it in, at the least.", "L", optional=True)
+    water_to_dissolve: float = shown("Water that takes it in, at the least.", "L", optional=True)
     sentence: Text = shown()
     sources: list[str] = source_keys()
 

@@ -27,7 +27,7 @@ WORTH_TELLING = 0.05
 class Wetting:
     """Water that wets a dry medium before any of it washes; part of the litres."""
 
-    water: float = shown("On one container.", "L")
+    water_on_one: float = shown("On one container.", "L")
     lots: int = shown("How many small lots.")
     water_of_lot: float = shown("Of one lot.", "L")
     rest: float = shown("Between the lots.", "min")
@@ -70,7 +70,7 @@ def show_wetting(flush: FlushResult) -> Wetting | None:
         return None
     lots = wetting_lots(told.wetting, flush.case.flush.deficit, flush.case.flush.pass_volume)
     return Wetting(
-        water=told.wetting,
+        water_on_one=told.wetting,
         lots=int(lots.number),
         water_of_lot=float(lots.lot),
         rest=60.0 * LOT_REST,
@@ -187,7 +187,7 @@ def plan_in_words(
     if wetting:
         yield say(
             "flush.wet_in_lots",
-            water=wetting.water,
+            water=wetting.water_on_one,
             lots=wetting.lots,
             lot=wetting.water_of_lot,
             rest=wetting.rest,

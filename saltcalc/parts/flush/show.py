@@ -101,7 +101,7 @@ class FlushPlan:
     )
     rest: float = shown("Rest between passes of one day.", "min", optional=True)
     passes_a_day: int | None = shown("Most of them in a day.", optional=True)
-    days: int | None = shown("Days on which water is poured.", optional=True)
+    pouring_days: int | None = shown("Days on which water is poured.", optional=True)
     time_needed: float = shown(
         "From the first pass to the end of the last, nights with it.", "h", optional=True
     )
@@ -113,7 +113,7 @@ class FlushPlan:
         "dS/m",
         optional=True,
     )
-    check: RestedCheck | None = shown(optional=True)
+    rested_check: RestedCheck | None = shown(optional=True)
     pass_by_pass: PassByPass | None = shown(optional=True)
     rule_of_thumb: RuleOfThumb | None = shown(optional=True)
     costs: Costs | None = shown(optional=True)
@@ -197,11 +197,11 @@ def _show(
         pass_time=_pass_time(flush, substrate.id) if flows else Interval.of(*[math.nan] * 3),
         rest=60 * flush.advice.timing.rest if flows else math.nan,
         passes_a_day=int(flush.advice.timing.passes_a_day) if flows else None,
-        days=int(told.days) if flows else None,
+        pouring_days=int(told.days) if flows else None,
         time_needed=told.hours if flows else math.nan,
         rests_save=flush.advice.rest_saves if flows else math.nan,
         way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high),
-        check=check,
+        rested_check=check,
         pass_by_pass=_pass_by_pass(assessment, row, passes_told) if flows else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
