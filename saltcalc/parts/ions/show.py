@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from saltcalc.data.minerals import salts
+from saltcalc.data.minerals import minerals, salts
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import IONS
@@ -43,8 +43,11 @@ if TYPE_CHECKING:
 
 METHOD = "onsager_with_ion_pairs"
 
-_MOST_CRUST = 3
+_MOST_CRUST = 5
 _MOST_SALTS = 5
+_MOSTLY = 0.5
+"""Share of the charge of its sign from which an ion is named as what most of the salt is with."""
+_CATION_NAMED = ("sodium", "ammonium", "potassium")
 
 _SOURCES = (
     "crc",
@@ -138,7 +141,9 @@ class Crust:
 
     name: Message = shown()
     concentration: float = shown(
-        "How many times over the solution is concentrated when it forms.", "1"
+        "About how many times over the solution is concentrated when it forms, as an order: 1 "
+        "(saturated already), 3, 10, 30, 100 and so on.",
+        "1",
     )
     method: str = shown(choices=CRUST_METHODS)
 
@@ -153,11 +158,18 @@ class SaturationIndex:
 
 @part
 class Saturation:
-    """Saturation with gypsum and lime."""
+    """Saturation with gypsum, lime and calcium phosphates."""
 
     method: str = shown(choices=("phreeqc", "ion_pairs"))
     gypsum: SaturationIndex | None = shown()
     calcite: SaturationIndex | None = shown()
+    brushite: SaturationIndex | None = shown(
+        "The calcium phosphate that comes out first; where phosphorus and pH are known.",
+        optional=True,
+    )
+    hydroxyapatite: SaturationIndex | None = shown(
+        "Apatite, which most media are beyond and which forms slowly.", optional=True
+    )
 
 
 @part
@@ -233,10 +245,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        crust=[
-            Crust(_name(one.id), float(one.concentration), one.method)
-            for one in crust(ions, solution.ph)[:_MOST_CRUST]
-        ],
+        crust=_crust(solution, notes),
         saturation=_saturation(solution, notes),
     )
 
@@ -262,6 +271,25 @@ def _known(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
+def _crust(solution: Solution, notes: Notes) -> list[Crust]:
+    """Return what forms as a solution dries, unless too much of its charge is missing."""
+    found = crust(solution.ions, solution.ph)
+    balance = solution.result.balance
+    if not found and min(balance.cations, balance.anions) > 0:
+        notes.miss(
+            f"ions/{solution.owner}/crust", [f"/{solution.owner}/ions"], say("missing.crust")
+        )
+    return [
+        Crust(_name(one.id), _order(one.concentration), one.method) for one in found[:_MOST_CRUST]
+    ]
+
+
+def _order(factor: float) -> float:
+    """Round to 1, 3, 10, 30 and so on."""
+    halves = round(2 * math.log10(factor))
+    return float((3 if halves % 2 else 1) * 10 ** (halves // 2))
+
+
 def _character(solution: Solution) -> Character | None:
     character = solution.result.character
     if character.code == NO_CHARACTER:
@@ -272,7 +300,7 @@ def _character(solution: Solution) -> Character | None:
     }
     return Character(
         id=id_,
-        name=say(f"character.{id_}"),
+        name=_named(id_, solution),
         also=[
             name
             for name in CHARACTERS[:MIXED]
@@ -283,6 +311,34 @@ def _character(solution: Solution) -> Character | None:
             Series(list(figures.values()), "1"),
         ),
     )
+
+
+def _named(character: str, solution: Solution) -> Message:
+    """Name the salts by the ion that leads, with the one that most of it goes with."""
+    sides = [
+        {ion: share for ion in side if not math.isnan(share := solution.ions[ion])}
+        for side in (CATIONS, ANIONS)
+    ]
+    total = [sum(side.values()) for side in sides]
+    lead = [max(side, key=side.__getitem__) if side else "" for side in sides]
+    if character == "mixed":
+        if not all(lead):
+            return say("character.mixed")
+        cation, anion = (say(f"character.partner.{ion}") for ion in lead)
+        return say("character.mixed_of", cation=cation, anion=anion)
+    if character == "nutrient":
+        potassium, nitrate = (
+            side.get(ion, 0.0) for side, ion in zip(sides, ("potassium", "nitrate_n"), strict=True)
+        )
+        character = "potassium" if potassium > nitrate else "nitrate"
+    other = 1 if character in _CATION_NAMED else 0
+    partner = lead[other]
+    if not partner or sides[other][partner] < _MOSTLY * total[other]:
+        return say(f"character.{character}")
+    if (character, partner) == ("sulfate", "calcium"):
+        return say("character.gypsum")
+    name = say(f"character.partner.{partner}")
+    return say("character.mostly", salts=say(f"character.{character}"), partner=name)
 
 
 def _salts(solution: Solution) -> Salts:
@@ -300,29 +356,36 @@ def _salts(solution: Solution) -> Salts:
 def _saturation(solution: Solution, notes: Notes) -> Saturation:
     """Return the saturation indices of one solution, by PHREEQC where it is installed."""
     owner, result = solution.owner, solution.result
-    gypsum, calcite = float(result.gypsum), float(result.calcite)
+    index = {mineral: float(found) for mineral, found in result.saturation.items()}
     by_engine = False
-    if np.isfinite([gypsum, calcite]).any():
+    if np.isfinite(list(index.values())).any():
         if phreeqc.available():
             engine = phreeqc.solve(solution.ions, solution.ph).saturation
-            gypsum = engine.get("Gypsum", gypsum) if np.isfinite(gypsum) else gypsum
-            calcite = engine.get("Calcite", calcite) if np.isfinite(calcite) else calcite
+            index |= {
+                one.mineral: engine[one.phase]
+                for one in minerals().values()
+                if one.phase in engine and np.isfinite(index[one.mineral])
+            }
             by_engine = bool(engine)
         if not by_engine:
             notes.miss(f"ions/{owner}/saturation/phreeqc", [], say("missing.phreeqc"))
-    if math.isnan(gypsum):
+    if math.isnan(index["gypsum"]):
         missing = _unreported(solution, "calcium", "sulfate_s")
         notes.miss(f"ions/{owner}/saturation/gypsum", missing, say("missing.gypsum"))
-    if math.isnan(calcite):
+    if math.isnan(index["calcite"]):
         missing = _unreported(solution, "calcium", "bicarbonate")
         if math.isnan(solution.ph):
             missing.append(f"/{owner}/ph")
         notes.miss(f"ions/{owner}/saturation/calcite", missing, say("missing.calcite"))
+    # By the index that crops and flush are judged with, so that the answer agrees with itself.
+    saturated = {mineral: found >= SATURATED for mineral, found in index.items()} | {
+        "gypsum": bool(result.gypsum_saturated)
+    }
     return Saturation(
         method="phreeqc" if by_engine else "ion_pairs",
-        # By the index that crops and flush are judged with, so that the answer agrees with itself.
-        gypsum=_index(gypsum, saturated=bool(result.gypsum_saturated)),
-        calcite=_index(calcite, saturated=calcite >= SATURATED),
+        **{
+            mineral: _index(found, saturated=saturated[mineral]) for mineral, found in index.items()
+        },
     )
 
 
