@@ -50,6 +50,7 @@ FINDINGS = (
     "salt_refills",
     "sealed_container",
     "sodic_medium",
+    "solids_do_not_fit_ec",
     "target_below_water",
     "too_many_passes",
     "unmeasured_salts",

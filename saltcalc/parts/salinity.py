@@ -139,7 +139,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         return None
     temperature = float(samples.medium.temperature[sample])
     is_floor = bool(assessment.ec_is_floor[sample])
-    _find(float(result.ec_25c), temperature, notes)
+    find_doubts(float(result.ec_25c), temperature, notes)
     if is_floor:
         notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
     method = extraction_methods()[samples.extraction[sample]]
@@ -205,7 +205,7 @@ def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
     )
 
 
-def _find(ec: float, temperature: float, notes: Notes) -> None:
+def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
     """Doubt a reading that is unusual."""
     if outside_reliable_range(temperature):
         notes.find(

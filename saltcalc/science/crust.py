@@ -60,10 +60,11 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     """Which minerals form, in order, as one solution dries in air at 25 °C.
 
     With PHREEQC installed and hardly any nitrogen or phosphorus in the solution, the Pitzer
-    database follows it through every evaporite. With more of them PHREEQC follows lime, gypsum and
-    calcium phosphate, and the remaining ions are combined into salts, each forming at its own
-    solubility. Without PHREEQC the ion-pair model of this package takes its place. Salts by
-    solubility are taken one by one, without the effect of a common ion; traces are left out.
+    database follows it through every evaporite. With more of them PHREEQC follows lime and gypsum,
+    and the remaining ions are combined into salts, each forming at its own solubility. Without
+    PHREEQC the ion-pair model of this package takes its place, and it always follows calcium
+    phosphate. Salts by solubility are taken one by one, without the effect of a common ion; traces
+    are left out.
 
     Parameters
     ----------
@@ -107,13 +108,12 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     if engine and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
         inside = {ion: value for ion, value in known.items() if ion not in _OUTSIDE_PITZER}
         formed = _dry(inside, ph, "pitzer.dat", "phreeqc_pitzer")
-        if formed is not None:
-            formed += _brushite(known, ph)
         beyond = _largest_factor(inside, _RANGE["pitzer.dat"])
     if formed is None and engine:
         formed, beyond = _dry(known, ph, "phreeqc.dat", "phreeqc"), 1.0
     if formed is None:
-        formed, beyond = [*_lime_and_gypsum(known), *_brushite(known, ph)], 1.0
+        formed, beyond = _lime_and_gypsum(known), 1.0
+    formed += _brushite(known, ph)
     return _in_order(
         [*formed, *(one for one in _by_solubility(known) if one.concentration >= beyond)]
     )
@@ -181,7 +181,7 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
 
 
 def _brushite(ions: Mapping[str, float], ph: float) -> list[CrustMineral]:
-    """Follow calcium phosphate at the pH that was given, or a neutral one."""
+    """Follow calcium phosphate at the pH that was given, or a neutral one: a medium buffers it."""
     acidity = phreeqc.NEUTRAL_PH if np.isnan(ph) else ph
     factors = np.geomspace(1.0, _largest_factor(ions, _ION_PAIR_RANGE), _STEPS)
     grown = {ion: value * factors for ion, value in ions.items()}

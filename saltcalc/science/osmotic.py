@@ -179,7 +179,7 @@ def osmotic_potential_at_ec(ions: Mapping[str, ArrayLike], ec: ArrayLike) -> Flo
     >>> gypsum = osmotic_potential_at_ec({"calcium": 1.0, "sulfate_s": 1.0}, 2.2)
     >>> common_salt = osmotic_potential_at_ec({"sodium": 1.0, "chloride": 1.0}, 2.2)
     >>> print((gypsum / common_salt).round(2))
-    0.55
+    0.57
     """
     wanted = np.asarray(ec, dtype=np.float64)
     times: Floats = np.ones(np.broadcast_shapes(*map(np.shape, ions.values()), wanted.shape))

@@ -85,7 +85,8 @@ def test_equivalent_conductivity_of_single_salts(row):
     assert found == pytest.approx(printed, rel=0.04 if row["salt"] == "MgSO4" else 0.02)
 
 
-@pytest.mark.skipif(not phreeqc.available(), reason="the chemistry extra is not installed")
+@pytest.mark.engine
+@pytest.mark.independent
 @pytest.mark.parametrize("extract", EXTRACTS, ids=lambda row: row["id"])
 def test_mixed_extracts_against_phreeqc(extract):
     """PHREEQC through phreeqpython, run here: 4 % to I = 0.1 mol/L, 6 % to 0.3."""

@@ -28,7 +28,8 @@ def test_gypsum_dissolves_more_in_common_salt():
     assert dissolved == pytest.approx(23, rel=0.08)
 
 
-@pytest.mark.skipif(not phreeqc.available(), reason="the chemistry extra is not installed")
+@pytest.mark.engine
+@pytest.mark.independent
 @pytest.mark.parametrize("extract", EXTRACTS, ids=lambda row: row["id"])
 def test_indices_against_phreeqc(extract):
     """PHREEQC with phreeqc.dat, run here; its own error in a saturation index is near 0.1."""
@@ -38,3 +39,14 @@ def test_indices_against_phreeqc(extract):
     assert saturation_index("gypsum", ions, ph) == pytest.approx(engine["Gypsum"], abs=0.05)
     if ions["bicarbonate"] >= 0.2:  # less is drowned in the alkalinity of phosphate
         assert saturation_index("calcite", ions, ph) == pytest.approx(engine["Calcite"], abs=0.07)
+
+
+@pytest.mark.engine
+@pytest.mark.independent
+@pytest.mark.parametrize("ph", [5.5, 6.5, 7.5])
+@pytest.mark.parametrize("mineral", ["brushite", "hydroxyapatite"])
+def test_calcium_phosphates_against_phreeqc(mineral, ph):
+    """PHREEQC, run here; for brushite with the constant of Gregory and others (1970)."""
+    ions = {"calcium": 8.0, "phosphorus": 1.0, "potassium": 3.0, "nitrate_n": 10.0}
+    engine = phreeqc.solve(ions, ph).saturation[mineral.capitalize()]
+    assert saturation_index(mineral, ions, ph) == pytest.approx(engine, abs=0.05)

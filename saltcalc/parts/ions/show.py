@@ -24,10 +24,7 @@ from saltcalc.parts.ions.report import (
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, part, row_of, shown, shows, source_keys
 from saltcalc.science import phreeqc
-from saltcalc.science.balance import (
-    ANIONS,
-    CATIONS,
-)
+from saltcalc.science.balance import ANIONS, CATIONS, SOLIDS_PER_EC, solids_per_ec
 from saltcalc.science.character import (
     CHARACTERS,
     LIMITS,
@@ -183,6 +180,11 @@ class SolutionIons:
     shares: IonShares = shown()
     charge_balance: ChargeBalance = shown()
     agreement: Agreement = shown()
+    solids_per_ec: float = shown(
+        "Total dissolved solids for each dS/m, where both were given; 500 to 900 agrees.",
+        "mg/L",
+        optional=True,
+    )
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
@@ -229,6 +231,7 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
 
 def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
     ions, owner, found = solution.ions, solution.owner, solution.result.conductivity
+    solids = _solids_per_ec(solution, notes)
     if all(math.isnan(ions[ion]) for ion in CATIONS + ANIONS):
         notes.miss(f"ions/{owner}", [f"/{owner}/ions"], say("missing.ions"))
         return None
@@ -242,12 +245,29 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         shares=_shares(solution),
         charge_balance=show_balance(solution, notes),
         agreement=show_agreement(solution, notes),
+        solids_per_ec=solids,
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
         crust=_crust(solution, notes),
         saturation=_saturation(solution, notes),
     )
+
+
+def _solids_per_ec(solution: Solution, notes: Notes) -> float:
+    """Hold the dissolved solids against the EC, where both were given."""
+    solids = float(solution.solutions.total_dissolved_solids[solution.row])
+    ratio = float(solids_per_ec(solids, solution.measured_ec))
+    least, most = SOLIDS_PER_EC
+    if ratio < least or ratio > most:
+        notes.find(
+            "solids_do_not_fit_ec",
+            "caution",
+            f"/{solution.owner}/total_dissolved_solids",
+            solids=solids,
+            ratio=ratio,
+        )
+    return ratio
 
 
 def _shares(solution: Solution) -> IonShares:
