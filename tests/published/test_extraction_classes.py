@@ -181,6 +181,7 @@ def test_light_clay_stands_with_the_clay_loams():
     assert clay == pytest.approx(7.5)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("medium", "other"),
     [
@@ -220,6 +221,7 @@ def test_one_and_a_half_volumes_dilutes_the_held_water_three_times():
     assert dilution_factor(1.5, 0.6, 0.6) < result.high
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("method", "water"), [("one_to_two", 2.0), ("one_to_five", 5.0)])
 def test_dilution_arithmetic_agrees_with_the_published_pairs(method, water):
     # A moist peat-based medium: porosity 0.90, moist at 0.45 L/L when sampled. Arithmetic gives
@@ -241,6 +243,7 @@ PASTE_WATER = {
 }
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("row", "paste_water", "factor"), [(k, *v) for k, v in PASTE_WATER.items()]
 )
@@ -265,6 +268,7 @@ def test_loam_holds_less_paste_water_than_its_factor_says():
     assert loam.low < 2.46 + 3.03 / 0.29 < loam.high
 
 
+@pytest.mark.independent
 def test_saturating_a_drained_bark_mix_dilutes_its_water_as_the_pour_through_review_says():
     # Altland (2021), Horticulturae 7(12):536: to saturate pine bark at container capacity takes
     # 30 to 50 % more water, so the held water is 1.3 to 1.5 times the saturated media extract.

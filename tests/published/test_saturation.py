@@ -16,12 +16,14 @@ with (Path(__file__).parent / "extracts.csv").open(encoding="utf-8") as _file:
     EXTRACTS = list(csv.DictReader(_file))
 
 
+@pytest.mark.independent
 def test_gypsum_solubility_and_the_ec_of_its_solution():
     """Handbooks: 2.6 g/L or 15.2 mmol/L at 25 °C, EC about 2.2 dS/m (from memory)."""
     assert gypsum_to_saturation({}) == pytest.approx(15.2, rel=0.02)
     assert ec_saturated_with_gypsum({}) == pytest.approx(2.2, rel=0.03)
 
 
+@pytest.mark.independent
 def test_gypsum_dissolves_more_in_common_salt():
     """Marshall & Slusher (1966): near 23 mmol/kg at 0.1 mol/kg NaCl, 25 °C (from memory)."""
     dissolved = gypsum_to_saturation({"sodium": 100.0, "chloride": 100.0})
