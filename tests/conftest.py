@@ -9,6 +9,7 @@ from hypothesis.internal.conjecture import providers
 
 from saltcalc.cli import DEMO_REQUEST
 from saltcalc.science import phreeqc
+from saltcalc.service import logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 
@@ -66,6 +67,12 @@ def pytest_terminal_summary(terminalreporter):
         )
     if left_out := count("skipped", "engine"):
         terminalreporter.write_line(f"{left_out} checks left out without the chemistry engine")
+
+
+@pytest.fixture(autouse=True)
+def _log_as_the_service_does():
+    """Undo what an application of another test said of the log, which is one for the process."""
+    logs.configure("INFO")
 
 
 @pytest.fixture(scope="session")

@@ -120,9 +120,8 @@ def _ions(part: Json | None) -> Iterator[str]:
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
-        if ions["crust"]:
-            crust = ", ".join(one["name"] for one in ions["crust"][:3])
-            yield f"  When it dries: {crust}"
+        if ions["crust"] and ions["crust"]["names"]:
+            yield f"  When it dries: {', '.join(ions['crust']['names'])}"
 
 
 _CHARGES = {

@@ -32,7 +32,7 @@ from saltcalc.science.character import (
     NO_CHARACTER,
 )
 from saltcalc.science.conductivity import VALID_IONIC_STRENGTH
-from saltcalc.science.crust import crust
+from saltcalc.science.crust import LEAST_BALANCE, crust
 from saltcalc.science.saturation import SATURATED
 
 if TYPE_CHECKING:
@@ -134,15 +134,14 @@ class Salts:
 
 @part
 class Crust:
-    """A mineral of the crust."""
+    """The minerals of the crust, in order of precipitation."""
 
-    name: Message = shown()
-    concentration: float = shown(
-        "About how many times over the solution is concentrated when it forms, as an order: 1 "
-        "(saturated already), 3, 10, 30, 100 and so on.",
-        "1",
+    names: list[Message] = shown("Of the first five.")
+    concentrations: Series = shown(
+        "About how many times over the solution is concentrated when each forms, as an order: 1 "
+        "(saturated already), 3, 10, 30, 100 and so on."
     )
-    method: str = shown(choices=CRUST_METHODS)
+    methods: list[str] = shown(choices=CRUST_METHODS)
 
 
 @part
@@ -188,7 +187,7 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: list[Crust] = shown("What forms as the surface dries, in order of precipitation.")
+    crust: Crust | None = shown("What forms as the surface dries.")
     saturation: Saturation = shown()
 
 
@@ -291,17 +290,19 @@ def _known(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
-def _crust(solution: Solution, notes: Notes) -> list[Crust]:
+def _crust(solution: Solution, notes: Notes) -> Crust | None:
     """Return what forms as a solution dries, unless too much of its charge is missing."""
-    found = crust(solution.ions, solution.ph)
-    balance = solution.result.balance
-    if not found and min(balance.cations, balance.anions) > 0:
-        notes.miss(
-            f"ions/{solution.owner}/crust", [f"/{solution.owner}/ions"], say("missing.crust")
-        )
-    return [
-        Crust(_name(one.id), _order(one.concentration), one.method) for one in found[:_MOST_CRUST]
-    ]
+    owner, balance = solution.owner, solution.result.balance
+    less, more = sorted(_known(float(charge)) for charge in (balance.cations, balance.anions))
+    if less < LEAST_BALANCE * more or more == 0:
+        notes.miss(f"ions/{owner}/crust", [f"/{owner}/ions"], say("missing.crust"))
+        return None
+    found = crust(solution.ions, solution.ph)[:_MOST_CRUST]
+    return Crust(
+        [_name(one.id) for one in found],
+        Series([_order(one.concentration) for one in found], "1"),
+        [one.method for one in found],
+    )
 
 
 def _order(factor: float) -> float:
