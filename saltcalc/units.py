@@ -161,6 +161,9 @@ _LEAST_MASS = 1e-4
 MASS_CONCENTRATION = Kind(
     "mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True, least=_LEAST_MASS
 )
+DISSOLVED_SOLIDS = Kind(
+    "mg/L", "mg/L", 0.0, 2e5, ("mg/L", "g/L", "ppm"), "850 ppm", dilute=True, least=_LEAST_MASS
+)
 REST = Kind("min", "hour", 0.0, 48.0, ("min", "h"), "45 min")
 TIME_AFTER = replace(REST, high=2400.0, accepted=("min", "h", "days"))
 _SUM_OF_CHARGE = ("mg/L CaCO3", "°dH", "°fH", "°e", "meq/L", "mmol_c/L")

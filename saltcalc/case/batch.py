@@ -21,6 +21,7 @@ from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import (
     ALKALINITY,
+    DISSOLVED_SOLIDS,
     EC,
     FLOW,
     HARDNESS,
@@ -78,6 +79,8 @@ class Solutions:
         Where the unit of an ion's figure was written beside it.
     alkalinity, hardness : (n,) ndarray
         As a laboratory or a test kit sums them up [mmol_c/L].
+    total_dissolved_solids : (n,) ndarray
+        By evaporation or by a laboratory's reckoning [mg/L].
     """
 
     ec: Floats
@@ -90,6 +93,10 @@ class Solutions:
     )
     hardness: Floats = given(
         HARDNESS, "Total hardness, where calcium or magnesium is not among the ions."
+    )
+    total_dissolved_solids: Floats = given(
+        DISSOLVED_SOLIDS,
+        "Total dissolved solids as the laboratory reports them; held against the EC.",
     )
 
 

@@ -59,6 +59,18 @@ class ContactRadius(Sourced):
     radius: float
 
 
+@dataclass(frozen=True, kw_only=True)
+class IonInteraction(Sourced):
+    """Pitzer's parameters of one cation and one anion at 25 °C [kg/mol; c_phi (kg/mol)²]."""
+
+    cation: str
+    anion: str
+    beta0: float
+    beta1: float
+    beta2: float = 0.0
+    c_phi: float
+
+
 @cache
 def aqueous_species() -> tuple[AqueousSpecies, ...]:
     """Return every species, the free ions first.
@@ -86,3 +98,9 @@ def ionic_conductivities() -> Mapping[str, IonicConductivity]:
 def contact_radii() -> Mapping[str, ContactRadius]:
     """Return the contact radii by species."""
     return read_keyed("contact_radius.csv", ContactRadius, lambda row: row.species)
+
+
+@cache
+def ion_interactions() -> Mapping[tuple[str, str], IonInteraction]:
+    """Return Pitzer's parameters by the reported cation and anion."""
+    return read_keyed("pitzer.csv", IonInteraction, lambda row: (row.cation, row.anion))

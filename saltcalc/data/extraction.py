@@ -11,13 +11,23 @@ import marshmallow as ma
 from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, keyed, read_keyed, read_table
 
-MEDIUM_KINDS = ("soilless", "sandy", "loamy", "clayey")
-"""What a conversion applies to: a soilless medium, or a mineral soil by its texture group."""
+MEDIUM_KINDS = ("soilless", "sand", "sandy_loam", "loam", "clay_loam", "light_clay", "clay")
+"""A soilless medium, or a mineral soil by its texture: sand and loamy sand; sandy loam; loam, silt
+loam and sandy clay loam; clay loam and silty clay loam; sandy and silty clay; clay."""
+
+MEDIUM_GROUPS = {
+    "sandy": ("sand", "sandy_loam"),
+    "loamy": ("loam", "clay_loam"),
+    "clayey": ("light_clay", "clay"),
+    "clay_loam_to_light_clay": ("clay_loam", "light_clay"),
+    "mineral": MEDIUM_KINDS[1:],
+    "any": MEDIUM_KINDS,
+}
+"""What a published conversion may apply to besides one kind of medium."""
 
 SATURATED_EXTRACT = "saturated_extract"
 PORE_WATER = "pore_water"
 
-_MINERAL_KINDS = frozenset(MEDIUM_KINDS[1:])
 _JOIN_AT = 2.0
 """Saturated-extract EC [dS/m] below which an equation with an intercept runs straight to zero."""
 
@@ -94,7 +104,7 @@ class EcConversion(Noted):
     id: str
     method: str
     to: str = column(validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER]))
-    medium: str = column(validate=ma.validate.OneOf([*MEDIUM_KINDS, "mineral", "any"]))
+    medium: str = column(validate=ma.validate.OneOf([*MEDIUM_KINDS, *MEDIUM_GROUPS]))
     governing: bool
     given_points: Points | None = column(None, data_key="points", read=_points)
     slope: float | None = None
@@ -125,9 +135,7 @@ class EcConversion(Noted):
 
     def applies(self, medium: str) -> bool:
         """Tell whether the conversion was made for a medium of this kind."""
-        return self.medium in (medium, "any") or (
-            self.medium == "mineral" and medium in _MINERAL_KINDS
-        )
+        return medium in MEDIUM_GROUPS.get(self.medium, (self.medium,))
 
 
 @cache

@@ -13,11 +13,17 @@ from saltcalc.data.tables import column, read_keyed, read_table, words
 
 @dataclass(frozen=True, kw_only=True)
 class Mineral(Sourced):
-    """A mineral of one cation and one anion: mineral + hydrogen H+ = cation + anion at 25 °C."""
+    """A mineral: mineral + hydrogen H+ = cations × cation + anions × anion at 25 °C.
+
+    ``phase`` is its name in PHREEQC.
+    """
 
     mineral: str
+    phase: str
     cation: str
+    cations: int
     anion: str
+    anions: int
     hydrogen: int
     log_k: float
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from saltcalc.data.crops import BORON_RATINGS, GROUPS, RATINGS
 from saltcalc.data.extraction import (
+    MEDIUM_GROUPS,
     MEDIUM_KINDS,
     PORE_WATER,
     SATURATED_EXTRACT,
@@ -17,7 +18,7 @@ from saltcalc.science.balance import ANIONS, CATIONS
 PROVENANCES = ("seen", "memory", "common_practice")
 METHODS = tuple(method_codes())
 CONVERSION_BASES = (SATURATED_EXTRACT, PORE_WATER)
-CONVERSION_GROUPS = (*MEDIUM_KINDS, "mineral", "any")
+CONVERSION_GROUPS = (*MEDIUM_KINDS, *MEDIUM_GROUPS)
 EC_SCHEMES = tuple(dict.fromkeys(scheme.id for scheme in class_schemes()))
 EC_CLASSES = tuple(dict.fromkeys(each.id for scheme in class_schemes() for each in scheme.classes))
 EC_BASES = ("measured", "floor")

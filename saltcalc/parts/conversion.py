@@ -8,6 +8,7 @@ from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions,
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import CONVERSION_BASES, CONVERSION_GROUPS, METHODS, PROVENANCES
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.salinity import find_doubts
 from saltcalc.parts.shown import Text, note_of, part, row_of, shown, source_keys
 from saltcalc.science.extraction import convert, on_basis
 from saltcalc.science.temperature import ec25_linear
@@ -55,6 +56,7 @@ def show_conversion(assessment: Assessment, to: str, notes: Notes) -> Conversion
     salinity, water = assessment.salinity, assessment.sample_water
     samples = assessment.batch.samples
     method = int(samples.extraction[0])
+    find_doubts(float(salinity.ec_25c[0]), float(samples.medium.temperature[0]), notes)
     converted = convert(
         salinity.ec_25c,
         method,

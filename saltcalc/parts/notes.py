@@ -60,6 +60,7 @@ FINDINGS = (
     "sealed_container",
     "seedlings_in_the_flush",
     "sodic_medium",
+    "solids_do_not_fit_ec",
     "target_below_water",
     "too_many_passes",
     "unmeasured_salts",

@@ -20,10 +20,10 @@ from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
-from saltcalc.science.osmotic import osmotic_potential_handbook60
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import (
@@ -56,8 +56,6 @@ class SalinityArrays:
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
         On the common bases [dS/m].
-    osmotic_potential : Interval of (n,) ndarray
-        Of the pore water at container capacity [kPa].
     tolerance_shift : (n,) ndarray
         How much more EC plants stand because gypsum, dissolved by the extraction, is part of the
         reading [dS/m].
@@ -68,7 +66,6 @@ class SalinityArrays:
     reading_class: ReadingClass
     saturated_extract: Interval
     pore_water: Interval
-    osmotic_potential: Interval
     tolerance_shift: Floats
 
 
@@ -105,6 +102,10 @@ class Salinity:
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
     ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
     osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
+    osmotic_basis: str = shown(
+        "Whether it is from the reported ions, or by the rule of 0.36 atm for each dS/m.",
+        choices=OSMOTIC_BASES,
+    )
     sources: list[str] = source_keys()
 
 
@@ -118,18 +119,12 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
         "container_capacity": water.container_capacity,
         "water_content": samples.water_content,
     }
-    pore_water = to_pore_water(ec, samples.extraction, kind, **pores)
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
         reading_class=classify_reading(ec, samples.extraction, kind, **pores),
         saturated_extract=to_saturated_extract(ec, samples.extraction, kind, **pores),
-        pore_water=pore_water,
-        osmotic_potential=Interval(
-            osmotic_potential_handbook60(pore_water.value),
-            osmotic_potential_handbook60(pore_water.high),
-            osmotic_potential_handbook60(pore_water.low),
-        ),
+        pore_water=to_pore_water(ec, samples.extraction, kind, **pores),
         tolerance_shift=gypsum_tolerance_shift(
             saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
         ),
@@ -144,7 +139,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         return None
     temperature = float(samples.medium.temperature[sample])
     is_floor = bool(assessment.ec_is_floor[sample])
-    _find(float(result.ec_25c), temperature, notes)
+    find_doubts(float(result.ec_25c), temperature, notes)
     if is_floor:
         notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
     method = extraction_methods()[samples.extraction[sample]]
@@ -162,6 +157,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     class_, last = scheme.classes[found.code], None if is_floor else found.high + 1
     possible = [each.id for each in scheme.classes[found.low : last]]
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
+    osmotic, osmotic_basis = osmotic_of(
+        {ion: float(given[sample]) for ion, given in samples.medium.ions.items()}, result.pore_water
+    )
     return Salinity(
         class_=class_.id,
         meaning=say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
@@ -181,10 +179,12 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         ec_25c=float(result.ec_25c),
         ec_saturated_extract=result.saturated_extract,
         ec_pore_water=result.pore_water,
-        osmotic_potential=result.osmotic_potential,
+        osmotic_potential=osmotic,
+        osmotic_basis=osmotic_basis,
         sources=notes.cite(
             scheme.source,
             *(conversion.source for conversion in conversions),
+            *(("pitzer_mayorga_1973", "phreeqc_database") if osmotic_basis == "ions" else ()),
             "hb60",
             *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
         ),
@@ -205,7 +205,7 @@ def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
     )
 
 
-def _find(ec: float, temperature: float, notes: Notes) -> None:
+def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
     """Doubt a reading that is unusual."""
     if outside_reliable_range(temperature):
         notes.find(

@@ -22,6 +22,13 @@ NO_VERDICT = -1
 EC_AGREEMENT = (0.9, 1.1)
 """Range of measured over computed EC that counts as agreement, Standard Methods 1030E."""
 
+SOLIDS_PER_EC = (500.0, 900.0)
+"""Range of dissolved solids over EC that counts as agreement [mg/L per dS/m].
+
+Standard Methods 1030E: 550 to 700, 640 and 800 in FAO 29 below and above 5 dS/m (from memory);
+500 is what many meters multiply by, and waters led by sulfate go higher: widened by judgement.
+"""
+
 _PK2_PHOSPHATE = 7.207
 """Second dissociation of phosphoric acid at 25 °C (CRC Handbook). [-]"""
 
@@ -185,6 +192,41 @@ class ConductivityAgreement:
     ratio: Floats
     unexplained: Floats
     verdict: Codes
+
+
+def solids_per_ec(solids: ArrayLike, ec: ArrayLike) -> Floats:
+    """Total dissolved solids for each dS/m, to hold against `SOLIDS_PER_EC`.
+
+    Parameters
+    ----------
+    solids : array_like of float
+        Total dissolved solids [mg/L].
+    ec : array_like of float
+        EC at 25 °C [dS/m].
+
+    Returns
+    -------
+    ndarray of float
+        Ratio [mg/L per dS/m]; NaN where either is missing or the EC is zero.
+
+    Raises
+    ------
+    ValueError
+        If a figure is negative.
+
+    References
+    ----------
+    Standard Methods for the Examination of Water and Wastewater, method 1030E.
+
+    Examples
+    --------
+    >>> print(solids_per_ec(832.0, 1.3))
+    640.0
+    """
+    mass, reading = not_negative(solids, "solids"), not_negative(ec, "ec")
+    ratio = np.full(np.broadcast_shapes(mass.shape, reading.shape), np.nan)
+    np.divide(mass, reading, out=ratio, where=reading > 0)
+    return ratio
 
 
 def ec_agreement(measured: ArrayLike, computed: ArrayLike) -> ConductivityAgreement:

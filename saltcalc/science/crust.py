@@ -21,12 +21,15 @@ LOG_HENRY_CO2 = -1.468
 _PH_LESS_LOG_HCO3_IN_AIR = -(LOG_K1_CARBONIC + LOG_HENRY_CO2 + phreeqc.LOG_CO2_AIR)
 
 # The limits below are judgements.
+LEAST_BALANCE = 2 / 3
+"""Smaller over larger sum of charges from which a report can tell what crystallises. [-]"""
+
 _MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out
 _OUTSIDE_PITZER = ("nitrate_n", "ammonium_n", "phosphorus")
 _STEPS = 30  # of drying
 _LARGEST_FACTOR = 3000.0  # times over that a solution is concentrated at most
 _TRACE = 1e-4  # share of the largest ion below which an ion is left out of the crust
-_LEAST_BALANCE = 0.5  # of the charges of both signs, below which PHREEQC is not asked
+_FOLLOWED = {("calcium", "bicarbonate"), ("calcium", "sulfate_s"), ("calcium", "phosphorus")}
 # Charge of one sign up to which the activity models are followed [mmol_c/L].
 _RANGE = {"pitzer.dat": 10000.0, "phreeqc.dat": 1500.0}
 _ION_PAIR_RANGE = 1500.0
@@ -41,8 +44,9 @@ class CrustMineral:
     id : str
         Of the salt that it is, as in the table of solubilities.
     concentration : float
-        How many times over the solution is concentrated when it begins to form; 1 where it is
-        saturated already.
+        About how many times over the solution is concentrated when it begins to form; 1 where it
+        is saturated already. Its order is dependable, its figure is not: air, pH and salts that
+        were not reported shift it.
     method : str
         ``phreeqc-pitzer``, ``phreeqc``, ``ion-pairs`` or ``solubility``.
     """
@@ -58,9 +62,9 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     With PHREEQC installed and hardly any nitrogen or phosphorus in the solution, the Pitzer
     database follows it through every evaporite. With more of them PHREEQC follows lime and gypsum,
     and the remaining ions are combined into salts, each forming at its own solubility. Without
-    PHREEQC, or where the charges are far from balanced, the ion-pair model of this package takes
-    its place for lime and gypsum. Salts by solubility are taken one by one, without the effect of
-    a common ion; traces are left out.
+    PHREEQC the ion-pair model of this package takes its place, and it always follows calcium
+    phosphate. Salts by solubility are taken one by one, without the effect of a common ion; traces
+    are left out.
 
     Parameters
     ----------
@@ -72,7 +76,7 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     Returns
     -------
     tuple of CrustMineral
-        The first to form first.
+        The first to form first; none where a third of the charge of one sign is missing.
 
     Raises
     ------
@@ -96,9 +100,9 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
     least = _TRACE * max((value for value in charged.values() if value > 0), default=0.0)
     known = {ion: value for ion, value in charged.items() if value > least}
     cations, anions = _sides(known)
-    if not min(cations, anions) > 0:
+    if not min(cations, anions) > 0 or min(cations, anions) < LEAST_BALANCE * max(cations, anions):
         return ()
-    engine = phreeqc.available() and min(cations, anions) >= _LEAST_BALANCE * max(cations, anions)
+    engine = phreeqc.available()
     outside = sum(known.get(ion, 0.0) for ion in _OUTSIDE_PITZER)
     formed, beyond = None, 1.0
     if engine and outside <= _MOST_OUTSIDE_PITZER * sum(known.values()):
@@ -109,6 +113,7 @@ def crust(ions: Mapping[str, float], ph: float = np.nan) -> tuple[CrustMineral, 
         formed, beyond = _dry(known, ph, "phreeqc.dat", "phreeqc"), 1.0
     if formed is None:
         formed, beyond = _lime_and_gypsum(known), 1.0
+    formed += _brushite(known, ph)
     return _in_order(
         [*formed, *(one for one in _by_solubility(known) if one.concentration >= beyond)]
     )
@@ -175,11 +180,22 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
     return found
 
 
+def _brushite(ions: Mapping[str, float], ph: float) -> list[CrustMineral]:
+    """Follow calcium phosphate at the pH that was given, or a neutral one: a medium buffers it."""
+    acidity = phreeqc.NEUTRAL_PH if np.isnan(ph) else ph
+    factors = np.geomspace(1.0, _largest_factor(ions, _ION_PAIR_RANGE), _STEPS)
+    grown = {ion: value * factors for ion, value in ions.items()}
+    index = saturation_index("brushite", grown, np.full(_STEPS, acidity))
+    if not np.any(index >= 0):
+        return []
+    return [CrustMineral("calcium_hydrogen_phosphate", float(factors[index >= 0][0]), "ion_pairs")]
+
+
 def _by_solubility(ions: Mapping[str, float]) -> list[CrustMineral]:
     found = []
     for pair, amount in hypothetical_salts(ions).items():
         salt = salts()[pair]
-        if amount > 0 and pair not in {("calcium", "bicarbonate"), ("calcium", "sulfate_s")}:
+        if amount > 0 and pair not in _FOLLOWED:
             factor = max(1.0, salt.solubility_mmolc / float(amount))
             found.append(CrustMineral(salt.id, factor, "solubility"))
     return found

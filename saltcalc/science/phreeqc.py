@@ -38,6 +38,14 @@ _ELEMENT = {
 }
 
 
+_ADDED_PHASES = """
+PHASES
+Brushite
+    CaHPO4:2H2O = Ca+2 + HPO4-2 + 2H2O
+    -log_k -6.59
+END
+"""  # Gregory, Moreno & Brown (1970), from memory; phreeqc.dat has no phosphate but hydroxyapatite
+
 _AFTER_DRYING = """
 INCREMENTAL_REACTIONS false
 DELETE
@@ -81,7 +89,10 @@ def available() -> bool:
 def _engine(database: str) -> Any:
     from phreeqpython import PhreeqPython  # noqa: PLC0415  # an optional extra
 
-    return PhreeqPython(database=database)
+    engine = PhreeqPython(database=database)
+    if database == _DATABASE:
+        engine.ip.run_string(_ADDED_PHASES)
+    return engine
 
 
 @contextmanager

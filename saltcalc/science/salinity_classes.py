@@ -119,7 +119,10 @@ def classify_reading(
 
 
 def _class_method(method: ArrayLike, medium: ArrayLike) -> Codes:
-    """Code of each method itself where it has a governing scheme, else of a saturated extract."""
+    """Code of each method itself where it has a governing scheme, else of a saturated extract.
+
+    All schemes but that of the saturated paste are for soilless media.
+    """
     codes = method_codes()
     has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])
     soilless = np.asarray(medium) == MEDIUM_KINDS.index("soilless")
@@ -127,7 +130,7 @@ def _class_method(method: ArrayLike, medium: ArrayLike) -> Codes:
     chosen = np.asarray(method, dtype=np.int64)
     if np.any((chosen < 0) | (chosen >= has_scheme.size)):
         raise ValueError("unknown code of extraction method")
-    return np.asarray(np.where(has_scheme[chosen], chosen, fallback), dtype=np.int64)
+    return np.asarray(np.where(has_scheme[chosen] & soilless, chosen, fallback), dtype=np.int64)
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Saturation with gypsum and calcite, and the EC at which gypsum holds a solution."""
+"""Saturation with gypsum, lime and calcium phosphates, and the EC at which gypsum holds it."""
 
 from __future__ import annotations
 
@@ -31,18 +31,18 @@ def saturation_index(
     ph: ArrayLike = np.nan,
     solution: Speciation | None = None,
 ) -> Floats:
-    r"""Saturation index of gypsum or calcite with activities and ion pairs.
+    r"""Saturation index of a mineral with activities and ion pairs.
 
     .. math:: SI = \log_{10} \frac{IAP}{K}
 
     Parameters
     ----------
     mineral : str
-        ``gypsum`` or ``calcite``.
+        ``gypsum``, ``calcite``, ``brushite`` or ``hydroxyapatite``.
     ions : mapping of str to array_like of float
         Concentration by ion id [mmol_c/L]; NaN for what was not reported.
     ph : array_like of float
-        pH; without it calcite has no index.
+        pH; without it gypsum alone has an index.
     solution : Speciation, optional
         The same ions and pH, where :func:`speciate` has been asked already.
 
@@ -50,7 +50,7 @@ def saturation_index(
     -------
     ndarray of float
         Zero at saturation, positive above; NaN where an ion of the mineral was not reported (or
-        pH for calcite), -inf where there is none of it.
+        pH, but for gypsum), -inf where there is none of it.
 
     Raises
     ------
@@ -61,7 +61,8 @@ def saturation_index(
 
     References
     ----------
-    Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat.
+    Constants: Parkhurst & Appelo (2013), USGS Techniques and Methods 6-A43, database phreeqc.dat;
+    of brushite Gregory, Moreno & Brown (1970), J. Res. Natl. Bur. Stand. 74A:461-475.
 
     Examples
     --------
@@ -75,7 +76,9 @@ def saturation_index(
     solution = speciate(ions, ph) if solution is None else solution
     acidity = np.broadcast_to(np.asarray(ph, dtype=np.float64), shape)
     index = (
-        solution.log_activity(one.cation) + solution.log_activity(one.anion) - one.log_k
+        one.cations * solution.log_activity(one.cation)
+        + one.anions * solution.log_activity(one.anion)
+        - one.log_k
     ).reshape(shape)
     if one.hydrogen:
         index = index + one.hydrogen * acidity

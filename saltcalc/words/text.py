@@ -99,7 +99,8 @@ def _salinity(part: Json | None) -> Iterator[str]:
     yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
     yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
     yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
-    yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}"
+    basis = "" if part["osmotic_basis"] == "ions" else ", by a rule from the EC alone"
+    yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}{basis}"
 
 
 def _ions(part: Json | None) -> Iterator[str]:
@@ -119,9 +120,8 @@ def _ions(part: Json | None) -> Iterator[str]:
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
-        if ions["crust"]:
-            crust = ", ".join(one["name"] for one in ions["crust"][:3])
-            yield f"  When it dries: {crust}"
+        if ions["crust"] and ions["crust"]["names"]:
+            yield f"  When it dries: {', '.join(ions['crust']['names'])}"
 
 
 _CHARGES = {

@@ -2,7 +2,7 @@
 
 Run in an environment with ``pip install pyEQL==1.7.0``:
 
-    python tests/published/record_pyeql.py > tests/published/pyeql_conductivity.csv
+    python tests/published/record_pyeql.py > tests/published/pyeql.csv
 """
 
 import csv
@@ -28,7 +28,7 @@ def main() -> None:
     from pyEQL import Solution  # noqa: PLC0415
 
     writer = csv.writer(sys.stdout, lineterminator="\n")
-    writer.writerow(["id", "ec", "version"])
+    writer.writerow(["id", "ec", "osmotic_potential", "version"])
     with (Path(__file__).parent / "extracts.csv").open(encoding="utf-8") as file:
         for row in csv.DictReader(file):
             solutes = {
@@ -37,9 +37,9 @@ def main() -> None:
                 if float(row[ion]) > 0
             }
             solution = Solution(solutes, pH=float(row["ph"]), temperature="25 degC")
-            writer.writerow(
-                [row["id"], f"{solution.conductivity.to('mS/cm').magnitude:.4f}", VERSION]
-            )
+            ec = solution.conductivity.to("mS/cm").magnitude
+            osmotic = -solution.osmotic_pressure.to("kPa").magnitude
+            writer.writerow([row["id"], f"{ec:.4f}", f"{osmotic:.2f}", VERSION])
 
 
 if __name__ == "__main__":

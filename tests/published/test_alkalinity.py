@@ -5,6 +5,7 @@ import pytest
 from saltcalc.science import alkalinity
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("value", "form", "mmolc", "source"),
     [
@@ -20,6 +21,7 @@ def test_forms(value, form, mmolc, source):
     assert alkalinity.from_mmolc(mmolc, form) == pytest.approx(value, rel=0.002)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("calcium", "magnesium", "caco3"), [(40.0, 12.0, 149.3), (80.0, 25.0, 302.7), (0.0, 10.0, 41.2)]
 )

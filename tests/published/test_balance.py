@@ -38,6 +38,7 @@ def test_measured_over_calculated_conductivity(measured, agrees):
     assert (ec_agreement(measured, 1.0).verdict == 0) == agrees
 
 
+@pytest.mark.independent
 def test_seawater_balances():
     """PHREEQC manual, example 1: seawater of Nordstrom et al. (1979), mg/kg of the major ions."""
     seawater = {
@@ -54,6 +55,7 @@ def test_seawater_balances():
     assert BALANCE_VERDICTS[found.verdict] == "balanced"
 
 
+@pytest.mark.independent
 def test_hypothetical_salts_of_a_bar_diagram():
     """Bars of Collins (1923) evaluated by hand.
 
@@ -81,6 +83,7 @@ def test_hypothetical_salts_of_a_bar_diagram():
     }
 
 
+@pytest.mark.independent
 def test_nitrate_sets_a_floor_near_the_sum_of_two_limiting_conductivities():
     """CRC Handbook: nitrate 71.4 and the least plausible cation, sodium 50.1 S cm²/mol_c.
 

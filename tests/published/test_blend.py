@@ -11,6 +11,7 @@ def test_volume_weighted_mean():
     assert blend_share(6.0, 0.6, 2.0) == pytest.approx(0.2593, abs=5e-5)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("salty_share", "measured"), [(0.75, 2.4), (0.5, 2.1), (0.25, 1.3)])
 def test_measured_mixes(salty_share, measured):
     """Arboriculture & Urban Forestry, Table 1 of a study of compost in tree-seedling media: media

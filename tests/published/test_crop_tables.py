@@ -362,6 +362,7 @@ def test_guayule_yields_less_rubber_before_it_grows_less():
     assert [(one.threshold, one.slope) for one in second] == [(7.8, 10.8)]
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("row", rows(FAO29_TABLE_4))
 def test_fao_29_table_4_yield_columns(row):
     crop = catalogue().crops[row[0]]
@@ -393,6 +394,7 @@ def test_two_rows_of_fao_29_table_4_that_do_not_fit_one_line():
     assert (ec_at_yield([90, 75, 50, 0], fescue.threshold, fescue.slope) > [5.5, 7.8, 12, 20]).all()
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("row", rows(TEXTBOOK_TABLE_5_8))
 def test_textbook_yield_loss_columns(row):
     crop = catalogue().crops[row[0]]
@@ -402,6 +404,7 @@ def test_textbook_yield_loss_columns(row):
         assert ec == pytest.approx(value, abs=tolerance), (row[0], wanted)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("row", rows(FORAGE_YIELDS))
 def test_forage_yields_at_whole_ec(row):
     crop = catalogue().crops[row[0]]
@@ -411,6 +414,7 @@ def test_forage_yields_at_whole_ec(row):
         assert float(low) - 1 <= percent <= float(high or low) + 1, (row[0], text)
 
 
+@pytest.mark.independent
 def test_published_worked_yields():
     # Maas and Hoffman (1977), repeated in Maas (1990) (from memory): alfalfa, 7.3 % per dS/m
     # above 2.0 dS/m, yields about 75 % at 5.4 dS/m.

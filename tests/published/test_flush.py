@@ -68,6 +68,7 @@ def test_the_finite_column_starts_empty():
     assert np.all(np.abs(resident_finite_column([0.3, 0.7], [0.01], 20.0)) < 1e-6)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("layers", [10, 20])
 def test_finite_column(layers):
     """Resident concentration over the whole column, and in the outlet (where the flux and the
@@ -84,6 +85,7 @@ def test_finite_column(layers):
     np.testing.assert_allclose(model[-1], outlet, atol=0.07 / np.sqrt(layers))
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("layers", [100, 400])
 def test_many_layers_approach_convection_and_dispersion(layers):
     exact = 1 - breakthrough_semi_infinite(PORE_VOLUMES, 2.0 * layers)

@@ -7,6 +7,7 @@ from saltcalc.science import leaching
 from saltcalc.science.root_zone import steady_profile, steady_range
 
 
+@pytest.mark.independent
 def test_rhoades_requirement_of_the_fao_maize_example():
     """FAO 29 Rev. 1, section 2.4.2, maize: ECw 1.2, ECe 2.5 (90 % yield), ET 800 mm/season.
 
@@ -22,6 +23,7 @@ def test_water_factor_of_the_tomato_example():
     assert 100 * leaching.water_factor(0.2) == pytest.approx(125, rel=1e-3)
 
 
+@pytest.mark.independent
 def test_requirement_with_drainage_twice_the_extract():
     """Irrigation question bank, saline land: water 1.5, extract 10, drainage taken as 20: 7.5 %.
 
@@ -58,6 +60,7 @@ def test_applied_water_of_fao29_table_3(fraction, applied_per_cent_of_et):
     assert 100 * leaching.water_factor(fraction) == pytest.approx(applied_per_cent_of_et, abs=0.06)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("fraction", "factor"),
     [
@@ -80,6 +83,7 @@ def test_concentration_factors_of_fao29_table_3(fraction, factor):
     assert steady_profile(1.0, fraction).mean / 2 == pytest.approx(factor, abs=0.06)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("fraction", "measured"), [(0.1, 15.0), (0.2, 9.0), (0.4, 6.0)])
 def test_drainage_of_fed_pots(fraction, measured):
     """Ku & Hershey (1991), J. Amer. Soc. Hort. Sci. 116:802-806, abstract: feed of EC 2.1, plateau
@@ -91,6 +95,7 @@ def test_drainage_of_fed_pots(fraction, measured):
     assert got.low.drainage < measured < got.high.drainage
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("fraction", "extract"), [(0.1, 7.3), (0.2, 5.2), (0.4, 3.4)])
 def test_lower_third_of_fed_pots(fraction, extract):
     """The same trial: saturated medium extract of the lower third. An extract takes 1.3 to 1.5

@@ -54,6 +54,7 @@ def test_solubility_from_mass_percent(formula, percent):
     assert salt(formula).solubility == pytest.approx(100 * percent / (100 - percent), rel=0.003)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("formula", "molality"), MOLALITY.items())
 def test_solubility_from_molality(formula, molality):
     """The second table differs from the first by up to 1.2 % (calcium nitrate)."""

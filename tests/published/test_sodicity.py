@@ -13,6 +13,7 @@ HB60 = "US Salinity Laboratory Staff (1954), USDA Handbook 60"
 FAO29_WATER = {"sodium": 7.73, "calcium": 2.32, "magnesium": 1.44}
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("sodium", "calcium", "magnesium", "expected", "tolerance", "source"),
     [

@@ -11,6 +11,7 @@ from saltcalc.science.substrate import (
 )
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("theta_r", "theta_s", "alpha", "n", "drained"),
     [
@@ -57,6 +58,7 @@ def test_air_space_in_the_porometer(medium, air, total):
     assert total - held == pytest.approx(air, abs=0.005)
 
 
+@pytest.mark.independent
 def test_the_same_mix_in_a_bedding_cell():
     """Bilderback & Fonteno (1987), J. Environ. Hort. 5:180-182, abstract.
 
@@ -69,6 +71,7 @@ def test_the_same_mix_in_a_bedding_cell():
     assert mean_water_content(5.0, curve) == pytest.approx(0.59, abs=0.04)
 
 
+@pytest.mark.independent
 def test_height_effect_in_bark_lies_between_medium_and_fine():
     """Owen & Altland (2008), HortScience 43:505-508, abstract: from 3.8 to 15.2 cm of height the
     water held fell by 20 % (medium Douglas fir bark) and 42 % (fine)."""

@@ -42,12 +42,14 @@ HANDBOOK60_TABLE_15 = {
 }
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("temperature", [15.0, 18.0, 20.0, 30.0, 35.0, 40.0])
 def test_handbook60_brings_measured_kcl_to_its_25_degree_value(temperature):
     reading = KCL_CENTIMOLAL[temperature]
     assert ec25_handbook60(reading, temperature) == pytest.approx(KCL_CENTIMOLAL_25, rel=0.015)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("temperature", "excess"), [(5.0, 0.020), (10.0, 0.018)])
 def test_handbook60_reads_cold_kcl_high(temperature, excess):
     # The two published sets disagree in the cold: KCl loses less conductivity than the soil
@@ -56,6 +58,7 @@ def test_handbook60_reads_cold_kcl_high(temperature, excess):
     assert corrected / KCL_CENTIMOLAL_25 == pytest.approx(1.0 + excess, abs=0.004)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize("temperature", [15.0, 20.0, 30.0])
 def test_linear_brings_measured_kcl_to_its_25_degree_value(temperature):
     reading = KCL_CENTIMOLAL[temperature]
@@ -68,6 +71,7 @@ def test_fit_gives_the_table_it_was_fitted_to(temperature, factor):
     assert ec25_handbook60(1.0, temperature) == pytest.approx(factor, rel=0.005)
 
 
+@pytest.mark.independent
 def test_step_from_20_to_25_degrees_of_natural_waters():
     # German drinking water ordinance (TrinkwV): 2790 µS/cm at 25 °C stands for 2500 at 20 °C, the
     # step of ISO 7888 / EN 27888 (factor 1.116).

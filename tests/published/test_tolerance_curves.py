@@ -8,6 +8,7 @@ from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.science.crop_response import Rating, ec_at_yield, rated_yield, s_curve_response
 
 
+@pytest.mark.independent
 def test_one_s_curve_serves_most_crops():
     # van Genuchten & Gupta (1993), abstract: Y = 1 / (1 + (c/c50)^3) stands for most of 204 data
     # sets of the Maas and Hoffman database. So the threshold lines of the table, put on c/c50,
@@ -20,6 +21,7 @@ def test_one_s_curve_serves_most_crops():
     assert np.abs(np.median(curve, axis=1) - shares[:, 0]).max() < 5
 
 
+@pytest.mark.independent
 def test_rating_lines_hold_the_crops_rated_by_them():
     # FAO 29, Figure 10, after Maas and Hoffman (1977): a crop is rated by the field between two
     # lines that its own line lies in. Lines cross fields, so compare at half the yield: most

@@ -29,6 +29,7 @@ def test_the_closed_form_is_its_own_integral(a, b):
     assert goldstein_j(a, b) == pytest.approx(1 - integral, abs=1e-10)
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(
     ("immobile", "store", "rate", "drained", "hours"),
     [
@@ -62,6 +63,7 @@ def test_the_last_drop_of_many_layers_is_the_solution_without_dispersion(
     assert last == pytest.approx(1 - goldstein_j(a, b), abs=0.001)
 
 
+@pytest.mark.independent
 def test_a_tabulated_breakthrough_of_an_independent_simulation():
     """Fifty daily values of a dual-domain simulation, as tabulated in the test
     test_gwt_ist02 of the US Geological Survey's groundwater model (public domain): 20 days of

@@ -94,6 +94,7 @@ class TestFits:
 class TestChecks:
     """What no default was chosen by."""
 
+    @pytest.mark.independent
     def test_compost_drainage_is_weak_after_five_container_capacities(self):
         """Carrion and others (2005): after 5 container capacities of effluent its EC had come down
         to that of limed peat. No figure is given; below a tenth of the start is taken."""
@@ -101,6 +102,7 @@ class TestChecks:
         result = apply_water(uniform_state(1.0, p), p, 5.0, 0.0, 10.0)
         assert apply_water(result.state, p, 0.01, 0.0, 0.02).ec_drainage < 0.1
 
+    @pytest.mark.independent
     @pytest.mark.parametrize("depths", [1.0, 1.5, 2.0])
     def test_peat_soil_lies_in_the_upper_half_of_the_interval(self, depths):
         """Hoffman (1980), k = 0.45 for organic soil (from memory), ponded for some hours. The
@@ -112,6 +114,7 @@ class TestChecks:
         assert low < published < high
         assert left_after("peat", capacities, hours) < published
 
+    @pytest.mark.independent
     @pytest.mark.parametrize("depths", [1.0, 1.5, 2.0])
     def test_clay_loam_lies_in_the_interval(self, depths):
         """Hoffman (1980), k = 0.3 for clay loam (from memory), at the rate clay loam lets in."""
@@ -119,6 +122,7 @@ class TestChecks:
         low, high = left_interval("mineral", *ponded(depths, "clay_loam"))
         assert low < published < high
 
+    @pytest.mark.independent
     @pytest.mark.parametrize("depths", [1.0, 2.0])
     def test_sandy_loam_washes_out_faster_than_the_default(self, depths):
         """Hoffman (1980), k = 0.1 for sandy loam (from memory): it disagrees, on the cautious side.
@@ -126,6 +130,7 @@ class TestChecks:
         low, _ = left_interval("mineral", *ponded(depths, "sandy_loam"))
         assert 0.1 / depths < 1.5 * low
 
+    @pytest.mark.independent
     def test_rests_help_in_field_soil_as_published(self):
         """Plain leaching of saline soils (J. Irrig. Sci. Eng., abstract): 50 cm of water took out
         61 % at once and 72 % in five lots, so lots left 0.72 of what one application left. The

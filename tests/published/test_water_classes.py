@@ -28,6 +28,7 @@ def test_infiltration_hazard(sar, ec, name):
     )
 
 
+@pytest.mark.independent
 @pytest.mark.parametrize(("boundary", "sar"), [(0, 10), (1, 18), (2, 26)])
 def test_sodium_hazard_curves_meet_the_axis_of_the_diagram(boundary, sar):
     """Handbook 60 Fig. 25: at 100 µS/cm the curves start at SAR 10, 18 and 26."""

@@ -2,7 +2,7 @@ import pytest
 
 from saltcalc.science import phreeqc
 
-pytestmark = pytest.mark.skipif(not phreeqc.available(), reason="no phreeqpython")
+pytestmark = pytest.mark.engine
 
 
 def test_nitrate_and_ammonium_do_not_react():

@@ -2,11 +2,13 @@
 
 import json
 import math
+from pathlib import Path
 
 import jsonschema
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from hypothesis.internal.conjecture import providers
 
 from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import catalogue
@@ -16,6 +18,8 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import slow_releases
 from tests.service.test_api_spec import schema_of
+
+FOUND = json.loads(Path(__file__).with_name("found_requests.json").read_text(encoding="utf-8"))
 
 many = settings(
     max_examples=40,
@@ -110,6 +114,18 @@ def numbers_in(node):
             yield from numbers_in(member)
     elif isinstance(node, float):
         yield node
+
+
+@pytest.mark.parametrize("found", FOUND, ids=lambda found: str(found["status"]))
+def test_requests_that_once_broke_an_answer(client, found):
+    """Random runs found these; what they find goes here, so that every run asks it again."""
+    response = client.post("/v1/assessments", json=found["request"])
+    assert response.status_code == found["status"]
+    assert all(math.isfinite(value) for value in numbers_in(response.json))
+
+
+def test_no_constant_of_the_code_chooses_the_examples():
+    assert not len(providers._get_local_constants())
 
 
 @many

@@ -58,10 +58,20 @@ def test_the_medium_decides_which_conversions_apply(post):
     request = {"extraction": "one_to_five", "ec": 0.5, "to": "saturated_paste"}
     peat = convert(post, **request, substrate="sphagnum_peat")
     loam = convert(post, **request, substrate="loam")
-    assert (peat["medium_kind"], loam["medium_kind"]) == ("soilless", "loamy")
+    assert (peat["medium_kind"], loam["medium_kind"]) == ("soilless", "loam")
     # Slavich & Petterson (1993), loam, from memory: 9.5.
     assert loam["ec"]["value"] == pytest.approx(0.5 * 9.5, rel=5e-5)
     assert peat["ec"]["value"] < loam["ec"]["value"]
+
+
+@pytest.mark.parametrize(("temperature", "doubted"), [(0, True), (45, True), (20, False)])
+def test_a_reading_too_cold_or_hot_is_doubted_as_in_an_assessment(post, temperature, doubted):
+    reading = {"extraction": "press", "ec": 1.2, "temperature": temperature}
+    converted = convert(post, **reading, to="one_to_two")["warnings"]
+    assessed = post("/v1/assessments", {"medium": reading})["warnings"]
+    for warnings, field in ((converted, "/temperature"), (assessed, "/medium/temperature")):
+        found = [each["field"] for each in warnings if each["id"] == "reading_too_cold_or_hot"]
+        assert found == ([field] if doubted else [])
 
 
 def test_sensor_at_a_known_water_content(post):

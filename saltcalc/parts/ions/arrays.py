@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import Solutions
+from saltcalc.data.minerals import minerals
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
@@ -50,8 +51,8 @@ class IonArrays:
         What kind of salt it is.
     salts : dict of (str, str) to (n,) ndarray
         Hypothetical salts by cation and anion [mmol_c/L].
-    gypsum, calcite : (n,) ndarray
-        Saturation index by the ion-pair model.
+    saturation : dict of str to (n,) ndarray
+        Saturation index of each mineral by the ion-pair model.
     """
 
     conductivity: IonConductivity
@@ -60,13 +61,12 @@ class IonArrays:
     agreement: ConductivityAgreement
     character: SaltCharacter
     salts: dict[tuple[str, str], Floats]
-    gypsum: Floats
-    calcite: Floats
+    saturation: dict[str, Floats]
 
     @property
     def gypsum_saturated(self) -> Flags:
         """Where the solution is saturated with gypsum."""
-        return np.asarray(self.gypsum >= SATURATED)
+        return np.asarray(self.saturation["gypsum"] >= SATURATED)
 
 
 def assess_ions(solutions: Solutions, measured_ec: Floats, owner: Kind) -> IonArrays:
@@ -91,8 +91,9 @@ def assess_ions(solutions: Solutions, measured_ec: Floats, owner: Kind) -> IonAr
         agreement=ec_agreement(measured_ec, conductivity.ec),
         character=salt_character(ions),
         salts=hypothetical_salts(ions, ph),
-        gypsum=saturation_index("gypsum", ions, ph, solution),
-        calcite=saturation_index("calcite", ions, ph, solution),
+        saturation={
+            mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()
+        },
     )
 
 

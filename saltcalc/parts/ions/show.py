@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from saltcalc.data.minerals import salts
+from saltcalc.data.minerals import minerals, salts
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import IONS
@@ -25,10 +25,7 @@ from saltcalc.parts.ions.report import (
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, part, row_of, shown, shows, source_keys
 from saltcalc.science import phreeqc
-from saltcalc.science.balance import (
-    ANIONS,
-    CATIONS,
-)
+from saltcalc.science.balance import ANIONS, CATIONS, SOLIDS_PER_EC, solids_per_ec
 from saltcalc.science.character import (
     CHARACTERS,
     LIMITS,
@@ -45,8 +42,11 @@ if TYPE_CHECKING:
 
 METHOD = "onsager_with_ion_pairs"
 
-_MOST_CRUST = 3
+_MOST_CRUST = 5
 _MOST_SALTS = 5
+_MOSTLY = 0.5
+"""Share of the charge of its sign from which an ion is named as what most of the salt is with."""
+_CATION_NAMED = ("sodium", "ammonium", "potassium")
 
 _SOURCES = (
     "crc",
@@ -136,13 +136,14 @@ class Salts:
 
 @part
 class Crust:
-    """A mineral of the crust."""
+    """The minerals of the crust, in order of precipitation."""
 
-    name: Message = shown()
-    concentration: float = shown(
-        "How many times over the solution is concentrated when it forms.", "1"
+    names: list[Message] = shown("Of the first five.")
+    concentrations: Series = shown(
+        "About how many times over the solution is concentrated when each forms, as an order: 1 "
+        "(saturated already), 3, 10, 30, 100 and so on."
     )
-    method: str = shown(choices=CRUST_METHODS)
+    methods: list[str] = shown(choices=CRUST_METHODS)
 
 
 @part
@@ -155,11 +156,18 @@ class SaturationIndex:
 
 @part
 class Saturation:
-    """Saturation with gypsum and lime."""
+    """Saturation with gypsum, lime and calcium phosphates."""
 
     method: str = shown(choices=("phreeqc", "ion_pairs"))
     gypsum: SaturationIndex | None = shown()
     calcite: SaturationIndex | None = shown()
+    brushite: SaturationIndex | None = shown(
+        "The calcium phosphate that comes out first; where phosphorus and pH are known.",
+        optional=True,
+    )
+    hydroxyapatite: SaturationIndex | None = shown(
+        "Apatite, which most media are beyond and which forms slowly.", optional=True
+    )
 
 
 @part
@@ -173,10 +181,15 @@ class SolutionIons:
     shares: IonShares = shown()
     charge_balance: ChargeBalance = shown()
     agreement: Agreement = shown()
+    solids_per_ec: float = shown(
+        "Total dissolved solids for each dS/m, where both were given; 500 to 900 agrees.",
+        "mg/L",
+        optional=True,
+    )
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: list[Crust] = shown("What forms as the surface dries, in order of precipitation.")
+    crust: Crust | None = shown("What forms as the surface dries.")
     saturation: Saturation = shown()
 
 
@@ -219,6 +232,7 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
 
 def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
     ions, owner, found = solution.ions, solution.owner, solution.result.conductivity
+    solids = _solids_per_ec(solution, notes)
     if all(math.isnan(ions[ion]) for ion in CATIONS + ANIONS):
         notes.miss(f"ions/{owner}", [f"/{owner}/ions"], say("missing.ions"))
         return None
@@ -233,6 +247,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         shares=_shares(solution),
         charge_balance=show_balance(solution, trials, notes),
         agreement=show_agreement(solution, trials, notes),
+        solids_per_ec=solids,
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
@@ -241,17 +256,20 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
     )
 
 
-def _crust(solution: Solution, notes: Notes) -> list[Crust]:
-    """Return what forms as the surface dries; nothing where too much charge is missing."""
-    if abs(float(solution.result.balance.error)) > LEAST_IMBALANCE:
-        owner = solution.owner
-        missing = _unreported(solution, *CATIONS, *ANIONS)
-        notes.miss(f"ions/{owner}/crust", missing, say("missing.crust"))
-        return []
-    return [
-        Crust(_name(one.id), float(one.concentration), one.method)
-        for one in crust(solution.ions, solution.ph)[:_MOST_CRUST]
-    ]
+def _solids_per_ec(solution: Solution, notes: Notes) -> float:
+    """Hold the dissolved solids against the EC, where both were given."""
+    solids = float(solution.solutions.total_dissolved_solids[solution.row])
+    ratio = float(solids_per_ec(solids, solution.measured_ec))
+    least, most = SOLIDS_PER_EC
+    if ratio < least or ratio > most:
+        notes.find(
+            "solids_do_not_fit_ec",
+            "caution",
+            f"/{solution.owner}/total_dissolved_solids",
+            solids=solids,
+            ratio=ratio,
+        )
+    return ratio
 
 
 def _shares(solution: Solution) -> IonShares:
@@ -275,6 +293,26 @@ def _known(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
+def _crust(solution: Solution, notes: Notes) -> Crust | None:
+    """Return what forms as a solution dries, unless too much of its charge is missing."""
+    if not abs(float(solution.result.balance.error)) <= LEAST_IMBALANCE:
+        missing = _unreported(solution, *CATIONS, *ANIONS)
+        notes.miss(f"ions/{solution.owner}/crust", missing, say("missing.crust"))
+        return None
+    found = crust(solution.ions, solution.ph)[:_MOST_CRUST]
+    return Crust(
+        [_name(one.id) for one in found],
+        Series([_order(one.concentration) for one in found], "1"),
+        [one.method for one in found],
+    )
+
+
+def _order(factor: float) -> float:
+    """Round to 1, 3, 10, 30 and so on."""
+    halves = round(2 * math.log10(factor))
+    return float((3 if halves % 2 else 1) * 10 ** (halves // 2))
+
+
 def _character(solution: Solution) -> Character | None:
     character = solution.result.character
     if character.code == NO_CHARACTER:
@@ -285,7 +323,7 @@ def _character(solution: Solution) -> Character | None:
     }
     return Character(
         id=id_,
-        name=say(f"character.{id_}"),
+        name=_named(id_, solution),
         also=[
             name
             for name in CHARACTERS[:MIXED]
@@ -296,6 +334,34 @@ def _character(solution: Solution) -> Character | None:
             Series(list(figures.values()), "1"),
         ),
     )
+
+
+def _named(character: str, solution: Solution) -> Message:
+    """Name the salts by the ion that leads, with the one that most of it goes with."""
+    sides = [
+        {ion: share for ion in side if not math.isnan(share := solution.ions[ion])}
+        for side in (CATIONS, ANIONS)
+    ]
+    total = [sum(side.values()) for side in sides]
+    lead = [max(side, key=side.__getitem__) if side else "" for side in sides]
+    if character == "mixed":
+        if not all(lead):
+            return say("character.mixed")
+        cation, anion = (say(f"character.partner.{ion}") for ion in lead)
+        return say("character.mixed_of", cation=cation, anion=anion)
+    if character == "nutrient":
+        potassium, nitrate = (
+            side.get(ion, 0.0) for side, ion in zip(sides, ("potassium", "nitrate_n"), strict=True)
+        )
+        character = "potassium" if potassium > nitrate else "nitrate"
+    other = 1 if character in _CATION_NAMED else 0
+    partner = lead[other]
+    if not partner or sides[other][partner] < _MOSTLY * total[other]:
+        return say(f"character.{character}")
+    if (character, partner) == ("sulfate", "calcium"):
+        return say("character.gypsum")
+    name = say(f"character.partner.{partner}")
+    return say("character.mostly", salts=say(f"character.{character}"), partner=name)
 
 
 def _salts(solution: Solution) -> Salts:
@@ -313,29 +379,36 @@ def _salts(solution: Solution) -> Salts:
 def _saturation(solution: Solution, notes: Notes) -> Saturation:
     """Return the saturation indices of one solution, by PHREEQC where it is installed."""
     owner, result = solution.owner, solution.result
-    gypsum, calcite = float(result.gypsum), float(result.calcite)
+    index = {mineral: float(found) for mineral, found in result.saturation.items()}
     by_engine = False
-    if np.isfinite([gypsum, calcite]).any():
+    if np.isfinite(list(index.values())).any():
         if phreeqc.available():
             engine = phreeqc.solve(solution.ions, solution.ph).saturation
-            gypsum = engine.get("Gypsum", gypsum) if np.isfinite(gypsum) else gypsum
-            calcite = engine.get("Calcite", calcite) if np.isfinite(calcite) else calcite
+            index |= {
+                one.mineral: engine[one.phase]
+                for one in minerals().values()
+                if one.phase in engine and np.isfinite(index[one.mineral])
+            }
             by_engine = bool(engine)
         if not by_engine:
             notes.miss(f"ions/{owner}/saturation/phreeqc", [], say("missing.phreeqc"))
-    if math.isnan(gypsum):
+    if math.isnan(index["gypsum"]):
         missing = _unreported(solution, "calcium", "sulfate_s")
         notes.miss(f"ions/{owner}/saturation/gypsum", missing, say("missing.gypsum"))
-    if math.isnan(calcite):
+    if math.isnan(index["calcite"]):
         missing = _unreported(solution, "calcium", "bicarbonate")
         if math.isnan(solution.ph):
             missing.append(f"/{owner}/ph")
         notes.miss(f"ions/{owner}/saturation/calcite", missing, say("missing.calcite"))
+    # By the index that crops and flush are judged with, so that the answer agrees with itself.
+    saturated = {mineral: found >= SATURATED for mineral, found in index.items()} | {
+        "gypsum": bool(result.gypsum_saturated)
+    }
     return Saturation(
         method="phreeqc" if by_engine else "ion_pairs",
-        # By the index that crops and flush are judged with, so that the answer agrees with itself.
-        gypsum=_index(gypsum, saturated=bool(result.gypsum_saturated)),
-        calcite=_index(calcite, saturated=calcite >= SATURATED),
+        **{
+            mineral: _index(found, saturated=saturated[mineral]) for mineral, found in index.items()
+        },
     )
 
 
