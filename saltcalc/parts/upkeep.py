@@ -269,9 +269,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     with np.errstate(divide="ignore", invalid="ignore"):
         before = case.known.ec_medium
         width = [np.asarray(end) / np.asarray(before.value) for end in before[1:]]
-            np.asarray(end) / np.asarray(case.known.ec_medium.value)
-            for end in case.known.ec_medium[1:]
-        ]
     starts = Interval(start, *(start * np.nan_to_num(each, nan=1.0) for each in width))
     days, slower = (
         days_until(each, limit, starts, case.known.conversion) for each in (course, fed)
