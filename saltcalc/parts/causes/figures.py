@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, Batch
+from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crops import soil_temperatures
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
@@ -23,13 +23,14 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
-from saltcalc.parts.crops.limits import crop_limits
+from saltcalc.parts.contrast import contrast_of
+from saltcalc.parts.crops.limits import crop_limits, limits_of
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
+from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge, own_figure
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -44,6 +45,9 @@ pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol
 
 CLEAR_LEAD = 10.0
 """How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
+
+MUCH_HARDIER = 1.5
+"""Or how many times the threshold of the stalled one it must have (judgement)."""
 
 _ANOTHER_THRIVES = "another_crop_thrives"
 
@@ -87,6 +91,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             "ph": _exactly(samples.medium.ph),
             **_ions(assessment, stalled),
             **_crop_response(assessment, stalled, thriving),
+            **_contrast(assessment, stalled, thriving),
             "ec_to_stage_limit": _stage_ratio(assessment, stalled),
             **_medium_and_container(assessment),
             **_root_zone_temperature(assessment, stalled),
@@ -108,11 +113,6 @@ def _exactly(value: Floats) -> Bounds:
     return value, value
 
 
-def _is_floor(given: Batch) -> Flags:
-    floor: Flags = np.isnan(given.samples.medium.ec)
-    return floor
-
-
 def _ec(assessment: Assessment) -> Bounds:
     """Judge a reading by the classes of its own method, and by a converted one only without any.
 
@@ -121,11 +121,12 @@ def _ec(assessment: Assessment) -> Bounds:
     salinity = assessment.salinity
     extract = salinity.saturated_extract
     own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
+    own_classes &= assessment.ec_error == 0
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
     return (
         low * _gypsum_corrected_fraction(assessment),
-        np.where(_is_floor(assessment.given), np.nan, high),
+        np.where(assessment.ec_is_floor, np.nan, high),
     )
 
 
@@ -147,7 +148,7 @@ def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
 
 
 def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
-    given, batch, salinity = assessment.given, assessment.batch, assessment.salinity
+    batch, salinity = assessment.batch, assessment.salinity
     medium, limits = batch.samples.medium, assessment.crops.limits
     to_extract = _per_reading(salinity.saturated_extract, salinity)
     figures: dict[str, Bounds] = {}
@@ -156,7 +157,9 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         mass[ion] = medium.ions[ion] * facts.mass_per_charge
         if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
-    most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
+    most = np.where(
+        assessment.ec_is_floor, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
+    )
     by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
     iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)
     figures["iron"] = _to_extract("iron", iron, to_extract, batch.samples.extraction)
@@ -173,7 +176,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
             "calcium_to_magnesium": _exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
     for ion in ("sodium", "chloride"):
-        share = np.where(_is_floor(given), np.nan, salt_share(mass[ion], salinity.ec_25c))
+        share = np.where(assessment.ec_is_floor, np.nan, salt_share(mass[ion], salinity.ec_25c))
         figures[f"{ion}_share_of_salts"] = _exactly(100 * share)
 
     chloride = _times(medium.ions["chloride"], to_extract)
@@ -235,7 +238,8 @@ def _reference_plantings(assessment: Assessment) -> tuple[Codes, Codes, Flags]:
         ],
         dtype=bool,
     )
-    worst_first = np.lexsort((response, -verdict, thrives, plantings.sample))
+    hardiness = np.nan_to_num(crops.stands_up_to, nan=np.inf)
+    worst_first = np.lexsort((hardiness, response, -verdict, thrives, plantings.sample))
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 
     threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
@@ -245,10 +249,13 @@ def _reference_plantings(assessment: Assessment) -> tuple[Codes, Codes, Flags]:
     for sample in range(count):
         rows = np.flatnonzero(batch.thriving.sample == sample)
         if rows.size:
-            named[sample] = batch.thriving.crop[rows[0]]
+            codes = batch.thriving.crop[rows]
+            figures = own_figure(Stage.ESTABLISHED, limits_of(assessment.catalogue, codes))
+            named[sample] = codes[np.argmin(np.nan_to_num(figures, nan=np.inf))]
     reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
     crop_of = np.append(plantings.crop, NO_CROP)
     leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
+    leads |= _of_planting(threshold, best) >= MUCH_HARDIER * _of_planting(threshold, stalled)
     inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
     return stalled, np.where(inferred, crop_of[best], named), inferred
 
@@ -262,7 +269,7 @@ def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
 
 def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
-    floor = _is_floor(assessment.given)
+    floor = assessment.ec_is_floor
 
     def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
         low = _of_planting(verdicts.response_low, planting)
@@ -284,6 +291,21 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
     }
 
 
+def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
+    """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
+    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
+    contrast = contrast_of(assessment, stalled, thriving)
+    low = contrast.over(extract.low)
+    high = contrast.over(np.where(floor, np.nan, extract.high))
+    read = _ec(assessment)
+    return {
+        "ec_to_stalled_crop_threshold": (low[0], high[0]),
+        "ec_to_thriving_crop_threshold": (low[1], high[1]),
+        "ec_to_least_crop_limit": (read[0] / contrast.least_limit, read[1] / contrast.least_limit),
+        "ec_is_floor": _exactly(floor.astype(np.float64)),
+    }
+
+
 def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     """EC over the container limit of the stage, or of seedlings where no crop is named.
 
@@ -300,7 +322,7 @@ def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     lower = np.where(no_crop, extract.low, _of_planting(zone.reading_low, stalled)) / suits
     upper = np.where(no_crop, extract.high, _of_planting(zone.reading_high, stalled)) / suits
     lower *= _gypsum_corrected_fraction(assessment)
-    read = held & ~_is_floor(assessment.given)
+    read = held & ~assessment.ec_is_floor
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
 
 

@@ -25,6 +25,7 @@ from saltcalc.science.tolerance import (
     RootZone,
     Verdict,
     judge,
+    only_above,
     order_of_standing,
 )
 from saltcalc.science.uncertainty import Interval
@@ -32,7 +33,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-ALTERNATIVES = 5
+ALTERNATIVES = 3
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,10 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
     columns = {name: np.asarray(field)[:, None] for name, field in vars(zone).items()}
     return CropRanking(
         limits,
-        judge(stage[:, None], limits, RootZone(**columns)),
+        only_above(
+            judge(stage[:, None], limits, RootZone(**columns)),
+            assessment.ec_is_floor[sample][:, None],
+        ),
         highest_stood(assessment.salinity, limits, sample[:, None], stage[:, None]),
     )
 
@@ -129,8 +133,11 @@ def alternatives(
     catalogue : tuple of Crop
         The crops, in the order of their codes.
     """
-    group = np.array([each.group == catalogue[crop].group for each in catalogue])
-    stands = ranking.verdicts.verdict[row] == Verdict.STANDS_IT
+    group = np.array(
+        [each.group == catalogue[crop].group and not each.unknown for each in catalogue]
+    )
+    verdict = ranking.verdicts.verdict[row]
+    stands = (verdict == Verdict.STANDS_IT) | (verdict == Verdict.CAUTION)
     found = np.flatnonzero(group & stands & (np.arange(len(catalogue)) != crop))
     highest = ranking.stands_up_to[row]
     away = np.nan_to_num(np.abs(highest[found] - highest[crop]), nan=np.inf)

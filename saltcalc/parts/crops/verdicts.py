@@ -24,6 +24,7 @@ from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {
     Verdict.STANDS_IT: "tolerant",
+    Verdict.CAUTION: "caution",
     Verdict.REDUCED: "reduced",
     Verdict.FAILS: "fails",
     Verdict.CANNOT_TELL: "undetermined",
@@ -240,7 +241,7 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         gypsum=gypsum,
     )
     grown = planting.stage == "established"
-    loses = result.verdicts.by_limit[Limit.YIELD][row] > Verdict.STANDS_IT
+    loses = result.verdicts.by_limit[Limit.YIELD][row] > Verdict.CAUTION
     return planting.hold_ec(
         Limit.YIELD,
         (crop.threshold, crop.threshold),
