@@ -212,8 +212,14 @@ def _crops(part: list[Json]) -> Iterator[str]:
         )
         yield f"  {row['note']}"
         if others := row.get("alternatives"):
-            names = "; ".join(each["name"] for each in others)
-            yield f"  Of the same group these tolerate it: {names}"
+            told = {
+                verdict: "; ".join(each["name"] for each in others if each["verdict"] == verdict)
+                for verdict in ("tolerant", "caution")
+            }
+            if told["tolerant"]:
+                yield f"  To sow instead: {told['tolerant']}"
+            if told["caution"]:
+                yield f"  To try instead, a few seeds first: {told['caution']}"
 
 
 def _nutrients(part: Json | None) -> Iterator[str]:

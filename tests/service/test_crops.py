@@ -1,5 +1,6 @@
 import pytest
 
+from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import catalogue
 
 SENSITIVE_TO_TOLERANT = ["bean", "lettuce", "tomato", "beetroot"]
@@ -95,16 +96,49 @@ def test_how_far_to_flush_for_three_yields(post):
     assert told["reached"] == [False, False, True]
 
 
-def test_alternatives_stand_it_and_are_of_the_same_group(post):
-    (lettuce,) = crops_at(post, 4.5, ["lettuce"])
-    assert len(lettuce["alternatives"]) == 3
-    assert {each["verdict"] for each in lettuce["alternatives"]} == {"caution"}
+@pytest.mark.parametrize(
+    ("crop", "others"),
+    [
+        ("lettuce", {"swiss_chard", "turnip_greens", "spinach"}),
+        ("carrot", {"beet_red", "parsnip"}),
+        ("bean", {"soybean", "cowpea", "tepary_bean", "bean_lima", "winged_bean"}),
+        ("pepper", {"squash_zucchini", "squash_scallop", "cucumber"}),
+    ],
+)
+def test_alternatives_are_of_one_use_and_season(post, crop, others):
+    (found,) = crops_at(post, 1.9, [crop])
+    told = [each["crop"] for each in found["alternatives"]]
+    assert 2 <= len(told) <= 3
+    assert set(told) <= others
+    assert {each["verdict"] for each in found["alternatives"]} == {"tolerant"}
+    assert found["sources"]
+
+
+@pytest.mark.parametrize(
+    ("crop", "stage", "ec"),
+    [
+        ("strawberry", "seedling", 3.0),  # planted, not sown
+        ("petunia", "seedling", 3.0),  # no figure is no hardiness, for it or in its place
+        ("lettuce", "established", 6.0),  # stands already
+        ("beetroot", "seedling", 1.5),  # tolerates it
+        ("onion", "seedling", 3.0),  # nothing else is sown for bulbs
+    ],
+)
+def test_no_alternatives_where_none_would_be_advised(post, crop, stage, ec):
+    (found,) = crops_at(post, ec, [crop], stage)
+    assert "alternatives" not in found
+
+
+def test_where_only_grown_plants_are_known_to_tolerate_it_the_alternative_is_a_caution(post):
+    (lettuce,) = crops_at(post, 3.2, ["lettuce"])
+    assert [(each["crop"], each["verdict"]) for each in lettuce["alternatives"]] == [
+        ("swiss_chard", "caution"), ("turnip_greens", "caution"),
+    ]  # fmt: skip
+
+
+def test_every_crop_that_is_sown_has_a_figure_or_a_rating():
     crops = catalogue().crops
-    assert {crops[each["crop"]].group for each in lettuce["alternatives"]} == {"vegetable"}
-    (beet,) = crops_at(post, 1.5, ["beetroot"])
-    assert "alternatives" not in beet
-    (grown,) = crops_at(post, 6.0, ["lettuce"], "established")
-    assert "alternatives" not in grown
+    assert not [crop for crop in sowings() if crops[crop].unknown or crops[crop].woody]
 
 
 def test_chloride_and_boron_are_held_on_their_own_basis(post):
