@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import (
     Rating,
     ec_at_rated_yield,
@@ -33,6 +33,9 @@ STANDS_FROM = 90.0
 FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
+# Up to twice the range of ammonium or down to half of that of nitrogen is a caution: ammonium above
+# 20 mg/L, twice the upper end, is called very high (the rest a judgement).
+FAR_FROM_RANGE = 2.0
 
 
 class Stage(IntEnum):
@@ -66,6 +69,8 @@ class Limit(IntEnum):
     CHLORIDE = 6
     BORON = 7
     SODIUM = 8
+    AMMONIUM = 9
+    NITROGEN = 10
 
 
 OF_EC = (
@@ -77,6 +82,9 @@ OF_EC = (
     Limit.APPEARANCE,
 )
 """Limits of the EC."""
+
+OF_FEEDING = (Limit.AMMONIUM, Limit.NITROGEN)
+"""Limits of what the medium feeds, which are those of all crops."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,6 +152,12 @@ class RootZone:
         Boron of the pore water [mg/L].
     esp : array_like
         Exchangeable sodium percentage [%].
+    ammonium_low, ammonium, ammonium_high : array_like
+        Ammonium nitrogen of the saturated extract [mg/L].
+    nitrogen_low, nitrogen, nitrogen_high : array_like
+        Mineral nitrogen of the saturated extract [mg/L]; NaN where a slow release feeds too.
+    most_ammonium, least_nitrogen : array_like
+        Ends of their published ranges [mg/L].
     """
 
     ec_low: npt.ArrayLike
@@ -158,6 +172,14 @@ class RootZone:
     chloride: npt.ArrayLike = np.nan
     boron: npt.ArrayLike = np.nan
     esp: npt.ArrayLike = np.nan
+    ammonium_low: npt.ArrayLike = np.nan
+    ammonium: npt.ArrayLike = np.nan
+    ammonium_high: npt.ArrayLike = np.nan
+    nitrogen_low: npt.ArrayLike = np.nan
+    nitrogen: npt.ArrayLike = np.nan
+    nitrogen_high: npt.ArrayLike = np.nan
+    most_ammonium: npt.ArrayLike = np.nan
+    least_nitrogen: npt.ArrayLike = np.nan
 
 
 @dataclass(frozen=True)
@@ -170,7 +192,7 @@ class CropVerdicts:
         `Verdict` codes at the middle, the kind and the harsh end of what is uncertain.
     governing : ndarray of int8
         `Limit` code that the middle verdict rests on.
-    by_limit : ndarray of int8, shape (9, ...)
+    by_limit : ndarray of int8, shape (limits, ...)
         The middle verdict of each `Limit` alone.
     response, response_low, response_high : ndarray
         Relative yield [%], from threshold and slope, or between the lines of the rating.
@@ -256,6 +278,20 @@ def _stage_cap(stage: npt.ArrayLike, limits: CropLimits, end: int) -> Floats:
     seedling = (limits.seedling_cap_low, limits.seedling_cap_high)[end]
     of_seedling = np.where(age == Stage.SEEDLING, seedling, np.nan)
     return np.asarray(np.where(age == Stage.GERMINATION, germination, of_seedling))
+
+
+def _by_degree(ratio: npt.ArrayLike) -> Codes:
+    """Verdict codes of a figure over its limit: above it a caution, above twice it reduced."""
+    times = np.asarray(ratio, float)
+    codes = np.where(times > FAR_FROM_RANGE, Verdict.REDUCED, Verdict.CAUTION)
+    codes = np.where(times > 1.0, codes, Verdict.STANDS_IT)
+    return np.where(np.isnan(times), Verdict.CANNOT_TELL, codes).astype(np.int8)
+
+
+def _short(least: npt.ArrayLike, amount: npt.ArrayLike) -> Floats:
+    """How many times a figure is short of the least that suits; infinite where there is none."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.asarray(least, float) / np.asarray(amount, float))
 
 
 def container_verdict(
@@ -350,10 +386,14 @@ class _End(NamedTuple):
     """Threshold of chloride [mmol/L]."""
     boron: npt.ArrayLike
     """Threshold of boron [mg/L]."""
+    ammonium: npt.ArrayLike
+    """Ammonium nitrogen [mg/L]."""
+    nitrogen: npt.ArrayLike
+    """Mineral nitrogen [mg/L]."""
 
 
 def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _End) -> Codes:
-    """Verdict codes of each `Limit` at one end of what is uncertain, shape (9, ...)."""
+    """Verdict codes of each `Limit` at one end of what is uncertain, shape (limits, ...)."""
     age = np.asarray(stage, int)
     germinating, young = age == Stage.GERMINATION, age != Stage.ESTABLISHED
     fails_below = np.where(young, FAILS_BELOW_SEEDLING, FAILS_BELOW_ESTABLISHED)
@@ -387,8 +427,19 @@ def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: 
             _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
             _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
             _by_cap(zone.esp, limits.esp_limit),
+            _by_degree(np.asarray(end.ammonium, float) / np.asarray(zone.most_ammonium, float)),
+            _by_degree(np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))),
         )
     ).astype(np.int8)
+
+
+def _overall(codes: Codes, counts: Flags) -> Codes:
+    """Worst of the limits that count; what no limit of the EC speaks of is not found tolerant."""
+    worst = codes[counts].max(axis=0)
+    silent = (codes[[each for each in OF_EC if counts[each]]] == Verdict.CANNOT_TELL).all(axis=0)
+    return np.where(silent & (worst == Verdict.STANDS_IT), Verdict.CANNOT_TELL, worst).astype(
+        np.int8
+    )
 
 
 def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdicts:
@@ -448,8 +499,16 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         look=limits.look_low,
         chloride=limits.chloride_low,
         boron=limits.boron_low,
+        ammonium=zone.ammonium,
+        nitrogen=zone.nitrogen,
     )
-    strictest = strict._replace(ec=zone.ec_high, reading=zone.reading_high, emergence=emergence_low)
+    strictest = strict._replace(
+        ec=zone.ec_high,
+        reading=zone.reading_high,
+        emergence=emergence_low,
+        ammonium=zone.ammonium_high,
+        nitrogen=zone.nitrogen_low,
+    )
     mildest = _End(
         ec=zone.ec_low,
         reading=zone.reading_low,
@@ -458,13 +517,15 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         look=limits.look_high,
         chloride=limits.chloride_high,
         boron=limits.boron_high,
+        ammonium=zone.ammonium_low,
+        nitrogen=zone.nitrogen_high,
     )
     middle, harsh, kind = (
         _limit_codes(stage, limits, zone, end) for end in (strict, strictest, mildest)
     )
 
     counts = np.arange(len(middle)) != Limit.EMERGENCE
-    verdict, best, worst = (each[counts].max(axis=0) for each in (middle, kind, harsh))
+    verdict, best, worst = (_overall(each, counts) for each in (middle, kind, harsh))
     first = np.flatnonzero(counts)[middle[counts].argmax(axis=0)]
     governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, first)
     response = relative_yield(zone.ec, limits.threshold, limits.slope)

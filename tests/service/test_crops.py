@@ -272,3 +272,49 @@ class TestOnlyIonsReported:
         assert known
         assert all(row["verdict_range"][-1] in {"reduced", "fails"} for row in known)
         assert "high" not in answer["ec_saturated_extract"]
+
+
+def fed(post, crop="tomato", stage="seedling", **ions):
+    medium = {"extraction": "saturated_media_extract", "ec": 1.6, "ions": ions}
+    return post(
+        "/v1/assessments", {"medium": medium, "crops": [{"crop": crop, "stage": stage}]}
+    )["crops"][0]
+
+
+class TestWhatTheMediumFeeds:
+    """Ranges of the saturated extract: ammonium nitrogen up to 10, nitrate nitrogen from 40 mg/L
+    (UMass; Warncke 1998)."""
+
+    @pytest.mark.parametrize(
+        ("ions", "verdict", "governs"),
+        [
+            ({"ammonium_n": 95, "nitrate_n": 60}, "reduced", "ammonium"),
+            ({"ammonium_n": 15, "nitrate_n": 60}, "caution", "ammonium"),
+            ({"ammonium_n": 4, "nitrate_n": 3}, "reduced", "mineral_nitrogen"),
+            ({"ammonium_n": 4, "nitrate_n": 30}, "caution", "mineral_nitrogen"),
+            ({"ammonium_n": 4, "nitrate_n": 60}, "tolerant", "yield_response"),
+        ],
+    )
+    def test_it_limits_a_crop_too(self, post, ions, verdict, governs):
+        crop = fed(post, **ions)
+        assert (crop["verdict"], crop["governing_limit"]) == (verdict, governs)
+        assert ("holds it back" in crop["note"]) == (verdict != "tolerant")
+        assert "alternatives" not in crop
+
+    def test_a_seed_that_germinates_needs_no_nitrogen(self, post):
+        assert fed(post, stage="germination", nitrate_n=3)["verdict"] == "tolerant"
+
+    def test_a_slow_release_feeds_where_little_is_dissolved(self, post):
+        medium = {
+            "extraction": "saturated_media_extract",
+            "ec": 1.6,
+            "ions": {"nitrate_n": 3},
+            "slow_release": "controlled_release_fertilizer",
+        }
+        crops = [{"crop": "tomato", "stage": "seedling"}]
+        answer = post("/v1/assessments", {"medium": medium, "crops": crops})
+        assert answer["crops"][0]["verdict"] == "tolerant"
+
+    def test_a_crop_without_a_published_tolerance_stays_undetermined(self, post):
+        crop = fed(post, "begonia", nitrate_n=60, ammonium_n=4, boron=0.2)
+        assert crop["verdict"] == "undetermined"

@@ -105,7 +105,7 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
     """
     limits = catalogue_limits(assessment.catalogue)
     zone, _ = root_zone(assessment, sample, stage)
-    columns = {name: np.asarray(field)[:, None] for name, field in vars(zone).items()}
+    columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}
     return CropRanking(
         limits,
         only_above(

@@ -28,7 +28,7 @@ from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, from_row, note_of, part, row_of, shown, source_keys
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.tolerance import Verdict
+from saltcalc.science.tolerance import OF_FEEDING, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -137,7 +137,10 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     """Return crops that stand the medium in place of each planting that does not."""
     verdict = assessment.crops.verdicts.verdict
     sown = assessment.batch.plantings.stage != STAGES.index("established")
-    replaced = [row for row in rows if sown[row] and verdict[row] > Verdict.CAUTION]
+    fed = np.isin(assessment.crops.verdicts.governing, OF_FEEDING)
+    replaced = [
+        row for row in rows if sown[row] and verdict[row] > Verdict.CAUTION and not fed[row]
+    ]
     if not replaced:
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
@@ -248,7 +251,7 @@ def _note(
         yield say("crops.no_tolerance_published")
     if governing:
         yield from governing.in_words
-        if governing.code == Verdict.CAUTION:
+        if governing.code == Verdict.CAUTION and governing.kind == Limit.CONTAINER:
             yield say("crops.between")
         elif len({limit.code for limit in limits} - {Verdict.CANNOT_TELL}) > 1:
             yield say("crops.strictest_governs")

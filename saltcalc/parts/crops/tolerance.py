@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch
+from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.nutrients import governing_range
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -180,6 +182,7 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
+    feeding = _feeding(assessment, sample)
     zone = RootZone(
         ec_low=felt.low,
         ec=felt.value,
@@ -193,8 +196,43 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
         esp=assessment.medium_sodicity.esp[sample],
+        **feeding,
     )
     return zone, np.where(has_own, own_method, basis)
+
+
+def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
+    """Ammonium and mineral nitrogen of samples as saturated extract [mg/L], and their ranges.
+
+    The ranges are those of container media. Where a slow release feeds too, what is dissolved does
+    not tell of a shortage.
+    """
+    samples, salinity = assessment.batch.samples, assessment.salinity
+    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    nitrate, ammonium = (
+        samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
+        for ion in ("nitrate_n", "ammonium_n")
+    )
+    nitrogen = np.where(
+        samples.slow_release == NOT_GIVEN, nitrate + np.nan_to_num(ammonium, nan=0.0), np.nan
+    )
+    found = {}
+    for name, amount in (("ammonium", ammonium), ("nitrogen", nitrogen)):
+        held = np.where(soilless, amount, np.nan)
+        for end, part in zip(("", "_low", "_high"), salinity.saturated_extract, strict=True):
+            found[f"{name}{end}"] = (held * part / ec)[sample]
+    return found | {name: np.full(sample.shape, end) for name, end in _feeding_limits().items()}
+
+
+@cache
+def _feeding_limits() -> dict[str, float]:
+    most = governing_range(EXTRACT, "ammonium_n")
+    least = governing_range(EXTRACT, "nitrate_n")
+    return {
+        "most_ammonium": most.high if most else np.nan,
+        "least_nitrogen": least.low if least else np.nan,
+    }
 
 
 def _on_basis(concentration: Floats, salinity: SalinityArrays, basis: Interval) -> Floats:
