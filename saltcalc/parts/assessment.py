@@ -26,6 +26,7 @@ from saltcalc.parts.ions.arrays import IonArrays, assess_ions
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
+from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
@@ -154,19 +155,26 @@ class Assessment:
         """Salts in the media."""
         unread = np.isnan(self.given.samples.medium.ec)
         return assess_ions(
-            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c)
+            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c), "medium"
         )
 
     @cached_property
     def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
-        return assess_ions(self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c))
+        return assess_ions(
+            self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c), "water"
+        )
 
     @cached_property
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
         return assess_crops(self)
+
+    @cached_property
+    def reference_plantings(self) -> ReferencePlantings:
+        """Which planting of each sample is taken to stall, and which crop to thrive."""
+        return reference_plantings(self)
 
     @cached_property
     def water(self) -> CropWater:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.contrast import contrast_of
@@ -17,6 +16,7 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
@@ -51,6 +51,9 @@ _MEASURE_OF = {
 """What a cause is measured by, where not by the EC."""
 
 MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
+
+_CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
+"""Findings that a report contradicts itself; that of the medium is looked for first."""
 
 ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
@@ -177,7 +180,9 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
     return Summary(
-        contradiction=_remark(found.get("reporting_slip") or found.get("reading_below_ions")),
+        contradiction=_remark(
+            next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
+        ),
         leading_cause=leading,
         salt=_salt(answer),
         worst_crop=_worst_crop(answer, crops, supported),

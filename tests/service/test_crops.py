@@ -276,9 +276,9 @@ class TestOnlyIonsReported:
 
 def fed(post, crop="tomato", stage="seedling", **ions):
     medium = {"extraction": "saturated_media_extract", "ec": 1.6, "ions": ions}
-    return post(
-        "/v1/assessments", {"medium": medium, "crops": [{"crop": crop, "stage": stage}]}
-    )["crops"][0]
+    return post("/v1/assessments", {"medium": medium, "crops": [{"crop": crop, "stage": stage}]})[
+        "crops"
+    ][0]
 
 
 class TestWhatTheMediumFeeds:
