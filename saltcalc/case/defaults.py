@@ -12,7 +12,7 @@ from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Samples, 
 from saltcalc.case.inputs import Choice, Input, Row, inputs_of
 from saltcalc.case.intake import names_in
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.balance import ec_floor
+from saltcalc.science.balance import ec_estimate_error, ec_floor
 
 CALCIUM_IN_HARDNESS = 0.75
 """Share of the hardness that is calcium, by charge, where only their sum is known (judgement)."""
@@ -109,7 +109,7 @@ def rows_filled(defaults: Iterable[Default], assumption: str) -> Flags:
 
 
 def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions:
-    """Take ions from the sums they were given in, and a floor of EC from the ions."""
+    """Take ions from the sums they were given in, and an EC, or a floor of it, from the ions."""
     ions = dict(solution.ions)
 
     def fill_ion(ion: str, source: str, value: Floats) -> None:
@@ -134,8 +134,10 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
         ).ec
     rows = ~np.isnan(floor)
-    assumption, field = f"{owner}_ec_floor", f"/{owner}/ec"
-    used.append(Default(assumption, "ions", "samples", field, rows, floor, "dS/m"))
+    whole = rows & ~np.isnan(ec_estimate_error(ions, solution.ph))
+    for which, of_them in (("floor", rows & ~whole), ("of_ions", whole)):
+        assumption, field = f"{owner}_ec_{which}", f"/{owner}/ec"
+        used.append(Default(assumption, "ions", "samples", field, of_them, floor, "dS/m"))
     return replace(
         solution,
         ec=np.where(rows, floor, solution.ec),

@@ -185,6 +185,11 @@ class Crop(CropRow):
     second_figures: tuple[SecondFigures, ...] = ()
 
     @property
+    def unknown(self) -> bool:
+        """Whether neither a figure nor a rating of its tolerance of salt is published."""
+        return not self.rating and isnan(self.threshold) and isnan(self.look_low)
+
+    @property
     def local(self) -> bool:
         """Whether the row is the grower's own."""
         return self.local_source is not None

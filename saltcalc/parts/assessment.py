@@ -34,6 +34,7 @@ from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.balance import ec_estimate_error
 from saltcalc.science.pass_days import Course
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.tolerance import CropLimits
@@ -62,6 +63,13 @@ class Assessment:
     def ec_is_floor(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
         return rows_filled(self.defaults, "medium_ec_floor")
+
+    @property
+    def ec_error(self) -> Floats:
+        """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
+        medium = self.batch.samples.medium
+        estimated = rows_filled(self.defaults, "medium_ec_of_ions")
+        return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
     @property
     def water_is_known(self) -> Flags:

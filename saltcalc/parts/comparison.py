@@ -42,7 +42,13 @@ _DIFFERENCE_IDS = (
     "litres_to_flush",
 )
 _UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
-_WORST_FIRST = (Verdict.FAILS, Verdict.REDUCED, Verdict.CANNOT_TELL, Verdict.STANDS_IT)
+_WORST_FIRST = (
+    Verdict.FAILS,
+    Verdict.REDUCED,
+    Verdict.CAUTION,
+    Verdict.CANNOT_TELL,
+    Verdict.STANDS_IT,
+)
 
 
 @part

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from saltcalc.data.observations import observations
+from saltcalc.parts.crops.limits import limits_of
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.tolerance import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -17,6 +19,9 @@ NO_CROP = -1
 
 CLEAR_LEAD = 10.0
 """How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
+
+MUCH_HARDIER = 1.5
+"""Or how many times the threshold of the stalled one it must have (judgement)."""
 
 ANOTHER_THRIVES = "another_crop_thrives"
 
@@ -58,7 +63,8 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
         ],
         dtype=bool,
     )
-    worst_first = np.lexsort((response, -verdict, thrives, plantings.sample))
+    hardiness = np.nan_to_num(crops.stands_up_to, nan=np.inf)
+    worst_first = np.lexsort((hardiness, response, -verdict, thrives, plantings.sample))
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 
     threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
@@ -68,10 +74,13 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     for sample in range(count):
         rows = np.flatnonzero(batch.thriving.sample == sample)
         if rows.size:
-            named[sample] = batch.thriving.crop[rows[0]]
+            codes = batch.thriving.crop[rows]
+            figures = own_figure(Stage.ESTABLISHED, limits_of(assessment.catalogue, codes))
+            named[sample] = codes[np.argmin(np.nan_to_num(figures, nan=np.inf))]
     reported = batch.samples.observations[:, list(observations()).index(ANOTHER_THRIVES)]
     crop_of = np.append(plantings.crop, NO_CROP)
     leads = of_planting(response, best) - of_planting(response, stalled) >= CLEAR_LEAD
+    leads |= of_planting(threshold, best) >= MUCH_HARDIER * of_planting(threshold, stalled)
     inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
     return ReferencePlantings(stalled, np.where(inferred, crop_of[best], named), inferred)
 

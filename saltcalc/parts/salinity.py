@@ -19,10 +19,12 @@ from saltcalc.data.extraction import (
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
+from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.balance import ec_ceiling
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
@@ -83,11 +85,13 @@ class OtherClass:
 class Salinity:
     """How salty the medium is."""
 
-    class_: str | None = shown(choices=EC_CLASSES)
+    class_: str | None = shown(
+        "Null where only the least EC is known: then see `possible_classes`.", choices=EC_CLASSES
+    )
     meaning: Message | None = shown()
     class_range: Range | None = shown()
     possible_classes: list[str] = shown(
-        "Classes over the interval of a converted reading, where there are several.",
+        "Classes over the interval of the reading, where there are several.",
         optional=True,
         choices=EC_CLASSES,
     )
@@ -97,8 +101,15 @@ class Salinity:
         "By other published schemes, where they put it in another class.", optional=True
     )
     method: str = shown(choices=METHODS)
-    basis: str = shown("floor is the least that the reported ions allow.", choices=EC_BASES)
-    ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
+    basis: str = shown(
+        "estimated: from all the ions; floor: the least that they allow.", choices=EC_BASES
+    )
+    ec_25c: Interval = shown("The reading, at 25 °C; of a floor, the least.", "dS/m")
+    ec_ceiling: float = shown(
+        "Most EC of the ions reported, where no EC was measured; those not reported come on top.",
+        "dS/m",
+        optional=True,
+    )
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
     ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
     osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
@@ -119,16 +130,32 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
         "container_capacity": water.container_capacity,
         "water_content": samples.water_content,
     }
+    error = assessment.ec_error
+    extract, pore_water = (
+        _widened(convert(ec, samples.extraction, kind, **pores), error)
+        for convert in (to_saturated_extract, to_pore_water)
+    )
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
-        reading_class=classify_reading(ec, samples.extraction, kind, **pores),
-        saturated_extract=to_saturated_extract(ec, samples.extraction, kind, **pores),
-        pore_water=to_pore_water(ec, samples.extraction, kind, **pores),
+        reading_class=classify_reading(ec, samples.extraction, kind, error=error, **pores),
+        saturated_extract=extract,
+        pore_water=pore_water,
         tolerance_shift=gypsum_tolerance_shift(
             saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
         ),
     )
+
+
+def _widened(interval: Interval, error: Floats) -> Interval:
+    """Let the error of an EC from ions join the interval of a conversion, by their logarithms."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ends = [np.log(end / interval.value) for end in (interval.low, interval.high)]
+    low, high = (
+        np.where(error > 0, interval.value * np.exp(sign * np.hypot(end, error)), plain)
+        for sign, end, plain in zip((-1, 1), ends, (interval.low, interval.high), strict=True)
+    )
+    return Interval(interval.value, low, high)
 
 
 def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity | None:
@@ -138,8 +165,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         notes.missing("salinity", "/medium/ec", "/medium/ions")
         return None
     temperature = float(samples.medium.temperature[sample])
-    is_floor = bool(assessment.ec_is_floor[sample])
-    find_doubts(float(result.ec_25c), temperature, notes)
+    is_floor, error = bool(assessment.ec_is_floor[sample]), float(assessment.ec_error[sample])
+    ec, basis = float(result.ec_25c), "floor" if is_floor else "estimated" if error else "measured"
+    find_doubts(ec, temperature, notes)
     if is_floor:
         notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
     method = extraction_methods()[samples.extraction[sample]]
@@ -154,16 +182,17 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             method=say(f"extraction_methods.name.{method.id}"),
             classed_by=say(f"extraction_methods.name.{classed_by.id}"),
         )
-    class_, last = scheme.classes[found.code], None if is_floor else found.high + 1
+    last = None if is_floor else found.high + 1
     possible = [each.id for each in scheme.classes[found.low : last]]
+    class_ = None if is_floor and len(possible) > 1 else scheme.classes[found.code]
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
     osmotic, osmotic_basis = osmotic_of(
         {ion: float(given[sample]) for ion, given in samples.medium.ions.items()}, result.pore_water
     )
     return Salinity(
-        class_=class_.id,
-        meaning=say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
-        class_range=_class_range(scheme, int(found.code)),
+        class_=class_ and class_.id,
+        meaning=class_ and say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
+        class_range=class_ and _class_range(scheme, int(found.code)),
         possible_classes=possible if len(possible) > 1 else [],
         class_scheme=scheme.id,
         class_method=classed_by.id,
@@ -172,14 +201,15 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             for other in class_schemes()
             if other.method == classed_by.id and not other.governing
             for code in [int(class_of_ec(found.ec.value, other.limits))]
-            if other.classes[code].id != class_.id
+            if class_ and other.classes[code].id != class_.id
         ],
         method=method.id,
-        basis="floor" if is_floor else "measured",
-        ec_25c=float(result.ec_25c),
-        ec_saturated_extract=result.saturated_extract,
-        ec_pore_water=result.pore_water,
-        osmotic_potential=osmotic,
+        basis=basis,
+        ec_25c=Interval.of(ec, ec * (1 - error), math.inf if is_floor else ec * (1 + error)),
+        ec_ceiling=_ceiling(assessment, sample) if is_floor else math.nan,
+        ec_saturated_extract=_open(result.saturated_extract, is_floor),
+        ec_pore_water=_open(result.pore_water, is_floor),
+        osmotic_potential=osmotic._replace(low=np.array(-math.inf)) if is_floor else osmotic,
         osmotic_basis=osmotic_basis,
         sources=notes.cite(
             scheme.source,
@@ -189,6 +219,15 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
         ),
     )
+
+
+def _ceiling(assessment: Assessment, sample: int) -> float:
+    medium = assessment.batch.samples.medium
+    return float(ec_ceiling(one_solution(medium, sample), medium.ph[sample]))
+
+
+def _open(interval: Interval, is_floor: bool) -> Interval:
+    return interval._replace(high=np.array(math.inf)) if is_floor else interval
 
 
 def _class_range(scheme: ClassScheme, code: int) -> Range:

@@ -11,16 +11,19 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
 from saltcalc.parts.choices import IONS
+from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.crops.verdicts import VERDICT_IDS
+from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.upkeep import LastingFlush, Upkeep
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
+from saltcalc.science.tolerance import Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
@@ -30,6 +33,27 @@ JUST_ABOVE = 1.1
 """Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
+
+SHORT_OF_FEED = "very_low"
+"""Class of readings that may not feed plants."""
+
+_NOT_AGAINST = (VERDICTS[Verdict.STANDS_IT], VERDICTS[Verdict.CANNOT_TELL])
+
+_LIMIT_OF = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
+"""Limits of a crop by the cause that they are of."""
+
+_MEASURE_OF = {
+    "chloride_toxicity": "chloride",
+    "boron_toxicity": "boron",
+    "sodium_toxicity": "sodium",
+    "ammonium_toxicity": "ammonium_n",
+    "nitrogen_shortage": "nitrate_n",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""What a cause is measured by, where not by the EC."""
+
+MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
@@ -89,8 +113,9 @@ class WorstCrop:
     crop: str = shown()
     stage: str = shown(choices=STAGES)
     verdict: str = shown(choices=VERDICT_IDS)
-    ec_saturated_extract: float = shown("What the roots meet.", "dS/m")
-    limit: float = shown("What the crop tolerates at this stage.", "dS/m")
+    measure: str = shown("What the cause is measured by.", choices=MEASURES)
+    found: Amount = shown("What the roots meet.")
+    allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
     sentence: Message = shown()
 
 
@@ -154,6 +179,9 @@ def show_summary(answer: Answer) -> Summary:
     # Looked at in the order of the answer, so that its findings always come in that order.
     _ = answer.salinity, answer.ions, answer.water
     crops, plans = answer.crops or [], answer.flush_plan or []
+    healthy = _is_healthy(answer, crops)
+    leading = _cause(answer, healthy)
+    supported = leading.cause if leading.verdict == "supported" else None
     next_check = answer.causes.next_check
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
@@ -161,12 +189,12 @@ def show_summary(answer: Answer) -> Summary:
         contradiction=_remark(
             next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
         ),
-        leading_cause=_cause(answer.weighed),
+        leading_cause=leading,
         salt=_salt(answer),
-        worst_crop=_worst_crop(crops, answer.thriving),
+        worst_crop=_worst_crop(answer, crops, supported),
         caveat=_caveat(answer, found),
         actions=list(_actions(answer.weighed, plans, answer.upkeep or [])),
-        next_check=NextCheck(next_check.id, next_check.how) if next_check else None,
+        next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
         most_telling=_most_telling(answer),
@@ -177,19 +205,40 @@ def _remark(finding: Finding | None) -> Any:
     return finding and Remark(finding.id, finding.sentence)
 
 
+def _is_healthy(answer: Answer, crops: list[CropAnswer]) -> bool:
+    """Whether every figure is measured and in range, no sign is reported and no crop suffers."""
+    assessment, sample, salinity = answer.assessment, answer.sample, answer.salinity
+    samples, nutrients = assessment.batch.samples, answer.nutrients
+    if salinity is None or salinity.basis == "floor" or salinity.class_ == SHORT_OF_FEED:
+        return False
+    if samples.observations[sample].any() or any(
+        each.verdict in STANDING_OUT for each in answer.weighed
+    ):
+        return False
+    elements = nutrients.elements if nutrients else []
+    if any(each.status in ("low", "high") for each in elements):
+        return False
+    result = assessment.causes
+    contrast = contrast_of(assessment, result.stalled, result.thriving)
+    met, most = assessment.salinity.saturated_extract.value[sample], contrast.least_limit[sample]
+    all_thrive = bool(crops) and result.stalled[sample] == NO_CROP
+    return bool(met <= most or all_thrive) and all(each.verdict in _NOT_AGAINST for each in crops)
+
+
 def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
-def _cause(causes: list[WeighedCause]) -> LeadingCause:
+def _cause(answer: Answer, healthy: bool) -> LeadingCause:
+    causes = answer.weighed
     salt = _of_salt(causes)
     first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
     if not first:
         hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
-        which = "hinted" if hinted else f"nothing_{salt.verdict}"
+        which = "healthy" if healthy else "hinted" if hinted else f"nothing_{salt.verdict}"
         return LeadingCause(
             cause=None,
-            verdict="undetermined" if hinted else salt.verdict,
+            verdict="undetermined" if hinted and not healthy else salt.verdict,
             tied_with=[],
             sentence=say(f"summary.{which}", names=[each.name for each in hinted]),
             evidence=None,
@@ -201,17 +250,59 @@ def _cause(causes: list[WeighedCause]) -> LeadingCause:
         cause=leading.cause,
         verdict=leading.verdict,
         tied_with=[each.cause for each in others],
-        sentence=_told(leading, [each.name for each in first], salt),
+        sentence=_told(answer, leading, [each.name for each in first], salt),
         evidence=evidence,
     )
 
 
-def _told(leading: WeighedCause, names: list[Any], salt: WeighedCause) -> Message:
+def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt: WeighedCause) -> Message:
+    if leading.cause == SALTS and leading.verdict == "supported" and _is_split(leading):
+        return _contrast(answer)
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
     if salt.verdict == "unlikely":
         return say(f"summary.other_{leading.verdict}_not_salt", names=names)
     return say(f"summary.other_{leading.verdict}", names=names)
+
+
+def _is_split(salt: WeighedCause) -> bool:
+    """Whether the crop that stalls and the one that thrives are told apart by their limits."""
+    looked_at = [
+        {figure.measure for figure in each.figures}
+        for each in salt.evidence_for
+        if each.strength == "strong"
+    ]
+    return any("ec_to_stalled_crop_threshold" in measures for measures in looked_at)
+
+
+def _contrast(answer: Answer) -> Message:
+    """Say that salt holds back one crop and not the other, with the EC and both limits."""
+    assessment, sample = answer.assessment, answer.sample
+    result = assessment.causes
+    stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
+    limits = contrast_of(assessment, result.stalled, result.thriving)
+    leads = _leading_ion(answer)
+    floor = bool(assessment.ec_is_floor[sample])
+    limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
+    ec = float(assessment.salinity.saturated_extract.value[sample])
+    within = "" if ec <= upper else "_over"
+    return say(
+        f"summary.salt_splits{within}",
+        ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
+        crop=assessment.crop_of(stalled).name,
+        stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
+        limit=limit,
+        thriving=assessment.catalogue[thriving].name,
+        upper=upper,
+        leads=say("summary.ion_leads", ion=say(f"ion.{leads}")) if leads else "",
+    )
+
+
+def _leading_ion(answer: Answer) -> str | None:
+    medium = answer.ions and answer.ions.medium
+    if not medium:
+        return None
+    return next((each.ion for each in medium.shares.each if not math.isnan(each.share)), None)
 
 
 def _salt(answer: Answer) -> LeadingSalt | None:
@@ -233,34 +324,65 @@ def _salt(answer: Answer) -> LeadingSalt | None:
     return LeadingSalt(character.id, first.ion, first.share, told)
 
 
-def _worst_crop(crops: list[CropAnswer], thriving: frozenset[str]) -> WorstCrop | None:
-    judged = [
-        each
-        for each in crops
-        if each.stands_up_to > 0 and not math.isnan(each.ec_saturated_extract.value)
-    ]
-    stalling = [each for each in judged if each.crop not in thriving] or judged
-    if not stalling:
+def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> WorstCrop | None:
+    """Say how bad it is for the crop that stalls, in the unit of the cause."""
+    assessment, sample = answer.assessment, answer.sample
+    rows = assessment.plantings_of(sample)
+    stalled = int(assessment.causes.stalled[sample])
+    if stalled not in rows or not crops:
         return None
-    worst = min(stalling, key=lambda each: float(each.stands_up_to))
-    ec, limit = float(worst.ec_saturated_extract.value), float(worst.stands_up_to)
-    times = ec / limit
-    which = "within" if times <= 1 else "just_above" if times < JUST_ABOVE else "above"
+    crop = crops[rows.index(stalled)]
+    measure, found, allowed = _held(answer, crop, cause)
+    if math.isnan(found.value) or not allowed.value > 0:
+        return None
+    times = found.value / allowed.value
+    told = {
+        "what": say(f"measure.{measure}"),
+        "crop": crop.name,
+        "stage": say(f"stage.{crop.stage}"),
+        "found": found.value,
+        "limit": allowed.value,
+        "times": times,
+        "unit": "" if found.unit == "1" else f" {found.unit}",
+    }
+    if measure != "ec":
+        short = measure == "nitrate_n" or cause == "ph_too_low"
+        sentence = say(f"summary.{'short_of' if short else 'over'}_limit_of_cause", **told)
+    elif assessment.ec_is_floor[sample]:
+        if times <= 1:
+            return None
+        sentence = say("summary.above_limit_at_least", **told)
+    else:
+        which = "within" if times <= 1 else "just_above" if times < JUST_ABOVE else "above"
+        sentence = (
+            say(f"summary.{which}_limit_of_sensitive", **told)
+            if assessment.crop_of(stalled).unknown
+            else say(f"summary.{which}_limit", **told)
+        )
     return WorstCrop(
-        crop=worst.crop,
-        stage=worst.stage,
-        verdict=worst.verdict,
-        ec_saturated_extract=ec,
-        limit=limit,
-        sentence=say(
-            f"summary.{which}_limit",
-            crop=worst.name,
-            stage=say(f"stage.{worst.stage}"),
-            ec=ec,
-            limit=limit,
-            times=times,
-        ),
+        crop=crop.crop,
+        stage=crop.stage,
+        verdict=crop.verdict,
+        measure=measure,
+        found=found,
+        allowed=allowed,
+        sentence=sentence,
     )
+
+
+def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, Amount, Amount]:
+    """Return what a cause is measured by, what was found of it, and the limit it is held to."""
+    limit = next((each for each in crop.limits if each.id == _LIMIT_OF.get(cause or "")), None)
+    if limit and limit.code > Verdict.STANDS_IT:
+        return limit.id, limit.found, limit.allowed
+    measure = _MEASURE_OF.get(cause or "")
+    evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
+    for each in evidence if measure else ():
+        for figure in each.figures:
+            if figure.measure == measure:
+                return measure, figure.figure, figure.limit
+    ec = float(crop.ec_saturated_extract.value)
+    return "ec", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
 
 
 def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
@@ -94,7 +95,9 @@ class IrrigationWater:
     """The irrigation water as a source of salt."""
 
     ec_25c: float = shown("EC at 25 °C.", "dS/m")
-    basis: str | None = shown("floor is the least that the reported ions allow.", choices=EC_BASES)
+    basis: str | None = shown(
+        "estimated: from all the ions; floor: the least that they allow.", choices=EC_BASES
+    )
     class_: str | None = shown(
         "Degree of restriction on use by EC (FAO 29).", choices=names_of(_SCALE)
     )
@@ -144,10 +147,14 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
     ec = float(assessment.water_ec[sample])
     scale = class_scales()[_SCALE]
     code = int(classify(ec, scale))
-    measured = not math.isnan(assessment.given.samples.water.ec[sample])
+    bases = [
+        which
+        for which, filled in (("floor", "water_ec_floor"), ("estimated", "water_ec_of_ions"))
+        if rows_filled(assessment.defaults, filled)[sample]
+    ]
     return IrrigationWater(
         ec_25c=ec,
-        basis=("measured" if measured else "floor") if known else None,
+        basis=[*bases, "measured"][0] if known else None,
         class_=None if code == NO_CLASS else scale.names[code],
         class_range=Range(*((None, None) if code == NO_CLASS else scale.range_of(code)), "dS/m"),
         alkalinity=_forms(alkalinity, bicarbonate=True),

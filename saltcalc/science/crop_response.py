@@ -225,37 +225,32 @@ def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Floats, Float
     return np.where(rated, low, np.nan), np.where(rated, high, np.nan)
 
 
-def ec_at_rated_yield(yield_percent: npt.ArrayLike, rating: npt.ArrayLike) -> Floats:
-    """EC at which the mean of the two division lines of a rating falls to a yield.
-
-    Holds for yields of 50 % and more, above which neither line has come to zero.
+def ec_at_rated_yield(yield_percent: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Floats, Floats]:
+    """EC at which the two division lines of a rating fall to a yield.
 
     Parameters
     ----------
     yield_percent : array_like
-        Relative yield wanted [%], 50 to 100.
+        Relative yield wanted [%], 0 to 100.
     rating : array_like of int
         `Rating` codes.
 
     Returns
     -------
-    ndarray
-        EC of the saturated extract [dS/m]; NaN where unrated.
+    low, high : ndarray
+        EC of the saturated extract [dS/m] on the lower and on the upper line; NaN where unrated.
 
     Examples
     --------
-    >>> print(ec_at_rated_yield(90.0, [Rating.SENSITIVE, Rating.TOLERANT]).round(1))
-    [1.5 9.6]
+    >>> low, high = ec_at_rated_yield(90.0, [Rating.SENSITIVE, Rating.TOLERANT])
+    >>> print(low.round(1), high.round(1))
+    [1.3 7.8] [ 2.  12.2]
     """
     thresholds, slopes = _rating_lines()
     code = np.asarray(rating, int)
     rated = code >= 0
     lower = np.where(rated, code, 0)
-    loss = 100.0 - np.asarray(yield_percent, float)
-    # Up to the upper threshold only the lower line falls, twice as steeply as the mean of both.
-    on_lower = thresholds[lower] + 2 * loss / slopes[lower]
-    both = (
-        2 * loss + slopes[lower] * thresholds[lower] + slopes[lower + 1] * thresholds[lower + 1]
-    ) / (slopes[lower] + slopes[lower + 1])
-    ec = np.where(on_lower <= thresholds[lower + 1], on_lower, both)
-    return np.where(rated, ec, np.nan)
+    low, high = (
+        ec_at_yield(yield_percent, thresholds[line], slopes[line]) for line in (lower, lower + 1)
+    )
+    return np.where(rated, low, np.nan), np.where(rated, high, np.nan)

@@ -70,6 +70,7 @@ def classify_reading(
     total_porosity: ArrayLike = np.nan,
     container_capacity: ArrayLike = np.nan,
     water_content: ArrayLike = np.nan,
+    error: ArrayLike = 0.0,
 ) -> ReadingClass:
     """Give the salinity class of a reading by the scheme that governs its method.
 
@@ -80,6 +81,8 @@ def classify_reading(
     ----------
     ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
         As for `saltcalc.science.extraction.to_saturated_extract`.
+    error : array_like, shape (...), optional
+        Half-width of the interval of the reading itself, as a share of it [-].
 
     Returns
     -------
@@ -113,8 +116,8 @@ def classify_reading(
         np.broadcast_to(classed, on_scheme.value.shape),
         on_scheme,
         class_of_ec(on_scheme.value, limits),
-        class_of_ec(on_scheme.low, limits),
-        class_of_ec(on_scheme.high, limits),
+        class_of_ec(on_scheme.low * (1 - np.asarray(error)), limits),
+        class_of_ec(on_scheme.high * (1 + np.asarray(error)), limits),
     )
 
 

@@ -6,7 +6,7 @@ function broadcasts over samples and crops; a missing figure is NaN and stays Na
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import reduce
 from typing import NamedTuple
@@ -14,9 +14,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import (
-    S_CURVE_STEEPNESS,
     Rating,
     ec_at_rated_yield,
     ec_at_yield,
@@ -25,14 +24,18 @@ from saltcalc.science.crop_response import (
     s_curve_response,
 )
 
-# A plant stands the salt while it loses no more than a tenth (so the USDA Plants Database defines
-# tolerance), and fails once it loses half, the loss by which Handbook 60 ranks crops. A seedling
-# fails from a quarter lost: the next column of FAO 29, Table 4 (judgement; the seedling is the
-# weaker stage of most crops, Maas 1986).
+# A grown plant tolerates the salt while it loses no more than a tenth (so the USDA Plants Database
+# defines tolerance), and fails once it loses half, the loss by which Handbook 60 ranks crops. Those
+# trials salinized plants after they were established, so a young plant is taken to tolerate no
+# more than the threshold, and to fail from a quarter lost: the next column of FAO 29, Table 4
+# (judgement; the seedling is the weaker stage of most crops, Maas 1986).
 STANDS_FROM = 90.0
 FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
+# Up to twice the range of ammonium or down to half of that of nitrogen is a caution: ammonium above
+# 20 mg/L, twice the upper end, is called very high (the rest a judgement).
+FAR_FROM_RANGE = 2.0
 
 
 class Stage(IntEnum):
@@ -48,8 +51,9 @@ class Verdict(IntEnum):
 
     CANNOT_TELL = -1
     STANDS_IT = 0
-    REDUCED = 1
-    FAILS = 2
+    CAUTION = 1
+    REDUCED = 2
+    FAILS = 3
 
 
 class Limit(IntEnum):
@@ -65,6 +69,22 @@ class Limit(IntEnum):
     CHLORIDE = 6
     BORON = 7
     SODIUM = 8
+    AMMONIUM = 9
+    NITROGEN = 10
+
+
+OF_EC = (
+    Limit.YIELD,
+    Limit.EMERGENCE,
+    Limit.STAGE_CAP,
+    Limit.CONTAINER,
+    Limit.RATING,
+    Limit.APPEARANCE,
+)
+"""Limits of the EC."""
+
+OF_FEEDING = (Limit.AMMONIUM, Limit.NITROGEN)
+"""Limits of what the medium feeds, which are those of all crops."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,12 +144,20 @@ class RootZone:
         EC on the extraction method of the container limits [dS/m].
     suits, injures : array_like
         Container limits of the stage on that method [dS/m].
+    sensitive : array_like
+        What suits salt-sensitive pot plants on that method [dS/m].
     chloride : array_like
         Chloride of the saturated extract [mmol/L].
     boron : array_like
         Boron of the pore water [mg/L].
     esp : array_like
         Exchangeable sodium percentage [%].
+    ammonium_low, ammonium, ammonium_high : array_like
+        Ammonium nitrogen of the saturated extract [mg/L].
+    nitrogen_low, nitrogen, nitrogen_high : array_like
+        Mineral nitrogen of the saturated extract [mg/L]; NaN where a slow release feeds too.
+    most_ammonium, least_nitrogen : array_like
+        Ends of their published ranges [mg/L].
     """
 
     ec_low: npt.ArrayLike
@@ -140,9 +168,18 @@ class RootZone:
     reading_high: npt.ArrayLike = np.nan
     suits: npt.ArrayLike = np.nan
     injures: npt.ArrayLike = np.nan
+    sensitive: npt.ArrayLike = np.nan
     chloride: npt.ArrayLike = np.nan
     boron: npt.ArrayLike = np.nan
     esp: npt.ArrayLike = np.nan
+    ammonium_low: npt.ArrayLike = np.nan
+    ammonium: npt.ArrayLike = np.nan
+    ammonium_high: npt.ArrayLike = np.nan
+    nitrogen_low: npt.ArrayLike = np.nan
+    nitrogen: npt.ArrayLike = np.nan
+    nitrogen_high: npt.ArrayLike = np.nan
+    most_ammonium: npt.ArrayLike = np.nan
+    least_nitrogen: npt.ArrayLike = np.nan
 
 
 @dataclass(frozen=True)
@@ -155,7 +192,7 @@ class CropVerdicts:
         `Verdict` codes at the middle, the kind and the harsh end of what is uncertain.
     governing : ndarray of int8
         `Limit` code that the middle verdict rests on.
-    by_limit : ndarray of int8, shape (9, ...)
+    by_limit : ndarray of int8, shape (limits, ...)
         The middle verdict of each `Limit` alone.
     response, response_low, response_high : ndarray
         Relative yield [%], from threshold and slope, or between the lines of the rating.
@@ -201,22 +238,85 @@ def _by_threshold(
     ).astype(np.int8)
 
 
+def own_figure(stage: npt.ArrayLike, limits: CropLimits) -> Floats:
+    """EC up to which nothing is published to be lost by a crop at a stage.
+
+    The crop's own figure for the stage, else the threshold of the grown plant, else the highest EC
+    at which an ornamental looks well; the least of them, as a young plant is no hardier than the
+    grown one.
+
+    Parameters
+    ----------
+    stage : array_like of int
+        `Stage` codes.
+    limits : CropLimits
+        Published limits.
+
+    Returns
+    -------
+    ndarray
+        EC of the saturated extract [dS/m]; NaN where the crop has no figure of its own.
+
+    Examples
+    --------
+    Bean (Maas & Hoffman 1977), and a crop that is only rated.
+
+    >>> print(own_figure(Stage.SEEDLING, CropLimits(threshold=[1.0, np.nan], slope=[19.0, np.nan])))
+    [ 1. nan]
+    """
+    grown = np.fmin(
+        np.where(np.isnan(np.asarray(limits.slope, float)), np.nan, limits.threshold),
+        np.asarray(limits.look_low, float),
+    )
+    return np.asarray(np.fmin(grown, _stage_cap(stage, limits, 0)))
+
+
+def _stage_cap(stage: npt.ArrayLike, limits: CropLimits, end: int) -> Floats:
+    """Most EC advised for a crop at a stage, the low or the high end [dS/m]."""
+    age = np.asarray(stage, int)
+    germination = (limits.germination_cap_low, limits.germination_cap_high)[end]
+    seedling = (limits.seedling_cap_low, limits.seedling_cap_high)[end]
+    of_seedling = np.where(age == Stage.SEEDLING, seedling, np.nan)
+    return np.asarray(np.where(age == Stage.GERMINATION, germination, of_seedling))
+
+
+def _by_degree(ratio: npt.ArrayLike) -> Codes:
+    """Verdict codes of a figure over its limit: above it a caution, above twice it reduced."""
+    times = np.asarray(ratio, float)
+    codes = np.where(times > FAR_FROM_RANGE, Verdict.REDUCED, Verdict.CAUTION)
+    codes = np.where(times > 1.0, codes, Verdict.STANDS_IT)
+    return np.where(np.isnan(times), Verdict.CANNOT_TELL, codes).astype(np.int8)
+
+
+def _short(least: npt.ArrayLike, amount: npt.ArrayLike) -> Floats:
+    """How many times a figure is short of the least that suits; infinite where there is none."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.asarray(least, float) / np.asarray(amount, float))
+
+
 def container_verdict(
+    stage: npt.ArrayLike,
     reading: npt.ArrayLike,
     suits: npt.ArrayLike,
     injures: npt.ArrayLike,
     rating: npt.ArrayLike,
     measured: npt.ArrayLike = False,
+    sensitive: npt.ArrayLike = np.nan,
 ) -> Codes:
     """Verdict of the limits for container media, which are drawn up for mixed plants.
 
     Up to ``suits`` the crop tolerates it, above it is reduced, from ``injures`` on it fails. The
-    published classes speak of most crops and of salt-sensitive ones, so two judgements go with
-    them: for crops rated moderately tolerant or tolerant they count one step milder, and of a
-    crop whose own response is measured they tell that it is held back, not that it fails.
+    published classes speak of most crops and of salt-sensitive ones, so judgements go with them.
+    A young crop with a figure of its own is held to that one, and the range of its stage is a
+    caution; a grown one with a figure is at most told to be held back. For crops rated moderately
+    tolerant or tolerant the limits count one step milder. A crop that is rated sensitive or not
+    at all is held to ``sensitive`` once grown. A crop of which nothing is published is never found
+    tolerant.
 
     Parameters
     ----------
+    stage : array_like of int
+        `Stage` codes.
     reading : array_like
         EC on the method of the limits [dS/m].
     suits, injures : array_like
@@ -224,7 +324,9 @@ def container_verdict(
     rating : array_like of int
         `Rating` codes.
     measured : array_like of bool, optional
-        Whether the crop has a yield response of its own.
+        Whether the crop has a figure of its own.
+    sensitive : array_like, optional
+        What suits salt-sensitive pot plants on that method [dS/m].
 
     Returns
     -------
@@ -233,15 +335,38 @@ def container_verdict(
 
     Examples
     --------
-    >>> found = container_verdict([1.5, 2.5, 4.0], 2.0, 3.5, Rating.MODERATELY_SENSITIVE)
+    >>> found = container_verdict(1, [1.5, 2.5, 6.0], 2.0, 6.0, Rating.MODERATELY_SENSITIVE)
     >>> [Verdict(code).name for code in found]
     ['STANDS_IT', 'REDUCED', 'FAILS']
     """
     amount, upper = np.asarray(reading, float), np.asarray(injures, float)
+    young, code = np.asarray(stage, int) != Stage.ESTABLISHED, np.asarray(rating, int)
+    own = np.asarray(measured, bool)
     codes = np.where(amount >= upper, Verdict.FAILS, _by_cap(amount, suits))
-    hardy = np.asarray(rating, int) >= Rating.MODERATELY_TOLERANT
-    codes = np.where(hardy & (codes > Verdict.STANDS_IT), codes - 1, codes)
-    return np.where(measured, np.minimum(codes, Verdict.REDUCED), codes).astype(np.int8)
+    milder = np.where(
+        codes == Verdict.FAILS, Verdict.REDUCED, np.where(young, Verdict.CAUTION, Verdict.STANDS_IT)
+    )
+    hardy = code >= Rating.MODERATELY_TOLERANT
+    codes = np.where(hardy & (codes > Verdict.STANDS_IT), milder, codes)
+    most = np.where(young, Verdict.CAUTION, Verdict.REDUCED)
+    codes = np.where(own, np.minimum(codes, most), codes)
+    fits = codes == Verdict.STANDS_IT
+    touched = fits & ~own & (code <= Rating.SENSITIVE) & (amount > np.asarray(sensitive, float))
+    codes = np.where(touched, Verdict.CAUTION, codes)
+    nothing = ~own & (code == Rating.UNRATED) & (codes <= Verdict.CAUTION)
+    return np.where(nothing, Verdict.CANNOT_TELL, codes).astype(np.int8)
+
+
+def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
+    """Verdict codes of a rating: the two lines that bound its class; it never tells of failing.
+
+    In a container the range of the stage goes before it, and only what both lines say counts.
+    """
+    open_ = np.where(np.asarray(in_container), Verdict.STANDS_IT, Verdict.CAUTION)
+    codes = np.where(
+        high < STANDS_FROM, Verdict.REDUCED, np.where(low < STANDS_FROM, open_, Verdict.STANDS_IT)
+    )
+    return np.where(np.isnan(low), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
 
 class _End(NamedTuple):
@@ -251,65 +376,81 @@ class _End(NamedTuple):
     """EC of the saturated extract [dS/m]."""
     reading: npt.ArrayLike
     """EC on the method of the container limits [dS/m]."""
-    rated: Floats
-    """Yield by the rating [%]."""
     emergence: Floats
     """Emergence by its half-value [%]."""
-    germination_cap: npt.ArrayLike
-    """Most EC advised for germination [dS/m]."""
-    seedling_cap: npt.ArrayLike
-    """Most EC advised for the seedling [dS/m]."""
+    stage_cap: npt.ArrayLike
+    """Most EC advised for the crop at the stage [dS/m]."""
     look: npt.ArrayLike
     """Highest EC at which an ornamental looks acceptable [dS/m]."""
     chloride: npt.ArrayLike
     """Threshold of chloride [mmol/L]."""
     boron: npt.ArrayLike
     """Threshold of boron [mg/L]."""
+    ammonium: npt.ArrayLike
+    """Ammonium nitrogen [mg/L]."""
+    nitrogen: npt.ArrayLike
+    """Mineral nitrogen [mg/L]."""
 
 
 def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _End) -> Codes:
-    """Verdict codes of each `Limit` at one end of what is uncertain, shape (9, ...)."""
+    """Verdict codes of each `Limit` at one end of what is uncertain, shape (limits, ...)."""
     age = np.asarray(stage, int)
-    germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
-    fails_below = np.where(age == Stage.ESTABLISHED, FAILS_BELOW_ESTABLISHED, FAILS_BELOW_SEEDLING)
+    germinating, young = age == Stage.GERMINATION, age != Stage.ESTABLISHED
+    fails_below = np.where(young, FAILS_BELOW_SEEDLING, FAILS_BELOW_ESTABLISHED)
     unknown = Verdict.CANNOT_TELL
-    by_yield = _by_response(relative_yield(end.ec, limits.threshold, limits.slope), fails_below)
+    response = relative_yield(end.ec, limits.threshold, limits.slope)
+    by_yield = _by_response(response, fails_below)
+    touched = young & (response < 100.0)
+    by_yield = np.where(touched, np.maximum(by_yield, Verdict.REDUCED), by_yield)
     by_emergence = np.where(
         germinating, _by_response(end.emergence, FAILS_BELOW_EMERGENCE), unknown
     )
-    # Emergence is the measure while the seed germinates; yield stands in where it is unknown.
-    by_yield = np.where(by_emergence != unknown, unknown, by_yield)
-    by_cap = np.where(
-        germinating,
-        _by_cap(end.ec, end.germination_cap),
-        np.where(seedling, _by_cap(end.ec, end.seedling_cap), unknown),
-    )
-    by_look = _by_cap(end.ec, end.look)
-    measured = ~np.isnan(np.asarray(limits.threshold, float) + np.asarray(limits.slope, float))
-    known = measured | (by_emergence != unknown) | (by_look != unknown)
-    by_rating = np.where(known, unknown, _by_response(end.rated, fails_below))
+    measured = ~np.isnan(own_figure(stage, limits))
+    in_container = ~np.isnan(np.asarray(zone.suits, float))
+    rated = _by_rating(*rated_yield(end.ec, limits.rating), in_container)
     return np.stack(
         np.broadcast_arrays(
             by_yield,
             by_emergence,
-            by_cap,
-            container_verdict(end.reading, zone.suits, zone.injures, limits.rating, measured),
-            by_rating,
-            by_look,
+            _by_cap(end.ec, end.stage_cap),
+            container_verdict(
+                stage,
+                end.reading,
+                zone.suits,
+                zone.injures,
+                limits.rating,
+                measured,
+                zone.sensitive,
+            ),
+            np.where(measured, unknown, rated),
+            _by_cap(end.ec, end.look),
             _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
             _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
             _by_cap(zone.esp, limits.esp_limit),
+            _by_degree(np.asarray(end.ammonium, float) / np.asarray(zone.most_ammonium, float)),
+            _by_degree(np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))),
         )
     ).astype(np.int8)
+
+
+def _overall(codes: Codes, counts: Flags) -> Codes:
+    """Worst of the limits that count; what no limit of the EC speaks of is not found tolerant."""
+    worst = codes[counts].max(axis=0)
+    silent = (codes[[each for each in OF_EC if counts[each]]] == Verdict.CANNOT_TELL).all(axis=0)
+    return np.where(silent & (worst == Verdict.STANDS_IT), Verdict.CANNOT_TELL, worst).astype(
+        np.int8
+    )
 
 
 def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdicts:
     """Hold what the roots meet against every published limit of a crop at a stage.
 
     Each limit gives a verdict of its own and the worst of them governs; none is averaged away.
-    While a seed germinates, emergence counts in place of yield, where its half-value is
-    published. A rating counts only where nothing else is published of the crop. The best and the
-    worst verdict take the ends of the EC and of each published range.
+    Above the threshold of the grown plant a young one is held back at the least, and between the
+    range of its stage and a higher figure of its own stands a caution. Emergence, of which only the
+    half-value is published, is told and governs nothing. A rating counts only where the crop has no
+    figure. Of a crop with neither, nothing mild is said. The best and the worst verdict take the
+    ends of the EC and of each published range.
 
     Parameters
     ----------
@@ -340,7 +481,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     >>> zone = RootZone(ec_low=[1.0, 3.0], ec=[1.2, 3.5], ec_high=[1.4, 4.0])
     >>> found = judge(Stage.SEEDLING, bean, zone)
     >>> [Verdict(code).name for code in found.verdict], Limit(found.governing[1]).name
-    (['STANDS_IT', 'FAILS'], 'YIELD')
+    (['REDUCED', 'FAILS'], 'YIELD')
     """
     rated_low, _ = rated_yield(zone.ec_high, limits.rating)
     _, rated_high = rated_yield(zone.ec_low, limits.rating)
@@ -353,42 +494,48 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     strict = _End(
         ec=zone.ec,
         reading=zone.reading,
-        rated=rated,
         emergence=emergence,
-        germination_cap=limits.germination_cap_low,
-        seedling_cap=limits.seedling_cap_low,
+        stage_cap=_stage_cap(stage, limits, 0),
         look=limits.look_low,
         chloride=limits.chloride_low,
         boron=limits.boron_low,
+        ammonium=zone.ammonium,
+        nitrogen=zone.nitrogen,
     )
     strictest = strict._replace(
-        ec=zone.ec_high, reading=zone.reading_high, rated=rated_low, emergence=emergence_low
+        ec=zone.ec_high,
+        reading=zone.reading_high,
+        emergence=emergence_low,
+        ammonium=zone.ammonium_high,
+        nitrogen=zone.nitrogen_low,
     )
     mildest = _End(
         ec=zone.ec_low,
         reading=zone.reading_low,
-        rated=rated_high,
         emergence=emergence_high,
-        germination_cap=limits.germination_cap_high,
-        seedling_cap=limits.seedling_cap_high,
+        stage_cap=_stage_cap(stage, limits, 1),
         look=limits.look_high,
         chloride=limits.chloride_high,
         boron=limits.boron_high,
+        ammonium=zone.ammonium_low,
+        nitrogen=zone.nitrogen_high,
     )
     middle, harsh, kind = (
         _limit_codes(stage, limits, zone, end) for end in (strict, strictest, mildest)
     )
 
-    verdict = middle.max(axis=0)
-    governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, middle.argmax(axis=0))
+    counts = np.arange(len(middle)) != Limit.EMERGENCE
+    verdict, best, worst = (_overall(each, counts) for each in (middle, kind, harsh))
+    first = np.flatnonzero(counts)[middle[counts].argmax(axis=0)]
+    governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, first)
     response = relative_yield(zone.ec, limits.threshold, limits.slope)
     response_low = relative_yield(zone.ec_high, limits.threshold, limits.slope)
     response_high = relative_yield(zone.ec_low, limits.threshold, limits.slope)
     unmeasured = np.isnan(response) & np.isnan(np.asarray(limits.look_low, float))
     return CropVerdicts(
         verdict=verdict,
-        best=kind.max(axis=0),
-        worst=harsh.max(axis=0),
+        best=best,
+        worst=worst,
         governing=governing.astype(np.int8),
         by_limit=middle,
         response=np.where(unmeasured, rated, response),
@@ -400,8 +547,68 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     )
 
 
+def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:
+    """Keep of verdicts what holds where the EC is only the least that it can be.
+
+    From a floor it can be told that a limit is passed, never that one is kept.
+
+    Parameters
+    ----------
+    verdicts : CropVerdicts
+        At the floor.
+    floor : array_like of bool
+        Where the EC is a floor; broadcasts with the verdicts.
+
+    Returns
+    -------
+    CropVerdicts
+        A yield or an emergence of 100 % is left out, a lower one is the most that is left.
+
+    Examples
+    --------
+    >>> bean = CropLimits(threshold=1.0, slope=19.0)
+    >>> zone = RootZone(ec_low=[0.5, 1.5], ec=[0.5, 1.5], ec_high=np.inf)
+    >>> found = only_above(judge(Stage.ESTABLISHED, bean, zone), True)
+    >>> [Verdict(code).name for code in found.verdict], found.response_low
+    (['CANNOT_TELL', 'CANNOT_TELL'], array([nan, nan]))
+    """
+    open_ = np.asarray(floor, bool)
+    of_ec = np.isin(np.arange(len(Limit) - 1), OF_EC).reshape(-1, *[1] * verdicts.verdict.ndim)
+    kept = verdicts.verdict <= Verdict.STANDS_IT
+    lost = {
+        name: np.where(open_ & (getattr(verdicts, f"{name}_high") >= 100.0), np.nan, value)
+        for name in ("response", "emergence")
+        for value in [getattr(verdicts, name)]
+    }
+    return replace(
+        verdicts,
+        verdict=np.where(open_ & kept, Verdict.CANNOT_TELL, verdicts.verdict).astype(np.int8),
+        governing=np.where(open_ & kept, Limit.NONE, verdicts.governing).astype(np.int8),
+        by_limit=np.where(
+            open_ & of_ec & (verdicts.by_limit <= Verdict.STANDS_IT),
+            Verdict.CANNOT_TELL,
+            verdicts.by_limit,
+        ).astype(np.int8),
+        **lost,
+        **{
+            f"{name}_low": np.where(open_, np.nan, getattr(verdicts, f"{name}_low"))
+            for name in lost
+        },
+        **{
+            f"{name}_high": np.where(
+                open_ & np.isnan(middle), np.nan, getattr(verdicts, f"{name}_high")
+            )
+            for name, middle in lost.items()
+        },
+    )
+
+
 def stands_up_to(
-    stage: npt.ArrayLike, limits: CropLimits, suits: npt.ArrayLike, injures: npt.ArrayLike
+    stage: npt.ArrayLike,
+    limits: CropLimits,
+    suits: npt.ArrayLike,
+    injures: npt.ArrayLike,
+    sensitive: npt.ArrayLike = np.nan,
 ) -> Floats:
     """Highest EC at which a crop still tolerates it at a stage: the least of its limits.
 
@@ -411,8 +618,8 @@ def stands_up_to(
         `Stage` codes.
     limits : CropLimits
         Published limits.
-    suits, injures : array_like
-        Container limits of the stage, read on the saturated extract [dS/m].
+    suits, injures, sensitive : array_like
+        Container limits, read on the saturated extract, as in `container_verdict` [dS/m].
 
     Returns
     -------
@@ -422,33 +629,29 @@ def stands_up_to(
 
     Examples
     --------
-    Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5.
+    Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5. As a seedling, up to its threshold.
 
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
-    >>> print(stands_up_to(Stage.ESTABLISHED, bean, np.nan, np.nan).round(1))
-    1.5
+    >>> print(stands_up_to([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
+    [1.5 1. ]
     """
-    age = np.asarray(stage, int)
-    germinating, seedling = age == Stage.GERMINATION, age == Stage.SEEDLING
-    nothing = np.nan
-    by_yield = ec_at_yield(STANDS_FROM, limits.threshold, limits.slope)
-    half = (np.asarray(limits.emergence_low, float) + np.asarray(limits.emergence_high, float)) / 2
-    by_emergence = np.where(
-        germinating, half * (100.0 / STANDS_FROM - 1.0) ** (1.0 / S_CURVE_STEEPNESS), nothing
+    young = np.asarray(stage, int) != Stage.ESTABLISHED
+    own, rating = own_figure(stage, limits), np.asarray(limits.rating, int)
+    grown = np.fmin(
+        ec_at_yield(STANDS_FROM, limits.threshold, limits.slope),
+        np.asarray(limits.look_low, float),
     )
-    measured = ~np.isnan(by_yield)
-    by_yield = np.where(np.isnan(by_emergence), by_yield, nothing)
-    by_cap = np.where(
-        germinating,
-        limits.germination_cap_low,
-        np.where(seedling, limits.seedling_cap_low, nothing),
+    measured = ~np.isnan(own)
+    milder = ~young & (rating >= Rating.MODERATELY_TOLERANT)
+    weaker = ~young & ~measured & (rating <= Rating.SENSITIVE)
+    by_container = np.where(milder, injures, np.where(weaker, np.fmin(suits, sensitive), suits))
+    lower, upper = ec_at_rated_yield(STANDS_FROM, limits.rating)
+    by_rating = np.where(np.isnan(np.asarray(suits, float)), lower, upper)
+    bounds = (
+        np.where(young, own, grown),
+        by_container,
+        np.where(measured, np.nan, by_rating),
     )
-    hardy = np.asarray(limits.rating, int) >= Rating.MODERATELY_TOLERANT
-    by_container = np.where(hardy, injures, suits)
-    look = np.asarray(limits.look_low, float)
-    known = measured | ~np.isnan(by_emergence) | ~np.isnan(look)
-    by_rating = np.where(known, nothing, ec_at_rated_yield(STANDS_FROM, limits.rating))
-    bounds = (by_yield, by_emergence, by_cap, by_container, look, by_rating)
     return np.asarray(reduce(np.fmin, bounds))
 
 

@@ -95,7 +95,11 @@ def _method(method: str) -> str:
 def _salinity(part: Json | None) -> Iterator[str]:
     if part is None:
         return
-    yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+    possible = [each.replace("_", " ") for each in part.get("possible_classes", [])]
+    if part["class"]:
+        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+    else:
+        yield f"Class: {possible[0]} or above"
     yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
     yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
     yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
@@ -210,8 +214,14 @@ def _crops(part: list[Json]) -> Iterator[str]:
         )
         yield f"  {row['note']}"
         if others := row.get("alternatives"):
-            names = "; ".join(each["name"] for each in others)
-            yield f"  Of the same group these tolerate it: {names}"
+            told = {
+                verdict: "; ".join(each["name"] for each in others if each["verdict"] == verdict)
+                for verdict in ("tolerant", "caution")
+            }
+            if told["tolerant"]:
+                yield f"  To sow instead: {told['tolerant']}"
+            if told["caution"]:
+                yield f"  To try instead, a few seeds first: {told['caution']}"
 
 
 def _nutrients(part: Json | None) -> Iterator[str]:

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from saltcalc.case.intake import batch_of as lay_out
+from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
@@ -50,7 +51,7 @@ def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
         np.testing.assert_array_equal(together.crops.ec_at_yields[rows], alone.crops.ec_at_yields)
 
 
-def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, crops):
+def test_alternatives_are_sown_for_the_same_use_and_are_not_the_crop(batch_of, crops):
     found = assess(batch_of(requests()), crops)
     sample, stage = np.array([1, 2]), np.array([1, 2])
     ranking = rank_crops(found, sample, stage)
@@ -59,6 +60,7 @@ def test_alternatives_stand_it_in_the_same_group_and_are_not_the_crop(batch_of, 
         for name in ("bean", "strawberry", "rose", "barley"):
             others = alternatives(ranking, row, codes[name], crops)
             assert codes[name] not in others
-            assert len(others) <= 5
-            assert {crops[code].group for code in others} <= {crops[codes[name]].group}
-            assert (ranking.verdicts.verdict[row][others] == Verdict.STANDS_IT).all()
+            assert len(others) <= 3
+            assert all(sowings()[crops[code].id] & sowings()[name] for code in others)
+            verdict = ranking.verdicts.verdict[row][others]
+            assert np.isin(verdict, [Verdict.STANDS_IT, Verdict.CAUTION]).all()

@@ -221,6 +221,8 @@ CASES = {
         source="Maas & Hoffman (1977): bean 1.0 dS/m and 19 %, beet 4.0 and 9 %, at ECe 3.2",
         figures={
             "ec_extract": 3.2,
+            "ec_to_stalled_crop_threshold": 3.2,
+            "ec_to_thriving_crop_threshold": 0.8,
             "relative_yield": 100 - 19 * 2.2,
             "thriving_crop_relative_yield": 100,
             "thriving_crop_limit_ratio": 4.0,
@@ -454,6 +456,10 @@ def findings(case):
         for measure, figure in case.figures.items()
     }
     figures = against_ranges(figures, case.mineral)
+    if "ec_extract" in figures:
+        # Without a crop the EC is held against what suits seedlings in general, 2.0 dS/m.
+        general = tuple(end / 2.0 for end in figures["ec_extract"])
+        figures.setdefault("ec_to_least_crop_limit", general)
     return weigh_causes(
         figures,
         {sign: [True] for sign in case.signs},

@@ -19,6 +19,7 @@ from saltcalc.science.tolerance import (
     Verdict,
     container_verdict,
     judge,
+    only_above,
     order_of_standing,
     stands_up_to,
 )
@@ -33,7 +34,8 @@ def zone(ec, spread=0.0, **more):
     low, high = ec * (1 - spread), ec * (1 + spread)
     return RootZone(
         ec_low=low, ec=ec, ec_high=high,
-        reading_low=low, reading=ec, reading_high=high, suits=2.0, injures=6.0, **more,
+        reading_low=low, reading=ec, reading_high=high,
+        **{"suits": 2.0, "injures": 6.0, "sensitive": 2.0} | more,
     )  # fmt: skip
 
 
@@ -82,10 +84,69 @@ def test_a_hardier_rating_never_yields_less(ec):
 
 def test_container_limits_count_one_step_milder_for_hardy_crops():
     readings = np.array([1.5, 4.0, 7.0])
-    sensitive = container_verdict(readings, 2.0, 6.0, Rating.SENSITIVE)
-    hardy = container_verdict(readings, 2.0, 6.0, Rating.TOLERANT)
+    sensitive, grown, young = (
+        container_verdict(stage, readings, 2.0, 6.0, rating)
+        for stage, rating in (
+            (Stage.ESTABLISHED, Rating.SENSITIVE),
+            (Stage.ESTABLISHED, Rating.TOLERANT),
+            (Stage.SEEDLING, Rating.TOLERANT),
+        )
+    )
     assert list(sensitive) == [Verdict.STANDS_IT, Verdict.REDUCED, Verdict.FAILS]
-    assert list(hardy) == [Verdict.STANDS_IT, Verdict.STANDS_IT, Verdict.REDUCED]
+    assert list(grown) == [Verdict.STANDS_IT, Verdict.STANDS_IT, Verdict.REDUCED]
+    assert list(young) == [Verdict.STANDS_IT, Verdict.CAUTION, Verdict.REDUCED]
+
+
+def test_a_crop_without_a_figure_or_a_rating_is_never_found_tolerant():
+    readings = np.array([0.5, 1.9, 3.0, 4.0, 7.0])
+    unrated = CropLimits()
+    met = zone(readings, suits=3.5, sensitive=2.0)
+    found = judge(Stage.ESTABLISHED, unrated, met).verdict
+    assert list(found) == [
+        Verdict.CANNOT_TELL, Verdict.CANNOT_TELL, Verdict.CANNOT_TELL,
+        Verdict.REDUCED, Verdict.FAILS,
+    ]  # fmt: skip
+    assert stands_up_to(Stage.ESTABLISHED, unrated, 3.5, 6.0, 2.0) == 2.0
+
+
+def test_a_crop_rated_sensitive_is_held_to_the_limit_of_sensitive_plants_once_grown():
+    met = zone(np.array([1.2, 2.5, 3.0]), suits=3.5, sensitive=2.0)
+    sensitive = judge(Stage.ESTABLISHED, CropLimits(rating=Rating.SENSITIVE), met).verdict
+    assert sensitive[0] == Verdict.STANDS_IT
+    assert all(sensitive[1:] > Verdict.STANDS_IT)
+    moderate = judge(Stage.ESTABLISHED, CropLimits(rating=Rating.MODERATELY_SENSITIVE), met)
+    assert all(moderate.verdict == Verdict.STANDS_IT)
+
+
+def test_a_rating_alone_never_tells_of_failing():
+    rated = CropLimits(rating=Rating.SENSITIVE)
+    in_soil = judge(Stage.ESTABLISHED, rated, RootZone(ec_low=12.0, ec=12.0, ec_high=12.0))
+    assert in_soil.verdict == Verdict.REDUCED
+    between = judge(Stage.ESTABLISHED, rated, RootZone(ec_low=1.4, ec=1.4, ec_high=1.4))
+    assert between.verdict == Verdict.CAUTION
+
+
+@given(ECS, THRESHOLDS, SLOPES)
+def test_a_young_plant_is_no_hardier_than_the_grown_one(ec, threshold, slope):
+    crop = CropLimits(threshold=threshold, slope=slope, rating=3)
+    young, old = (judge(stage, crop, zone(ec)) for stage in (Stage.SEEDLING, Stage.ESTABLISHED))
+    if ec > threshold * (1 + 1e-9) + 1e-9:
+        assert young.verdict >= Verdict.REDUCED
+    assert young.verdict >= min(old.verdict, Verdict.CAUTION)
+
+
+def test_from_a_floor_only_above_is_told():
+    crops = CropLimits(threshold=np.array([1.0, 2.5]), slope=np.array([19, 9.9]), rating=1)
+    met = RootZone(
+        ec_low=1.8, ec=1.8, ec_high=np.inf, reading_low=1.8, reading=1.8, reading_high=np.inf,
+        suits=2.0, injures=6.0,
+    )  # fmt: skip
+    found = only_above(judge(Stage.SEEDLING, crops, met), True)
+    assert list(found.verdict) == [Verdict.REDUCED, Verdict.CANNOT_TELL]
+    assert list(found.worst) == [Verdict.FAILS, Verdict.FAILS]
+    assert found.response_high[0] == pytest.approx(100 - 19 * 0.8)
+    assert np.isnan([found.response[1], found.response_high[1], *found.response_low]).all()
+    assert (found.by_limit[:6, 1] == Verdict.CANNOT_TELL).all()
 
 
 @pytest.mark.parametrize("ec", [3.5, 4.0, 4.5, 5.0])
@@ -98,14 +159,15 @@ def test_the_same_salt_parts_a_sensitive_seedling_from_a_tolerant_one(ec):
     )
     found = judge(Stage.SEEDLING, crops, zone(ec))
     assert list(found.verdict) == [
-        Verdict.FAILS, Verdict.FAILS, Verdict.REDUCED, Verdict.STANDS_IT,
+        Verdict.FAILS, Verdict.FAILS, Verdict.REDUCED,
+        Verdict.CAUTION if ec <= 4.0 else Verdict.REDUCED,
     ]  # fmt: skip
     assert (np.diff(found.response) > 5).all()
 
 
-def test_the_container_limit_governs_where_the_crop_alone_would_stand_it():
+def test_between_the_range_of_the_stage_and_a_higher_threshold_stands_a_caution():
     found = judge(Stage.SEEDLING, CropLimits(threshold=2.5, slope=9.9, rating=1), zone(2.4))
-    assert found.verdict == Verdict.REDUCED
+    assert found.verdict == Verdict.CAUTION
     assert found.governing == Limit.CONTAINER
     assert found.by_limit[Limit.YIELD] == Verdict.STANDS_IT
 
@@ -119,12 +181,16 @@ def test_a_seedling_cap_governs_a_crop_that_is_tolerant_when_grown():
     assert judge(Stage.ESTABLISHED, barley, zone(5.5)).verdict == Verdict.STANDS_IT
 
 
-def test_emergence_stands_in_for_yield_while_the_seed_germinates():
+def test_emergence_is_told_and_governs_nothing():
     bean = CropLimits(threshold=1.0, slope=19, rating=0, emergence_low=8.0, emergence_high=8.0)
-    found = judge(Stage.GERMINATION, bean, zone(9.0))
-    assert (found.verdict, found.governing) == (Verdict.FAILS, Limit.EMERGENCE)
-    assert found.by_limit[Limit.YIELD] == Verdict.CANNOT_TELL
-    assert judge(Stage.GERMINATION, bean, zone(7.9)).verdict == Verdict.REDUCED
+    found = judge(Stage.GERMINATION, bean, zone(1.5))
+    assert (found.verdict, found.governing) == (Verdict.REDUCED, Limit.YIELD)
+    assert found.by_limit[Limit.EMERGENCE] == Verdict.STANDS_IT
+    assert found.emergence > 90
+    hardy = CropLimits(threshold=9.0, slope=5, emergence_low=2.0, emergence_high=2.0)
+    emerging = judge(Stage.GERMINATION, hardy, RootZone(ec_low=4.0, ec=4.0, ec_high=4.0))
+    assert emerging.by_limit[Limit.EMERGENCE] == Verdict.FAILS
+    assert emerging.verdict == Verdict.STANDS_IT
 
 
 def test_an_ornamental_is_judged_by_its_looks():
@@ -185,8 +251,10 @@ def test_the_highest_ec_stood_is_where_the_verdict_turns(
         seedling_cap_low=4.0,
         seedling_cap_high=5.0,
     )
-    highest = float(stands_up_to(stage, crop, 2.0, 6.0))
-    assert judge(stage, crop, zone(highest * (1 - 1e-9))).verdict == Verdict.STANDS_IT
+    highest = float(stands_up_to(stage, crop, 2.0, 6.0, 2.0))
+    kept = judge(stage, crop, zone(highest * (1 - 1e-9))).verdict
+    known = measured or rating != Rating.UNRATED or stage == Stage.SEEDLING
+    assert kept == (Verdict.STANDS_IT if known else Verdict.CANNOT_TELL)
     assert judge(stage, crop, zone(highest * (1 + 1e-9))).verdict > Verdict.STANDS_IT
 
 

@@ -28,7 +28,7 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
     answer = compare([{"name": "tub", "medium": salty}, {"medium": fresh}])
     tub, second = answer["matrix"]
     assert (tub["name"], second["name"]) == ("tub", "medium 2")
-    alone = post("/v1/assessments", demo_request | {"observations": []})
+    alone = post("/v1/assessments", demo_request | {"observations": [], "thriving_crops": []})
     assert tub["ec_25c"] == alone["salinity"]["ec_25c"]
     assert tub["sar"] == alone["sodicity"]["medium"]["sar"]
     assert [crop["verdict"] for crop in tub["crops"]] == [
@@ -47,7 +47,7 @@ def test_what_matters_most_comes_first(compare, salty, fresh):
     answer = compare([{"name": "tub", "medium": salty}, {"name": "fresh", "medium": fresh}])
     first = answer["differences"][0]
     assert first["id"] == "crop_verdict"
-    assert first["sentence"] == "Bean (seedling) fails in tub; tolerates it in fresh."
+    assert first["sentence"] == "Bean (seedling) fails in tub; is held back in fresh."
     assert {"finding": "fails", "media": ["tub"]} in first["groups"]
     ids = [difference["id"] for difference in answer["differences"]]
     assert {"ec", "nitrogen", "litres_to_flush"} <= set(ids)

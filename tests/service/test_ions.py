@@ -92,7 +92,7 @@ def test_what_is_missing_is_named_with_its_candidates(read):
 
 
 def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_request):
-    del demo_request["medium"]["ec"]
+    del demo_request["medium"]["ec"], demo_request["medium"]["ions"]["bicarbonate"]
     answer = post("/v1/assessments", demo_request)
     floor = answer["ions"]["medium"]["ec_floor"]["ec"]["value"]
     assert answer["salinity"]["ec_25c"]["value"] == pytest.approx(floor, rel=5e-5)
@@ -103,6 +103,38 @@ def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_req
     assumed = {each["id"]: each for each in answer["assumptions"]}
     assert assumed["medium_ec_floor"]["field"] == "/medium/ec"
     assert missing(answer)["ions/medium/agreement"] == ["/medium/ec"]
+
+
+def test_a_whole_report_whose_charges_agree_gives_an_estimate(post, demo_request):
+    del demo_request["medium"]["ec"]
+    answer = post("/v1/assessments", demo_request)
+    salinity, ec = answer["salinity"], answer["salinity"]["ec_25c"]
+    assert salinity["basis"] == "estimated"
+    assert 0.9 < ec["low"] / ec["value"] < 0.98
+    assert 1.02 < ec["high"] / ec["value"] < 1.1
+    assert "ec_is_a_floor" not in warnings(answer)
+    assert answer["crops"][0]["verdict"] == "fails"
+    assert "medium_ec_of_ions" in {each["id"] for each in answer["assumptions"]}
+    demo_request["medium"]["ions"]["sodium"] *= 2  # charges apart by more than 5 %
+    assert post("/v1/assessments", demo_request)["salinity"]["basis"] == "floor"
+
+
+def test_the_estimate_needs_bicarbonate_unless_the_medium_is_acid(post, demo_request):
+    del demo_request["medium"]["ec"], demo_request["medium"]["ions"]["bicarbonate"]
+    demo_request["medium"]["ions"]["chloride"] = "417 mg/L"  # so that the charges still agree
+    for ph, basis in ((6.4, "floor"), (5.3, "estimated")):
+        demo_request["medium"]["ph"] = ph
+        assert post("/v1/assessments", demo_request)["salinity"]["basis"] == basis
+
+
+def test_a_floor_shows_the_most_of_the_reported_charge(post):
+    medium = {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 280}}
+    salinity = post("/v1/assessments", {"medium": medium})["salinity"]
+    low, most = salinity["ec_25c"]["value"], salinity["ec_ceiling"]["value"]
+    # Single salts apart by a quarter, from magnesium nitrate to potassium nitrate.
+    assert 1.1 < most / low < 1.35
+    assert salinity["class"] is None
+    assert salinity["possible_classes"][-1] == "extreme"
 
 
 def test_nitrate_alone_sets_a_floor(post):

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, Batch
+from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import diagnostic_measures
 from saltcalc.data.crop_ph import ACID_LOVING, IRON_EFFICIENT, IRON_INEFFICIENT, ph_group
@@ -25,6 +25,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
+from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, of_planting
 from saltcalc.parts.salinity import SalinityArrays
@@ -94,6 +95,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             **_of_the_water(assessment),
             "free_ammonia_n": _free_ammonia(assessment),
             **_crop_response(assessment, stalled, thriving),
+            **_contrast(assessment, stalled, thriving),
             "ec_to_stage_limit": _stage_ratio(assessment, stalled),
             **_medium_and_container(assessment),
             **_root_zone_temperature(assessment, stalled),
@@ -114,11 +116,6 @@ def _exactly(value: Floats) -> Bounds:
     return value, value
 
 
-def _is_floor(given: Batch) -> Flags:
-    floor: Flags = np.isnan(given.samples.medium.ec)
-    return floor
-
-
 def _ec(assessment: Assessment) -> Bounds:
     """Judge a reading by the classes of its own method, and by a converted one only without any.
 
@@ -127,11 +124,12 @@ def _ec(assessment: Assessment) -> Bounds:
     salinity = assessment.salinity
     extract = salinity.saturated_extract
     own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
+    own_classes &= assessment.ec_error == 0
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
     return (
         low * _gypsum_corrected_fraction(assessment),
-        np.where(_is_floor(assessment.given), np.nan, high),
+        np.where(assessment.ec_is_floor, np.nan, high),
     )
 
 
@@ -153,7 +151,7 @@ def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
 
 
 def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
-    given, batch, salinity = assessment.given, assessment.batch, assessment.salinity
+    batch, salinity = assessment.batch, assessment.salinity
     medium, limits = batch.samples.medium, assessment.crops.limits
     to_extract = _per_reading(salinity.saturated_extract, salinity)
     figures: dict[str, Bounds] = {}
@@ -162,7 +160,9 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         mass[ion] = medium.ions[ion] * facts.mass_per_charge
         if ion in diagnostic_measures():
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
-    most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
+    most = np.where(
+        assessment.ec_is_floor, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
+    )
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
         ceiling = np.where(np.isnan(mass[ion]), most * reported_ions()[ion].molar_mass, high)
@@ -176,7 +176,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
             "calcium_to_magnesium": _exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
     for ion in ("sodium", "chloride"):
-        share = np.where(_is_floor(given), np.nan, salt_share(mass[ion], salinity.ec_25c))
+        share = np.where(assessment.ec_is_floor, np.nan, salt_share(mass[ion], salinity.ec_25c))
         figures[f"{ion}_share_of_salts"] = _exactly(100 * share)
 
     chloride = _times(medium.ions["chloride"], to_extract)
@@ -295,7 +295,7 @@ def _over(amount: Bounds, least_limit: Floats, greatest_limit: Floats) -> Bounds
 
 def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
-    floor = _is_floor(assessment.given)
+    floor = assessment.ec_is_floor
 
     def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
         low = of_planting(verdicts.response_low, planting)
@@ -314,6 +314,21 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
         "relative_yield": response(crops.verdicts, stalled),
         "thriving_crop_relative_yield": response(stands, rows),
         "thriving_crop_limit_ratio": _exactly(ratio),
+    }
+
+
+def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
+    """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
+    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
+    contrast = contrast_of(assessment, stalled, thriving)
+    low = contrast.over(extract.low)
+    high = contrast.over(np.where(floor, np.nan, extract.high))
+    read = _ec(assessment)
+    return {
+        "ec_to_stalled_crop_threshold": (low[0], high[0]),
+        "ec_to_thriving_crop_threshold": (low[1], high[1]),
+        "ec_to_least_crop_limit": (read[0] / contrast.least_limit, read[1] / contrast.least_limit),
+        "ec_is_floor": _exactly(floor.astype(np.float64)),
     }
 
 
@@ -337,7 +352,7 @@ def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     lower, upper = (
         np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
     )
-    read = held & ~_is_floor(assessment.given)
+    read = held & ~assessment.ec_is_floor
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
@@ -23,16 +24,19 @@ from saltcalc.science.tolerance import (
     CropLimits,
     CropVerdicts,
     RootZone,
+    Stage,
     Verdict,
     judge,
+    only_above,
     order_of_standing,
+    own_figure,
 )
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-ALTERNATIVES = 5
+ALTERNATIVES = 3
 
 
 @dataclass(frozen=True)
@@ -101,10 +105,13 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
     """
     limits = catalogue_limits(assessment.catalogue)
     zone, _ = root_zone(assessment, sample, stage)
-    columns = {name: np.asarray(field)[:, None] for name, field in vars(zone).items()}
+    columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}
     return CropRanking(
         limits,
-        judge(stage[:, None], limits, RootZone(**columns)),
+        only_above(
+            judge(stage[:, None], limits, RootZone(**columns)),
+            assessment.ec_is_floor[sample][:, None],
+        ),
         highest_stood(assessment.salinity, limits, sample[:, None], stage[:, None]),
     )
 
@@ -112,11 +119,11 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
 def alternatives(
     ranking: CropRanking, row: int, crop: int, catalogue: tuple[Crop, ...]
 ) -> list[int]:
-    """Return crops of the same group that tolerate the medium, the nearest to a crop first.
+    """Return crops to sow in place of one: of the same use and season, and of another species.
 
-    Those that tolerate it at the harsh end too come first, then those that are woody or not as the
-    crop is, then those with figures of their own and not only a rating; among them, those whose
-    highest EC is nearest to the crop's own.
+    Those that tolerate the medium come before those of which only the grown plants are known to,
+    then those that do so at the harsh end too, then those with figures of their own and not only a
+    rating, then the hardiest.
 
     Parameters
     ----------
@@ -129,15 +136,30 @@ def alternatives(
     catalogue : tuple of Crop
         The crops, in the order of their codes.
     """
-    group = np.array([each.group == catalogue[crop].group for each in catalogue])
-    stands = ranking.verdicts.verdict[row] == Verdict.STANDS_IT
-    found = np.flatnonzero(group & stands & (np.arange(len(catalogue)) != crop))
-    highest = ranking.stands_up_to[row]
-    away = np.nan_to_num(np.abs(highest[found] - highest[crop]), nan=np.inf)
-    rated_only = np.isnan(np.asarray(ranking.limits.threshold)[found])
-    other_kind = [catalogue[code].woody != catalogue[crop].woody for code in found]
-    order = np.lexsort((away, rated_only, other_kind, ranking.verdicts.worst[row][found]))
-    return [int(code) for code in found[order][:ALTERNATIVES]]
+    asked = sowings().get(catalogue[crop].id, frozenset())
+    alike = np.array(
+        [
+            not each.unknown
+            and bool(asked & sowings().get(each.id, frozenset()))
+            and _species(each) != _species(catalogue[crop])
+            for each in catalogue
+        ]
+    )
+    verdict = ranking.verdicts.verdict[row]
+    stands = (verdict == Verdict.STANDS_IT) | (verdict == Verdict.CAUTION)
+    found = np.flatnonzero(alike & stands)
+    figures = own_figure(Stage.ESTABLISHED, ranking.limits)[found]
+    keys = (
+        -np.nan_to_num(figures, nan=0.0),
+        np.isnan(figures),
+        ranking.verdicts.worst[row][found],
+        verdict[found],
+    )
+    return [int(code) for code in found[np.lexsort(keys)][:ALTERNATIVES]]
+
+
+def _species(crop: Crop) -> str:
+    return " ".join(crop.botanical.split()[:2])
 
 
 def show_ranking(

@@ -28,7 +28,7 @@ from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, from_row, note_of, part, row_of, shown, source_keys
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.tolerance import Verdict
+from saltcalc.science.tolerance import OF_FEEDING, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ class CropAnswer(Standing):
     )
     second_figures: list[SecondFigures] = shown(optional=True)
     alternatives: list[Alternative] = shown(
-        "Up to five tolerant crops of the same group, the nearest first.", optional=True
+        "Up to three tolerant crops to sow instead, the nearest first.", optional=True
     )
     remark: Message | str | None = shown(
         "What the crop's row in the table says beside.", optional=True
@@ -136,7 +136,11 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
 def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alternative]]:
     """Return crops that stand the medium in place of each planting that does not."""
     verdict = assessment.crops.verdicts.verdict
-    replaced = [row for row in rows if verdict[row] != Verdict.STANDS_IT]
+    sown = assessment.batch.plantings.stage != STAGES.index("established")
+    fed = np.isin(assessment.crops.verdicts.governing, OF_FEEDING)
+    replaced = [
+        row for row in rows if sown[row] and verdict[row] > Verdict.CAUTION and not fed[row]
+    ]
     if not replaced:
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
@@ -146,7 +150,7 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
             Alternative(
                 crop=catalogue[other].id,
                 name=catalogue[other].name,
-                verdict=VERDICTS[Verdict.STANDS_IT],
+                verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, other]))],
                 stands_up_to=float(ranking.stands_up_to[place, other]),
             )
             for other in alternatives(ranking, place, int(plantings.crop[row]), catalogue)
@@ -233,20 +237,30 @@ def _flush_down_to(result: CropsResult, row: int) -> FlushDownTo | None:
 def _note(
     assessment: Assessment, crop: Crop, stage: str, row: int, limits: list[CropLimit]
 ) -> Iterator[Message]:
+    result = assessment.crops
+    highest, ec = float(result.stands_up_to[row]), float(np.asarray(result.zone.ec)[row])
+    floor = bool(assessment.ec_is_floor[assessment.batch.plantings.sample[row]])
     governing = next((limit for limit in limits if limit.governs), None)
+    if result.thrives[row]:
+        yield say("crops.thrives")
+        return
+    if crop.unknown and not math.isnan(highest) and not math.isnan(ec):
+        kept = "not_known" if floor and ec <= highest else "above" if ec > highest else "within"
+        yield say(f"crops.no_tolerance_published_{kept}", highest=highest)
+    elif crop.unknown:
+        yield say("crops.no_tolerance_published")
     if governing:
         yield from governing.in_words
-        if len({limit.code for limit in limits} - {Verdict.CANNOT_TELL}) > 1:
+        if governing.code == Verdict.CAUTION and governing.kind == Limit.CONTAINER:
+            yield say("crops.between")
+        elif len({limit.code for limit in limits} - {Verdict.CANNOT_TELL}) > 1:
             yield say("crops.strictest_governs")
-    else:
+    elif not floor and not crop.unknown:
         yield say("crops.no_limit_to_hold")
-    if assessment.ec_is_floor[assessment.batch.plantings.sample[row]]:
-        yield say("crops.ec_is_floor")
-    highest = float(assessment.crops.stands_up_to[row])
-    if not math.isnan(highest):
+    if floor:
+        yield say("crops.floor_above" if ec > highest else "crops.floor_below", ec=ec)
+    if not math.isnan(highest) and not crop.unknown:
         yield say(f"crops.stands_up_to_{stage}", highest=highest)
-    if not crop.rating and math.isnan(crop.threshold):
-        yield say("crops.no_tolerance_published")
     if crop.woody and crop.group == "fruit":
         yield say("crops.rootstocks")
 
@@ -258,7 +272,7 @@ def _find(
     verdicts = assessment.crops.verdicts
     if verdicts.verdict[row] == Verdict.FAILS:
         notes.find("crop_fails", "stop", path, crop=crop.name, stage=stage)
-    elif verdicts.best[row] != verdicts.worst[row]:
+    elif verdicts.best[row] != verdicts.worst[row] and not assessment.crops.thrives[row]:
         sharper = _sharper(assessment, row)
         notes.find(
             "crop_verdict_uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper

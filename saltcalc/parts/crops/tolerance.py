@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.nutrients import governing_range
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
 from saltcalc.science.tolerance import (
+    STANDS_FROM,
     CropLimits,
     CropVerdicts,
+    Limit,
     RootZone,
+    Stage,
+    Verdict,
     judge,
+    only_above,
     stands_up_to,
 )
 from saltcalc.science.uncertainty import Interval
@@ -57,6 +65,8 @@ class CropsResult:
         the EC of ``zone`` and added to every EC here.
     readings_at_yields : (k, 3) ndarray
         The same as the medium's own extraction would read it [dS/m].
+    thrives : (k,) ndarray of bool
+        Where the crop was seen to thrive in the medium.
     """
 
     limits: CropLimits
@@ -67,6 +77,7 @@ class CropsResult:
     ec_at_yields: Floats
     tolerance_shift: Floats
     readings_at_yields: Floats
+    thrives: Flags
 
 
 def assess_crops(assessment: Assessment) -> CropsResult:
@@ -79,10 +90,15 @@ def assess_crops(assessment: Assessment) -> CropsResult:
     ec_at_yields = shift[:, None] + ec_at_yield(
         YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
     )
-    sample = plantings.sample[:, None]
+    sample, thrives = plantings.sample[:, None], thriving_plantings(batch)
     return CropsResult(
         limits=limits,
-        verdicts=judge(plantings.stage, limits, zone),
+        verdicts=_as_seen(
+            only_above(
+                judge(plantings.stage, limits, zone), assessment.ec_is_floor[plantings.sample]
+            ),
+            thrives,
+        ),
         zone=zone,
         zone_method=zone_method,
         stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
@@ -95,6 +111,39 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             total_porosity=water.total_porosity[sample],
             container_capacity=water.container_capacity[sample],
         ).value,
+        thrives=thrives,
+    )
+
+
+def thriving_plantings(batch: Batch) -> Flags:
+    """Which plantings are of a crop that was seen to thrive in their medium."""
+    plantings, thriving = batch.plantings, batch.thriving
+    seen = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
+    pairs = zip(plantings.sample.tolist(), plantings.crop.tolist(), strict=True)
+    return np.array([pair in seen for pair in pairs], dtype=bool)
+
+
+def _as_seen(found: CropVerdicts, thrives: Flags) -> CropVerdicts:
+    """Let what is seen go before what is published: a crop that thrives is above no limit."""
+    passed = thrives & (found.by_limit > Verdict.STANDS_IT)
+    loses = thrives & ~(found.response >= STANDS_FROM)
+
+    def said(codes: Codes, code: int, where: Flags = thrives) -> Codes:
+        return np.where(where, code, codes).astype(np.int8)
+
+    def known(figures: Floats) -> Floats:
+        return np.where(loses, np.nan, figures)
+
+    return replace(
+        found,
+        verdict=said(found.verdict, Verdict.STANDS_IT),
+        best=said(found.best, Verdict.STANDS_IT),
+        worst=said(found.worst, Verdict.STANDS_IT),
+        governing=said(found.governing, Limit.NONE),
+        by_limit=said(found.by_limit, Verdict.CANNOT_TELL, passed),
+        response=known(found.response),
+        response_low=known(found.response_low),
+        response_high=known(found.response_high),
     )
 
 
@@ -125,11 +174,15 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
     has_own = ~np.isnan(own[0])
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     common = _container_limits(salinity, sample, stage, basis)
+    suits, injures, sensitive = (
+        np.where(has_own, mine, other) for mine, other in zip(own, common, strict=True)
+    )
     shift = salinity.tolerance_shift[sample]
     open_upwards = assessment.ec_is_floor[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
+    feeding = _feeding(assessment, sample)
     zone = RootZone(
         ec_low=felt.low,
         ec=felt.value,
@@ -137,13 +190,49 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         reading_low=np.where(has_own, reading, felt.low),
         reading=np.where(has_own, reading, felt.value),
         reading_high=np.where(open_upwards, np.inf, np.where(has_own, reading, felt.high)),
-        suits=np.where(has_own, own[0], common[0]),
-        injures=np.where(has_own, own[1], common[1]),
+        suits=suits,
+        injures=injures,
+        sensitive=sensitive,
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
         esp=assessment.medium_sodicity.esp[sample],
+        **feeding,
     )
     return zone, np.where(has_own, own_method, basis)
+
+
+def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
+    """Ammonium and mineral nitrogen of samples as saturated extract [mg/L], and their ranges.
+
+    The ranges are those of container media. Where a slow release feeds too, what is dissolved does
+    not tell of a shortage.
+    """
+    samples, salinity = assessment.batch.samples, assessment.salinity
+    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+    nitrate, ammonium = (
+        samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
+        for ion in ("nitrate_n", "ammonium_n")
+    )
+    nitrogen = np.where(
+        samples.slow_release == NOT_GIVEN, nitrate + np.nan_to_num(ammonium, nan=0.0), np.nan
+    )
+    found = {}
+    for name, amount in (("ammonium", ammonium), ("nitrogen", nitrogen)):
+        held = np.where(soilless, amount, np.nan)
+        for end, part in zip(("", "_low", "_high"), salinity.saturated_extract, strict=True):
+            found[f"{name}{end}"] = (held * part / ec)[sample]
+    return found | {name: np.full(sample.shape, end) for name, end in _feeding_limits().items()}
+
+
+@cache
+def _feeding_limits() -> dict[str, float]:
+    most = governing_range(EXTRACT, "ammonium_n")
+    least = governing_range(EXTRACT, "nitrate_n")
+    return {
+        "most_ammonium": most.high if most else np.nan,
+        "least_nitrogen": least.low if least else np.nan,
+    }
 
 
 def _on_basis(concentration: Floats, salinity: SalinityArrays, basis: Interval) -> Floats:
@@ -167,17 +256,23 @@ def highest_stood(
         Samples and stages; they broadcast with ``limits``.
     """
     basis = np.full(sample.shape, method_codes()[EXTRACT])
-    suits, injures = _container_limits(salinity, sample, stage, basis)
-    return stands_up_to(stage, limits, suits, injures) + salinity.tolerance_shift[sample]
+    container = _container_limits(salinity, sample, stage, basis)
+    return stands_up_to(stage, limits, *container) + salinity.tolerance_shift[sample]
 
 
 def _container_limits(
     salinity: SalinityArrays, sample: Codes, stage: Codes, methods: Codes
-) -> tuple[Floats, Floats]:
-    """Limits of container media at a stage [dS/m]; NaN for mineral soil."""
+) -> tuple[Floats, Floats, Floats]:
+    """Limits of container media at a stage [dS/m]; NaN for mineral soil.
+
+    What suits, what injures, and what suits salt-sensitive pot plants, of which the published range
+    of seedlings speaks too.
+    """
     soilless = salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
-    found = np.where(soilless[..., None], _container_limit_table()[methods, stage], np.nan)
-    return found[..., 0], found[..., 1]
+    table = _container_limit_table()
+    found = np.where(soilless[..., None], table[methods, stage], np.nan)
+    of_seedlings = np.where(soilless, table[methods, Stage.SEEDLING, 0], np.nan)
+    return found[..., 0], found[..., 1], of_seedlings
 
 
 @cache

@@ -11,6 +11,7 @@ import numpy as np
 
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods, method_codes
+from saltcalc.data.nutrients import governing_range
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import main_boron, main_chloride
@@ -24,6 +25,7 @@ from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {
     Verdict.STANDS_IT: "tolerant",
+    Verdict.CAUTION: "caution",
     Verdict.REDUCED: "reduced",
     Verdict.FAILS: "fails",
     Verdict.CANNOT_TELL: "undetermined",
@@ -40,6 +42,8 @@ LIMITS = {
     Limit.CHLORIDE: "chloride",
     Limit.BORON: "boron",
     Limit.SODIUM: "exchangeable_sodium",
+    Limit.AMMONIUM: "ammonium",
+    Limit.NITROGEN: "mineral_nitrogen",
 }
 
 VERDICT_IDS, LIMIT_IDS = tuple(VERDICTS.values()), tuple(LIMITS.values())
@@ -240,7 +244,7 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         gypsum=gypsum,
     )
     grown = planting.stage == "established"
-    loses = result.verdicts.by_limit[Limit.YIELD][row] > Verdict.STANDS_IT
+    loses = result.verdicts.by_limit[Limit.YIELD][row] > Verdict.CAUTION
     return planting.hold_ec(
         Limit.YIELD,
         (crop.threshold, crop.threshold),
@@ -398,6 +402,32 @@ def _sodium(planting: _Planting) -> CropLimit | None:
     )
 
 
+def _ammonium(planting: _Planting) -> CropLimit | None:
+    return _fed(planting, Limit.AMMONIUM, "ammonium", "most_ammonium", "ammonium_n")
+
+
+def _nitrogen(planting: _Planting) -> CropLimit | None:
+    return _fed(planting, Limit.NITROGEN, "nitrogen", "least_nitrogen", "nitrate_n")
+
+
+def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) -> CropLimit | None:
+    """Hold what the medium feeds against its published range, where it is out of it."""
+    if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.STANDS_IT:
+        return None
+    published = governing_range(EXTRACT, nutrient)
+    allowed = float(np.asarray(getattr(planting.result.zone, end)))
+    return planting.hold(
+        limit,
+        zone,
+        (allowed, allowed),
+        "mg/L",
+        EXTRACT,
+        [say(f"crops.{zone}_limits", found=planting.zone(zone), allowed=allowed)],
+        *((published.source,) if published else ()),
+        "judgement",
+    )
+
+
 def _range(low: float, high: float) -> float | Message:
     """Return a range for a sentence; one figure where it has no other end."""
     return low if math.isnan(high) or low == high else say("crops.range", low=low, high=high)
@@ -413,4 +443,6 @@ _LIMITS = (
     _chloride,
     _boron,
     _sodium,
+    _ammonium,
+    _nitrogen,
 )

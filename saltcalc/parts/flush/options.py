@@ -8,10 +8,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
-from saltcalc.parts.crops.tolerance import highest_stood
 from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
@@ -24,6 +22,7 @@ from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
+from saltcalc.science.tolerance import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -255,14 +254,8 @@ def _blended(salty: Floats, clean: Floats, fraction: Floats) -> Floats:
 
 
 def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
-    """Return the names of the crops that tolerate a medium best as seedlings, if any does."""
-    shape = (len(assessment.catalogue),)
-    tolerated = highest_stood(
-        assessment.salinity,
-        catalogue_limits(assessment.catalogue),
-        np.full(shape, sample),
-        np.full(shape, STAGES.index("seedling")),
-    )
+    """Return the names of the crops that tolerate a medium best by figures of their own."""
+    tolerated = own_figure(Stage.SEEDLING, catalogue_limits(assessment.catalogue))
     extract = float(assessment.salinity.saturated_extract.value[sample])
     best_first = np.argsort(-np.nan_to_num(tolerated))
     able = [assessment.catalogue[code] for code in best_first if tolerated[code] >= extract]

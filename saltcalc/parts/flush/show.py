@@ -265,6 +265,8 @@ def _ion_is_above(assessment: Assessment, sample: int) -> bool:
 
 def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
     if not flush.case.needed:
+        if assessment.ec_is_floor[int(flush.case.owner)]:
+            return say("flush.target_not_known")
         above = _ion_is_above(assessment, int(flush.case.owner))
         return say("flush.at_target_but_for_an_ion" if above else "flush.at_target")
     if flush.case.sealed:
@@ -308,7 +310,7 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
     if not case.needed:
-        if not _ion_is_above(assessment, sample):
+        if not _ion_is_above(assessment, sample) and not assessment.ec_is_floor[sample]:
             notes.find("no_flush_needed", "note", path)
         return
     if case.repelling:

@@ -1,0 +1,64 @@
+"""A crop that stalls beside one that thrives in the same medium: their published limits of salt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.crops.limits import limits_of
+from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.tolerance import Stage, own_figure
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+
+@dataclass(frozen=True)
+class Contrast:
+    """The two limits, one row a sample; NaN where no crop is known to stall, or none to thrive.
+
+    Attributes
+    ----------
+    stalled_limit, thriving_limit : (n,) ndarray
+        EC of the saturated extract up to which each loses nothing by a figure of its own [dS/m].
+    least_limit : (n,) ndarray
+        The least limit of any kind of the stalled crop at its stage, or of seedlings in general
+        where no crop is named [dS/m].
+    """
+
+    stalled_limit: Floats
+    thriving_limit: Floats
+    least_limit: Floats
+
+    def over(self, ec: Floats) -> tuple[Floats, Floats]:
+        """Return an EC over the limit of the stalled crop, and over that of the thriving one."""
+        return ec / self.stalled_limit, ec / self.thriving_limit
+
+
+def contrast_of(assessment: Assessment, stalled: Codes, thriving: Codes) -> Contrast:
+    """Return the limits of the crop that stalls and of the one that thrives in each sample.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the samples.
+    stalled : (n,) ndarray of int
+        A planting of each sample, -1 for none.
+    thriving : (n,) ndarray of int
+        Code of a crop, -1 for none.
+    """
+    crops, stage = assessment.crops, assessment.batch.plantings.stage
+    own = np.append(own_figure(stage, crops.limits) + crops.tolerance_shift, np.nan)
+    shift = assessment.salinity.tolerance_shift
+    general = medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits + shift
+    grown = own_figure(Stage.ESTABLISHED, limits_of(assessment.catalogue, thriving)) + shift
+    return Contrast(
+        own[stalled],
+        np.where(thriving < 0, np.nan, grown),
+        np.where(stalled < 0, general, np.append(crops.stands_up_to, np.nan)[stalled]),
+    )
