@@ -18,7 +18,7 @@ from saltcalc.case.batch import (
     ThrivingCrops,
     WaterSolutions,
 )
-from saltcalc.case.inputs import Choice, Input, Name, Row, Whole, columns_of
+from saltcalc.case.inputs import Choice, Input, Name, Named, Row, Whole, columns_of
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -73,7 +73,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
 
 def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, Message]]:
     """Yield the fields of a request whose text left something open, and how each was read."""
-    if isinstance(node, Measured):
+    if isinstance(node, Measured | Named):
         if node.reading:
             yield pointer, node.reading
     elif isinstance(node, Mapping):

@@ -13,6 +13,7 @@ from saltcalc.parts.assumptions import (
     OF_IONS,
     OF_MEDIUM,
     OF_PLANTINGS,
+    find_unknown_crops,
     state_defaults,
     state_mean_height,
     state_reading_temperatures,
@@ -385,5 +386,6 @@ def _started(
 ) -> Notes:
     notes = assessment.notes()
     state_readings(readings, notes)
+    find_unknown_crops(assessment, sample, notes)
     state_defaults(assessment, sample, uses, notes)
     return notes

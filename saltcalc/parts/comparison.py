@@ -10,7 +10,12 @@ from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
-from saltcalc.parts.assumptions import state_defaults, state_readings, uses_of
+from saltcalc.parts.assumptions import (
+    find_unknown_crops,
+    state_defaults,
+    state_readings,
+    uses_of,
+)
 from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_causes
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
@@ -170,6 +175,7 @@ def _row(
 ) -> ComparisonRow:
     notes = assessment.notes()
     state_readings(readings, notes)
+    find_unknown_crops(assessment, sample, notes)
     state_defaults(assessment, sample, uses_of(assessment, sample) - {"upkeep", "water_use"}, notes)
     salinity = show_salinity(assessment, sample, notes)
     sodicity = show_sodicity(assessment, sample, notes).medium

@@ -22,6 +22,7 @@ FINDINGS = (
     "class_by_converted_reading",
     "collect_drainage",
     "crop_fails",
+    "crop_not_in_tables",
     "crop_verdict_uncertain",
     "drainage_above_medium",
     "drainage_runs_past",

@@ -256,6 +256,8 @@ def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:
     assumed = {each.id for each in answer.notes.assumptions}
     if "ec_is_a_floor" in found:
         return _remark(found["ec_is_a_floor"])  # type: ignore[no-any-return]
+    if "crop_not_in_tables" in found:
+        return _remark(found["crop_not_in_tables"])  # type: ignore[no-any-return]
     if "extraction" in assumed:
         return Remark("extraction", say("summary.method_assumed"))
     return None

@@ -15,7 +15,7 @@ from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMe
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.words.catalogue import sentence, words
+from saltcalc.words.catalogue import sentence, spoken, words
 from saltcalc.words.rendering import as_json
 
 DEEPEST = 40
@@ -159,7 +159,8 @@ class Blueprint(SmorestBlueprint):
                 if flask.request.method != "POST":
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
-                language, sample = body.get("language", "en"), sample_of(body)
+                sample = sample_of(body)
+                language = spoken(body.get("language", "en"))
                 answer = Joined((sample, view(*arguments, **keywords)))
                 return as_json(answer, words(language, flask.g.units))
 

@@ -22,6 +22,7 @@ MEDIA_TYPE = "application/problem+json"
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
 _LONGEST_VALUE = 80
 _MOST_FAULTS = 50
+_MOST_NAMES = 20
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
 _DRAINED_AT_MOST = 32_000_000
@@ -242,7 +243,10 @@ def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
         case Day():
             return sentence("accepted.day")
         case Choice():
-            return sentence("accepted.one_of", names=list(node.choices))
+            names = list(node.choices)
+            if len(names) > _MOST_NAMES:
+                return sentence("accepted.one_of_many", count=len(names), names=names[:3])
+            return sentence("accepted.one_of", names=names)
         case TableId():
             return sentence("accepted.id", listing=node.listing)
         case Number() | Count():

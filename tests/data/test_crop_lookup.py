@@ -8,6 +8,7 @@ from saltcalc.data.crop_names import LANGUAGES, crop_names, name_words, other_cr
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
 from saltcalc.data.tables import TableError
+from saltcalc.words.catalogue import words
 
 TOLD = """
 courgette = squash_zucchini | aubergine = eggplant | rocket = rocket | swede = swede
@@ -168,7 +169,7 @@ def test_several_crops_say_why(name):
     found = find(name)
     assert set(found.crops) == OPEN[name]
     assert found.crop is None
-    assert all(known_crop(crop).name in found.reason for crop in found.crops)
+    assert all(known_crop(crop).name in words().say(found.reason) for crop in found.crops)
     assert not found.near
 
 
@@ -179,7 +180,7 @@ def test_the_language_decides_or_the_person_is_asked(name):
         assert find(name, language).crops == (crop,)
     found = find(name)
     assert set(found.crops) == set(senses.values())
-    assert all(LANGUAGES[language[:2]] in found.reason for language in senses)
+    assert all(LANGUAGES[language[:2]] in words().say(found.reason) for language in senses)
 
 
 @pytest.mark.parametrize("name", UNKNOWN_WITHOUT_NEAR)
@@ -210,9 +211,9 @@ def test_another_plant_is_offered_not_taken(name, near):
 @pytest.mark.parametrize(
     ("name", "crop", "told"),
     [
-        ("zuchini", "squash_zucchini", "read as"),
-        ("cauliflowr", "cauliflower", "read as"),
-        ("begnia", "begonia", "read as"),
+        ("zuchini", "squash_zucchini", "Read as"),
+        ("cauliflowr", "cauliflower", "Read as"),
+        ("begnia", "begonia", "Read as"),
         ("Gardener's Delight tomatoes", "tomato", "gardeners delight"),
         ("tomate Montfavet", "tomato", "montfavet"),
         ("Ocimum", "basil", "genus"),
@@ -221,14 +222,14 @@ def test_another_plant_is_offered_not_taken(name, near):
 def test_what_was_read_into_a_name_is_told(name, crop, told):
     found = find(name)
     assert crop in found.crops
-    assert told in found.reason
+    assert told in words().say(found.reason)
 
 
 def test_two_crops_in_one_text_are_refused():
     found = find("lettuce and radish")
     assert found.crops == ()
     assert found.near == ("lettuce", "radish")
-    assert "more than one" in found.reason
+    assert "more than one" in words().say(found.reason)
 
 
 def test_two_names_of_one_crop_are_that_crop():
@@ -321,7 +322,7 @@ def test_a_kind_may_stand_after_a_comma(name, crop):
 
 
 def test_languages_of_one_sense_are_told_together():
-    told = find("pomelo").reason
+    told = words().say(find("pomelo").reason)
     assert "Grapefruit in French and Spanish" in told
     assert "Pummelo in English, German, Italian and Dutch" in told
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
+import flask
 import marshmallow as ma
 from webargs.fields import DelimitedList
 
@@ -17,15 +18,19 @@ from saltcalc.case.batch import (
     Samples,
     WaterSolutions,
 )
+from saltcalc.case.inputs import Named
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crop_lookup import SPOKEN
+from saltcalc.data.crop_names import REGIONS
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.message import say
 from saltcalc.parts.answer import BESIDE, Wanted
-from saltcalc.service.catalogues import crop_id, method_labels
+from saltcalc.service.catalogues import method_labels, named_crop, sign_labels
 from saltcalc.service.fields import (
     BoundedList,
     Choice,
@@ -61,6 +66,10 @@ def _name(ion: str) -> str:
     return sentence(f"reported_ions.name.{ion}").capitalize()
 
 
+def _base(language: str) -> str:
+    return language.split("-")[0]
+
+
 class SampledSchema(RequestSchema):
     """Which sample it is; the answer repeats it."""
 
@@ -74,8 +83,26 @@ class LanguageSchema(RequestSchema):
     """In which language the answer is."""
 
     language = Choice(
-        languages(), "Language of the sentences of the answer, as a BCP 47 tag; 'en' if left out."
+        dict.fromkeys((*languages(), *SPOKEN, *REGIONS)),
+        "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
+        f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
     )
+
+    @ma.pre_load
+    def _name_in_language(self, request: Any, **_: Any) -> Any:
+        """Let the names of crops be looked up in the language."""
+        language = request.get("language") if isinstance(request, Mapping) else None
+        known = isinstance(language, str) and _base(language) in SPOKEN
+        flask.g.names_in = language if known else None
+        return request
+
+    @ma.post_load
+    def _answer_in_english(self, request: dict[str, Any], **_: Any) -> dict[str, Any]:
+        language = request.get("language")
+        if language is None or _base(language) in languages():
+            return request
+        reading = say("names.answered_in_english")
+        return request | {"language": Named(language, language, reading)}
 
 
 class ComputedSchema(SampledSchema, LanguageSchema):
@@ -97,6 +124,7 @@ MicronutrientsSchema = RequestSchema.from_dict(
             MICRONUTRIENT_EXTRACTS,
             "Whether they were taken out with water, as the rest, or with DTPA; 'water' if left "
             "out.",
+            of="extract",
         )
     }
     | {
@@ -230,7 +258,12 @@ class PlantingSchema(RequestSchema):
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
     """Return a field for signs."""
     return BoundedList(
-        Choice(observations(), "A sign; see GET /v1/observations."),
+        Choice(
+            observations(),
+            "A sign; see GET /v1/observations.",
+            labels=sign_labels(),
+            of="observations",
+        ),
         validate=ma.validate.Length(max=100),
         metadata={"description": description},
     )
@@ -280,7 +313,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
     thriving_crops = BoundedList(
         TableId(
-            crop_id,
+            named_crop,
             listing="GET /v1/crops",
             description="A crop that thrives in the same medium under the same care.",
         ),
@@ -328,12 +361,20 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
     """An EC by one extraction method, to be expressed by another."""
 
     extraction = Choice(
-        method_codes(), "How the water was taken out.", labels=method_labels(), required=True
+        method_codes(),
+        "How the water was taken out.",
+        labels=method_labels(),
+        of="extraction",
+        required=True,
     )
     ec = Quantity(EC, "EC as read.", required=True)
     temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
     to = Choice(
-        method_codes(), "The method to express it by.", labels=method_labels(), required=True
+        method_codes(),
+        "The method to express it by.",
+        labels=method_labels(),
+        of="extraction",
+        required=True,
     )
 
 
@@ -347,8 +388,8 @@ class CropFilterSchema(RequestSchema):
             "crops of a like name come, marked `near_match`."
         },
     )
-    group = Choice(GROUPS, "Group of crops.")
-    rating = Choice(RATINGS, "Salt tolerance rating.")
+    group = Choice(GROUPS, "Group of crops.", of="group")
+    rating = Choice(RATINGS, "Salt tolerance rating.", of="rating")
 
 
 class StageLimitFilterSchema(RequestSchema):
@@ -367,9 +408,9 @@ class RankingRequestSchema(ComputedSchema):
     """A medium, and which crops at which age to rank in it."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
-    stage = Choice(STAGES, "Age of the crops.", required=True)
-    group = Choice(GROUPS, "Only crops of this group.")
-    rating = Choice(RATINGS, "Only crops of this rating.")
+    stage = Choice(STAGES, "Age of the crops.", of="stage", required=True)
+    group = Choice(GROUPS, "Only crops of this group.", of="group")
+    rating = Choice(RATINGS, "Only crops of this rating.", of="rating")
 
 
 class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
