@@ -149,17 +149,22 @@ class _Index:
 
 @cache
 def _index() -> _Index:
-    return _Index(crop_names())
+    named = {name.crop for name in crop_names()}
+    rest = (crop for crop in catalogue().crops.values() if crop.id not in named)
+    return _Index((*crop_names(), *_names_in_row(rest)))
 
 
 @lru_cache(maxsize=8)
 def _own_index(own: tuple[Crop, ...]) -> _Index:
-    return _Index(
-        CropName(crop.id, name, "en", "common", crop.source, crop.provenance, "")
-        for crop in own
-        for name in (crop.id, crop.name, *crop.synonyms, crop.botanical)
-        if name
-    )
+    return _Index(_names_in_row(own))
+
+
+def _names_in_row(crops: Iterable[Crop]) -> Iterator[CropName]:
+    """Yield the names that the rows of crops have themselves."""
+    for crop in crops:
+        for name in (crop.id, crop.name, *crop.synonyms, crop.botanical):
+            if name:
+                yield CropName(crop.id, name, "en", "common", crop.source, crop.provenance, "")
 
 
 @cache
@@ -216,7 +221,8 @@ class _Search:
 
     def find(self, text: str) -> Finding:
         name = text.strip()
-        if "_" in name and (_is_published(name) or name in other_crops()):
+        known = _is_published(name) or name in other_crops()
+        if ("_" in name and known) or name in {crop.id for crop in self.own}:
             return Finding((name,))
         key = plain(_CULTIVAR.sub(" ", text[:_LONGEST_TEXT])) or plain(text[:_LONGEST_TEXT])
         words = key.split()[:_MOST_WORDS]
@@ -224,7 +230,7 @@ class _Search:
             return Finding()
         if names := self.named(" ".join(words)):
             return self._settled(text, names)
-        if names := self._turned(text):
+        if names := self._turned(text) or self._bracketed(text):
             return self._settled(text, names)
         if found := self._listed(text):
             return found
@@ -283,15 +289,20 @@ class _Search:
         remark = say("names.remark", notes=list(notes)) if notes else ""
         if len(by_sense) == 1:
             (meant,) = by_sense
-            return say("names.may_mean", text=text, crops=self._titles(meant), remark=remark)
+            return say("names.may_mean", text=text, crops=self._titles(meant, text), remark=remark)
         senses = [
-            say("names.sense", crops=self._titles(crops), languages=languages)
+            say("names.sense", crops=self._titles(crops, text), languages=languages)
             for crops, languages in by_sense.items()
         ]
         return say("names.senses", text=text, senses=senses, remark=remark)
 
-    def _titles(self, crops: Iterable[str]) -> list[str]:
-        return [self._title(crop) for crop in crops]
+    def _titles(self, crops: Iterable[str], asked: str = "") -> list[str]:
+        """Return the names of crops; the botanical one where the name is what was asked."""
+        titles = {crop: self._title(crop) for crop in crops}
+        return [
+            known_crop(crop).botanical if plain(title) == plain(asked) else title
+            for crop, title in titles.items()
+        ]
 
     def _title(self, crop_id: str) -> str:
         own = {crop.id: crop.name for crop in self.own}
@@ -309,6 +320,13 @@ class _Search:
         """Read a name with its kind after a comma, as lists have it: ``onion, spring``."""
         crop, comma, kind = text[:_LONGEST_TEXT].partition(",")
         return self.named(plain(f"{kind} {crop}")) if comma else ()
+
+    def _bracketed(self, text: str) -> Sequence[CropName]:
+        """Read a name with another in brackets behind it, where both fit one crop."""
+        first, _, second = text[:_LONGEST_TEXT].partition("(")
+        names, others = self.named(plain(first)), self.named(plain(second))
+        both = {*_crops(names)} & {*_crops(others)}
+        return [name for name in names if name.crop in both]
 
     def _listed(self, text: str) -> Finding | None:
         """Refuse a list of crops, unless they count as one here."""

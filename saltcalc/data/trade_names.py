@@ -22,8 +22,11 @@ _LEAST_LIKE = 45.0
 _SURE_SLIP = 92.0  # likeness from which a name with a slip leaves no doubt
 _SHORTEST_SLIP = 7  # letters of the shortest name that may have one
 _BESIDE = frozenset(
-    "a an the of in on at is are by with v vol volume volumes ratio method methods extract "
-    "extraction extracts test basis stage plants plant parts part very some slight slightly".split()
+    (
+        *("a", "an", "the", "of", "in", "on", "at", "is", "are", "by", "with", "v", "vol"),
+        *("volume", "volumes", "ratio", "method", "methods", "extract", "extraction", "test"),
+        *("basis", "stage", "plants", "plant", "parts", "part", "very", "some", "slightly"),
+    )
 )
 """Words beside a name that leave it as it is."""
 

@@ -40,8 +40,6 @@ def named_crop(text: str) -> Named:
         If the name fits several crops, or names several.
     """
     known = crop_catalogue()
-    if text in known.crops:
-        return Named(text, text)
     found = find(text, flask.g.get("names_in"), known.local)
     if found.crop:
         return Named(found.crop, text, found.reason)

@@ -230,6 +230,12 @@ def _describe_fields(schema: ma.Schema, unknown: str) -> str:
     return sentence("accepted.fields", names=names)
 
 
+def _describe_choices(names: list[str]) -> str:
+    if len(names) > _MOST_NAMES:
+        return sentence("accepted.one_of_many", count=len(names), names=names[:3])
+    return sentence("accepted.one_of", names=names)
+
+
 def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
     match node:
         case ma.Schema():
@@ -243,10 +249,7 @@ def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
         case Day():
             return sentence("accepted.day")
         case Choice():
-            names = list(node.choices)
-            if len(names) > _MOST_NAMES:
-                return sentence("accepted.one_of_many", count=len(names), names=names[:3])
-            return sentence("accepted.one_of", names=names)
+            return _describe_choices(list(node.choices))
         case TableId():
             return sentence("accepted.id", listing=node.listing)
         case Number() | Count():

@@ -150,7 +150,7 @@ def languages() -> tuple[str, ...]:
 
 def spoken(language: str) -> str:
     """Return the language that there are sentences in for a wanted one: its own, or English."""
-    base = language.split("-")[0]
+    base = language.split("-", maxsplit=1)[0]
     return base if base in languages() else "en"
 
 

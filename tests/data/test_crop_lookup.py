@@ -3,6 +3,7 @@
 import pytest
 
 from saltcalc.data import crop_names as tables
+from saltcalc.data import tables as all_tables
 from saltcalc.data.crop_lookup import MOST_NEAR, find, known_crop
 from saltcalc.data.crop_names import LANGUAGES, crop_names, name_words, other_crops
 from saltcalc.data.crops import Crop, catalogue
@@ -169,7 +170,9 @@ def test_several_crops_say_why(name):
     found = find(name)
     assert set(found.crops) == OPEN[name]
     assert found.crop is None
-    assert all(known_crop(crop).name in words().say(found.reason) for crop in found.crops)
+    told = words().say(found.reason)
+    meant = [known_crop(crop) for crop in found.crops]
+    assert all(crop.name in told or crop.botanical in told for crop in meant)
     assert not found.near
 
 
@@ -371,7 +374,7 @@ def test_a_row_that_does_not_fit_is_told_by_line_and_column(tmp_path, monkeypatc
     others = other_crops()
     header = ",".join(tables.CropName._fields)
     (tmp_path / "crop_names.csv").write_text(f"{header}\n{row}\n", encoding="utf-8")
-    monkeypatch.setattr(tables, "DATA_DIR", tmp_path)
+    monkeypatch.setattr(all_tables, "DATA_DIR", tmp_path)
     monkeypatch.setattr(tables, "other_crops", lambda: others)
     with pytest.raises(TableError, match=f"line 2.*{fault}"):
         crop_names.__wrapped__()
@@ -381,6 +384,11 @@ def test_a_crop_with_figures_is_not_one_without(tmp_path, monkeypatch):
     header = "id,name,botanical,group,woody,acid_loving,salt,source,provenance,note"
     row = "tomato,Tomato,Solanum lycopersicum,vegetable,no,no,,trade_names,memory,"
     (tmp_path / "other_crops.csv").write_text(f"{header}\n{row}\n", encoding="utf-8")
-    monkeypatch.setattr(tables, "DATA_DIR", tmp_path)
+    monkeypatch.setattr(all_tables, "DATA_DIR", tmp_path)
     with pytest.raises(TableError, match="tomato"):
         other_crops.__wrapped__()
+
+
+def test_the_botanical_name_in_brackets_settles_a_name():
+    assert find("endive").crop is None
+    assert find("Endive (Cichorium endivia)").crops == ("endive",)

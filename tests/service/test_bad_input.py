@@ -92,12 +92,12 @@ CASES = {
     "drainage half open": (with_container(drainage="half"), "/containers/0/drainage", "sealed"),
     "containers as an object": ({"medium": MEDIUM, "containers": {}}, "/containers", "a list"),
     "unknown crop": (
-        {"medium": MEDIUM, "crops": [{"crop": "letuce"}]},
+        {"medium": MEDIUM, "crops": [{"crop": "x" * 201}]},
         "/crops/0/crop",
         "/v1/crops",
     ),
     "unknown stage": (
-        {"medium": MEDIUM, "crops": [{"crop": "lettuce", "stage": "old"}]},
+        {"medium": MEDIUM, "crops": [{"crop": "lettuce", "stage": "ancient"}]},
         "/crops/0/stage",
         "seedling",
     ),
@@ -122,7 +122,7 @@ def test_a_bad_field_is_named_with_what_it_accepts(case, refuse):
 
 
 def test_all_faults_are_told_at_once_with_their_values(refuse):
-    request = with_container(volume=-1) | {"colour": 1, "crops": [{"crop": "letuce"}]}
+    request = with_container(volume=-1) | {"colour": 1, "crops": [{"crop": "endive"}]}
     request["medium"] = MEDIUM | {"ec": "2 L"}
     problem = refuse("/v1/assessments", request)
     values = {fault["pointer"]: fault["value"] for fault in problem["errors"]}
@@ -130,18 +130,16 @@ def test_all_faults_are_told_at_once_with_their_values(refuse):
         "/medium/ec": "2 L",
         "/containers/0/volume": "-1",
         "/colour": "1",
-        "/crops/0/crop": "letuce",
+        "/crops/0/crop": "endive",
     }
-
-
-def test_an_unknown_crop_is_answered_with_near_matches(refuse):
-    problem = refuse("/v1/assessments", {"medium": MEDIUM, "crops": [{"crop": "letuce"}]})
-    assert "lettuce" in problem["errors"][0]["detail"]
 
 
 def test_a_name_of_several_crops_is_answered_with_all_of_them(refuse):
     problem = refuse("/v1/assessments", {"medium": MEDIUM, "crops": [{"crop": "Allium cepa"}]})
-    detail = "It may mean: onion or onion_seed. Choose one."
+    detail = (
+        "'Allium cepa' may mean Onion (bulb) or Onion (seed crop) or Shallot. "
+        "Write the one that you mean."
+    )
     assert problem["errors"][0]["detail"] == detail
 
 

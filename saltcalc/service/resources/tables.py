@@ -9,8 +9,8 @@ from werkzeug.exceptions import NotFound
 from werkzeug.routing import UnicodeConverter
 
 from saltcalc.case.intake import readings_of
-from saltcalc.data.crop_names import other_crops
 from saltcalc.data.crop_lookup import without_figures
+from saltcalc.data.crop_names import other_crops
 from saltcalc.message import say
 from saltcalc.parts import listings
 from saltcalc.parts.answer import answer_ranking
@@ -85,12 +85,14 @@ class Crop(MethodView):
     @crops.response(200, schema_of(listings.CropDetail))
     def get(self, name: str) -> listings.CropDetail:
         """Return everything that is published of a crop, by its id or a name of it."""
+        known = crop_catalogue().crops
+        if name in known:
+            return listings.crop_detail(known[name])
         try:
             found = named_crop(name)
         except UnknownIdError as error:
             unknown = sentence("problem.no_single_crop", name=name[:100])
             raise NotFound(f"{unknown} {error}") from error
-        known = crop_catalogue().crops
         if found not in (*known, *other_crops()):
             told = [say("problem.no_single_crop", name=name[:100])]
             near = [say("problem.near_matches", ids=list(found.near))] if found.near else []

@@ -67,7 +67,7 @@ def _name(ion: str) -> str:
 
 
 def _base(language: str) -> str:
-    return language.split("-")[0]
+    return language.split("-", maxsplit=1)[0]
 
 
 class SampledSchema(RequestSchema):
