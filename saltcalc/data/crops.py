@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from math import inf, isnan, nan
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import marshmallow as ma
 
@@ -164,9 +164,10 @@ class CropRow(Noted):
 
 @dataclass(frozen=True, kw_only=True)
 class LocalCropRow(CropRow):
-    """A grower's own row: ``source`` may be a bibliography key or any words."""
+    """A grower's own row: ``source`` may be a bibliography key or any words, or left out."""
 
-    source: str = column()
+    source: str = column("own trial")
+    provenance: Literal["seen", "memory", "common_practice", "own_trial"] = "own_trial"  # type: ignore[assignment]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields
 from importlib.resources import files
@@ -145,14 +146,25 @@ def read_table(
         Naming the file, the line and the column of the first row that does not fit.
     """
     file = DATA_DIR / table if isinstance(table, str) else table
-    reader = csv.DictReader(io.StringIO(file.read_text(encoding="utf-8")), strict=True)
+    text = _text_of(file)
+    mark = _mark_between_cells(text)
+    reader = csv.DictReader(io.StringIO(text), delimiter=mark, strict=True)
     schema, records = schema_of(row), []
     for cells in reader:
+        if not any(text.strip() for each in cells.values() for text in (each or ())):
+            continue
         if None in cells or None in cells.values():
-            raise TableError(f"{file.name}, line {reader.line_num}: wrong number of cells")
+            raise TableError(
+                f"{file.name}, line {reader.line_num}: {_count_of_cells(cells)} cells, where the "
+                f"header has {len(reader.fieldnames or ())}: wrong number of cells"
+            )
         try:
             columns = schema.load(
-                {name: filled for name, text in cells.items() if (filled := text.strip())}
+                {
+                    name.strip(): filled if mark == "," else _with_point(filled)
+                    for name, text in cells.items()
+                    if (filled := text.strip())
+                }
             )
             for name in schema.intervals:
                 columns[name] = _interval(columns, name)
@@ -163,6 +175,30 @@ def read_table(
             raise TableError(f"{file.name}, line {reader.line_num}, {_faults(error)}") from error
         records.append(record)
     return tuple(records)
+
+
+def _text_of(file: Path | Traversable) -> str:
+    """Return the text of a table; a spreadsheet may mark it as UTF-8, or write Windows-1252."""
+    try:
+        return file.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return file.read_bytes().decode("cp1252")
+
+
+def _mark_between_cells(text: str) -> str:
+    """Return what parts the cells: the mark that the header has most of."""
+    header = text.partition("\n")[0]
+    return max(",;\t", key=header.count)
+
+
+def _with_point(cell: str) -> str:
+    """Return a number with a point, where commas are not between the cells."""
+    return re.sub(r"^([-+]?\d*),(\d+)$", r"\1.\2", cell)
+
+
+def _count_of_cells(cells: Mapping[str | None, Any]) -> int:
+    known = sum(text is not None for name, text in cells.items() if name is not None)
+    return known + len(cells.get(None) or ())
 
 
 def _interval(columns: dict[str, float], name: str) -> Uncertain:

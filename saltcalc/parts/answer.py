@@ -34,6 +34,7 @@ from saltcalc.parts.causes.show import (
 from saltcalc.parts.conversion import show_conversion
 from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.crops.show import CropAnswer, show_crops
+from saltcalc.parts.doubts import find_doubts, find_open_ends
 from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
@@ -286,6 +287,8 @@ def _answer(
     wanted: Wanted,
 ) -> Chosen:
     notes = _started(assessment, readings, sample, uses)
+    if assessment.has_ends:
+        find_open_ends(assessment, notes)
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of(offered)
@@ -387,5 +390,6 @@ def _started(
     notes = assessment.notes()
     state_readings(readings, notes)
     find_unknown_crops(assessment, sample, notes)
+    find_doubts(assessment, sample, notes)
     state_defaults(assessment, sample, uses, notes)
     return notes

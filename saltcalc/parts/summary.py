@@ -12,6 +12,7 @@ from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCaus
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
+from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
@@ -149,8 +150,8 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
     return Summary(
-        contradiction=_remark(found.get("reporting_slip") or found.get("reading_below_ions")),
-        leading_cause=_cause(answer.weighed),
+        contradiction=_remark(next((found[each] for each in DOUBTS if each in found), None)),
+        leading_cause=_cause(answer.weighed, sound=not {*DOUBTS} & found.keys()),
         salt=_salt(answer),
         worst_crop=_worst_crop(crops, answer.thriving),
         caveat=_caveat(answer, found),
@@ -170,15 +171,17 @@ def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
-def _cause(causes: list[WeighedCause]) -> LeadingCause:
+def _cause(causes: list[WeighedCause], *, sound: bool) -> LeadingCause:
+    """Return the first cause; figures in doubt do not say that salt is not the problem."""
     salt = _of_salt(causes)
+    salt_verdict = salt.verdict if sound or salt.verdict != "unlikely" else "undetermined"
     first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
     if not first:
         hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
-        which = "hinted" if hinted else f"nothing_{salt.verdict}"
+        which = "hinted" if hinted else f"nothing_{salt_verdict}"
         return LeadingCause(
             cause=None,
-            verdict="undetermined" if hinted else salt.verdict,
+            verdict="undetermined" if hinted else salt_verdict,
             tied_with=[],
             sentence=say(f"summary.{which}", names=[each.name for each in hinted]),
             evidence=None,
@@ -190,15 +193,15 @@ def _cause(causes: list[WeighedCause]) -> LeadingCause:
         cause=leading.cause,
         verdict=leading.verdict,
         tied_with=[each.cause for each in others],
-        sentence=_told(leading, [each.name for each in first], salt),
+        sentence=_told(leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
 
 
-def _told(leading: WeighedCause, names: list[Any], salt: WeighedCause) -> Message:
+def _told(leading: WeighedCause, names: list[Any], salt_verdict: str) -> Message:
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
-    if salt.verdict == "unlikely":
+    if salt_verdict == "unlikely":
         return say(f"summary.other_{leading.verdict}_not_salt", names=names)
     return say(f"summary.other_{leading.verdict}", names=names)
 

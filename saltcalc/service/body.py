@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import re
 from typing import Any
 
 import flask
@@ -19,6 +20,7 @@ from saltcalc.words.catalogue import sentence, spoken, words
 from saltcalc.words.rendering import as_json
 
 DEEPEST = 40
+_DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
 
 
 class _DuplicateMemberError(ValueError):
@@ -67,9 +69,9 @@ def read_json(text: bytes) -> Any:
     except _DuplicateMemberError as error:
         raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:
-        raise BadRequest(
-            sentence("body.no_json", fault=error.msg, line=error.lineno, column=error.colno)
-        ) from error
+        told = sentence("body.no_json", fault=error.msg, line=error.lineno, column=error.colno)
+        comma = sentence("body.decimal_comma") if _DECIMAL_COMMA.search(text) else ""
+        raise BadRequest(f"{told} {comma}".strip()) from error
     except UnicodeDecodeError as error:
         raise BadRequest(sentence("body.no_utf8")) from error
     except RecursionError as error:

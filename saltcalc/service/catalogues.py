@@ -83,12 +83,12 @@ def sign_labels() -> dict[str, str]:
     return {sentence(f"observations.name.{sign}"): sign for sign in observations()}
 
 
-def assessment_of(*requests: Request) -> Assessment:
-    """Assess loaded requests, each as a sample of one batch."""
+def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
+    """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue().crops
     others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
     rows = (*known.values(), *others.values())
-    return assess(batch_of(requests, [crop.id for crop in rows]), rows)
+    return assess(batch_of(requests, [crop.id for crop in rows]), rows, has_ends=has_ends)
 
 
 def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:

@@ -11,7 +11,8 @@ import marshmallow as ma
 from saltcalc.case.inputs import Named
 from saltcalc.data.trade_names import meaning
 from saltcalc.message import Message, say
-from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
+from saltcalc.notation import not_given
+from saltcalc.units import PURE, Kind, Measured, QuantityError, Told, ion_kind, read_quantity
 from saltcalc.words.catalogue import sentence, words
 
 _FEW = 6
@@ -19,6 +20,24 @@ _FEW = 6
 
 LONGEST_NAME = 200
 """Characters of the longest name that is looked up in a table."""
+
+
+def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
+    """Tell whether a value says that there is none: null, blank, or a dash or "n.d." for a figure.
+
+    Parameters
+    ----------
+    field : Field
+        That it was sent for.
+    value : object
+        As sent.
+    """
+    if value is None:
+        return True
+    if not isinstance(value, str):
+        figure = isinstance(field, Quantity) and isinstance(value, Mapping) and "value" in value
+        return figure and is_not_given(field, value["value"])
+    return not_given(value) if isinstance(field, Quantity | Number | Count) else not value.strip()
 
 
 def _refusal(why: Message) -> ma.ValidationError:
@@ -37,10 +56,6 @@ class BoundedList(ma.fields.List[Any]):
 
 class Quantity(ma.fields.Field[Measured]):
     """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
-
-    default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
-        "null": sentence("problem.null_quantity")
-    }
 
     def __init__(self, kind: Kind, description: str, **options: Any) -> None:
         super().__init__(metadata={"description": description}, **options)
@@ -103,7 +118,7 @@ def _read_number(given: Any, *, percent: bool) -> float:
         raise _refusal(error.message) from error
     if measured.unit_written and not percent:
         raise _refusal(say("unit.no_unit_wanted"))
-    return measured.value
+    return Told(measured.value, measured.reading) if measured.reading else measured.value
 
 
 class Choice(ma.fields.String):

@@ -14,8 +14,9 @@ from jsonpointer import JsonPointer
 from rfc9457 import Problem
 from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
 
+from saltcalc.message import Message, say
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
-from saltcalc.service.names import nearest
+from saltcalc.service.names import hint
 from saltcalc.words.catalogue import sentence, words
 
 MEDIA_TYPE = "application/problem+json"
@@ -23,6 +24,8 @@ INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
 _LONGEST_VALUE = 80
 _MOST_FAULTS = 50
 _MOST_NAMES = 20
+_UNKNOWN = "Unknown field."
+"""How marshmallow says that a field is unknown."""
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
 _DRAINED_AT_MOST = 32_000_000
@@ -155,11 +158,26 @@ def _fault(
 ) -> dict[str, str]:
     short = [_cut(step) if isinstance(step, str) else step for step in path]
     fault = {"pointer": JsonPointer.from_parts(short).path, "detail": str(message)}
+    if schema is not None and message == _UNKNOWN and (told := _hint(schema, path)):
+        fault["detail"] = words().say((say("problem.unknown_field"), *told))
     if (value := _value_at(sent, path)) is not _MISSING:
         fault["value"] = _as_text(value)
     if schema is not None and (accepted := _accepted(schema, tuple(short))):
         fault["accepted"] = accepted
     return fault
+
+
+def _hint(schema: ma.Schema, path: tuple[str | int, ...]) -> tuple[Message, ...]:
+    """Say what an unknown field was meant to be."""
+    node: Any = schema
+    for step in path[:-1]:
+        if isinstance(step, int):
+            node = node.inner if isinstance(node, ma.fields.List) else node
+        else:
+            node = (node.schema if isinstance(node, ma.fields.Nested) else node).fields[step]
+    node = node.schema if isinstance(node, ma.fields.Nested) else node
+    ions = node.fields.get("ions")
+    return hint(str(path[-1]), list(node.fields), list(ions.schema.fields) if ions else [])
 
 
 def _sent(location: str) -> Any:
@@ -216,18 +234,15 @@ def _accepted(schema: ma.Schema, path: tuple[str | int, ...]) -> str:
         if not isinstance(node, ma.Schema):
             return _describe(node)
         if step not in node.fields:
-            return _describe_fields(node, str(step))
+            return _describe_fields(node)
         node = node.fields[step]
     return _describe(node)
 
 
-def _describe_fields(schema: ma.Schema, unknown: str) -> str:
+def _describe_fields(schema: ma.Schema) -> str:
     if not schema.fields:
         return sentence("accepted.no_parameters")
-    near, names = nearest(unknown, list(schema.fields)), list(schema.fields)
-    if near:
-        return sentence("accepted.fields_with_near", near=near, names=names)
-    return sentence("accepted.fields", names=names)
+    return sentence("accepted.fields", names=list(schema.fields))
 
 
 def _describe_choices(names: list[str]) -> str:

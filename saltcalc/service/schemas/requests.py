@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import Any
+from typing import Any, ClassVar
 
 import flask
 import marshmallow as ma
@@ -19,6 +19,7 @@ from saltcalc.case.batch import (
     WaterSolutions,
 )
 from saltcalc.case.inputs import Named
+from saltcalc.case.intake import LEFT_OUT
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_lookup import SPOKEN
 from saltcalc.data.crop_names import REGIONS
@@ -39,6 +40,7 @@ from saltcalc.service.fields import (
     Number,
     Quantity,
     TableId,
+    is_not_given,
 )
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
@@ -60,6 +62,43 @@ class RequestSchema(ma.Schema):
 
     class Meta:
         unknown = ma.RAISE
+
+    also: ClassVar[Mapping[str, str]] = {}
+    """Other names of fields, each with its field."""
+
+    alone: ClassVar[str] = ""
+    """The field that a bare text or number stands for, in the place of the whole object."""
+
+    @ma.pre_load
+    def _as_meant(self, given: Any, **_: Any) -> Any:
+        """Take a bare figure for its field, one object for a list of one, and blanks for none."""
+        if self.alone and isinstance(given, str | int | float) and not isinstance(given, bool):
+            given = {self.alone: given}
+        if not isinstance(given, Mapping):
+            return given
+        kept, left_out = {}, {}
+        for sent, value in given.items():
+            field_of = self.also.get(sent)
+            name = sent if field_of is None or field_of in given else field_of
+            field = self.fields.get(name)
+            if field is not None and is_not_given(field, value):
+                left_out[name] = value
+            elif isinstance(field, BoundedList) and isinstance(value, Mapping | str):
+                kept[name] = [value]
+            else:
+                kept[name] = value
+        flask.g.setdefault("left_out", []).append(left_out)
+        return kept
+
+    @ma.post_load
+    def _say_what_was_left_out(self, loaded: dict[str, Any], **_: Any) -> dict[str, Any]:
+        left_out = flask.g.left_out.pop()
+        told = {
+            f"{name}{LEFT_OUT}": Named("", value, say("unit.taken_as_not_given", text=value))
+            for name, value in left_out.items()
+            if isinstance(value, str) and value.strip()
+        }
+        return loaded | told
 
 
 def _name(ion: str) -> str:
@@ -139,6 +178,8 @@ MicronutrientsSchema = RequestSchema.from_dict(
 class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
 
+    alone = "ec"
+
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
         ions = solution.get("ions") or {}
@@ -207,15 +248,38 @@ class MeasuredMediumSchema(MediumSchema):
             raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
 
 
+def frustum(top: float, base: float, height: float) -> float:
+    """Return the volume [L] of a round container by its inner diameters and its height [cm]."""
+    return math.pi * height * (top**2 + top * base + base**2) / 12_000
+
+
 @takes(Containers)
 class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
 
+    alone = "volume"
+    also: ClassVar[Mapping[str, str]] = {"pot": "volume", "pot_size": "volume"}
+
     @ma.validates_schema
     def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:
-        if ("top_diameter" in container) != ("bottom_diameter" in container):
+        given = container.keys() & {"top_diameter", "bottom_diameter"}
+        if "volume" not in container:
+            if not (given and "height" in container):
+                raise ma.ValidationError(sentence("problem.no_volume"), "volume")
+        elif len(given) == 1:
             missing = "bottom_diameter" if "top_diameter" in container else "top_diameter"
             raise ma.ValidationError(sentence("problem.one_diameter"), missing)
+
+    @ma.post_load
+    def _volume_from_its_size(self, container: dict[str, Any], **_: Any) -> dict[str, Any]:
+        """Fill in the volume of a cylinder or a frustum up to the fill line."""
+        if "volume" in container:
+            return container
+        widths: list[Any] = [container.get(each) for each in ("top_diameter", "bottom_diameter")]
+        top, base = widths[0] or widths[1], widths[1] or widths[0]
+        litres = frustum(top.value, base.value, container["height"].value)
+        reading = say("unit.volume_of_size", litres=litres)
+        return container | {"volume": Measured(litres, reading)}
 
     @ma.validates_schema
     def _diameters_fit_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
@@ -225,7 +289,7 @@ class ContainerSchema(RequestSchema):
         if not all(isinstance(size, Measured) for size in sizes):
             return
         top, base, height, volume = (size.value for size in sizes if isinstance(size, Measured))
-        litres = math.pi * height * (top**2 + top * base + base**2) / 12_000
+        litres = frustum(top, base, height)
         if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
             raise ma.ValidationError(
                 sentence("problem.size_and_volume", litres=litres, volume=volume),
@@ -253,6 +317,8 @@ class ContainerSchema(RequestSchema):
 @takes(Plantings)
 class PlantingSchema(RequestSchema):
     """A crop at a stage."""
+
+    alone = "crop"
 
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
