@@ -247,12 +247,9 @@ _MOST_UNITS = 1000
 # One term is letters with at most a one-digit exponent, so that nothing here computes.
 _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
 _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
-_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
-NUMBER_PATTERN = rf"^\s*{_NUMBER}\s*$"
-SHARE_PATTERN = rf"^\s*{_NUMBER}\s*%?\s*$"
 QUANTITY_PATTERN = r"\d"
 UNIT_PATTERN = r"\S"
-"""What the texts of numbers, shares, quantities and units look like, for the contract."""
+"""What the texts of figures and of units hold, for the contract."""
 
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""

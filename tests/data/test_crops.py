@@ -90,6 +90,27 @@ def test_a_local_crop_may_not_take_the_name_of_another(tmp_path):
         catalogue(table)
 
 
+def test_a_table_is_read_as_a_spreadsheet_saves_it(tmp_path):
+    table = tmp_path / "ours.csv"
+    rows = (
+        "id;name;group;threshold;slope;provenance\r\n"
+        "sea_kale;Möhre am Strand;vegetable;5,5;6;own_trial\r\n;;;;;\r\n"
+    )
+    for sent in (rows.encode("utf-8-sig"), rows.encode("cp1252")):
+        table.write_bytes(sent)
+        catalogue.cache_clear()
+        crop = catalogue(table).crops["sea_kale"]
+        assert (crop.threshold, crop.provenance) == (5.5, "own_trial")
+        assert crop.name == "Möhre am Strand"
+
+
+def test_a_row_of_too_many_cells_is_told(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,5,5,6,T,ours,seen\n")
+    with pytest.raises(TableError, match="line 2: 9 cells, where the header has 8"):
+        catalogue(table)
+
+
 BOTANICAL = "id,name,botanical,group,source,provenance\n"
 
 
