@@ -14,7 +14,7 @@ from jsonpointer import JsonPointer
 from rfc9457 import Problem
 from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
 
-from saltcalc.message import Message, say
+from saltcalc.message import Message
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
 from saltcalc.service.names import hint
 from saltcalc.words.catalogue import sentence, words
@@ -159,7 +159,7 @@ def _fault(
     short = [_cut(step) if isinstance(step, str) else step for step in path]
     fault = {"pointer": JsonPointer.from_parts(short).path, "detail": str(message)}
     if schema is not None and message == _UNKNOWN and (told := _hint(schema, path)):
-        fault["detail"] = words().say((say("problem.unknown_field"), *told))
+        fault["detail"] = words().say(told)
     if (value := _value_at(sent, path)) is not _MISSING:
         fault["value"] = _as_text(value)
     if schema is not None and (accepted := _accepted(schema, tuple(short))):

@@ -54,7 +54,6 @@ def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
         ("sea_kale,Sea kale,vegetable,5,0,T,ours,seen", "slope"),
         ("sea_kale,Sea kale,weeds,5,6,T,ours,seen", "group"),
         ("sea_kale,Sea kale,vegetable,5,6,XX,ours,seen", "rating"),
-        ("sea_kale,Sea kale,vegetable,5,6,T,,seen", "source"),
         ("bean,Our bean,vegetable,5,6,T,ours,seen", "id"),
         ("sea_kale,Sea kale,vegetable,nan,6,T,ours,seen", "threshold"),
     ],
