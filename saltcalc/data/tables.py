@@ -179,10 +179,13 @@ def read_table(
 
 def _text_of(file: Path | Traversable) -> str:
     """Return the text of a table; a spreadsheet may mark it as UTF-8, or write Windows-1252."""
+    sent = file.read_bytes()
+    if b"\x00" in sent:
+        raise TableError(f"{file.name}: no text; save it as CSV")
     try:
-        return file.read_bytes().decode("utf-8-sig")
+        return sent.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return file.read_bytes().decode("cp1252")
+        return sent.decode("cp1252")
 
 
 def _mark_between_cells(text: str) -> str:

@@ -41,7 +41,10 @@ DOUBTS = (
     "unusual_height",
     "range_decides",
 )
-"""Ids of the findings after which no answer says that all is well, the gravest first."""
+"""Ids of the findings that speak against a report, the gravest first."""
+
+UNSOUND = frozenset(DOUBTS) - {"reporting_slip", "reading_below_ions"}
+"""Those after which no answer says that all is well; the others may come of ions left out."""
 
 
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:

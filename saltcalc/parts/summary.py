@@ -12,7 +12,7 @@ from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCaus
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
-from saltcalc.parts.doubts import DOUBTS
+from saltcalc.parts.doubts import DOUBTS, UNSOUND
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
@@ -151,7 +151,7 @@ def show_summary(answer: Answer) -> Summary:
     found = {each.id: each for each in notes.warnings}
     return Summary(
         contradiction=_remark(next((found[each] for each in DOUBTS if each in found), None)),
-        leading_cause=_cause(answer.weighed, sound=not {*DOUBTS} & found.keys()),
+        leading_cause=_cause(answer.weighed, sound=not UNSOUND & found.keys()),
         salt=_salt(answer),
         worst_crop=_worst_crop(crops, answer.thriving),
         caveat=_caveat(answer, found),
