@@ -147,14 +147,16 @@ class Assessment:
         """Salts in the media."""
         unread = np.isnan(self.given.samples.medium.ec)
         return assess_ions(
-            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c)
+            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c), "medium"
         )
 
     @cached_property
     def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
-        return assess_ions(self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c))
+        return assess_ions(
+            self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c), "water"
+        )
 
     @cached_property
     def crops(self) -> CropsResult:

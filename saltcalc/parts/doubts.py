@@ -31,8 +31,6 @@ SLENDER = 8.0
 """Height over diameter above which a figure of a container slipped (judgement)."""
 
 DOUBTS = (
-    "reporting_slip",
-    "reading_below_ions",
     "ec_of_zero",
     "unusual_ec",
     "unusually_low_ec",
@@ -41,10 +39,7 @@ DOUBTS = (
     "unusual_height",
     "range_decides",
 )
-"""Ids of the findings that speak against a report, the gravest first."""
-
-UNSOUND = frozenset(DOUBTS) - {"reporting_slip", "reading_below_ions"}
-"""Those after which no answer says that all is well; the others may come of ions left out."""
+"""Ids of the findings after which no answer says that all is well, the gravest first."""
 
 
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:

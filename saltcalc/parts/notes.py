@@ -47,6 +47,7 @@ FINDINGS = (
     "range_decides",
     "reading_below_ions",
     "reading_too_cold_or_hot",
+    "report_contradicts",
     "reporting_slip",
     "salt_is_unlikely",
     "salt_refills",

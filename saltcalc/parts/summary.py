@@ -12,7 +12,7 @@ from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCaus
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
-from saltcalc.parts.doubts import DOUBTS, UNSOUND
+from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
@@ -28,6 +28,9 @@ JUST_ABOVE = 1.1
 """Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
+
+_CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
+"""Findings that a report contradicts itself; that of the medium is looked for first."""
 
 ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
@@ -150,8 +153,11 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
     return Summary(
-        contradiction=_remark(next((found[each] for each in DOUBTS if each in found), None)),
-        leading_cause=_cause(answer.weighed, sound=not UNSOUND & found.keys()),
+        contradiction=_remark(
+            next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
+            or next((found[each] for each in DOUBTS if each in found), None)
+        ),
+        leading_cause=_cause(answer.weighed, sound=not {*DOUBTS} & found.keys()),
         salt=_salt(answer),
         worst_crop=_worst_crop(crops, answer.thriving),
         caveat=_caveat(answer, found),

@@ -24,7 +24,7 @@ from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.choices import PROVENANCES
-from saltcalc.parts.doubts import UNSOUND
+from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
@@ -212,7 +212,7 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
 
     Nothing is said where a figure is in doubt.
     """
-    if any(found.id in UNSOUND for found in notes.warnings):
+    if any(found.id in DOUBTS for found in notes.warnings):
         return
     verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
     rinsing = next_measurements()[RINSING_TEST]

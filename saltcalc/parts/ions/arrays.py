@@ -16,7 +16,6 @@ from saltcalc.science.balance import (
     charge_balance,
     ec_agreement,
     hypothetical_salts,
-    missing_candidates,
 )
 from saltcalc.science.character import (
     SaltCharacter,
@@ -25,6 +24,7 @@ from saltcalc.science.character import (
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 from saltcalc.science.speciation import speciate
+from saltcalc.science.unreported import Kind, missing_candidates
 
 if TYPE_CHECKING:
     pass
@@ -69,7 +69,7 @@ class IonArrays:
         return np.asarray(self.gypsum >= SATURATED)
 
 
-def assess_ions(solutions: Solutions, measured_ec: Floats) -> IonArrays:
+def assess_ions(solutions: Solutions, measured_ec: Floats, owner: Kind) -> IonArrays:
     """Read the ions of solutions.
 
     Parameters
@@ -78,6 +78,8 @@ def assess_ions(solutions: Solutions, measured_ec: Floats) -> IonArrays:
         The extracts of the media, or the waters.
     measured_ec : (n,) ndarray
         Their EC at 25 °C [dS/m]; NaN where none was measured.
+    owner : {"medium", "water"}
+        Whose solutions they are.
     """
     ions, ph = solutions.ions, solutions.ph
     solution = speciate(ions, ph)
@@ -85,7 +87,7 @@ def assess_ions(solutions: Solutions, measured_ec: Floats) -> IonArrays:
     return IonArrays(
         conductivity=conductivity,
         balance=charge_balance(ions, ph),
-        candidates=missing_candidates(ions, ph),
+        candidates=missing_candidates(ions, ph, owner),
         agreement=ec_agreement(measured_ec, conductivity.ec),
         character=salt_character(ions),
         salts=hypothetical_salts(ions, ph),
@@ -114,7 +116,7 @@ class Solution:
         Factor that brings the figures of each other extraction to those of this one.
     """
 
-    owner: str
+    owner: Kind
     row: int
     solutions: Solutions
     result: IonArrays
