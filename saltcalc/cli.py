@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -13,13 +14,14 @@ import click
 from saltcalc import __version__
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from typing import BinaryIO
 
     from flask.testing import FlaskClient
 
     from saltcalc.service.config import Settings
 
+_TEMPLATES = Path(__file__).parent / "data" / "templates"
 _NAME = "polytunnel_request.json"
 _INSTALLED = Path(__file__).with_name(_NAME)
 DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
@@ -53,13 +55,14 @@ def serve(host: str | None, port: int | None) -> None:
 def assess(request: BinaryIO, as_json: bool) -> None:
     """Answer a request without starting a service.
 
-    REQUEST is a JSON file as for POST /v1/assessments; `-`, or none, is the standard input.
+    REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
+    and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
     """
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
     from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
 
     response = _client(os.environ).post(
-        "/v1/assessments", data=request.read(), content_type="application/json"
+        "/v1/assessments", data=_body(request.read()), content_type="application/json"
     )
     answer: Any = response.json
     if as_json:
@@ -68,6 +71,67 @@ def assess(request: BinaryIO, as_json: bool) -> None:
         click.echo(summary(answer) if response.status_code == 200 else refusal_words(answer))
     if response.status_code != 200:
         sys.exit(1)
+
+
+_ASKED = (
+    ("--ec", "ec", "EC with its unit; dS/m without."),
+    ("--method", "extraction", "How the water was taken out: 1:2, SME, pour-through."),
+    ("--volume", "volume", "Of the container, with its unit; L without."),
+    ("--height", "height", "Of the medium in it; cm without a unit."),
+    ("--drainage", "drainage", "Whether the container has holes: open, sealed."),
+    ("--substrate", "substrate", "What the medium is made of: peat, coir."),
+    ("--ph", "ph", "pH of the extract."),
+    ("--water-ec", "water_ec", "EC of the irrigation water."),
+    ("--sign", "observations", "What was seen: white crust."),
+)
+
+
+def _questions(command: Any) -> Any:
+    """Give a command the options of a bare question."""
+    for option, name, told in reversed(_ASKED):
+        several = name == "observations"
+        command = click.option(option, name, multiple=several, help=told)(command)
+    return command
+
+
+@main.command()
+@_questions
+@click.option("--crop", multiple=True, help="Name of a crop; may be given more than once.")
+@click.option("--stage", help="Age of the crops: seedling, established.")
+@click.option("--set", "more", multiple=True, metavar="NAME=VALUE", help="Any other figure.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
+@click.pass_context
+def ask(
+    context: click.Context,
+    /,
+    crop: tuple[str, ...],
+    stage: str | None,
+    more: tuple[str, ...],
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
+    from saltcalc.forms import request_of  # noqa: PLC0415
+
+    given["observations"] = ";".join(given["observations"]) or None
+    pairs = [pair for pair in given.items() if pair[1] is not None]
+    for each in crop:
+        pairs += [("crop", each), *([("stage", stage)] if stage else [])]
+    pairs += [(name, value) for name, _, value in (each.partition("=") for each in more)]
+    body = json.dumps(_or_refused(request_of, pairs)).encode()
+    context.invoke(assess, request=io.BytesIO(body), as_json=as_json)
+
+
+@main.command()
+def example() -> None:
+    """Print a request with remarks, to fill in and ask with `saltcalc assess`."""
+    click.echo((_TEMPLATES / "request.yaml").read_text(encoding="utf-8"), nl=False)
+
+
+@main.command("crops-template")
+def crops_template() -> None:
+    """Print a table for crops of your own, for SALTCALC_LOCAL_CROPS."""
+    click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
 
 
 @main.command()
@@ -112,6 +176,30 @@ def openapi() -> None:
     """Print the OpenAPI document of the interface."""
     contract = _client({}).get("/openapi.json").json
     click.echo(json.dumps(contract, indent=2, ensure_ascii=False))
+
+
+def _body(sent: bytes) -> bytes:
+    """Return a request as JSON, whatever form it was written in."""
+    from saltcalc.forms import request_in  # noqa: PLC0415
+
+    text = sent.removeprefix(b"\xef\xbb\xbf")
+    if text.lstrip().startswith((b"{", b"[")) or not text.strip():
+        return text
+    try:
+        written = text.decode("utf-8")
+    except UnicodeDecodeError:
+        written = text.decode("cp1252")
+    return json.dumps(_or_refused(request_in, written)).encode()
+
+
+def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:
+    from saltcalc.forms import FormError  # noqa: PLC0415
+    from saltcalc.words.catalogue import words  # noqa: PLC0415
+
+    try:
+        return read(given)
+    except FormError as error:
+        raise click.ClickException(words().say(error.message)) from error
 
 
 def _client(environment: Mapping[str, str]) -> FlaskClient:

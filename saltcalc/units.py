@@ -17,35 +17,17 @@ from typing import Any
 import pint
 
 from saltcalc.data.reported_ions import ReportedIon, other_forms, reported_ions
+from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
 from saltcalc.message import Message, say
+from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.science.alkalinity import PER_MMOLC
+from saltcalc.unit_registry import registry
+from saltcalc.unit_spellings import BARE_US_MEASURE, spelled_out, why_not, written_by_a_meter
 
-registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
-registry.define("charge_equivalent = [charge_amount] = eq = molc = mol_c")
-
-# Sums of charge by the forms that laboratories and test kits give them in: a milligram of calcium
-# carbonate, of bicarbonate or of lime, and the degrees of hardness.
-for _name, _form in (
-    ("milligram_calcium_carbonate", "mg/L CaCO3"),
-    ("milligram_bicarbonate", "mg/L HCO3"),
-    ("milligram_calcium_oxide", "mg/L CaO"),
-):
-    registry.define(f"{_name} = {1e-3 / PER_MMOLC[_form]!r} * charge_equivalent")
-for _name, _form in (("german_degree", "°dH"), ("french_degree", "°fH"), ("english_degree", "°e")):
-    registry.define(f"{_name} = {1e-3 / PER_MMOLC[_form]!r} * charge_equivalent / liter")
-
-_ION = pint.Context("ion", defaults={"molar_mass": None, "charge": None})
 _OF_CHARGE = {"CaCO3", "CaO"}  # these have a unit of their own
-_MASS, _AMOUNT, _CHARGE = (
-    f"[{dimension}] / [length] ** 3" for dimension in ("mass", "substance", "charge_amount")
-)
+_MASS = "[mass] / [length] ** 3"
 _GRAM_PER_MOLE = registry.gram / registry.mole
 _CHARGE_PER_MOLE = registry.charge_equivalent / registry.mole
-_ION.add_transformation(_MASS, _AMOUNT, lambda ureg, value, **ion: value / ion["molar_mass"])
-_ION.add_transformation(_AMOUNT, _MASS, lambda ureg, value, **ion: value * ion["molar_mass"])
-_ION.add_transformation(_CHARGE, _AMOUNT, lambda ureg, value, **ion: value / ion["charge"])
-_ION.add_transformation(_AMOUNT, _CHARGE, lambda ureg, value, **ion: value * ion["charge"])
-registry.add_context(_ION)
 
 
 @dataclass(frozen=True)
@@ -88,6 +70,8 @@ class Kind:
     dilute: bool = False
     hint: str = ""
     no_mass: str = ""
+    usual: tuple[float, float] = (0.0, math.inf)
+    """Range of ordinary figures, in the internal unit; it settles what a mark parts."""
 
     @property
     def highest(self) -> str:
@@ -132,6 +116,7 @@ EC = Kind(
     hint="unit.perhaps_microsiemens",
     no_mass="unit.ppm_of_a_meter",
     least=1e-5,  # the purest water reads 5.5e-5
+    usual=(0.02, 25.0),
 )
 TARGET_EC = replace(EC, low=0.01, least=0.0)
 TEMPERATURE = Kind("°C", "degC", -5.0, 60.0, ("°C", "K", "°F"), "70 °F")
@@ -142,9 +127,12 @@ VOLUME = Kind(
     100_000.0,
     ("L", "mL", "m³", "US gal", "imperial gal", "US quart", "cubic feet"),
     "3 US gal",
+    usual=(0.005, 1000.0),
 )
 VOLUME_OR_NONE = replace(VOLUME, low=0.0, least=1e-4)
-LENGTH = Kind("cm", "cm", 0.1, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches")
+LENGTH = Kind(
+    "cm", "cm", 0.1, 1000.0, ("cm", "mm", "m", "ft", "inches"), "9 inches", usual=(0.5, 200.0)
+)
 LENGTH_OF_WATER = Kind("mm", "mm", 0.05, 100.0, ("mm", "cm", "inches"), "3 mm")
 FLOW = Kind(
     "L/h",
@@ -157,6 +145,9 @@ FLOW = Kind(
 PLANT_AGE = Kind("days", "day", 0.0, 3650.0, ("days", "weeks", "months"), "3 weeks")
 _LEAST_MASS = 1e-4
 """Least concentration [mg/L], below what a laboratory of the trade reports (judgement)."""
+
+_MOST_USUAL = 3000.0
+"""Concentration of an ion [mg/L] that hardly any extract or water reaches (judgement)."""
 
 MASS_CONCENTRATION = Kind(
     "mg/L", "mg/L", 0.0, 1e4, ("mg/L", "ppm", "µg/L"), "0.3 ppm", dilute=True, least=_LEAST_MASS
@@ -174,6 +165,7 @@ HARDNESS = Kind(
     1000.0,
     _SUM_OF_CHARGE,
     "12 °dH",
+    usual=(0.0, 20.0),
     least=_LEAST_MASS / PER_MMOLC["mg/L CaCO3"],
 )
 ALKALINITY = replace(HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3")
@@ -200,7 +192,9 @@ def ion_kind(ion: str) -> Kind:
             "0.4 ppm",
             ion=ion,
             least=_LEAST_MASS,
+            usual=(0.0, 20.0),
         )
+    per_milligram = abs(facts.charge) / facts.molar_mass
     greatest = round(2e5 / facts.molar_mass * abs(facts.charge))
     return Kind(
         "mg/L",
@@ -210,7 +204,8 @@ def ion_kind(ion: str) -> Kind:
         ("mg/L", "ppm", "meq/L", "mmol_c/L", "mmol/L"),
         "65 ppm",
         ion=ion,
-        least=_LEAST_MASS / facts.molar_mass * abs(facts.charge),
+        least=_LEAST_MASS * per_milligram,
+        usual=(0.0, _MOST_USUAL * per_milligram),
     )
 
 
@@ -219,13 +214,33 @@ class Measured:
     """A quantity in the internal unit of its kind, and how its text was read.
 
     ``reading`` is None unless the text left something open that had to be decided: then it is
-    the sentence to list among the assumptions. ``unit_written`` tells a quantity with its unit
-    from a bare number in the unit of the field.
+    the sentence to list among the assumptions. ``low`` and ``high`` are the ends of what was
+    written as a range, a spread, or above or below a figure; NaN for a single figure.
+    ``unit_written`` tells a quantity with its unit from a bare number in the unit of the field.
     """
 
     value: float
     reading: Message | None = None
     unit_written: bool = False
+    low: float = math.nan
+    high: float = math.nan
+
+    @property
+    def is_range(self) -> bool:
+        """Whether it was written as a range, or as above or below a figure."""
+        return not math.isnan(self.low)
+
+
+class Told(float):
+    """A plain number, and how its text was read where that left something open."""
+
+    reading: Message | None
+
+    def __new__(cls, number: float, reading: Message | None) -> Told:
+        """Return a number with how it was read."""
+        told = super().__new__(cls, number)
+        told.reading = reading
+        return told
 
 
 class QuantityError(ValueError):
@@ -245,51 +260,10 @@ _MOST_UNITS = 1000
 # One term is letters with at most a one-digit exponent, so that nothing here computes.
 _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
 _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
-_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
-_TEXT = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>\D.*)?", re.DOTALL)
-
-NUMBER_PATTERN = rf"^\s*{_NUMBER}\s*$"
-SHARE_PATTERN = rf"^\s*{_NUMBER}\s*%?\s*$"
-QUANTITY_PATTERN = rf"^\s*{_NUMBER}(\s*[^\s\d,][\s\S]*|\s*)$"
+QUANTITY_PATTERN = r"\d"
 UNIT_PATTERN = r"\S"
-"""What the texts of numbers, shares, quantities and units look like, for the contract."""
+"""What the texts of figures and of units hold, for the contract."""
 
-_US_MEASURES = r"(?:gal|gallons?|qt|quarts?|pt|pints?|fl\.?\s*oz)"
-_BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
-_SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
-    (re.compile(pattern, re.IGNORECASE), plain)
-    for pattern, plain in (
-        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?CaCO3\b", "milligram_calcium_carbonate/L"),
-        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?HCO3-?", "milligram_bicarbonate/L"),
-        (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?CaO\b", "milligram_calcium_oxide/L"),
-        (r"(?:°\s*|\b)dH\b", "german_degree"),
-        (r"(?:°\s*|\b)fH\b", "french_degree"),
-        (r"°\s*(?:e|Clark)\b", "english_degree"),
-        (r"\b(?:imperial|imp|uk)[ ._]*(?:gal|gallons?)\b", "imperial_gallon"),
-        (r"\b(?:imperial|imp|uk)[ ._]*(?:qt|quarts?)\b", "imperial_quart"),
-        (r"\b(?:imperial|imp|uk)[ ._]*(?:pt|pints?)\b", "imperial_pint"),
-        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:gal|gallons?)\b", "gallon"),
-        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:qt|quarts?)\b", "quart"),
-        (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:pt|pints?)\b", "pint"),
-        (r"\b(?:gal|gallons?)\s*\(\s*us\s*\)", "gallon"),
-        (r"\b(?:gal|gallons?)\s*\(\s*(?:imperial|imp|uk)\s*\)", "imperial_gallon"),
-        (r"(?:\"|″|'')", "inch"),
-        (r"\b(?:cu|cubic)[ .]*(?:ft|feet|foot)\b", "foot**3"),
-        (r"\b(?:cu|cubic)[ .]*(?:in|inch|inches)\b", "inch**3"),
-        (r"\b(?:cu|cubic)[ .]*yards?\b", "yard**3"),
-        (r"\bcubic[ ]*(?:m|met(?:er|re)s?)\b", "meter**3"),
-        (r"\bfl\.?\s*oz\b", "fluid_ounce"),
-        (r"\bqt\b", "quart"),
-        (r"\bpt\b", "pint"),
-        (r"\bgal\b", "gallon"),
-        (r"\bm(?:eq|e|val)\b", "millicharge_equivalent"),
-        (r"\bmmol(?:_c|c|\(c\))", "millicharge_equivalent"),
-        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:C|celsius)\s*", "degC"),
-        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:F|fahrenheit)\s*", "degF"),
-    )
-)
-_WHOLE_WORD_ONLY = {"degC", "degF"}
-_BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
@@ -322,27 +296,55 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     QuantityError
         If it is not a quantity, has another dimension, or lies outside the range of the kind.
     """
-    number, unit = _split(given)
-    if not math.isfinite(number):
+    written = _split(given, kind)
+    if not math.isfinite(written.low):
         raise QuantityError("unit.not_finite")
-    reading = None
-    unit_written = unit is not None
-    unit = kind.unit if unit is None else unit.strip().translate(_SMALL_DIGITS)
+    number = written.low
+    share, unit, told = _unit_of(written.unit, kind)
+    reading = _both(written.reading, told)
+    ends = [
+        float(f"{_convert(share * end, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
+        for end in (written.low, written.high)
+        if math.isfinite(end)
+    ]
+    for end in ends:
+        _check_range(end, number, kind)
+    if written.low == written.high:
+        return Measured(ends[0], reading, written.unit is not None)
+    middle = sum(ends) / len(ends)
+    high = ends[-1] if len(ends) > 1 else math.inf
+    return Measured(middle, reading, written.unit is not None, ends[0], high)
+
+
+def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
+    """Return what a figure is to be multiplied by, its unit then, and how the text was read."""
+    if text is None:
+        return 1.0, kind.unit, None
+    unit = text.strip().translate(_SMALL_DIGITS)
+    if why := why_not(unit):
+        raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
+    share, reading = 1.0, None
+    of_ec = kind.internal == EC.internal
+    if of_ec and (scale := written_by_a_meter(unit)):
+        return 1 / scale, "mS/cm", say("unit.read_as_meter", written=unit, scale=scale)
     if kind.ion:
-        number, unit, reading = _in_reported_form(number, unit, kind.ion)
+        share, unit, reading = _in_reported_form(1.0, unit, kind.ion)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
-        dilute = say("unit.read_as_dilute", written=parts, unit=unit)
-        reading = say("unit.two_readings", first=reading, second=dilute) if reading else dilute
-    elif _BARE_US_MEASURE.fullmatch(unit):
+        return share, unit, _both(reading, say("unit.read_as_dilute", written=parts, unit=unit))
+    if BARE_US_MEASURE.fullmatch(unit):
         litres = registry.Quantity(1, _parse_unit(unit)).to("L").magnitude
         reading = say("unit.read_as_us_measure", unit=unit, litres=litres)
-    elif kind is EC and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
+    elif of_ec and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
         written, unit = unit, f"{slip['prefix'].lower()}S/cm"
         reading = say("unit.read_as_siemens", written=written, unit=unit)
-    value = float(f"{_convert(number, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
-    _check_range(value, number, kind)
-    return Measured(value, reading, unit_written)
+    return share, unit, reading
+
+
+def _both(first: Message | None, second: Message | None) -> Message | None:
+    if first and second:
+        return say("unit.two_readings", first=first, second=second)
+    return first or second
 
 
 def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, Message | None]:
@@ -368,34 +370,58 @@ def _is_siemens(unit: str) -> bool:
     return unit[0] != "M" and unit[1] == "S"
 
 
-def _split(given: Any) -> tuple[float, str | None]:
+def _split(given: Any, kind: Kind) -> Written:
     if isinstance(given, bool):
         raise QuantityError("unit.true_or_false")
     if isinstance(given, int | float):
-        return _as_float(given), None
+        number = _as_float(given)
+        return Written(number, number, None)
     if isinstance(given, str):
-        _check_length(given)
-        match = _TEXT.fullmatch(given)
-        if match is None:
-            raise QuantityError("unit.no_number")
-        if (match["unit"] or "").startswith(","):
-            raise QuantityError("unit.decimal_mark")
-        return _as_float(match["number"]), match["unit"]
+        return _read(given, kind)
     if isinstance(given, Mapping):
-        return _split_mapping(given)
+        return _split_mapping(given, kind)
     raise QuantityError("unit.no_quantity")
 
 
-def _split_mapping(given: Mapping[str, Any]) -> tuple[float, str]:
-    if set(given) != {"value", "unit"}:
+def _read(text: str, kind: Kind) -> Written:
+    _check_length(text)
+    if kind.internal == "L" and (size := trade_size_in(text)):
+        return _trade_size(text, size)
+
+    def is_usual(number: float, unit: str | None) -> bool:
+        share, plain, _ = _unit_of(unit, kind)
+        value = _convert(share * number, plain, kind)
+        return max(kind.low, kind.usual[0]) <= value <= min(kind.high, kind.usual[1])
+
+    try:
+        return read_figure(text, is_usual)
+    except NotationError as error:
+        raise QuantityError(error.message.id, **error.message.told) from error
+
+
+def _trade_size(text: str, size: str) -> Written:
+    row = trade_sizes().get(size)
+    if row is None:
+        raise QuantityError(
+            "unit.no_trade_size", text=text, sizes=[f"#{each}" for each in trade_sizes()]
+        )
+    return Written(row.low, row.high, "inch**3", say("unit.read_as_trade_size", text=text))
+
+
+def _split_mapping(given: Mapping[str, Any], kind: Kind) -> Written:
+    if not {"value"} <= set(given) <= {"value", "unit"}:
         raise QuantityError("unit.members")
-    value, unit = given["value"], given["unit"]
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    value, unit = given["value"], given.get("unit")
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise QuantityError("unit.value_is_no_number")
-    if not isinstance(unit, str) or not unit.strip():
+    if unit is not None and (not isinstance(unit, str) or not unit.strip()):
         raise QuantityError("unit.unit_is_no_text")
-    _check_length(unit)
-    return _as_float(value), unit
+    if unit is not None:
+        _check_length(unit)
+    if isinstance(value, str):
+        return _read(f"{value} {unit or ''}".strip(), kind)
+    number = _as_float(value)
+    return Written(number, number, unit)
 
 
 def _check_length(text: str) -> None:
@@ -413,13 +439,7 @@ def _as_float(number: str | float) -> float:
 @lru_cache(maxsize=_MOST_UNITS)
 def _parse_unit(text: str) -> Any:
     _keep_registry_small()
-    plain = " ".join(text.split())
-    for spelling, name in _SPELLINGS:
-        if name in _WHOLE_WORD_ONLY:
-            plain = name if spelling.fullmatch(plain) else plain
-        else:
-            plain = spelling.sub(name, plain)
-    plain = _BARE_EXPONENT.sub(r"**\1", plain)
+    plain = spelled_out(text)
     if not _UNIT.fullmatch(plain):
         raise QuantityError("unit.unknown", unit=text.strip()[:40])
     try:

@@ -113,3 +113,52 @@ def test_a_demo_of_a_refused_request_says_why(tmp_path):
     shown = saltcalc("demo", str(request))
     assert shown.returncode == 1
     assert "/medium: " in shown.stderr
+
+
+def test_a_bare_question_is_answered():
+    asked = ["--ec", "1.8", "--method", "1:2", "--crop", "lettuce", "--stage", "seedling"]
+    shown = saltcalc("ask", *asked, "--volume", "3 gal", "--sign", "tip burn", "--set", "Na=60")
+    assert shown.returncode == 0, shown.stderr
+    assert "lettuce (seedling)" in shown.stdout
+
+
+def test_an_unknown_name_is_refused_with_the_nearest():
+    shown = saltcalc("ask", "--ec", "1.8", "--set", "sodim=60")
+    assert shown.returncode != 0
+    assert "Did you mean 'sodium'?" in shown.stderr
+
+
+def test_the_example_is_answered_as_it_is_printed():
+    shown = saltcalc("assess", given=saltcalc("example").stdout)
+    assert shown.returncode == 0, shown.stderr + shown.stdout
+    assert "bean (seedling)" in shown.stdout
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "name;value;unit\nEC;1,45;mS/cm\nmethod;1:2;\nSO4;180;mg/L\nwater EC;0,9;\n",
+        "\ufeffEC,1.45 mS/cm\nmethod,1:2\nSO4,180 mg/L\nwater EC,0.9\n",
+        "EC,1,45,mS/cm\nmethod,1:2\nSO4,180,mg/L\nwater ec,0.9\n",
+        "ec: 1,45 mS/cm\nmethod: 1:2\nSO4: 180 mg/L\nwater ec: 0.9\n",
+        "medium:\n  ec: 1.45\n  extraction: 1:2\n  ions: {sulfate_s: 180 mg/L SO4}\nwater: 0.9\n",
+        '{"medium": {"ec": 1.45, "extraction": "1:2", "ions": {"sulfate_s": "180 mg/L SO4"}},'
+        ' "water": 0.9}',
+    ],
+)
+def test_one_question_in_many_forms(rows):
+    shown = saltcalc("assess", "--json", given=rows)
+    assert shown.returncode == 0, shown.stderr + shown.stdout
+    answer = json.loads(shown.stdout)
+    assert answer["salinity"]["ec_25c"]["value"] == 1.45
+    assert answer["salinity"]["method"] == "one_to_two"
+    assert answer["ions"]["medium"]["shares"]["of_ions"][0] == "sulfate_s"
+    assert not any(row["id"] == "water_ec" for row in answer["assumptions"])
+
+
+def test_a_crop_of_ones_own_from_the_template(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(saltcalc("crops-template").stdout, encoding="utf-8")
+    asked = ["ask", "--ec", "1.8", "--method", "SME", "--crop", "sea kale"]
+    shown = saltcalc(*asked, SALTCALC_LOCAL_CROPS=str(table))
+    assert "sea kale (seedling)" in shown.stdout, shown.stderr

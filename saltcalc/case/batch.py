@@ -306,7 +306,11 @@ class Containers:
 
     sample: Codes
     name: ObjectArray = given(Name(100), "Any name for it.")
-    volume: Floats = given(VOLUME, "Volume of medium in one container.", required=True)
+    volume: Floats = given(
+        VOLUME,
+        "Volume of medium in one container; it may be left out where a diameter and the height "
+        "are given.",
+    )
     height: Floats = given(
         LENGTH,
         "Height of the medium in it.",

@@ -12,9 +12,36 @@ from collections.abc import Callable, Hashable, Iterable
 from functools import cache
 from typing import Any, TypeVar, cast, dataclass_transform
 
+from saltcalc.message import Message
 from saltcalc.units import Kind
 
 _KEY = "input"
+
+
+class Named(str):
+    """The id that a name in a request stands for.
+
+    Attributes
+    ----------
+    reading : Message or None
+        How the name was read, where it left something open.
+    written : str
+        The name as it was sent.
+    near : tuple of str
+        Ids of what may be meant instead, of a name that no table has.
+    """
+
+    written: str
+    reading: Message | None
+    near: tuple[str, ...]
+
+    def __new__(
+        cls, found: str, written: str = "", reading: Message | None = None, near: Iterable[str] = ()
+    ) -> Named:
+        """Return an id with the name that it was found by."""
+        named = super().__new__(cls, found)
+        named.written, named.reading, named.near = written, reading, tuple(near)
+        return named
 
 
 @dataclasses.dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,7 @@ from saltcalc.case.batch import (
     ThrivingCrops,
     WaterSolutions,
 )
-from saltcalc.case.inputs import Choice, Input, Name, Row, Whole, columns_of
+from saltcalc.case.inputs import Choice, Input, Name, Named, Row, Whole, columns_of
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -27,9 +28,15 @@ from saltcalc.data.substrates import substrates
 from saltcalc.message import Message
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.substrate import RetentionCurve
-from saltcalc.units import Measured
+from saltcalc.units import Measured, Told
 
 Request = Mapping[str, Any]
+
+OPEN_END = 3.0
+"""Times a figure that is only a least one, at which its high end is tried (judgement)."""
+
+LEFT_OUT = "?"
+"""Ends the name of a member that only says that a field was taken as not given."""
 
 
 def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
@@ -74,15 +81,42 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
 
 def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, Message]]:
     """Yield the fields of a request whose text left something open, and how each was read."""
-    if isinstance(node, Measured):
+    if isinstance(node, Measured | Named | Told):
         if node.reading:
             yield pointer, node.reading
     elif isinstance(node, Mapping):
         for name, member in node.items():
-            yield from readings_of(member, f"{pointer}/{name}")
+            yield from readings_of(member, f"{pointer}/{name.removesuffix(LEFT_OUT)}")
     elif isinstance(node, list):
         for place, member in enumerate(node):
             yield from readings_of(member, f"{pointer}/{place}")
+
+
+def ends_of(request: Request) -> tuple[Request, ...]:
+    """Return a request with every figure given as a range at its low, and at its high end.
+
+    A figure that is only at least so much goes to `OPEN_END` times that. Nothing is returned for a
+    request without a range.
+    """
+    if not _has_range(request):
+        return ()
+    return _at_end(request, high=False), _at_end(request, high=True)
+
+
+def _has_range(node: Any) -> bool:
+    if isinstance(node, Measured):
+        return node.is_range
+    members = node.values() if isinstance(node, Mapping) else node if isinstance(node, list) else ()
+    return any(_has_range(member) for member in members)
+
+
+def _at_end(node: Any, *, high: bool) -> Any:
+    if isinstance(node, Measured) and node.is_range:
+        end = node.high if math.isfinite(node.high) else OPEN_END * node.low
+        return replace(node, value=end if high else node.low)
+    if isinstance(node, Mapping):
+        return {name: _at_end(member, high=high) for name, member in node.items()}
+    return [_at_end(member, high=high) for member in node] if isinstance(node, list) else node
 
 
 def column_of(rows: Iterable[Request], name: str) -> Floats:

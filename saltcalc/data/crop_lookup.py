@@ -22,6 +22,7 @@ from saltcalc.data.crop_names import (
 )
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
+from saltcalc.message import Message, say
 
 MOST_NEAR = 3
 SPOKEN = tuple(language for language in LANGUAGES if language != "la")
@@ -51,7 +52,7 @@ class Finding:
     """
 
     crops: tuple[str, ...] = ()
-    reason: str = ""
+    reason: Message | None = None
     near: tuple[str, ...] = ()
 
     @property
@@ -69,6 +70,32 @@ def known_crop(crop_id: str) -> Crop | OtherCrop:
         If no table has it.
     """
     return catalogue().crops.get(crop_id) or other_crops()[crop_id]
+
+
+def without_figures(crop_id: str, written: str, near: Iterable[str] = ()) -> Crop:
+    """Return a crop that the tolerance tables lack, or one that no table knows.
+
+    Parameters
+    ----------
+    crop_id : str
+        Its id.
+    written : str
+        What the grower calls it, which is its name where no table has it.
+    near : iterable of str
+        Ids of crops that may be meant instead.
+    """
+    known = other_crops().get(crop_id)
+    return Crop(
+        id=crop_id,
+        name=known.name if known else written,
+        botanical=known.botanical if known else "",
+        group=known.group if known else "ornamental",
+        woody=bool(known and known.woody),
+        source=known.source if known else "judgement",
+        provenance="common_practice",
+        listed=False,
+        near=tuple(known_crop(each).name for each in near),
+    )
 
 
 class _Index:
@@ -122,17 +149,22 @@ class _Index:
 
 @cache
 def _index() -> _Index:
-    return _Index(crop_names())
+    named = {name.crop for name in crop_names()}
+    rest = (crop for crop in catalogue().crops.values() if crop.id not in named)
+    return _Index((*crop_names(), *_names_in_row(rest)))
 
 
 @lru_cache(maxsize=8)
 def _own_index(own: tuple[Crop, ...]) -> _Index:
-    return _Index(
-        CropName(crop.id, name, "en", "common", crop.source, crop.provenance, "")
-        for crop in own
-        for name in (crop.id, crop.name, *crop.synonyms, crop.botanical)
-        if name
-    )
+    return _Index(_names_in_row(own))
+
+
+def _names_in_row(crops: Iterable[Crop]) -> Iterator[CropName]:
+    """Yield the names that the rows of crops have themselves."""
+    for crop in crops:
+        for name in (crop.id, crop.name, *crop.synonyms, crop.botanical):
+            if name:
+                yield CropName(crop.id, name, "en", "common", crop.source, crop.provenance, "")
 
 
 @cache
@@ -175,10 +207,6 @@ def _crops(names: Iterable[CropName]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name.crop for name in names))
 
 
-def _join(words: Sequence[str], last: str) -> str:
-    return f" {last} ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
-
-
 def _is_published(crop_id: str) -> bool:
     return crop_id in catalogue().crops
 
@@ -193,7 +221,8 @@ class _Search:
 
     def find(self, text: str) -> Finding:
         name = text.strip()
-        if "_" in name and (_is_published(name) or name in other_crops()):
+        known = _is_published(name) or name in other_crops()
+        if ("_" in name and known) or name in {crop.id for crop in self.own}:
             return Finding((name,))
         key = plain(_CULTIVAR.sub(" ", text[:_LONGEST_TEXT])) or plain(text[:_LONGEST_TEXT])
         words = key.split()[:_MOST_WORDS]
@@ -201,7 +230,7 @@ class _Search:
             return Finding()
         if names := self.named(" ".join(words)):
             return self._settled(text, names)
-        if names := self._turned(text):
+        if names := self._turned(text) or self._bracketed(text):
             return self._settled(text, names)
         if found := self._listed(text):
             return found
@@ -249,23 +278,31 @@ class _Search:
             return Finding(crops)
         return Finding(crops, self._why_several(text.strip(), names))
 
-    def _why_several(self, text: str, names: Sequence[CropName]) -> str:
+    def _why_several(self, text: str, names: Sequence[CropName]) -> Message:
         by_language: dict[str, list[str]] = defaultdict(list)
         for name in names:
             by_language[name.language[:2]].append(name.crop)
         by_sense: dict[tuple[str, ...], list[str]] = defaultdict(list)
         for language, crops in by_language.items():
             by_sense[tuple(dict.fromkeys(crops))].append(LANGUAGES[language])
+        notes = dict.fromkeys(name.note for name in names if name.kind == "ambiguous" and name.note)
+        remark = say("names.remark", notes=list(notes)) if notes else ""
+        if len(by_sense) == 1:
+            (meant,) = by_sense
+            return say("names.may_mean", text=text, crops=self._titles(meant, text), remark=remark)
         senses = [
-            (_join([self._title(crop) for crop in crops], "or"), _join(languages, "and"))
+            say("names.sense", crops=self._titles(crops, text), languages=languages)
             for crops, languages in by_sense.items()
         ]
-        if len(senses) == 1:
-            why = f"'{text}' may mean {senses[0][0]}"
-        else:
-            why = f"'{text}' is " + ", ".join(f"{crops} in {said}" for crops, said in senses)
-        notes = dict.fromkeys(name.note for name in names if name.kind == "ambiguous" and name.note)
-        return "; ".join([why, *notes])
+        return say("names.senses", text=text, senses=senses, remark=remark)
+
+    def _titles(self, crops: Iterable[str], asked: str = "") -> list[str]:
+        """Return the names of crops; the botanical one where the name is what was asked."""
+        titles = {crop: self._title(crop) for crop in crops}
+        return [
+            known_crop(crop).botanical if plain(title) == plain(asked) else title
+            for crop, title in titles.items()
+        ]
 
     def _title(self, crop_id: str) -> str:
         own = {crop.id: crop.name for crop in self.own}
@@ -284,6 +321,13 @@ class _Search:
         crop, comma, kind = text[:_LONGEST_TEXT].partition(",")
         return self.named(plain(f"{kind} {crop}")) if comma else ()
 
+    def _bracketed(self, text: str) -> Sequence[CropName]:
+        """Read a name with another in brackets behind it, where both fit one crop."""
+        first, _, second = text[:_LONGEST_TEXT].partition("(")
+        names, others = self.named(plain(first)), self.named(plain(second))
+        both = {*_crops(names)} & {*_crops(others)}
+        return [name for name in names if name.crop in both]
+
     def _listed(self, text: str) -> Finding | None:
         """Refuse a list of crops, unless they count as one here."""
         parts = [plain(part) for part in _SEVERAL.split(text[:_LONGEST_TEXT])]
@@ -293,7 +337,7 @@ class _Search:
         if len({*crops}) == 1 and len(crops[0]) == 1:
             return Finding(crops[0])
         near = tuple(dict.fromkeys(each[0] for each in crops))[:MOST_NEAR]
-        return Finding((), f"'{text.strip()}' names more than one crop; give one at a time", near)
+        return Finding((), say("names.several_crops", text=text.strip()), near)
 
     def _within(self, words: Sequence[str]) -> _Within | None:
         """Return the longest part of the text that is a name."""
@@ -353,9 +397,9 @@ class _Search:
         if len(words) > 1:
             return None
         crops = tuple(genera[words[0]])
-        titles = _join([self._title(crop) for crop in crops], "or")
-        sense = "taken as" if len(crops) == 1 else "it may mean"
-        return Finding(crops, f"'{words[0].capitalize()}' is a genus; {sense} {titles}")
+        sense = "names.genus" if len(crops) == 1 else "names.genus_of_several"
+        genus = words[0].capitalize()
+        return Finding(crops, say(sense, genus=genus, crops=self._titles(crops)))
 
     def _slip(self, words: Sequence[str]) -> Finding | None:
         """Take a long name with one wrong, missing, doubled or swapped letter."""
@@ -375,7 +419,8 @@ class _Search:
         spoken = [name for name in found if name.language != "la"] or found
         mine = [name for name in spoken if name.language[:2] == self.base] or spoken
         crops = _crops(mine)
-        return Finding(crops, f"read as '{mine[0].name}'") if len(crops) == 1 else None
+        read = say("names.read_as", name=mine[0].name) if mine else None
+        return Finding(crops, read) if len(crops) == 1 else None
 
     def _kind_of(self, within: _Within | None) -> Finding | None:
         """Take an unknown kind of a food crop for that crop, and say so."""
@@ -391,8 +436,8 @@ class _Search:
             or any({*_crops(self.named(word))} - {*crops} for word in unknown)
         ):
             return None
-        title = self._title(crops[0])
-        return Finding(crops, f"taken as {title}; '{' '.join(unknown)}' is not a kind known here")
+        kind, title = " ".join(unknown), self._title(crops[0])
+        return Finding(crops, say("names.unknown_kind", crop=title, kind=kind))
 
     def _near(self, words: Sequence[str], within: _Within | None) -> tuple[str, ...]:
         near = [

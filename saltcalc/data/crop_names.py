@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, NamedTuple
 
 from saltcalc.data.crops import GROUPS, catalogue
 from saltcalc.data.sources import bibliography
-from saltcalc.data.tables import DATA_DIR, TableError, keyed
+from saltcalc.data.tables import TableError, check_cells, keyed, read_cells
 
 LANGUAGES = {
     "en": "English",
@@ -79,34 +77,6 @@ class NameWord:
     use: str
 
 
-def _rows(table: str, header: Sequence[str]) -> list[list[str]]:
-    """Read a table cell by cell: ten thousand rows take too long through a schema."""
-    text = (DATA_DIR / table).read_text(encoding="utf-8")
-    found, *rows = csv.reader(io.StringIO(text), strict=True)
-    if found != list(header):
-        raise TableError(f"{table}: the columns are not {', '.join(header)}")
-    for line, row in enumerate(rows, start=2):
-        if len(row) != len(header):
-            raise TableError(f"{table}, line {line}: wrong number of cells")
-    return rows
-
-
-def _check(
-    table: str,
-    header: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    choices: Mapping[str, Collection[str]],
-) -> None:
-    """Refuse a cell that is none of the choices for its column."""
-    for column, known in choices.items():
-        place = header.index(column)
-        if strangers := {row[place] for row in rows} - {*known}:
-            line, cell = next(
-                (line, row[place]) for line, row in enumerate(rows, 2) if row[place] in strangers
-            )
-            raise TableError(f"{table}, line {line}, column {column}: {cell!r} is not known")
-
-
 def _columns(record: type) -> tuple[str, ...]:
     return tuple(record.__annotations__)
 
@@ -122,8 +92,8 @@ def other_crops() -> Mapping[str, OtherCrop]:
     """
     table, header = "other_crops.csv", _columns(OtherCrop)
     yes_no = {"yes": True, "no": False}
-    rows = _rows(table, header)
-    _check(
+    rows = read_cells(table, header)
+    check_cells(
         table,
         header,
         rows,
@@ -157,8 +127,8 @@ def crop_names() -> tuple[CropName, ...]:
         If a row does not fit or names a crop that no table has.
     """
     table, header = "crop_names.csv", CropName._fields
-    rows = _rows(table, header)
-    _check(
+    rows = read_cells(table, header)
+    check_cells(
         table,
         header,
         rows,
@@ -183,6 +153,6 @@ def name_words() -> tuple[NameWord, ...]:
         If a row does not fit.
     """
     table, header = "crop_name_words.csv", _columns(NameWord)
-    rows = _rows(table, header)
-    _check(table, header, rows, {"language": LANGUAGES, "use": WORD_USES})
+    rows = read_cells(table, header)
+    check_cells(table, header, rows, {"language": LANGUAGES, "use": WORD_USES})
     return tuple(NameWord(*row) for row in rows)

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, field
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, cached_property
 from math import inf, isnan, nan
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import marshmallow as ma
-from rapidfuzz import fuzz, process, utils
 
+from saltcalc.data.name_forms import plain
 from saltcalc.data.sources import Noted, Source, Sourced, bibliography
 from saltcalc.data.tables import TableError, column, read_keyed, read_table, words
 
 GROUPS = ("vegetable", "herb", "fruit", "field", "forage", "ornamental")
 RATINGS = ("S", "MS", "MT", "T")
 BORON_RATINGS = ("VS", "S", "MS", "MT", "T", "VT")
-NEAR_ENOUGH = 75.0  # rapidfuzz score from which a name counts as a near match
 
 
 def _not_negative(value: float) -> None:
@@ -166,9 +164,10 @@ class CropRow(Noted):
 
 @dataclass(frozen=True, kw_only=True)
 class LocalCropRow(CropRow):
-    """A grower's own row: ``source`` may be a bibliography key or any words."""
+    """A grower's own row: ``source`` may be a bibliography key or any words, or left out."""
 
-    source: str = column()
+    source: str = column("own trial")
+    provenance: Literal["seen", "memory", "common_practice", "own_trial"] = "own_trial"  # type: ignore[assignment]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -176,6 +175,10 @@ class Crop(CropRow):
     """One crop and every published limit for it."""
 
     local_source: Source | None = None
+    listed: bool = True
+    """Whether the tolerance tables, or a grower's own, have it."""
+    near: tuple[str, ...] = ()
+    """Names of crops that may be meant, of a name that no table has."""
     emergence: Emergence | None = None
     boron: tuple[BoronLimit, ...] = ()
     chloride: tuple[ChlorideLimit, ...] = ()
@@ -211,24 +214,6 @@ class Crop(CropRow):
 _Joined = TypeVar("_Joined", bound=CropFigure)
 
 
-class UnknownCropError(LookupError):
-    """No crop, or more than one, has this name.
-
-    Attributes
-    ----------
-    near : tuple of str
-        Ids of the crops that have this name or, where none has, of those with a name like it.
-    shared : bool
-        Whether the crops have this very name.
-    """
-
-    def __init__(self, name: str, near: tuple[str, ...], *, shared: bool) -> None:
-        super().__init__(f"no single crop is named {name!r}")
-        self.name = name
-        self.near = near
-        self.shared = shared
-
-
 def _joined(table: str, row: type[_Joined]) -> dict[str, list[_Joined]]:
     """Read a table of which each row names one or more crop ids."""
     rows: dict[str, list[_Joined]] = defaultdict(list)
@@ -246,37 +231,10 @@ def _only(rows: Mapping[str, list[_Joined]], crop_id: str) -> _Joined | None:
     return found[0] if found else None
 
 
-def _single(word: str) -> str:
-    """Take the plural ending off an English word, roughly, and alike for every name compared."""
-    if word.endswith(("oes", "ches", "shes")):
-        return word[:-2]
-    if word.endswith("ies") and len(word) > 4:
-        return word[:-3] + "y"
-    if word.endswith("s") and not word.endswith(("ss", "us", "is")):
-        return word[:-1]
-    return word
-
-
-def _key(text: str) -> str:
-    """Return a name without case, accents, punctuation and plural endings, for comparison."""
-    plain = "".join(
-        letter
-        for letter in unicodedata.normalize("NFKD", text)
-        if not unicodedata.combining(letter)
-    )
-    return " ".join(_single(word) for word in utils.default_process(plain.casefold()).split())
-
-
 def _names(crop: Crop) -> Iterator[str]:
     yield crop.id
     yield crop.name
     yield from crop.synonyms
-
-
-def _likeness(name: str, key: str) -> float:
-    """Score two names [0 to 100], a like whole name before a like word within a name."""
-    words = (0.9 * fuzz.ratio(name, word) for word in key.split())
-    return max([fuzz.ratio(name, key), *words])
 
 
 @dataclass(frozen=True)
@@ -286,76 +244,18 @@ class Catalogue:
     crops: Mapping[str, Crop]
 
     def __post_init__(self) -> None:
-        """Index the crops by name; two crops of one common name are an error in the tables."""
-        by_name: dict[str, str] = {}
-        by_botanical: dict[str, list[str]] = defaultdict(list)
+        """Refuse two crops of one common name."""
+        holders: dict[str, str] = {}
         for crop in self.crops.values():
             for name in _names(crop):
-                holder = by_name.setdefault(_key(name), crop.id)
+                holder = holders.setdefault(plain(name), crop.id)
                 if holder != crop.id:
                     raise TableError(f"{name!r} names both {holder!r} and {crop.id!r}")
-            if crop.botanical:
-                by_botanical[_key(crop.botanical)].append(crop.id)
-        object.__setattr__(self, "_by_name", by_name)
-        object.__setattr__(self, "_by_botanical", dict(by_botanical))
 
-    _by_name: Mapping[str, str] = field(init=False, repr=False)
-    _by_botanical: Mapping[str, list[str]] = field(init=False, repr=False)
-
-    def find(self, name: str) -> Crop:
-        """Return the one crop with this id, common name, synonym or botanical name.
-
-        Case, accents, punctuation and plural endings do not matter. A grower's own crop is found
-        by its id whatever it is called, and by its other names where no published crop has them.
-
-        Parameters
-        ----------
-        name : str
-            What the grower calls it.
-
-        Raises
-        ------
-        UnknownCropError
-            If no crop, or more than one (a botanical name shared by several crops), is meant.
-        """
-        if name in self.crops:
-            return self.crops[name]
-        published, own = self._named(_key(name), local=False), self._named(_key(name), local=True)
-        meant = published if len(published) == 1 else [*published, *own]
-        if len(meant) == 1:
-            return self.crops[meant[0]]
-        near = tuple(meant) or tuple(crop.id for crop in self.near(name))
-        raise UnknownCropError(name, near, shared=bool(meant))
-
-    def _named(self, key: str, *, local: bool) -> list[str]:
-        """Return the crops, published or local, of this common or else this botanical name.
-
-        The name of a species stands for its groups and varieties where there are several.
-        """
-        species = [
-            crop_id
-            for botanical, ids in self._by_botanical.items()
-            if " " in key and botanical.startswith(f"{key} ")
-            for crop_id in ids
-        ]
-        common = [self._by_name[key]] if key in self._by_name else []
-        common, botanical, species = (
-            [crop_id for crop_id in ids if self.crops[crop_id].local is local]
-            for ids in (common, self._by_botanical.get(key, []), species)
-        )
-        return common or botanical or (species if len(species) > 1 else [])
-
-    def near(self, name: str, limit: int = 5) -> list[Crop]:
-        """Return up to ``limit`` crops with a name like this one, best first."""
-        ids_by_key = {key: [crop_id] for key, crop_id in self._by_name.items()}
-        for key, ids in self._by_botanical.items():
-            ids_by_key.setdefault(key, ids)
-        matches = process.extract(
-            _key(name), ids_by_key.keys(), scorer=fuzz.WRatio, score_cutoff=NEAR_ENOUGH, limit=None
-        )
-        keys = sorted((key for key, _, _ in matches), key=lambda key: -_likeness(_key(name), key))
-        found = dict.fromkeys(crop_id for key in keys for crop_id in ids_by_key[key])
-        return [self.crops[crop_id] for crop_id in list(found)[:limit]]
+    @cached_property
+    def local(self) -> tuple[Crop, ...]:
+        """A grower's own crops."""
+        return tuple(crop for crop in self.crops.values() if crop.local)
 
     def select(self, name: str = "", group: str = "", rating: str = "") -> list[Crop]:
         """Return the crops that fit every filter given, in table order.
@@ -369,13 +269,13 @@ class Catalogue:
         rating : str, optional
             One of `RATINGS`.
         """
-        part = _key(name)
+        part = plain(name)
         return [
             crop
             for crop in self.crops.values()
             if (not group or crop.group == group)
             and (not rating or crop.rating == rating)
-            and (not part or any(part in _key(text) for text in (*_names(crop), crop.botanical)))
+            and (not part or any(part in plain(text) for text in (*_names(crop), crop.botanical)))
         ]
 
 

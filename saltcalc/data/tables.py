@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Hashable, Iterable, Mapping
+import re
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, field, fields
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -145,14 +146,25 @@ def read_table(
         Naming the file, the line and the column of the first row that does not fit.
     """
     file = DATA_DIR / table if isinstance(table, str) else table
-    reader = csv.DictReader(io.StringIO(file.read_text(encoding="utf-8")), strict=True)
+    text = _text_of(file)
+    mark = _mark_between_cells(text)
+    reader = csv.DictReader(io.StringIO(text), delimiter=mark, strict=True)
     schema, records = schema_of(row), []
     for cells in reader:
+        if not any(text.strip() for each in cells.values() for text in (each or ())):
+            continue
         if None in cells or None in cells.values():
-            raise TableError(f"{file.name}, line {reader.line_num}: wrong number of cells")
+            raise TableError(
+                f"{file.name}, line {reader.line_num}: {_count_of_cells(cells)} cells, where the "
+                f"header has {len(reader.fieldnames or ())}: wrong number of cells"
+            )
         try:
             columns = schema.load(
-                {name: filled for name, text in cells.items() if (filled := text.strip())}
+                {
+                    name.strip(): filled if mark == "," else _with_point(filled)
+                    for name, text in cells.items()
+                    if (filled := text.strip())
+                }
             )
             for name in schema.intervals:
                 columns[name] = _interval(columns, name)
@@ -163,6 +175,33 @@ def read_table(
             raise TableError(f"{file.name}, line {reader.line_num}, {_faults(error)}") from error
         records.append(record)
     return tuple(records)
+
+
+def _text_of(file: Path | Traversable) -> str:
+    """Return the text of a table; a spreadsheet may mark it as UTF-8, or write Windows-1252."""
+    sent = file.read_bytes()
+    if b"\x00" in sent:
+        raise TableError(f"{file.name}: no text; save it as CSV")
+    try:
+        return sent.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return sent.decode("cp1252")
+
+
+def _mark_between_cells(text: str) -> str:
+    """Return what parts the cells: the mark that the header has most of."""
+    header = text.partition("\n")[0]
+    return max(",;\t", key=header.count)
+
+
+def _with_point(cell: str) -> str:
+    """Return a number with a point, where commas are not between the cells."""
+    return re.sub(r"^([-+]?\d*),(\d+)$", r"\1.\2", cell)
+
+
+def _count_of_cells(cells: Mapping[str | None, Any]) -> int:
+    known = sum(text is not None for name, text in cells.items() if name is not None)
+    return known + len(cells.get(None) or ())
 
 
 def _interval(columns: dict[str, float], name: str) -> Uncertain:
@@ -229,3 +268,43 @@ def read_complete(
     if set(table) != set(keys):
         raise TableError(f"{name}: every {called} must stand once")
     return table
+
+
+def read_cells(table: str, header: Sequence[str]) -> list[list[str]]:
+    """Read a table of `DATA_DIR` cell by cell: a schema takes too long over thousands of rows.
+
+    Raises
+    ------
+    TableError
+        If the columns are others, or a row has too few or too many cells.
+    """
+    text = (DATA_DIR / table).read_text(encoding="utf-8")
+    found, *rows = csv.reader(io.StringIO(text), strict=True)
+    if found != list(header):
+        raise TableError(f"{table}: the columns are not {', '.join(header)}")
+    for line, row in enumerate(rows, start=2):
+        if len(row) != len(header):
+            raise TableError(f"{table}, line {line}: wrong number of cells")
+    return rows
+
+
+def check_cells(
+    table: str,
+    header: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    choices: Mapping[str, Collection[str]],
+) -> None:
+    """Refuse a cell that is none of the choices for its column.
+
+    Raises
+    ------
+    TableError
+        Naming the line and the column.
+    """
+    for column, known in choices.items():
+        place = header.index(column)
+        if strangers := {row[place] for row in rows} - {*known}:
+            line, cell = next(
+                (line, row[place]) for line, row in enumerate(rows, 2) if row[place] in strangers
+            )
+            raise TableError(f"{table}, line {line}, column {column}: {cell!r} is not known")

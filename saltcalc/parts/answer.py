@@ -16,6 +16,7 @@ from saltcalc.parts.assumptions import (
     OF_MEDIUM,
     OF_PLANTINGS,
     OF_UPKEEP,
+    find_unknown_crops,
     state_defaults,
     state_mean_height,
     state_reading_temperatures,
@@ -36,6 +37,7 @@ from saltcalc.parts.causes.show import (
 from saltcalc.parts.conversion import show_conversion
 from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.crops.show import CropAnswer, show_crops
+from saltcalc.parts.doubts import find_doubts, find_open_ends
 from saltcalc.parts.flush.case import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
@@ -294,6 +296,8 @@ def _answer(
     wanted: Wanted,
 ) -> Chosen:
     notes = _started(assessment, readings, sample, uses)
+    if assessment.has_ends:
+        find_open_ends(assessment, notes)
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of(offered)
@@ -405,5 +409,7 @@ def _started(
 ) -> Notes:
     notes = assessment.notes()
     state_readings(readings, notes)
+    find_unknown_crops(assessment, sample, notes)
+    find_doubts(assessment, sample, notes)
     state_defaults(assessment, sample, uses, notes)
     return notes

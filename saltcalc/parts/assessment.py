@@ -58,6 +58,7 @@ class Assessment:
     batch: Batch
     defaults: tuple[Default, ...]
     catalogue: tuple[Crop, ...]
+    has_ends: bool = False
 
     @property
     def ec_is_floor(self) -> Flags:
@@ -250,7 +251,7 @@ class Assessment:
         return assess_causes(self)
 
 
-def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
+def assess(given: Batch, catalogue: tuple[Crop, ...], *, has_ends: bool = False) -> Assessment:
     """Assess a batch of samples with their containers and crops.
 
     Parameters
@@ -259,6 +260,9 @@ def assess(given: Batch, catalogue: tuple[Crop, ...]) -> Assessment:
         One row a sample, a container, a planting.
     catalogue : tuple of Crop
         The crops, in the order of their codes.
+    has_ends : bool, optional
+        Whether the second and the third sample are the first with each figure given as a range at
+        its low and at its high end.
     """
     batch, defaults = fill(given)
-    return Assessment(given, batch, defaults, catalogue)
+    return Assessment(given, batch, defaults, catalogue, has_ends)

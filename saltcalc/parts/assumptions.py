@@ -93,7 +93,22 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
 def state_readings(readings: Iterable[tuple[str, Message]], notes: Notes) -> None:
     """List how texts were read where they left something open."""
     for pointer, sentence in readings:
-        notes.assume("reading_of_unit", sentence, say("assumption.reading_of_unit"), pointer)
+        what = "reading_of_name" if sentence.id.startswith("names.") else "reading_of_unit"
+        notes.assume(what, sentence, say(f"assumption.{what}"), pointer)
+
+
+def find_unknown_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say which crops have no figure of their own in any table."""
+    batch = assessment.batch
+    for table, rows in (("crops", batch.plantings), ("thriving_crops", batch.thriving)):
+        for place, code in enumerate(rows.crop[rows.sample == sample]):
+            crop = assessment.catalogue[int(code)]
+            if crop.listed:
+                continue
+            near = say("crops.near", crops=list(crop.near)) if crop.near else ""
+            field = f"/{table}/{place}" + ("/crop" if table == "crops" else "")
+            notes.find("crop_not_in_tables", "caution", field, crop=crop.name, near=near)
+            notes.cite("judgement")
 
 
 def state_reading_temperatures(readings: EcReadings, rows: str, field: str, notes: Notes) -> None:

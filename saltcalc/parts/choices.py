@@ -15,7 +15,7 @@ from saltcalc.data.stage_limits import stage_limits
 from saltcalc.data.water_classes import ClassScale, class_scales
 from saltcalc.science.balance import ANIONS, CATIONS
 
-PROVENANCES = ("seen", "memory", "common_practice")
+PROVENANCES = ("seen", "memory", "common_practice", "own_trial")
 METHODS = tuple(method_codes())
 CONVERSION_BASES = (SATURATED_EXTRACT, PORE_WATER)
 CONVERSION_GROUPS = (*MEDIUM_KINDS, *MEDIUM_GROUPS)

@@ -10,7 +10,13 @@ from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.answer import Readings
 from saltcalc.parts.assessment import Assessment
-from saltcalc.parts.assumptions import OF_UPKEEP, state_defaults, state_readings, uses_of
+from saltcalc.parts.assumptions import (
+    OF_UPKEEP,
+    find_unknown_crops,
+    state_defaults,
+    state_readings,
+    uses_of,
+)
 from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_causes
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
@@ -176,6 +182,7 @@ def _row(
 ) -> ComparisonRow:
     notes = assessment.notes()
     state_readings(readings, notes)
+    find_unknown_crops(assessment, sample, notes)
     state_defaults(
         assessment, sample, uses_of(assessment, sample) - OF_UPKEEP - {"water_use"}, notes
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any, TypeVar
 
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crop_lookup import find
 from saltcalc.data.crops import Catalogue, Crop, Emergence
 from saltcalc.data.extraction import all_ec_conversions, class_schemes, extraction_methods
 from saltcalc.data.observations import observations
@@ -314,6 +315,13 @@ class CropListing(Listing):
     near_match: bool = shown("Whether only a like name was found, not the one asked for.")
 
 
+def _near(catalogue: Catalogue, name: str) -> list[Crop]:
+    """Return the crops of the catalogue that a name may mean."""
+    found = find(name, own=catalogue.local)
+    ids = found.crops or found.near
+    return [catalogue.crops[each] for each in ids if each in catalogue.crops]
+
+
 def list_crops(
     catalogue: Catalogue, name: str = "", group: str = "", rating: str = ""
 ) -> list[CropListing]:
@@ -330,7 +338,7 @@ def list_crops(
     fitting = (
         [
             crop
-            for crop in catalogue.near(name, limit=len(catalogue.crops))
+            for crop in _near(catalogue, name)
             if group in ("", crop.group) and rating in ("", crop.rating)
         ][:_MOST_NEAR]
         if near_match

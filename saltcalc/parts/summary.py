@@ -14,6 +14,7 @@ from saltcalc.parts.choices import IONS
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
+from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
@@ -179,15 +180,17 @@ def show_summary(answer: Answer) -> Summary:
     # Looked at in the order of the answer, so that its findings always come in that order.
     _ = answer.salinity, answer.ions, answer.water
     crops, plans = answer.crops or [], answer.flush_plan or []
-    healthy = _is_healthy(answer, crops)
-    leading = _cause(answer, healthy)
-    supported = leading.cause if leading.verdict == "supported" else None
     next_check = answer.causes.next_check
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
+    sound = not {*DOUBTS} & found.keys()
+    healthy = sound and _is_healthy(answer, crops)
+    leading = _cause(answer, healthy, sound=sound)
+    supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(
             next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
+            or next((found[each] for each in DOUBTS if each in found), None)
         ),
         leading_cause=leading,
         salt=_salt(answer),
@@ -229,16 +232,18 @@ def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
-def _cause(answer: Answer, healthy: bool) -> LeadingCause:
+def _cause(answer: Answer, healthy: bool, *, sound: bool) -> LeadingCause:
+    """Return the first cause; figures in doubt do not say that salt is not the problem."""
     causes = answer.weighed
     salt = _of_salt(causes)
+    salt_verdict = salt.verdict if sound or salt.verdict != "unlikely" else "undetermined"
     first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
     if not first:
         hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
-        which = "healthy" if healthy else "hinted" if hinted else f"nothing_{salt.verdict}"
+        which = "healthy" if healthy else "hinted" if hinted else f"nothing_{salt_verdict}"
         return LeadingCause(
             cause=None,
-            verdict="undetermined" if hinted and not healthy else salt.verdict,
+            verdict="undetermined" if hinted and not healthy else salt_verdict,
             tied_with=[],
             sentence=say(f"summary.{which}", names=[each.name for each in hinted]),
             evidence=None,
@@ -250,17 +255,17 @@ def _cause(answer: Answer, healthy: bool) -> LeadingCause:
         cause=leading.cause,
         verdict=leading.verdict,
         tied_with=[each.cause for each in others],
-        sentence=_told(answer, leading, [each.name for each in first], salt),
+        sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
 
 
-def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt: WeighedCause) -> Message:
+def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt_verdict: str) -> Message:
     if leading.cause == SALTS and leading.verdict == "supported" and _is_split(leading):
         return _contrast(answer)
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
-    if salt.verdict == "unlikely":
+    if salt_verdict == "unlikely":
         return say(f"summary.other_{leading.verdict}_not_salt", names=names)
     return say(f"summary.other_{leading.verdict}", names=names)
 
@@ -389,6 +394,8 @@ def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:
     assumed = {each.id for each in answer.notes.assumptions}
     if "ec_is_a_floor" in found:
         return _remark(found["ec_is_a_floor"])  # type: ignore[no-any-return]
+    if "crop_not_in_tables" in found:
+        return _remark(found["crop_not_in_tables"])  # type: ignore[no-any-return]
     if "extraction" in assumed:
         return Remark("extraction", say("summary.method_assumed"))
     return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import functools
 import json
+import re
 from typing import Any
 
 import flask
@@ -22,10 +23,11 @@ from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.words.catalogue import sentence, words
+from saltcalc.words.catalogue import sentence, spoken, words
 from saltcalc.words.rendering import as_json
 
 DEEPEST = 40
+_DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
 
 
 class _DuplicateMemberError(ValueError):
@@ -76,9 +78,9 @@ def read_json(text: bytes) -> Any:
     except _DuplicateMemberError as error:
         raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:
-        raise BadRequest(
-            sentence("body.no_json", fault=error.msg, line=error.lineno, column=error.colno)
-        ) from error
+        told = sentence("body.no_json", fault=error.msg, line=error.lineno, column=error.colno)
+        comma = sentence("body.decimal_comma") if _DECIMAL_COMMA.search(text) else ""
+        raise BadRequest(f"{told} {comma}".strip()) from error
     except UnicodeDecodeError as error:
         raise BadRequest(sentence("body.no_utf8")) from error
     except RecursionError as error:
@@ -173,7 +175,8 @@ class Blueprint(SmorestBlueprint):
                 if flask.request.method != "POST":
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
-                language, sample = body.get("language", "en"), sample_of(body)
+                sample = sample_of(body)
+                language = spoken(body.get("language", "en"))
                 try:
                     answer = Joined((sample, view(*arguments, **keywords)))
                     return as_json(answer, words(language, flask.g.units))

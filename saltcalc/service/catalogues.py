@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 import flask
-from rapidfuzz import process
 
+from saltcalc.case.inputs import Named
 from saltcalc.case.intake import Request, batch_of
-from saltcalc.data.crops import Catalogue, Crop, UnknownCropError, catalogue
+from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
+from saltcalc.data.crops import Catalogue, Crop, catalogue
 from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.name_forms import plain
+from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
+from saltcalc.data.trade_names import meaning
+from saltcalc.message import say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.service.names import meant
 from saltcalc.words.catalogue import sentence
+
+_UNNAMED = "unknown_crop"
 
 
 def crop_catalogue() -> Catalogue:
@@ -22,33 +29,43 @@ def crop_catalogue() -> Catalogue:
     return catalogue(flask.current_app.config["LOCAL_CROPS"])
 
 
-def crop_id(text: str) -> str:
-    """Return the id of the crop with this id, common name, synonym or botanical name.
+def named_crop(text: str) -> Named:
+    """Return the id of the crop that a name means, in the language of the request if it has one.
+
+    A name that no table has is an id of its own, so that the crop is judged without a figure.
 
     Raises
     ------
     UnknownIdError
-        With the ids of the crops that share the name, or of crops of a like name.
+        If the name fits several crops, or names several.
     """
-    try:
-        return crop_catalogue().find(text).id
-    except UnknownCropError as error:
-        raise UnknownIdError(error.near, shared=error.shared) from error
+    known = crop_catalogue()
+    found = find(text, flask.g.get("names_in"), known.local)
+    if found.crop:
+        return Named(found.crop, text, found.reason)
+    if found.reason:
+        by_language = found.reason.id == "names.senses"
+        choose = [] if found.near else ["_or_language"] if by_language else [""]
+        raise UnknownIdError(found.reason, *(say(f"names.choose{each}") for each in choose))
+    return Named(plain(text).replace(" ", "_") or _UNNAMED, text, near=found.near)
 
 
-def substrate_id(text: str) -> str:
-    """Return the id of a medium.
+def named_substrate(text: str) -> Named:
+    """Return the id of the medium that a name means.
 
     Raises
     ------
     UnknownIdError
         With the ids of media of a like name.
     """
-    names = {sentence(f"substrates.name.{each}"): each for each in substrates()}
-    if known := meant(text, substrates(), names):
-        return known
-    near = process.extract(text.lower(), list(substrates()), limit=3, score_cutoff=60)
-    raise UnknownIdError(name for name, _, _ in near)
+    labels = {sentence(f"substrates.name.{each}"): each for each in substrates()}
+    sense = meaning("substrate", text, substrates(), labels)
+    if sense.id:
+        return Named(sense.id, text, sense.told)
+    if sense.told:
+        raise UnknownIdError(say("problem.not_accepted", why=sense.told))
+    near = [say("problem.near_matches", ids=list(sense.near))] if sense.near else []
+    raise UnknownIdError(say("problem.unknown_id"), *near)
 
 
 def method_labels() -> dict[str, str]:
@@ -61,12 +78,22 @@ def method_labels() -> dict[str, str]:
     return {label: method for label, method in labels.items() if label.strip()}
 
 
-def assessment_of(*requests: Request) -> Assessment:
-    """Assess loaded requests, each as a sample of one batch."""
-    catalogue = crop_rows()
-    return assess(batch_of(requests, [crop.id for crop in catalogue]), catalogue)
+def sign_labels() -> dict[str, str]:
+    """Return the names of the signs, each with its id."""
+    return {sentence(f"observations.name.{sign}"): sign for sign in observations()}
 
 
-def crop_rows() -> tuple[Crop, ...]:
-    """Return the crops in the order of their codes."""
-    return tuple(crop_catalogue().crops.values())
+def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
+    """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
+    known = crop_catalogue().crops
+    others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
+    rows = (*known.values(), *others.values())
+    return assess(batch_of(requests, [crop.id for crop in rows]), rows, has_ends=has_ends)
+
+
+def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:
+    """Yield the crops of requests that no tolerance table has."""
+    for request in requests:
+        planted = (planting["crop"] for planting in request.get("crops", []))
+        for crop in (*planted, *request.get("thriving_crops", [])):
+            yield without_figures(crop, crop.written, crop.near[:MOST_NEAR])

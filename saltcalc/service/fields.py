@@ -8,13 +8,36 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.case.inputs import Named
+from saltcalc.data.trade_names import meaning
 from saltcalc.message import Message, say
-from saltcalc.service.names import meant, suggestion
-from saltcalc.units import PURE, Kind, Measured, QuantityError, ion_kind, read_quantity
+from saltcalc.notation import not_given
+from saltcalc.units import PURE, Kind, Measured, QuantityError, Told, ion_kind, read_quantity
 from saltcalc.words.catalogue import sentence, words
+
+_FEW = 6
+"""Choices that are all told where none was meant."""
 
 LONGEST_NAME = 200
 """Characters of the longest name that is looked up in a table."""
+
+
+def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
+    """Tell whether a value says that there is none: null, blank, or a dash or "n.d." for a figure.
+
+    Parameters
+    ----------
+    field : Field
+        That it was sent for.
+    value : object
+        As sent.
+    """
+    if value is None:
+        return True
+    if not isinstance(value, str):
+        figure = isinstance(field, Quantity) and isinstance(value, Mapping) and "value" in value
+        return figure and is_not_given(field, value["value"])
+    return not_given(value) if isinstance(field, Quantity | Number | Count) else not value.strip()
 
 
 def _refusal(why: Message) -> ma.ValidationError:
@@ -33,10 +56,6 @@ class BoundedList(ma.fields.List[Any]):
 
 class Quantity(ma.fields.Field[Measured]):
     """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
-
-    default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
-        "null": sentence("problem.null_quantity")
-    }
 
     def __init__(self, kind: Kind, description: str, **options: Any) -> None:
         super().__init__(metadata={"description": description}, **options)
@@ -99,7 +118,7 @@ def _read_number(given: Any, *, percent: bool) -> float:
         raise _refusal(error.message) from error
     if measured.unit_written and not percent:
         raise _refusal(say("unit.no_unit_wanted"))
-    return measured.value
+    return Told(measured.value, measured.reading) if measured.reading else measured.value
 
 
 class Choice(ma.fields.String):
@@ -111,6 +130,8 @@ class Choice(ma.fields.String):
         The ids.
     labels : mapping of str to str, optional
         Other names that are taken too, each with its id.
+    of : str
+        The set as the table of trade names calls it; empty for one without such names.
     """
 
     def __init__(
@@ -118,10 +139,12 @@ class Choice(ma.fields.String):
         choices: Iterable[str],
         description: str,
         labels: Mapping[str, str] | None = None,
+        of: str = "",
         **options: Any,
     ) -> None:
         self.choices = tuple(choices)
         self.labels = labels or {}
+        self.of = of
         super().__init__(
             validate=ma.validate.OneOf(self.choices),
             metadata={"description": description},
@@ -129,10 +152,20 @@ class Choice(ma.fields.String):
         )
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
+        if self.of == "drainage" and isinstance(value, bool):
+            value = "open" if value else "sealed"
         text: str = super()._deserialize(value, attr, data, **options)
         if len(text) > LONGEST_NAME:
             return text
-        return meant(text, self.choices, self.labels) or text
+        sense = meaning(self.of, text, self.choices, self.labels)
+        if sense.id:
+            return Named(sense.id, text, sense.told)
+        if sense.told:
+            raise _refusal(sense.told)
+        if len(self.choices) <= _FEW or not sense.near:
+            return text
+        near = say("problem.not_known_near", text=text, near=list(sense.near))
+        raise ma.ValidationError(words().say(near))
 
 
 class Day(ma.fields.Date):
@@ -151,9 +184,8 @@ class Day(ma.fields.Date):
 class UnknownIdError(LookupError):
     """No row of a table, or more than one, has this id or name; the message says what to choose."""
 
-    def __init__(self, near: Iterable[str], *, shared: bool = False) -> None:
-        meant = suggestion(tuple(near), shared=shared)
-        super().__init__(words().say(meant if shared else (say("problem.unknown_id"), *meant)))
+    def __init__(self, *told: Message) -> None:
+        super().__init__(words().say(told))
 
 
 class TableId(ma.fields.String):

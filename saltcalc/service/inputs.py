@@ -11,7 +11,7 @@ from saltcalc.case.inputs import Choice as OneOf
 from saltcalc.case.inputs import Group, Input, Name, Row, Whole, inputs_of
 from saltcalc.case.inputs import Number as Plain
 from saltcalc.data.substrates import substrates
-from saltcalc.service.catalogues import crop_id, method_labels, substrate_id
+from saltcalc.service.catalogues import method_labels, named_crop, named_substrate
 from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
 from saltcalc.units import Kind
 
@@ -19,8 +19,8 @@ Field = ma.fields.Field[Any]
 Schema = TypeVar("Schema", bound=type[ma.Schema])
 
 _TABLES: Mapping[str, tuple[Callable[[str], str], str, tuple[str, ...]]] = {
-    "crops": (crop_id, "GET /v1/crops", ()),  # open: a grower's own join
-    "substrates": (substrate_id, "GET /v1/substrates", tuple(substrates())),
+    "crops": (named_crop, "GET /v1/crops", ()),  # open: a grower's own join
+    "substrates": (named_substrate, "GET /v1/substrates", tuple(substrates())),
 }
 """By table: its look-up, its listing, and its ids where no others join them."""
 
@@ -36,7 +36,7 @@ def field_of(given: Input, **options: Any) -> Field:
             return Count(low, high, meaning, **about)
         case OneOf(choices):
             labels = method_labels() if given.name == "extraction" else None
-            return Choice(choices(), meaning, labels=labels, **about)
+            return Choice(choices(), meaning, labels=labels, of=given.name, **about)
         case Row(table):
             look_up, listing, ids = _TABLES[table]
             return TableId(look_up, listing=listing, description=meaning, ids=ids, **about)

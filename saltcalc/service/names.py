@@ -1,13 +1,15 @@
-"""Names as people write them, beside the names that the interface knows."""
+"""Names of fields as people write them, beside those that the interface knows."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable
 
 from rapidfuzz import fuzz, process
 
-from saltcalc.data.reported_ions import symbols
+from saltcalc.data.name_forms import plain as bare
+from saltcalc.data.reported_ions import reported_ions, symbols
+from saltcalc.data.trade_names import trade_names
 from saltcalc.message import Message, say
 
 _LIKE_ENOUGH = 65.0
@@ -24,30 +26,41 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     wanted = plain(name)
     if (symbol := symbols().get(wanted)) in plainly.values():
         return symbol
+    for said in trade_names()["field"]:
+        if said.means in plainly.values() and bare(said.name) == bare(name.replace("_", " ")):
+            return said.means
     found = process.extractOne(wanted, list(plainly), scorer=fuzz.ratio, score_cutoff=_LIKE_ENOUGH)
     return plainly[found[0]] if found else None
 
 
-def suggestion(ids: Sequence[str], *, shared: bool) -> tuple[Message, ...]:
-    """Say what a name may mean: ids that share it, or else ids of like names; empty for none."""
-    if shared:
-        return (say("problem.may_mean", ids=list(ids[:-1]), last=ids[-1]),)
-    return (say("problem.near_matches", ids=list(ids)),) if ids else ()
-
-
-def meant(text: str, ids: Iterable[str], labels: Mapping[str, str]) -> str | None:
-    """Return the one id that a text names, whatever its case and marks, or None.
+def hint(name: str, known: Collection[str], within: Collection[str]) -> tuple[Message, ...]:
+    """Say which field an unknown one was meant to be, and how to write what its name says.
 
     Parameters
     ----------
-    text : str
-        An id or a label.
-    ids : iterable of str
-        The ids.
-    labels : mapping of str to str
-        More names, each with its id.
+    name : str
+        The unknown field.
+    known : collection of str
+        The fields that may stand beside it.
+    within : collection of str
+        The fields of the object ``ions`` beside it, if there is one.
     """
-    wanted = plain(text)
-    found = {each for each in ids if plain(each) == wanted}
-    found |= {each for label, each in labels.items() if plain(label) == wanted}
-    return found.pop() if len(found) == 1 else None
+    field, place = nearest(name, known), ""
+    exact = {each.means for each in trade_names()["field"] if bare(each.name) == bare(name)}
+    exact.add(symbols().get(plain(name), ""))
+    if (field is None or field not in exact) and (ion := nearest(name, within)) in exact:
+        field, place = ion, "ions"
+    if field is None:
+        return ()
+    told = [say("problem.stands_elsewhere", place=place)] if place else []
+    if form := _form_of(name, field):
+        own = reported_ions()[field].reported_as
+        return say("problem.write_in_form", field=field, own=own, form=form), *told
+    return say("problem.did_you_mean", field=field), *told
+
+
+def _form_of(name: str, field: str) -> str:
+    """Return the chemical form that the name of a field says, where the field takes another."""
+    wanted = bare(name.replace("_", " "))
+    said = (each for each in trade_names()["field"] if each.means == field)
+    return next((each.told for each in said if bare(each.name) == wanted), "")

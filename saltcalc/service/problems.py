@@ -19,14 +19,18 @@ from werkzeug.exceptions import (
     RequestEntityTooLarge,
 )
 
+from saltcalc.message import Message
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
-from saltcalc.service.names import nearest
+from saltcalc.service.names import hint
 from saltcalc.words.catalogue import sentence, words
 
 MEDIA_TYPE = "application/problem+json"
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
 _LONGEST_VALUE = 80
 _MOST_FAULTS = 50
+_MOST_NAMES = 20
+_UNKNOWN = "Unknown field."
+"""How marshmallow says that a field is unknown."""
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
 
@@ -150,11 +154,26 @@ def _fault(
 ) -> dict[str, str]:
     short = [_cut(step) if isinstance(step, str) else step for step in path]
     fault = {"pointer": JsonPointer.from_parts(short).path, "detail": str(message)}
+    if schema is not None and message == _UNKNOWN and (told := _hint(schema, path)):
+        fault["detail"] = words().say(told)
     if (value := _value_at(sent, path)) is not _MISSING:
         fault["value"] = _as_text(value)
     if schema is not None and (accepted := _accepted(schema, tuple(short))):
         fault["accepted"] = accepted
     return fault
+
+
+def _hint(schema: ma.Schema, path: tuple[str | int, ...]) -> tuple[Message, ...]:
+    """Say what an unknown field was meant to be."""
+    node: Any = schema
+    for step in path[:-1]:
+        if isinstance(step, int):
+            node = node.inner if isinstance(node, ma.fields.List) else node
+        else:
+            node = (node.schema if isinstance(node, ma.fields.Nested) else node).fields[step]
+    node = node.schema if isinstance(node, ma.fields.Nested) else node
+    ions = node.fields.get("ions")
+    return hint(str(path[-1]), list(node.fields), list(ions.schema.fields) if ions else [])
 
 
 def _sent(location: str) -> Any:
@@ -211,18 +230,21 @@ def _accepted(schema: ma.Schema, path: tuple[str | int, ...]) -> str:
         if not isinstance(node, ma.Schema):
             return _describe(node)
         if step not in node.fields:
-            return _describe_fields(node, str(step))
+            return _describe_fields(node)
         node = node.fields[step]
     return _describe(node)
 
 
-def _describe_fields(schema: ma.Schema, unknown: str) -> str:
+def _describe_fields(schema: ma.Schema) -> str:
     if not schema.fields:
         return sentence("accepted.no_parameters")
-    near, names = nearest(unknown, list(schema.fields)), list(schema.fields)
-    if near:
-        return sentence("accepted.fields_with_near", near=near, names=names)
-    return sentence("accepted.fields", names=names)
+    return sentence("accepted.fields", names=list(schema.fields))
+
+
+def _describe_choices(names: list[str]) -> str:
+    if len(names) > _MOST_NAMES:
+        return sentence("accepted.one_of_many", count=len(names), names=names[:3])
+    return sentence("accepted.one_of", names=names)
 
 
 def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
@@ -238,7 +260,7 @@ def _describe(node: ma.Schema | ma.fields.Field[Any]) -> str:
         case Day():
             return sentence("accepted.day")
         case Choice():
-            return sentence("accepted.one_of", names=list(node.choices))
+            return _describe_choices(list(node.choices))
         case TableId():
             return sentence("accepted.id", listing=node.listing)
         case Number() | Count():

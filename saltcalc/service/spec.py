@@ -13,10 +13,8 @@ from saltcalc.service.fields import Count, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
 from saltcalc.units import (
     LONGEST_TEXT,
-    NUMBER_PATTERN,
     PURE,
     QUANTITY_PATTERN,
-    SHARE_PATTERN,
     UNIT_PATTERN,
 )
 from saltcalc.words.catalogue import sentence
@@ -59,18 +57,19 @@ def number_to_forms(
     if not isinstance(field, Count | Number):
         return {}
     plain = {name: ret.pop(name) for name in ("type", "minimum", "maximum")}
-    text = {"type": "string", "pattern": NUMBER_PATTERN, "maxLength": LONGEST_TEXT}
+    text = {"type": "string", "pattern": QUANTITY_PATTERN, "maxLength": LONGEST_TEXT}
     if not (isinstance(field, Number) and field.share):
         return {"anyOf": [plain, text]}
-    percent = text | {"pattern": SHARE_PATTERN, "description": "A number, or one in %."}
+    percent = text | {"description": "A number, or one in %."}
     return {"anyOf": [plain, percent, _with_unit(PURE.accepted)]}
 
 
 def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:
+    text = {"type": "string", "pattern": QUANTITY_PATTERN, "maxLength": LONGEST_TEXT}
     return {
         "type": "object",
         "properties": {
-            "value": {"type": "number"},
+            "value": {"anyOf": [{"type": "number"}, text]},
             "unit": {
                 "type": "string",
                 "pattern": UNIT_PATTERN,
@@ -78,7 +77,7 @@ def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:
                 "examples": list(accepted),
             },
         },
-        "required": ["value", "unit"],
+        "required": ["value"],
         "additionalProperties": False,
     }
 

@@ -148,6 +148,12 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(folder.name for folder in _LOCALES.iterdir() if folder.is_dir()))
 
 
+def spoken(language: str) -> str:
+    """Return the language that there are sentences in for a wanted one: its own, or English."""
+    base = language.split("-", maxsplit=1)[0]
+    return base if base in languages() else "en"
+
+
 @cache
 def words(language: str = "en", units: str = METRIC) -> Words:
     """Return the sentences of a language, with their figures in a system of units."""

@@ -2,30 +2,14 @@ from math import isnan
 
 import pytest
 
-from saltcalc.data.crops import GROUPS, UnknownCropError, catalogue
+from saltcalc.data.crop_lookup import find
+from saltcalc.data.crops import GROUPS, catalogue
 from saltcalc.data.sources import bibliography
 from saltcalc.data.stage_limits import medium_limits, stage_limits
 from saltcalc.data.tables import TableError
 from tests.sentences import sentences
 
 LOCAL = "id,name,group,threshold,slope,rating,source,provenance\n"
-
-
-@pytest.mark.parametrize(
-    ("written", "meant"),
-    [
-        ("beens", "bean"),
-        ("letuce", "lettuce"),
-        ("tomatoe", "tomato"),
-        ("cuccumber", "cucumber"),
-        ("spinich", "spinach"),
-        ("raddish", "radish"),
-        ("brocoli", "broccoli"),
-        ("sweet peper", "pepper"),
-    ],
-)
-def test_the_crop_that_is_meant_comes_first_among_the_near(written, meant):
-    assert catalogue().near(written)[0].id == meant
 
 
 def test_at_least_ninety_crops_have_figures_and_every_source_is_known():
@@ -42,51 +26,6 @@ def test_every_crop_has_a_rating_or_a_boron_limit_or_says_that_nothing_is_publis
         assert crop.rating or crop.boron or unpublished, crop.id
 
 
-@pytest.mark.parametrize(
-    ("name", "crop_id"),
-    [
-        ("bean", "bean"),
-        ("French beans", "bean"),
-        ("HARICOT VERT", "bean"),
-        ("Bean, lima", "bean_lima"),
-        ("lima bean", "bean_lima"),
-        ("beetroot", "beet_red"),
-        ("Tomatoes", "tomato"),
-        ("Solanum lycopersicum", "tomato"),
-        ("Lycopersicon lycopersicum", "tomato"),
-        ("courgette", "squash_zucchini"),
-        ("beet_red", "beet_red"),
-        ("Béét, rèd", "beet_red"),
-        ("strawberries", "strawberry"),
-        ("lactuca sativa", "lettuce"),
-    ],
-)
-def test_a_crop_is_found_by_any_of_its_names(name, crop_id):
-    assert catalogue().find(name).id == crop_id
-
-
-@pytest.mark.parametrize(
-    ("name", "meant"),
-    [("letuce", "lettuce"), ("tomatoe plant", "tomato"), ("butter beans dried", "bean_lima")],
-)
-def test_a_misspelt_name_brings_near_matches(name, meant):
-    with pytest.raises(UnknownCropError) as caught:
-        catalogue().find(name)
-    assert meant in caught.value.near
-
-
-def test_a_shared_botanical_name_asks_which_crop_is_meant():
-    with pytest.raises(UnknownCropError) as caught:
-        catalogue().find("Zea mays")
-    assert set(caught.value.near) == {"corn", "corn_sweet", "corn_forage"}
-
-
-def test_nothing_like_it_brings_no_matches():
-    with pytest.raises(UnknownCropError) as caught:
-        catalogue().find("zzzzqqq")
-    assert caught.value.near == ()
-
-
 def test_selection_by_part_of_a_name_group_and_rating():
     assert {crop.id for crop in catalogue().select(name="beet")} >= {"beet_red", "sugar_beet"}
     sensitive = catalogue().select(group="vegetable", rating="S")
@@ -98,11 +37,11 @@ def test_selection_by_part_of_a_name_group_and_rating():
 def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
     table = tmp_path / "ours.csv"
     table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,5.5,6,T,Trial on our own beds,seen\n")
-    crop = catalogue(table).find("sea kale")
+    crop = catalogue(table).crops["sea_kale"]
     assert (crop.local, crop.threshold, crop.slope) == (True, 5.5, 6.0)
     assert crop.local_source.citation == "Trial on our own beds"
     assert crop.source == crop.local_source.key
-    assert not catalogue(table).find("bean").local
+    assert not catalogue(table).crops["bean"].local
     assert "sea_kale" not in catalogue().crops
 
 
@@ -115,7 +54,6 @@ def test_a_local_crop_joins_the_catalogue_and_is_marked(tmp_path):
         ("sea_kale,Sea kale,vegetable,5,0,T,ours,seen", "slope"),
         ("sea_kale,Sea kale,weeds,5,6,T,ours,seen", "group"),
         ("sea_kale,Sea kale,vegetable,5,6,XX,ours,seen", "rating"),
-        ("sea_kale,Sea kale,vegetable,5,6,T,,seen", "source"),
         ("bean,Our bean,vegetable,5,6,T,ours,seen", "id"),
         ("sea_kale,Sea kale,vegetable,nan,6,T,ours,seen", "threshold"),
     ],
@@ -133,7 +71,7 @@ def test_an_empty_flag_of_a_local_crop_is_false(tmp_path):
         "id,name,group,woody,rating,rating_estimated,source,provenance\n"
         "sea_kale,Sea kale,vegetable,,T,,ours,seen\n"
     )
-    crop = catalogue(table).find("sea kale")
+    crop = catalogue(table).crops["sea_kale"]
     assert (crop.woody, crop.rating_estimated) == (False, False)
 
 
@@ -151,6 +89,27 @@ def test_a_local_crop_may_not_take_the_name_of_another(tmp_path):
         catalogue(table)
 
 
+def test_a_table_is_read_as_a_spreadsheet_saves_it(tmp_path):
+    table = tmp_path / "ours.csv"
+    rows = (
+        "id;name;group;threshold;slope;provenance\r\n"
+        "sea_kale;Möhre am Strand;vegetable;5,5;6;own_trial\r\n;;;;;\r\n"
+    )
+    for sent in (rows.encode("utf-8-sig"), rows.encode("cp1252")):
+        table.write_bytes(sent)
+        catalogue.cache_clear()
+        crop = catalogue(table).crops["sea_kale"]
+        assert (crop.threshold, crop.provenance) == (5.5, "own_trial")
+        assert crop.name == "Möhre am Strand"
+
+
+def test_a_row_of_too_many_cells_is_told(tmp_path):
+    table = tmp_path / "ours.csv"
+    table.write_text(LOCAL + "sea_kale,Sea kale,vegetable,5,5,6,T,ours,seen\n")
+    with pytest.raises(TableError, match="line 2: 9 cells, where the header has 8"):
+        catalogue(table)
+
+
 BOTANICAL = "id,name,botanical,group,source,provenance\n"
 
 
@@ -164,19 +123,19 @@ BOTANICAL = "id,name,botanical,group,source,provenance\n"
         ("lactuca_sativa,Our lettuce,", "Lactuca sativa", "lettuce"),
         ("lactuca_sativa,Our lettuce,", "lactuca_sativa", "lactuca_sativa"),
         ("sea_kale,Sea kale,Crambe maritima", "Crambe maritima", "sea_kale"),
-        ("our_melon,Our melon,Cucumis melo", "Cucumis melo", "our_melon"),
+        ("our_melon,Our melon,Cucumis melo", "Cucumis melo", "muskmelon"),
     ],
 )
 def test_a_local_crop_never_hides_a_published_one(tmp_path, row, name, crop_id):
     table = tmp_path / "ours.csv"
     table.write_text(f"{BOTANICAL}{row},vegetable,ours,seen\n")
-    assert catalogue(table).find(name).id == crop_id
+    assert find(name, own=catalogue(table).local).crop == crop_id
 
 
 @pytest.mark.parametrize(
     ("rows", "name", "crop_ids"),
     [
-        ([], "Allium cepa", {"onion", "onion_seed"}),
+        ([], "Allium cepa", {"onion", "onion_seed", "shallot"}),
         ([], "Beta vulgaris", {"sugar_beet", "beet_red", "swiss_chard"}),
         (
             [],
@@ -186,7 +145,7 @@ def test_a_local_crop_never_hides_a_published_one(tmp_path, row, name, crop_id):
         (
             ["our_onion,Our onion,Allium cepa"],
             "Allium cepa",
-            {"onion", "onion_seed", "our_onion"},
+            {"onion", "onion_seed", "shallot"},
         ),
         (
             ["sea_kale,Sea kale,Crambe maritima", "shore_kale,Shore kale,Crambe maritima"],
@@ -198,18 +157,7 @@ def test_a_local_crop_never_hides_a_published_one(tmp_path, row, name, crop_id):
 def test_every_crop_of_one_name_is_named(tmp_path, rows, name, crop_ids):
     table = tmp_path / "ours.csv"
     table.write_text(BOTANICAL + "".join(f"{row},vegetable,ours,seen\n" for row in rows))
-    with pytest.raises(UnknownCropError) as caught:
-        catalogue(table).find(name)
-    assert caught.value.shared
-    assert set(caught.value.near) == crop_ids
-
-
-@pytest.mark.parametrize("name", ["Cucumis melo", "Brassica", "letuce"])
-def test_a_name_that_no_crop_has_is_not_called_shared(name):
-    with pytest.raises(UnknownCropError) as caught:
-        catalogue().find(name)
-    assert caught.value.near
-    assert not caught.value.shared
+    assert set(find(name, own=catalogue(table).local).crops) == crop_ids
 
 
 def test_stage_limits_cover_plug_stages_and_every_source_is_known():

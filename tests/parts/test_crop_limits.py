@@ -10,7 +10,7 @@ def test_every_field_has_one_figure_a_crop():
 
 
 def test_the_warning_boron_limit_is_taken_and_the_kinder_one_kept_as_the_other_end():
-    bean, onion, lemon = (catalogue().find(name) for name in ("bean", "onion", "lemon"))
+    bean, onion, lemon = (catalogue().crops[name] for name in ("bean", "onion", "lemon"))
     limits = crop_limits([bean, onion, lemon])
     assert list(limits.boron_low) == [1.0, 0.5, 0.5]
     assert limits.boron_high[1] == 8.9
@@ -18,7 +18,7 @@ def test_the_warning_boron_limit_is_taken_and_the_kinder_one_kept_as_the_other_e
 
 
 def test_rootstocks_give_a_range_of_chloride_limits_and_no_slope():
-    limits = crop_limits([catalogue().find("avocado"), catalogue().find("bean")])
+    limits = crop_limits([catalogue().crops["avocado"], catalogue().crops["bean"]])
     assert list(limits.chloride_low) == [5, 10]
     assert list(limits.chloride_high) == [7.5, 10]
     assert np.isnan(limits.chloride_slope[0])

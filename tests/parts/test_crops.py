@@ -7,7 +7,6 @@ from saltcalc.data.crops import catalogue
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.science.tolerance import Verdict
-from saltcalc.service.catalogues import crop_rows
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +33,7 @@ def requests():
 @pytest.fixture
 def batch_of(app):
     with app.app_context():
-        ids = [crop.id for crop in crop_rows()]
+        ids = [crop.id for crop in catalogue().crops.values()]
     return lambda given: lay_out(given, ids)
 
 

@@ -334,7 +334,7 @@ def test_a_measurement_already_made_is_not_asked_for(post):
         ("plant_age", "3 kg", "/plant_age"),
         ("plant_age", -1, "/plant_age"),
         ("root_zone_temperature", "900 °C", "/root_zone_temperature"),
-        ("thriving_crops", ["letuce"], "/thriving_crops/0"),
+        ("thriving_crops", ["endive"], "/thriving_crops/0"),
     ],
 )
 def test_what_makes_no_sense_is_refused(refuse, member, value, pointer):

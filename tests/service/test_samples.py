@@ -33,7 +33,7 @@ def test_media_that_are_compared_are_told_apart_by_their_samples(post):
 
 
 @pytest.mark.parametrize(
-    "day", ["12.3.2025", "2025-3-12", "20250312", "2025-W11-3", "2025-02-30", "", 20250312, None]
+    "day", ["12.3.2025", "2025-3-12", "20250312", "2025-W11-3", "2025-02-30", 20250312]
 )
 def test_a_day_is_written_one_way(refuse, day):
     problem = refuse("/v1/assessments", {"medium": {"ec": 1}, "sampled_on": day})
@@ -42,15 +42,16 @@ def test_a_day_is_written_one_way(refuse, day):
     assert fault["accepted"] == "a day as year-month-day, such as 2025-03-12"
 
 
-@pytest.mark.parametrize("language", ["de", "", "en-GB"])
+@pytest.mark.parametrize("language", ["pt", "xx", "english"])
 def test_another_language_is_refused_with_the_list(refuse, language):
     problem = refuse("/v1/assessments", {"medium": {"ec": 1}, "language": language})
     (fault,) = problem["errors"]
-    assert (fault["pointer"], fault["accepted"]) == ("/language", "one of: en")
+    assert fault["pointer"] == "/language"
+    assert fault["accepted"] == "one of: en, de, fr, es, it, nl, en-GB, en-US"
 
 
 def test_an_id_has_an_end(refuse):
-    for sample_id in ("", "x" * 101, 7):
+    for sample_id in ("x" * 101, 7):
         problem = refuse("/v1/assessments", {"medium": {"ec": 1}, "sample_id": sample_id})
         assert [fault["pointer"] for fault in problem["errors"]] == ["/sample_id"]
 

@@ -21,6 +21,7 @@ from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, firs
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.choices import PROVENANCES
+from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import part, shown, source_keys
@@ -202,7 +203,12 @@ def _assume_crops(assessment: Assessment, sample: int, notes: Notes) -> None:
 
 
 def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> None:
-    """Say so where salt is unlikely, and nothing else that rinsing would take away is possible."""
+    """Say so where salt is unlikely, and nothing else that rinsing would take away is possible.
+
+    Nothing is said where a figure is in doubt.
+    """
+    if any(found.id in DOUBTS for found in notes.warnings):
+        return
     verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
     rinsing = next_measurements()[RINSING_TEST]
     rinsed_away = [cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]

@@ -6,7 +6,7 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.case.intake import readings_of
+from saltcalc.case.intake import ends_of, readings_of
 from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
 from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen, Joined
@@ -86,9 +86,9 @@ class Assessments(MethodView):
     @assessments.response(200, ASSESSMENT)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
-        return answer_assessment(
-            assessment_of(request), readings_of(request), wanted=wanted_of(query)
-        )
+        ends = ends_of(request)
+        assessment = assessment_of(request, *ends, has_ends=bool(ends))
+        return answer_assessment(assessment, readings_of(request), wanted=wanted_of(query))
 
 
 @comparisons.route("/comparisons")

@@ -9,18 +9,19 @@ from werkzeug.exceptions import NotFound
 from werkzeug.routing import UnicodeConverter
 
 from saltcalc.case.intake import readings_of
-from saltcalc.data.crops import UnknownCropError
+from saltcalc.data.crop_lookup import without_figures
+from saltcalc.data.crop_names import other_crops
 from saltcalc.message import say
 from saltcalc.parts import listings
 from saltcalc.parts.answer import answer_ranking
 from saltcalc.parts.crops.ranking import Ranking
 from saltcalc.parts.shown import Joined
 from saltcalc.service.body import Blueprint
-from saltcalc.service.catalogues import assessment_of, crop_catalogue
+from saltcalc.service.catalogues import assessment_of, crop_catalogue, named_crop
 from saltcalc.service.contract import answer_schema, schema_of
-from saltcalc.service.names import suggestion
+from saltcalc.service.fields import UnknownIdError
 from saltcalc.service.schemas import requests
-from saltcalc.words.catalogue import words
+from saltcalc.words.catalogue import sentence, words
 
 crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
 tables = Blueprint(
@@ -84,12 +85,19 @@ class Crop(MethodView):
     @crops.response(200, schema_of(listings.CropDetail))
     def get(self, name: str) -> listings.CropDetail:
         """Return everything that is published of a crop, by its id or a name of it."""
+        known = crop_catalogue().crops
+        if name in known:
+            return listings.crop_detail(known[name])
         try:
-            return listings.crop_detail(crop_catalogue().find(name))
-        except UnknownCropError as error:
-            unknown = say("problem.no_single_crop", name=name[:100])
-            told = unknown, *suggestion(error.near, shared=error.shared)
-            raise NotFound(words().say(told)) from error
+            found = named_crop(name)
+        except UnknownIdError as error:
+            unknown = sentence("problem.no_single_crop", name=name[:100])
+            raise NotFound(f"{unknown} {error}") from error
+        if found not in (*known, *other_crops()):
+            told = [say("problem.no_single_crop", name=name[:100])]
+            near = [say("problem.near_matches", ids=list(found.near))] if found.near else []
+            raise NotFound(words().say((*told, *near)))
+        return listings.crop_detail(known.get(found) or without_figures(found, name))
 
 
 @crops.route("/stage-limits")

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import Any
+from typing import Any, ClassVar
 
+import flask
 import marshmallow as ma
 from webargs.fields import DelimitedList
 
@@ -17,15 +18,20 @@ from saltcalc.case.batch import (
     Samples,
     WaterSolutions,
 )
+from saltcalc.case.inputs import Named
+from saltcalc.case.intake import LEFT_OUT
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crop_lookup import SPOKEN
+from saltcalc.data.crop_names import REGIONS
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.message import say
 from saltcalc.parts.answer import BESIDE, Wanted
-from saltcalc.service.catalogues import crop_id, method_labels
+from saltcalc.service.catalogues import method_labels, named_crop, sign_labels
 from saltcalc.service.fields import (
     BoundedList,
     Choice,
@@ -34,6 +40,7 @@ from saltcalc.service.fields import (
     Number,
     Quantity,
     TableId,
+    is_not_given,
 )
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
@@ -56,9 +63,50 @@ class RequestSchema(ma.Schema):
     class Meta:
         unknown = ma.RAISE
 
+    also: ClassVar[Mapping[str, str]] = {}
+    """Other names of fields, each with its field."""
+
+    alone: ClassVar[str] = ""
+    """The field that a bare text or number stands for, in the place of the whole object."""
+
+    @ma.pre_load
+    def _as_meant(self, given: Any, **_: Any) -> Any:
+        """Take a bare figure for its field, one object for a list of one, and blanks for none."""
+        if self.alone and isinstance(given, str | int | float) and not isinstance(given, bool):
+            given = {self.alone: given}
+        if not isinstance(given, Mapping):
+            return given
+        kept, left_out = {}, {}
+        for sent, value in given.items():
+            field_of = self.also.get(sent)
+            name = sent if field_of is None or field_of in given else field_of
+            field = self.fields.get(name)
+            if field is not None and is_not_given(field, value):
+                left_out[name] = value
+            elif isinstance(field, BoundedList) and isinstance(value, Mapping | str):
+                kept[name] = [value]
+            else:
+                kept[name] = value
+        flask.g.setdefault("left_out", []).append(left_out)
+        return kept
+
+    @ma.post_load
+    def _say_what_was_left_out(self, loaded: dict[str, Any], **_: Any) -> dict[str, Any]:
+        left_out = flask.g.left_out.pop()
+        told = {
+            f"{name}{LEFT_OUT}": Named("", value, say("unit.taken_as_not_given", text=value))
+            for name, value in left_out.items()
+            if isinstance(value, str) and value.strip()
+        }
+        return loaded | told
+
 
 def _name(ion: str) -> str:
     return sentence(f"reported_ions.name.{ion}").capitalize()
+
+
+def _base(language: str) -> str:
+    return language.split("-", maxsplit=1)[0]
 
 
 class SampledSchema(RequestSchema):
@@ -74,8 +122,26 @@ class LanguageSchema(RequestSchema):
     """In which language the answer is."""
 
     language = Choice(
-        languages(), "Language of the sentences of the answer, as a BCP 47 tag; 'en' if left out."
+        dict.fromkeys((*languages(), *SPOKEN, *REGIONS)),
+        "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
+        f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
     )
+
+    @ma.pre_load
+    def _name_in_language(self, request: Any, **_: Any) -> Any:
+        """Let the names of crops be looked up in the language."""
+        language = request.get("language") if isinstance(request, Mapping) else None
+        known = isinstance(language, str) and _base(language) in SPOKEN
+        flask.g.names_in = language if known else None
+        return request
+
+    @ma.post_load
+    def _answer_in_english(self, request: dict[str, Any], **_: Any) -> dict[str, Any]:
+        language = request.get("language")
+        if language is None or _base(language) in languages():
+            return request
+        reading = say("names.answered_in_english")
+        return request | {"language": Named(language, language, reading)}
 
 
 class ComputedSchema(SampledSchema, LanguageSchema):
@@ -97,6 +163,7 @@ MicronutrientsSchema = RequestSchema.from_dict(
             MICRONUTRIENT_EXTRACTS,
             "Whether they were taken out with water, as the rest, or with DTPA; 'water' if left "
             "out.",
+            of="extract",
         )
     }
     | {
@@ -110,6 +177,8 @@ MicronutrientsSchema = RequestSchema.from_dict(
 @takes(WaterSolutions, ions=IonsSchema)
 class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
+
+    alone = "ec"
 
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
@@ -179,15 +248,38 @@ class MeasuredMediumSchema(MediumSchema):
             raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
 
 
+def frustum(top: float, base: float, height: float) -> float:
+    """Return the volume [L] of a round container by its inner diameters and its height [cm]."""
+    return math.pi * height * (top**2 + top * base + base**2) / 12_000
+
+
 @takes(Containers)
 class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
 
+    alone = "volume"
+    also: ClassVar[Mapping[str, str]] = {"pot": "volume", "pot_size": "volume"}
+
     @ma.validates_schema
     def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:
-        if ("top_diameter" in container) != ("bottom_diameter" in container):
+        given = container.keys() & {"top_diameter", "bottom_diameter"}
+        if "volume" not in container:
+            if not (given and "height" in container):
+                raise ma.ValidationError(sentence("problem.no_volume"), "volume")
+        elif len(given) == 1:
             missing = "bottom_diameter" if "top_diameter" in container else "top_diameter"
             raise ma.ValidationError(sentence("problem.one_diameter"), missing)
+
+    @ma.post_load
+    def _volume_from_its_size(self, container: dict[str, Any], **_: Any) -> dict[str, Any]:
+        """Fill in the volume of a cylinder or a frustum up to the fill line."""
+        if "volume" in container:
+            return container
+        widths: list[Any] = [container.get(each) for each in ("top_diameter", "bottom_diameter")]
+        top, base = widths[0] or widths[1], widths[1] or widths[0]
+        litres = frustum(top.value, base.value, container["height"].value)
+        reading = say("unit.volume_of_size", litres=litres)
+        return container | {"volume": Measured(litres, reading)}
 
     @ma.validates_schema
     def _diameters_fit_the_volume(self, container: Mapping[str, Any], **_: Any) -> None:
@@ -197,7 +289,7 @@ class ContainerSchema(RequestSchema):
         if not all(isinstance(size, Measured) for size in sizes):
             return
         top, base, height, volume = (size.value for size in sizes if isinstance(size, Measured))
-        litres = math.pi * height * (top**2 + top * base + base**2) / 12_000
+        litres = frustum(top, base, height)
         if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
             raise ma.ValidationError(
                 sentence("problem.size_and_volume", litres=litres, volume=volume),
@@ -226,11 +318,18 @@ class ContainerSchema(RequestSchema):
 class PlantingSchema(RequestSchema):
     """A crop at a stage."""
 
+    alone = "crop"
+
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
     """Return a field for signs."""
     return BoundedList(
-        Choice(observations(), "A sign; see GET /v1/observations."),
+        Choice(
+            observations(),
+            "A sign; see GET /v1/observations.",
+            labels=sign_labels(),
+            of="observations",
+        ),
         validate=ma.validate.Length(max=100),
         metadata={"description": description},
     )
@@ -286,7 +385,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
     thriving_crops = BoundedList(
         TableId(
-            crop_id,
+            named_crop,
             listing="GET /v1/crops",
             description="A crop that thrives in the same medium under the same care.",
         ),
@@ -349,12 +448,20 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
     """An EC by one extraction method, to be expressed by another."""
 
     extraction = Choice(
-        method_codes(), "How the water was taken out.", labels=method_labels(), required=True
+        method_codes(),
+        "How the water was taken out.",
+        labels=method_labels(),
+        of="extraction",
+        required=True,
     )
     ec = Quantity(EC, "EC as read.", required=True)
     temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
     to = Choice(
-        method_codes(), "The method to express it by.", labels=method_labels(), required=True
+        method_codes(),
+        "The method to express it by.",
+        labels=method_labels(),
+        of="extraction",
+        required=True,
     )
 
 
@@ -368,8 +475,8 @@ class CropFilterSchema(RequestSchema):
             "crops of a like name come, marked `near_match`."
         },
     )
-    group = Choice(GROUPS, "Group of crops.")
-    rating = Choice(RATINGS, "Salt tolerance rating.")
+    group = Choice(GROUPS, "Group of crops.", of="group")
+    rating = Choice(RATINGS, "Salt tolerance rating.", of="rating")
 
 
 class StageLimitFilterSchema(RequestSchema):
@@ -388,9 +495,9 @@ class RankingRequestSchema(ComputedSchema):
     """A medium, and which crops at which age to rank in it."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
-    stage = Choice(STAGES, "Age of the crops.", required=True)
-    group = Choice(GROUPS, "Only crops of this group.")
-    rating = Choice(RATINGS, "Only crops of this rating.")
+    stage = Choice(STAGES, "Age of the crops.", of="stage", required=True)
+    group = Choice(GROUPS, "Only crops of this group.", of="group")
+    rating = Choice(RATINGS, "Only crops of this rating.", of="rating")
 
 
 class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
