@@ -415,7 +415,7 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
     if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.STANDS_IT:
         return None
     published = governing_range(EXTRACT, nutrient)
-    allowed = float(np.asarray(getattr(planting.result.zone, end)))
+    allowed = planting.zone(end)
     return planting.hold(
         limit,
         zone,
