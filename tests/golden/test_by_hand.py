@@ -27,9 +27,9 @@ HAND = {
             "crops/0/relative_yield": 100 - 19 * (4.0 - 1.0),
             "flush_plan/0/target_ec": 1.0 + 10 / 19,
             "flush_plan/0/target_pore_water": (1.0 + 10 / 19) * 0.75 / 0.55,
-            # Rhoades: 0.5 / (5 × 1.0 − 0.5); watered often: 0.5 / (2 × 6.26).
-            "leaching/0/requirement": 0.5 / 4.5,
-            "leaching/0/requirement_high_frequency": 0.5 / (2 * (1.0 + 100 / 19)),
+            # Use by quarters 40-30-20-10 (FAO 29): the mean of 1, 1/(1 − 0.4u), 1/(1 − 0.7u),
+            # 1/(1 − 0.9u) and 1/L, with u = 1 − L, is 2.0813/0.5 at L = 0.097865 (by bisection).
+            "leaching/0/requirement": 0.097865,
         },
         # Univ. of Massachusetts: 3.5 to 5 is high.
         {"salinity/class": "high", "salinity/osmotic_basis": "ec_rule", "crops/0/verdict": "fails"},
@@ -78,7 +78,8 @@ HAND = {
             "flush_plan/0/water_held": 7.8,
             "flush_plan/0/target_ec": (2.5 + 10 / 9.9) / 9.5,
             "crops/0/relative_yield": 100 - 9.9 * (5.7 - 2.5),
-            "leaching/0/requirement": 0.4 / (5 * 2.5 - 0.4),
+            # As above, at the pore water of 90 %: (2.5 + 10/9.9) × 0.45/0.39 / 0.4 at L = 0.02716.
+            "leaching/0/requirement": 0.027160,
         },
         # Handbook 60, saturation extract: 4 to 8 is moderately saline.
         {

@@ -50,8 +50,15 @@ def test_what_matters_most_comes_first(compare, salty, fresh):
     assert first["sentence"] == "Bean (seedling) fails in tub; is held back in fresh."
     assert {"finding": "fails", "media": ["tub"]} in first["groups"]
     ids = [difference["id"] for difference in answer["differences"]]
-    assert {"ec", "nitrogen", "litres_to_flush"} <= set(ids)
+    assert {"ec", "nitrogen"} <= set(ids)
     assert "ph" in answer["alike"]
+
+
+def test_water_to_flush_with_is_told_where_one_medium_needs_none(compare, salty, fresh):
+    media = [{"name": "tub", "medium": salty}, {"name": "new", "medium": fresh | {"ec": 0.6}}]
+    told = [each for each in compare(media)["differences"] if each["id"] == "litres_to_flush"]
+    assert told
+    assert "tub" in told[0]["sentence"]
 
 
 def test_one_medium_twice_has_no_differences(compare, salty):
