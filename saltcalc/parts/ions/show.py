@@ -356,7 +356,7 @@ def _named(character: str, solution: Solution) -> Message:
         character = "potassium" if potassium > nitrate else "nitrate"
     other = 1 if character in _CATION_NAMED else 0
     partner = lead[other]
-    if not partner or sides[other][partner] < _MOSTLY * total[other]:
+    if not partner or sides[other][partner] < _MOSTLY * max(total):
         return say(f"character.{character}")
     if (character, partner) == ("sulfate", "calcium"):
         return say("character.gypsum")
