@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from saltcalc.data.crops import GROUPS, catalogue
 from saltcalc.data.sources import bibliography
-from saltcalc.data.tables import DATA_DIR, TableError, keyed
+from saltcalc.data.tables import DATA_DIR, PROVENANCES, TableError, keyed
 
 LANGUAGES = {
     "en": "English",
@@ -25,7 +25,6 @@ LANGUAGES = {
 REGIONS = {"en-GB": "British English", "en-US": "American English"}
 NAME_KINDS = ("common", "variety", "botanical", "ambiguous")
 WORD_USES = ("plant", "tree", "kind", "link", "other")
-PROVENANCES = ("seen", "memory", "common_practice")
 SALT_NOTES = ("", "sensitive", "tolerant")
 
 

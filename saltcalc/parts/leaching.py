@@ -13,7 +13,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.readings import EcReadings
-from saltcalc.parts.shown import Column, Text, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import Column, Text, how_known, part, row_of, shown, shows, source_keys
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Floats
 from saltcalc.science.crop_response import zero_yield_ec
@@ -58,6 +58,7 @@ class Leaching:
             return None
         return say("leaching.requirement", requirement=self.requirement)
 
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -75,6 +76,7 @@ def assess_leaching(assessment: Assessment) -> Leaching:
             water_ec, zero_yield_ec(threshold, slope)
         ),
         water_factor=leaching.water_factor(requirement),
+        provenance="",
         sources=[],
     )
 
@@ -108,7 +110,7 @@ def _show(assessment: Assessment, row: int, part: str, notes: Notes) -> Leaching
             requirement=found.requirement,
             **told,
         )
-    return replace(found, sources=notes.cite("rhoades_1974", "fao29", crop.source))
+    return replace(found, **notes.rest_on(crop, also=("rhoades_1974", "fao29")))
 
 
 @part

@@ -20,7 +20,7 @@ from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
 from saltcalc.science.osmotic import osmotic_potential_handbook60
@@ -79,6 +79,7 @@ class OtherClass:
     scheme: str = shown(choices=EC_SCHEMES)
     class_: str = shown(choices=EC_CLASSES)
     class_range: Range = shown()
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -105,6 +106,7 @@ class Salinity:
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
     ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
     osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -182,11 +184,10 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         ec_saturated_extract=result.saturated_extract,
         ec_pore_water=result.pore_water,
         osmotic_potential=result.osmotic_potential,
-        sources=notes.cite(
-            scheme.source,
-            *(conversion.source for conversion in conversions),
-            "hb60",
-            *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
+        **notes.rest_on(
+            scheme,
+            *conversions,
+            also=("hb60", *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE)),
         ),
     )
 
@@ -201,7 +202,7 @@ def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
         scheme=scheme.id,
         class_=scheme.classes[code].id,
         class_range=_class_range(scheme, code),
-        sources=notes.cite(scheme.source),
+        **notes.rest_on(scheme),
     )
 
 

@@ -61,6 +61,12 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     return text
 
 
+def _known(row: Json) -> str:
+    """Return a word where a figure was not looked up; empty where it was."""
+    memory = row.get("provenance") == "memory"
+    return f" ({sentence('figure_from_memory')})" if memory else ""
+
+
 def _in_short(summary: Json) -> Iterator[str]:
     """Yield what matters first, in its order."""
     if contradiction := summary.get("contradiction"):
@@ -95,7 +101,7 @@ def _method(method: str) -> str:
 def _salinity(part: Json | None) -> Iterator[str]:
     if part is None:
         return
-    yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+    yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']}){_known(part)}"
     yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
     yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
     yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
@@ -206,7 +212,8 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
             f"{figure(row['relative_yield'])}"
         )
-        yield f"  {row['note']}"
+        held: Json = next((limit for limit in row["limits"] if limit["governs"]), {})
+        yield f"  {row['note']}{_known(held)}"
         if others := row.get("alternatives"):
             names = "; ".join(each["name"] for each in others)
             yield f"  Of the same group these tolerate it: {names}"
@@ -217,7 +224,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         return
     for status in ("low", "high"):
         found = [
-            f"{row['name']} {figure(row['figure'], 3)}"
+            f"{row['name']} {figure(row['figure'], 3)}{_known(row)}"
             for row in part["elements"]
             if row["status"] == status
         ]
@@ -232,15 +239,16 @@ def _nutrients(part: Json | None) -> Iterator[str]:
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
         yield f"{row['rank']}. {row['name']}: {row['verdict']}"
-        yield from (f"   + {evidence['sentence']}" for evidence in row.get("evidence_for", [])[:2])
-        yield from (
-            f"   - {evidence['sentence']}" for evidence in row.get("evidence_against", [])[:1]
-        )
+        for sign, told in (
+            ("+", row.get("evidence_for", [])[:2]),
+            ("-", row.get("evidence_against", [])[:1]),
+        ):
+            yield from (f"   {sign} {each['sentence']}{_known(each)}" for each in told)
         if row["verdict"] == "supported":
             yield f"   What usually helps: {row['usual_remedy']}"
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
-                yield f"     {use}: {correction['sentence']}"
+                yield f"     {use}: {correction['sentence']}{_known(correction)}"
     unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -16,8 +16,8 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
 from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
-from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, Text, part, shown, shows, source_keys
+from saltcalc.parts.notes import Known, Notes
+from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows, source_keys
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
@@ -154,6 +154,7 @@ class CropLimit:
         met = self.code == Verdict.STANDS_IT
         return None if met or self.governs else self.in_words
 
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -179,7 +180,8 @@ class _Planting:
         unit: str,
         basis: str,
         sentence: Sequence[Message],
-        *sources: str,
+        *rows: Known,
+        also: Iterable[str] = (),
     ) -> CropLimit | None:
         """Return a limit with its verdict; None where it does not count for what was found."""
         verdict = Verdict(int(self.result.verdicts.by_limit[limit][self.row]))
@@ -194,7 +196,7 @@ class _Planting:
             allowed=Amount(high if math.isnan(low) else low, unit, low, high),
             basis=basis,
             in_words=tuple(sentence),
-            sources=self.notes.cite(*sources),
+            **self.notes.rest_on(*rows, also=also),
         )
 
     def hold_ec(
@@ -202,10 +204,11 @@ class _Planting:
         limit: Limit,
         allowed: tuple[float, float],
         sentence: Sequence[Message],
-        *sources: str,
+        *rows: Known,
+        also: Iterable[str] = (),
     ) -> CropLimit | None:
         """Return a limit of the EC of the saturated extract with its verdict."""
-        return self.hold(limit, "ec", allowed, "dS/m", EXTRACT, sentence, *sources)
+        return self.hold(limit, "ec", allowed, "dS/m", EXTRACT, sentence, *rows, also=also)
 
     def unreported(self, zone: str) -> list[Message]:
         """Say that the report does not give what a limit is of, if so."""
@@ -245,9 +248,8 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         Limit.YIELD,
         (crop.threshold, crop.threshold),
         [sentence, *([say("crops.young_is_weaker")] if loses and not grown else [])],
-        crop.source,
-        "maas_hoffman_1977",
-        *([] if grown else ["judgement"]),
+        crop,
+        also=("maas_hoffman_1977", *([] if grown else ["judgement"])),
     )
 
 
@@ -261,9 +263,8 @@ def _emergence(planting: _Planting) -> CropLimit | None:
         Limit.EMERGENCE,
         half,
         [say("crops.emergence", half=_range(*half), emerging=emerging)],
-        figures.source,
-        "van_genuchten_hoffman_1984",
-        "van_genuchten_gupta_1993",
+        figures,
+        also=("van_genuchten_hoffman_1984", "van_genuchten_gupta_1993"),
     )
 
 
@@ -277,7 +278,7 @@ def _stage_cap(planting: _Planting) -> CropLimit | None:
         Limit.STAGE_CAP,
         allowed,
         [say("crops.stage_cap", most=_range(*allowed), stage=stage)],
-        cap.source,
+        cap,
     )
 
 
@@ -303,8 +304,8 @@ def _container(planting: _Planting) -> CropLimit | None:
         "dS/m",
         method.id,
         [sentence, *([say("crops.container_for_hardier")] if hardy else [])],
-        medium_limits(method.id, stage).source,
-        "judgement",
+        medium_limits(method.id, stage),
+        also=("judgement",),
     )
 
 
@@ -319,7 +320,7 @@ def _rating(planting: _Planting) -> CropLimit | None:
         high=float(verdicts.response_high[row]),
     )
     return planting.hold_ec(
-        Limit.RATING, (math.nan, math.inf), [sentence], crop.source, "fao29", "judgement"
+        Limit.RATING, (math.nan, math.inf), [sentence], crop, also=("fao29", "judgement")
     )
 
 
@@ -332,7 +333,7 @@ def _look(planting: _Planting) -> CropLimit | None:
         Limit.APPEARANCE,
         (crop.look_low, crop.look_high),
         [say("crops.look", most=most)],
-        crop.source,
+        crop,
     )
 
 
@@ -357,7 +358,7 @@ def _chloride(planting: _Planting) -> CropLimit | None:
             ),
             *planting.unreported("chloride"),
         ],
-        *(row.source for row in planting.crop.chloride),
+        *planting.crop.chloride,
     )
 
 
@@ -378,7 +379,7 @@ def _boron(planting: _Planting) -> CropLimit | None:
             say(f"crops.{which}", most=_range(low, high), slope=main.slope),
             *planting.unreported("boron"),
         ],
-        *(row.source for row in planting.crop.boron),
+        *planting.crop.boron,
     )
 
 
@@ -394,7 +395,7 @@ def _sodium(planting: _Planting) -> CropLimit | None:
         "%",
         "exchangeable_sodium_percentage",
         [say(f"crops.{which}", most=limit.esp_limit), *planting.unreported("esp")],
-        limit.source,
+        limit,
     )
 
 
