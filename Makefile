@@ -4,7 +4,7 @@ BIN := .venv/bin
 HOST ?= 127.0.0.1
 PORT ?= 8000
 
-.PHONY: demo test install serve lint bench api-spec lock clean
+.PHONY: demo test test-long install serve lint bench api-spec lock bundle sbom image-check fuzz soak clean
 
 install: .venv/.installed
 
@@ -12,7 +12,7 @@ install: .venv/.installed
 	$(PYTHON) -c 'import sys; sys.exit("saltcalc needs Python 3.11 or newer; try make PYTHON=python3.12" if sys.version_info < (3, 11) else 0)'
 	$(PYTHON) -m venv --clear .venv
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -r requirements.lock
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
 	touch $@
 
 demo: install
@@ -30,16 +30,44 @@ lint: install
 test: lint
 	$(BIN)/pytest
 
+# What takes minutes: the bundle in a machine without an index.
+test-long: lint
+	$(BIN)/pytest -m long
+
 bench: install
 	$(BIN)/python -m benchmarks
 
 api-spec: install
 	$(BIN)/saltcalc openapi > api_spec/openapi.json
 
-# Re-pins every dependency (needs network); commit the result.
+# Re-pins every dependency with its hashes (needs network); commit the result. The second file is
+# what runs the service: for the image and the bundle.
+LOCK := $(BIN)/uv pip compile --quiet --universal --generate-hashes --custom-compile-command "make lock" --python-version 3.11 --extra chemistry pyproject.toml
 lock: install
 	$(BIN)/python -m pip install --quiet uv
-	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --extra chemistry --group dev pyproject.toml -o requirements.lock
+	$(LOCK) --group dev -o requirements.lock
+	$(LOCK) --group build -c requirements.lock --no-annotate -o docs/deploy/requirements.lock
+
+# Everything to install the service where there is no internet, for this version of Python.
+bundle: install
+	docs/deploy/make-bundle dist/bundle
+
+# What the service is made of, as CycloneDX (ECMA-424).
+sbom: install
+	mkdir -p dist
+	$(BIN)/cyclonedx-py requirements --pyproject pyproject.toml --output-reproducible -o dist/sbom.cdx.json docs/deploy/requirements.lock
+
+# Builds the image and starts it for real; needs root, and apt-get install buildah debootstrap curl.
+image-check: install
+	.ci/image-check
+
+# Made-up requests after the contract, for a long time.
+fuzz: install
+	$(BIN)/python -m benchmarks.fuzz
+
+# Half an hour of requests at half load, and what the service's memory does.
+soak: install
+	$(BIN)/python -m benchmarks.soak
 
 clean:
 	rm -rf .venv .pytest_cache .mypy_cache .ruff_cache

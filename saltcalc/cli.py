@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
-DEMO_REQUEST = Path(__file__).parents[1] / "fixtures" / "polytunnel_request.json"
+_NAME = "polytunnel_request.json"
+_INSTALLED = Path(__file__).with_name(_NAME)
+DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
 
 
 @click.group()
@@ -86,6 +88,23 @@ def demo(request: Path) -> None:
         click.echo(run(request))
     except RefusedError as error:
         raise click.ClickException(str(error)) from error
+
+
+@main.command()
+@click.argument("key_id")
+def key(key_id: str) -> None:
+    """Make a key for a client, and its line for the file that SALTCALC_KEYS names.
+
+    KEY_ID stands in the log of the service beside each request made with the key.
+    """
+    from saltcalc.service.keys import make_key  # noqa: PLC0415
+
+    try:
+        made, line = make_key(key_id)
+    except ValueError as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(line)
+    click.echo(made, err=True)
 
 
 @main.command()

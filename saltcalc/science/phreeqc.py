@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from importlib.util import find_spec
 from threading import Lock
 from typing import Any
 
@@ -62,15 +61,20 @@ class EngineResult:
     saturation: dict[str, float]
 
 
+@cache
 def available() -> bool:
-    """Whether the engine is installed.
+    """Whether the engine is installed, and its library runs on this kind of machine.
 
     Examples
     --------
     >>> isinstance(available(), bool)
     True
     """
-    return find_spec("phreeqpython") is not None
+    try:
+        _engine(_DATABASE)
+    except (ImportError, OSError):
+        return False
+    return True
 
 
 @cache

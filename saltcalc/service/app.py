@@ -8,7 +8,7 @@ import flask
 from flask.json.provider import DefaultJSONProvider
 
 from saltcalc import __version__
-from saltcalc.service import compression, docs, health, logs, metrics, request_log
+from saltcalc.service import access, compression, docs, health, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
@@ -58,19 +58,26 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     settings = settings or read_settings()
     health.read_tables()
     app = flask.Flask(__name__)
+    app.url_map.merge_slashes = False
     app.config.update(
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
         LOCAL_CROPS=settings.local_crops,
+        TIMEOUT_SECONDS=settings.timeout_seconds,
         API_TITLE="saltcalc",
         API_VERSION=__version__,
         OPENAPI_VERSION="3.1.0",
         OPENAPI_URL_PREFIX="/",
-        API_SPEC_OPTIONS={"info": {"description": DESCRIPTION}, "servers": [{"url": "/"}]},
+        API_SPEC_OPTIONS={
+            "info": {"description": DESCRIPTION},
+            "servers": [{"url": "/"}],
+            "security": [{}, {"key": []}],
+        },
     )
     app.json = StrictJSON(app)
     logs.configure(settings.log_level)
     request_log.install(app)
     metrics.install(app)
+    access.install(app, settings)
     compression.install(app)
     health.install(app)
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})

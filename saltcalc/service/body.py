@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import functools
 import json
 from typing import Any
@@ -10,8 +11,14 @@ import flask
 import marshmallow as ma
 from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
-from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMediaType
+from werkzeug.exceptions import (
+    BadRequest,
+    RequestEntityTooLarge,
+    ServiceUnavailable,
+    UnsupportedMediaType,
+)
 
+from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
@@ -60,6 +67,8 @@ def read_json(text: bytes) -> Any:
     werkzeug.exceptions.BadRequest
         If the body is empty, not JSON, repeats a member, or is nested too deeply.
     """
+    if text.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or b"\0" in text[:4]:
+        raise BadRequest(sentence("body.charset", charset="utf-16"))
     if not text.strip():
         raise BadRequest(sentence("body.empty"))
     try:
@@ -104,6 +113,11 @@ class StrictJSONParser(FlaskParser):
     def _raw_load_json(self, req: flask.Request) -> Any:
         if not is_json_request(req):
             raise UnsupportedMediaType(sentence("body.not_sent_as_json"))
+        if (encoding := req.headers.get("Content-Encoding", "identity")) != "identity":
+            raise UnsupportedMediaType(sentence("body.encoded", encoding=encoding[:40]))
+        charset = req.mimetype_params.get("charset", "utf-8")
+        if charset.lower() not in {"utf-8", "utf8", "us-ascii"}:
+            raise UnsupportedMediaType(sentence("body.charset", charset=charset[:40]))
         text = req.get_data(cache=True)
         limit = req.max_content_length
         if req.content_length is None and limit is not None and len(text) >= limit:
@@ -160,8 +174,14 @@ class Blueprint(SmorestBlueprint):
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
                 language, sample = body.get("language", "en"), sample_of(body)
-                answer = Joined((sample, view(*arguments, **keywords)))
-                return as_json(answer, words(language, flask.g.units))
+                try:
+                    answer = Joined((sample, view(*arguments, **keywords)))
+                    return as_json(answer, words(language, flask.g.units))
+                except TooLateError as error:
+                    seconds = flask.current_app.config["TIMEOUT_SECONDS"]
+                    raise ServiceUnavailable(
+                        sentence("problem.too_late", seconds=seconds), retry_after=5
+                    ) from error
 
             return declare(rendered)
 

@@ -13,6 +13,9 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.crops import catalogue
+from saltcalc.service.keys import read_keys
+from saltcalc.service.names import nearest
+from saltcalc.words.catalogue import sentence
 
 PREFIX = "SALTCALC_"
 
@@ -33,12 +36,18 @@ class Settings:
         Address to listen on.
     port : int
         Port to listen on.
-    workers, threads : int
-        Worker processes, and threads in each.
+    workers : int
+        Worker processes.
     timeout_seconds : int
         Longest time for one answer [s].
     graceful_seconds : int
         Time to finish what is under way when stopped [s].
+    keys : Path or None
+        A file of hashed keys; who asks has to have one of them.
+    rate_limit : str
+        Requests of one client in a time, such as "60 per minute"; empty for no limit.
+    cors_origins : tuple of str
+        Origins whose pages may ask.
     """
 
     max_body_bytes: int
@@ -47,9 +56,11 @@ class Settings:
     host: str
     port: int
     workers: int
-    threads: int
     timeout_seconds: int
     graceful_seconds: int
+    keys: Path | None
+    rate_limit: str
+    cors_origins: tuple[str, ...]
 
 
 class _CropTable(ma.fields.Field[Path]):
@@ -64,6 +75,36 @@ class _CropTable(ma.fields.Field[Path]):
         except (ValueError, csv.Error) as error:
             raise ma.ValidationError(str(error)) from error
         return path
+
+
+class _KeyFile(ma.fields.Field[Path]):
+    """The path of a file of hashed keys."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Path:
+        path = Path(value).absolute()
+        try:
+            read_keys(path)
+        except OSError as error:
+            raise ma.ValidationError(f"{path} cannot be read: {error.strerror}.") from error
+        except ValueError as error:
+            raise ma.ValidationError(str(error)) from error
+        return path
+
+
+class _Origins(ma.fields.Field[tuple[str, ...]]):
+    """Origins, parted by commas."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> tuple[str, ...]:
+        origins = tuple(filter(None, (each.strip() for each in str(value).split(","))))
+        for origin in origins:
+            if not re.fullmatch(r"https?://[A-Za-z0-9.-]+(:\d+)?", origin):
+                raise ma.ValidationError(sentence("setting.no_origin", given=origin))
+        return origins
+
+
+def _is_rate(text: str) -> None:
+    if text and not re.fullmatch(r"[1-9]\d* per (second|minute|hour|day)", text):
+        raise ma.ValidationError(sentence("setting.no_rate", given=text))
 
 
 def _is_address(text: str) -> None:
@@ -81,9 +122,6 @@ def _whole(default: int, low: int, high: int) -> ma.fields.Integer:
 
 
 class _SettingsSchema(ma.Schema):
-    class Meta:
-        unknown = ma.EXCLUDE
-
     max_body_bytes = _whole(100_000, 1_000, 100_000_000)
     log_level = ma.fields.String(
         load_default="INFO",
@@ -96,9 +134,11 @@ class _SettingsSchema(ma.Schema):
     host = ma.fields.String(load_default="127.0.0.1", validate=_is_address)
     port = _whole(8000, 1, 65_535)
     workers = _whole(2, 1, 64)
-    threads = _whole(2, 1, 64)
     timeout_seconds = _whole(30, 1, 3600)
-    graceful_seconds = _whole(20, 1, 3600)
+    graceful_seconds = _whole(8, 1, 3600)
+    keys = _KeyFile(load_default=None)
+    rate_limit = ma.fields.String(load_default="", validate=_is_rate)
+    cors_origins = _Origins(load_default=())
 
     @ma.post_load
     def _make(self, values: dict[str, object], **_: object) -> Settings:
@@ -121,9 +161,17 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     try:
         settings: Settings = _SettingsSchema().load(given)
     except ma.ValidationError as error:
+        known = list(_SettingsSchema().fields)
         faults = "; ".join(
-            f"{PREFIX}{str(name).upper()}: {' '.join(messages)}"
+            f"{PREFIX}{str(name).upper()}: "
+            + (" ".join(messages) if name in known else _unknown(str(name), known))
             for name, messages in sorted(error.messages_dict.items())
         )
         raise ValueError(faults) from error
     return settings
+
+
+def _unknown(name: str, known: list[str]) -> str:
+    near = nearest(name, known)
+    names = [PREFIX + each.upper() for each in ([near] if near else known)]
+    return sentence("setting.unknown", names=names)

@@ -1,19 +1,28 @@
 """How gunicorn runs the service: workers, time limits, a graceful stop, shared metrics."""
 
-from __future__ import annotations
+# ruff: noqa: E402 - the greenlets' sockets and locks have to be in place before anything else
+from gevent import monkey
 
+monkey.patch_all()
+
+import gc
+import ipaddress
 import json
 import os
 import shutil
+import socket
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
+import structlog
 from gunicorn import util
 from rfc9457 import Problem
 
-from saltcalc.service.config import read_settings
+from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.logs import for_standard_library
+from saltcalc.words.catalogue import sentence
 
 _settings = read_settings()
 _IN_MEMORY = Path("/dev/shm")
@@ -23,11 +32,15 @@ os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
-threads = _settings.threads
+worker_class = "saltcalc.service.worker.Worker"
+worker_connections = 500
 worker_tmp_dir = _scratch
-timeout = _settings.timeout_seconds
+timeout = _settings.timeout_seconds + 5
+"""The answer gives up by itself before this; what does not is stuck, and its worker is replaced."""
 graceful_timeout = _settings.graceful_seconds
 keepalive = 5
+max_requests = 20_000
+max_requests_jitter = 5_000
 preload_app = True
 control_socket_disable = True
 accesslog = None
@@ -38,14 +51,53 @@ proc_name = "saltcalc"
 
 def _write_problem(connection: Any, status: int, reason: str, message: str) -> None:
     """Answer what never reaches the application with a problem document too."""
-    body = json.dumps(
-        Problem(title=reason, type_="about:blank", detail=message, status=status).marshal()
-    )
+    made = Problem(title=reason, type_="about:blank", detail=message, status=status)
+    body = json.dumps(made.marshal()).encode()
     head = (
         f"HTTP/1.1 {status} {reason}\r\nConnection: close\r\n"
         f"Content-Type: application/problem+json\r\nContent-Length: {len(body)}\r\n\r\n"
     )
-    util.write_nonblock(connection, (head + body).encode("latin1"))
+    util.write_nonblock(connection, head.encode("latin1") + body)
+    # What is still coming is read away, so that the sender gets the answer and no reset.
+    connection.shutdown(socket.SHUT_WR)
+    end = time.monotonic() + 1.0
+    while time.monotonic() < end and connection.recv(65_536):
+        pass
+
+
+def is_open(settings: Settings) -> bool:
+    """Whether others than this machine can ask the service, without a key."""
+    try:
+        loopback = ipaddress.ip_address(settings.host).is_loopback
+    except ValueError:
+        loopback = settings.host == "localhost"
+    return not loopback and settings.keys is None
+
+
+def on_starting(_server: Any) -> None:
+    """Warn of a service that anybody in reach can ask."""
+    if is_open(_settings):
+        structlog.get_logger().warning(
+            "open_to_all",
+            host=_settings.host,
+            advice=sentence("log.open_to_all"),
+        )
+
+
+def pre_fork(_server: Any, _worker: Any) -> None:
+    """Leave what all workers share alone, so that it stays shared."""
+    gc.collect()
+    gc.freeze()
+
+
+def worker_abort(worker: Any) -> None:
+    """Say what happened to a worker that is stopped for its time."""
+    structlog.get_logger().error(
+        "worker_stuck",
+        pid=worker.pid,
+        seconds=timeout,
+        advice=sentence("log.worker_stuck"),
+    )
 
 
 def post_worker_init(_worker: Any) -> None:

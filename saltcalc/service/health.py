@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import cache
 from importlib import import_module
 from inspect import signature
 from pkgutil import iter_modules
@@ -11,8 +10,13 @@ from pkgutil import iter_modules
 import flask
 import numpy as np
 
-from saltcalc import data
+from saltcalc import __version__, data
+from saltcalc.science import phreeqc
 from saltcalc.science.sodicity import sar
+from saltcalc.words.catalogue import sentence
+
+# FAO Irrigation and Drainage Paper 29, section 3.2: Na 7.73, Ca 2.32, Mg 1.44 mmol_c/L.
+_WATER, _PUBLISHED_SAR = (7.73, 2.32, 1.44), 5.64
 
 
 def install(app: flask.Flask) -> None:
@@ -20,26 +24,24 @@ def install(app: flask.Flask) -> None:
 
     @app.get("/healthz")
     def healthz() -> flask.Response:
-        return flask.jsonify(status="ok")
+        return flask.jsonify(status="ok", version=__version__)
 
     @app.get("/readyz")
     def readyz() -> tuple[flask.Response, int]:
-        fault = _fault()
-        if fault:
-            return flask.jsonify(status="not ready", fault=fault), 503
-        return flask.jsonify(status="ready"), 200
+        if fault := _fault():
+            return flask.jsonify(status="not ready", version=__version__, fault=fault), 503
+        engines = {"phreeqc": "ready" if phreeqc.available() else "missing"}
+        return flask.jsonify(status="ready", version=__version__, engines=engines), 200
 
 
-@cache
 def _fault() -> str:
-    """Load the tables and check one figure; return what is wrong, or an empty string."""
+    """Look at the tables, compute one published figure; return what is wrong, or nothing."""
     try:
         read_tables()
     except ValueError as error:
         return str(error)
-    # FAO 29, section 3.2: Na 7.73, Ca 2.32, Mg 1.44 mmol_c/L give SAR 5.64.
-    if not np.isclose(sar(7.73, 2.32, 1.44), 5.64, atol=0.005):
-        return "the SAR of a published water came out wrong"
+    if not np.isclose(sar(*_WATER), _PUBLISHED_SAR, atol=0.005):
+        return sentence("health.figure_is_off")
     return ""
 
 

@@ -12,7 +12,12 @@ import structlog
 from flask_smorest import Api
 from jsonpointer import JsonPointer
 from rfc9457 import Problem
-from werkzeug.exceptions import HTTPException, InternalServerError, RequestEntityTooLarge
+from werkzeug.exceptions import (
+    HTTPException,
+    InternalServerError,
+    NotFound,
+    RequestEntityTooLarge,
+)
 
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
 from saltcalc.service.names import nearest
@@ -24,7 +29,6 @@ _LONGEST_VALUE = 80
 _MOST_FAULTS = 50
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
-_DRAINED_AT_MOST = 32_000_000
 
 
 class FieldFaultSchema(ma.Schema):
@@ -74,8 +78,6 @@ class ProblemApi(Api):
         """Answer an HTTP error, of a view or of the framework, with a problem document."""
         if error.code is not None and error.code < 400:
             return error.get_response()  # type: ignore[return-value]
-        if isinstance(error, RequestEntityTooLarge):
-            _drain_request()
         if isinstance(error, InternalServerError):
             structlog.get_logger().error("unhandled", exc_info=error.original_exception)
         response = flask.Response(
@@ -84,17 +86,9 @@ class ProblemApi(Api):
             mimetype=MEDIA_TYPE,
         )
         for name, value in error.get_headers():
-            if name.lower() in {"allow", "retry-after"}:
+            if name.lower() in {"allow", "retry-after", "www-authenticate"}:
                 response.headers[name] = value
         return response
-
-
-def _drain_request() -> None:
-    """Read the refused body away, so that the sender gets the answer and not a reset."""
-    stream = flask.request.environ["wsgi.input"]
-    left = min(flask.request.content_length or 0, _DRAINED_AT_MOST)
-    while left > 0 and (chunk := stream.read(min(left, 65_536))):
-        left -= len(chunk)
 
 
 def _problem(error: HTTPException) -> Problem:
@@ -127,6 +121,8 @@ def _detail(error: HTTPException) -> str | None:
     if error.code == RequestEntityTooLarge.code:
         limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
         return sentence("problem.too_large", limit=limit)
+    if error.code == NotFound.code and error.description == NotFound.description:
+        return sentence("problem.nothing_here", path=_cut(flask.request.path))
     return error.description
 
 

@@ -9,6 +9,8 @@ import uuid
 import flask
 import structlog
 
+from saltcalc.deadline import answer_within, answered
+
 _ACCEPTABLE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 HEADER = "X-Request-ID"
 
@@ -21,6 +23,7 @@ def install(app: flask.Flask) -> None:
         given = flask.request.headers.get(HEADER, "")
         flask.g.request_id = given if _ACCEPTABLE_ID.fullmatch(given) else uuid.uuid4().hex
         flask.g.began = time.perf_counter()
+        flask.g.deadline = answer_within(flask.current_app.config["TIMEOUT_SECONDS"])
 
     @app.after_request
     def _end(response: flask.Response) -> flask.Response:
@@ -29,10 +32,18 @@ def install(app: flask.Flask) -> None:
         structlog.get_logger().info(
             "request",
             request_id=flask.g.request_id,
+            client=flask.request.remote_addr,
+            key=flask.g.get("key_id"),
             method=flask.request.method,
             route=rule.rule if rule else None,
+            path=None if rule else flask.request.path[:200],
             status=response.status_code,
             milliseconds=round((time.perf_counter() - flask.g.began) * 1000, 2),
             bytes=response.content_length,
         )
         return response
+
+    @app.teardown_request
+    def _close(_error: BaseException | None) -> None:
+        if token := flask.g.pop("deadline", None):
+            answered(token)

@@ -102,14 +102,30 @@ EXAMPLE_PROBLEM = {
 
 def describe_administration(app: flask.Flask, spec: APISpec) -> None:
     """Describe what is there for the administrator."""
-    status = {"type": "object", "properties": {"status": {"type": "string"}}}
+    named = {name: {"type": "string"} for name in ("status", "version")}
+    engine = {"type": "string", "enum": ["ready", "missing"]}
+    engines = {"type": "object", "properties": {"phreeqc": engine}, "required": ["phreeqc"]}
+    status = {"type": "object", "properties": named, "required": list(named)}
+    ready = {
+        "type": "object",
+        "properties": named | {"engines": engines},
+        "required": [*named, "engines"],
+    }
+    spec.components.security_scheme(
+        "key",
+        {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "Asked for where the administrator has set keys.",
+        },
+    )
     for endpoint, summary, media, schema, more in (
         ("healthz", "Whether the process lives.", "application/json", status, {}),
         (
             "readyz",
             "Whether it answers correctly.",
             "application/json",
-            status,
+            ready,
             {"503": {"description": "It does not; `fault` says why."}},
         ),
         ("metrics", "Prometheus metrics.", "text/plain", {"type": "string"}, {}),

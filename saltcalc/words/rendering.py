@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from saltcalc import deadline
 from saltcalc.message import Message
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
 from saltcalc.parts.shown import Amount, Chosen, Joined, Series, members_of
@@ -67,6 +68,11 @@ def as_json(part: Any, words: Words) -> Any:
         A part with shown members, or lists, mappings, messages and plain values of them.
     words : Words
         Of the language and the units of the answer.
+
+    Raises
+    ------
+    TooLateError
+        If the time for the answer is over before a member is looked at.
     """
     return _plain(part, None, words)
 
@@ -124,6 +130,7 @@ def _members(part: Any, words: Words) -> Json:
     for member in members_of(part.__class__):
         if chosen is not None and member.name not in chosen:
             continue
+        deadline.check()
         value = _plain(getattr(part, member.name), member.unit, words)
         if not (member.optional and (value is None or value in ([], "", member.usual))):
             shown[member.key] = value

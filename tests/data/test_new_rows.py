@@ -26,7 +26,8 @@ tables.DATA_DIR, catalogue._LOCALES = Path(sys.argv[1]), Path(sys.argv[1]) / "lo
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 client = create_app(read_settings({})).test_client()
-assert client.get("/readyz").json == {"status": "ready"}, client.get("/readyz").json
+ready = client.get("/readyz")
+assert ready.status_code == 200, ready.json
 requests = json.loads(Path(sys.argv[2]).read_text())
 answers = [client.open(path, method=method, json=body).json for method, path, body in requests]
 Path(sys.argv[3]).write_text(json.dumps(answers))

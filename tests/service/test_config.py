@@ -6,7 +6,6 @@ from saltcalc.service.config import read_settings
 
 WHOLE_NUMBERS = {
     "WORKERS": (1, 64),
-    "THREADS": (1, 64),
     "TIMEOUT_SECONDS": (1, 3600),
     "GRACEFUL_SECONDS": (1, 3600),
     "PORT": (1, 65_535),

@@ -2,26 +2,18 @@ import json
 import re
 from functools import cache
 
-import pytest
-
+from saltcalc import __version__
 from saltcalc.data import minerals
 from saltcalc.data.tables import TableError
 from saltcalc.service import health
 
 
-@pytest.fixture
-def asked_anew():
-    health._fault.cache_clear()
-    yield
-    health._fault.cache_clear()
-
-
 def test_the_process_lives_and_is_ready(client):
-    assert client.get("/healthz").json == {"status": "ok"}
-    assert client.get("/readyz").json == {"status": "ready"}
+    assert client.get("/healthz").json == {"status": "ok", "version": __version__}
+    ready = {"status": "ready", "version": __version__, "engines": {"phreeqc": "ready"}}
+    assert client.get("/readyz").json == ready
 
 
-@pytest.mark.usefixtures("asked_anew")
 def test_not_ready_where_a_published_figure_comes_out_wrong(client, monkeypatch):
     monkeypatch.setattr(health, "sar", lambda *_: 1.0)
     response = client.get("/readyz")
@@ -29,7 +21,6 @@ def test_not_ready_where_a_published_figure_comes_out_wrong(client, monkeypatch)
     assert "SAR" in response.json["fault"]
 
 
-@pytest.mark.usefixtures("asked_anew")
 def test_not_ready_where_any_table_cannot_be_trusted(client, monkeypatch):
     @cache
     def evaporites():
