@@ -1,4 +1,4 @@
-"""Beside every limit, range and factor of an answer stands how it is known, but where it was read."""
+"""Beside every limit, range and factor stands how it is known, but where it was read."""
 
 from saltcalc.data.tables import PROVENANCES
 from saltcalc.words import text
