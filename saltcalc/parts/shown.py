@@ -88,12 +88,10 @@ def shown(
     optional : bool
         Whether it is left out where there is none, instead of null or an empty list.
     usual : optional
-        The value with which it is left out; the contract says so.
+        The value with which it is left out; `meaning` says so.
     **options
         What else the contract says of it: ``choices``, and of a list what ``each`` in it is.
     """
-    if usual is not None:
-        meaning = f"{meaning} Left out where it is `{usual}`.".strip()
     leaves_out = optional or usual is not None
     declared = (meaning, unit, key, leaves_out, usual, options, next(_PLACES))
     return dataclasses.field(metadata={_KEY: declared})
@@ -127,7 +125,11 @@ def source_keys() -> Any:
 
 def how_known() -> Any:
     """Declare how the limits, ranges and factors of a part are known; the weakest counts."""
-    return shown("How its figures are known.", usual=PROVENANCES[0], choices=PROVENANCES)
+    return shown(
+        "How its figures are known; left out where it is `seen`, read in the source itself.",
+        usual="seen",
+        choices=PROVENANCES,
+    )
 
 
 @dataclass_transform(

@@ -51,6 +51,6 @@ def test_the_contract_says_what_a_missing_level_means():
     assert of_answers <= found.keys()
     for name, member in found.items():
         assert tuple(member["enum"]) == PROVENANCES, name
-        assert ("Left out where it is `seen`" in member.get("description", "")) == (
+        assert ("left out where it is `seen`" in member.get("description", "")) == (
             name in of_answers
         ), name
