@@ -74,6 +74,7 @@ class Retest:
     """A report read against the earlier one."""
 
     days_between: float = shown("From that sample to this one.", "day")
+    converted: bool = shown("Whether all was brought to the saturated extract, to be compared.")
     changes: list[Change] = shown()
     limit: float = shown("What EC is held against, as saturated extract.", "dS/m")
     limit_reached: bool | None = shown("Whether EC is at that limit or below it now.")
@@ -82,7 +83,9 @@ class Retest:
     plan_asked: Interval = shown("Water that the earlier report called for, a container.", "L")
     outcome: str = shown("Whether the plan worked.", choices=OUTCOMES)
     next_step: str = shown("What to do now.", choices=STEPS)
-    more_water: float = shown("Water still to pour on one container.", "L", optional=True)
+    more_water: float = shown(
+        "Water still to pour on one container; the most where kinds differ.", "L", optional=True
+    )
     may_feed: list[str] = shown(
         "What may put the salt back, of what is known.", optional=True, choices=SOURCES_OF_SALT
     )
@@ -129,16 +132,19 @@ def show_retest(
     feeds = _may_feed(assessment, sample) if _stays(by_ec, salt, outcome, poured) else []
     step = _step(by_ec, salt, outcome == "no_effect" or bool(feeds), bool(litres), actions)
     more = max(litres) if step == "pour" else math.nan
+    unlike = len(set(litres)) > 1
+    converted = not _by_same_method(assessment, sample)
     _find(assessment, by_ec, outcome, sample, notes)
     told = [
-        *_told_changes(changes),
+        *_told_changes(changes, converted),
         *_told_salt(salt, by_ec),
         *_told_outcome(outcome, poured, asked),
-        *_told_step(step, salt, more, feeds),
+        *_told_step(step, salt, more, unlike),
         *_told_statuses(changes),
     ]
     return Retest(
         days_between=float(assessment.batch.previous.days[sample]),
+        converted=converted,
         changes=changes,
         limit=salt.limit,
         limit_reached=salt.now,
@@ -379,7 +385,7 @@ def _find(
         notes.find("flush_had_no_effect", "caution", "/previous/applied")
 
 
-def _told_changes(changes: list[Change]) -> list[Message]:
+def _told_changes(changes: list[Change], converted: bool) -> list[Message]:
     told = [
         each
         for name in TOLD
@@ -388,7 +394,8 @@ def _told_changes(changes: list[Change]) -> list[Message]:
     ]
     if not told:
         return [say("retest.nothing_changed")] if changes else []
-    return [say("retest.changed", changes=[_told_change(each) for each in told])]
+    which = "retest.changed_on_one_basis" if converted else "retest.changed"
+    return [say(which, changes=[_told_change(each) for each in told])]
 
 
 def _told_change(each: Change) -> Message:
@@ -416,11 +423,11 @@ def _told_outcome(outcome: str, poured: float, asked: Interval) -> list[Message]
     return [say(f"retest.{outcome}")]
 
 
-def _told_step(step: str, salt: _Salt, more: float, feeds: list[str]) -> list[Message]:
+def _told_step(step: str, salt: _Salt, more: float, unlike: bool) -> list[Message]:
     if step == "nothing_more":
         return [] if salt.before else [say("retest.nothing_more")]
     if step == "pour":
-        return [say("retest.pour", litres=more)]
+        return [say("retest.pour_each" if unlike else "retest.pour", litres=more)]
     if step == FIND_FIRST:
         return [say("retest.do_not_pour_on")]
     return [say(f"retest.{step}")]

@@ -164,13 +164,16 @@ def test_another_method_is_converted_and_told(retest):
     now = {"extraction": "one_to_two", "ec": 1.2}
     found, answer = retest(now, _then(3.2))
     change = _change(found)
-    # 1:2 by volume 1.2 is about 3.2 in the saturated extract (University of Massachusetts,
+    # 1.2 by 1:2 by volume is about 3.2 in the saturated extract (University of Massachusetts,
     # Table 2), so nothing changed, though the figure itself is under half.
     assert change["now"]["value"] == pytest.approx(3.2, rel=0.05)
     assert change["change"] == "no_change"
     assert "retest_by_other_method" in {each["id"] for each in answer["warnings"]}
     same, answer = retest(now, {"extraction": "one_to_two", "ec": 1.2})
     assert "retest_by_other_method" not in {each["id"] for each in answer["warnings"]}
+    assert found["converted"]
+    assert "brought to the saturated extract" in found["sentence"]
+    assert not same["converted"]
     wide, narrow = change["by"], _change(same)["by"]
     assert wide["high"] / wide["low"] > narrow["high"] / narrow["low"]
 
@@ -337,3 +340,11 @@ def test_without_a_change_but_within_the_limit_nothing_failed(retest):
     assert (found["outcome"], found["next_step"]) == ("undetermined", "nothing_more")
     assert found["within_error"] is True
     assert "flush_had_no_effect" not in {each["id"] for each in answer["warnings"]}
+
+
+def test_unlike_containers_are_not_all_given_the_same(retest):
+    kinds = [TUB, {"name": "pot", "volume": "10 L"}]
+    found, answer = retest(2.6, _then(5.5, applied="20 L"), containers=kinds)
+    most = max(each["water_per_container"]["value"] for each in answer["flush_plan"])
+    assert found["more_water"]["value"] == most
+    assert "on each kind of container" in found["sentence"]
