@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -32,6 +32,7 @@ from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.extraction import convert
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.tolerance import CropLimits
 
@@ -96,6 +97,27 @@ class Assessment:
     def stage_names(self) -> ObjectArray:
         """Stage of each planting."""
         return np.array([STAGES[code] for code in self.batch.plantings.stage], object)
+
+    @cached_property
+    def earlier(self) -> Assessment:
+        """The same media, waters, containers and crops with the earlier reports of the media."""
+        previous, samples = self.batch.previous, self.given.samples
+        target = convert(
+            samples.target_ec,
+            self.batch.samples.extraction,
+            previous.extraction,
+            self.salinity.medium_kind,
+            total_porosity=self.sample_water.total_porosity,
+            container_capacity=self.sample_water.container_capacity,
+        )
+        then = replace(
+            samples,
+            medium=previous.medium,
+            extraction=previous.extraction,
+            water_content=np.full(samples.count, np.nan),
+            target_ec=target.value,
+        )
+        return assess(replace(self.given, samples=then), self.catalogue)
 
     @cached_property
     def sample_water(self) -> Water:

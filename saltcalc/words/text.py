@@ -72,6 +72,8 @@ def _in_short(summary: Json) -> Iterator[str]:
     if contradiction := summary.get("contradiction"):
         yield contradiction["sentence"]
     yield summary["leading_cause"]["sentence"]
+    if retest := summary.get("retest"):
+        yield retest["sentence"]
     yield from (
         each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
     )
