@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Any, ClassVar, Literal, TypeVar
+from typing import Any, ClassVar, Literal, Protocol, TypeVar
 
 from saltcalc.data.sources import Source, bibliography
+from saltcalc.data.tables import weakest
 from saltcalc.message import Message, say
 from saltcalc.parts.shown import Joined, Text, note_of, part, shown, source_keys
 
@@ -32,6 +33,7 @@ FINDINGS = (
     "ec_of_zero",
     "esp_is_indicative",
     "flush_goes_by_ec",
+    "flush_had_no_effect",
     "gypsum_plateau",
     "gypsum_tolerance_shift",
     "infiltration_hazard",
@@ -57,6 +59,8 @@ FINDINGS = (
     "reporting_slip",
     "salt_builds_up",
     "salt_builds_up_unless_taken_up",
+    "retest_by_other_method",
+    "retest_differs_much",
     "salt_is_unlikely",
     "salt_refills",
     "sealed_container",
@@ -143,6 +147,18 @@ class Closing:
     assumptions: list[Assumption] = shown()
     not_computed: list[NotComputed] = shown()
     sources: dict[str, CitedSource] = shown()
+
+
+class Known(Protocol):
+    """A row of a table, or what was made of some: its source, and how its figures are known."""
+
+    @property
+    def source(self) -> str:
+        """Key of the source."""
+
+    @property
+    def provenance(self) -> str:
+        """One of `saltcalc.data.tables.PROVENANCES`."""
 
 
 Record = TypeVar("Record", Finding, Assumption, NotComputed)
@@ -242,6 +258,21 @@ class Notes:
             raise KeyError(f"no such source: {sorted(unknown)}")
         self._cited |= set(keys)
         return list(dict.fromkeys(keys))
+
+    def rest_on(self, *rows: Known, also: Iterable[str] = ()) -> dict[str, Any]:
+        """Note the sources of rows; return their keys, and how well the rows are known.
+
+        Parameters
+        ----------
+        *rows : object
+            That the figures of a part are taken from.
+        also : iterable of str
+            Keys of sources beside them, such as that of an equation.
+        """
+        return {
+            "sources": self.cite(*(row.source for row in rows), *also),
+            "provenance": weakest(row.provenance for row in rows),
+        }
 
     @property
     def sources(self) -> dict[str, CitedSource]:

@@ -11,7 +11,7 @@ from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, inf
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Amount, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science import sodicity
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.water_classes import (
@@ -120,6 +120,7 @@ class IonHazard:
     scheme: str = shown(choices=("sssa", "fao29"))
     parameter: str = shown("The table of the scheme.", choices=_PARAMETERS)
     note: str | Message = shown("Left out of the harmless class.", optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -345,7 +346,7 @@ def _hazard(
         else say("sodicity.classed_as_water")
         if of_water
         else note_of("water_class", scale),
-        sources=notes.cite(scale.source),
+        **notes.rest_on(scale),
     )
 
 

@@ -20,6 +20,7 @@ from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.plantings import NO_CROP
+from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.upkeep import LastingFlush, Upkeep
 from saltcalc.science.character import CHARACTERS
@@ -59,9 +60,12 @@ MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
 
-ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
 
+
+_POURING = ("flush", f"remedy_{SALTS}")
+"""Actions that wait where a flush had no effect."""
 
 _WEIGHT = (
     "extraction",
@@ -165,6 +169,7 @@ class Summary:
 
     contradiction: Remark | None = shown("A report that does not hold together.", optional=True)
     leading_cause: LeadingCause = shown()
+    retest: Retest | None = shown("Against the earlier report.", optional=True)
     salt: LeadingSalt | None = shown(optional=True)
     worst_crop: WorstCrop | None = shown(optional=True)
     caveat: Remark | None = shown("What limits all of it most.", optional=True)
@@ -182,6 +187,11 @@ def show_summary(answer: Answer) -> Summary:
     crops, plans = answer.crops or [], answer.flush_plan or []
     next_check = answer.causes.next_check
     notes = answer.notes
+    actions = list(_actions(answer.weighed, plans, answer.upkeep or []))
+    retest = _retest(answer, actions)
+    if retest and retest.next_step == FIND_FIRST:
+        looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
+        actions = [looked, *(each for each in actions if each.id not in _POURING)]
     found = {each.id: each for each in notes.warnings}
     sound = not {*DOUBTS} & found.keys()
     healthy = sound and _is_healthy(answer, crops)
@@ -193,15 +203,21 @@ def show_summary(answer: Answer) -> Summary:
             or next((found[each] for each in DOUBTS if each in found), None)
         ),
         leading_cause=leading,
+        retest=retest,
         salt=_salt(answer),
         worst_crop=_worst_crop(answer, crops, supported),
         caveat=_caveat(answer, found),
-        actions=list(_actions(answer.weighed, plans, answer.upkeep or [])),
+        actions=actions,
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
         most_telling=_most_telling(answer),
     )
+
+
+def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
+    litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
+    return show_retest(answer.assessment, answer.sample, litres, bool(actions), answer.notes)
 
 
 def _remark(finding: Finding | None) -> Any:

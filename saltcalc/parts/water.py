@@ -15,7 +15,7 @@ from saltcalc.message import say
 from saltcalc.parts.choices import EC_BASES, names_of
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, Column, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import Amount, Column, how_known, part, row_of, shown, shows, source_keys
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import (
     PER_MMOLC,
@@ -109,6 +109,7 @@ class IrrigationWater:
         "How carbonate is divided at the pH; empty without one."
     )
     crops: list[CropWater] = shown()
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -164,7 +165,7 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         ),
         carbonate_forms=_carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
         crops=_crops(assessment, sample, notes),
-        sources=notes.cite(scale.source, "standard_methods", "judgement"),
+        **notes.rest_on(scale, also=("standard_methods", "judgement")),
     )
 
 

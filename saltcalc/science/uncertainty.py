@@ -26,8 +26,8 @@ Z_HIGH = float(ndtri(HIGH))
 """Standard-normal score of the upper bound of an 80 % interval [-]."""
 
 _MULTIPLIER = 393
-"""Generator of the lattice: of the odd ones below 512 it has the least centred discrepancy for 64 to
-1024 points in three to eight dimensions (computed)."""
+"""Generator of the lattice: of the odd ones below 512 it has the least centred discrepancy for 64
+to 1024 points in three to eight dimensions (computed)."""
 
 SEED = 19740517
 """Seed of the quasi-random sample, so that the same request gives the same answer."""

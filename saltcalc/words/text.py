@@ -61,11 +61,19 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     return text
 
 
+def _known(row: Json) -> str:
+    """Return a word where a figure was not looked up; empty where it was."""
+    memory = row.get("provenance") == "memory"
+    return f" ({sentence('figure_from_memory')})" if memory else ""
+
+
 def _in_short(summary: Json) -> Iterator[str]:
     """Yield what matters first, in its order."""
     if contradiction := summary.get("contradiction"):
         yield contradiction["sentence"]
     yield summary["leading_cause"]["sentence"]
+    if retest := summary.get("retest"):
+        yield retest["sentence"]
     yield from (
         each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
     )
@@ -97,7 +105,7 @@ def _salinity(part: Json | None) -> Iterator[str]:
         return
     possible = [each.replace("_", " ") for each in part.get("possible_classes", [])]
     if part["class"]:
-        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']}){_known(part)}"
     else:
         yield f"Class: {possible[0]} or above"
     yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
@@ -212,7 +220,8 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
             f"{figure(row['relative_yield'])}"
         )
-        yield f"  {row['note']}"
+        held: Json = next((limit for limit in row["limits"] if limit["governs"]), {})
+        yield f"  {row['note']}{_known(held)}"
         if others := row.get("alternatives"):
             told = {
                 verdict: "; ".join(each["name"] for each in others if each["verdict"] == verdict)
@@ -229,7 +238,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         return
     for status in ("low", "high"):
         found = [
-            f"{row['name']} {figure(row['figure'], 3)}"
+            f"{row['name']} {figure(row['figure'], 3)}{_known(row)}"
             for row in part["elements"]
             if row["status"] == status
         ]
@@ -244,15 +253,16 @@ def _nutrients(part: Json | None) -> Iterator[str]:
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
         yield f"{row['rank']}. {row['name']}: {row['verdict']}"
-        yield from (f"   + {evidence['sentence']}" for evidence in row.get("evidence_for", [])[:2])
-        yield from (
-            f"   - {evidence['sentence']}" for evidence in row.get("evidence_against", [])[:1]
-        )
+        for sign, told in (
+            ("+", row.get("evidence_for", [])[:2]),
+            ("-", row.get("evidence_against", [])[:1]),
+        ):
+            yield from (f"   {sign} {each['sentence']}{_known(each)}" for each in told)
         if row["verdict"] == "supported":
             yield f"   What usually helps: {row['usual_remedy']}"
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
-                yield f"     {use}: {correction['sentence']}"
+                yield f"     {use}: {correction['sentence']}{_known(correction)}"
     unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"

@@ -20,11 +20,10 @@ from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
-from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.shown import part, shown, source_keys
+from saltcalc.parts.shown import how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -56,7 +55,7 @@ class Evidence:
         "Signs that were looked for and not seen.", optional=True, choices=_SIGNS
     )
     sources: list[str] = source_keys()
-    provenance: str = shown(choices=PROVENANCES)
+    provenance: str = how_known()
 
 
 @part

@@ -28,7 +28,7 @@ from saltcalc.parts.flush.pouring import (
     show_wetting,
 )
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Series, Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
@@ -119,6 +119,7 @@ class FlushPlan:
     costs: Costs | None = shown(optional=True)
     rebound: Rebound | None = shown(optional=True)
     options: list[AnyOption] = shown("What else can be done, best first.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -207,8 +208,8 @@ def _show(
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
         options=show_options(assessment, row, notes),
-        sources=notes.cite(
-            "van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source
+        **notes.rest_on(
+            substrate, also=("van_genuchten_1980", "milks_1989", substrate.shape_source)
         ),
     )
 

@@ -29,7 +29,7 @@ from saltcalc.parts.nutrients.remedies import (
     shortage_is_unlikely,
     show_remedies,
 )
-from saltcalc.parts.shown import Amount, Text, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Amount, Text, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 from saltcalc.science.uncertainty import Interval
@@ -62,6 +62,7 @@ class OtherRange:
     )
     range: Range = shown()
     status: str = shown(choices=STATUSES)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -97,6 +98,7 @@ class Element:
         "Other published ranges, where the figure has another status by them.", optional=True
     )
     note: Message | str = shown("Left out where it is in range.", optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -109,6 +111,7 @@ class Nitrogen:
     nitrogen_held: Interval = shown("Mineral nitrogen in the water one container holds.", "mg")
     weeks: Interval = shown("A rough count; nothing fed, leached or set free.", "week")
     sentence: Text = shown("What the weeks count, and do not.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -142,9 +145,8 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     judged = row_of(row_of(result.judged, sample), place)
     statuses = (result.status_low, result.status, result.status_high)
     rule, share = salt_shares().get(nutrient), float(result.share[sample, place])
-    sources = [governing.source] if governing else []
-    if rule and not math.isnan(share):
-        sources.append(rule.source)
+    rows = [governing] if governing else []
+    rules = [rule] if rule and not math.isnan(share) else []
     share_status = int(result.share_status[sample, place])
     methods = {method, governing.method if governing else method}
     by_other = governing is not None and governing.method not in {method, ANY_METHOD}
@@ -174,7 +176,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 method=None if other.method == method else other.method,
                 range=_range(other),
                 status=status,
-                sources=notes.cite(other.source),
+                **notes.rest_on(other),
             )
             for other in _other_ranges(
                 nutrient,
@@ -186,7 +188,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
             if status != governing_status
         ],
         note=_note(assessment, governing, governing_status, nutrient, sample),
-        sources=notes.cite(*sources),
+        **notes.rest_on(*rows, *rules),
     )
 
 
@@ -306,7 +308,7 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
         nitrogen_held=held,
         weeks=weeks,
         sentence=tuple(sentences),
-        sources=notes.cite(nitrogen_uptake()[stage].source),
+        **notes.rest_on(nitrogen_uptake()[stage]),
     )
 
 
