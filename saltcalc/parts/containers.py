@@ -85,7 +85,7 @@ class ContainerWater:
     perched_height: float = shown(
         "Height of the zone above the base with less than 10 % air.", "cm"
     )
-    profile: WaterProfile = shown()
+    profile: WaterProfile | None = shown("Only with `?passes=all`.", optional=True)
 
 
 def container_waters(batch: Batch) -> Water:
@@ -202,7 +202,9 @@ def _curves() -> RetentionCurve:
     )
 
 
-def show_container_water(assessment: Assessment, row: int, notes: Notes) -> ContainerWater:
+def show_container_water(
+    assessment: Assessment, row: int, notes: Notes, *, layers: bool = False
+) -> ContainerWater:
     """Return what a drained container holds, and how wet it stays at the base."""
     batch, water = assessment.batch, row_of(assessment.container_water, row)
     sample = int(batch.containers.sample[row])
@@ -220,7 +222,9 @@ def show_container_water(assessment: Assessment, row: int, notes: Notes) -> Cont
         perched_height=water.perched_height,
         profile=WaterProfile(
             Series(water.layer_height.tolist(), "cm"), Series(water.layer_water.tolist(), "1")
-        ),
+        )
+        if layers
+        else None,
     )
 
 

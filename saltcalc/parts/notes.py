@@ -8,11 +8,14 @@ from typing import Any, ClassVar, Literal, TypeVar
 
 from saltcalc.data.sources import Source, bibliography
 from saltcalc.message import Message, say
-from saltcalc.parts.shown import Joined, Text, note_of, part, shown, source_keys
+from saltcalc.parts.shown import Joined, Text, note_of, part, shown
 
 Severity = Literal["note", "caution", "stop"]
 
 SEVERITIES = ("note", "caution", "stop")
+JUDGEMENT = "judgement"
+"""Key of the source that stands for our own judgement."""
+
 SOURCE_KINDS = ("published", "common_practice", "judgement", "computed", "local")
 
 FINDINGS = (
@@ -87,8 +90,8 @@ FINDINGS = (
 class Range:
     """A range; null where it is open."""
 
-    low: float | None = shown()
-    high: float | None = shown()
+    low: float | None = shown("Left out where it is open.", optional=True)
+    high: float | None = shown("Left out where it is open.", optional=True)
     unit: str = shown()
 
 
@@ -111,8 +114,12 @@ class Assumption:
     id: str = shown()
     value: Any = shown("A quantity, a number or an id.")
     reason: Text = shown()
-    field: str = shown("Pointer to the field that overrides it; empty where none does.")
-    sources: list[str] = source_keys()
+    field: str = shown(
+        "Pointer to the field that overrides it; left out where none does.", optional=True
+    )
+    sources: list[str] = shown(
+        "Keys into the answer's `sources`; left out where it is our judgement.", optional=True
+    )
 
 
 @part
@@ -189,7 +196,8 @@ class Notes:
 
     def assume(self, assumption: str, value: Any, reason: Any, field: str, *sources: str) -> None:
         """Add an assumption: the value used, why, and the field that overrides it."""
-        record = Assumption(assumption, value, reason, field, self.cite(*sources))
+        cited = self.cite(*sources)
+        record = Assumption(assumption, value, reason, field, [] if cited == [JUDGEMENT] else cited)
         _once(self.assumptions, record)
 
     def miss(self, path: str, missing: list[str], sentence: Any) -> None:

@@ -120,7 +120,7 @@ def _ions(part: Json | None) -> Iterator[str]:
         yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
         agreement = ions["agreement"]
         yield (
-            f"  EC of the ions {figure(agreement['computed'])}, measured "
+            f"  EC of the ions {figure(ions['ec_from_ions'])}, measured "
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
@@ -175,7 +175,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{name}: {figure(row['water_per_container'])} each in "
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
-            yield f"  {row['sentence']}"
+            yield f"  {row['in_short']} {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
             yield f"  {row['rule_of_thumb']['sentence']}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
@@ -253,7 +253,7 @@ def _causes(part: Json) -> Iterator[str]:
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
                 yield f"     {use}: {correction['sentence']}"
-    unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
+    unlikely = [_cause(cause) for cause in part.get("others", {}).get("unlikely", [])]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
 
@@ -291,7 +291,7 @@ def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
         value = row["value"]
         shown = figure(value) if isinstance(value, dict) else value
-        where = f" (set {row['field']})" if row["field"] else ""
+        where = f" (set {row['field']})" if "field" in row else ""
         yield f"{row['id']}: {shown}. {row['reason']}{where}"
 
 

@@ -714,7 +714,7 @@ class TestCalciumFirst:
         esp = post("/v1/sodicity", self.sodic_alone())["sodicity"]["medium"]["esp"]
         charge = (esp["value"] - 10) / 100 * 15 * 10 * 1.3 * 10  # mmol_c in 10 L
         mass = charge * 86.09 / 1000 / 0.8
-        assert row["calcium_first"]["gypsum"]["value"] == pytest.approx(mass, rel=2e-3)
+        assert row["calcium_first"]["gypsum_mass"]["value"] == pytest.approx(mass, rel=2e-3)
 
     def sodic_alone(self):
         medium = {"extraction": "saturated_media_extract", "ec": 6, "ions": self.SODIC}

@@ -37,6 +37,9 @@ CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
 CHECKS = tuple(next_measurements())
 
+EC_IS_FLOOR = "ec_is_floor"
+"""A measure that only says whether others hold, so no figure of the evidence."""
+
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 """Verdicts of the causes that are told unless every cause is asked for, the firmer first."""
 
@@ -274,7 +277,7 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure
+        if condition.measure not in ("", EC_IS_FLOOR)
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
     ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]

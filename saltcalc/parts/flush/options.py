@@ -47,6 +47,9 @@ RELATIVE_WATER_CONTENTS = (1.0, 0.8, 0.6)
 
 MOST_CROPS = 8
 
+SPARE_POURINGS = ("blend", "replace")
+"""Ways out where a flush works and takes many pourings: those that do without one."""
+
 CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
 """Groups of crops that people grow in containers, named before others."""
 
@@ -271,7 +274,8 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
     if flush.many_pourings:
-        return [_drip(flush, notes), *other_ways(assessment, row, notes)]
+        others = other_ways(assessment, row, notes)
+        return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
     return other_ways(assessment, row, notes) if flush.infeasible else []
 
 

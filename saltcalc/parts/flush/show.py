@@ -38,16 +38,18 @@ if TYPE_CHECKING:
 ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
 
-PASSES_TOLD = 8
+PASSES_TOLD = 4
 """Of how many passes the course is told at most."""
 
 
 @part
 class PassByPass:
-    """What comes out in some of the passes, the first and the last among them."""
+    """What some of the passes do, the first and the last among them.
 
-    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread, or `?passes=all`.")
-    drained: Series = shown("Water that comes out in the pass.")
+    As much drains in each as is poured on, `applied_each`.
+    """
+
+    pass_numbers: list[int] = shown("Which passes; at most four, evenly spread, or `?passes=all`.")
     pore_water: Series = shown("What the medium settles to afterwards.")
     drainage_ec: Series = shown("All the drainage of the pass, mixed.")
 
@@ -68,8 +70,8 @@ class FlushPlan:
 
     container: str | None = shown()
     drainage: str = shown(choices=DRAINAGE)
-    in_short: Text | None = shown("The plan in one line.", optional=True)
-    sentence: Text = shown("The plan in words.")
+    in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
+    sentence: Text = shown("The rest of the plan in words, or why there is none.")
     water_in_container: ContainerWater = shown()
     water_held: float = shown("Water in one container after drainage.", "L")
     confidence: float = shown(
@@ -77,11 +79,12 @@ class FlushPlan:
     )
     water_per_container: Interval = shown(
         "Water to pour on one container before the check, for that share; low and high bound what "
-        "eight in ten of them take.",
+        "eight in ten of them take; left out where there is no plan.",
         "L",
+        optional=True,
     )
     likely_water: float = shown("What the middle one takes.", "L", optional=True)
-    water_total: Interval = shown("Water for all of them.", "L")
+    water_total: Interval = shown("Water for all of them.", "L", optional=True)
     drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
     drained_total: float = shown("Drainage of all of them.", "L", optional=True)
     target_from: Message = shown("What sets the target.")
@@ -142,13 +145,13 @@ def show_flush_plan(
         _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
     return [
-        _show(assessment, row, place, notes, PASSES_TOLD if not every_pass else MAX_PASSES)
+        _show(assessment, row, place, notes, every_pass=every_pass)
         for place, row in enumerate(rows)
     ]
 
 
 def _show(
-    assessment: Assessment, row: int, place: int, notes: Notes, passes_told: int
+    assessment: Assessment, row: int, place: int, notes: Notes, *, every_pass: bool
 ) -> FlushPlan:
     flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
@@ -165,7 +168,7 @@ def _show(
     calcium = show_calcium(assessment, row, notes) if case.needed else None
     first = before_flush(calcium)
     sentence = (
-        (*first, *plan_in_words(flush, pouring, wetting, check, container.name, count))
+        tuple(plan_in_words(flush, pouring, wetting, check, count))
         if check and pouring
         else (_why_no_flush(flush, assessment), *first)
     )
@@ -176,7 +179,7 @@ def _show(
         if pouring and check
         else None,
         sentence=sentence,
-        water_in_container=show_container_water(assessment, row, notes),
+        water_in_container=show_container_water(assessment, row, notes, layers=every_pass),
         water_held=case.flush.water_held,
         confidence=case.confidence if flows else math.nan,
         water_per_container=water,
@@ -200,9 +203,13 @@ def _show(
         pouring_days=int(told.days) if flows else None,
         time_needed=told.hours if flows else math.nan,
         rests_save=flush.advice.rest_saves if flows else math.nan,
-        way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high),
+        way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high)
+        if flows
+        else Interval.of(*[math.nan] * 3),
         rested_check=check,
-        pass_by_pass=_pass_by_pass(assessment, row, passes_told) if flows else None,
+        pass_by_pass=_pass_by_pass(assessment, row, MAX_PASSES if every_pass else PASSES_TOLD)
+        if flows
+        else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
@@ -233,7 +240,6 @@ def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
     water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
         pass_numbers=told.tolist(),
-        drained=Series([flush.case.flush.pass_volume] * len(told), "L"),
         pore_water=Series(np.fmax(course.settled[told - 1] + water, floor).tolist(), "dS/m"),
         drainage_ec=Series((course.drainage[told - 1] + water).tolist(), "dS/m"),
     )
