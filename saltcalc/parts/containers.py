@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
-from saltcalc.message import Message, say
+from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -76,8 +76,11 @@ class WaterProfile:
 class ContainerWater:
     """Water and air in the drained container; the wet layer at the base is the perched water."""
 
-    basis: str = shown("Where the figures come from.", choices=BASES)
-    sentence: Message = shown("The same in words.")
+    basis: str = shown(
+        "Where the figures come from; a stated capacity is carried from its height to this one "
+        "along a borrowed curve.",
+        choices=BASES,
+    )
     container_capacity: float = shown("Water held after drainage, share of the volume.", "1")
     air_space: float = shown("Air after drainage, share of the volume.", "1")
     total_porosity: float = shown("Pore space, share of the volume.", "1")
@@ -211,10 +214,8 @@ def show_container_water(
     substrate = list(substrates().values())[batch.samples.substrate[sample]]
     _doubt_capacity(assessment, sample, substrate, notes)
     notes.cite("van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source)
-    basis = _basis(assessment, sample, substrate)
     return ContainerWater(
-        basis=basis,
-        sentence=say(f"containers.{basis}", height=substrate.capacity_height),
+        basis=_basis(assessment, sample, substrate),
         container_capacity=water.container_capacity,
         air_space=water.air_space,
         total_porosity=water.total_porosity,

@@ -117,6 +117,9 @@ class Assumption:
     field: str = shown(
         "Pointer to the field that overrides it; left out where none does.", optional=True
     )
+    more_fields: list[str] = shown(
+        "Pointers to further fields that have the same default.", optional=True
+    )
     sources: list[str] = shown(
         "Keys into the answer's `sources`; left out where it is our judgement.", optional=True
     )
@@ -197,8 +200,15 @@ class Notes:
     def assume(self, assumption: str, value: Any, reason: Any, field: str, *sources: str) -> None:
         """Add an assumption: the value used, why, and the field that overrides it."""
         cited = self.cite(*sources)
-        record = Assumption(assumption, value, reason, field, [] if cited == [JUDGEMENT] else cited)
-        _once(self.assumptions, record)
+        told = [] if cited == [JUDGEMENT] else cited
+        record = Assumption(assumption, value, reason, field, [], told)
+        for place, known in enumerate(self.assumptions):
+            if replace(known, field=field, more_fields=[]) == record:
+                if field not in (known.field, *known.more_fields):
+                    more = [*known.more_fields, field]
+                    self.assumptions[place] = replace(known, more_fields=more)
+                return
+        self.assumptions.append(record)
 
     def miss(self, path: str, missing: list[str], sentence: Any) -> None:
         """Say that a part could not be computed, and which inputs would allow it."""
@@ -238,7 +248,11 @@ class Notes:
         for warning in other.warnings:
             _once(self.warnings, replace(warning, field=pointer(warning.field)))
         for assumption in other.assumptions:
-            _once(self.assumptions, replace(assumption, field=pointer(assumption.field)))
+            field, more = (
+                pointer(assumption.field),
+                [pointer(each) for each in assumption.more_fields],
+            )
+            _once(self.assumptions, replace(assumption, field=field, more_fields=more))
         for gap in other.not_computed:
             missing = [pointer(each) for each in gap.missing]
             _once(self.not_computed, replace(gap, missing=missing))

@@ -73,6 +73,7 @@ class CropWater:
     @shows(
         "Ions of the water that are by themselves above what the crop tolerates.",
         choices=("chloride", "boron"),
+        optional=True,
     )
     def ions_above(self) -> list[str]:
         """Ids of the ions that alone are too much."""

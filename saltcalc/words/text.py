@@ -9,6 +9,9 @@ from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
 
+ABOUT_THE_SAME = (0.67, 1.5)
+"""Ratios to the rule of two volumes between which the litres are about the same."""
+
 
 def summary(answer: Json) -> str:
     """Return the answer to an assessment as readable text.
@@ -177,12 +180,19 @@ def _flush(part: list[Json]) -> Iterator[str]:
             )
             yield f"  {row['in_short']} {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
-            yield f"  {row['rule_of_thumb']['sentence']}"
+            yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
         else:
             yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
+
+
+def _beside_the_rule(part: Json) -> str:
+    ratio, rule = (part[name]["value"] for name in ("ratio_to_two_volume_rule", "two_volume_rule"))
+    low, high = ABOUT_THE_SAME
+    which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
+    return sentence(f"flush.{which}", ratio=ratio, rule=rule)
 
 
 def _costs(part: Json) -> Iterator[str]:
@@ -235,7 +245,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         ]
         if found:
             yield f"{status.capitalize()}: {', '.join(found)}"
-    yield from (row["sentence"] for row in part["nitrogen"] or [])
+    yield from (row["sentence"] for row in part["nitrogen"] or [] if "sentence" in row)
     for remedy in part["remedies"]:
         rate = f" Rate: {figure(remedy['rate'])}." if remedy.get("rate") else ""
         yield f"{remedy['sentence']}{rate}"

@@ -161,7 +161,11 @@ class OtherFlush(Option):
     """A flush in another vessel, with holes drilled, or with another water."""
 
     plan: ShortPlan | None = shown("As of the option before it where left out.", optional=True)
-    rain_share: float = shown("Share of rain water in the water for the flush.", "1")
+    rain_share: float = shown(
+        "Share of rain water in the water for the flush; left out where it takes none.",
+        "1",
+        optional=True,
+    )
     sources: list[str] = source_keys()
 
 
@@ -352,7 +356,7 @@ class _FeasiblePlan:
             mix=plan.ec_water,
         )
         sentence = (*self.first, say(f"option.{which}", litres=litres))
-        return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
+        return OtherFlush(which, sentence, plan, self.rain_fraction or math.nan, sources)
 
 
 def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:

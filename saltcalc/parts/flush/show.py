@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,9 +37,6 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-ABOUT_THE_SAME = (0.67, 1.5)
-"""Ratios to the rule of two volumes between which the litres are about the same."""
-
 PASSES_TOLD = 4
 """Of how many passes the course is told at most."""
 
@@ -60,7 +59,6 @@ class RuleOfThumb:
 
     two_volume_rule: float = shown("Twice the container's volume.", "L")
     ratio_to_two_volume_rule: float = shown("This plan's water over that.", "1")
-    sentence: Text = shown()
     sources: list[str] = source_keys()
 
 
@@ -72,7 +70,9 @@ class FlushPlan:
     drainage: str = shown(choices=DRAINAGE)
     in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
     sentence: Text = shown("The rest of the plan in words, or why there is none.")
-    water_in_container: ContainerWater = shown()
+    water_in_container: ContainerWater | None = shown(
+        "Left out where it is that of the container before.", optional=True
+    )
     water_held: float = shown("Water in one container after drainage.", "L")
     confidence: float = shown(
         "Share of such containers that are at their target after the litres.", "1", optional=True
@@ -87,7 +87,9 @@ class FlushPlan:
     water_total: Interval = shown("Water for all of them.", "L", optional=True)
     drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
     drained_total: float = shown("Drainage of all of them.", "L", optional=True)
-    target_from: Message = shown("What sets the target.")
+    target_from: Message | None = shown(
+        "What sets the target of all containers; told with the first.", optional=True
+    )
     target_ec: float = shown("Where to bring the medium, by its own extraction method.", "dS/m")
     target_pore_water: float = shown("The same as pore water at container capacity.", "dS/m")
     least_reachable_ec: float = shown(
@@ -144,10 +146,18 @@ def show_flush_plan(
         find_sodic(assessment, sample, notes)
         _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
-    return [
+    plans = [
         _show(assessment, row, place, notes, every_pass=every_pass)
         for place, row in enumerate(rows)
     ]
+    return plans[:1] + [_less(plan, before) for before, plan in pairwise(plans)]
+
+
+def _less(plan: FlushPlan, before: FlushPlan) -> FlushPlan:
+    """Return a plan without what the one before it says in the same words and figures."""
+    same = plan.water_in_container == before.water_in_container
+    water = None if same else plan.water_in_container
+    return replace(plan, target_from=None, water_in_container=water)
 
 
 def _show(
@@ -301,12 +311,9 @@ def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
     """Hold the litres against the rule of the trade."""
     litres, rule = float(flush.told.litres), flush.two_volume_rule
     ratio = litres / float(rule)
-    low, high = ABOUT_THE_SAME
-    which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
     return RuleOfThumb(
         two_volume_rule=float(rule),
         ratio_to_two_volume_rule=ratio,
-        sentence=say(f"flush.{which}", ratio=ratio, rule=rule),
         sources=notes.cite("ucanr_soluble_salts"),
     )
 

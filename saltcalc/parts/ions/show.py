@@ -63,8 +63,6 @@ _SOURCES = (
     "judgement",
 )
 
-CRUST_METHODS = ("phreeqc_pitzer", "phreeqc", "ion_pairs", "solubility")
-
 
 class IonShare(NamedTuple):
     """One ion, and its share of the EC [-]; as mass [mg/L] and as charge [mmol_c/L]."""
@@ -145,7 +143,6 @@ class Crust:
         "About how many times over the solution is concentrated when each forms, as an order: 1 "
         "(saturated already), 3, 10, 30, 100 and so on."
     )
-    methods: list[str] = shown(choices=CRUST_METHODS)
 
 
 @part
@@ -305,7 +302,6 @@ def _crust(solution: Solution, notes: Notes) -> Crust | None:
     return Crust(
         [_name(one.id) for one in found],
         Series([_order(one.concentration) for one in found], "1"),
-        [one.method for one in found],
     )
 
 
