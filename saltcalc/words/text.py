@@ -178,7 +178,9 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{name}: {figure(row['water_per_container'])} each in "
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
-            yield f"  {row['in_short']} {row['sentence']}"
+            # Calcium, where it comes first, begins both.
+            calcium = row.get("calcium_first", {}).get("sentence", "")
+            yield f"  {row['in_short']} {row['sentence'].removeprefix(f'{calcium} ')}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
             yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))

@@ -278,7 +278,7 @@ def test_three_answers_on_what_must_drain_agree(post, water, feed, crop, stage, 
     needed = [
         each and each["value"]
         for each in (
-            row["leaching_fraction_needed"],
+            row.get("leaching_fraction_needed"),
             required["requirement"],
             alone["requirement"],
         )

@@ -53,7 +53,9 @@ class Evidence:
 
     sentence: Message = shown()
     strength: str = shown(choices=STRENGTHS)
-    figures: list[EvidenceFigure] = shown(optional=True)
+    figures: list[EvidenceFigure] = shown(
+        "Of several that come to the same beside the same limit, the first.", optional=True
+    )
     signs: list[str] = shown("Signs that were seen.", optional=True, choices=_SIGNS)
     signs_not_seen: list[str] = shown(
         "Signs that were looked for and not seen.", optional=True, choices=_SIGNS
@@ -284,7 +286,11 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
-        figures=figures,
+        figures=[
+            each
+            for place, each in enumerate(figures)
+            if (each.figure, each.limit) not in [(one.figure, one.limit) for one in figures[:place]]
+        ],
         signs=_signs(rule, "at_least"),
         signs_not_seen=_signs(rule, "at_most"),
         sources=notes.cite(rule.source, *(each.source for each in ranges if each)),

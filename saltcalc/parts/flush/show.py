@@ -178,7 +178,7 @@ def _show(
     calcium = show_calcium(assessment, row, notes) if case.needed else None
     first = before_flush(calcium)
     sentence = (
-        tuple(plan_in_words(flush, pouring, wetting, check, count))
+        (*first, *plan_in_words(flush, pouring, wetting, check, count))
         if check and pouring
         else (_why_no_flush(flush, assessment), *first)
     )
