@@ -152,13 +152,16 @@ class Upkeep:
     evapotranspiration: Column = shown("Water used by one container.", "L/day")
     leaching_fraction: Column = shown("Share of the water that drains, as watered now.", "1")
     leaching_fraction_needed: Column = shown(
-        "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
+        "Share that holds the limit, and chloride and boron at theirs; left out if none does.",
+        "1",
+        optional=True,
     )
     rule: str | None = shown("The rule that asks for that share.", optional=True, choices=RULES)
     steady_state_ec: Interval = shown(
-        "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
-        "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
+        "Mean of the root zone in the long run, as watered now, without uptake; left out if it "
+        "only rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
         "dS/m",
+        optional=True,
     )
     steady_state_drainage: Interval = shown(
         "EC of the drainage then, likewise.", "dS/m", optional=True

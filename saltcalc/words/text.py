@@ -9,6 +9,9 @@ from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
 
+ABOUT_THE_SAME = (0.67, 1.5)
+"""Ratios to the rule of two volumes between which the litres are about the same."""
+
 
 def summary(answer: Json) -> str:
     """Return the answer to an assessment as readable text.
@@ -128,7 +131,7 @@ def _ions(part: Json | None) -> Iterator[str]:
         yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
         agreement = ions["agreement"]
         yield (
-            f"  EC of the ions {figure(agreement['computed'])}, measured "
+            f"  EC of the ions {figure(ions['ec_from_ions'])}, measured "
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
@@ -183,14 +186,23 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{name}: {figure(row['water_per_container'])} each in "
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
-            yield f"  {row['sentence']}"
+            # Calcium, where it comes first, begins both.
+            calcium = row.get("calcium_first", {}).get("sentence", "")
+            yield f"  {row['in_short']} {row['sentence'].removeprefix(f'{calcium} ')}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
-            yield f"  {row['rule_of_thumb']['sentence']}"
+            yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
         else:
             yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
+
+
+def _beside_the_rule(part: Json) -> str:
+    ratio, rule = (part[name]["value"] for name in ("ratio_to_two_volume_rule", "two_volume_rule"))
+    low, high = ABOUT_THE_SAME
+    which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
+    return sentence(f"flush.{which}", ratio=ratio, rule=rule)
 
 
 def _costs(part: Json) -> Iterator[str]:
@@ -244,7 +256,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         ]
         if found:
             yield f"{status.capitalize()}: {', '.join(found)}"
-    yield from (row["sentence"] for row in part["nitrogen"] or [])
+    yield from (row["sentence"] for row in part["nitrogen"] or [] if "sentence" in row)
     for remedy in part["remedies"]:
         rate = f" Rate: {figure(remedy['rate'])}." if remedy.get("rate") else ""
         yield f"{remedy['sentence']}{rate}"
@@ -263,7 +275,7 @@ def _causes(part: Json) -> Iterator[str]:
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
                 yield f"     {use}: {correction['sentence']}{_known(correction)}"
-    unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
+    unlikely = [_cause(cause) for cause in part.get("others", {}).get("unlikely", [])]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
 
@@ -301,7 +313,7 @@ def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
         value = row["value"]
         shown = figure(value) if isinstance(value, dict) else value
-        where = f" (set {row['field']})" if row["field"] else ""
+        where = f" (set {row['field']})" if "field" in row else ""
         yield f"{row['id']}: {shown}. {row['reason']}{where}"
 
 

@@ -36,6 +36,9 @@ CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
 CHECKS = tuple(next_measurements())
 
+EC_IS_FLOOR = "ec_is_floor"
+"""A measure that only says whether others hold, so no figure of the evidence."""
+
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 """Verdicts of the causes that are told unless every cause is asked for, the firmer first."""
 
@@ -49,7 +52,9 @@ class Evidence:
 
     sentence: Message = shown()
     strength: str = shown(choices=STRENGTHS)
-    figures: list[EvidenceFigure] = shown(optional=True)
+    figures: list[EvidenceFigure] = shown(
+        "Of several that come to the same beside the same limit, the first.", optional=True
+    )
     signs: list[str] = shown("Signs that were seen.", optional=True, choices=_SIGNS)
     signs_not_seen: list[str] = shown(
         "Signs that were looked for and not seen.", optional=True, choices=_SIGNS
@@ -273,14 +278,18 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure
+        if condition.measure not in ("", EC_IS_FLOOR)
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
     ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
-        figures=figures,
+        figures=[
+            each
+            for place, each in enumerate(figures)
+            if (each.figure, each.limit) not in [(one.figure, one.limit) for one in figures[:place]]
+        ],
         signs=_signs(rule, "at_least"),
         signs_not_seen=_signs(rule, "at_most"),
         sources=notes.cite(rule.source, *(each.source for each in ranges if each)),

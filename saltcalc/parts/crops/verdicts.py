@@ -140,7 +140,7 @@ class CropLimit:
         """The verdict by its id."""
         return VERDICTS[self.code]
 
-    governs: bool = shown()
+    governs: bool | None = shown("Left out where it does not.", optional=True)
     found: Amount = shown("What the roots meet, on the basis of the limit.")
     allowed: Amount = shown(
         "Where the limit begins to bite; low and high where sources give a range."
@@ -195,7 +195,7 @@ class _Planting:
         return CropLimit(
             kind=limit,
             code=verdict,
-            governs=limit == int(self.result.verdicts.governing[self.row]),
+            governs=limit == int(self.result.verdicts.governing[self.row]) or None,
             found=Amount(found, unit),
             allowed=Amount(high if math.isnan(low) else low, unit, low, high),
             basis=basis,

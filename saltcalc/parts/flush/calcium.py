@@ -45,7 +45,7 @@ class CalciumFirst:
     """What is done before a sodic medium is flushed."""
 
     way: str = shown(choices=WAYS)
-    gypsum: Interval = shown(
+    gypsum_mass: Interval = shown(
         "Gypsum to work into the medium of one container, in grams.", "g", optional=True
     )
     water_to_dissolve: float = shown("Water that takes it in, at the least.", "L", optional=True)

@@ -102,7 +102,7 @@ class NitrogenSource:
     id: str = shown(choices=[source.id for source in nitrogen_sources()])
     name: Message = shown()
     mass_per_container: float = shown("Mass that holds the nitrogen.", "g")
-    note: Message | str = shown()
+    note: Message | str = shown(optional=True)
     provenance: str = how_known()
     sources: list[str] = source_keys()
 

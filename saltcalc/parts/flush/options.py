@@ -47,6 +47,9 @@ RELATIVE_WATER_CONTENTS = (1.0, 0.8, 0.6)
 
 MOST_CROPS = 8
 
+SPARE_POURINGS = ("blend", "replace")
+"""Ways out where a flush works and takes many pourings: those that do without one."""
+
 CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
 """Groups of crops that people grow in containers, named before others."""
 
@@ -158,7 +161,11 @@ class OtherFlush(Option):
     """A flush in another vessel, with holes drilled, or with another water."""
 
     plan: ShortPlan | None = shown("As of the option before it where left out.", optional=True)
-    rain_share: float = shown("Share of rain water in the water for the flush.", "1")
+    rain_share: float = shown(
+        "Share of rain water in the water for the flush; left out where it takes none.",
+        "1",
+        optional=True,
+    )
     sources: list[str] = source_keys()
 
 
@@ -271,7 +278,8 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
     if flush.many_pourings:
-        return [_drip(flush, notes), *other_ways(assessment, row, notes)]
+        others = other_ways(assessment, row, notes)
+        return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
     return other_ways(assessment, row, notes) if flush.infeasible else []
 
 
@@ -348,7 +356,7 @@ class _FeasiblePlan:
             mix=plan.ec_water,
         )
         sentence = (*self.first, say(f"option.{which}", litres=litres))
-        return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
+        return OtherFlush(which, sentence, plan, self.rain_fraction or math.nan, sources)
 
 
 def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:

@@ -60,7 +60,8 @@ class RestedCheck:
     pots_read: int = shown("How many containers to read and average.")
     more_water: float = shown("To pour on each where it reads more, before a further check.", "L")
     most_rounds: int = shown("Of that; after them stop, and take another way.")
-    sentence: Text = shown()
+    sentence: Text
+    """In words; the plan says them."""
 
 
 def show_wetting(flush: FlushResult) -> Wetting | None:
@@ -175,11 +176,9 @@ def plan_in_words(
     pouring: Pouring,
     wetting: Wetting | None,
     check: RestedCheck,
-    name: str | None,
     count: int,
 ) -> Iterator[Message]:
-    """Say the plan: litres first, how to pour them, what to heed, and the check."""
-    yield in_short(flush, pouring, check, name)
+    """Say the plan after the line in short: how to pour, what to heed, and the check."""
     if flush.many_pourings:
         yield say("flush.more_than_by_hand", count=int(flush.told.passes))
     if flush.case.repelling:

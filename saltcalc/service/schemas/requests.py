@@ -597,7 +597,9 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     if "causes" in offered:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
     if "flush_plan" in offered:
-        fields["passes"] = Choice(("all",), "'all' tells of every pass of a flush.")
+        fields["passes"] = Choice(
+            ("all",), "'all' tells of every pass of a flush, and the layers of water."
+        )
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
