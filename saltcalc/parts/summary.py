@@ -17,6 +17,7 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.options import OPTIONS
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.plantings import NO_CROP
@@ -430,7 +431,7 @@ def _actions(
         yield _remedy(supported[0])
         return
     for plan, kept in zip_longest(plans, upkeep):
-        if plan.passes and plan.rested_check and not plan.options:
+        if plan.passes and plan.rested_check and (not plan.options or plan.options[0].id == "drip"):
             if kept and kept.lasting_flush:
                 yield _lasting(plan, kept, kept.lasting_flush)
                 continue
@@ -462,6 +463,7 @@ def _lasting(plan: FlushPlan, kept: Upkeep, lasting: LastingFlush) -> Action:
                 water=water,
                 passes=say("passes", count=lasting.passes),
                 reading=lasting.check_reading,
+                when=say_when(float(lasting.wait)),
                 weeks=say("weeks", count=int(lasting.days // 7)),
                 least=_litres(plan)[0],
                 days=say("days", count=max(math.floor(kept.days_to_limit.low), 1)),

@@ -103,6 +103,7 @@ class LastingFlush:
     target_reading: float = shown("The same as the medium's own method would read it.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
+    wait: float = shown("Rest before that reading.", "h")
     check_reading: float = shown(
         "Done when, after a rest, the medium reads this or less by its own extraction method.",
         "dS/m",
@@ -246,6 +247,7 @@ class Upkeep:
             target_reading=float(self.lasting_reading),
             water_per_container=float(self.lasting_plan.litres),
             passes=int(self.lasting_plan.passes),
+            wait=float(self.lasting_plan.wait),
             check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
         )
 
@@ -393,7 +395,9 @@ def _lasting(
         start = start_that_lasts(course, limit, wanted, case.known.conversion)
         possible = result.flushed & (start > least) & np.isnan(days)
         asked = np.where(possible, start, np.nan)
-        found = advise(case, case.flush._replace(ec_target=asked)).instruction
+        # Poured as the plan is: by another schedule the same litres would not do.
+        further = case.flush._replace(ec_target=asked)
+        found = advise(case, further, result.advice.timing).instruction
         possible &= found.attained & (found.passes > 0) & (start < WORTH_MORE * limit)
         told = (
             found

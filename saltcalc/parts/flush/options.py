@@ -14,6 +14,7 @@ from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
@@ -352,6 +353,7 @@ class _FeasiblePlan:
             litres=plan.water_per_container,
             passes=say("passes", count=plan.passes),
             own=plan.check_reading,
+            when=say_when(plan.wait),
             rain=self.rain_fraction,
             mix=plan.ec_water,
         )
