@@ -26,7 +26,7 @@ class Source(Row):
     """Id of what answers note of it; empty for nothing."""
 
 
-_WITHOUT_SOURCE = ("common_practice", "judgement")
+_WITHOUT_SOURCE = ("own_trial", "common_practice", "judgement")
 
 
 @cache
