@@ -232,7 +232,7 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
             f"{figure(row['relative_yield'])}"
         )
-        held: Json = next((limit for limit in row["limits"] if limit["governs"]), {})
+        held: Json = next((limit for limit in row["limits"] if limit.get("governs")), {})
         yield f"  {row['note']}{_known(held)}"
         if others := row.get("alternatives"):
             told = {
