@@ -29,7 +29,8 @@ Provenance = Literal[
 
 ``seen`` was read in the source itself, ``seen_in_copy`` in a copy or quotation of it; ``computed``
 was worked out here from figures of the source; ``own_trial`` is of the grower;
-``common_practice`` is of the trade, without a source; ``judgement`` is this project's own; ``memory`` was published, and not looked up.
+``common_practice`` is of the trade, without a source; ``judgement`` is this project's own;
+``memory`` was published, and not looked up.
 """
 PROVENANCES: tuple[str, ...] = get_args(Provenance)
 

@@ -103,9 +103,13 @@ class AdjustedSar:
     low: float = shown(optional=True)
     high: float = shown(optional=True)
     calcium_used: float = shown("Calcium that stays in solution near the surface.", CHARGE_UNIT)
-    clamped: bool = shown("Whether the edge of the published table was used.")
-    would_dissolve_lime: bool = shown(
-        "Whether lime would dissolve; without lime the calcium of the solution itself was used."
+    clamped: bool | None = shown(
+        "True where the edge of the published table was used, or else left out.", optional=True
+    )
+    would_dissolve_lime: bool | None = shown(
+        "True where lime would dissolve, or else left out; without lime the calcium of the "
+        "solution itself was used.",
+        optional=True,
     )
 
 
@@ -137,8 +141,9 @@ class SolutionSodicity:
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
     infiltration_hazard: str | None = shown("By SAR and EC together.", choices=INFILTRATION_CLASSES)
-    infiltration_at_least: bool = shown(
-        "Whether SAR lies beyond the table, so that it may be worse."
+    infiltration_at_least: bool | None = shown(
+        "True where SAR lies beyond the table, so that it may be worse, or else left out.",
+        optional=True,
     )
     hazards: list[IonHazard] = shown()
     sentence: Message | None = shown("What SAR and EC mean together.")
@@ -278,7 +283,7 @@ def _figures(
         "mcar": result.mcar,
         "par": result.par,
         "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
-        "infiltration_at_least": bool(result.infiltration.at_least),
+        "infiltration_at_least": bool(result.infiltration.at_least) or None,
         "hazards": _hazards(result, ions, owner, notes),
         "sentence": _reading(float(result.sar), ec, code),
         "sources": notes.cite(scale.source, "hb60", *sources),
@@ -309,8 +314,8 @@ def _adjusted(result: SodicityArrays, owner: str, notes: Notes) -> AdjustedSar |
         low=math.nan,
         high=math.nan,
         calcium_used=float(adjusted.calcium),
-        clamped=bool(adjusted.clamped),
-        would_dissolve_lime=bool(adjusted.dissolves),
+        clamped=bool(adjusted.clamped) or None,
+        would_dissolve_lime=bool(adjusted.dissolves) or None,
     )
 
 

@@ -104,6 +104,8 @@ class LastingFlush:
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
     wait: float = shown("Rest before that reading.", "h")
+    more_water: float = shown("To pour on each where it reads more.", "L", optional=True)
+    most_rounds: int = shown("Of that.")
     check_reading: float = shown(
         "Done when, after a rest, the medium reads this or less by its own extraction method.",
         "dS/m",
@@ -248,6 +250,8 @@ class Upkeep:
             water_per_container=float(self.lasting_plan.litres),
             passes=int(self.lasting_plan.passes),
             wait=float(self.lasting_plan.wait),
+            more_water=float(self.lasting_plan.more) if self.lasting_plan.rounds else math.nan,
+            most_rounds=int(self.lasting_plan.rounds),
             check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
         )
 

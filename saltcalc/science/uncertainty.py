@@ -2,10 +2,7 @@
 
 References
 ----------
-.. [1] Korobov, N.M. (1959). The approximate computation of multiple integrals. Dokl. Akad. Nauk
-   SSSR 124:1207-1210.
-.. [2] Cranley, R. & Patterson, T.N.L. (1976). Randomization of number theoretic methods for
-   multiple integration. SIAM J. Numer. Anal. 13:904-914.
+.. [1] Owen, A.B. (1998). Scrambling Sobol' and Niederreiter-Xing points. J. Complexity 14:466-489.
 """
 
 from __future__ import annotations
@@ -16,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 from scipy.special import expit, logit, ndtri
+from scipy.stats import qmc
 
 from saltcalc.science._arrays import Floats
 
@@ -24,10 +22,6 @@ LOW, HIGH = 0.1, 0.9
 
 Z_HIGH = float(ndtri(HIGH))
 """Standard-normal score of the upper bound of an 80 % interval [-]."""
-
-_MULTIPLIER = 393
-"""Generator of the lattice: of the odd ones below 512 it has the least centred discrepancy for 64
-to 1024 points in three to eight dimensions (computed)."""
 
 SEED = 19740517
 """Seed of the quasi-random sample, so that the same request gives the same answer."""
@@ -65,7 +59,7 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     size : int
         Number of samples, a power of two.
     seed : int
-        Seed of the shift.
+        Seed of the scrambling.
 
     Returns
     -------
@@ -78,7 +72,7 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
 
     References
     ----------
-    Lattice of one generator, Korobov (1959) [1]_, shifted by chance [2]_.
+    Scrambled Sobol' points, Owen (1998) [1]_.
 
     Examples
     --------
@@ -95,10 +89,9 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
 @cache
 def _sample(dimensions: int, power: int, seed: int) -> Floats:
     """Draw a sample once: every plan uses the same, and none may change it."""
-    size = 2**power
-    generator = np.array([pow(_MULTIPLIER, place, size) for place in range(dimensions)])
-    shift = np.random.default_rng(seed).random(dimensions)
-    points = (np.arange(size)[:, np.newaxis] * generator / size + shift) % 1.0
+    points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
+        power
+    )
     sample = np.asarray(ndtri(np.clip(points, 1e-9, 1 - 1e-9)))
     sample.setflags(write=False)
     return sample

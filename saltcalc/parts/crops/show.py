@@ -103,7 +103,9 @@ class CropAnswer(Standing):
 
     stage: str = shown(choices=STAGES)
     group: str = shown(choices=GROUPS)
-    local: bool = shown("Whether the row is the grower's own.")
+    local: bool | None = shown(
+        "True where the row is the grower's own, or else left out.", optional=True
+    )
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss above it.", SLOPE_UNIT)
@@ -181,7 +183,7 @@ def _show(
         **standing_of(crop, result.verdicts, row, float(result.stands_up_to[row])),
         stage=stage,
         group=crop.group,
-        local=crop.local,
+        local=crop.local or None,
         rating=crop.rating or None,
         threshold=crop.threshold,
         slope=crop.slope,

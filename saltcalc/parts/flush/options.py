@@ -14,7 +14,7 @@ from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
-from saltcalc.parts.flush.pouring import say_when
+from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
@@ -286,10 +286,11 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
     """Return the same litres by a dripper, which stands there by itself."""
-    hours = float(dripper_hours(flush.told.litres, DRIPPER_FLOW))
+    hours, timing = float(dripper_hours(flush.told.litres, DRIPPER_FLOW)), flush.advice.timing
+    turns = in_turns(hours, int(flush.told.passes), int(timing.passes_a_day), float(timing.rest))
     return Drip(
         id="drip",
-        sentence=say("option.drip", flow=DRIPPER_FLOW, hours=hours, litres=flush.told.litres),
+        sentence=say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=flush.told.litres),
         flow=DRIPPER_FLOW,
         hours=hours,
         sources=notes.cite("common_practice"),

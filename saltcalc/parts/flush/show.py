@@ -37,18 +37,15 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-PASSES_TOLD = 4
-"""Of how many passes the course is told at most."""
-
 
 @part
 class PassByPass:
-    """What some of the passes do, the first and the last among them.
+    """What each of the passes does.
 
     As much drains in each as is poured on, `applied_each`.
     """
 
-    pass_numbers: list[int] = shown("Which passes; at most four, evenly spread, or `?passes=all`.")
+    pass_numbers: list[int] = shown("Which passes.")
     pore_water: Series = shown("What the medium settles to afterwards.")
     drainage_ec: Series = shown("All the drainage of the pass, mixed.")
 
@@ -119,7 +116,7 @@ class FlushPlan:
         optional=True,
     )
     rested_check: RestedCheck | None = shown(optional=True)
-    pass_by_pass: PassByPass | None = shown(optional=True)
+    pass_by_pass: PassByPass | None = shown("Only with `?passes=all`.", optional=True)
     rule_of_thumb: RuleOfThumb | None = shown(optional=True)
     costs: Costs | None = shown(optional=True)
     rebound: Rebound | None = shown(optional=True)
@@ -218,9 +215,7 @@ def _show(
         if flows
         else Interval.of(*[math.nan] * 3),
         rested_check=check,
-        pass_by_pass=_pass_by_pass(assessment, row, MAX_PASSES if every_pass else PASSES_TOLD)
-        if flows
-        else None,
+        pass_by_pass=_pass_by_pass(assessment, row) if flows and every_pass else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
@@ -244,10 +239,10 @@ def _pass_time(flush: FlushResult, substrate: str) -> Interval:
     return Interval.of(hours, hours * rate.value / rate.high, hours * rate.value / rate.low)
 
 
-def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
-    """Return the course of a flush of the middle container in a few of its passes."""
+def _pass_by_pass(assessment: Assessment, row: int) -> PassByPass:
+    """Return the course of a flush of the middle container."""
     flush, course = assessment.flush_of(row), row_of(assessment.flush_course, row)
-    told = np.unique(np.linspace(1, flush.told.passes, most).round().astype(int))
+    told = np.arange(1, int(flush.told.passes) + 1)
     water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
         pass_numbers=told.tolist(),

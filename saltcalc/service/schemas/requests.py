@@ -598,7 +598,7 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
     if "flush_plan" in offered:
         fields["passes"] = Choice(
-            ("all",), "'all' tells of every pass of a flush, and the layers of water."
+            ("all",), "'all' tells what each pass of a flush does, and the layers of water."
         )
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
