@@ -135,8 +135,8 @@ def _ions(part: Json | None) -> Iterator[str]:
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
-        if ions["crust"] and ions["crust"]["names"]:
-            yield f"  When it dries: {', '.join(ions['crust']['names'])}"
+        if crust := (ions.get("crust") or {}).get("names"):
+            yield f"  When it dries: {', '.join(crust)}"
 
 
 _CHARGES = {

@@ -192,8 +192,6 @@ class _Planting:
         found, (low, high) = self.zone(zone), allowed
         if verdict is Verdict.CANNOT_TELL and not math.isnan(found):
             return None
-        if not (math.isfinite(low) or math.isfinite(high)):
-            return None
         return CropLimit(
             kind=limit,
             code=verdict,

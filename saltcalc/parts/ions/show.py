@@ -188,7 +188,7 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: Crust | None = shown("What forms as the surface dries.")
+    crust: Crust | None = shown("What forms as the surface dries; of a medium.", optional=True)
     saturation: Saturation = shown()
 
 
@@ -250,7 +250,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        crust=_crust(solution, notes),
+        crust=_crust(solution, notes) if solution.owner == "medium" else None,
         saturation=_saturation(solution, notes),
     )
 
