@@ -188,7 +188,7 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: Crust | None = shown("What forms as the surface dries; of a medium.", optional=True)
+    crust: Crust | None = shown("What forms as the surface dries; of a medium.")
     saturation: Saturation = shown()
 
 
