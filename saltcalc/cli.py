@@ -49,26 +49,42 @@ def serve(host: str | None, port: int | None) -> None:
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 
 
+def _printed(command: Any) -> Any:
+    """Give a command the options that say how an answer is printed."""
+    for option in (
+        click.option("--units", type=click.Choice(["metric", "us"]), default="metric"),
+        click.option(
+            "--json", "as_json", is_flag=True, help="Print the answer as the service does."
+        ),
+        click.option("--full", "in_full", is_flag=True, help="Print all of the answer in words."),
+    ):
+        command = option(command)
+    return command
+
+
 @main.command()
 @click.argument("request", type=click.File("rb"), default="-")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
-def assess(request: BinaryIO, as_json: bool) -> None:
+@_printed
+def assess(request: BinaryIO, in_full: bool, as_json: bool, units: str) -> None:
     """Answer a request without starting a service.
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
     """
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
-    from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.words.text import as_text, full, short  # noqa: PLC0415 - `serve` needs none
 
+    asked = _body(request.read())
     response = _client(os.environ).post(
-        "/v1/assessments", data=_body(request.read()), content_type="application/json"
+        f"/v1/assessments?units={units}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
     if as_json:
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+    elif response.status_code != 200:
+        click.echo(refusal_words(answer))
     else:
-        click.echo(summary(answer) if response.status_code == 200 else refusal_words(answer))
+        click.echo(full(answer) if in_full else as_text(short(answer, json.loads(asked))))
     if response.status_code != 200:
         sys.exit(1)
 
@@ -99,7 +115,7 @@ def _questions(command: Any) -> Any:
 @click.option("--crop", multiple=True, help="Name of a crop; may be given more than once.")
 @click.option("--stage", help="Age of the crops: seedling, established.")
 @click.option("--set", "more", multiple=True, metavar="NAME=VALUE", help="Any other figure.")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
+@_printed
 @click.pass_context
 def ask(
     context: click.Context,
@@ -107,7 +123,9 @@ def ask(
     crop: tuple[str, ...],
     stage: str | None,
     more: tuple[str, ...],
+    in_full: bool,
     as_json: bool,
+    units: str,
     **given: Any,
 ) -> None:
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
@@ -119,7 +137,8 @@ def ask(
         pairs += [("crop", each), *([("stage", stage)] if stage else [])]
     pairs += [(name, value) for name, _, value in (each.partition("=") for each in more)]
     body = json.dumps(_or_refused(request_of, pairs)).encode()
-    context.invoke(assess, request=io.BytesIO(body), as_json=as_json)
+    told = {"in_full": in_full, "as_json": as_json, "units": units}
+    context.invoke(assess, request=io.BytesIO(body), **told)
 
 
 @main.command()

@@ -8,6 +8,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import BY_HAND, STAGES
+from saltcalc.data.extraction import PORE_WATER
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
 from saltcalc.parts.choices import IONS
@@ -357,12 +358,13 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     if stalled not in rows or not crops:
         return None
     crop = crops[rows.index(stalled)]
-    measure, found, allowed = _held(answer, crop, cause)
+    measure, basis, found, allowed = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
         return None
     times = found.value / allowed.value
     told = {
         "what": say(f"measure.{measure}"),
+        "where": say("summary.in_the_pores") if basis == PORE_WATER else "",
         "crop": crop.name,
         "stage": say(f"stage.{crop.stage}"),
         "found": found.value,
@@ -395,19 +397,19 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     )
 
 
-def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, Amount, Amount]:
-    """Return what a cause is measured by, what was found of it, and the limit it is held to."""
+def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
+    """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
     limit = next((each for each in crop.limits if each.id == _LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.STANDS_IT:
-        return limit.id, limit.found, limit.allowed
+        return limit.id, limit.basis, limit.found, limit.allowed
     measure = _MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
-                return measure, figure.figure, figure.limit
+                return measure, "", figure.figure, figure.limit
     ec = float(crop.ec_saturated_extract.value)
-    return "ec", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
+    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
 
 
 def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:
@@ -468,11 +470,18 @@ def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
         }
         if kept and lasting:
             told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _litres(plan)[0]
-            told["days"] = say("days", count=max(math.floor(kept.days_to_limit.low), 1))
+            told["least"] = _least(plan, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
+
+
+def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
+    """Say what a flush just to the limit takes, where that may not hold as long."""
+    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
+    if lasting is None or days >= lasting.days:
+        return ""
+    return say("summary.least_would_do", least=_litres(plan)[0], days=say("days", count=days))
 
 
 def _pour(plan: FlushPlan, water: float, passes: int) -> Message:

@@ -120,6 +120,8 @@ class Upkeep:
     ----------
     sealed, flushed : (m,) ndarray of bool
         Where nothing can drain, and where a flush is planned.
+    supposed : (m,) ndarray of bool
+        Whether the watering is a default; known where it is shown.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
     course, course_with_uptake : (m, days) ndarray
@@ -144,6 +146,7 @@ class Upkeep:
     container: str | None = shown()
     sealed: Flags
     flushed: Flags
+    supposed: Flags
     release: Floats
     fed: Floats
     ec_applied: Column = shown(
@@ -292,6 +295,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         container=assessment.batch.containers.name,
         sealed=case.sealed,
         flushed=result.flushed,
+        supposed=np.zeros(fraction.shape, dtype=bool),
         release=watering.release,
         fed=watering.fed,
         ec_applied=applied,
@@ -469,7 +473,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
         )
     _assume(assessment, upkeep, notes)
     sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
-    return replace(upkeep, sources=sources)
+    supposed = any(each.id == "irrigation" for each in notes.assumptions)
+    return replace(upkeep, supposed=np.array(supposed), sources=sources)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
@@ -546,8 +551,8 @@ def _draining(upkeep: Upkeep) -> Message:
     if math.isnan(needed):
         return say("upkeep.no_draining_helps")
     which = "enough_drains" if drains >= needed else "more_must_drain"
+    now = "as_assumed" if upkeep.supposed else "now"
+    told = {"needed": needed, "now": say(f"upkeep.drains_{now}", drains=drains)}
     if upkeep.rule in ("chloride", "boron"):
-        return say(
-            f"upkeep.{which}_ion", needed=needed, drains=drains, ion=say(f"ion.{upkeep.rule}")
-        )
-    return say(f"upkeep.{which}", needed=needed, drains=drains)
+        return say(f"upkeep.{which}_ion", ion=say(f"ion.{upkeep.rule}"), **told)
+    return say(f"upkeep.{which}", **told)

@@ -24,6 +24,7 @@ from saltcalc.words.figures import (
     lower_first,
     percent_up,
     told_in,
+    upper_first,
     volume,
     with_unit,
 )
@@ -31,14 +32,12 @@ from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
 
 _LOCALES = files("saltcalc.words") / "locale"
 
-_VOLUMES = {"volume": 3, "volume2": 2}
-"""Digits of a volume."""
-
 _IN_UNIT = re.compile(r"(?P<digits>\d)(?P<bare> in)? (?P<unit>\S+)")
 
 _FORMS: Mapping[str, Callable[[Any], str]] = {
-    "percent": lambda share: f"{share:.0%}",
+    "percent": lambda share: f"{figure(100 * share)} %",
     "percent_up": lambda share: f"{percent_up(share)} %",
+    "first": upper_first,
     "lower": lower_first,
 }
 
@@ -94,6 +93,10 @@ class Words(string.Formatter):
             raise KeyError(f"no sentence: {text.id}")
         return self.vformat(sentence, (), text.told)
 
+    def tell(self, message: str, /, **told: Any) -> str:
+        """Return the sentence of a message."""
+        return self.say(say(message, **told))
+
     def get_value(self, key: int | str, args: Sequence[Any], kwargs: Mapping[str, Any]) -> Any:
         """Return what a name stands for; a number stands for itself."""
         return key if isinstance(key, int) else super().get_value(key, args, kwargs)
@@ -106,8 +109,8 @@ class Words(string.Formatter):
             return self._amount(value)
         if isinstance(value, Message | tuple):
             value = self.say(value)
-        if digits := _VOLUMES.get(format_spec):
-            return volume(value, digits, self.units)
+        if format_spec == "volume":
+            return volume(value, system=self.units)
         if told := _IN_UNIT.fullmatch(format_spec):
             digits = int(told["digits"])
             if told["bare"]:
@@ -139,7 +142,7 @@ class Words(string.Formatter):
 
 def sentence(message: str, /, **told: Any) -> str:
     """Return the sentence of a message, in the language of the service."""
-    return words().say(say(message, **told))
+    return words().tell(message, **told)
 
 
 @cache

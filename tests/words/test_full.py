@@ -2,7 +2,7 @@ import json
 
 import pytest
 
-from saltcalc.words.text import summary
+from saltcalc.words.text import full
 
 
 @pytest.fixture
@@ -10,7 +10,7 @@ def told(post):
     """Post a request and return the answer in words, block by block."""
 
     def tell(request):
-        text = summary(post("/v1/assessments", request))
+        text = full(post("/v1/assessments", request))
         blocks = (block.splitlines() for block in text.split("\n\n"))
         return {title: lines for title, *lines in blocks}
 

@@ -1,4 +1,4 @@
-"""An answer in a few lines of plain text, for a person at a terminal."""
+"""All of an answer in plain text, for a person at a terminal."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
 
 
-def summary(answer: Json) -> str:
+def full(answer: Json) -> str:
     """Return the answer to an assessment as readable text.
 
     Parameters
@@ -168,8 +168,9 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
         if row["requirement"] is None:
             yield f"{name} ({row['stage']}): no leaching requirement can be given"
             continue
+        drains = number(100 * row["requirement"]["value"])
         yield (
-            f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of the water must drain "
+            f"{name} ({row['stage']}): {drains} % of the water must drain "
             f"(rule: {row['rule'].replace('_', ' ')}); water {figure(row['water_factor'], 3)} "
             "times what the crop uses"
         )

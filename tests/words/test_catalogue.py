@@ -50,8 +50,8 @@ def test_names_are_listed(names, written):
 @pytest.mark.parametrize(
     ("sentence", "metric", "us"),
     [
-        ("{volume:volume}", "11.4 L", "3 gal"),
-        ("{small:volume}", "30 mL", "1.01 fl oz"),
+        ("{volume:volume}", "11 L", "3 gal"),
+        ("{small:volume}", "30 mL", "1 fl oz"),
         ("{volume:2 in L} to {volume:2 L}", "11 to 11 L", "3 to 3 gal"),
         ("{height:3 cm}", "25.4 cm", "10 in"),
         ("above {15:2 °C}", "above 15 °C", "above 59 °F"),
