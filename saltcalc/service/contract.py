@@ -76,7 +76,9 @@ def answer_schema(name: str, kind: type, sample: type = Sample) -> type[AnswerSc
 
 
 @cache
-def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[AnswerSchema]:
+def schema_of_parts(
+    name: str, kind: type, members: tuple[str, ...], sample: type = Sample
+) -> type[AnswerSchema]:
     """Return the schema of an answer of which parts can be chosen.
 
     Parameters
@@ -87,10 +89,12 @@ def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[Ans
         The part that has them all.
     members : tuple of str
         Those that the answer may have; only ``not_computed`` is always there.
+    sample : type
+        What it repeats of its sample or samples.
     """
     declared = [each for each in _declared(kind) if each[1].name in members]
     return _schema(
-        name, _declared(Sample) + declared, [each for each in members if each != "not_computed"]
+        name, _declared(sample) + declared, [each for each in members if each != "not_computed"]
     )
 
 
