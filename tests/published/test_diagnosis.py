@@ -108,10 +108,10 @@ def test_causes_are_known_or_listed_as_not_yet_known():
 
 
 def test_enough_healthy_media_come_from_elsewhere():
-    # 25 of five sources were wanted; 14 of four could be found that do not go back to the ranges
-    # the tool judges by and were read in their own text, or are told as remembered.
-    assert len(HEALTHY_ELSEWHERE) >= 14
-    assert len({case.given["source_key"] for case in HEALTHY_ELSEWHERE}) >= 4
+    # The Dutch targets of 1994 (in the slab) and of 2020 (in the 1:1.5 extract) are of one school,
+    # by two methods; without the later ones 17 media of five sources remain.
+    assert len(HEALTHY_ELSEWHERE) >= 25
+    assert len({case.given["source_key"] for case in HEALTHY_ELSEWHERE}) >= 5
 
 
 def test_enough_sick_media_of_many_causes():
