@@ -15,6 +15,7 @@ from werkzeug.exceptions import BadRequest, RequestEntityTooLarge, UnsupportedMe
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
+from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import as_json
 
@@ -149,7 +150,7 @@ class Blueprint(SmorestBlueprint):
     def response(self, status: int, schema: Any = None, **options: Any) -> Any:
         """Declare the answer, and put into words and JSON what the view shows.
 
-        Beside it stands what the body of the request says of the sample.
+        Beside it stands what the body says of the sample, and by what the answer can be traced.
         """
         declare = super().response(status, schema, **options)
 
@@ -160,7 +161,8 @@ class Blueprint(SmorestBlueprint):
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
                 language, sample = body.get("language", "en"), sample_of(body)
-                answer = Joined((sample, view(*arguments, **keywords)))
+                trace = trace_of(flask.request.get_data(cache=True))
+                answer = Joined((sample, view(*arguments, **keywords), trace))
                 return as_json(answer, words(language, flask.g.units))
 
             return declare(rendered)

@@ -115,7 +115,7 @@ def test_parts_choose_what_is_shown(post, fresh, salty):
         chosen = post(f"/v1/comparisons?parts={part}", media)
         assert chosen[part] == whole[part]
         beside = {"intervals"} if part == "assumptions" else set()
-        assert chosen.keys() == {part, "not_computed", *beside}
+        assert chosen.keys() == {part, "not_computed", "trace", *beside}
     assert "sources" not in post("/v1/comparisons?sources=none", media)
 
 

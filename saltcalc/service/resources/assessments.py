@@ -7,7 +7,14 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.case.intake import readings_of
-from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
+from saltcalc.parts.answer import (
+    ALWAYS,
+    BESIDE,
+    OF_ASSESSMENT,
+    ON_REQUEST,
+    Answer,
+    answer_assessment,
+)
 from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen
 from saltcalc.service.body import Blueprint
@@ -74,7 +81,9 @@ _COMPARED = {
 }
 
 
-ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
+ASSESSMENT = schema_of_parts(
+    "Assessment", Answer, (*OF_ASSESSMENT, *ON_REQUEST, *BESIDE, "intervals", *ALWAYS)
+)
 COMPARISON = schema_of_parts(
     "ComparisonAnswer",
     ComparisonAnswer,
@@ -88,7 +97,7 @@ class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @assessments.arguments(wanted_schema(OF_ASSESSMENT), location="query")
+    @assessments.arguments(wanted_schema((*OF_ASSESSMENT, *ON_REQUEST)), location="query")
     @assessments.response(200, ASSESSMENT)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
