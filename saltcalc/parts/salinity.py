@@ -130,10 +130,16 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
             osmotic_potential_handbook60(pore_water.high),
             osmotic_potential_handbook60(pore_water.low),
         ),
-        tolerance_shift=gypsum_tolerance_shift(
-            saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
-        ),
+        tolerance_shift=_tolerance_shift(assessment),
     )
+
+
+def _tolerance_shift(assessment: Assessment) -> Floats:
+    """How much more EC plants stand for the gypsum in the extract [dS/m]."""
+    medium, species = assessment.batch.samples.medium, assessment.medium_species
+    if species is None:
+        return np.zeros(medium.ec.shape)
+    return gypsum_tolerance_shift(saturation_index("gypsum", medium.ions, medium.ph, species))
 
 
 def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity | None:

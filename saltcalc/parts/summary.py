@@ -103,8 +103,8 @@ class TellingAssumption:
     field: str = shown("Pointer to the field that overrides it.")
     value: Any = shown("A quantity, a number or an id.")
     factor: float = shown(
-        "By how much the EC over its limit, or the litres of a flush, would be another with what may "
-        "as well be true."
+        "Factor by which the EC over its limit, or the litres of a flush, would differ with "
+        "another likely value."
     )
 
 

@@ -12,6 +12,8 @@ from saltcalc.case.batch import Batch
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.crops.tolerance import highest_stood
+from saltcalc.parts.flush.case import DEFAULT_TARGET
 from saltcalc.parts.shown import Amount
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.flush import well_mixed_drainage
@@ -78,7 +80,12 @@ def effects(assessment: Assessment, sample: int, assumed: Mapping[str, Any]) -> 
     trials = list(_trials(assessment, sample, assumed))
     if not trials or np.isnan(assessment.salinity.ec_25c[sample]):
         return {}
-    above, litres = _figures(_tried(assessment, sample, [trial for _, trial in trials]))
+    efficiency = assumed.get("leaching_efficiency")
+    above, litres = _figures(
+        _tried(assessment, sample, [trial for _, trial in trials]),
+        efficiency.value if isinstance(efficiency, Amount) else np.nan,
+        _target(assessment, sample),
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         moved = [np.abs(np.log(each[1:] / each[0])) for each in (above, litres)]
     factors = np.exp(np.nan_to_num(np.fmax(*moved)))
@@ -86,6 +93,14 @@ def effects(assessment: Assessment, sample: int, assumed: Mapping[str, Any]) -> 
     for (assumption, _), factor in zip(trials, factors, strict=True):
         found[assumption] = max(found.get(assumption, 1.0), float(factor))
     return found
+
+
+def _target(assessment: Assessment, sample: int) -> float:
+    """EC of the saturated extract that the request asks for [dS/m]; NaN where it does not."""
+    rows = assessment.containers_of(sample)
+    if np.isnan(assessment.batch.samples.target_ec[sample]) or not rows:
+        return np.nan
+    return float(assessment.flush_case.target_extract[rows[0]])
 
 
 _Trial = tuple[str, str, Any]
@@ -159,24 +174,38 @@ def _take(table: Any, rows: Codes) -> Any:
     return type(table)(*(_take(each, rows) for each in table))
 
 
-def _figures(tried: Assessment) -> tuple[Floats, Floats]:
-    """Return how far each trial is above its limit, and its litres; NaN where there are none."""
-    count = tried.batch.samples.count
-    if not tried.batch.containers.sample.size:
-        limit = np.full(count, np.inf)
-        np.fmin.at(limit, tried.batch.plantings.sample, tried.crops.stands_up_to)
-        limit = np.where(np.isinf(limit), 1.0, limit)
-        return np.asarray(tried.salinity.saturated_extract.value / limit), np.full(count, np.nan)
-    case = tried.flush_case
-    flush, target = case.flush, case.target_pore_water
-    start, water = np.asarray(flush.ec_medium), np.asarray(flush.ec_water)
-    held, deficit = np.asarray(flush.water_held), np.asarray(flush.deficit)
-    diluted = start + water * deficit / held
-    litres = deficit + held * well_mixed_drainage(
-        diluted, water, target, np.asarray(case.washout.efficiency.value)
-    )
-    most = MOST_LITRES * case.volume
-    litres = np.where(np.isfinite(litres), np.minimum(litres, most), most)
-    litres = np.where(case.sealed | (start <= target), 0.0, litres) + LEAST_LITRES * held
-    shape = (count, -1)
-    return (start / target).reshape(shape).max(axis=1), litres.reshape(shape).sum(axis=1)
+def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Floats, Floats]:
+    """Return how far each trial is above its limit, and its litres; NaN where there are none.
+
+    Parameters
+    ----------
+    tried : Assessment
+        Of the trials.
+    efficiency : float
+        Leaching efficiency where a trial has none of its own [-].
+    target : float
+        EC of the saturated extract that was asked for [dS/m]; NaN where none was.
+    """
+    batch, extract = tried.batch, tried.salinity.saturated_extract.value
+    count, plantings = batch.samples.count, batch.plantings
+    limit = np.full(count, np.inf)
+    tolerated = highest_stood(tried.salinity, tried.crop_limits, plantings.sample, plantings.stage)
+    np.fmin.at(limit, plantings.sample, tolerated)
+    limit = np.where(np.isinf(limit), DEFAULT_TARGET, limit)
+    limit = np.where(np.isnan(target), limit, target)
+    containers = batch.containers
+    if not containers.sample.size:
+        return extract / limit, np.full(count, np.nan)
+    owner, pores = containers.sample, tried.container_water
+    stated = batch.samples.leaching_efficiency[owner]
+    moving = np.where(np.isnan(stated), efficiency, stated)
+    denser = pores.total_porosity / pores.container_capacity
+    start, goal = extract[owner] * denser, limit[owner] * denser
+    water, held = tried.water_ec_25c[owner], containers.volume * pores.container_capacity
+    deficit = held * (1.0 - containers.moisture)
+    drained = well_mixed_drainage(start + water * deficit / held, water, goal, moving)
+    most = MOST_LITRES * containers.volume
+    litres = np.where(np.isfinite(drained), np.minimum(deficit + held * drained, most), most)
+    sealed = containers.drainage == DRAINAGE.index("sealed")
+    litres = np.where(sealed | (start <= goal), 0.0, litres) + LEAST_LITRES * held
+    return extract / limit, litres.reshape(count, -1).sum(axis=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -174,7 +175,17 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: list[Crust] = shown("What forms as the surface dries, in order of precipitation.")
+    dried: Solution
+
+    @cached_property
+    @shows("What forms as the surface dries, in order of precipitation.")
+    def crust(self) -> list[Crust]:
+        """The first that form; worked out only where they are shown."""
+        return [
+            Crust(_name(one.id), float(one.concentration), one.method)
+            for one in crust(self.dried.ions, self.dried.ph)[:_MOST_CRUST]
+        ]
+
     saturation: Saturation = shown()
 
 
@@ -233,10 +244,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        crust=[
-            Crust(_name(one.id), float(one.concentration), one.method)
-            for one in crust(ions, solution.ph)[:_MOST_CRUST]
-        ],
+        dried=solution,
         saturation=_saturation(solution, notes),
     )
 
