@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from saltcalc.service import logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 
@@ -37,6 +38,7 @@ def answers() -> list[str]:
         )
         text = TRACE.sub("", response.get_data(as_text=True).strip())
         lines.append(f"{response.status_code} {text}")
+    logs.configure("INFO")  # the level is that of the process: other tests read what is logged
     return lines
 
 
