@@ -32,6 +32,8 @@ class ExtractionMethod(Noted):
     basis: str = column(validate=ma.validate.OneOf([SATURATED_EXTRACT, PORE_WATER]))
     hardly_diluted: bool
     """Whether the extract is about as strong as the water in the medium."""
+    water_added: float = 0.0
+    """Water added to a volume of medium [L/L]; 0 where none is, or no stated volume."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Literal
 
 from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import column, read_keyed, read_table, words
@@ -64,6 +66,24 @@ class FormSlip(Sourced):
     def share_reported(self) -> float:
         """Mass of the reported form in a mass of this one [g/g]; it holds ``amount`` of it."""
         return self.amount * reported_ions()[self.ion].molar_mass / molar_mass(self.given_as)
+
+
+@dataclass(frozen=True, kw_only=True)
+class UsualShare(Sourced):
+    """How much of the charge of its sign an ion usually brings in a medium or a water.
+
+    ``spread`` is the standard deviation of the natural logarithm of the share.
+    """
+
+    solution: Literal["medium", "water"]
+    ion: str
+    share: float
+    spread: float
+
+    @property
+    def high(self) -> float:
+        """Share that the ion seldom exceeds: two standard deviations up [-]."""
+        return min(self.share * math.exp(2 * self.spread), 1.0)
 
 
 @cache
@@ -140,6 +160,15 @@ def form_slips() -> dict[str, dict[str, float]]:
     for row in _form_slips():
         slips.setdefault(row.slip, {})[row.ion] = row.share_reported
     return slips
+
+
+@cache
+def usual_shares() -> dict[str, dict[str, UsualShare]]:
+    """Return for a medium and a water the usual share of each ion, by ion id."""
+    shares: dict[str, dict[str, UsualShare]] = {}
+    for row in read_table("usual_shares.csv", UsualShare):
+        shares.setdefault(row.solution, {})[row.ion] = row
+    return shares
 
 
 @cache

@@ -154,6 +154,7 @@ class Assessment:
         return assess_ions(
             self.batch.samples.medium,
             np.where(unread, np.nan, self.salinity.ec_25c),
+            "medium",
             self.medium_species,
         )
 
@@ -161,8 +162,8 @@ class Assessment:
     def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
-        water = self.batch.samples.water
-        return assess_ions(water, np.where(unread, np.nan, self.water_ec_25c), species_of(water))
+        water, ec = self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c)
+        return assess_ions(water, ec, "water", species_of(water))
 
     @cached_property
     def crops(self) -> CropsResult:

@@ -45,6 +45,7 @@ FINDINGS = (
     "over_practical_ceiling",
     "reading_below_ions",
     "reading_too_cold_or_hot",
+    "report_contradicts",
     "reporting_slip",
     "salt_is_unlikely",
     "salt_refills",

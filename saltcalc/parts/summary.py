@@ -29,6 +29,9 @@ JUST_ABOVE = 1.1
 
 MOST_TELLING = 3
 
+_CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
+"""Findings that a report contradicts itself; that of the medium is looked for first."""
+
 ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
 
@@ -133,7 +136,9 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     found = {each.id: each for each in notes.warnings}
     return Summary(
-        contradiction=_remark(found.get("reporting_slip") or found.get("reading_below_ions")),
+        contradiction=_remark(
+            next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
+        ),
         leading_cause=_cause(answer.weighed),
         salt=_salt(answer),
         worst_crop=_worst_crop(crops, answer.thriving),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.conductivity import ec_from_ions
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
@@ -166,46 +166,6 @@ def charge_balance(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Cha
         missing=np.where(nothing, np.nan, np.abs(gap)),
         verdict=np.where(nothing, NO_VERDICT, verdict),
     )
-
-
-def missing_candidates(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> dict[str, Flags]:
-    """Which ions may make up the missing charge: those of its sign that were not reported.
-
-    Parameters
-    ----------
-    ions : mapping of str to array_like of float
-        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
-    ph : array_like of float
-        pH; bicarbonate is no candidate below 5.
-
-    Returns
-    -------
-    dict of str to ndarray of bool
-        By ion id, the likely first, and ``organic_anions``, which no report lists: likely where
-        every anion was reported and some are missing still.
-
-    Raises
-    ------
-    ValueError
-        If a concentration is negative.
-
-    Examples
-    --------
-    >>> found = missing_candidates({"calcium": 5.0, "chloride": 4.0, "nitrate_n": 0.0})
-    >>> [ion for ion, likely in found.items() if likely]
-    ['bicarbonate', 'sulfate_s', 'phosphorus']
-    """
-    known, acidity = _arrays(ions, ph)
-    verdict = charge_balance(known, acidity).verdict
-    found: dict[str, Flags] = {}
-    for ion in ("bicarbonate", "sulfate_s", "chloride", "nitrate_n", "phosphorus"):
-        found[ion] = (verdict == 1) & np.isnan(known[ion])
-    found["bicarbonate"] &= ~(acidity < _LEAST_PH_OF_BICARBONATE)
-    none_left = ~np.any([found[ion] for ion in found], axis=0)
-    found["organic_anions"] = (verdict == 1) & none_left
-    for ion in ("calcium", "sodium", "potassium", "magnesium", "ammonium_n"):
-        found[ion] = (verdict == 2) & np.isnan(known[ion])
-    return found
 
 
 @dataclass(frozen=True)

@@ -9,22 +9,25 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from saltcalc.data.reported_ions import form_slips, unit_slips
+from saltcalc.data.reported_ions import (
+    UsualShare,
+    form_slips,
+    reported_ions,
+    unit_slips,
+    usual_shares,
+)
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
-from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance, charge_balance
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance
+from saltcalc.science.unreported import Checks, Kind, check_report
 
 LEAST_EC_GAP = 20.0
 """Distance of measured from computed EC above which a slip is looked for (judgement). [%]"""
 
-LEAST_EC_GAP_UNBALANCED = 5.0
-"""The same where the charge balance is off too (judgement). [%]"""
-
 LEAST_IMBALANCE = 10.0
 """Charge balance error that counts as off; less is common in reports (judgement). [%]"""
 
-LEAST_IMBALANCE_ALONE = 12.0
+LEAST_IMBALANCE_ALONE = 11.0
 """Charge balance error above which a slip is looked for without a reading (judgement). [%]"""
 
 MOST_EC_GAP = 12.0
@@ -33,49 +36,53 @@ MOST_EC_GAP = 12.0
 LEAST_FALL = 5.0
 """Least fall of the balance error for a form or one ion's decimal point (judgement). [%]"""
 
-MOST_UNREPORTED = 50.0
-"""Balance error that an ion that was not reported explains at most without a reading (judgement).
-
-[%]
-"""
-
-MOST_RESIDUAL_OF_ONE_ION = 5.0
-"""What may be left where one ion's decimal point is moved (judgement). [%]
-
-A chance fit is easier there.
-"""
-
 MOST_CHARGE = 600.0
 """Charge of either sign that nothing is put right to: that of sea water (judgement). [mmol_c/L]"""
 
 MOST_CARBON_DIOXIDE = 1.0
 """Carbon dioxide that bounds the bicarbonate of any solution by its pH (judgement). [atm]"""
 
-USUAL_CARBON_DIOXIDE = 0.1
-"""The same for a bicarbonate that was not reported: air of a wet, living soil (judgement). [atm]"""
+MARGIN = 4.0
+"""How much less a slip must cost than a sound report, for it to be told (judgement). [-]"""
 
-MOST_OF_ORGANIC_ANIONS = 2.0
-"""Organic anions that go with an alkalinity that was not reported (judgement). [mmol_c/L]
+MOST_BEHIND = 6.0
+"""How much more a slip may cost than the likeliest, for it to be told beside it (judgement)."""
 
-About those of 200 mg/L of dissolved organic carbon at 10 mmol_c/g, as bark and compost give off
-(from memory).
-"""
+_BALANCE_SCATTER, _EC_SCATTER = 4.0, 6.0
+"""Usual scatter of the balance error and of measured over computed EC (judgement). [%]"""
 
-MOST_OF_MINOR_ION = 3.0
-"""Phosphate or ammonium that goes unreported at most (judgement). [mmol_c/L]"""
+_LEAST_SHARE = 0.01
+"""Share below which an ion counts as little as this, 0 included (judgement). [-]"""
 
-MOST_OF_UNREPORTED_SALT = 2.0
-"""Measured over computed EC that a salt of which neither ion was reported may explain (judgement).
+_MOST_STRANGE = 9.0
+"""What one ion or the EC counts for at most, however strange it is (judgement). [-]"""
 
-[-]
-"""
+_WEIGHT_OF_STRANGENESS = 0.6
+"""Weight of what is usual beside the balance and the EC (judgement). [-]"""
 
-_COMMON = (
-    ("calcium", "magnesium", "sodium", "potassium"),
-    ("bicarbonate", "sulfate_s", "chloride", "nitrate_n"),
-)
-_EC_OF_UNREPORTED = (0.04, 0.08)
-"""EC of an unreported ion, bicarbonate to sulfate (CRC Handbook). [dS/m for each mmol_c/L]"""
+_USUALLY_LEFT_OUT = 0.4
+"""Logarithm of measured over computed EC that ions left out usually make (judgement). [-]"""
+
+_USUAL_EC = {"medium": 2.0, "water": 0.6}
+"""EC of a saturated extract and of a water, each within a factor of e (judgement). [dS/m]"""
+
+_RARE = {
+    "form": 0.0,
+    "unit": 0.0,
+    "reading": 0.5,
+    "all_ions": 1.0,
+    "extraction": 2.0,
+    "swapped": 2.0,
+    "typed_zero": 3.0,
+    "one_ion": 3.0,
+}
+"""What each kind of slip costs for being rarer than another (judgement). [-]"""
+
+LITRE_OF_MEDIUM = "litre_of_medium"
+"""Name among the dilutions for figures of a litre of medium, the commonest of them."""
+
+SWAPS = (("sodium", "potassium"), ("calcium", "magnesium"))
+"""Figures that stand beside each other in reports and change places."""
 
 # Decimal points and kilo- and milli-units that slip (judgement).
 _POWERS = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
@@ -85,13 +92,15 @@ _SINGLE_POWERS = (0.001, 0.1, 10.0, 1000.0)
 class Slip(NamedTuple):
     """One way in which a report may be wrong.
 
-    ``factor`` is what puts it right: of the EC for a reading, of the ions otherwise; 1 for a form
-    or a unit, whose factors differ by ion.
+    ``factor`` is what puts it right: of the EC for a reading, of the ions otherwise; 1 for what
+    differs by ion.
     """
 
-    kind: Literal["form", "unit", "all_ions", "reading", "one_ion", "extraction"]
+    kind: Literal[
+        "form", "unit", "all_ions", "reading", "one_ion", "extraction", "swapped", "typed_zero"
+    ]
     name: str
-    """Which form or unit, ion or extraction."""
+    """Which form or unit, ion, pair of ions or extraction."""
     factor: float
 
 
@@ -105,32 +114,34 @@ class SlipTrials:
         What was tried.
     closes : (slips, n) ndarray of bool
         Where it closes the gap.
+    contradicts : (n,) ndarray of bool
+        Where a report contradicts itself, whether or not a slip is found: its charges or its EC do
+        not fit together, and what it leaves out does not explain that.
     error : (slips, n) ndarray
         Charge balance error once put right [%].
     ec : (slips, n) ndarray
         EC of the ions once put right [dS/m].
-    residual : (slips, n) ndarray
-        What is left: the larger of the error and the distance of measured from computed EC [%].
-    handicap : (slips,) ndarray
-        How far each is set back for being the less likely kind [%].
+    cost : (slips, n) ndarray
+        How unlikely the report is once put right, and the slip itself: what is left of the gap
+        over its usual scatter, squared, and how far the composition is from the usual [-].
     """
 
     slips: tuple[Slip, ...]
     closes: Flags
+    contradicts: Flags
     error: Floats
     ec: Floats
-    residual: Floats
-    handicap: Floats
+    cost: Floats
 
     def closing(self, sample: int) -> list[int]:
         """Return the rows of the slips that close the gap of a sample, the likely first."""
-        rows = np.flatnonzero(self.closes[:, sample])
-        cost = self.residual[rows, sample] + self.handicap[rows]
-        return [int(row) for row in rows[np.argsort(cost, kind="stable")]]
+        cost = np.where(self.closes[:, sample], self.cost[:, sample], np.inf)
+        near = np.flatnonzero(np.isfinite(cost) & (cost <= cost.min() + MOST_BEHIND))
+        return [int(row) for row in near[np.argsort(cost[near], kind="stable")]]
 
 
 def _list_slips(dilutions: Mapping[str, float]) -> dict[Slip, dict[str, float]]:
-    """Every slip, with what it does to each ion that it touches."""
+    """Every slip, with what it multiplies each ion by that it touches."""
     ions = CATIONS + ANIONS
     slips = {Slip("form", name, 1.0): by_ion for name, by_ion in form_slips().items()}
     slips |= {Slip("unit", name, 1.0): by_ion for name, by_ion in unit_slips().items()}
@@ -142,6 +153,9 @@ def _list_slips(dilutions: Mapping[str, float]) -> dict[Slip, dict[str, float]]:
     for ion in ions:
         for power in _SINGLE_POWERS:
             slips[Slip("one_ion", ion, power)] = {ion: power}
+        slips[Slip("typed_zero", ion, 1.0)] = {}
+    for one, other in SWAPS:
+        slips[Slip("swapped", f"{one}_and_{other}", 1.0)] = {}
     return slips
 
 
@@ -152,19 +166,22 @@ def try_slips(
     dilutions: Mapping[str, float] | None = None,
     written: Mapping[str, ArrayLike] | None = None,
     derived: Mapping[str, ArrayLike] | None = None,
+    solution: Kind = "medium",
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
     A slip is looked for only where the report does not fit together by more than laboratories
-    scatter: where the measured EC is more than `LEAST_EC_GAP` from that of the ions or, without a
-    reading, the charge balance is off by more than `LEAST_IMBALANCE`. Ions that were not reported
-    may well make up the missing charge; the EC is then compared with that charge added.
+    scatter: where the measured EC is more than `LEAST_EC_GAP` from that of the ions, or the charge
+    balance is off by more than `LEAST_IMBALANCE_ALONE`, or both by less. Ions that were not
+    reported may well make up the missing charge; the EC is then compared with that charge added,
+    and no slip is told where they explain the whole gap.
 
     A slip closes the gap where EC and balance hold afterwards and neither is the worse for it. A
-    form, or the decimal point of one ion, must bring the balance nearer too, and touches only what
-    was reported; a unit only what came without one. Whatever scales all ions alike, the reading,
-    and one ion's decimal point need a measured EC to be told. Where an ion that was not reported
-    may explain the gap, only a unit or another extraction is told.
+    form, or a slip of single ions, must bring the balance nearer too, and touches only what was
+    reported; a unit only what came without one. Whatever scales all ions alike, the reading, and
+    one ion's decimal point need a measured EC to be told. Of those that close it, the one comes
+    first that leaves the likeliest report: the least gap, and the composition and strength that
+    media and waters usually have.
 
     Parameters
     ----------
@@ -175,11 +192,14 @@ def try_slips(
     ph : array_like of float
         pH; NaN where unknown.
     dilutions : mapping of str to float, optional
-        For each other extraction, the factor that brings its concentrations to this one's.
+        For each other extraction, and for `LITRE_OF_MEDIUM`, the factor that brings its
+        concentrations to this one's.
     written : mapping of str to array_like of bool, optional
         Where the unit of an ion's figure was written beside it; nowhere if left out.
     derived : mapping of str to array_like of bool, optional
         Where an ion was worked out from alkalinity or hardness; nowhere if left out.
+    solution : {"medium", "water"}
+        What the report is of: an extract, or an irrigation water.
 
     Returns
     -------
@@ -206,6 +226,7 @@ def try_slips(
     Slip(kind='form', name='nitrate_as_nitrate', factor=1.0)
     """
     report, measured, acidity = _flat(ions, ec, ph)
+    usual = usual_shares()[solution]
     tried = _list_slips(dilutions or {})
     slips, factors = tuple(tried), list(tried.values())
     kinds = np.array([slip.kind for slip in slips])[:, None]
@@ -217,39 +238,40 @@ def try_slips(
         ion: _factors(ion, factors, kinds, fixed["written"][ion], fixed["derived"][ion])
         for ion in report
     }
+    before = check_report(report, measured, acidity, solution)
     righted = {ion: factor[ion] * value for ion, value in report.items()}
+    _right_single_ions(slips, righted, report, before.balance)
     readings = np.array([slip.factor if slip.kind == "reading" else 1.0 for slip in slips])
-    reported = _Computed.of(report, acidity)
-    before = _checks(report, measured, acidity, reported)
-    after = _checks(righted, readings[:, None] * measured, acidity, _Computed.of(righted, acidity))
+    read = readings[:, None] * measured
+    after = check_report(righted, read, acidity, solution)
 
-    unbalanced = before.imbalance > LEAST_IMBALANCE
-    open_ = np.where(
-        before.ec_known,
-        (before.ec_gap > LEAST_EC_GAP) | (unbalanced & (before.ec_gap > LEAST_EC_GAP_UNBALANCED)),
-        before.imbalance > LEAST_IMBALANCE_ALONE,
-    )
+    with_reading = ~np.isnan(before.ec_gap)
+    most = check_report(report, measured, acidity, solution, MOST_CARBON_DIOXIDE)
+    explained = _some_unreported(report) & ~(_fails(most, LEAST_IMBALANCE))
+    contradicts = _fails(before, LEAST_IMBALANCE_ALONE) & ~explained
     holds = _holds(after) & _sane(report, righted, acidity)
-    better = ~(after.ec_gap > before.ec_gap) & ~(np.abs(after.error) > np.abs(before.error) + 0.5)
-    falls = np.abs(after.error) <= np.abs(before.error) - LEAST_FALL
-    of_form = (kinds == "form") | (kinds == "one_ion")
-    needs_ec = ~((kinds == "form") | (kinds == "unit"))
-    of_all_anew = (kinds == "unit") | (kinds == "extraction")
-    near = (kinds != "one_ion") | (after.residual <= MOST_RESIDUAL_OF_ONE_ION)
+    better = ~(after.ec_gap > np.fmax(before.ec_gap, MOST_EC_GAP)) & ~(
+        np.abs(after.balance.error) > np.abs(before.balance.error) + 0.5
+    )
+    falls = np.abs(after.balance.error) <= np.abs(before.balance.error) - LEAST_FALL
+    of_all = (kinds == "reading") | (kinds == "all_ions") | (kinds == "extraction")
+    needs_ec = of_all | (kinds == "one_ion")
+    strength = _USUAL_EC[solution] * (dilutions or {}).get("saturated_media_extract", 1.0)
+    rare = np.array([_rarity(slip, by_ion) for slip, by_ion in tried.items()])[:, None]
+    cost = rare + _cost(after, read, righted, usual, strength)
     return SlipTrials(
         slips=slips,
-        closes=open_
+        closes=contradicts
         & holds
         & better
-        & (falls | ~of_form)
-        & (before.ec_known | ~needs_ec)
-        & near
-        & (of_all_anew | ~_explained_by_unreported(report, measured, acidity, reported))
-        & _touched(factors, kinds, factor, report),
-        error=after.error,
+        & (falls | of_all | (kinds == "unit"))
+        & (with_reading | ~needs_ec)
+        & (cost < _cost(before, measured, report, usual, strength) - MARGIN)
+        & _touched(slips, factors, kinds, factor, report, righted),
+        contradicts=contradicts,
+        error=after.balance.error,
         ec=after.ec,
-        residual=after.residual,
-        handicap=np.array([_handicap(slip.kind, by_ion) for slip, by_ion in tried.items()]),
+        cost=cost,
     )
 
 
@@ -286,18 +308,46 @@ def _factors(
     return np.where(settled, 1.0, factor)
 
 
+def _right_single_ions(
+    slips: tuple[Slip, ...],
+    righted: Mapping[str, Floats],
+    report: Mapping[str, Floats],
+    balance: ChargeBalance,
+) -> None:
+    """Put right, in place, what changed places and what was typed 0."""
+    mass = {ion: reported_ions()[ion].mass_per_charge for ion in report}
+    for row, slip in enumerate(slips):
+        if slip.kind == "swapped":
+            one, other = slip.name.split("_and_")
+            righted[one][row] = report[other] * mass[other] / mass[one]
+            righted[other][row] = report[one] * mass[one] / mass[other]
+        elif slip.kind == "typed_zero":
+            side_lacks = (balance.error > 0) == (slip.name in ANIONS)
+            lacking = np.where(side_lacks, balance.missing, 0.0)
+            righted[slip.name][row] = np.where(report[slip.name] == 0, lacking, report[slip.name])
+
+
 def _touched(
+    slips: tuple[Slip, ...],
     factors: list[dict[str, float]],
     kinds: NDArray[np.str_],
     factor: Mapping[str, Floats],
     report: Mapping[str, Floats],
+    righted: Mapping[str, Floats],
 ) -> Flags:
     """Where a slip changes what was reported: for a form, all that it names."""
     changed = {ion: (factor[ion] != 1.0) & (report[ion] > 0) for ion in report}
     named = {ion: np.array([ion in by_ion for by_ion in factors])[:, None] for ion in report}
     some = np.any([changed[ion] for ion in report], axis=0)
     all_named = np.all([changed[ion] | ~named[ion] for ion in report], axis=0)
-    return np.asarray(np.where(kinds == "form", some & all_named, some | (kinds == "reading")))
+    touched = np.where(kinds == "form", some & all_named, some | (kinds == "reading"))
+    for row, slip in enumerate(slips):
+        if slip.kind == "swapped":
+            one, other = slip.name.split("_and_")
+            touched[row] = report[one] + report[other] > 0
+        elif slip.kind == "typed_zero":
+            touched[row] = righted[slip.name][row] > report[slip.name]
+    return np.asarray(touched)
 
 
 def _sane(report: Mapping[str, Floats], righted: Mapping[str, Floats], ph: Floats) -> Flags:
@@ -309,96 +359,48 @@ def _sane(report: Mapping[str, Floats], righted: Mapping[str, Floats], ph: Float
     return np.asarray(~beyond & (np.max(charge, axis=0) <= MOST_CHARGE))
 
 
-def _handicap(kind: str, by_ion: Mapping[str, float]) -> float:
-    """Residual [%] that a slip is set back by for being the less likely kind (judgement)."""
-    if kind == "form":
-        return 0.5 * (len(by_ion) - 1)
-    return 3.0 if kind == "one_ion" else 0.0
+def _rarity(slip: Slip, by_ion: Mapping[str, float]) -> float:
+    """Cost of a slip for being rarer than others."""
+    if slip.name == LITRE_OF_MEDIUM:
+        return 0.0
+    several = 0.5 * (len(by_ion) - 1) if slip.kind == "form" else 0.0
+    far = 2.0 * (abs(np.log10(slip.factor)) > 1.5) if slip.kind == "one_ion" else 0.0
+    return float(_RARE[slip.kind] + several + far)
 
 
-@dataclass(frozen=True)
-class _Checks:
-    """The two checks of a report; ``imbalance`` and ``ec_gap`` [%] allow for unreported ions."""
-
-    ec_known: Flags
-    ec_gap: Floats
-    imbalance: Floats
-    error: Floats
-    ec: Floats
-    residual: Floats
-
-
-class _Computed(NamedTuple):
-    balance: ChargeBalance
-    ec: Floats
-
-    @classmethod
-    def of(cls, ions: Mapping[str, Floats], ph: Floats) -> _Computed:
-        return cls(charge_balance(ions, ph), ec_from_ions(ions, ph).ec)
-
-
-def _checks(
+def _cost(
+    checks: Checks,
+    read: Floats,
     ions: Mapping[str, Floats],
-    measured: Floats,
-    ph: Floats,
-    found: _Computed,
-    carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
-) -> _Checks:
-    balance, computed = found
-    both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
-    size = np.abs(balance.error)
-    most = _most_missing(ions, balance.error > 0, bicarbonate_at(ph, carbon_dioxide))
-    excused = both_sides & (balance.missing <= most)
-    low, high = (
-        computed + np.where(excused, share * balance.missing, 0.0) for share in _EC_OF_UNREPORTED
-    )
-    high = np.where(_salt_unreported(ions), np.fmax(high, MOST_OF_UNREPORTED_SALT * computed), high)
-    nearest = np.clip(measured, low, high)
-    gap = np.full(nearest.shape, np.nan)
-    np.divide(100 * np.abs(measured - nearest), nearest, out=gap, where=nearest > 0)
-    imbalance = np.where(both_sides, size, np.nan)
-    most_excused = np.where(np.isnan(measured), MOST_UNREPORTED, np.inf)
-    imbalance = np.where(
-        excused & (size <= most_excused), np.minimum(size, 0.5 * LEAST_IMBALANCE), imbalance
-    )
-    return _Checks(
-        ec_known=~np.isnan(gap),
-        ec_gap=gap,
-        imbalance=imbalance,
-        error=balance.error,
-        ec=computed,
-        residual=np.fmax(imbalance, gap),
-    )
+    usual: Mapping[str, UsualShare],
+    strength: float,
+) -> Floats:
+    """How unlikely a report is: its two gaps, its composition, its strength, what it leaves out."""
+    gaps = (np.nan_to_num(checks.imbalance) / _BALANCE_SCATTER) ** 2 + (
+        np.nan_to_num(checks.ec_gap) / _EC_SCATTER
+    ) ** 2
+    known = np.where(checks.ec > 0, checks.ec, np.nan)
+    left_out = np.log(np.where(read > 0, read, np.nan) / known) / _USUALLY_LEFT_OUT
+    strange = [np.log(known / strength), left_out]
+    for side in (CATIONS, ANIONS):
+        total = np.nansum([ions[ion] for ion in side], axis=0)
+        total = np.where(total > 0, total, np.nan)
+        strange += [
+            np.log(np.maximum(ions[ion] / total, _LEAST_SHARE) / usual[ion].share)
+            / usual[ion].spread
+            for ion in side
+        ]
+    squares = [np.minimum(np.nan_to_num(each) ** 2, _MOST_STRANGE) for each in strange]
+    return np.asarray(gaps + _WEIGHT_OF_STRANGENESS * np.sum(squares, axis=0))
 
 
-def _explained_by_unreported(
-    ions: Mapping[str, Floats], measured: Floats, ph: Floats, found: _Computed
-) -> Flags:
-    """Where what was not reported may well make up both the charge and the EC that are missing."""
-    most = _checks(ions, measured, ph, found, MOST_CARBON_DIOXIDE)
-    return np.asarray((most.imbalance <= LEAST_IMBALANCE) & ~(most.ec_gap > LEAST_EC_GAP))
+def _some_unreported(report: Mapping[str, Floats]) -> Flags:
+    return np.asarray(np.any([np.isnan(value) for value in report.values()], axis=0))
 
 
-def _most_missing(ions: Mapping[str, Floats], anions_lack: Flags, bicarbonate: Floats) -> Floats:
-    """Charge that the unreported ions of the side that falls short may well bring [mmol_c/L]."""
-    alkalinity = bicarbonate + MOST_OF_ORGANIC_ANIONS
-    most: dict[str, Floats | float] = {
-        "bicarbonate": np.where(np.isnan(alkalinity), np.inf, alkalinity),
-        "phosphorus": MOST_OF_MINOR_ION,
-        "ammonium_n": MOST_OF_MINOR_ION,
-    }
-    sides = [
-        np.sum([np.where(np.isnan(ions[ion]), most.get(ion, np.inf), 0.0) for ion in side], axis=0)
-        for side in (CATIONS, ANIONS)
-    ]
-    return np.asarray(np.where(anions_lack, sides[1], sides[0]))
+def _fails(checks: Checks, most_imbalance: float) -> Flags:
+    return (checks.ec_gap > LEAST_EC_GAP) | (checks.imbalance > most_imbalance)
 
 
-def _salt_unreported(ions: Mapping[str, Floats]) -> Flags:
-    """Where a common cation and a common anion were left out, so that a salt may be missing."""
-    lacking = [np.any([np.isnan(ions[ion]) for ion in side], axis=0) for side in _COMMON]
-    return np.asarray(np.all(lacking, axis=0))
-
-
-def _holds(checks: _Checks) -> Flags:
+def _holds(checks: Checks) -> Flags:
     return ~(checks.ec_gap > MOST_EC_GAP) & ~(checks.imbalance > LEAST_IMBALANCE)

@@ -13,7 +13,6 @@ from saltcalc.science.balance import (
     ec_agreement,
     ec_floor,
     hypothetical_salts,
-    missing_candidates,
     phosphate_charge,
 )
 from saltcalc.science.conductivity import ec_from_ions
@@ -45,29 +44,6 @@ def test_swapping_signs_mirrors_the_verdict(report):
     one, other = charge_balance(report), charge_balance(mirrored)
     assert one.error == pytest.approx(-other.error, nan_ok=True)
     assert one.missing == pytest.approx(other.missing, nan_ok=True)
-
-
-@given(reports)
-def test_candidates_were_not_reported_and_have_the_missing_sign(report):
-    verdict = charge_balance(report).verdict
-    for ion, likely in missing_candidates(report).items():
-        if likely:
-            assert np.isnan(report.get(ion, NAN))
-            assert BALANCE_VERDICTS[verdict] == (
-                "cations_missing" if ion in CATIONS else "anions_missing"
-            )
-
-
-def test_organic_anions_are_named_only_when_every_anion_was_reported():
-    full = dict.fromkeys(CATIONS, 5.0) | dict.fromkeys(ANIONS, 2.0)
-    assert missing_candidates(full)["organic_anions"]
-    assert not missing_candidates(full | {"chloride": NAN})["organic_anions"]
-
-
-def test_bicarbonate_is_no_candidate_in_an_acid_extract():
-    report = {"calcium": 5.0, "chloride": 2.0}
-    likely = missing_candidates(report, [4.5, 6.5, NAN])["bicarbonate"]
-    assert likely.tolist() == [False, True, True]
 
 
 def test_phosphate_takes_a_second_charge_with_ph():

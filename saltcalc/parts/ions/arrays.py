@@ -17,7 +17,6 @@ from saltcalc.science.balance import (
     charge_balance,
     ec_agreement,
     hypothetical_salts,
-    missing_candidates,
 )
 from saltcalc.science.character import (
     SaltCharacter,
@@ -26,6 +25,7 @@ from saltcalc.science.character import (
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 from saltcalc.science.speciation import Speciation, speciate
+from saltcalc.science.unreported import Kind, missing_candidates
 
 CHARGE_UNIT = "mmol_c/L"
 
@@ -68,7 +68,7 @@ class IonArrays:
 
 
 def assess_ions(
-    solutions: Solutions, measured_ec: Floats, solution: Speciation | None = None
+    solutions: Solutions, measured_ec: Floats, owner: Kind, solution: Speciation | None = None
 ) -> IonArrays:
     """Read the ions of solutions.
 
@@ -78,13 +78,15 @@ def assess_ions(
         The extracts of the media, or the waters.
     measured_ec : (n,) ndarray
         Their EC at 25 °C [dS/m]; NaN where none was measured.
+    owner : {"medium", "water"}
+        Whose solutions they are.
     solution : Speciation, optional
         Of them; None where no ion was reported.
     """
     return (
-        _read(solutions.ions, solutions.ph, measured_ec, solution)
+        _read(solutions.ions, solutions.ph, measured_ec, owner, solution)
         if solution
-        else _unread(measured_ec.size)
+        else _unread(measured_ec.size, owner)
     )
 
 
@@ -96,21 +98,21 @@ def species_of(solutions: Solutions) -> Speciation | None:
 
 
 @cache
-def _unread(count: int) -> IonArrays:
+def _unread(count: int, owner: Kind) -> IonArrays:
     """Return what is known of solutions without a report: nothing."""
     missing = np.full(count, np.nan)
     ions = dict.fromkeys(reported_ions(), missing)
-    return _read(ions, missing, missing, speciate(ions, missing))
+    return _read(ions, missing, missing, owner, speciate(ions, missing))
 
 
 def _read(
-    ions: Mapping[str, Floats], ph: Floats, measured_ec: Floats, solution: Speciation
+    ions: Mapping[str, Floats], ph: Floats, measured_ec: Floats, owner: Kind, solution: Speciation
 ) -> IonArrays:
     conductivity = ec_from_ions(ions, ph, solution)
     return IonArrays(
         conductivity=conductivity,
         balance=charge_balance(ions, ph),
-        candidates=missing_candidates(ions, ph),
+        candidates=missing_candidates(ions, ph, owner),
         agreement=ec_agreement(measured_ec, conductivity.ec),
         character=salt_character(ions),
         salts=hypothetical_salts(ions, ph),
@@ -139,7 +141,7 @@ class Solution:
         Factor that brings the figures of each other extraction to those of this one.
     """
 
-    owner: str
+    owner: Kind
     row: int
     solutions: Solutions
     result: IonArrays

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from saltcalc.data.extraction import method_codes
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
@@ -21,8 +21,13 @@ from saltcalc.science.balance import (
     ec_floor,
 )
 from saltcalc.science.extraction import convert
+from saltcalc.science.reporting_slips import (
+    LEAST_IMBALANCE,
+    LITRE_OF_MEDIUM,
+    SlipTrials,
+    try_slips,
+)
 from saltcalc.science.reporting_slips import Slip as SlipTrial
-from saltcalc.science.reporting_slips import SlipTrials, try_slips
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -30,9 +35,21 @@ if TYPE_CHECKING:
 LEAST_DILUTION_APART = 0.15
 """Logarithm of the dilution over this one's from which an extraction is tried (judgement). [-]"""
 
+OWN_WATER = 0.4
+"""Water that a litre of medium brings into its extract (judgement). [L/L]"""
+
 _MOST_SLIPS = 4
 
-SLIP_KINDS = ("form", "unit", "all_ions", "one_ion", "reading", "extraction")
+SLIP_KINDS = (
+    "form",
+    "unit",
+    "all_ions",
+    "one_ion",
+    "reading",
+    "extraction",
+    "swapped",
+    "typed_zero",
+)
 
 
 @part
@@ -42,7 +59,7 @@ class MissingCharge:
     kind: str = shown(choices=("anions", "cations"))
     amount: float = shown("How much charge.", CHARGE_UNIT)
     candidates: list[str] = shown(
-        "Ions that were not reported, the likely first.",
+        "Ions that were not reported and may well bring as much, the likely first.",
         choices=(*CATIONS, *ANIONS, "organic_anions"),
     )
 
@@ -67,7 +84,7 @@ class Slip:
 
     kind: str = shown(choices=SLIP_KINDS)
     id: str = shown()
-    factor: float = shown("What puts it right; 1 for a form or a unit, which has one for each ion.")
+    factor: float = shown("What puts it right; 1 where each ion has its own.")
     sentence: Message = shown()
     ec_from_ions: float = shown("EC from ions once put right.", "dS/m")
     balance_error: float = shown("Charge balance error once put right.", "%")
@@ -97,8 +114,12 @@ class Floor:
     sentence: Message = shown()
 
 
-def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
-    """Return whether the charges of a report add up, and what may be missing."""
+def show_balance(solution: Solution, trials: SlipTrials, notes: Notes) -> ChargeBalance:
+    """Return whether the charges of a report add up, and what may be missing.
+
+    Only a gap beyond what laboratories scatter is a finding; one that nothing left out explains is
+    told with the slips.
+    """
     balance, owner = solution.result.balance, solution.owner
     verdict = BALANCE_VERDICTS[int(balance.verdict)]
     amount, missing = float(balance.missing), None
@@ -106,17 +127,18 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
         kind = "anions" if verdict == "anions_missing" else "cations"
         likely = [ion for ion, may_be in solution.result.candidates.items() if may_be]
         missing = MissingCharge(kind, amount, likely)
-        why = "" if not likely else "_likely"
-        notes.warn(
-            "charges_do_not_balance",
-            "note",
-            say(
-                f"finding.{kind}_missing{why}",
-                amount=amount,
-                likely=[_ion_name(ion) for ion in likely],
-            ),
-            f"ions/{owner}/charge_balance",
-        )
+        if abs(float(balance.error)) > LEAST_IMBALANCE and not trials.contradicts[0]:
+            notes.warn(
+                "charges_do_not_balance",
+                "note",
+                say(
+                    f"finding.{kind}_missing{'_likely' if likely else ''}",
+                    owner=_owner(solution),
+                    amount=amount,
+                    likely=[_ion_name(ion) for ion in likely],
+                ),
+                f"ions/{owner}/charge_balance",
+            )
     return ChargeBalance(
         cations=float(balance.cations),
         anions=float(balance.anions),
@@ -127,37 +149,41 @@ def show_balance(solution: Solution, notes: Notes) -> ChargeBalance:
     )
 
 
+def _owner(solution: Solution) -> Message:
+    return say(f"ions.owner_{solution.owner}")
+
+
 def _ion_name(ion: str) -> Message | str:
     return say(f"ions.{ion}" if ion == "organic_anions" else f"reported_ions.name.{ion}")
 
 
-def show_agreement(solution: Solution, notes: Notes) -> Agreement:
-    """Hold the measured EC against that of the ions, and look for a slip where they differ."""
+def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agreement:
+    """Hold the measured EC against that of the ions, and tell a slip where they differ."""
     agreement, owner = solution.result.agreement, solution.owner
     code = int(agreement.verdict)
     verdict = EC_VERDICTS[code] if code >= 0 else None
     if verdict is None:
         notes.miss(f"ions/{owner}/agreement", [f"/{owner}/ec"], say("missing.ec_agreement"))
-    slips = _slips(solution)
+    slips = _slips(trials)
+    measured, computed = solution.measured_ec, float(solution.result.conductivity.ec)
+    told = {"owner": _owner(solution), "measured": measured, "computed": computed}
     if slips:
-        notes.warn(
-            "reporting_slip",
-            "caution",
-            say(f"finding.reporting_slip_{owner}", slip=slips[0].sentence),
-            f"/{owner}/ions",
-        )
+        sentence = slips[0].sentence
+        notes.find("reporting_slip", "caution", f"/{owner}/ions", slip=sentence, **told)
+    elif trials.contradicts[0] and verdict == "measured_lower":
+        notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement", **told)
+    elif trials.contradicts[0]:
+        which = "report_contradicts" if verdict else "charges_contradict"
+        error = abs(float(solution.result.balance.error)) / 100
+        sentence = say(f"finding.{which}", error=error, **told)
+        notes.warn("report_contradicts", "caution", sentence, f"ions/{owner}/agreement")
     elif verdict == "measured_higher":
-        notes.find(
-            "unmeasured_salts",
-            "note",
-            f"ions/{owner}/agreement",
-            unexplained=float(agreement.unexplained),
-        )
-    elif verdict == "measured_lower":
-        notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement")
+        unexplained = float(agreement.unexplained)
+        field = f"ions/{owner}/agreement"
+        notes.find("unmeasured_salts", "note", field, unexplained=unexplained, **told)
     return Agreement(
-        measured=solution.measured_ec,
-        computed=float(solution.result.conductivity.ec),
+        measured=measured,
+        computed=computed,
         ratio=float(agreement.ratio),
         unexplained=float(agreement.unexplained),
         verdict=verdict,
@@ -165,9 +191,8 @@ def show_agreement(solution: Solution, notes: Notes) -> Agreement:
     )
 
 
-def _slips(solution: Solution) -> list[Slip]:
+def _slips(trials: SlipTrials) -> list[Slip]:
     """Return the slips that close the gap of a solution, the likely first."""
-    trials = _try_slips(solution)
     return [
         Slip(
             kind=slip.kind,
@@ -182,7 +207,7 @@ def _slips(solution: Solution) -> list[Slip]:
     ]
 
 
-def _try_slips(solution: Solution) -> SlipTrials:
+def slips_of(solution: Solution) -> SlipTrials:
     """Try the known reporting slips on one solution."""
     given, row = solution.solutions, solution.row
     alkalinity, hardness = (
@@ -195,12 +220,18 @@ def _try_slips(solution: Solution) -> SlipTrials:
         solution.dilutions,
         written={ion: flags[row] for ion, flags in given.written.items()},
         derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
+        solution=solution.owner,
     )
 
 
 def _slip_told(slip: SlipTrial) -> Message:
     if slip.kind in {"form", "unit"}:
         return say(f"slip.{slip.name}")
+    if slip.name == LITRE_OF_MEDIUM:
+        return say("slip.litre_of_medium")
+    if slip.kind in {"swapped", "typed_zero"}:
+        names = [say(f"reported_ions.name.{ion}") for ion in slip.name.split("_and_")]
+        return say(f"slip.{slip.kind}", ions=names)
     if slip.kind == "extraction":
         return say("slip.extraction", method=say(f"extraction_methods.name.{slip.name}"))
     high = slip.factor < 1
@@ -225,7 +256,10 @@ def show_floor(solution: Solution) -> Floor | None:
 
 
 def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
-    """Factor that brings the figures of each other extraction to those of this one."""
+    """Factor that brings the figures of each other extraction to those of this one.
+
+    Also those of a litre of medium, for a method that adds a stated volume of water to it.
+    """
     extraction = int(assessment.batch.samples.extraction[sample])
     water = assessment.sample_water
     codes = method_codes()
@@ -237,8 +271,10 @@ def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
         total_porosity=float(water.total_porosity[sample]),
         container_capacity=float(water.container_capacity[sample]),
     ).value
-    return {
+    found = {
         method: float(factor)
         for method, factor in zip(codes, factors, strict=True)
         if np.isfinite(factor) and abs(np.log(factor)) > LEAST_DILUTION_APART
     }
+    added = extraction_methods()[extraction].water_added
+    return found | ({LITRE_OF_MEDIUM: 1 / (added + OWN_WATER)} if added else {})

@@ -21,6 +21,7 @@ from saltcalc.parts.ions.report import (
     show_agreement,
     show_balance,
     show_floor,
+    slips_of,
 )
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, part, row_of, shown, shows, source_keys
@@ -37,6 +38,7 @@ from saltcalc.science.character import (
 )
 from saltcalc.science.conductivity import VALID_IONIC_STRENGTH
 from saltcalc.science.crust import crust
+from saltcalc.science.reporting_slips import LEAST_IMBALANCE
 from saltcalc.science.saturation import SATURATED
 
 if TYPE_CHECKING:
@@ -175,16 +177,14 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    dried: Solution
+    dried: Solution | None
 
     @cached_property
     @shows("What forms as the surface dries, in order of precipitation.")
     def crust(self) -> list[Crust]:
         """The first that form; worked out only where they are shown."""
-        return [
-            Crust(_name(one.id), float(one.concentration), one.method)
-            for one in crust(self.dried.ions, self.dried.ph)[:_MOST_CRUST]
-        ]
+        formed = crust(self.dried.ions, self.dried.ph)[:_MOST_CRUST] if self.dried else ()
+        return [Crust(_name(one.id), float(one.concentration), one.method) for one in formed]
 
     saturation: Saturation = shown()
 
@@ -233,20 +233,31 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         return None
     if not found.valid:
         notes.find("ions_beyond_range", "caution", f"/{owner}/ions", limit=VALID_IONIC_STRENGTH)
+    trials = slips_of(solution)
     return SolutionIons(
         ec_from_ions=float(found.ec),
         method=METHOD,
         ionic_strength=float(found.ionic_strength),
         within_range=bool(found.valid),
         shares=_shares(solution),
-        charge_balance=show_balance(solution, notes),
-        agreement=show_agreement(solution, notes),
+        charge_balance=show_balance(solution, trials, notes),
+        agreement=show_agreement(solution, trials, notes),
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        dried=solution,
+        dried=_dried(solution, notes),
         saturation=_saturation(solution, notes),
     )
+
+
+def _dried(solution: Solution, notes: Notes) -> Solution | None:
+    """Return what leaves a crust as the surface dries; none where too much charge is missing."""
+    if abs(float(solution.result.balance.error)) > LEAST_IMBALANCE:
+        owner = solution.owner
+        missing = _unreported(solution, *CATIONS, *ANIONS)
+        notes.miss(f"ions/{owner}/crust", missing, say("missing.crust"))
+        return None
+    return solution
 
 
 def _shares(solution: Solution) -> IonShares:
