@@ -164,9 +164,9 @@ def request_of(case: Case, way: str) -> dict[str, Any]:
     who stands before the plants, so they go along in every way.
     """
     given = case.given
-    coated = "controlled_release_fertilizer" if given["feeding"] == "coated_fertilizer" else None
-    medium = {"substrate": given["substrate"], "slow_release": coated}
+    medium = {"substrate": given["substrate"]}
     request: dict[str, Any] = {
+        "feeding": given["feeding"],
         "crops": [{"crop": given["crop_sent"], "stage": given["stage"]}][
             : bool(given["crop_sent"])
         ],

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from saltcalc.case.inputs import Choice, Group, Name, Number, Row, Whole, given, table
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.vocabulary import DRAINAGE, FEEDINGS, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.washout import slow_releases
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -189,6 +189,10 @@ class Samples:
         "EC that feeding adds to the water, on the average of all waterings.",
         otherwise=0.0,
         use="upkeep",
+    )
+    feeding: Codes = given(
+        Choice(lambda: FEEDINGS),
+        "How the crop is fed; coated fertilizer alone wants other ranges than liquid feed.",
     )
     plant_age: Floats = given(PLANT_AGE, "Time since sowing.")
     root_zone_temperature: Floats = given(TEMPERATURE, "Mean temperature in the root zone.")

@@ -17,7 +17,7 @@ from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, rea
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
-Strength = Literal["weak", "strong", "decisive"]
+Strength = Literal["weak", "moderate", "strong", "decisive"]
 MediumScope = Literal["", "soilless", "mineral"]
 """What a limit was published for: any medium, soilless media alone, or mineral soil alone."""
 
@@ -39,6 +39,14 @@ class DiagnosticMeasure(Row):
     unit: str
     basis: str = ""
     """Id of the words for the extraction or table that it is on."""
+    reading: str = ""
+    """What it was read from, where several measures rest on one reading; else it is its own."""
+    graded: bool = False
+    """Whether twice the limit is twice as bad, so that how far it lies beyond it counts."""
+    nutrient: str = ""
+    """The nutrient, or ``ph``, that it holds against an end of the range that governs."""
+    end: Literal["", "low", "high"] = ""
+    """The end that it is held against."""
     note: str = ""
     """For those who keep the table."""
 
@@ -65,6 +73,8 @@ class ConditionRow(Row):
     threshold: float | None = None
     """In ``unit``."""
     unit: str = ""
+    bars: bool = False
+    """Whether it bars what it is a condition of, where it holds; of corrections alone."""
 
     def check(self) -> None:
         """Refuse a condition on both or neither, and a comparison that does not fit."""
@@ -102,6 +112,20 @@ class EvidenceRule(RuleRow):
     """A rule with its conditions; it is met when all of them hold."""
 
     conditions: tuple[Condition, ...]
+
+    @property
+    def reading(self) -> str:
+        """What the rule rests on: the reading of its first figure, or else its first sign."""
+        figures = [each.measure for each in self.conditions if each.measure]
+        if not figures:
+            return self.conditions[0].observation
+        return diagnostic_measures()[figures[0]].reading or figures[0]
+
+    @property
+    def graded(self) -> bool:
+        """Whether how far its first figure lies beyond the limit counts."""
+        first = self.conditions[0].measure
+        return bool(first) and diagnostic_measures()[first].graded
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -174,8 +198,14 @@ def causes() -> Mapping[str, Cause]:
     return rows
 
 
-def _conditions() -> dict[str, tuple[Condition, ...]]:
-    table = "evidence_conditions.csv"
+def conditions_in(table: str) -> dict[str, tuple[Condition, ...]]:
+    """Return the conditions of a table by what they are conditions of.
+
+    Raises
+    ------
+    TableError
+        If a measure, a sign or a unit is unknown.
+    """
     conditions: dict[str, tuple[Condition, ...]] = {}
     for row in read_table(table, ConditionRow):
         columns = vars(row)
@@ -202,7 +232,7 @@ def evidence_rules() -> Mapping[str, EvidenceRule]:
         measure, sign, unit or source is unknown.
     """
     table = "cause_evidence.csv"
-    conditions = _conditions()
+    conditions = conditions_in("evidence_conditions.csv")
     rules = []
     for row in read_table(table, RuleRow):
         if row.id not in conditions:

@@ -54,6 +54,8 @@ class NutrientRange(Noted):
     method: str
     nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
     plants: str
+    feeding: str = ""
+    """How the plants are fed that it is for; empty for any way."""
     governing: bool
     low: float = _figure()
     high: float = _figure()

@@ -26,6 +26,7 @@ from saltcalc.parts.ions.arrays import IonArrays, assess_ions, species_of
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
+from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep import Upkeep, assess_upkeep
@@ -169,6 +170,11 @@ class Assessment:
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
         return assess_crops(self)
+
+    @cached_property
+    def reference_plantings(self) -> ReferencePlantings:
+        """Which planting of each sample is taken to stall, and which crop to thrive."""
+        return reference_plantings(self)
 
     @cached_property
     def water(self) -> CropWater:

@@ -1,16 +1,19 @@
 """Weigh evidence for and against each cause of stalled seedlings.
 
 There are no probabilities here, since none are published. Evidence has a direction (for or
-against) and one of three strengths, and it is weighed kind by kind:
+against) and one of four strengths, and it is weighed kind by kind:
 
 1. decisive evidence first: more for than against gives *supported*, more against than for gives
    *unlikely*;
 2. where decisive evidence is balanced or absent, strong evidence decides in the same way;
-3. where that is balanced or absent too, the cause stays open: *possible* if any evidence speaks
-   for it and its deciding measure was read, otherwise *undetermined*. Weak evidence alone never
-   supports a cause and never rules one out.
+3. where that is balanced or absent too, the cause stays open: *possible* if moderate evidence
+   speaks for it, or any at all once its deciding measure was read, otherwise *undetermined*.
+   Moderate and weak evidence alone never support a cause and never rule one out.
 
-For and against weigh the same, and more evidence for a cause never lowers its verdict or rank.
+One reading is one piece of evidence: of the rules on one side of a cause that rest on the same
+reading only the strongest counts. A figure at `FAR_BEYOND` times its limit, or more, counts as two
+pieces. For and against weigh the same, and more evidence for a cause never lowers its verdict or
+rank.
 
 A figure is an interval. A rule counts only where its conditions hold over the whole interval, so
 an uncertain reading leaves a cause open instead of settling it falsely.
@@ -25,7 +28,8 @@ from numpy.typing import ArrayLike
 
 from saltcalc.science._arrays import Codes, Flags, Floats
 
-STRENGTHS = ("weak", "strong", "decisive")
+STRENGTHS = ("weak", "moderate", "strong", "decisive")
+WEAK, MODERATE, STRONG, DECISIVE = range(len(STRENGTHS))
 """Kinds of evidence, weakest first; their positions are the codes used here."""
 
 VERDICTS = ("unlikely", "undetermined", "possible", "supported")
@@ -36,6 +40,9 @@ UNLIKELY, CANNOT_TELL, POSSIBLE, SUPPORTED = range(len(VERDICTS))
 ROUNDING = 1e-9
 """Share of a threshold that a figure may miss it by and still count as equal [-]: the conversion
 of units leaves that much."""
+
+FAR_BEYOND = 2.0
+"""How many times its limit a figure must reach, or fall short of it, to count twice (judgement)."""
 
 _MOST_RULES = 1000  # more rules of one kind for one cause than any table has
 
@@ -61,8 +68,12 @@ class RuleArrays:
         1 for, −1 against the cause.
     rule_strength : ndarray of int, shape (n_rules,)
         Position in `STRENGTHS`.
+    rule_reading : ndarray of int, shape (n_rules,)
+        What the rule rests on; rules that rest on the same reading have the same number.
+    rule_graded : ndarray of bool, shape (n_rules,)
+        Whether its first condition is on a figure whose ratio to the limit tells how bad it is.
     cause_deciding_figure : ndarray of int, shape (n_causes,)
-        The figure without which the cause stays open, or −1.
+        The figure without which weak evidence leaves the cause open, or −1 where signs decide.
     """
 
     condition_rule: Codes
@@ -73,6 +84,8 @@ class RuleArrays:
     rule_cause: Codes
     rule_direction: Codes
     rule_strength: Codes
+    rule_reading: Codes
+    rule_graded: Flags
     cause_deciding_figure: Codes
 
 
@@ -84,8 +97,8 @@ class Diagnosis:
     ----------
     met : ndarray of bool, shape (n_samples, n_rules)
         Rules that hold.
-    evidence_for, evidence_against : ndarray of int, shape (n_samples, n_causes, 3)
-        Number of rules by strength, in the order of `STRENGTHS`.
+    evidence_for, evidence_against : ndarray of int, shape (n_samples, n_causes, 4)
+        Pieces of evidence by strength, in the order of `STRENGTHS`.
     verdict : ndarray of int, shape (n_samples, n_causes)
         Position in `VERDICTS`.
     rank : ndarray of int, shape (n_samples, n_causes)
@@ -144,10 +157,10 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
 
     Parameters
     ----------
-    evidence_for, evidence_against : array_like of int, shape (..., 3)
-        Number of rules met, by strength in the order of `STRENGTHS` [-].
+    evidence_for, evidence_against : array_like of int, shape (..., 4)
+        Pieces of evidence, by strength in the order of `STRENGTHS` [-].
     decidable : array_like of bool, shape (...)
-        Whether the deciding measure of the cause is known, or not needed [-].
+        Whether the deciding measure of the cause is known [-].
 
     Returns
     -------
@@ -158,27 +171,29 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
     --------
     One strong piece for the cause; then the same with a decisive one against it.
 
-    >>> found = verdicts([[0, 1, 0], [0, 1, 0]], [[0, 0, 0], [0, 0, 1]], True)
+    >>> found = verdicts([[0, 0, 1, 0], [0, 0, 1, 0]], [[0, 0, 0, 0], [0, 0, 0, 1]], True)
     >>> [VERDICTS[code] for code in found]
     ['supported', 'unlikely']
     """
     pro, contra = np.asarray(evidence_for), np.asarray(evidence_against)
     net = np.sign(pro - contra)
-    settled = np.where(net[..., 2] != 0, net[..., 2], net[..., 1])
-    is_open = np.where(pro.any(axis=-1) & np.asarray(decidable), POSSIBLE, CANNOT_TELL)
+    settled = np.where(net[..., DECISIVE] != 0, net[..., DECISIVE], net[..., STRONG])
+    telling = pro[..., MODERATE:].any(axis=-1)
+    told = telling | (pro.any(axis=-1) & np.asarray(decidable))
+    is_open = np.where(told, POSSIBLE, CANNOT_TELL)
     verdict: Codes = np.where(settled > 0, SUPPORTED, np.where(settled < 0, UNLIKELY, is_open))
     return verdict
 
 
 def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Codes:
-    """Order causes by verdict, then by net decisive, strong and weak evidence.
+    """Order causes by verdict, then by net evidence, the strongest kind first.
 
     Parameters
     ----------
     verdict : array_like of int, shape (..., n_causes)
         Position in `VERDICTS` [-].
-    evidence_for, evidence_against : array_like of int, shape (..., n_causes, 3)
-        Number of rules met, by strength in the order of `STRENGTHS` [-].
+    evidence_for, evidence_against : array_like of int, shape (..., n_causes, 4)
+        Pieces of evidence, by strength in the order of `STRENGTHS` [-].
 
     Returns
     -------
@@ -188,10 +203,11 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
 
     Examples
     --------
-    >>> print(ranks([SUPPORTED, POSSIBLE], [[0, 1, 0], [1, 0, 0]], [[0, 0, 0], [0, 0, 0]]))
+    >>> print(ranks([SUPPORTED, POSSIBLE], [[0, 0, 1, 0], [1, 0, 0, 0]], np.zeros((2, 4))))
     [1 2]
     """
     net = np.asarray(evidence_for) - np.asarray(evidence_against)
+    net = net.astype(np.int64)
     base = 2 * _MOST_RULES
     standing = np.asarray(verdict)
     for strength in reversed(range(len(STRENGTHS))):
@@ -234,6 +250,8 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     ...     rule_cause=np.array([0]),
     ...     rule_direction=np.array([1]),
     ...     rule_strength=np.array([STRENGTHS.index("strong")]),
+    ...     rule_reading=np.array([0]),
+    ...     rule_graded=np.array([False]),
     ...     cause_deciding_figure=np.array([0]),
     ... )
     >>> found = diagnose([[5.0], [3.0]], [[6.0], [5.0]], rules)
@@ -256,20 +274,41 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     )
     starts = np.searchsorted(rules.condition_rule, np.arange(rules.rule_cause.size))
     met = np.logical_and.reduceat(holds, starts, axis=1)
-
-    tally = np.zeros(
-        (2, rules.cause_deciding_figure.size, len(STRENGTHS), rules.rule_cause.size), dtype=np.int64
-    )
-    side = (rules.rule_direction < 0).astype(np.int64)
-    every_rule = np.arange(rules.rule_cause.size)
-    tally[side, rules.rule_cause, rules.rule_strength, every_rule] = 1
-    pro, contra = (np.einsum("sr,ckr->sck", met.astype(np.int64), half) for half in tally)
+    pieces = np.where(_far_beyond(low, high, rules, starts), 2, 1)
+    pro, contra = _tally(met, pieces, rules)
 
     known = np.isfinite(low) & np.isfinite(high)
     deciding = rules.cause_deciding_figure
-    decidable = known[:, deciding] | (deciding < 0)
+    decidable = known[:, deciding] & (deciding >= 0)
     verdict = verdicts(pro, contra, decidable)
     return Diagnosis(met, pro, contra, verdict, ranks(verdict, pro, contra))
+
+
+def _far_beyond(low: Floats, high: Floats, rules: RuleArrays, starts: Codes) -> Flags:
+    """Tell where the first figure of a graded rule is surely far beyond its limit."""
+    column, limit = rules.condition_figure[starts], rules.condition_threshold[starts]
+    above = rules.condition_sign[starts] > 0
+    far: Flags = np.where(
+        above, low[:, column] >= FAR_BEYOND * limit, high[:, column] * FAR_BEYOND <= limit
+    )
+    return far & rules.rule_graded
+
+
+def _tally(met: Flags, pieces: Codes, rules: RuleArrays) -> tuple[Codes, Codes]:
+    """Count the evidence for and against each cause by strength, each reading once."""
+    side = (rules.rule_direction < 0).astype(np.int64)
+    keys = np.stack([rules.rule_cause, side, rules.rule_reading])
+    groups, group = np.unique(keys, axis=1, return_inverse=True)
+    order = np.argsort(group.ravel(), kind="stable")
+    starts = np.searchsorted(group.ravel()[order], np.arange(groups.shape[1]))
+    # Of two rules of one strength the one that counts twice is the stronger.
+    weight = np.where(met, 3 * (rules.rule_strength + 1) + pieces, 0)
+    best = np.maximum.reduceat(weight[:, order], starts, axis=1)
+    counts = np.zeros((2, met.shape[0], rules.cause_deciding_figure.size, len(STRENGTHS)), int)
+    sample, place = np.nonzero(best)
+    strength, count = divmod(best[sample, place], 3)
+    np.add.at(counts, (groups[1, place], sample, groups[0, place], strength - 1), count)
+    return counts[0], counts[1]
 
 
 def separating_measurement(

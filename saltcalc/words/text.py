@@ -262,6 +262,9 @@ def _causes(part: Json) -> Iterator[str]:
         )
         if row["verdict"] == "supported":
             yield f"   What usually helps: {row['usual_remedy']}"
+            for correction in row.get("corrections", []):
+                use = sentence(f"corrections.use.{correction['use']}")
+                yield f"     {use}: {correction['sentence']}"
     unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"

@@ -9,7 +9,13 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from saltcalc.data.causes import causes, evidence_rules, next_measurements
+from saltcalc.data.causes import (
+    causes,
+    diagnostic_measures,
+    evidence_rules,
+    next_measurements,
+)
+from saltcalc.data.nutrients import NUTRIENTS, governing_range
 from saltcalc.parts.causes.next_measurement import NONE_LEFT
 from saltcalc.parts.causes.weighing import weigh_causes
 from saltcalc.science.diagnosis import VERDICTS
@@ -51,7 +57,7 @@ CASES = {
         first="total_salts",
         unlikely=("nitrogen_shortage", "ph_too_low", "ph_too_high"),
         still_open=("ammonium_toxicity", "damping_off", "sodium_toxicity"),
-        next_measurement="look_at_stem_base",
+        next_measurement="air_for_two_weeks",
         rules=("salts_much_nitrate", "salts_thriving_crop_stands_more"),
     ),
     "saline water on bedding plants": Case(
@@ -115,9 +121,9 @@ CASES = {
         "Warncke (1998): Mg below 30 mg/L is low",
         figures={"ph": 5.4, "magnesium": 14, "ec_extract": 1.4, "nitrate_n": 70},
         signs=("yellow_between_veins_older_leaves",),
-        supported=("ph_too_low", "cation_imbalance"),
+        supported=("ph_too_low", "magnesium_shortage"),
         unlikely=("total_salts", "nitrogen_shortage", "ph_too_high"),
-        rules=("ph_low_with_low_magnesium", "magnesium_low"),
+        rules=("ph_low_with_low_magnesium", "magnesium_low_seen_yellow"),
     ),
     "specks on marigolds": Case(
         source="Kent County Cooperative Extension (2009): iron and manganese toxicity below the "
@@ -133,8 +139,8 @@ CASES = {
         "phosphorus are less soluble; sign: key of Green, Maloy & Capizzi",
         figures={"ph": 7.4, "ec_extract": 1.5},
         signs=("yellow_between_veins_young_leaves",),
-        supported=("ph_too_high",),
-        first="ph_too_high",
+        supported=("ph_too_high", "iron_shortage"),
+        first="iron_shortage",
         unlikely=("total_salts", "ph_too_low"),
     ),
     "boron water on beans": Case(
@@ -253,7 +259,13 @@ CASES = {
             "potassium_to_magnesium": 1.5,
         },
         signs=("stalled_at_first_leaves", "pale_whole_plant"),
-        supported=("ph_too_low", "nitrogen_shortage"),
+        supported=(
+            "ph_too_low",
+            "nitrogen_shortage",
+            "potassium_shortage",
+            "calcium_shortage",
+            "magnesium_shortage",
+        ),
         first="ph_too_low",
         unlikely=("total_salts", "ammonium_toxicity"),
     ),
@@ -348,8 +360,8 @@ CASES = {
         figures={"ph": 7.7, "ec_extract": 1.0},
         signs=("yellow_between_veins_young_leaves",),
         mineral=True,
-        supported=("ph_too_high",),
-        first="ph_too_high",
+        supported=("ph_too_high", "iron_shortage"),
+        first="iron_shortage",
         unlikely=("total_salts",),
     ),
     "acid loam": Case(
@@ -409,11 +421,39 @@ CASES = {
 }
 
 
+def against_ranges(figures, mineral):
+    """Hold what is given of the medium against the general ranges, as the service does."""
+    method = "saturated_paste" if mineral else "saturated_media_extract"
+    held = {}
+    for nutrient in NUTRIENTS:
+        limits = governing_range(method, nutrient)
+        if nutrient not in figures or limits is None:
+            continue
+        low, high = figures[nutrient]
+        if nutrient == "ph":
+            held["ph_below_range"] = limits.low - high, limits.low - low
+            held["ph_above_range"] = low - limits.high, high - limits.high
+            continue
+        for end in ("low", "high"):
+            if f"{nutrient}_to_{end}" in diagnostic_measures():
+                limit = getattr(limits, end)
+                held[f"{nutrient}_to_{end}"] = low / limit, high / limit
+    if "nitrate_n" in figures and "ammonium_n" in figures and not mineral:
+        wanted = governing_range(method, "nitrate_n").low
+        held["mineral_n_to_low"] = tuple(
+            (nitrate + ammonium) / wanted
+            for nitrate, ammonium in zip(figures["nitrate_n"], figures["ammonium_n"], strict=True)
+        )
+    known = {name: pair for name, pair in figures.items() if name in diagnostic_measures()}
+    return {"iron_efficient": (0, 0), "acid_loving": (0, 0)} | known | held
+
+
 def findings(case):
     figures = {
         measure: figure if isinstance(figure, tuple) else (figure, figure)
         for measure, figure in case.figures.items()
     }
+    figures = against_ranges(figures, case.mineral)
     return weigh_causes(
         figures,
         {sign: [True] for sign in case.signs},

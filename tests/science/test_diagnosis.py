@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -7,8 +9,10 @@ from hypothesis.extra import numpy as hnp
 from saltcalc.science.diagnosis import (
     CANNOT_TELL,
     POSSIBLE,
+    STRONG,
     SUPPORTED,
     UNLIKELY,
+    WEAK,
     RuleArrays,
     conditions_met,
     diagnose,
@@ -17,8 +21,8 @@ from saltcalc.science.diagnosis import (
     verdicts,
 )
 
-counts = hnp.arrays(np.int64, (3,), elements=st.integers(0, 5))
-strength = st.integers(0, 2)
+counts = hnp.arrays(np.int64, (4,), elements=st.integers(0, 5))
+strength = st.integers(0, 3)
 
 
 def one_more(evidence, kind):
@@ -45,13 +49,13 @@ def test_for_and_against_weigh_the_same(pro, contra, decidable):
 
 @given(st.integers(0, 50), st.integers(0, 50), st.booleans())
 def test_weak_evidence_alone_settles_nothing(pro, contra, decidable):
-    verdict = verdicts([pro, 0, 0], [contra, 0, 0], decidable)
+    verdict = verdicts([pro, 0, 0, 0], [contra, 0, 0, 0], decidable)
     assert int(verdict) in {CANNOT_TELL, POSSIBLE}
 
 
 @given(
-    hnp.arrays(np.int64, (4, 3), elements=st.integers(0, 4)),
-    hnp.arrays(np.int64, (4, 3), elements=st.integers(0, 4)),
+    hnp.arrays(np.int64, (4, 4), elements=st.integers(0, 4)),
+    hnp.arrays(np.int64, (4, 4), elements=st.integers(0, 4)),
     hnp.arrays(np.bool_, (4,)),
     st.integers(0, 3),
     strength,
@@ -64,21 +68,27 @@ def test_more_evidence_for_never_lowers_a_rank(pro, contra, decidable, cause, ki
     assert after[cause] <= before[cause]
 
 
-def test_an_undecidable_cause_is_never_called_possible():
-    assert verdicts([3, 0, 0], [0, 0, 0], False) == CANNOT_TELL
-    assert verdicts([3, 0, 0], [0, 0, 0], True) == POSSIBLE
+def test_weak_evidence_calls_no_undecidable_cause_possible():
+    assert verdicts([3, 0, 0, 0], [0, 0, 0, 0], False) == CANNOT_TELL
+    assert verdicts([3, 0, 0, 0], [0, 0, 0, 0], True) == POSSIBLE
+
+
+def test_moderate_evidence_makes_a_cause_possible_and_no_more():
+    assert verdicts([0, 1, 0, 0], [0, 0, 0, 0], False) == POSSIBLE
+    assert verdicts([0, 9, 0, 0], [0, 0, 0, 0], True) == POSSIBLE
+    assert verdicts([0, 0, 0, 0], [0, 9, 0, 0], True) == CANNOT_TELL
 
 
 def test_balanced_strong_evidence_leaves_a_cause_open():
-    assert verdicts([0, 1, 0], [0, 1, 0], True) == POSSIBLE
+    assert verdicts([0, 0, 1, 0], [0, 0, 1, 0], True) == POSSIBLE
 
 
 def test_decisive_evidence_outweighs_any_amount_of_the_rest():
-    assert verdicts([9, 9, 0], [0, 0, 1], True) == UNLIKELY
+    assert verdicts([9, 9, 9, 0], [0, 0, 0, 1], True) == UNLIKELY
 
 
 def test_equal_evidence_ties_and_the_next_rank_counts_both():
-    pro = np.array([[0, 1, 0], [0, 1, 0], [1, 0, 0]])
+    pro = np.array([[0, 0, 1, 0], [0, 0, 1, 0], [1, 0, 0, 0]])
     contra = np.zeros_like(pro)
     assert ranks(verdicts(pro, contra, True), pro, contra).tolist() == [1, 1, 3]
 
@@ -124,7 +134,9 @@ RULES = RuleArrays(
     condition_threshold=np.array([2.0, 2.0, 1.0, 1.0]),
     rule_cause=np.array([0, 0, 1]),
     rule_direction=np.array([1, -1, 1]),
-    rule_strength=np.array([1, 1, 1]),
+    rule_strength=np.array([STRONG, STRONG, STRONG]),
+    rule_reading=np.array([0, 0, 1]),
+    rule_graded=np.array([True, False, False]),
     cause_deciding_figure=np.array([0, -1]),
 )
 
@@ -143,6 +155,23 @@ def test_every_condition_of_a_rule_must_hold():
         [CANNOT_TELL, CANNOT_TELL],
     ]
     assert found.rank.tolist() == [[1, 2], [2, 1], [1, 1]]
+
+
+def test_rules_on_one_reading_are_one_piece_and_the_strongest_counts():
+    twice = replace(RULES, rule_strength=np.array([WEAK, STRONG, STRONG]))
+    twice = replace(twice, rule_cause=np.array([0, 0, 0]), rule_direction=np.array([1, -1, 1]))
+    figures = [[3.0, 1.0, 1.0]]
+    apart = diagnose(figures, figures, twice)
+    assert apart.evidence_for[0, 0].tolist() == [1, 0, 1, 0]
+    one = diagnose(figures, figures, replace(twice, rule_reading=np.array([0, 0, 0])))
+    assert one.evidence_for[0, 0].tolist() == [0, 0, 1, 0]
+    assert one.met.tolist() == apart.met.tolist()
+
+
+@pytest.mark.parametrize(("low", "high", "pieces"), [(3.9, 9.0, 1), (4.0, 4.0, 2), (40, 41, 2)])
+def test_a_figure_surely_twice_its_limit_counts_as_two(low, high, pieces):
+    found = diagnose([[low, 0, 0]], [[high, 0, 0]], RULES)
+    assert found.evidence_for[0, 0].tolist() == [0, 0, pieces, 0]
 
 
 def test_a_batch_gives_what_its_samples_give_alone():

@@ -31,6 +31,7 @@ def rule_arrays() -> RuleArrays:
     column = figure_columns()
     cause_position = {key: i for i, key in enumerate(causes())}
     rules = list(evidence_rules().values())
+    readings = list(dict.fromkeys(rule.reading for rule in rules))
     conditions = [
         (number, *condition)
         for number, rule in enumerate(rules)
@@ -48,6 +49,8 @@ def rule_arrays() -> RuleArrays:
         rule_cause=np.array([cause_position[rule.cause] for rule in rules]),
         rule_direction=np.array([1 if rule.direction == "for" else -1 for rule in rules]),
         rule_strength=np.array([STRENGTHS.index(rule.strength) for rule in rules]),
+        rule_reading=np.array([readings.index(rule.reading) for rule in rules]),
+        rule_graded=np.array([rule.graded for rule in rules]),
         cause_deciding_figure=np.array(
             [column.get(cause.deciding_measure, -1) for cause in causes().values()]
         ),

@@ -14,18 +14,23 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch
-from saltcalc.case.vocabulary import DRAINAGE, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.causes import diagnostic_measures
+from saltcalc.data.crop_ph import ACID_LOVING, IRON_EFFICIENT, IRON_INEFFICIENT, ph_group
 from saltcalc.data.crops import soil_temperatures
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
-from saltcalc.data.nutrients import comparable_with_reference
+from saltcalc.data.nutrients import NUTRIENTS, comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.crops.limits import crop_limits
+from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, of_planting
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.alkalinity import PER_MMOLC
+from saltcalc.science.ammonia import free_ammonia_share
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
@@ -35,17 +40,15 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-NO_CROP = -1
-"""Stands for no planting and no crop."""
-
 MOST_CHARGE_PER_EC = 12.0
 """Charge of one ion that a solution can hold at most [mmol_c/L per dS/m]: sodium bicarbonate, the
 pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol_c/L."""
 
-CLEAR_LEAD = 10.0
-"""How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
+A_CLASS_ABOVE = 1.6
+"""EC over the limit of the stage from which it is a class above it; see the table of evidence."""
 
-_ANOTHER_THRIVES = "another_crop_thrives"
+SOLUTION_TEMPERATURE = (15.0, 25.0)
+"""What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
 
 Bounds = tuple[Floats, Floats]
 
@@ -75,17 +78,21 @@ class CauseArrays:
 def assess_causes(assessment: Assessment) -> CauseArrays:
     """Weigh the causes of stalled seedlings for each sample of a batch."""
     samples, salinity = assessment.batch.samples, assessment.salinity
-    stalled, thriving, inferred = _reference_plantings(assessment)
+    stalled, thriving, inferred = assessment.reference_plantings
     signs = {sign: samples.observations[:, column] for column, sign in enumerate(observations())}
     named = np.isin(np.arange(samples.count), assessment.batch.thriving.sample)
-    signs[_ANOTHER_THRIVES] = signs[_ANOTHER_THRIVES] | named
-    esp_limit = _of_planting(assessment.crops.limits.esp_limit, stalled)
+    signs[ANOTHER_THRIVES] = signs[ANOTHER_THRIVES] | named
+    esp_limit = of_planting(assessment.crops.limits.esp_limit, stalled)
     gypsum = assessment.medium_ions.gypsum_saturated
     findings = weigh_causes(
         {
             "ec_extract": _ec(assessment),
             "ph": _exactly(samples.medium.ph),
             **_ions(assessment, stalled),
+            **_against_ranges(assessment),
+            **_of_the_crop(assessment),
+            **_of_the_water(assessment),
+            "free_ammonia_n": _free_ammonia(assessment),
             **_crop_response(assessment, stalled, thriving),
             "ec_to_stage_limit": _stage_ratio(assessment, stalled),
             **_medium_and_container(assessment),
@@ -93,7 +100,6 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             "sar": _exactly(assessment.medium_sodicity.sar),
             "esp_to_crop_limit": _exactly(assessment.medium_sodicity.esp / esp_limit),
             "gypsum_saturated": _exactly(np.where(gypsum, 1.0, np.nan)),
-            "water_boron": _exactly(assessment.given.samples.water.ions["boron"]),
             "plant_age": _exactly(samples.plant_age),
         },
         signs,
@@ -154,12 +160,9 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     mass: dict[str, Floats] = {}
     for ion, facts in reported_ions().items():
         mass[ion] = medium.ions[ion] * facts.mass_per_charge
-        if ion not in {"phosphorus", "sulfate_s", "bicarbonate"}:
+        if ion in diagnostic_measures():
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(_is_floor(given), np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high)
-    by_water = batch.samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index("water")
-    iron = np.where(by_water, batch.samples.micronutrients["iron"], np.nan)
-    figures["iron"] = _to_extract("iron", iron, to_extract, batch.samples.extraction)
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
         ceiling = np.where(np.isnan(mass[ion]), most * reported_ions()[ion].molar_mass, high)
@@ -180,13 +183,87 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
     figures["chloride_to_crop_limit"] = _over(
         chloride,
-        _of_planting(limits.chloride_low, stalled),
-        _of_planting(limits.chloride_high, stalled),
+        of_planting(limits.chloride_low, stalled),
+        of_planting(limits.chloride_high, stalled),
     )
     figures["boron_to_crop_limit"] = _over(
-        boron, _of_planting(limits.boron_low, stalled), _of_planting(limits.boron_high, stalled)
+        boron, of_planting(limits.boron_low, stalled), of_planting(limits.boron_high, stalled)
     )
     return figures
+
+
+def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
+    """Hold the nutrients against the ends of the ranges that govern, and the pH by its distance."""
+    nutrients = assessment.nutrients
+    figures: dict[str, Bounds] = {}
+    for measure in diagnostic_measures().values():
+        if not measure.nutrient:
+            continue
+        place = NUTRIENTS.index(measure.nutrient)
+        low, high = nutrients.judged.low[:, place], nutrients.judged.high[:, place]
+        end = getattr(nutrients, measure.end)[:, place]
+        if measure.nutrient == "ph":
+            figures[measure.id] = (
+                (end - high, end - low)
+                if measure.end == "low"
+                else (
+                    low - end,
+                    high - end,
+                )
+            )
+        else:
+            limit = np.where(end > 0, end, np.nan)
+            figures[measure.id] = low / limit, high / limit
+    sulfur = NUTRIENTS.index("sulfate_s")
+    figures["sulfate_s"] = nutrients.judged.low[:, sulfur], nutrients.judged.high[:, sulfur]
+    nitrate, ammonium = (NUTRIENTS.index(form) for form in ("nitrate_n", "ammonium_n"))
+    wanted = nutrients.low[:, nitrate]
+    figures["mineral_n_to_low"] = (
+        (nutrients.judged.low[:, nitrate] + nutrients.judged.low[:, ammonium]) / wanted,
+        (nutrients.judged.high[:, nitrate] + nutrients.judged.high[:, ammonium]) / wanted,
+    )
+    return figures
+
+
+def _of_the_crop(assessment: Assessment) -> dict[str, Bounds]:
+    """Tell to which groups the crop belongs by whose range the pH is judged."""
+    groups = np.array(
+        [
+            "" if row == NO_CROP else ph_group(assessment.crop_ids[row])
+            for row in assessment.nutrients.ph_planting
+        ]
+    )
+    return {
+        group: _exactly(np.where(groups == group, 1.0, 0.0))
+        for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)
+    }
+
+
+def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
+    """Return what was reported of the irrigation water, in mg/L; alkalinity as CaCO3."""
+    water = assessment.batch.samples.water
+    facts = reported_ions()
+    figures = {
+        f"water_{ion}": _exactly(water.ions[ion] * facts[ion].mass_per_charge)
+        for ion in ("sodium", "chloride", "boron")
+    }
+    as_caco3 = water.ions["bicarbonate"] * PER_MMOLC["mg/L CaCO3"]
+    return figures | {"water_alkalinity": _exactly(as_caco3)}
+
+
+def _free_ammonia(assessment: Assessment) -> Bounds:
+    """Reckon the free ammonia, as nitrogen, in the solution at the root [mg/L]."""
+    samples, salinity = assessment.batch.samples, assessment.salinity
+    ammonium = samples.medium.ions["ammonium_n"] * reported_ions()["ammonium_n"].mass_per_charge
+    at_the_root = _to_extract(
+        "ammonium_n", ammonium, _per_reading(salinity.pore_water, salinity), samples.extraction
+    )
+    given = samples.root_zone_temperature
+    cold, warm = (np.where(np.isnan(given), each, given) for each in SOLUTION_TEMPERATURE)
+    return (
+        at_the_root[0] * free_ammonia_share(samples.medium.ph, np.clip(cold, 0.0, 50.0)),
+        at_the_root[1] * free_ammonia_share(samples.medium.ph, np.clip(warm, 0.0, 50.0)),
+    )
 
 
 def _to_extract(ion: str, amount: Floats, ratio: Bounds, extraction: Codes) -> Bounds:
@@ -216,57 +293,13 @@ def _over(amount: Bounds, least_limit: Floats, greatest_limit: Floats) -> Bounds
     return amount[0] / greatest_limit, amount[1] / least_limit
 
 
-def _of_planting(column: object, planting: Codes) -> Floats:
-    """Take a column of plantings to the samples by the planting each is judged by."""
-    values = np.append(np.atleast_1d(np.asarray(column, dtype=np.float64)), np.nan)
-    return values[planting]
-
-
-def _reference_plantings(assessment: Assessment) -> tuple[Codes, Codes, Flags]:
-    """Choose the stalled planting and the telling thriving crop of each sample."""
-    batch, crops = assessment.batch, assessment.crops
-    count, plantings = batch.samples.count, batch.plantings
-    verdict = crops.verdicts.verdict.astype(np.int64)
-    response = np.nan_to_num(crops.verdicts.response, nan=100.0)
-    thrives = np.array(
-        [
-            bool(np.any((batch.thriving.sample == sample) & (batch.thriving.crop == crop)))
-            for sample, crop in zip(plantings.sample, plantings.crop, strict=True)
-        ],
-        dtype=bool,
-    )
-    worst_first = np.lexsort((response, -verdict, thrives, plantings.sample))
-    stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
-
-    threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
-    best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
-    best = _first_of_sample(best_first, plantings.sample, count)
-    named = np.full(count, NO_CROP)
-    for sample in range(count):
-        rows = np.flatnonzero(batch.thriving.sample == sample)
-        if rows.size:
-            named[sample] = batch.thriving.crop[rows[0]]
-    reported = batch.samples.observations[:, list(observations()).index(_ANOTHER_THRIVES)]
-    crop_of = np.append(plantings.crop, NO_CROP)
-    leads = _of_planting(response, best) - _of_planting(response, stalled) >= CLEAR_LEAD
-    inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
-    return stalled, np.where(inferred, crop_of[best], named), inferred
-
-
-def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
-    first = np.full(count, NO_CROP)
-    owners, places = np.unique(sample[rows], return_index=True)
-    first[owners] = rows[places]
-    return first
-
-
 def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
     floor = _is_floor(assessment.given)
 
     def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
-        low = _of_planting(verdicts.response_low, planting)
-        return np.where(floor, np.nan, low), _of_planting(verdicts.response_high, planting)
+        low = of_planting(verdicts.response_low, planting)
+        return np.where(floor, np.nan, low), of_planting(verdicts.response_high, planting)
 
     present = np.flatnonzero(thriving != NO_CROP)
     rows = np.full(thriving.shape, NO_CROP)
@@ -276,7 +309,7 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
         ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
     )
     stands = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
-    ratio = _of_planting(limits.threshold, rows) / _of_planting(crops.limits.threshold, stalled)
+    ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
     return {
         "relative_yield": response(crops.verdicts, stalled),
         "thriving_crop_relative_yield": response(stands, rows),
@@ -292,14 +325,18 @@ def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     crops, salinity, no_crop = assessment.crops, assessment.salinity, stalled == NO_CROP
     zone, extract = crops.zone, salinity.saturated_extract
     seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
-    hardy = _of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
-    soilless = ~np.isnan(_of_planting(zone.suits, stalled))
-    suits = np.where(no_crop, seedlings, _of_planting(zone.suits, stalled))
+    hardy = of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
+    soilless = ~np.isnan(of_planting(zone.suits, stalled))
+    suits = np.where(no_crop, seedlings, of_planting(zone.suits, stalled))
     container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
     held = (no_crop & container_medium) | (soilless & ~hardy)
-    lower = np.where(no_crop, extract.low, _of_planting(zone.reading_low, stalled)) / suits
-    upper = np.where(no_crop, extract.high, _of_planting(zone.reading_high, stalled)) / suits
+    lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
+    upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
     lower *= _gypsum_corrected_fraction(assessment)
+    # Whoever names no crop is not held to the limit of seedlings beyond a doubt.
+    lower, upper = (
+        np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
+    )
     read = held & ~_is_floor(assessment.given)
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
 
@@ -317,9 +354,14 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     sealed = containers.drainage == DRAINAGE.index("sealed")
     drains = assessment.batch.containers.drainage == DRAINAGE.index("open")
     least_air, is_sealed = np.full(count, np.inf), np.full(count, np.nan)
+    height = np.full(count, np.nan)
     air_space = assessment.container_water.air_space
     counts = drains & own_physics[containers.sample]
-    np.minimum.at(least_air, containers.sample[counts], air_space[counts])
+    for row in np.flatnonzero(counts & (air_space < np.inf)):
+        owner = containers.sample[row]
+        if air_space[row] < least_air[owner]:
+            least_air[owner] = air_space[row]
+            height[owner] = assessment.batch.containers.height[row]
     stated = containers.drainage != NOT_GIVEN
     is_sealed[containers.sample[stated]] = 0.0
     is_sealed[containers.sample[sealed]] = 1.0
@@ -327,6 +369,7 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
         "contains_soil": _exactly(soil),
         "contains_compost": _exactly(compost),
         "air_space": _exactly(100 * _finite(least_air)),
+        "container_height": _exactly(height),
         "sealed": _exactly(is_sealed),
     }
 
@@ -345,8 +388,8 @@ def _makeup_columns() -> tuple[Floats, Floats]:
 def _root_zone_temperature(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     temperature = assessment.batch.samples.root_zone_temperature
     asked = [soil_temperatures().get(crop) for crop in assessment.crop_ids]
-    minimum = _of_planting([row.minimum if row else np.nan for row in asked], stalled)
-    optimum = _of_planting([row.optimum_low if row else np.nan for row in asked], stalled)
+    minimum = of_planting([row.minimum if row else np.nan for row in asked], stalled)
+    optimum = of_planting([row.optimum_low if row else np.nan for row in asked], stalled)
     return {
         "root_zone_temperature": _exactly(temperature),
         "root_zone_below_crop_minimum": _exactly(minimum - temperature),

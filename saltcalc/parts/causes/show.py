@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -10,22 +9,21 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from saltcalc.data.causes import (
     Cause,
     Comparison,
-    Condition,
     EvidenceRule,
     causes,
-    diagnostic_measures,
     evidence_rules,
     next_measurements,
 )
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.evidence import figure_columns
-from saltcalc.parts.causes.figures import NO_CROP
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
+from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
+from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, part, shown, source_keys
+from saltcalc.parts.plantings import NO_CROP
+from saltcalc.parts.shown import part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -36,7 +34,6 @@ RINSING_TEST = "cress_three_ways"
 
 CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
-_MEASURES = tuple(diagnostic_measures())
 CHECKS = tuple(next_measurements())
 
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
@@ -44,16 +41,6 @@ STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 
 MOST_EVIDENCE = 3
 """Pieces of evidence told for a cause, and against it, unless every cause is asked for."""
-
-
-@part
-class EvidenceFigure:
-    """A figure held against a limit."""
-
-    measure: str = shown(choices=_MEASURES)
-    figure: Amount = shown("The figure of this medium.")
-    comparison: str = shown(key="relation", choices=("above", "at_least", "below", "at_most"))
-    limit: Amount = shown("The published limit.")
 
 
 @part
@@ -142,6 +129,11 @@ class WeighedCause:
     usual_remedy: Message | None = shown(
         "In generic terms; left out unless supported or possible.", optional=True
     )
+    corrections: list[CauseCorrection] = shown(
+        "What is published to help, for a new batch and for plants that stand; of a supported or "
+        "possible cause.",
+        optional=True,
+    )
     settled_by: Settling | None = shown(
         "Left out of an unlikely cause; of a supported one unless all are asked for.", optional=True
     )
@@ -153,19 +145,22 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     _assume_crops(assessment, sample, notes)
     _find_salt_unlikely(assessment, sample, notes)
     findings = assessment.causes.findings
-    return [_cause(findings, int(place), sample, notes) for place in findings.order[sample]]
+    return [_cause(assessment, int(place), sample, notes) for place in findings.order[sample]]
 
 
 def in_short(cause: WeighedCause) -> WeighedCause:
     """Return a cause with its :data:`MOST_EVIDENCE` strongest pieces of evidence a side.
 
-    What settles it is left out where it is supported.
+    What settles it is left out where it is supported; corrections are told where it is supported
+    or first in line.
     """
+    supported = cause.verdict == VERDICTS[SUPPORTED]
     return replace(
         cause,
         evidence_for=cause.evidence_for[:MOST_EVIDENCE],
         evidence_against=cause.evidence_against[:MOST_EVIDENCE],
-        settled_by=None if cause.verdict == VERDICTS[SUPPORTED] else cause.settled_by,
+        corrections=cause.corrections if supported or cause.rank == 1 else [],
+        settled_by=None if supported else cause.settled_by,
     )
 
 
@@ -222,7 +217,8 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
 
 
-def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> WeighedCause:
+def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> WeighedCause:
+    findings = assessment.causes.findings
     diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
     met = [
@@ -242,46 +238,47 @@ def _cause(findings: CauseFindings, place: int, sample: int, notes: Notes) -> We
             for position, other in enumerate(CAUSES)
             if position != place and ranks[position] == ranks[place]
         ],
-        evidence_for=_evidence(met, "for", findings, sample, notes),
-        evidence_against=_evidence(met, "against", findings, sample, notes),
+        evidence_for=_evidence(met, "for", assessment, sample, notes),
+        evidence_against=_evidence(met, "against", assessment, sample, notes),
         mechanism=say(f"causes.mechanism.{cause.id}"),
-        usual_remedy=say(f"causes.usual_remedy.{cause.id}") if verdict >= POSSIBLE else None,
+        usual_remedy=first_remedy(assessment, sample, cause.id) if verdict >= POSSIBLE else None,
+        corrections=corrections_of(assessment, sample, cause.id, notes)
+        if verdict >= POSSIBLE
+        else [],
         settled_by=None if settled else _settling(settling, cause),
         sources=notes.cite(cause.source),
     )
 
 
 def _evidence(
-    met: list[EvidenceRule], direction: str, findings: CauseFindings, sample: int, notes: Notes
+    met: list[EvidenceRule], direction: str, assessment: Assessment, sample: int, notes: Notes
 ) -> list[Evidence]:
-    """List the rules met, strongest first; of several limits on one figure only the strongest."""
+    """List the rules met, strongest first; of those that rest on one reading the strongest."""
     rules = sorted(
         (rule for rule in met if rule.direction == direction),
         key=lambda rule: -STRENGTHS.index(rule.strength),
     )
-    kept: list[EvidenceRule] = []
-    seen: set[str] = set()
+    kept: dict[str, EvidenceRule] = {}
     for rule in rules:
-        measure = rule.conditions[0].measure if len(rule.conditions) == 1 else ""
-        if measure and measure in seen:
-            continue
-        seen.add(measure)
-        kept.append(rule)
-    return [_one_rule(rule, findings, sample, notes) for rule in kept]
+        kept.setdefault(rule.reading, rule)
+    return [_one_rule(rule, assessment, sample, notes) for rule in kept.values()]
 
 
-def _one_rule(rule: EvidenceRule, findings: CauseFindings, sample: int, notes: Notes) -> Evidence:
+def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: Notes) -> Evidence:
     figures = [
-        _figure(condition, findings, sample) for condition in rule.conditions if condition.measure
+        figure_told(condition, assessment, sample)
+        for condition in rule.conditions
+        if condition.measure
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
+    ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
         figures=figures,
         signs=_signs(rule, "at_least"),
         signs_not_seen=_signs(rule, "at_most"),
-        sources=notes.cite(rule.source),
+        sources=notes.cite(rule.source, *(each.source for each in ranges if each)),
         provenance=rule.provenance,
     )
 
@@ -292,25 +289,6 @@ def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
         for condition in rule.conditions
         if condition.observation and condition.comparison == comparison
     ]
-
-
-def _figure(condition: Condition, findings: CauseFindings, sample: int) -> EvidenceFigure:
-    """Return a figure by its bounds, with the middle of a lognormal interval as its value."""
-    measure, column = diagnostic_measures()[condition.measure], figure_columns()[condition.measure]
-    low, high = float(findings.lower[sample, column]), float(findings.upper[sample, column])
-    unit = "1" if condition.unit == "-" else condition.unit
-    if math.isnan(low) or low == high:
-        value = high
-    elif math.isnan(high):
-        value = low
-    else:
-        value = math.sqrt(low * high) if low > 0 else (low + high) / 2
-    return EvidenceFigure(
-        measure=measure.id,
-        figure=Amount(value, unit, low, high),
-        comparison=condition.comparison,
-        limit=Amount(condition.threshold, unit),
-    )
 
 
 def _settling(chosen: int, cause: Cause) -> Settling:

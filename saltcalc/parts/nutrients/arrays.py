@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Samples
-from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.batch import NOT_GIVEN, Samples
+from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
     NUTRIENTS,
     REFERENCE_METHOD,
+    NutrientRange,
     amendment_figures,
     comparable_with_reference,
     governing_range,
@@ -24,6 +27,8 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.washout import slow_releases
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert, to_pore_water
@@ -46,14 +51,13 @@ STATUSES = ("low", "in_range", "high", "undetermined")
 NO_RANGE = -1
 """Stands for no published range in arrays of ranges."""
 
-TARGET_PH = 6.0
-"""pH that liming aims at: the middle of the governing range for soilless media."""
-
 TARGET_NITRATE_N = 100.0
 """Nitrate nitrogen that feeding aims at [mg/L, saturated media extract]: where optimum begins."""
 
 ORGANIC_NITROGEN_CONTENT = 0.12
 """Nitrogen in a 12-0-0 [g/g]."""
+
+_LIQUID = ("liquid_feed", "coated_and_liquid")
 
 _UPTAKE_INPUTS = ("dry_mass", "growth", "tissue_n")
 _PLACE = {nutrient: place for place, nutrient in enumerate(NUTRIENTS)}
@@ -69,8 +73,14 @@ class NutrientArrays:
         As reported, in the order of :data:`saltcalc.data.nutrients.NUTRIENTS` [mg/L; pH].
     judged : Interval of (n, nutrients) ndarray
         On the extract of the range that governs [mg/L; pH].
+    ranges : tuple of NutrientRange
+        The published ranges, then those of pH for the crops of this batch.
     limits : (n, nutrients) ndarray of int
-        Place of that range in `nutrient_ranges`, or `NO_RANGE`.
+        Place of the range that governs in `ranges`, or `NO_RANGE`.
+    low, high : (n, nutrients) ndarray
+        Ends of that range [mg/L; pH]; NaN where it has none.
+    ph_planting : (n,) ndarray of int
+        The planting whose range of pH governs, or `NO_CROP`.
     status, status_low, status_high : (n, nutrients) ndarray of int
         Values of `NutrientStatus`, for the value and for the ends of its interval.
     share : (n, nutrients) ndarray
@@ -81,15 +91,21 @@ class NutrientArrays:
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : Interval of (m, stages) ndarray
         How long it lasts one plant, by stage [week].
+    target_ph : (n,) ndarray
+        Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
-        Ground limestone that would bring the pH to `TARGET_PH` [g/L of medium].
+        Ground limestone that would bring the pH there [g/L of medium].
     organic_nitrogen : Interval of (n,) ndarray
         12-0-0 that would bring nitrate to `TARGET_NITRATE_N` [g/L of medium].
     """
 
     value: Floats
     judged: Interval
+    ranges: tuple[NutrientRange, ...]
     limits: Codes
+    low: Floats
+    high: Floats
+    ph_planting: Codes
     status: Codes
     status_low: Codes
     status_high: Codes
@@ -97,6 +113,7 @@ class NutrientArrays:
     share_status: Codes
     nitrogen_held: Interval
     nitrogen_weeks: Interval
+    target_ph: Floats
     lime: Interval
     organic_nitrogen: Interval
 
@@ -106,7 +123,11 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     samples, salinity = assessment.batch.samples, assessment.salinity
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
-    low, high = _ends(limits)
+    ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
+    by_feeding = _by_feeding(assessment, limits)
+    converted &= ~by_feeding
+    low, high = _ends(ranges, limits)
+    target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
     judged = Interval(
         *(
             np.where(converted, value * part[:, np.newaxis], value)
@@ -118,7 +139,11 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     return NutrientArrays(
         value=value,
         judged=judged,
+        ranges=ranges,
         limits=limits,
+        low=low,
+        high=high,
+        ph_planting=planting,
         status=nutrient_status(judged.value, low, high),
         status_low=nutrient_status(judged.low, low, high),
         status_high=nutrient_status(judged.high, low, high),
@@ -126,7 +151,8 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
         nitrogen_weeks=_weeks(held),
-        lime=_lime(value[:, _PLACE["ph"]]),
+        target_ph=target,
+        lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
             judged.value[:, _PLACE["nitrate_n"]], assessment.sample_water.total_porosity
         ),
@@ -196,10 +222,108 @@ def _governing_places() -> tuple[Codes, Codes, Codes]:
     return own, reference, np.array([place(DTPA, nutrient) for nutrient in NUTRIENTS])
 
 
-def _ends(limits: Codes) -> tuple[Floats, Floats]:
-    lows = np.array([each.low for each in nutrient_ranges()] + [np.nan])
-    highs = np.array([each.high for each in nutrient_ranges()] + [np.nan])
+def _ends(ranges: tuple[NutrientRange, ...], limits: Codes) -> tuple[Floats, Floats]:
+    lows = np.array([each.low for each in ranges] + [np.nan])
+    highs = np.array([each.high for each in ranges] + [np.nan])
     return lows[limits], highs[limits]
+
+
+def _ph_by_crop(
+    assessment: Assessment, ph: Floats, limits: Codes
+) -> tuple[tuple[NutrientRange, ...], Codes]:
+    """Let the crop say which range of pH governs, in place of the general one.
+
+    Of several crops that do not thrive the one counts whose range the pH misses most, then the one
+    that is taken to stall.
+    """
+    plantings, samples = assessment.batch.plantings, assessment.batch.samples
+    stalled, thriving = assessment.reference_plantings.stalled, assessment.batch.thriving
+    mineral = assessment.salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    ranges, column = list(nutrient_ranges()), _PLACE["ph"]
+    chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
+    general = limits[:, column].copy()
+    thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
+    for row in np.argsort(~np.isin(np.arange(plantings.sample.size), stalled), kind="stable"):
+        sample = int(plantings.sample[row])
+        if (sample, int(plantings.crop[row])) in thrives:
+            continue
+        method = extraction_methods()[samples.extraction[sample]].id
+        basis = "mineral" if mineral[sample] else "soilless"
+        own = crop_ph_range(assessment.crop_ids[row], method, basis)
+        place = int(general[sample])
+        if own is not None:
+            place = len(ranges)
+            ranges.append(own)
+        low, high = (
+            (ranges[place].low, ranges[place].high) if place != NO_RANGE else (np.nan, np.nan)
+        )
+        missed = float(np.nanmax([low - ph[sample], ph[sample] - high, 0.0]))
+        if missed > worst[sample]:
+            worst[sample], chosen[sample], limits[sample, column] = missed, row, place
+    return tuple(ranges), chosen
+
+
+def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
+    """Let the way of feeding say which range of a pour-through governs; return where it does.
+
+    The ranges for nursery stock differ several times between liquid feed and coated fertilizer.
+    Where it is not known which it is, neither governs. A greenhouse crop on liquid feed keeps the
+    range that it has; on coated fertilizer it has none.
+    """
+    samples = assessment.batch.samples
+    nursery = _nursery_places()
+    coated = (samples.feeding == FEEDINGS.index("coated_fertilizer")) | (
+        (samples.feeding == NOT_GIVEN) & (samples.slow_release == _coated_code())
+    )
+    liquid = np.isin(samples.feeding, [FEEDINGS.index(each) for each in _LIQUID])
+    stalled = assessment.reference_plantings.stalled
+    woody = np.array(
+        [row != NO_CROP and assessment.crop_of(int(row)).woody for row in stalled], dtype=bool
+    )
+    any_crop = woody | (stalled == NO_CROP)
+    soilless = assessment.salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    poured = soilless & (samples.extraction == method_codes()["pour_through"])
+    known = nursery["liquid_feed"] != NO_RANGE
+    known[_PLACE["ph"]] = False
+    choose = (
+        (poured & woody & liquid, nursery["liquid_feed"]),
+        (poured & any_crop & coated, nursery["coated_fertilizer"]),
+        (poured & any_crop & ~liquid & ~coated, np.full(len(NUTRIENTS), NO_RANGE)),
+        (poured & ~any_crop & coated, np.full(len(NUTRIENTS), NO_RANGE)),
+    )
+    changed = np.zeros(limits.shape, dtype=bool)
+    for rows, places in choose:
+        where = rows[:, np.newaxis] & known
+        limits[where] = np.broadcast_to(places, limits.shape)[where]
+        changed |= where
+    return changed
+
+
+@cache
+def _nursery_places() -> Mapping[str, Codes]:
+    """Return the places of the ranges of pour-through for nursery stock, by how it is fed."""
+    places = {
+        feeding: np.full(len(NUTRIENTS), NO_RANGE)
+        for feeding in ("liquid_feed", "coated_fertilizer")
+    }
+    for place, each in enumerate(nutrient_ranges()):
+        if each.method == "pour_through" and each.feeding in places:
+            places[each.feeding][_PLACE[each.nutrient]] = place
+    return places
+
+
+@cache
+def _coated_code() -> int:
+    return list(slow_releases()).index("controlled_release_fertilizer")
+
+
+def _target_ph(assessment: Assessment, planting: Codes, low: Floats, high: Floats) -> Floats:
+    """Aim at the middle of the range; nothing brings the pH of plants up that suffer from lime."""
+    acid = np.array(
+        [row != NO_CROP and ph_group(assessment.crop_ids[row]) == ACID_LOVING for row in planting],
+        dtype=bool,
+    )
+    return np.where(acid, np.nan, (low + high) / 2)
 
 
 def _reading(salinity: SalinityArrays) -> Floats:
@@ -289,10 +413,10 @@ def _weeks(held: Interval) -> Interval:
     return Interval(weeks, weeks / widening, weeks * widening)
 
 
-def _lime(ph: Floats) -> Interval:
+def _lime(ph: Floats, target: Floats) -> Interval:
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     low, high = min(rate.low for rate in rates), max(rate.high for rate in rates)
-    return Interval(*(lime_rate(ph, TARGET_PH, rate) for rate in (np.sqrt(low * high), low, high)))
+    return Interval(*(lime_rate(ph, target, rate) for rate in (np.sqrt(low * high), low, high)))
 
 
 def _organic_nitrogen(nitrate_n: Floats, total_porosity: Floats) -> Interval:

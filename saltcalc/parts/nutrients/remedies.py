@@ -11,11 +11,11 @@ import numpy as np
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS, amendment_figures
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.remedies import barred
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import (
     ORGANIC_NITROGEN_CONTENT,
     TARGET_NITRATE_N,
-    TARGET_PH,
 )
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import UNLIKELY
@@ -73,13 +73,19 @@ def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
     return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
 
 
+def _about_ammonium(assessment: Assessment, sample: int) -> str:
+    """Warm it so that ammonium turns into nitrate, but not where ammonia stands free."""
+    near = not barred(assessment, sample, "air_and_lower_ph")
+    return "let_ammonia_go" if near else "let_ammonium_turn"
+
+
 def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
     """Yield what usually helps a sample."""
     low = nutrients_at(assessment, NutrientStatus.LOW, sample)
     high = nutrients_at(assessment, NutrientStatus.HIGH, sample)
     short = [each for each in _FED if each in low]
     complete = len(short) >= COMPLETE_FEED_FROM or bool({"phosphorus", "potassium"} & low)
-    if "ph" in low:
+    if "ph" in low and not math.isnan(assessment.nutrients.target_ph[sample]):
         yield _lime(assessment, sample, notes)
     if "ph" in high:
         which = "_with_ammonium" if "ammonium_n" in high else ""
@@ -95,7 +101,7 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         yield _remedy(
             "let_ammonium_turn",
             ["ammonium_n"],
-            (say("remedy.let_ammonium_turn"),),
+            (say(f"remedy.{_about_ammonium(assessment, sample)}"),),
             notes,
             "mattson_2011",
             "umass_ammonium_2019",
@@ -103,7 +109,10 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
     if "nitrate_n" in high:
         yield _remedy("stop_feeding", ["nitrate_n"], (say("remedy.stop_feeding"),), notes)
     if salts := [each for each in _WASHED_OUT if each in high]:
-        yield _remedy("wash_out", salts, (say("remedy.wash_out", salts=salts),), notes)
+        water = assessment.given.samples.water.ions
+        known = any(not math.isnan(water[each][sample]) for each in salts)
+        which = "flush_for" if known else "wash_out"
+        yield _remedy("wash_out", salts, (say(f"remedy.{which}", salts=salts),), notes)
     if complete:
         yield _remedy("complete_feed", short, _try("remedy.complete_feed"), notes)
     elif "ph" not in low:
@@ -141,7 +150,7 @@ def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")
     liming = _try(
         "remedy.liming",
-        ph=TARGET_PH,
+        ph=float(assessment.nutrients.target_ph[sample]),
         wait_low=wait.low,
         wait_high=wait.high,
         full_low=full.low,

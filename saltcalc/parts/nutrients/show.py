@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.crop_ph import ANY_METHOD, OF_A_CROP
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import (
     MICRONUTRIENTS,
@@ -83,6 +84,9 @@ class Element:
         optional=True,
         choices=RANGE_METHODS,
     )
+    range_of: Message | None = shown(
+        "Whose range it is, where that is not the general one.", optional=True
+    )
     on_range_method: Amount = shown("The figure scaled to that extract.", optional=True)
     share_of_salts: float = shown(
         "Share of the total soluble salts, by mass.", _SHARE_UNIT, optional=True
@@ -134,7 +138,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     result, nutrient = assessment.nutrients, NUTRIENTS[place]
     method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
     limits = int(result.limits[sample, place])
-    governing = None if limits == NO_RANGE else nutrient_ranges()[limits]
+    governing = None if limits == NO_RANGE else result.ranges[limits]
     judged = row_of(row_of(result.judged, sample), place)
     statuses = (result.status_low, result.status, result.status_high)
     rule, share = salt_shares().get(nutrient), float(result.share[sample, place])
@@ -143,10 +147,11 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         sources.append(rule.source)
     share_status = int(result.share_status[sample, place])
     methods = {method, governing.method if governing else method}
+    by_other = governing is not None and governing.method not in {method, ANY_METHOD}
     unit, governing_status = _unit(nutrient), STATUSES[result.status[sample, place]]
     several = list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses))
     on_range_method = Amount(math.nan, unit)
-    if governing and governing.method != method:
+    if by_other:
         on_range_method = Amount(judged.value, unit, judged.low, judged.high)
     return Element(
         nutrient=nutrient,
@@ -155,7 +160,8 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         status=governing_status,
         status_range=several if len(several) > 1 else [],
         range=_range(governing) if governing else None,
-        range_method=governing.method if governing and governing.method != method else None,
+        range_method=governing.method if governing and by_other else None,
+        range_of=_range_of(assessment, governing, nutrient, sample),
         on_range_method=on_range_method,
         share_of_salts=share,
         share_range=Range(rule.low, rule.high, _SHARE_UNIT)
@@ -170,13 +176,27 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 status=status,
                 sources=notes.cite(other.source),
             )
-            for other in _other_ranges(nutrient, methods, _plants_meant(assessment, sample))
+            for other in _other_ranges(
+                nutrient,
+                methods,
+                _plants_meant(assessment, sample) | ({"woody"} if governing is None else set()),
+            )
+            if other is not governing
             for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
             if status != governing_status
         ],
         note=_note(assessment, governing, governing_status, nutrient, sample),
         sources=notes.cite(*sources),
     )
+
+
+def _range_of(
+    assessment: Assessment, governing: NutrientRange | None, nutrient: str, sample: int
+) -> Message | None:
+    if governing is None or governing.applies_to != OF_A_CROP:
+        return None
+    crop = assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
+    return say("nutrients.range_of_crop", crop=crop.name)
 
 
 def _other_ranges(nutrient: str, methods: set[str], plants: set[str]) -> Iterable[NutrientRange]:
@@ -217,6 +237,9 @@ def _note(
 def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
     if assessment.salinity.medium_kind[sample] != MEDIUM_KINDS.index("soilless"):
         return say("nutrients.no_range_for_mineral_soil")
+    method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
+    if any(each.method == method and each.feeding for each in nutrient_ranges()):
+        return say("nutrients.depends_on_feeding")
     if nutrient in MICRONUTRIENTS:
         return say("nutrients.no_range_for_this_extract")
     return say("nutrients.no_range_and_no_scale")

@@ -1,0 +1,144 @@
+"""The range of pH that a crop wants: its own, or else that of its group, by method and basis."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from math import isnan, nan
+from types import MappingProxyType
+from typing import Any, Literal
+
+import marshmallow as ma
+
+from saltcalc.data.crop_names import other_crops
+from saltcalc.data.crops import catalogue
+from saltcalc.data.nutrients import REFERENCE_METHOD, NutrientRange, governing_range
+from saltcalc.data.sources import Sourced
+from saltcalc.data.tables import TableError, column, read_table, words
+
+MINERAL_OVER_SOILLESS = 0.5
+"""How far a range for mineral soil stands above that for a peat or bark medium [pH].
+
+Handbooks of vegetables print ranges for soil; the half unit is the usual advice.
+"""
+
+IRON_EFFICIENT, IRON_INEFFICIENT = "iron_efficient", "iron_inefficient"
+ACID_LOVING = "acid_loving"
+
+ANY_METHOD, OF_A_CROP = "any", "crop"
+"""What a range of pH by crop has for its method and for whom it applies to."""
+
+Basis = Literal["soilless", "mineral"]
+
+
+def _ph() -> Any:
+    return column(nan, validate=ma.validate.Range(0, 14))
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhRow(Sourced):
+    """A range of pH; `low` or `high` is NaN where the source gives no such end."""
+
+    ph_group: str
+    low: float = _ph()
+    high: float = _ph()
+    basis: Basis
+    """What it was published for."""
+    method: str = ""
+    """The extraction method that it is for; empty for any extract in water."""
+
+    def check(self) -> None:
+        """Refuse a range that is upside down."""
+        if self.low > self.high:
+            raise ma.ValidationError("the low end lies above the high end")
+
+    def speaks(self, method: str, basis: str) -> bool:
+        """Tell whether it gives a figure for this method and kind of medium."""
+        has_figure = not (isnan(self.low) and isnan(self.high))
+        return has_figure and self.basis == basis and self.method in {"", method}
+
+
+@dataclass(frozen=True, kw_only=True)
+class CropPh(PhRow):
+    """The range of a crop."""
+
+    crops: tuple[str, ...] = column(read=words(";"))
+
+
+@cache
+def _own() -> Mapping[str, tuple[CropPh, ...]]:
+    found: dict[str, tuple[CropPh, ...]] = {}
+    known = {*catalogue().crops, *other_crops()}
+    for row in read_table("crop_ph.csv", CropPh):
+        for crop in row.crops:
+            if crop not in known:
+                raise TableError(f"crop_ph.csv: {crop!r} is no crop")
+            found[crop] = (*found.get(crop, ()), row)
+    return MappingProxyType(found)
+
+
+@cache
+def _groups() -> tuple[PhRow, ...]:
+    return read_table("ph_groups.csv", PhRow)
+
+
+def ph_group(crop: str) -> str:
+    """Return the group that a crop belongs to by its want of pH; empty where none is known."""
+    return next((row.ph_group for row in _own().get(crop, ())), "")
+
+
+@cache
+def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
+    """Return the range of pH that a crop wants, or None where the general one is to be taken.
+
+    Its own figure for the basis comes first, then that of its group, each by the method before any
+    method. A figure for mineral soil alone is moved by `MINERAL_OVER_SOILLESS`, and never narrows
+    the general range then, being reckoned.
+    """
+    group = ph_group(crop)
+    for row in _by_method(_own().get(crop, ()), method, basis):
+        return _as_range(row, crop)
+    for row in _by_method(
+        [each for each in _groups() if group and each.ph_group == group], method, basis
+    ):
+        return _as_range(row, group)
+    other: Basis = "mineral" if basis == "soilless" else "soilless"
+    for row in _by_method(_own().get(crop, ()), method, other):
+        return _moved(row, crop, method, basis)
+    return None
+
+
+def _by_method(rows: Any, method: str, basis: str) -> Iterator[PhRow]:
+    yield from sorted(
+        (row for row in rows if row.speaks(method, basis)), key=lambda row: not row.method
+    )
+
+
+def _as_range(row: PhRow, plants: str, low: float = nan, high: float = nan) -> NutrientRange:
+    return NutrientRange(
+        method=row.method or ANY_METHOD,
+        nutrient="ph",
+        plants=plants,
+        governing=True,
+        low=row.low if isnan(low) else low,
+        high=row.high if isnan(high) else high,
+        applies_to=OF_A_CROP,
+        source=row.source,
+        provenance=row.provenance,
+    )
+
+
+def _moved(row: PhRow, crop: str, method: str, basis: Basis) -> NutrientRange:
+    step = -MINERAL_OVER_SOILLESS if basis == "soilless" else MINERAL_OVER_SOILLESS
+    paste = "saturated_paste"
+    general = (
+        governing_range(paste, "ph")
+        if basis == "mineral"
+        else governing_range(method, "ph") or governing_range(REFERENCE_METHOD, "ph")
+    )
+    if general is None:
+        return _as_range(row, crop, low=row.low + step, high=row.high + step)
+    return _as_range(
+        row, crop, low=min(row.low + step, general.low), high=max(row.high + step, general.high)
+    )

@@ -1,0 +1,83 @@
+"""Which of the crops of a medium is taken to stall in it, and which to thrive."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from saltcalc.data.observations import observations
+from saltcalc.science._arrays import Codes, Flags, Floats
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+NO_CROP = -1
+"""Stands for no planting and no crop."""
+
+CLEAR_LEAD = 10.0
+"""How much more of its yield [%] an unnamed crop must keep to be taken as the one that thrives."""
+
+ANOTHER_THRIVES = "another_crop_thrives"
+
+
+class ReferencePlantings(NamedTuple):
+    """Whose stall is judged, one row a sample.
+
+    Attributes
+    ----------
+    stalled : ndarray of int
+        The planting that tolerates its medium least, or `NO_CROP`.
+    thriving : ndarray of int
+        Code of the thriving crop that salts would touch first, or `NO_CROP`.
+    inferred : ndarray of bool
+        Whether it was not named but taken to be the planting that tolerates its medium best.
+    """
+
+    stalled: Codes
+    thriving: Codes
+    inferred: Flags
+
+
+def of_planting(column: object, planting: Codes) -> Floats:
+    """Take a column of plantings to the samples by the planting each is judged by."""
+    values = np.append(np.atleast_1d(np.asarray(column, dtype=np.float64)), np.nan)
+    return values[planting]
+
+
+def reference_plantings(assessment: Assessment) -> ReferencePlantings:
+    """Choose the stalled planting and the telling thriving crop of each sample."""
+    batch, crops = assessment.batch, assessment.crops
+    count, plantings = batch.samples.count, batch.plantings
+    verdict = crops.verdicts.verdict.astype(np.int64)
+    response = np.nan_to_num(crops.verdicts.response, nan=100.0)
+    thrives = np.array(
+        [
+            bool(np.any((batch.thriving.sample == sample) & (batch.thriving.crop == crop)))
+            for sample, crop in zip(plantings.sample, plantings.crop, strict=True)
+        ],
+        dtype=bool,
+    )
+    worst_first = np.lexsort((response, -verdict, thrives, plantings.sample))
+    stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
+
+    threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
+    best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
+    best = _first_of_sample(best_first, plantings.sample, count)
+    named = np.full(count, NO_CROP)
+    for sample in range(count):
+        rows = np.flatnonzero(batch.thriving.sample == sample)
+        if rows.size:
+            named[sample] = batch.thriving.crop[rows[0]]
+    reported = batch.samples.observations[:, list(observations()).index(ANOTHER_THRIVES)]
+    crop_of = np.append(plantings.crop, NO_CROP)
+    leads = of_planting(response, best) - of_planting(response, stalled) >= CLEAR_LEAD
+    inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
+    return ReferencePlantings(stalled, np.where(inferred, crop_of[best], named), inferred)
+
+
+def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
+    first = np.full(count, NO_CROP)
+    owners, places = np.unique(sample[rows], return_index=True)
+    first[owners] = rows[places]
+    return first
