@@ -450,15 +450,17 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
     _, low, high = case.known.conversion
     factor = case.pore_over_reading
-    notes.assume(
-        "pore_water_over_reading",
-        Amount(factor, "1", factor * low, factor * high),
-        say(
-            "assumption.pore_water_over_reading", method=say(f"extraction_methods.name.{method.id}")
-        ),
-        "",
-        *(conversion.source for conversion in ec_conversions(method.id, kind)),
-    )
+    if math.isfinite(factor):  # not of a reading of zero
+        notes.assume(
+            "pore_water_over_reading",
+            Amount(factor, "1", factor * low, factor * high),
+            say(
+                "assumption.pore_water_over_reading",
+                method=say(f"extraction_methods.name.{method.id}"),
+            ),
+            "",
+            *(conversion.source for conversion in ec_conversions(method.id, kind)),
+        )
     for place, row in enumerate(rows):
         _assume_largest_pass(assessment, row, place, notes)
     _assume_pouring(assessment, sample, rows[0], notes)
