@@ -86,3 +86,16 @@ def test_every_column_is_read(table):
         if not any(column.startswith(stem) or column.endswith(stem) for stem in made_up)
     }
     assert not unread
+
+
+def test_published_sources_without_a_year_only_become_fewer():
+    undated = [
+        source.key
+        for source in bibliography().values()
+        if source.kind == "published" and not re.search(r"\b(18|19|20)\d\d\b", source.citation)
+    ]
+    assert len(undated) <= 70
+
+
+def test_the_paper_on_rice_names_its_first_author():
+    assert bibliography()["grattan_2002"].citation.startswith("Grattan, S.R., Zeng, L.")

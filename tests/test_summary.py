@@ -27,7 +27,7 @@ def test_it_starts_with_what_matters_in_a_few_lines(told, demo_request):
         "too salty (strong evidence)",
         "nitrate",
         "times the limit of bean (seedling)",
-        "that lasts for 4 weeks",
+        "that lasts for 2 weeks",
         "cress",
     ):
         assert word in said

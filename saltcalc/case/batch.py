@@ -32,6 +32,7 @@ from saltcalc.units import (
     TARGET_EC,
     TEMPERATURE,
     VOLUME,
+    VOLUME_OR_NONE,
     WATER_DEPTH_PER_DAY,
 )
 
@@ -384,6 +385,41 @@ class ThrivingCrops:
 
 
 @table
+class Previous:
+    """The earlier reports that re-tests are read against, one row a sample.
+
+    Attributes
+    ----------
+    medium : MediumSolutions
+        The earlier extract; NaN throughout where there is no earlier report.
+    days : (n,) ndarray
+        From that sample to this one; NaN where either day is not given.
+
+    The other columns are declared as inputs, in the internal unit of what they take.
+    """
+
+    medium: MediumSolutions
+    days: Floats
+    extraction: Codes = given(
+        Choice(method_codes),
+        "How the water was taken out then.",
+        otherwise=lambda batch: batch.samples.extraction,
+        assumption="previous_extraction",
+        use="previous",
+    )
+    applied: Floats = given(
+        VOLUME_OR_NONE, "Water poured on one container since then; 0 where none was."
+    )
+
+    @property
+    def known(self) -> Flags:
+        """Where there is an earlier report."""
+        figures = (self.medium.ec, self.medium.ph, *self.medium.ions.values())
+        sums = (self.medium.alkalinity, self.medium.hardness)
+        return np.asarray(np.any([~np.isnan(each) for each in (*figures, *sums)], axis=0))
+
+
+@table
 class Batch:
     """Everything one assessment looks at."""
 
@@ -391,3 +427,4 @@ class Batch:
     containers: Containers
     plantings: Plantings
     thriving: ThrivingCrops
+    previous: Previous

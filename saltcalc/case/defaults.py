@@ -69,7 +69,8 @@ def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
     for table, rows in (("containers", "containers"), ("plantings", "crops")):
         filled = _fill(getattr(batch, table), table, f"/{rows}/{{position}}/", batch, used)
         batch = replace(batch, **{table: filled})
-    return batch, tuple(used)
+    earlier = _fill(batch.previous, "samples", "/previous/", batch, used)
+    return replace(batch, previous=earlier), tuple(used)
 
 
 def _with_solution(batch: Batch, owner: str, solution: Any) -> Batch:
@@ -93,7 +94,8 @@ def _fill(
         rows = given == NOT_GIVEN if given.dtype.kind == "i" else np.isnan(given)
         ids = tuple(names_in(each, ())) if isinstance(each.takes, Choice | Row) else ()
         value = each.otherwise(batch) if callable(each.otherwise) else each.otherwise
-        values = np.broadcast_to(ids.index(value) if isinstance(value, str) else value, given.shape)
+        code = bool(ids) and not callable(each.otherwise)
+        values = np.broadcast_to(ids.index(value) if code else value, given.shape)
         used.append(
             Default(
                 each.assumption, each.use, table, within + each.name, rows, values, each.unit, ids

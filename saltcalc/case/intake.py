@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -15,6 +16,7 @@ from saltcalc.case.batch import (
     Containers,
     MediumSolutions,
     Plantings,
+    Previous,
     Samples,
     ThrivingCrops,
     WaterSolutions,
@@ -76,6 +78,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
         _table(Containers, requests, "containers", crops),
         _table(Plantings, requests, "crops", crops),
         _thriving(requests, crops),
+        _previous(requests),
     )
 
 
@@ -157,6 +160,24 @@ def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[st
 def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrops:
     owners, found = _rows(requests, "thriving_crops")
     return ThrivingCrops(owners, _codes(found, crops))
+
+
+def _previous(requests: Sequence[Request]) -> Previous:
+    earlier = [request.get("previous", {}) for request in requests]
+    return Previous(
+        medium=_solutions(MediumSolutions, earlier),
+        days=np.array(
+            [
+                _days(before.get("sampled_on"), request.get("sampled_on"))
+                for before, request in zip(earlier, requests, strict=True)
+            ]
+        ),
+        **{each.name: _column(each, earlier, ()) for each in columns_of(Previous)},
+    )
+
+
+def _days(before: datetime.date | None, now: datetime.date | None) -> float:
+    return float((now - before).days) if before and now else math.nan
 
 
 def _rows(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:

@@ -92,7 +92,7 @@ def without_figures(crop_id: str, written: str, near: Iterable[str] = ()) -> Cro
         group=known.group if known else "ornamental",
         woody=bool(known and known.woody),
         source=known.source if known else "judgement",
-        provenance="common_practice",
+        provenance=known.provenance if known else "judgement",
         listed=False,
         near=tuple(known_crop(each).name for each in near),
     )

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from saltcalc.data.crops import GROUPS, catalogue
 from saltcalc.data.sources import bibliography
-from saltcalc.data.tables import TableError, check_cells, keyed, read_cells
+from saltcalc.data.tables import PROVENANCES, Provenance, TableError, check_cells, keyed, read_cells
 
 LANGUAGES = {
     "en": "English",
@@ -23,7 +23,6 @@ LANGUAGES = {
 REGIONS = {"en-GB": "British English", "en-US": "American English"}
 NAME_KINDS = ("common", "variety", "botanical", "ambiguous")
 WORD_USES = ("plant", "tree", "kind", "link", "other")
-PROVENANCES = ("seen", "memory", "common_practice")
 SALT_NOTES = ("", "sensitive", "tolerant")
 
 
@@ -60,7 +59,7 @@ class OtherCrop:
     acid_loving: bool
     salt: str
     source: str
-    provenance: str
+    provenance: Provenance
     note: str
 
 

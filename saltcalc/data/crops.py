@@ -167,7 +167,7 @@ class LocalCropRow(CropRow):
     """A grower's own row: ``source`` may be a bibliography key or any words, or left out."""
 
     source: str = column("own trial")
-    provenance: Literal["seen", "memory", "common_practice", "own_trial"] = "own_trial"  # type: ignore[assignment]
+    provenance: Literal["seen", "memory", "common_practice", "own_trial"] = "own_trial"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from itertools import pairwise, product
 import marshmallow as ma
 
 from saltcalc.data.sources import Noted
-from saltcalc.data.tables import TableError, column, keyed, read_keyed, read_table
+from saltcalc.data.tables import TableError, column, keyed, read_keyed, read_table, weakest
 
 MEDIUM_KINDS = ("soilless", "sand", "sandy_loam", "loam", "clay_loam", "light_clay", "clay")
 """A soilless medium, or a mineral soil by its texture: sand and loamy sand; sandy loam; loam, silt
@@ -175,7 +175,7 @@ def class_schemes() -> tuple[ClassScheme, ...]:
                 governing=rows[0].governing,
                 applies_to=rows[0].applies_to,
                 source=rows[0].source,
-                provenance="seen" if all(row.provenance == "seen" for row in rows) else "memory",
+                provenance=weakest(row.provenance for row in rows),
                 note_id=rows[0].note_id,
                 classes=tuple(rows),
             )

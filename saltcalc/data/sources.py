@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, Literal
+from typing import Any
 
 import marshmallow as ma
 
 from saltcalc.data import tables
-from saltcalc.data.tables import Row, column, keyed, read_table
+from saltcalc.data.tables import Provenance, Row, column, keyed, read_table
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -24,6 +24,9 @@ class Source(Row):
     )
     note_id: str = ""
     """Id of what answers note of it; empty for nothing."""
+
+
+_WITHOUT_SOURCE = ("own_trial", "common_practice", "judgement")
 
 
 @cache
@@ -52,12 +55,22 @@ def source_column(**options: Any) -> Any:
 
 @dataclass(frozen=True, kw_only=True)
 class Sourced(Row):
-    """A row of published figures: a source key, whether it was read or remembered, a remark."""
+    """A row of published figures: a source key, how its figures are known, a remark."""
 
     source: str = source_column()
-    provenance: Literal["seen", "memory", "common_practice"]
+    provenance: Provenance
     note: str = ""
     """For those who keep the table; no answer shows it."""
+
+    def __post_init__(self) -> None:
+        """Refuse what contradicts the kind of the source: a judgement is never called published."""
+        known = bibliography().get(self.source)
+        if known is None:
+            return
+        published = known.kind == "published"
+        if self.provenance in _WITHOUT_SOURCE if published else self.provenance != known.kind:
+            fault = f"{self.provenance!r} does not fit a source of kind {known.kind!r}"
+            raise ma.ValidationError(fault, "provenance")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ from math import inf, nan
 import marshmallow as ma
 
 from saltcalc.data.sources import Noted
-from saltcalc.data.tables import TableError, column, read_table
+from saltcalc.data.tables import TableError, column, read_table, weakest
 
 KINDS = ("short", "suits", "high", "injures", "observed")
 
@@ -61,6 +61,7 @@ class MediumLimits:
     suits: float
     injures: float
     source: str
+    provenance: str
 
 
 def medium_limits(extraction: str, stage: str) -> MediumLimits:
@@ -71,5 +72,7 @@ def medium_limits(extraction: str, stage: str) -> MediumLimits:
         if (row.plants, row.extraction, row.stage) == ("general", extraction, stage)
     }
     if not rows:
-        return MediumLimits(nan, nan, "")
-    return MediumLimits(rows["suits"].ec_high, rows["injures"].ec_low, rows["suits"].source)
+        return MediumLimits(nan, nan, "", "judgement")
+    suits, injures = rows["suits"], rows["injures"]
+    known = weakest((suits.provenance, injures.provenance))
+    return MediumLimits(suits.ec_high, injures.ec_low, suits.source, known)

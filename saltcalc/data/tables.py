@@ -23,6 +23,18 @@ import marshmallow as ma
 DATA_DIR: Path | Traversable = files("saltcalc.data")
 """Where the tables are. Another folder may be put here before the first of them is read."""
 
+Provenance = Literal[
+    "seen", "seen_in_copy", "computed", "own_trial", "common_practice", "judgement", "memory"
+]
+"""How the figures of a row are known, the best first.
+
+``seen`` was read in the source itself, ``seen_in_copy`` in a copy or quotation of it; ``computed``
+was worked out here from figures of the source; ``own_trial`` is of the grower;
+``common_practice`` is of the trade, without a source; ``judgement`` is this project's own;
+``memory`` was published, and not looked up.
+"""
+PROVENANCES: tuple[str, ...] = get_args(Provenance)
+
 _FIELDS: Mapping[Any, type[ma.fields.Field[Any]]] = {
     str: ma.fields.String,
     int: ma.fields.Integer,
@@ -47,6 +59,11 @@ def checksum(beside: bytes = b"") -> str:
             found.update(each.name.encode())
             found.update(each.read_bytes())
     return found.hexdigest()
+
+
+def weakest(provenances: Iterable[str]) -> str:
+    """Return the weakest of several provenances; ``seen`` where there are none."""
+    return max(provenances, key=PROVENANCES.index, default=PROVENANCES[0])
 
 
 class TableError(ValueError):

@@ -11,10 +11,10 @@ from typing import NamedTuple
 
 from rapidfuzz import fuzz
 
-from saltcalc.data.crop_names import LANGUAGES, PROVENANCES
+from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.name_forms import plain, stem
 from saltcalc.data.sources import bibliography
-from saltcalc.data.tables import check_cells, read_cells
+from saltcalc.data.tables import PROVENANCES, check_cells, read_cells
 from saltcalc.message import Message, say
 
 MOST_NEAR = 3

@@ -64,11 +64,11 @@ Uses = frozenset[str]
 
 
 @part
-class OtherCause:
-    """A cause that is neither supported nor possible."""
+class OtherCauses:
+    """The causes that are neither supported nor possible, by their verdict."""
 
-    cause: str = shown("Stable id of the cause.", choices=CAUSES)
-    verdict: str = shown(choices=CERTAINTIES)
+    undetermined: list[str] = shown("Nothing speaks for or against them.", choices=CAUSES)
+    unlikely: list[str] = shown(choices=CAUSES)
 
 
 @part
@@ -76,7 +76,9 @@ class Causes:
     """Why plants may stall, and what to check next."""
 
     ranked: list[WeighedCause] = shown("Supported and possible causes, the best supported first.")
-    others: list[OtherCause] = shown("The rest; `?causes=all` ranks them too.")
+    others: OtherCauses | None = shown(
+        "The rest; `?causes=all` ranks them too, and leaves this out.", optional=True
+    )
     next_check: NextMeasurement | None = shown(
         "The cheapest measurement that separates the leading causes."
     )
@@ -194,13 +196,19 @@ class Answer:
         others = [each for each in settling if not next_check or each != next_check.id]
         return Causes(
             ranked=told,
-            others=[
-                OtherCause(each.cause, each.verdict)
-                for each in self.weighed
-                if each.cause not in {one.cause for one in told}
-            ],
+            others=None if self.wanted.all_causes else self._others(),
             next_check=next_check,
             other_checks=show_checks(self.assessment, self.sample, others, self.notes),
+        )
+
+    def _others(self) -> OtherCauses:
+        """Return the causes that do not stand out, by their verdict."""
+        return OtherCauses(
+            **{
+                verdict: [each.cause for each in self.weighed if each.verdict == verdict]
+                for verdict in CERTAINTIES
+                if verdict not in STANDING_OUT
+            }
         )
 
     @cached_property

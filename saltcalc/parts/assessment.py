@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -35,6 +35,7 @@ from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import ec_estimate_error
+from saltcalc.science.extraction import convert
 from saltcalc.science.pass_days import Course
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
@@ -109,6 +110,27 @@ class Assessment:
     def stage_names(self) -> ObjectArray:
         """Stage of each planting."""
         return np.array([STAGES[code] for code in self.batch.plantings.stage], object)
+
+    @cached_property
+    def earlier(self) -> Assessment:
+        """The same media, waters, containers and crops with the earlier reports of the media."""
+        previous, samples = self.batch.previous, self.given.samples
+        target = convert(
+            samples.target_ec,
+            self.batch.samples.extraction,
+            previous.extraction,
+            self.salinity.medium_kind,
+            total_porosity=self.sample_water.total_porosity,
+            container_capacity=self.sample_water.container_capacity,
+        )
+        then = replace(
+            samples,
+            medium=previous.medium,
+            extraction=previous.extraction,
+            water_content=np.full(samples.count, np.nan),
+            target_ec=target.value,
+        )
+        return assess(replace(self.given, samples=then), self.catalogue)
 
     @cached_property
     def sample_water(self) -> Water:

@@ -38,7 +38,8 @@ def uses_of(assessment: Assessment, sample: int) -> frozenset[str]:
         unused |= OF_CONTAINERS | {"water"}
     if not assessment.water_is_known[sample]:
         unused.add("water_temperature")
-    return ALL - unused
+    of_retest = {"previous"} if assessment.batch.previous.known[sample] else set()
+    return (ALL - unused) | of_retest
 
 
 def state_defaults(assessment: Assessment, sample: int, uses: frozenset[str], notes: Notes) -> None:

@@ -12,10 +12,10 @@ from saltcalc.data.extraction import (
     method_codes,
 )
 from saltcalc.data.stage_limits import stage_limits
+from saltcalc.data.tables import PROVENANCES
 from saltcalc.data.water_classes import ClassScale, class_scales
 from saltcalc.science.balance import ANIONS, CATIONS
 
-PROVENANCES = ("seen", "memory", "common_practice", "own_trial")
 METHODS = tuple(method_codes())
 CONVERSION_BASES = (SATURATED_EXTRACT, PORE_WATER)
 CONVERSION_GROUPS = (*MEDIUM_KINDS, *MEDIUM_GROUPS)

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
-from saltcalc.message import Message, say
+from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -76,8 +76,11 @@ class WaterProfile:
 class ContainerWater:
     """Water and air in the drained container; the wet layer at the base is the perched water."""
 
-    basis: str = shown("Where the figures come from.", choices=BASES)
-    sentence: Message = shown("The same in words.")
+    basis: str = shown(
+        "Where the figures come from; a stated capacity is carried from its height to this one "
+        "along a borrowed curve.",
+        choices=BASES,
+    )
     container_capacity: float = shown("Water held after drainage, share of the volume.", "1")
     air_space: float = shown("Air after drainage, share of the volume.", "1")
     total_porosity: float = shown("Pore space, share of the volume.", "1")
@@ -85,7 +88,7 @@ class ContainerWater:
     perched_height: float = shown(
         "Height of the zone above the base with less than 10 % air.", "cm"
     )
-    profile: WaterProfile = shown()
+    profile: WaterProfile | None = shown("Only with `?passes=all`.", optional=True)
 
 
 def container_waters(batch: Batch) -> Water:
@@ -202,17 +205,17 @@ def _curves() -> RetentionCurve:
     )
 
 
-def show_container_water(assessment: Assessment, row: int, notes: Notes) -> ContainerWater:
+def show_container_water(
+    assessment: Assessment, row: int, notes: Notes, *, layers: bool = False
+) -> ContainerWater:
     """Return what a drained container holds, and how wet it stays at the base."""
     batch, water = assessment.batch, row_of(assessment.container_water, row)
     sample = int(batch.containers.sample[row])
     substrate = list(substrates().values())[batch.samples.substrate[sample]]
     _doubt_capacity(assessment, sample, substrate, notes)
     notes.cite("van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source)
-    basis = _basis(assessment, sample, substrate)
     return ContainerWater(
-        basis=basis,
-        sentence=say(f"containers.{basis}", height=substrate.capacity_height),
+        basis=_basis(assessment, sample, substrate),
         container_capacity=water.container_capacity,
         air_space=water.air_space,
         total_porosity=water.total_porosity,
@@ -220,7 +223,9 @@ def show_container_water(assessment: Assessment, row: int, notes: Notes) -> Cont
         perched_height=water.perched_height,
         profile=WaterProfile(
             Series(water.layer_height.tolist(), "cm"), Series(water.layer_water.tolist(), "1")
-        ),
+        )
+        if layers
+        else None,
     )
 
 

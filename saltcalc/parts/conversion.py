@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 from saltcalc.data.extraction import MEDIUM_KINDS, EcConversion, ec_conversions, method_codes
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import CONVERSION_BASES, CONVERSION_GROUPS, METHODS, PROVENANCES
+from saltcalc.parts.choices import CONVERSION_BASES, CONVERSION_GROUPS, METHODS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.salinity import find_doubts
-from saltcalc.parts.shown import Text, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Text, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science.extraction import convert, on_basis
 from saltcalc.science.temperature import ec25_linear
 from saltcalc.science.uncertainty import Interval
@@ -28,7 +28,7 @@ class ConversionStep:
     ec: float = shown("The reading by the method.", "dS/m")
     ec_on_basis: float = shown("What it stands for on the basis.", "dS/m")
     applies_to: Message = shown()
-    provenance: str = shown(choices=PROVENANCES)
+    provenance: str = how_known()
     note: Message | str = shown()
     sources: list[str] = source_keys()
 
@@ -97,7 +97,6 @@ def _step(conversion: EcConversion, reading: float, notes: Notes) -> ConversionS
         ec=reading,
         ec_on_basis=float(on_basis(reading, conversion)),
         applies_to=say(f"ec_conversions.applies_to.{conversion.applies_to}"),
-        provenance=conversion.provenance,
         note=note_of("ec_conversions", conversion),
-        sources=notes.cite(conversion.source),
+        **notes.rest_on(conversion),
     )

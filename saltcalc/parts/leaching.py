@@ -20,7 +20,17 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.case import GYPSUM_MARGIN
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import (
+    Column,
+    Series,
+    Text,
+    how_known,
+    part,
+    row_of,
+    shown,
+    shows,
+    source_keys,
+)
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import zero_yield_ec
@@ -155,6 +165,7 @@ class Leaching:
         """The requirement in words."""
         return tuple(_sentences(self)) or None
 
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -226,6 +237,7 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         use=use,
         rain=rain,
         area=_areas(assessment, sample),
+        provenance="",
         sources=[],
     )
 
@@ -349,7 +361,7 @@ def show_requirement(
             threshold=crop.threshold,
             requirement=found.requirement,
         )
-    return replace(found, sources=notes.cite("rhoades_1974", "fao29", crop.source))
+    return replace(found, **notes.rest_on(crop, also=("rhoades_1974", "fao29")))
 
 
 def _tolerated(found: Leaching, threshold: float) -> Message:

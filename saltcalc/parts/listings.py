@@ -47,7 +47,10 @@ class Listing:
     """A row of a table with where it comes from."""
 
     source: str = shown()
-    provenance: str = shown("memory is not yet verified.", choices=PROVENANCES)
+    provenance: str = shown(
+        "memory was not looked up; seen_in_copy was read in a copy or quotation.",
+        choices=PROVENANCES,
+    )
     note: Message | str = shown()
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import Any, ClassVar, Literal, TypeVar
+from typing import Any, ClassVar, Literal, Protocol, TypeVar
 
 from saltcalc.data.sources import Source, bibliography
+from saltcalc.data.tables import weakest
 from saltcalc.message import Message, say
-from saltcalc.parts.shown import Joined, Text, note_of, part, shown, source_keys
+from saltcalc.parts.shown import Joined, Text, note_of, part, shown
 
 Severity = Literal["note", "caution", "stop"]
 
 SEVERITIES = ("note", "caution", "stop")
+JUDGEMENT = "judgement"
+"""Key of the source that stands for our own judgement."""
+
 SOURCE_KINDS = ("published", "common_practice", "judgement", "computed", "local")
 
 FINDINGS = (
@@ -32,6 +36,7 @@ FINDINGS = (
     "ec_of_zero",
     "esp_is_indicative",
     "flush_goes_by_ec",
+    "flush_had_no_effect",
     "gypsum_plateau",
     "gypsum_tolerance_shift",
     "infiltration_hazard",
@@ -57,6 +62,8 @@ FINDINGS = (
     "reporting_slip",
     "salt_builds_up",
     "salt_builds_up_unless_taken_up",
+    "retest_by_other_method",
+    "retest_differs_much",
     "salt_is_unlikely",
     "salt_refills",
     "sealed_container",
@@ -87,8 +94,8 @@ FINDINGS = (
 class Range:
     """A range; null where it is open."""
 
-    low: float | None = shown()
-    high: float | None = shown()
+    low: float | None = shown("Left out where it is open.", optional=True)
+    high: float | None = shown("Left out where it is open.", optional=True)
     unit: str = shown()
 
 
@@ -111,8 +118,15 @@ class Assumption:
     id: str = shown()
     value: Any = shown("A quantity, a number or an id.")
     reason: Text = shown()
-    field: str = shown("Pointer to the field that overrides it; empty where none does.")
-    sources: list[str] = source_keys()
+    field: str = shown(
+        "Pointer to the field that overrides it; left out where none does.", optional=True
+    )
+    more_fields: list[str] = shown(
+        "Pointers to further fields that have the same default.", optional=True
+    )
+    sources: list[str] = shown(
+        "Keys into the answer's `sources`; left out where it is our judgement.", optional=True
+    )
 
 
 @part
@@ -143,6 +157,18 @@ class Closing:
     assumptions: list[Assumption] = shown()
     not_computed: list[NotComputed] = shown()
     sources: dict[str, CitedSource] = shown()
+
+
+class Known(Protocol):
+    """A row of a table, or what was made of some: its source, and how its figures are known."""
+
+    @property
+    def source(self) -> str:
+        """Key of the source."""
+
+    @property
+    def provenance(self) -> str:
+        """One of `saltcalc.data.tables.PROVENANCES`."""
 
 
 Record = TypeVar("Record", Finding, Assumption, NotComputed)
@@ -189,8 +215,16 @@ class Notes:
 
     def assume(self, assumption: str, value: Any, reason: Any, field: str, *sources: str) -> None:
         """Add an assumption: the value used, why, and the field that overrides it."""
-        record = Assumption(assumption, value, reason, field, self.cite(*sources))
-        _once(self.assumptions, record)
+        cited = self.cite(*sources)
+        told = [] if cited == [JUDGEMENT] else cited
+        record = Assumption(assumption, value, reason, field, [], told)
+        for place, known in enumerate(self.assumptions):
+            if replace(known, field=field, more_fields=[]) == record:
+                if field not in (known.field, *known.more_fields):
+                    more = [*known.more_fields, field]
+                    self.assumptions[place] = replace(known, more_fields=more)
+                return
+        self.assumptions.append(record)
 
     def miss(self, path: str, missing: list[str], sentence: Any) -> None:
         """Say that a part could not be computed, and which inputs would allow it."""
@@ -230,7 +264,11 @@ class Notes:
         for warning in other.warnings:
             _once(self.warnings, replace(warning, field=pointer(warning.field)))
         for assumption in other.assumptions:
-            _once(self.assumptions, replace(assumption, field=pointer(assumption.field)))
+            field, more = (
+                pointer(assumption.field),
+                [pointer(each) for each in assumption.more_fields],
+            )
+            _once(self.assumptions, replace(assumption, field=field, more_fields=more))
         for gap in other.not_computed:
             missing = [pointer(each) for each in gap.missing]
             _once(self.not_computed, replace(gap, missing=missing))
@@ -242,6 +280,21 @@ class Notes:
             raise KeyError(f"no such source: {sorted(unknown)}")
         self._cited |= set(keys)
         return list(dict.fromkeys(keys))
+
+    def rest_on(self, *rows: Known, also: Iterable[str] = ()) -> dict[str, Any]:
+        """Note the sources of rows; return their keys, and how well the rows are known.
+
+        Parameters
+        ----------
+        *rows : object
+            That the figures of a part are taken from.
+        also : iterable of str
+            Keys of sources beside them, such as that of an equation.
+        """
+        return {
+            "sources": self.cite(*(row.source for row in rows), *also),
+            "provenance": weakest(row.provenance for row in rows),
+        }
 
     @property
     def sources(self) -> dict[str, CitedSource]:

@@ -22,7 +22,7 @@ from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
-from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.balance import ec_ceiling
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
@@ -78,6 +78,7 @@ class OtherClass:
     scheme: str = shown(choices=EC_SCHEMES)
     class_: str = shown(choices=EC_CLASSES)
     class_range: Range = shown()
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -117,6 +118,7 @@ class Salinity:
         "Whether it is from the reported ions, or by the rule of 0.36 atm for each dS/m.",
         choices=OSMOTIC_BASES,
     )
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -217,12 +219,14 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         ec_pore_water=_open(result.pore_water, is_floor),
         osmotic_potential=osmotic._replace(low=np.array(-math.inf)) if is_floor else osmotic,
         osmotic_basis=osmotic_basis,
-        sources=notes.cite(
-            scheme.source,
-            *(conversion.source for conversion in conversions),
-            *(("pitzer_mayorga_1973", "phreeqc_database") if osmotic_basis == "ions" else ()),
-            "hb60",
-            *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
+        **notes.rest_on(
+            scheme,
+            *conversions,
+            also=(
+                *(("pitzer_mayorga_1973", "phreeqc_database") if osmotic_basis == "ions" else ()),
+                "hb60",
+                *(() if temperature == REFERENCE_TEMPERATURE else _OF_TEMPERATURE),
+            ),
         ),
     )
 
@@ -246,7 +250,7 @@ def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
         scheme=scheme.id,
         class_=scheme.classes[code].id,
         class_range=_class_range(scheme, code),
-        sources=notes.cite(scheme.source),
+        **notes.rest_on(scheme),
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, TypeVar, dataclass_transform
 
 import numpy as np
 
+from saltcalc.data.tables import PROVENANCES
 from saltcalc.message import Message, say
 
 Part = TypeVar("Part")
@@ -60,6 +61,7 @@ class Member:
     meaning: str
     unit: str | None
     optional: bool
+    usual: Any
     options: Mapping[str, Any]
     place: int
 
@@ -70,6 +72,7 @@ def shown(
     *,
     key: str | None = None,
     optional: bool = False,
+    usual: Any = None,
     **options: Any,
 ) -> Any:
     """Declare a member of a part that the reader sees.
@@ -84,10 +87,13 @@ def shown(
         Its name in the answer, where Python does not allow it.
     optional : bool
         Whether it is left out where there is none, instead of null or an empty list.
+    usual : optional
+        The value with which it is left out; `meaning` says so.
     **options
         What else the contract says of it: ``choices``, and of a list what ``each`` in it is.
     """
-    declared = (meaning, unit, key, optional, options, next(_PLACES))
+    leaves_out = optional or usual is not None
+    declared = (meaning, unit, key, leaves_out, usual, options, next(_PLACES))
     return dataclasses.field(metadata={_KEY: declared})
 
 
@@ -103,7 +109,7 @@ def shows(
     **options: Any,
 ) -> Callable[[Getter], Getter]:
     """Declare a member of a part that follows from the others; it stands under ``@property``."""
-    declared = (meaning, unit, key, optional, options, next(_PLACES))
+    declared = (meaning, unit, key, optional, None, options, next(_PLACES))
 
     def declare(getter: Getter) -> Getter:
         getter.__dict__[_KEY] = declared
@@ -117,7 +123,18 @@ def source_keys() -> Any:
     return shown("Keys into the answer's `sources`.")
 
 
-@dataclass_transform(frozen_default=True, field_specifiers=(shown, source_keys, dataclasses.field))
+def how_known() -> Any:
+    """Declare how the limits, ranges and factors of a part are known; the weakest counts."""
+    return shown(
+        "How its figures are known; left out where it is `seen`, read in the source itself.",
+        usual="seen",
+        choices=PROVENANCES,
+    )
+
+
+@dataclass_transform(
+    frozen_default=True, field_specifiers=(shown, source_keys, how_known, dataclasses.field)
+)
 def part(declared: type[Part]) -> type[Part]:
     """Make a part of a class: a frozen dataclass whose members may be shown."""
     return dataclasses.dataclass(frozen=True)(declared)
@@ -142,8 +159,8 @@ def members_of(kind: Any) -> tuple[Member, ...]:
             if isinstance(each, property | cached_property):
                 found[name] = getter_of(each).__dict__.get(_KEY)
     made = [
-        Member(name, key or name.rstrip("_"), meaning, unit, optional, options, place)
-        for name, (meaning, unit, key, optional, options, place) in (
+        Member(name, key or name.rstrip("_"), meaning, unit, optional, usual, options, place)
+        for name, (meaning, unit, key, optional, usual, options, place) in (
             (name, declared) for name, declared in found.items() if declared
         )
     ]

@@ -11,7 +11,7 @@ from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, inf
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Amount, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science import sodicity
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.water_classes import (
@@ -103,9 +103,13 @@ class AdjustedSar:
     low: float = shown(optional=True)
     high: float = shown(optional=True)
     calcium_used: float = shown("Calcium that stays in solution near the surface.", CHARGE_UNIT)
-    clamped: bool = shown("Whether the edge of the published table was used.")
-    would_dissolve_lime: bool = shown(
-        "Whether lime would dissolve; without lime the calcium of the solution itself was used."
+    clamped: bool | None = shown(
+        "True where the edge of the published table was used, or else left out.", optional=True
+    )
+    would_dissolve_lime: bool | None = shown(
+        "True where lime would dissolve, or else left out; without lime the calcium of the "
+        "solution itself was used.",
+        optional=True,
     )
 
 
@@ -120,6 +124,7 @@ class IonHazard:
     scheme: str = shown(choices=("sssa", "fao29"))
     parameter: str = shown("The table of the scheme.", choices=_PARAMETERS)
     note: str | Message = shown("Left out of the harmless class.", optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -136,8 +141,9 @@ class SolutionSodicity:
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
     infiltration_hazard: str | None = shown("By SAR and EC together.", choices=INFILTRATION_CLASSES)
-    infiltration_at_least: bool = shown(
-        "Whether SAR lies beyond the table, so that it may be worse."
+    infiltration_at_least: bool | None = shown(
+        "True where SAR lies beyond the table, so that it may be worse, or else left out.",
+        optional=True,
     )
     hazards: list[IonHazard] = shown()
     sentence: Message | None = shown("What SAR and EC mean together.")
@@ -277,7 +283,7 @@ def _figures(
         "mcar": result.mcar,
         "par": result.par,
         "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
-        "infiltration_at_least": bool(result.infiltration.at_least),
+        "infiltration_at_least": bool(result.infiltration.at_least) or None,
         "hazards": _hazards(result, ions, owner, notes),
         "sentence": _reading(float(result.sar), ec, code),
         "sources": notes.cite(scale.source, "hb60", *sources),
@@ -308,8 +314,8 @@ def _adjusted(result: SodicityArrays, owner: str, notes: Notes) -> AdjustedSar |
         low=math.nan,
         high=math.nan,
         calcium_used=float(adjusted.calcium),
-        clamped=bool(adjusted.clamped),
-        would_dissolve_lime=bool(adjusted.dissolves),
+        clamped=bool(adjusted.clamped) or None,
+        would_dissolve_lime=bool(adjusted.dissolves) or None,
     )
 
 
@@ -345,7 +351,7 @@ def _hazard(
         else say("sodicity.classed_as_water")
         if of_water
         else note_of("water_class", scale),
-        sources=notes.cite(scale.source),
+        **notes.rest_on(scale),
     )
 
 

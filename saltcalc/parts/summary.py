@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
-from saltcalc.case.vocabulary import STAGES
+from saltcalc.case.vocabulary import BY_HAND, STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
 from saltcalc.parts.choices import IONS
@@ -16,15 +16,20 @@ from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.flush.calcium import before_flush
+from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.options import OPTIONS
+from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.plantings import NO_CROP
+from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.parts.upkeep import LastingFlush, Upkeep
+from saltcalc.parts.upkeep import Upkeep
+from saltcalc.science.application import dripper_hours
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
+from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.tolerance import Verdict
 
 if TYPE_CHECKING:
@@ -60,8 +65,12 @@ MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
 
-ACTIONS = ("flush", *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
+
+
+_POURING = ("flush", f"remedy_{SALTS}")
+"""Actions that wait where a flush had no effect."""
 
 
 @part
@@ -149,6 +158,7 @@ class Summary:
 
     contradiction: Remark | None = shown("A report that does not hold together.", optional=True)
     leading_cause: LeadingCause = shown()
+    retest: Retest | None = shown("Against the earlier report.", optional=True)
     salt: LeadingSalt | None = shown(optional=True)
     worst_crop: WorstCrop | None = shown(optional=True)
     caveat: Remark | None = shown("What limits all of it most.", optional=True)
@@ -166,6 +176,11 @@ def show_summary(answer: Answer) -> Summary:
     crops, plans = answer.crops or [], answer.flush_plan or []
     next_check = answer.causes.next_check
     notes = answer.notes
+    actions = list(_actions(answer.weighed, plans, answer.upkeep or []))
+    retest = _retest(answer, actions)
+    if retest and retest.next_step == FIND_FIRST:
+        looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
+        actions = [looked, *(each for each in actions if each.id not in _POURING)]
     found = {each.id: each for each in notes.warnings}
     sound = not {*DOUBTS} & found.keys()
     healthy = sound and _is_healthy(answer, crops)
@@ -177,15 +192,21 @@ def show_summary(answer: Answer) -> Summary:
             or next((found[each] for each in DOUBTS if each in found), None)
         ),
         leading_cause=leading,
+        retest=retest,
         salt=_salt(answer),
         worst_crop=_worst_crop(answer, crops, supported),
         caveat=_caveat(answer, found),
-        actions=list(_actions(answer.weighed, plans, answer.upkeep or [])),
+        actions=actions,
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
         most_telling=_most_telling(answer),
     )
+
+
+def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
+    litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
+    return show_retest(answer.assessment, answer.sample, litres, bool(actions), answer.notes)
 
 
 def _remark(finding: Finding | None) -> Any:
@@ -398,17 +419,8 @@ def _actions(
         yield _remedy(supported[0])
         return
     for plan, kept in zip_longest(plans, upkeep):
-        if plan.passes and plan.rested_check and not plan.options:
-            if kept and kept.lasting_flush:
-                yield _lasting(plan, kept, kept.lasting_flush)
-                continue
-            yield Action(
-                id="flush",
-                container=plan.container,
-                amount=Amount(*_litres(plan)),
-                done_at=Amount(float(plan.rested_check.own_method), "dS/m"),
-                sentence=plan.in_short or plan.sentence,
-            )
+        if plan.passes and plan.rested_check and (not plan.options or plan.options[0].id == "drip"):
+            yield _flush(plan, kept)
         elif plan.options:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
@@ -416,26 +428,57 @@ def _actions(
         yield _remedy(supported[0])
 
 
-def _lasting(plan: FlushPlan, kept: Upkeep, lasting: LastingFlush) -> Action:
-    water = float(lasting.water_per_container)
-    return Action(
-        id="flush",
-        container=plan.container,
-        amount=Amount(water, "L"),
-        done_at=Amount(float(lasting.check_reading), "dS/m"),
-        sentence=(
-            *before_flush(plan.calcium_first),
-            say(
-                "summary.flush_that_lasts",
-                water=water,
-                passes=say("passes", count=lasting.passes),
-                reading=lasting.check_reading,
-                weeks=say("weeks", count=int(lasting.days // 7)),
-                least=_litres(plan)[0],
-                days=say("days", count=max(math.floor(kept.days_to_limit.low), 1)),
-            ),
-        ),
+def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
+    """Return the flush that lasts or, where the one to the limit does or none will, that one."""
+    check, lasting = plan.rested_check, kept.lasting_flush if kept else None
+    assert check is not None
+    done = lasting or check
+    reading = float(lasting.check_reading if lasting else check.own_method)
+    litres = Amount(float(lasting.water_per_container), "L") if lasting else Amount(*_litres(plan))
+    passes = lasting.passes if lasting else plan.passes
+    by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
+    if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
+        sentence: Text | str = plan.in_short or plan.sentence
+    else:
+        again = say(
+            "summary.pour_again",
+            more=done.more_water,
+            rounds=say("times", count=done.most_rounds),
+        )
+        told = {
+            "pour": _pour(plan, litres.value, passes),
+            "reading": reading,
+            "when": say_when(float(done.wait)),
+            "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
+        }
+        if kept and lasting:
+            told["weeks"] = say("weeks", count=int(lasting.days // 7))
+            told["least"] = _litres(plan)[0]
+            told["days"] = say("days", count=max(math.floor(kept.days_to_limit.low), 1))
+        which = "flush_that_lasts" if lasting else "flush_to_limit"
+        sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
+    return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
+
+
+def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
+    """Say how the litres are brought, by what is at hand."""
+    pouring, part_of_plan = plan.pouring, water / _litres(plan)[0]
+    told = {"water": water, "passes": say("passes", count=passes)}
+    if pouring is None:
+        return say("summary.pour", **told)
+    if pouring.means == "dripper":
+        return say("summary.run_drippers", hours=pouring.dripper_hours * part_of_plan, **told)
+    if pouring.means in ("boom", "rain"):
+        depth = pouring.rain * part_of_plan
+        if pouring.means == "boom":
+            depth = pouring.depth_a_pass * water / plan.applied_each
+        return say("summary.by_depth", depth=depth, **told)
+    if passes <= PRACTICAL_POURINGS:
+        return say("summary.pour", **told)
+    turns = in_turns(
+        float(dripper_hours(water, DRIPPER_FLOW)), passes, plan.passes_a_day or 1, plan.rest / 60.0
     )
+    return say("summary.drip", flow=DRIPPER_FLOW, turns=turns, **told)
 
 
 def _remedy(cause: WeighedCause) -> Action:

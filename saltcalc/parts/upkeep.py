@@ -103,6 +103,9 @@ class LastingFlush:
     target_reading: float = shown("The same as the medium's own method would read it.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
+    wait: float = shown("Rest before that reading.", "h")
+    more_water: float = shown("To pour on each where it reads more.", "L", optional=True)
+    most_rounds: int = shown("Of that.")
     check_reading: float = shown(
         "Done when, after a rest, the medium reads this or less by its own extraction method.",
         "dS/m",
@@ -152,13 +155,16 @@ class Upkeep:
     evapotranspiration: Column = shown("Water used by one container.", "L/day")
     leaching_fraction: Column = shown("Share of the water that drains, as watered now.", "1")
     leaching_fraction_needed: Column = shown(
-        "Share that holds the limit, and chloride and boron at theirs; null if none does.", "1"
+        "Share that holds the limit, and chloride and boron at theirs; left out if none does.",
+        "1",
+        optional=True,
     )
     rule: str | None = shown("The rule that asks for that share.", optional=True, choices=RULES)
     steady_state_ec: Interval = shown(
-        "Mean of the root zone in the long run, as watered now, without uptake; null if it only "
-        "rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
+        "Mean of the root zone in the long run, as watered now, without uptake; left out if it "
+        "only rises. Low is with uptake and 0.05 more draining, high with 0.05 less.",
         "dS/m",
+        optional=True,
     )
     steady_state_drainage: Interval = shown(
         "EC of the drainage then, likewise.", "dS/m", optional=True
@@ -243,6 +249,9 @@ class Upkeep:
             target_reading=float(self.lasting_reading),
             water_per_container=float(self.lasting_plan.litres),
             passes=int(self.lasting_plan.passes),
+            wait=float(self.lasting_plan.wait),
+            more_water=float(self.lasting_plan.more) if self.lasting_plan.rounds else math.nan,
+            most_rounds=int(self.lasting_plan.rounds),
             check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
         )
 
@@ -390,7 +399,9 @@ def _lasting(
         start = start_that_lasts(course, limit, wanted, case.known.conversion)
         possible = result.flushed & (start > least) & np.isnan(days)
         asked = np.where(possible, start, np.nan)
-        found = advise(case, case.flush._replace(ec_target=asked)).instruction
+        # Poured as the plan is: by another schedule the same litres would not do.
+        further = case.flush._replace(ec_target=asked)
+        found = advise(case, further, result.advice.timing).instruction
         possible &= found.attained & (found.passes > 0) & (start < WORTH_MORE * limit)
         told = (
             found

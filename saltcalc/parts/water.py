@@ -15,7 +15,17 @@ from saltcalc.message import say
 from saltcalc.parts.choices import EC_BASES, names_of
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.shown import Amount, Column, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import (
+    Amount,
+    Column,
+    Series,
+    how_known,
+    part,
+    row_of,
+    shown,
+    shows,
+    source_keys,
+)
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import (
     PER_MMOLC,
@@ -73,6 +83,7 @@ class CropWater:
     @shows(
         "Ions of the water that are by themselves above what the crop tolerates.",
         choices=("chloride", "boron"),
+        optional=True,
     )
     def ions_above(self) -> list[str]:
         """Ids of the ions that alone are too much."""
@@ -83,11 +94,11 @@ class CropWater:
 
 
 @part
-class CarbonateForm:
-    """A form of dissolved carbonate."""
+class CarbonateForms:
+    """The forms of dissolved carbonate."""
 
-    form: str = shown(choices=CARBONATE_FORMS)
-    share: float = shown("Share of the dissolved carbonate at the water's pH.", "1")
+    of_forms: list[str] = shown(choices=CARBONATE_FORMS)
+    of_carbonate: Series = shown("Share of the dissolved carbonate at the water's pH.")
 
 
 @part
@@ -105,10 +116,11 @@ class IrrigationWater:
     alkalinity: list[Amount] = shown("In every form.")
     hardness: list[Amount] = shown("In every form.")
     carbonate_hardness: list[Amount] = shown("The part that bicarbonate balances, in every form.")
-    carbonate_forms: list[CarbonateForm] = shown(
-        "How carbonate is divided at the pH; empty without one."
+    carbonate_forms: CarbonateForms | None = shown(
+        "How carbonate is divided at the pH; left out without one.", optional=True
     )
     crops: list[CropWater] = shown()
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -164,7 +176,7 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         ),
         carbonate_forms=_carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
         crops=_crops(assessment, sample, notes),
-        sources=notes.cite(scale.source, "standard_methods", "judgement"),
+        **notes.rest_on(scale, also=("standard_methods", "judgement")),
     )
 
 
@@ -179,14 +191,12 @@ def _forms(amount: float, *, bicarbonate: bool) -> list[Amount]:
     ]
 
 
-def _carbonate_forms(ph: float) -> list[CarbonateForm]:
+def _carbonate_forms(ph: float) -> CarbonateForms | None:
     """Return how dissolved carbonate is divided at a pH."""
     if math.isnan(ph):
-        return []
-    return [
-        CarbonateForm(name, float(share))
-        for name, share in zip(CARBONATE_FORMS, carbonate_fractions(ph), strict=True)
-    ]
+        return None
+    shares = [float(share) for share in carbonate_fractions(ph)]
+    return CarbonateForms(list(CARBONATE_FORMS), Series(shares, "1"))
 
 
 def _crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropWater]:

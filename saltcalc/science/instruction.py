@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -192,7 +192,7 @@ def check_reading(
     """
     spread = (reading or Reading()).spread
     target = np.asarray(ec_target, dtype=np.float64)
-    margin = norm.ppf(np.asarray(confidence, dtype=np.float64)) * spread
+    margin = ndtri(np.asarray(confidence, dtype=np.float64)) * spread
     return np.asarray(target * np.exp(-margin))
 
 
@@ -411,7 +411,7 @@ def _instruct(rows: Floats, size: int) -> Instruction:
     mark = _drainage(drawn, one, before, np.repeat(each, size), size) + water[:, np.newaxis]
     mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)
 
-    check = target * np.exp(-norm.ppf(confidence) * spread)
+    check = target * np.exp(-ndtri(confidence) * spread)
     attained = (
         (share_reachable >= np.maximum(confidence, HIGH))
         & ~near

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats
@@ -146,7 +146,7 @@ def layers_at(z: npt.ArrayLike) -> Codes:
     """
     numbers, weights = zip(*LAYERS_DRAWN, strict=True)
     bins = np.cumsum(weights)[:-1]
-    return np.asarray(np.asarray(numbers)[np.searchsorted(bins, norm.cdf(np.asarray(z)))])
+    return np.asarray(np.asarray(numbers)[np.searchsorted(bins, ndtr(np.asarray(z)))])
 
 
 def sample_pots(

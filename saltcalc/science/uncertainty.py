@@ -12,15 +12,15 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, logit
-from scipy.stats import norm, qmc
+from scipy.special import expit, logit, ndtri
+from scipy.stats import qmc
 
 from saltcalc.science._arrays import Floats
 
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""
 
-Z_HIGH = float(norm.ppf(HIGH))
+Z_HIGH = float(ndtri(HIGH))
 """Standard-normal score of the upper bound of an 80 % interval [-]."""
 
 SEED = 19740517
@@ -92,7 +92,7 @@ def _sample(dimensions: int, power: int, seed: int) -> Floats:
     points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
         power
     )
-    sample = np.asarray(norm.ppf(np.clip(points, 1e-9, 1 - 1e-9)))
+    sample = np.asarray(ndtri(np.clip(points, 1e-9, 1 - 1e-9)))
     sample.setflags(write=False)
     return sample
 

@@ -36,6 +36,12 @@ MOST_UNREPORTED = 50.0
 [%]
 """
 
+MOSTLY_UNREPORTED = 0.5
+"""Usual share of the charge of a sign that, not reported, explains any gap (judgement).
+
+[-]
+"""
+
 EXCUSED = 5.0
 """Balance error that is left where unreported ions may make up the charge (judgement). [%]"""
 
@@ -223,7 +229,16 @@ def check_report(
     np.divide(100 * np.abs(measured - nearest), nearest, out=gap, where=nearest > 0)
     size = np.abs(balance.error)
     imbalance = np.where(both_sides, size, np.nan)
-    most_excused = np.where(np.isnan(measured), MOST_UNREPORTED, np.inf)
+    usual = usual_shares()[solution]
+    lacking = np.where(
+        balance.error > 0,
+        *(
+            np.sum([np.isnan(ions[ion]) * usual[ion].share for ion in side], axis=0)
+            for side in (ANIONS, CATIONS)
+        ),
+    )
+    told = ~np.isnan(measured) | (lacking >= MOSTLY_UNREPORTED)
+    most_excused = np.where(told, np.inf, MOST_UNREPORTED)
     imbalance = np.where(excused & (size <= most_excused), np.minimum(size, EXCUSED), imbalance)
     return Checks(balance, computed, imbalance, gap)
 

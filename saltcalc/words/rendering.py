@@ -132,6 +132,6 @@ def _members(part: Any, words: Words) -> Json:
             continue
         deadline.check()
         value = _plain(getattr(part, member.name), member.unit, words)
-        if not (member.optional and (value is None or value in ([], ""))):
+        if not (member.optional and (value is None or value in ([], "", member.usual))):
             shown[member.key] = value
     return shown

@@ -9,6 +9,9 @@ from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
 
+ABOUT_THE_SAME = (0.67, 1.5)
+"""Ratios to the rule of two volumes between which the litres are about the same."""
+
 
 def summary(answer: Json) -> str:
     """Return the answer to an assessment as readable text.
@@ -85,11 +88,19 @@ def _plain_figure(figure: Json) -> str:
     return f"{figure['value']:g}" + ("" if figure["unit"] == "1" else f" {figure['unit']}")
 
 
+def _known(row: Json) -> str:
+    """Return a word where a figure was not looked up; empty where it was."""
+    memory = row.get("provenance") == "memory"
+    return f" ({sentence('figure_from_memory')})" if memory else ""
+
+
 def _in_short(summary: Json) -> Iterator[str]:
     """Yield what matters first, in its order."""
     if contradiction := summary.get("contradiction"):
         yield contradiction["sentence"]
     yield summary["leading_cause"]["sentence"]
+    if retest := summary.get("retest"):
+        yield retest["sentence"]
     yield from (
         each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
     )
@@ -121,7 +132,7 @@ def _salinity(part: Json | None) -> Iterator[str]:
         return
     possible = [each.replace("_", " ") for each in part.get("possible_classes", [])]
     if part["class"]:
-        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']})"
+        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']}){_known(part)}"
     else:
         yield f"Class: {possible[0]} or above"
     yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
@@ -144,12 +155,12 @@ def _ions(part: Json | None) -> Iterator[str]:
         yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
         agreement = ions["agreement"]
         yield (
-            f"  EC of the ions {figure(agreement['computed'])}, measured "
+            f"  EC of the ions {figure(ions['ec_from_ions'])}, measured "
             f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
         )
         yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
-        if ions["crust"] and ions["crust"]["names"]:
-            yield f"  When it dries: {', '.join(ions['crust']['names'])}"
+        if crust := (ions.get("crust") or {}).get("names"):
+            yield f"  When it dries: {', '.join(crust)}"
 
 
 _CHARGES = {
@@ -199,14 +210,23 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 f"{name}: {figure(row['water_per_container'])} each in "
                 f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
             )
-            yield f"  {row['sentence']}"
+            # Calcium, where it comes first, begins both.
+            calcium = row.get("calcium_first", {}).get("sentence", "")
+            yield f"  {row['in_short']} {row['sentence'].removeprefix(f'{calcium} ')}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
-            yield f"  {row['rule_of_thumb']['sentence']}"
+            yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
         else:
             yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
+
+
+def _beside_the_rule(part: Json) -> str:
+    ratio, rule = (part[name]["value"] for name in ("ratio_to_two_volume_rule", "two_volume_rule"))
+    low, high = ABOUT_THE_SAME
+    which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
+    return sentence(f"flush.{which}", ratio=ratio, rule=rule)
 
 
 def _costs(part: Json) -> Iterator[str]:
@@ -236,7 +256,8 @@ def _crops(part: list[Json]) -> Iterator[str]:
             f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
             f"{figure(row['relative_yield'])}"
         )
-        yield f"  {row['note']}"
+        held: Json = next((limit for limit in row["limits"] if limit.get("governs")), {})
+        yield f"  {row['note']}{_known(held)}"
         if others := row.get("alternatives"):
             told = {
                 verdict: "; ".join(each["name"] for each in others if each["verdict"] == verdict)
@@ -253,13 +274,13 @@ def _nutrients(part: Json | None) -> Iterator[str]:
         return
     for status in ("low", "high"):
         found = [
-            f"{row['name']} {figure(row['figure'], 3)}"
+            f"{row['name']} {figure(row['figure'], 3)}{_known(row)}"
             for row in part["elements"]
             if row["status"] == status
         ]
         if found:
             yield f"{status.capitalize()}: {', '.join(found)}"
-    yield from (row["sentence"] for row in part["nitrogen"] or [])
+    yield from (row["sentence"] for row in part["nitrogen"] or [] if "sentence" in row)
     for remedy in part["remedies"]:
         rate = f" Rate: {figure(remedy['rate'])}." if remedy.get("rate") else ""
         yield f"{remedy['sentence']}{rate}"
@@ -268,16 +289,17 @@ def _nutrients(part: Json | None) -> Iterator[str]:
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
         yield f"{row['rank']}. {row['name']}: {row['verdict']}"
-        yield from (f"   + {evidence['sentence']}" for evidence in row.get("evidence_for", [])[:2])
-        yield from (
-            f"   - {evidence['sentence']}" for evidence in row.get("evidence_against", [])[:1]
-        )
+        for sign, told in (
+            ("+", row.get("evidence_for", [])[:2]),
+            ("-", row.get("evidence_against", [])[:1]),
+        ):
+            yield from (f"   {sign} {each['sentence']}{_known(each)}" for each in told)
         if row["verdict"] == "supported":
             yield f"   What usually helps: {row['usual_remedy']}"
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
-                yield f"     {use}: {correction['sentence']}"
-    unlikely = [_cause(row["cause"]) for row in part["others"] if row["verdict"] == "unlikely"]
+                yield f"     {use}: {correction['sentence']}{_known(correction)}"
+    unlikely = [_cause(cause) for cause in part.get("others", {}).get("unlikely", [])]
     if unlikely:
         yield f"Unlikely: {'; '.join(unlikely)}"
 
@@ -315,7 +337,7 @@ def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
         value = row["value"]
         shown = figure(value) if isinstance(value, dict) else value
-        where = f" (set {row['field']})" if row["field"] else ""
+        where = f" (set {row['field']})" if "field" in row else ""
         yield f"{row['id']}: {shown}. {row['reason']}{where}"
 
 

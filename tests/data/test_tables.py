@@ -29,19 +29,19 @@ def _table(tmp_path, *rows):
 
 
 def test_an_empty_cell_takes_the_default_of_its_column(tmp_path):
-    (row,) = read_table(_table(tmp_path, "a, ,judgement,memory,"), _Row)
+    (row,) = read_table(_table(tmp_path, "a, ,judgement,judgement,"), _Row)
     assert row.figure is None
     assert row.note == ""
 
 
 def test_an_empty_cell_of_a_column_that_must_be_filled_is_an_error(tmp_path):
     with pytest.raises(TableError, match=r"figures.csv, line 2, column id: "):
-        read_table(_table(tmp_path, ",1,judgement,memory,"), _Row)
+        read_table(_table(tmp_path, ",1,judgement,judgement,"), _Row)
 
 
 def test_a_source_that_the_bibliography_lacks_is_named_with_its_line(tmp_path):
     with pytest.raises(TableError, match=r"line 3, .*'hearsay' is not in the bibliography"):
-        read_table(_table(tmp_path, "a,1,judgement,memory,", "b,1,hearsay,memory,"), _Row)
+        read_table(_table(tmp_path, "a,1,judgement,judgement,", "b,1,hearsay,memory,"), _Row)
 
 
 def test_a_row_that_contradicts_itself_is_named_with_its_line(tmp_path):
@@ -49,7 +49,7 @@ def test_a_row_that_contradicts_itself_is_named_with_its_line(tmp_path):
         raise ma.ValidationError("too good to be true", "figure")
 
     with pytest.raises(TableError, match=r"line 2, column figure: too good to be true"):
-        read_table(_table(tmp_path, "a,1,judgement,memory,"), _Row, refuse)
+        read_table(_table(tmp_path, "a,1,judgement,judgement,"), _Row, refuse)
 
 
 @pytest.mark.parametrize(

@@ -76,7 +76,9 @@ plum 2.6 31
 """
 
 # FAO 61, Annex 1, Tables A1.1 and A1.2 (after Maas and Grattan 1999): from memory, written out a
-# second time, apart from the CSV.
+# second time, apart from the CSV. Orange and lemon were read in a copy of the annex among the rules
+# of an open irrigation program, muskmelon in another's table after Maas (1990), rosemary (6 to
+# 8 dS/m) in a quotation of Maas (1990) in a collection of plant fact sheets: all four agree.
 FAO61_REMEMBERED = """
 canola 11.0 13
 canola_turnip_rape 9.7 14

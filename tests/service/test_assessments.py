@@ -77,17 +77,17 @@ def test_a_sealed_container_is_never_flushed(post, demo_request):
     plans = {plan["container"]: plan for plan in answer["flush_plan"]}
     sealed = plans["tub with a liner"]
     assert sealed["passes"] == 0
-    assert sealed["water_per_container"] is None
-    assert sealed["water_total"] is None
+    assert "water_per_container" not in sealed
+    assert "water_total" not in sealed
     blend = next(option for option in sealed["options"] if option["id"] == "blend")
     assert 0 < blend["salty_share"]["value"] < 1
     assert warnings(answer)["sealed_container"]["severity"] == "stop"
 
 
 def test_a_flush_comes_down_pass_by_pass_to_its_target(post, demo_request):
-    plan = post("/v1/assessments", demo_request)["flush_plan"][0]
+    plan = post("/v1/assessments?passes=all", demo_request)["flush_plan"][0]
     readings = plan["pass_by_pass"]["pore_water"]["values"]
-    assert 2 < len(readings) <= 8
+    assert len(readings) == plan["passes"]
     assert all(later < earlier for earlier, later in itertools.pairwise(readings))
     poured = plan["passes"] * plan["applied_each"]["value"]
     assert poured == pytest.approx(plan["water_per_container"]["value"], rel=5e-5)

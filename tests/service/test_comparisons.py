@@ -35,7 +35,7 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
         crop["verdict"] for crop in alone["crops"]
     ]
     assert [plan["water_per_container"] for plan in tub["flush"]] == [
-        plan["water_per_container"] for plan in alone["flush_plan"]
+        plan.get("water_per_container") for plan in alone["flush_plan"]
     ]
     assert tub["nitrogen_status"] == "high"
     assert tub["ph"] == {"value": 6.4, "unit": "1"}
@@ -81,7 +81,7 @@ def test_an_ec_within_the_uncertainty_of_the_other_is_no_difference(compare):
 
 def test_records_name_the_medium_they_belong_to(compare, fresh):
     answer = compare([{"medium": fresh}, {"medium": {"ec": 2.0}}])
-    fields = {record["field"] for record in answer["assumptions"]}
+    fields = {record["field"] for record in answer["assumptions"] if "field" in record}
     assert "/media/1/medium/extraction" in fields
     assert "/media/0/medium/extraction" not in fields
     assert not any(field.startswith("/medium") for field in fields)

@@ -26,7 +26,7 @@ def test_the_demo_parts_the_beans_from_the_beetroot(post, demo_request):
     bean, beet = post("/v1/assessments", demo_request)["crops"]
     assert (bean["verdict"], beet["verdict"]) == ("fails", "tolerant")
     assert bean["governing_limit"] == "yield_response"
-    assert [row["governs"] for row in bean["limits"]].count(True) == 1
+    assert ["governs" in row for row in bean["limits"]].count(True) == 1
 
 
 @pytest.mark.parametrize("ec", [3.5, 4.0, 4.5, 5.0])

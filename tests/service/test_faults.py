@@ -30,6 +30,14 @@ def workers_of(address):
     ]
 
 
+def both_workers_of(address):
+    """Return the two workers; the service answers once the first is there."""
+    end = time.monotonic() + 20
+    while len(found := workers_of(address)) < 2 and time.monotonic() < end:
+        time.sleep(0.1)
+    return found
+
+
 def _command(process):
     try:
         return (process / "cmdline").read_bytes()
@@ -59,7 +67,7 @@ def answers_again(address, patience):
 
 def test_workers_that_are_killed_come_back():
     with running_service() as address:
-        before = workers_of(address)
+        before = both_workers_of(address)
         assert len(before) == 2
         for worker in before:
             os.kill(worker, signal.SIGKILL)
@@ -71,7 +79,7 @@ def test_workers_that_are_killed_come_back():
 def test_a_worker_that_is_stuck_is_replaced(monkeypatch):
     monkeypatch.setenv("SALTCALC_TIMEOUT_SECONDS", "1")
     with running_service() as address:
-        stuck, _ = workers_of(address)
+        stuck, _ = both_workers_of(address)
         os.kill(stuck, signal.SIGSTOP)
         end = time.monotonic() + 20
         while stuck in workers_of(address) and time.monotonic() < end:

@@ -71,6 +71,7 @@ def test_the_floor_of_a_water_without_a_reading(post):
 
 def test_carbonate_forms_by_ph(post):
     water = assess(post, {"ec": 0.6, "ph": 8.3, "alkalinity": "3 meq/L"})["water"]
-    forms = {one["form"]: one["share"]["value"] for one in water["carbonate_forms"]}
+    told = water["carbonate_forms"]
+    forms = dict(zip(told["of_forms"], told["of_carbonate"]["values"], strict=True))
     assert forms["bicarbonate"] == pytest.approx(0.98, abs=0.002)
     assert sum(forms.values()) == pytest.approx(1, rel=5e-5)

@@ -148,7 +148,7 @@ def test_the_whole_answer_to_the_demo_is_lean(client, demo_request):
     reply = client.post("/v1/assessments?sources=none", json=demo_request)
     assert reply.status_code == 200
     assert "sources" not in reply.json
-    assert len(reply.data) <= 46_000
+    assert len(reply.data) <= 45_000
 
 
 def test_a_cause_has_all_its_evidence_where_that_is_asked_for(post, demo_request):
@@ -160,8 +160,9 @@ def test_a_cause_has_all_its_evidence_where_that_is_asked_for(post, demo_request
     assert first["cause"] == same["cause"]
     assert len(first["evidence_for"]) == 3 < len(same["evidence_for"])
     assert first["evidence_for"] == same["evidence_for"][:3]
-    assert not whole["others"]
-    verdicts = {each["cause"]: each["verdict"] for each in short["ranked"] + short["others"]}
+    assert "others" not in whole
+    verdicts = {each["cause"]: each["verdict"] for each in short["ranked"]}
+    verdicts |= {cause: verdict for verdict, rest in short["others"].items() for cause in rest}
     assert verdicts == {each["cause"]: each["verdict"] for each in whole["ranked"]}
 
 
@@ -173,15 +174,6 @@ def test_what_settles_a_possible_cause_is_told_once(post, demo_request):
     assert settled
     assert {each["settled_by"]["check"] for each in settled} <= set(told)
     assert {each["verdict"] for each in settled} == {"possible"}
-
-
-def test_a_long_flush_is_told_in_eight_passes(post, demo_request):
-    plan = post("/v1/assessments", demo_request)["flush_plan"][0]
-    told = plan["pass_by_pass"]
-    assert plan["passes"] > 8
-    assert len(told["pass_numbers"]) == 8
-    assert (told["pass_numbers"][0], told["pass_numbers"][-1]) == (1, plan["passes"])
-    assert {len(told[name]["values"]) for name in ("drained", "pore_water", "drainage_ec")} == {8}
 
 
 def test_other_published_ranges_stand_where_they_say_other(post, demo_request):

@@ -11,9 +11,8 @@ from saltcalc.data.corrections import USES, Correction, corrections
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.evidence import figure_columns
 from saltcalc.parts.causes.told import figure_told
-from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, part, shown, source_keys
+from saltcalc.parts.shown import Amount, how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import conditions_met
 
 if TYPE_CHECKING:
@@ -33,7 +32,7 @@ class CauseCorrection:
         "In a medium by its volume; in a drench or a feed by the water.", optional=True
     )
     sources: list[str] = source_keys()
-    provenance: str = shown(choices=PROVENANCES)
+    provenance: str = how_known()
 
 
 def first_remedy(assessment: Assessment, sample: int, cause: str) -> Message:
@@ -54,8 +53,7 @@ def corrections_of(
             use=each.use,
             sentence=_told(each, assessment, sample),
             rate=_rate(each),
-            sources=notes.cite(each.source),
-            provenance=each.provenance,
+            **notes.rest_on(each),
         )
         for each in _fitting(assessment, sample, cause)
         if each.use != _FIRST

@@ -20,11 +20,10 @@ from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
-from saltcalc.parts.choices import PROVENANCES
 from saltcalc.parts.doubts import DOUBTS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.shown import part, shown, source_keys
+from saltcalc.parts.shown import how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -36,6 +35,9 @@ RINSING_TEST = "cress_three_ways"
 CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
 CHECKS = tuple(next_measurements())
+
+EC_IS_FLOOR = "ec_is_floor"
+"""A measure that only says whether others hold, so no figure of the evidence."""
 
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 """Verdicts of the causes that are told unless every cause is asked for, the firmer first."""
@@ -50,13 +52,15 @@ class Evidence:
 
     sentence: Message = shown()
     strength: str = shown(choices=STRENGTHS)
-    figures: list[EvidenceFigure] = shown(optional=True)
+    figures: list[EvidenceFigure] = shown(
+        "Of several that come to the same beside the same limit, the first.", optional=True
+    )
     signs: list[str] = shown("Signs that were seen.", optional=True, choices=_SIGNS)
     signs_not_seen: list[str] = shown(
         "Signs that were looked for and not seen.", optional=True, choices=_SIGNS
     )
     sources: list[str] = source_keys()
-    provenance: str = shown(choices=PROVENANCES)
+    provenance: str = how_known()
 
 
 @part
@@ -274,14 +278,18 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure
+        if condition.measure not in ("", EC_IS_FLOOR)
     ]
     first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
     ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),
         strength=rule.strength,
-        figures=figures,
+        figures=[
+            each
+            for place, each in enumerate(figures)
+            if (each.figure, each.limit) not in [(one.figure, one.limit) for one in figures[:place]]
+        ],
         signs=_signs(rule, "at_least"),
         signs_not_seen=_signs(rule, "at_most"),
         sources=notes.cite(rule.source, *(each.source for each in ranges if each)),

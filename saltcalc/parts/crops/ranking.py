@@ -18,7 +18,7 @@ from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.crops.tolerance import highest_stood, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, row_of, shown, source_keys
+from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.tolerance import (
     CropLimits,
@@ -79,6 +79,7 @@ class RankedCrop(Standing):
     group: str = shown(choices=GROUPS)
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     local: bool = shown("Whether the row is the grower's own.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -213,6 +214,7 @@ def _ranked(
             group=crop.group,
             rating=crop.rating or None,
             local=crop.local,
+            provenance=crop.provenance,
             sources=notes.cite(*crop.source_keys),
         )
         for rank, (code, crop) in enumerate(wanted, start=1)

@@ -13,7 +13,7 @@ from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import GROUPS, PROVENANCES, RATINGS
+from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
@@ -26,7 +26,16 @@ from saltcalc.parts.crops.verdicts import (
 )
 from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Series, from_row, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import (
+    Series,
+    from_row,
+    how_known,
+    note_of,
+    part,
+    row_of,
+    shown,
+    source_keys,
+)
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.tolerance import OF_FEEDING, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
@@ -71,7 +80,7 @@ class SecondFigures:
     slope: float = shown("Loss above it.", SLOPE_UNIT, optional=True)
     rating: str | None = shown(optional=True, choices=RATINGS)
     relative_yield: float = shown("What this source would leave of the yield.", "%", optional=True)
-    provenance: str = shown(choices=PROVENANCES)
+    provenance: str = how_known()
     note: Message | str = shown(optional=True)
     sources: list[str] = source_keys()
 
@@ -94,7 +103,9 @@ class CropAnswer(Standing):
 
     stage: str = shown(choices=STAGES)
     group: str = shown(choices=GROUPS)
-    local: bool = shown("Whether the row is the grower's own.")
+    local: bool | None = shown(
+        "True where the row is the grower's own, or else left out.", optional=True
+    )
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss above it.", SLOPE_UNIT)
@@ -114,6 +125,7 @@ class CropAnswer(Standing):
         "What the crop's row in the table says beside.", optional=True
     )
     note: tuple[Message, ...] = shown()
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -171,7 +183,7 @@ def _show(
         **standing_of(crop, result.verdicts, row, float(result.stands_up_to[row])),
         stage=stage,
         group=crop.group,
-        local=crop.local,
+        local=crop.local or None,
         rating=crop.rating or None,
         threshold=crop.threshold,
         slope=crop.slope,
@@ -186,13 +198,14 @@ def _show(
                 rating=figures.rating or None,
                 relative_yield=float(relative_yield(zone.ec, figures.threshold, figures.slope)),
                 note=note_of("crop_second_figures", figures),
-                sources=notes.cite(figures.source),
+                **notes.rest_on(figures),
             )
             for figures in crop.second_figures
         ],
         alternatives=others,
         remark=crop.note or note_of("crops", crop) or None,
         note=tuple(_note(assessment, crop, stage, row, limits)),
+        provenance=crop.provenance,
         sources=notes.cite(*crop.source_keys),
     )
 

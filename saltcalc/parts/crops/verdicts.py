@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -17,8 +17,8 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
 from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
-from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, Text, part, shown, shows, source_keys
+from saltcalc.parts.notes import Known, Notes
+from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows, source_keys
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
@@ -140,7 +140,7 @@ class CropLimit:
         """The verdict by its id."""
         return VERDICTS[self.code]
 
-    governs: bool = shown()
+    governs: bool | None = shown("Left out where it does not.", optional=True)
     found: Amount = shown("What the roots meet, on the basis of the limit.")
     allowed: Amount = shown(
         "Where the limit begins to bite; low and high where sources give a range."
@@ -158,6 +158,7 @@ class CropLimit:
         met = self.code == Verdict.STANDS_IT
         return None if met or self.governs else self.in_words
 
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -183,7 +184,8 @@ class _Planting:
         unit: str,
         basis: str,
         sentence: Sequence[Message],
-        *sources: str,
+        *rows: Known,
+        also: Iterable[str] = (),
     ) -> CropLimit | None:
         """Return a limit with its verdict; None where it does not count for what was found."""
         verdict = Verdict(int(self.result.verdicts.by_limit[limit][self.row]))
@@ -193,12 +195,12 @@ class _Planting:
         return CropLimit(
             kind=limit,
             code=verdict,
-            governs=limit == int(self.result.verdicts.governing[self.row]),
+            governs=limit == int(self.result.verdicts.governing[self.row]) or None,
             found=Amount(found, unit),
             allowed=Amount(high if math.isnan(low) else low, unit, low, high),
             basis=basis,
             in_words=tuple(sentence),
-            sources=self.notes.cite(*sources),
+            **self.notes.rest_on(*rows, also=also),
         )
 
     def hold_ec(
@@ -206,10 +208,11 @@ class _Planting:
         limit: Limit,
         allowed: tuple[float, float],
         sentence: Sequence[Message],
-        *sources: str,
+        *rows: Known,
+        also: Iterable[str] = (),
     ) -> CropLimit | None:
         """Return a limit of the EC of the saturated extract with its verdict."""
-        return self.hold(limit, "ec", allowed, "dS/m", EXTRACT, sentence, *sources)
+        return self.hold(limit, "ec", allowed, "dS/m", EXTRACT, sentence, *rows, also=also)
 
     def unreported(self, zone: str) -> list[Message]:
         """Say that the report does not give what a limit is of, if so."""
@@ -249,9 +252,8 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         Limit.YIELD,
         (crop.threshold, crop.threshold),
         [sentence, *([say("crops.young_is_weaker")] if loses and not grown else [])],
-        crop.source,
-        "maas_hoffman_1977",
-        *([] if grown else ["judgement"]),
+        crop,
+        also=("maas_hoffman_1977", *([] if grown else ["judgement"])),
     )
 
 
@@ -265,9 +267,8 @@ def _emergence(planting: _Planting) -> CropLimit | None:
         Limit.EMERGENCE,
         half,
         [say("crops.emergence", half=_range(*half), emerging=emerging)],
-        figures.source,
-        "van_genuchten_hoffman_1984",
-        "van_genuchten_gupta_1993",
+        figures,
+        also=("van_genuchten_hoffman_1984", "van_genuchten_gupta_1993"),
     )
 
 
@@ -281,7 +282,7 @@ def _stage_cap(planting: _Planting) -> CropLimit | None:
         Limit.STAGE_CAP,
         allowed,
         [say("crops.stage_cap", most=_range(*allowed), stage=stage)],
-        cap.source,
+        cap,
     )
 
 
@@ -307,8 +308,8 @@ def _container(planting: _Planting) -> CropLimit | None:
         "dS/m",
         method.id,
         [sentence, *([say("crops.container_for_hardier")] if hardy else [])],
-        medium_limits(method.id, stage).source,
-        "judgement",
+        medium_limits(method.id, stage),
+        also=("judgement",),
     )
 
 
@@ -323,7 +324,7 @@ def _rating(planting: _Planting) -> CropLimit | None:
         high=float(verdicts.response_high[row]),
     )
     return planting.hold_ec(
-        Limit.RATING, (math.nan, math.inf), [sentence], crop.source, "fao29", "judgement"
+        Limit.RATING, (math.nan, math.inf), [sentence], crop, also=("fao29", "judgement")
     )
 
 
@@ -336,7 +337,7 @@ def _look(planting: _Planting) -> CropLimit | None:
         Limit.APPEARANCE,
         (crop.look_low, crop.look_high),
         [say("crops.look", most=most)],
-        crop.source,
+        crop,
     )
 
 
@@ -361,7 +362,7 @@ def _chloride(planting: _Planting) -> CropLimit | None:
             ),
             *planting.unreported("chloride"),
         ],
-        *(row.source for row in planting.crop.chloride),
+        *planting.crop.chloride,
     )
 
 
@@ -382,7 +383,7 @@ def _boron(planting: _Planting) -> CropLimit | None:
             say(f"crops.{which}", most=_range(low, high), slope=main.slope),
             *planting.unreported("boron"),
         ],
-        *(row.source for row in planting.crop.boron),
+        *planting.crop.boron,
     )
 
 
@@ -398,7 +399,7 @@ def _sodium(planting: _Planting) -> CropLimit | None:
         "%",
         "exchangeable_sodium_percentage",
         [say(f"crops.{which}", most=limit.esp_limit), *planting.unreported("esp")],
-        limit.source,
+        limit,
     )
 
 
@@ -423,8 +424,7 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
         "mg/L",
         EXTRACT,
         [say(f"crops.{zone}_limits", found=planting.zone(zone), allowed=allowed)],
-        *((published.source,) if published else ()),
-        "judgement",
+        *((published,) if published else ()),
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.data.extraction import MEDIUM_GROUPS
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
@@ -45,7 +46,7 @@ class CalciumFirst:
     """What is done before a sodic medium is flushed."""
 
     way: str = shown(choices=WAYS)
-    gypsum: Interval = shown(
+    gypsum_mass: Interval = shown(
         "Gypsum to work into the medium of one container, in grams.", "g", optional=True
     )
     water_to_dissolve: float = shown("Water that takes it in, at the least.", "L", optional=True)
@@ -68,14 +69,16 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
         return None
     substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
     none = Interval.of(math.nan, math.nan, math.nan)
-    if substrate.texture in EXCHANGE_CAPACITY:
+    group = next(
+        (each for each in EXCHANGE_CAPACITY if substrate.texture in MEDIUM_GROUPS[each]), None
+    )
+    if group:
         volume = float(assessment.batch.containers.volume[row])
         sodium = float(row_of(assessment.medium_sodicity, sample).esp)
         mass = Interval.of(
             *(
-                volume
-                * float(gypsum_rate(sodium, ESP_WANTED, each, BULK_DENSITY[substrate.texture]))
-                for each in EXCHANGE_CAPACITY[substrate.texture]
+                volume * float(gypsum_rate(sodium, ESP_WANTED, each, BULK_DENSITY[group]))
+                for each in EXCHANGE_CAPACITY[group]
             )
         )
         water = float(gypsum_water(mass.value))

@@ -24,7 +24,17 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Series, Text, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import (
+    Column,
+    Series,
+    Text,
+    how_known,
+    note_of,
+    part,
+    row_of,
+    shown,
+    source_keys,
+)
 from saltcalc.science._arrays import Floats
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
@@ -72,6 +82,7 @@ class NutrientCosts:
     share_lost: Series = shown("Of what was dissolved and held on the medium.")
     in_drainage: Series = shown("In all the drainage, mixed.")
     left_in_pore_water: Series = shown("In the pore water afterwards.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -91,7 +102,8 @@ class NitrogenSource:
     id: str = shown(choices=[source.id for source in nitrogen_sources()])
     name: Message = shown()
     mass_per_container: float = shown("Mass that holds the nitrogen.", "g")
-    note: Message | str = shown()
+    note: Message | str = shown(optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -237,11 +249,8 @@ def _carried_off(
         share_lost=Series([_share_lost(each) for each in losses], "1"),
         in_drainage=Series([float(each.in_drainage) for each in losses], "mg/L"),
         left_in_pore_water=Series([float(each.after) for each in losses], "mg/L"),
-        sources=notes.cite(
-            *(
-                (own.get((medium_class, each)) or nutrient_retention()[each]).source
-                for each in known
-            )
+        **notes.rest_on(
+            *(own.get((medium_class, each)) or nutrient_retention()[each] for each in known)
         ),
     )
 
@@ -287,7 +296,7 @@ def _feed(costs: FlushCosts, flush: FlushResult, count: int, notes: Notes) -> Fe
                 name=say(f"nitrogen_sources.name.{source.id}"),
                 mass_per_container=float(source_mass(nitrogen, source.nitrogen_share)),
                 note=note_of("nitrogen_sources", source),
-                sources=notes.cite(source.source),
+                **notes.rest_on(source),
             )
             for source in nitrogen_sources()
             if nitrogen > 0

@@ -14,6 +14,7 @@ from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
+from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
@@ -46,6 +47,9 @@ RELATIVE_WATER_CONTENTS = (1.0, 0.8, 0.6)
 """Water held over water held at capacity, for which the pore water is given."""
 
 MOST_CROPS = 8
+
+SPARE_POURINGS = ("blend", "replace")
+"""Ways out where a flush works and takes many pourings: those that do without one."""
 
 CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
 """Groups of crops that people grow in containers, named before others."""
@@ -158,7 +162,11 @@ class OtherFlush(Option):
     """A flush in another vessel, with holes drilled, or with another water."""
 
     plan: ShortPlan | None = shown("As of the option before it where left out.", optional=True)
-    rain_share: float = shown("Share of rain water in the water for the flush.", "1")
+    rain_share: float = shown(
+        "Share of rain water in the water for the flush; left out where it takes none.",
+        "1",
+        optional=True,
+    )
     sources: list[str] = source_keys()
 
 
@@ -271,16 +279,18 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
     if flush.many_pourings:
-        return [_drip(flush, notes), *other_ways(assessment, row, notes)]
+        others = other_ways(assessment, row, notes)
+        return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
     return other_ways(assessment, row, notes) if flush.infeasible else []
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
     """Return the same litres by a dripper, which stands there by itself."""
-    hours = float(dripper_hours(flush.told.litres, DRIPPER_FLOW))
+    hours, timing = float(dripper_hours(flush.told.litres, DRIPPER_FLOW)), flush.advice.timing
+    turns = in_turns(hours, int(flush.told.passes), int(timing.passes_a_day), float(timing.rest))
     return Drip(
         id="drip",
-        sentence=say("option.drip", flow=DRIPPER_FLOW, hours=hours, litres=flush.told.litres),
+        sentence=say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=flush.told.litres),
         flow=DRIPPER_FLOW,
         hours=hours,
         sources=notes.cite("common_practice"),
@@ -344,11 +354,12 @@ class _FeasiblePlan:
             litres=plan.water_per_container,
             passes=say("passes", count=plan.passes),
             own=plan.check_reading,
+            when=say_when(plan.wait),
             rain=self.rain_fraction,
             mix=plan.ec_water,
         )
         sentence = (*self.first, say(f"option.{which}", litres=litres))
-        return OtherFlush(which, sentence, plan, self.rain_fraction, sources)
+        return OtherFlush(which, sentence, plan, self.rain_fraction or math.nan, sources)
 
 
 def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan | None:

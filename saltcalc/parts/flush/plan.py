@@ -14,7 +14,7 @@ from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.flush import LAYERS, WashoutParameters
 from saltcalc.science.flush_advice import Advice, advise_flush
-from saltcalc.science.pass_days import Course, after_passes, course
+from saltcalc.science.pass_days import Course, Timing, after_passes, course
 from saltcalc.science.plan import Flush
 from saltcalc.science.wetting import WETTED, water_kept
 
@@ -130,9 +130,11 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
     )
 
 
-def advise(case: FlushCase, flush: Flush) -> Advice:
-    """Choose schedules and instructions for containers with another water or target."""
-    return advise_flush(flush, case.known, case.volume, case.reading, case.confidence, case.timing)
+def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advice:
+    """Choose instructions for another water or target, by a given schedule or the best one."""
+    return advise_flush(
+        flush, case.known, case.volume, case.reading, case.confidence, timing or case.timing
+    )
 
 
 def _middle(case: FlushCase, flush: Flush) -> tuple[cycles.Pots, Floats, Floats]:

@@ -37,7 +37,7 @@ class Wetting:
 class Pouring:
     """The litres as they are counted by what is at hand; what does not apply is left out."""
 
-    by: str = shown("What the water is poured with.", choices=MEANS)
+    means: str = shown("What the water is poured with.", choices=MEANS)
     seconds_a_pass: float = shown("To hold the hose on one container.", "s", optional=True)
     dripper_hours: float = shown("For the drippers to run in all.", "h", optional=True)
     depth_a_pass: float = shown(
@@ -60,7 +60,8 @@ class RestedCheck:
     pots_read: int = shown("How many containers to read and average.")
     more_water: float = shown("To pour on each where it reads more, before a further check.", "L")
     most_rounds: int = shown("Of that; after them stop, and take another way.")
-    sentence: Text = shown()
+    sentence: Text
+    """In words; the plan says them."""
 
 
 def show_wetting(flush: FlushResult) -> Wetting | None:
@@ -138,10 +139,10 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
     """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
-    if pouring.by == "boom":
+    if pouring.means == "boom":
         depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
         return say("flush.depth", depth=depth)
-    if pouring.by == "rain":
+    if pouring.means == "rain":
         return say("flush.depth", depth=depth_of(litres, flush.case.area))
     return say("flush.litres", litres=litres)
 
@@ -170,16 +171,23 @@ def say_when(wait: float) -> Message:
     return say("flush.next_morning") if days <= 0 else say("flush.later_morning", days=days + 1)
 
 
+def in_turns(hours: float, passes: int, per_day: int, rest: float) -> Message:
+    """Say how a dripper brings the passes of a plan: all at once, or in turns with its rests."""
+    days = math.ceil(passes / per_day)
+    if rest <= 0 and days == 1:
+        return say("drip.at_once", hours=hours)
+    minutes = 60 * hours / passes
+    return say("drip.in_turns", minutes=minutes, count=per_day, days=say("days", count=days))
+
+
 def plan_in_words(
     flush: FlushResult,
     pouring: Pouring,
     wetting: Wetting | None,
     check: RestedCheck,
-    name: str | None,
     count: int,
 ) -> Iterator[Message]:
-    """Say the plan: litres first, how to pour them, what to heed, and the check."""
-    yield in_short(flush, pouring, check, name)
+    """Say the plan after the line in short: how to pour, what to heed, and the check."""
     if flush.many_pourings:
         yield say("flush.more_than_by_hand", count=int(flush.told.passes))
     if flush.case.repelling:
@@ -218,7 +226,7 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     """Say how the water is given by what is at hand, and how it is spread over time."""
     told, timing, case = flush.told, flush.advice.timing, flush.case
     count, each = int(told.passes), case.flush.pass_volume
-    match pouring.by:
+    match pouring.means:
         case "dripper":
             days = int(told.days)
             which = "by_dripper" if days == 1 else "by_dripper_over_days"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,26 +30,22 @@ from saltcalc.parts.flush.pouring import (
     show_wetting,
 )
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Series, Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-ABOUT_THE_SAME = (0.67, 1.5)
-"""Ratios to the rule of two volumes between which the litres are about the same."""
-
-PASSES_TOLD = 8
-"""Of how many passes the course is told at most."""
-
 
 @part
 class PassByPass:
-    """What comes out in some of the passes, the first and the last among them."""
+    """What each of the passes does.
 
-    pass_numbers: list[int] = shown("Which passes; at most eight, evenly spread, or `?passes=all`.")
-    drained: Series = shown("Water that comes out in the pass.")
+    As much drains in each as is poured on, `applied_each`.
+    """
+
+    pass_numbers: list[int] = shown("Which passes.")
     pore_water: Series = shown("What the medium settles to afterwards.")
     drainage_ec: Series = shown("All the drainage of the pass, mixed.")
 
@@ -58,7 +56,6 @@ class RuleOfThumb:
 
     two_volume_rule: float = shown("Twice the container's volume.", "L")
     ratio_to_two_volume_rule: float = shown("This plan's water over that.", "1")
-    sentence: Text = shown()
     sources: list[str] = source_keys()
 
 
@@ -68,23 +65,28 @@ class FlushPlan:
 
     container: str | None = shown()
     drainage: str = shown(choices=DRAINAGE)
-    in_short: Text | None = shown("The plan in one line.", optional=True)
-    sentence: Text = shown("The plan in words.")
-    water_in_container: ContainerWater = shown()
+    in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
+    sentence: Text = shown("The rest of the plan in words, or why there is none.")
+    water_in_container: ContainerWater | None = shown(
+        "Left out where it is that of the container before.", optional=True
+    )
     water_held: float = shown("Water in one container after drainage.", "L")
     confidence: float = shown(
         "Share of such containers that are at their target after the litres.", "1", optional=True
     )
     water_per_container: Interval = shown(
         "Water to pour on one container before the check, for that share; low and high bound what "
-        "eight in ten of them take.",
+        "eight in ten of them take; left out where there is no plan.",
         "L",
+        optional=True,
     )
     likely_water: float = shown("What the middle one takes.", "L", optional=True)
-    water_total: Interval = shown("Water for all of them.", "L")
+    water_total: Interval = shown("Water for all of them.", "L", optional=True)
     drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
     drained_total: float = shown("Drainage of all of them.", "L", optional=True)
-    target_from: Message = shown("What sets the target.")
+    target_from: Message | None = shown(
+        "What sets the target of all containers; told with the first.", optional=True
+    )
     target_ec: float = shown("Where to bring the medium, by its own extraction method.", "dS/m")
     target_pore_water: float = shown("The same as pore water at container capacity.", "dS/m")
     least_reachable_ec: float = shown(
@@ -114,11 +116,12 @@ class FlushPlan:
         optional=True,
     )
     rested_check: RestedCheck | None = shown(optional=True)
-    pass_by_pass: PassByPass | None = shown(optional=True)
+    pass_by_pass: PassByPass | None = shown("Only with `?passes=all`.", optional=True)
     rule_of_thumb: RuleOfThumb | None = shown(optional=True)
     costs: Costs | None = shown(optional=True)
     rebound: Rebound | None = shown(optional=True)
     options: list[AnyOption] = shown("What else can be done, best first.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -141,14 +144,22 @@ def show_flush_plan(
         find_sodic(assessment, sample, notes)
         _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
-    return [
-        _show(assessment, row, place, notes, PASSES_TOLD if not every_pass else MAX_PASSES)
+    plans = [
+        _show(assessment, row, place, notes, every_pass=every_pass)
         for place, row in enumerate(rows)
     ]
+    return plans[:1] + [_less(plan, before) for before, plan in pairwise(plans)]
+
+
+def _less(plan: FlushPlan, before: FlushPlan) -> FlushPlan:
+    """Return a plan without what the one before it says in the same words and figures."""
+    same = plan.water_in_container == before.water_in_container
+    water = None if same else plan.water_in_container
+    return replace(plan, target_from=None, water_in_container=water)
 
 
 def _show(
-    assessment: Assessment, row: int, place: int, notes: Notes, passes_told: int
+    assessment: Assessment, row: int, place: int, notes: Notes, *, every_pass: bool
 ) -> FlushPlan:
     flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
@@ -165,7 +176,7 @@ def _show(
     calcium = show_calcium(assessment, row, notes) if case.needed else None
     first = before_flush(calcium)
     sentence = (
-        (*first, *plan_in_words(flush, pouring, wetting, check, container.name, count))
+        (*first, *plan_in_words(flush, pouring, wetting, check, count))
         if check and pouring
         else (_why_no_flush(flush, assessment), *first)
     )
@@ -176,7 +187,7 @@ def _show(
         if pouring and check
         else None,
         sentence=sentence,
-        water_in_container=show_container_water(assessment, row, notes),
+        water_in_container=show_container_water(assessment, row, notes, layers=every_pass),
         water_held=case.flush.water_held,
         confidence=case.confidence if flows else math.nan,
         water_per_container=water,
@@ -200,15 +211,17 @@ def _show(
         pouring_days=int(told.days) if flows else None,
         time_needed=told.hours if flows else math.nan,
         rests_save=flush.advice.rest_saves if flows else math.nan,
-        way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high),
+        way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high)
+        if flows
+        else Interval.of(*[math.nan] * 3),
         rested_check=check,
-        pass_by_pass=_pass_by_pass(assessment, row, passes_told) if flows else None,
+        pass_by_pass=_pass_by_pass(assessment, row) if flows and every_pass else None,
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
         options=show_options(assessment, row, notes),
-        sources=notes.cite(
-            "van_genuchten_1980", "milks_1989", substrate.source, substrate.shape_source
+        **notes.rest_on(
+            substrate, also=("van_genuchten_1980", "milks_1989", substrate.shape_source)
         ),
     )
 
@@ -226,14 +239,13 @@ def _pass_time(flush: FlushResult, substrate: str) -> Interval:
     return Interval.of(hours, hours * rate.value / rate.high, hours * rate.value / rate.low)
 
 
-def _pass_by_pass(assessment: Assessment, row: int, most: int) -> PassByPass:
-    """Return the course of a flush of the middle container in a few of its passes."""
+def _pass_by_pass(assessment: Assessment, row: int) -> PassByPass:
+    """Return the course of a flush of the middle container."""
     flush, course = assessment.flush_of(row), row_of(assessment.flush_course, row)
-    told = np.unique(np.linspace(1, flush.told.passes, most).round().astype(int))
+    told = np.arange(1, int(flush.told.passes) + 1)
     water, floor = flush.case.flush.ec_water, flush.case.gypsum_plateau
     return PassByPass(
         pass_numbers=told.tolist(),
-        drained=Series([flush.case.flush.pass_volume] * len(told), "L"),
         pore_water=Series(np.fmax(course.settled[told - 1] + water, floor).tolist(), "dS/m"),
         drainage_ec=Series((course.drainage[told - 1] + water).tolist(), "dS/m"),
     )
@@ -295,12 +307,9 @@ def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
     """Hold the litres against the rule of the trade."""
     litres, rule = float(flush.told.litres), flush.two_volume_rule
     ratio = litres / float(rule)
-    low, high = ABOUT_THE_SAME
-    which = "as_the_rule" if low <= ratio <= high else "times_the_rule"
     return RuleOfThumb(
         two_volume_rule=float(rule),
         ratio_to_two_volume_rule=ratio,
-        sentence=say(f"flush.{which}", ratio=ratio, rule=rule),
         sources=notes.cite("ucanr_soluble_salts"),
     )
 

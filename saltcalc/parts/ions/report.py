@@ -95,9 +95,7 @@ class Agreement:
     """Measured against computed EC."""
 
     measured: float = shown("EC as measured, at 25 °C.", "dS/m")
-    computed: float = shown("EC from the ions.", "dS/m")
-    ratio: float = shown("Measured over computed; 0.9 to 1.1 agrees.", "1")
-    unexplained: float = shown("Measured less computed.", "dS/m")
+    ratio: float = shown("Measured over `ec_from_ions`; 0.9 to 1.1 agrees.", "1")
     verdict: str | None = shown(choices=EC_VERDICTS)
     slips: list[Slip] = shown("What may be wrong with the report.", optional=True)
 
@@ -183,9 +181,7 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
         notes.find("unmeasured_salts", "note", field, unexplained=unexplained, **told)
     return Agreement(
         measured=measured,
-        computed=computed,
         ratio=float(agreement.ratio),
-        unexplained=float(agreement.unexplained),
         verdict=verdict,
         slips=slips,
     )

@@ -43,6 +43,9 @@ if TYPE_CHECKING:
 
 METHOD = "onsager_with_ion_pairs"
 
+LEAST_SHARE_TOLD = 0.001
+"""Share of the EC below which hydrogen and hydroxide are not told."""
+
 _MOST_CRUST = 5
 _MOST_SALTS = 5
 _MOSTLY = 0.5
@@ -61,8 +64,6 @@ _SOURCES = (
     "judgement",
 )
 
-CRUST_METHODS = ("phreeqc_pitzer", "phreeqc", "ion_pairs", "solubility")
-
 
 class IonShare(NamedTuple):
     """One ion, and its share of the EC [-]; as mass [mg/L] and as charge [mmol_c/L]."""
@@ -80,7 +81,7 @@ class IonShares:
     each: tuple[IonShare, ...]
 
     @property
-    @shows("Hydrogen and hydroxide where a pH was given.", choices=IONS)
+    @shows("Hydrogen and hydroxide where they carry 0.1 % or more of it.", choices=IONS)
     def of_ions(self) -> list[str]:
         """Their ids."""
         return [each.ion for each in self.each]
@@ -98,7 +99,7 @@ class IonShares:
         return Series([each.charge for each in self.each], CHARGE_UNIT)
 
     @property
-    @shows("Share of the EC from ions; all shares sum to 1.")
+    @shows("Share of the EC from ions; with what is not told all shares sum to 1.")
     def of_ec(self) -> Series:
         """Shares of the EC."""
         return Series([each.share for each in self.each], "1")
@@ -132,7 +133,6 @@ class Salts:
     names: list[Message] = shown("Of the five that are most.")
     formulas: list[str] = shown()
     amounts: Series = shown("Charge of either sign.")
-    shares_of_salts: Series = shown("Shares of all the salts.")
 
 
 @part
@@ -144,7 +144,6 @@ class Crust:
         "About how many times over the solution is concentrated when each forms, as an order: 1 "
         "(saturated already), 3, 10, 30, 100 and so on."
     )
-    methods: list[str] = shown(choices=CRUST_METHODS)
 
 
 @part
@@ -193,7 +192,7 @@ class SolutionIons:
     dried: Solution | None
 
     @cached_property
-    @shows("What forms as the surface dries.")
+    @shows("What forms as the surface dries; of a medium.")
     def crust(self) -> Crust | None:
         """What forms; worked out only where it is shown."""
         return _crust(self.dried) if self.dried else None
@@ -259,7 +258,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        dried=_dried(solution, notes),
+        dried=_dried(solution, notes) if solution.owner == "medium" else None,
         saturation=_saturation(solution, notes),
     )
 
@@ -295,7 +294,7 @@ def _shares(solution: Solution) -> IonShares:
     rows = []
     for ion, share in solution.result.conductivity.shares.items():
         facts, amount = reported_ions().get(ion), ions.get(ion, math.nan)
-        if facts is None and not math.isnan(share):
+        if facts is None and share >= LEAST_SHARE_TOLD:
             rows.append(IonShare(ion, math.nan, math.nan, float(share)))
         elif facts is not None and not math.isnan(amount):
             mass, charge = amount * facts.mass_per_charge, amount if facts.charge else 0.0
@@ -317,7 +316,6 @@ def _crust(solution: Solution) -> Crust:
     return Crust(
         [_name(one.id) for one in found],
         Series([_order(one.concentration) for one in found], "1"),
-        [one.method for one in found],
     )
 
 
@@ -370,7 +368,7 @@ def _named(character: str, solution: Solution) -> Message:
         character = "potassium" if potassium > nitrate else "nitrate"
     other = 1 if character in _CATION_NAMED else 0
     partner = lead[other]
-    if not partner or sides[other][partner] < _MOSTLY * total[other]:
+    if not partner or sides[other][partner] < _MOSTLY * max(total):
         return say(f"character.{character}")
     if (character, partner) == ("sulfate", "calcium"):
         return say("character.gypsum")
@@ -380,13 +378,11 @@ def _named(character: str, solution: Solution) -> Message:
 
 def _salts(solution: Solution) -> Salts:
     made = {pair: float(amount) for pair, amount in solution.result.salts.items() if amount > 0}
-    total = sum(made.values())
     most = sorted(made, key=lambda pair: -made[pair])[:_MOST_SALTS]
     return Salts(
         names=[_name(salts()[pair].id) for pair in most],
         formulas=[salts()[pair].formula for pair in most],
         amounts=Series([made[pair] for pair in most], CHARGE_UNIT),
-        shares_of_salts=Series([made[pair] / total for pair in most], "1"),
     )
 
 

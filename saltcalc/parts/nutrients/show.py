@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -29,7 +30,7 @@ from saltcalc.parts.nutrients.remedies import (
     shortage_is_unlikely,
     show_remedies,
 )
-from saltcalc.parts.shown import Amount, Text, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Amount, Text, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
 from saltcalc.science.uncertainty import Interval
@@ -62,6 +63,7 @@ class OtherRange:
     )
     range: Range = shown()
     status: str = shown(choices=STATUSES)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -89,14 +91,17 @@ class Element:
     )
     on_range_method: Amount = shown("The figure scaled to that extract.", optional=True)
     share_of_salts: float = shown(
-        "Share of the total soluble salts, by mass.", _SHARE_UNIT, optional=True
+        "Share of the total soluble salts, by mass, where it is out of its range.",
+        _SHARE_UNIT,
+        optional=True,
     )
-    share_range: Range | None = shown("Where the share is out of it.", optional=True)
+    share_range: Range | None = shown(optional=True)
     share_status: str | None = shown(optional=True, choices=STATUSES)
     other_ranges: list[OtherRange] = shown(
         "Other published ranges, where the figure has another status by them.", optional=True
     )
     note: Message | str = shown("Left out where it is in range.", optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -108,7 +113,8 @@ class Nitrogen:
     stage: str = shown(choices=STAGES)
     nitrogen_held: Interval = shown("Mineral nitrogen in the water one container holds.", "mg")
     weeks: Interval = shown("A rough count; nothing fed, leached or set free.", "week")
-    sentence: Text = shown("What the weeks count, and do not.")
+    sentence: Text = shown("The same in words, once for containers alike.", optional=True)
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -142,10 +148,10 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     judged = row_of(row_of(result.judged, sample), place)
     statuses = (result.status_low, result.status, result.status_high)
     rule, share = salt_shares().get(nutrient), float(result.share[sample, place])
-    sources = [governing.source] if governing else []
-    if rule and not math.isnan(share):
-        sources.append(rule.source)
+    rows = [governing] if governing else []
+    rules = [rule] if rule and not math.isnan(share) else []
     share_status = int(result.share_status[sample, place])
+    share_told = rule is not None and share_status != NutrientStatus.IN_RANGE
     methods = {method, governing.method if governing else method}
     by_other = governing is not None and governing.method not in {method, ANY_METHOD}
     unit, governing_status = _unit(nutrient), STATUSES[result.status[sample, place]]
@@ -163,18 +169,16 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         range_method=governing.method if governing and by_other else None,
         range_of=_range_of(assessment, governing, nutrient, sample),
         on_range_method=on_range_method,
-        share_of_salts=share,
-        share_range=Range(rule.low, rule.high, _SHARE_UNIT)
-        if rule and share_status != NutrientStatus.IN_RANGE
-        else None,
-        share_status=STATUSES[share_status] if rule else None,
+        share_of_salts=share if share_told else math.nan,
+        share_range=Range(rule.low, rule.high, _SHARE_UNIT) if rule and share_told else None,
+        share_status=STATUSES[share_status] if share_told else None,
         other_ranges=[
             OtherRange(
                 applies_to=say(f"nutrient_ranges.applies_to.{other.applies_to}"),
                 method=None if other.method == method else other.method,
                 range=_range(other),
                 status=status,
-                sources=notes.cite(other.source),
+                **notes.rest_on(other),
             )
             for other in _other_ranges(
                 nutrient,
@@ -186,7 +190,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
             if status != governing_status
         ],
         note=_note(assessment, governing, governing_status, nutrient, sample),
-        sources=notes.cite(*sources),
+        **notes.rest_on(*rows, *rules),
     )
 
 
@@ -259,7 +263,17 @@ def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitroge
         stages = np.array([STAGES.index("seedling")])
     for stage in stages:
         _assume_uptake(STAGES[stage], notes)
-    return [_supply(assessment, row, int(stage), notes) for row in rows for stage in stages]
+    told: list[Nitrogen] = []
+    for row in rows:
+        for stage in stages:
+            each = _supply(assessment, row, int(stage), notes)
+            alike = any(
+                (one.stage, one.nitrogen_held, one.weeks)
+                == (each.stage, each.nitrogen_held, each.weeks)
+                for one in told
+            )
+            told.append(replace(each, sentence=()) if alike else each)
+    return told
 
 
 def _assume_uptake(stage: str, notes: Notes) -> None:
@@ -306,7 +320,7 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
         nitrogen_held=held,
         weeks=weeks,
         sentence=tuple(sentences),
-        sources=notes.cite(nitrogen_uptake()[stage].source),
+        **notes.rest_on(nitrogen_uptake()[stage]),
     )
 
 

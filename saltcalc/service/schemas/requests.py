@@ -15,6 +15,7 @@ from saltcalc.case.batch import (
     Containers,
     MediumSolutions,
     Plantings,
+    Previous,
     Samples,
     WaterSolutions,
 )
@@ -373,6 +374,19 @@ class MeansSchema(RequestSchema):
     """What the water is poured with."""
 
 
+@takes(MediumSolutions, "", "ec")
+@takes(Previous)
+class PreviousSchema(SolutionSchema):
+    """The earlier report of the same medium, for a re-test, and what was done since."""
+
+    sampled_on = Day(metadata={"description": "Day on which that sample was taken."})
+
+    @ma.validates_schema
+    def _something_was_measured(self, earlier: Mapping[str, Any], **_: Any) -> None:
+        if not measured(earlier):
+            raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
+
+
 @takes(Samples)
 class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
@@ -391,6 +405,15 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
         ),
         validate=ma.validate.Length(max=20),
     )
+    previous = ma.fields.Nested(PreviousSchema)
+
+    @ma.validates_schema
+    def _earlier_is_earlier(self, request: Mapping[str, Any], **_: Any) -> None:
+        before = (request.get("previous") or {}).get("sampled_on")
+        now = request.get("sampled_on")
+        if before and now and before > now:
+            why = sentence("problem.previous_is_later", before=str(before), now=str(now))
+            raise ma.ValidationError({"previous": {"sampled_on": [why]}})
 
 
 @takes(
@@ -512,7 +535,7 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     """Media to compare, with the same water, containers and crops."""
 
     class Meta(AssessmentRequestSchema.Meta):
-        exclude = ("medium", "observations", "not_seen", "sample_id", "sampled_on")
+        exclude = ("medium", "observations", "not_seen", "sample_id", "sampled_on", "previous")
 
     media = BoundedList(
         ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
@@ -576,7 +599,9 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     if "causes" in offered:
         fields["causes"] = Choice(("all",), "'all' ranks the unlikely causes too.")
     if "flush_plan" in offered:
-        fields["passes"] = Choice(("all",), "'all' tells of every pass of a flush.")
+        fields["passes"] = Choice(
+            ("all",), "'all' tells what each pass of a flush does, and the layers of water."
+        )
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
