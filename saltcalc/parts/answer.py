@@ -53,7 +53,7 @@ from saltcalc.parts.sodicity import Sodicity, show_sodicity
 from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
-from saltcalc.parts.workings import Working, show_workings
+from saltcalc.parts.workings import WORKED_PARTS, Working, show_workings
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 Readings = Iterable[tuple[str, Message]]
@@ -325,7 +325,7 @@ def _answer(
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of((*offered, *ON_REQUEST))
-    worked = tuple(each for each in asked if each in WITH_WORKINGS) or offered
+    worked = tuple(each for each in asked if each in WORKED_PARTS) or offered
     return Chosen(Answer(assessment, sample, notes, asked, wanted, worked), asked)
 
 

@@ -87,7 +87,7 @@ class ComparedCrop:
     relative_yield: Interval = shown("Yield against that without salt.", "%")
     emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
     verdict: str = shown(choices=VERDICT_IDS)
-    verdict_range: list[str] = shown(choices=VERDICT_IDS)
+    verdict_range: list[str] = shown(choices=VERDICT_IDS, optional=True)
     governing_limit: str | None = shown(choices=LIMIT_IDS)
 
 

@@ -130,7 +130,7 @@ def _trials(assessment: Assessment, sample: int, assumed: Mapping[str, Any]) -> 
 def _tried(assessment: Assessment, sample: int, trials: list[_Trial]) -> Assessment:
     """Return the assessment of a sample as it is and once for each trial, without its ions."""
     count = len(trials) + 1
-    rows: dict[str, Codes] = {"samples": np.full(count, sample)}
+    rows: dict[str, Codes] = {each: np.full(count, sample) for each in ("samples", "previous")}
     for table, own in (
         ("containers", assessment.containers_of(sample)),
         ("plantings", assessment.plantings_of(sample)),

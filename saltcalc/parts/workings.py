@@ -26,6 +26,7 @@ from saltcalc.parts.equations import evaluate
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science.balance import ANIONS, CATIONS, phosphate_charge
+from saltcalc.science.osmotic import tell_of_the_whole
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -183,6 +184,8 @@ def _of_salinity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
         ("ec_pore_water", pore_water),
     ):
         yield from _working(which, f"salinity/{which}", entered, steps, sources, **told)
+    if tell_of_the_whole(row_of(medium.ions, sample)):
+        return  # From every ion by its own activity, which no calculator does.
     pore = float(assessment.salinity.pore_water.value[sample])
     yield from _working(
         "osmotic_potential",
@@ -272,7 +275,7 @@ def _of_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
 
 
 def _of_crops(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
-    if math.isnan(assessment.salinity.ec_25c[sample]):
+    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
         return
     found = assessment.crops
     for place, row in enumerate(assessment.plantings_of(sample)):
@@ -327,11 +330,8 @@ def _of_leaching(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
         sources = notes.cite("rhoades_1974", "fao29", crop.source)
         asked: list[Input] = [("LR", float(found.requirement), "1")]
         lines: list[Step] = []
-        if found.rule == "rhoades":
-            asked = [
-                ("ECw", float(found.ec_applied), EC_UNIT),
-                ("a", float(found.limit), EC_UNIT),
-            ]
+        if found.rule == "rhoades" and not found.rain > 0:
+            asked = [("ECw", float(found.ec_applied), EC_UNIT), ("a", crop.threshold, EC_UNIT)]
             lines = [("LR", "ECw / (5 × a − ECw)", "1")]
             yield from _working(
                 "leaching_requirement", f"{path}/requirement", asked, lines, sources, **told
@@ -347,7 +347,7 @@ def _of_leaching(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
 
 
 def _of_upkeep(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
-    if math.isnan(assessment.salinity.ec_25c[sample]):
+    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
         return
     for place, row in enumerate(assessment.containers_of(sample)):
         found, path = row_of(assessment.upkeep, row), f"upkeep/{place}"
@@ -393,6 +393,9 @@ _OF_PART: Mapping[str, Callable[[Assessment, int, Notes], Iterator[Working]]] = 
     "leaching": _of_leaching,
     "upkeep": _of_upkeep,
 }
+
+WORKED_PARTS = frozenset(_OF_PART)
+"""Parts of an answer with figures whose workings are shown."""
 
 
 def show_workings(

@@ -34,6 +34,7 @@ from saltcalc.science.extraction import (
     to_pore_water,
     to_saturated_extract,
 )
+from saltcalc.science.flush import LAYERS
 from saltcalc.science.instruction import (
     METER_ERROR,
     PRACTICAL_VOLUMES,
@@ -441,7 +442,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     layers = [each for each, _ in LAYERS_DRAWN]
     notes.assume(
         "layers",
-        Amount(math.nan, "1", min(layers), max(layers)),
+        Amount(LAYERS, "1", min(layers), max(layers)),
         say("assumption.layers"),
         "",
         "judgement",
