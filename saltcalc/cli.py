@@ -56,6 +56,12 @@ def _printed(command: Any) -> Any:
         click.option(
             "--json", "as_json", is_flag=True, help="Print the answer as the service does."
         ),
+        click.option(
+            "--workings",
+            "with_workings",
+            is_flag=True,
+            help="Show how the headline figures came about.",
+        ),
         click.option("--full", "in_full", is_flag=True, help="Print all of the answer in words."),
     ):
         command = option(command)
@@ -65,26 +71,33 @@ def _printed(command: Any) -> Any:
 @main.command()
 @click.argument("request", type=click.File("rb"), default="-")
 @_printed
-def assess(request: BinaryIO, in_full: bool, as_json: bool, units: str) -> None:
+def assess(
+    request: BinaryIO, in_full: bool, as_json: bool, with_workings: bool, units: str
+) -> None:
     """Answer a request without starting a service.
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
     """
+    from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
-    from saltcalc.words.text import as_text, full, short  # noqa: PLC0415 - `serve` needs none
+    from saltcalc.words.text import as_text, full, short, workings  # noqa: PLC0415
 
     asked = _body(request.read())
+    parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings else ""
     response = _client(os.environ).post(
-        f"/v1/assessments?units={units}", data=asked, content_type="application/json"
+        f"/v1/assessments?units={units}{parts}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
     if as_json:
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
     elif response.status_code != 200:
         click.echo(refusal_words(answer))
+    elif in_full:
+        click.echo(full(answer))
     else:
-        click.echo(full(answer) if in_full else as_text(short(answer, json.loads(asked))))
+        told = as_text(short(answer, json.loads(asked)))
+        click.echo("\n\n".join(filter(None, (told, workings(answer)))))
     if response.status_code != 200:
         sys.exit(1)
 
@@ -125,6 +138,7 @@ def ask(
     more: tuple[str, ...],
     in_full: bool,
     as_json: bool,
+    with_workings: bool,
     units: str,
     **given: Any,
 ) -> None:
@@ -137,8 +151,14 @@ def ask(
         pairs += [("crop", each), *([("stage", stage)] if stage else [])]
     pairs += [(name, value) for name, _, value in (each.partition("=") for each in more)]
     body = json.dumps(_or_refused(request_of, pairs)).encode()
-    told = {"in_full": in_full, "as_json": as_json, "units": units}
-    context.invoke(assess, request=io.BytesIO(body), **told)
+    context.invoke(
+        assess,
+        request=io.BytesIO(body),
+        in_full=in_full,
+        as_json=as_json,
+        with_workings=with_workings,
+        units=units,
+    )
 
 
 @main.command()

@@ -6,7 +6,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from saltcalc.parts import telling
 from saltcalc.words.text import as_markdown, as_text, short
+from tests.sentences import sentences
 
 SME = "saturated_media_extract"
 REPORT = {
@@ -142,6 +144,7 @@ def within_limits(text, sheet, most_lines, most_words):
     ]
     beside = len(lines) - results - bool(sheet.in_range) - len(wrapped)
     said = [each for part in sheet.parts for each in (part.label, *part.said)]
+    said.append(sheet.trace)
     assert max(map(len, lines)) <= 100
     assert beside <= most_lines, text
     assert sum(len(each.split()) for each in said) <= most_words, text
@@ -238,7 +241,7 @@ def test_the_demo_says_what_to_do_and_what_not(demo_request, sheet):
         ("Next crop", ("13 %", "low-salt")),
         ("Do not", ("cannot drain", "nitrate nitrogen", "local rules", "feed until")),
         ("To be sure", ("root zone of several poor plants", "cress")),
-        ("Assumed", ("bean is the crop that stalls", "23 things in all")),
+        ("Assumed", ("corrects to 25 °C", "things in all")),
     ):
         for word in words:
             assert word in _said(told, label), (label, word)
@@ -289,6 +292,16 @@ def test_the_correction_belongs_to_the_cause(sheet):
     assert "limestone" in _said(told, "Today")
     assert "g/L" in _said(told, "Next crop")
     assert _said(told, "Do not").startswith("flush:")
+
+
+def test_what_moves_the_answer_most_is_said(sheet):
+    told = sheet({"medium": {"ec": 1.8}, "crops": [{"crop": "lettuce"}]})
+    assert _said(told, "Assumed").startswith("the method is saturated media extract (SME); ")
+
+
+@pytest.mark.parametrize("assumption", ["leaching_efficiency", *telling._may_be()])
+def test_whatever_may_move_the_answer_has_its_words(assumption):
+    assert f"supposed.{assumption}" in sentences()
 
 
 def test_markdown_holds_the_same(demo_request, sheet):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import figure as number
@@ -39,13 +39,21 @@ def full(answer: Json) -> str:
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
+        ("Workings", _workings(answer.get("workings", []))),
+        ("Trace", _trace(answer["trace"])),
     )
-    lines = []
-    for title, body in parts:
-        written = list(body)
-        if written:
-            lines += [title, *(f"  {line}" for line in written), ""]
-    return "\n".join(lines).rstrip()
+    return "\n\n".join(filter(None, (_block(title, body) for title, body in parts)))
+
+
+def workings(answer: Json) -> str:
+    """Return how the headline figures came about, if that was asked for, and what it rests on."""
+    return _block("Workings", _workings(answer.get("workings", [])))
+
+
+def _block(title: str, body: Iterable[str]) -> str:
+    """Return lines under their title, or nothing without any."""
+    lines = [f"  {line}".rstrip() for line in body]
+    return "\n".join([title, *lines]) if lines else ""
 
 
 def figure(quantity: Json | None, digits: int = 2) -> str:
@@ -62,6 +70,28 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     if low or high:
         return f"{text} (at {f'least {low}' if low else f'most {high}'})"
     return text
+
+
+def _workings(part: list[Json]) -> Iterator[str]:
+    """Yield how figures came about, line by line, so that a calculator can redo them."""
+    for place, row in enumerate(part):
+        if place:
+            yield ""
+        yield row["title"]
+        for each in row["inputs"]:
+            yield f"  {each['symbol']} = {_plain_figure(each)}: {each['meaning']}"
+        for each in row["steps"]:
+            yield f"  {each['symbol']} = {each['equation']} = {_plain_figure(each)}"
+        yield sentence("workings.sources", sources=row["sources"])
+
+
+def _trace(trace: Json) -> Iterator[str]:
+    yield sentence("workings.trace", **trace)
+
+
+def _plain_figure(figure: Json) -> str:
+    """Write a figure with all the digits that the answer has of it."""
+    return f"{figure['value']:g}" + ("" if figure["unit"] == "1" else f" {figure['unit']}")
 
 
 def _known(row: Json) -> str:

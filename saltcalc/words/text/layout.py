@@ -38,7 +38,7 @@ def as_text(sheet: Sheet) -> str:
         lines += ["", *_table(sheet), ""]
     for part in others:
         lines += _labelled(part.label, part.said)
-    return "\n".join(lines).rstrip()
+    return "\n".join([*lines, sheet.trace])
 
 
 def as_markdown(sheet: Sheet) -> str:
@@ -53,7 +53,7 @@ def as_markdown(sheet: Sheet) -> str:
         blocks.append(sheet.in_range)
     for part in others:
         blocks.append("\n".join([f"## {part.label}", "", *(f"- {said}" for said in part.said)]))
-    return "\n\n".join(blocks) + "\n"
+    return "\n\n".join([*blocks, sheet.trace]) + "\n"
 
 
 def _labelled(label: str, said: list[str]) -> Iterator[str]:

@@ -76,6 +76,8 @@ class Sheet(NamedTuple):
     """Those out of their range."""
     in_range: str
     """All others, in one sentence; empty if there are none."""
+    trace: str
+    """What the answer can be traced by."""
 
 
 Item = tuple[int, str]
@@ -107,8 +109,10 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     ]
     several = len(answer["flush_plan"] or []) > 1
     titles = {label: language.tell(f"short.{label}") if label else "" for label, _ in labelled}
+    trace = language.tell("workings.trace", **answer["trace"])
     room = MOST_WORDS_OF_SEVERAL if several else MOST_WORDS
-    _fit([items for _, items in labelled], room - sum(_count(each) for each in titles.values()))
+    beside = sum(_count(each) for each in (*titles.values(), trace))
+    _fit([items for _, items in labelled], room - beside)
     results = results_of(answer, request, language)
     return Sheet(
         parts=[
@@ -124,6 +128,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ),
         results=[each for each in results if each.mark],
         in_range=_in_range([each for each in results if not each.mark], language),
+        trace=trace,
     )
 
 
@@ -395,7 +400,7 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
 def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     """Yield what was taken for granted that moves the answer most."""
     summary = answer["summary"]
-    told = [_supposed(each, answer, language) for each in summary["most_telling"]]
+    told = [_supposed(each, language) for each in summary["most_telling"]]
     if told and not healthy:
         yield (
             _SHOULD,
@@ -403,27 +408,18 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         )
 
 
-def _supposed(row: Json, answer: Json, language: Words) -> str:
+def _supposed(row: Json, language: Words) -> str:
     """Say what an assumption assumes."""
-    value, drains = row["value"], [each["leaching_fraction"] for each in answer["upkeep"] or []]
-    told: dict[str, Any] = {"value": value}
-    if isinstance(value, dict):
-        if value["unit"] == "1":
-            ends = {end: value[end] for end in ("low", "high") if end in value}
-            told = {"value": value["value"], **ends}
-        else:
-            told = {"value": f"{figure(value['value'])} {value['unit']}"}
+    value = row["value"]
     match row["id"]:
         case "extraction":
-            told = {"value": language.tell(f"extraction_methods.name.{value}")}
+            value = language.tell(f"extraction_methods.name.{value}")
         case "substrate":
-            told = {"value": language.tell(f"substrates.name.{value}")}
+            value = language.tell(f"substrates.name.{value}")
         case "stage":
-            told = {"value": language.tell(f"stage.{value}")}
-        case "stalled_crop" | "thriving_crop":
-            names = {each["crop"]: each["name"] for each in answer["crops"] or []}
-            told = {"value": names.get(value, value)}
-        case "irrigation" if drains:
-            told["drains"] = max(each["value"] for each in drains)
-            return language.tell("supposed.irrigation_drains", **told)
-    return language.tell(f"supposed.{row['id']}", **told)
+            value = language.tell(f"stage.{value}")
+        case _ if isinstance(value, dict) and value["unit"] == "1":
+            value = value["value"]
+        case _ if isinstance(value, dict):
+            value = f"{figure(value['value'])} {value['unit']}"
+    return language.tell(f"supposed.{row['id']}", value=value)
