@@ -81,7 +81,7 @@ def assess(
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
-    from saltcalc.words.text import as_text, full, short, workings  # noqa: PLC0415
+    from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
 
     asked = _body(request.read())
     parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings else ""
@@ -97,7 +97,8 @@ def assess(
         click.echo(full(answer))
     else:
         told = as_text(short(answer, json.loads(asked)))
-        click.echo("\n\n".join(filter(None, (told, workings(answer)))))
+        worked = block("Workings", workings(answer.get("workings", [])))
+        click.echo("\n\n".join(filter(None, (told, worked))))
     if response.status_code != 200:
         sys.exit(1)
 

@@ -39,18 +39,13 @@ def full(answer: Json) -> str:
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
-        ("Workings", _workings(answer.get("workings", []))),
+        ("Workings", workings(answer.get("workings", []))),
         ("Trace", _trace(answer["trace"])),
     )
-    return "\n\n".join(filter(None, (_block(title, body) for title, body in parts)))
+    return "\n\n".join(filter(None, (block(title, body) for title, body in parts)))
 
 
-def workings(answer: Json) -> str:
-    """Return how the headline figures came about, if that was asked for, and what it rests on."""
-    return _block("Workings", _workings(answer.get("workings", [])))
-
-
-def _block(title: str, body: Iterable[str]) -> str:
+def block(title: str, body: Iterable[str]) -> str:
     """Return lines under their title, or nothing without any."""
     lines = [f"  {line}".rstrip() for line in body]
     return "\n".join([title, *lines]) if lines else ""
@@ -72,7 +67,7 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     return text
 
 
-def _workings(part: list[Json]) -> Iterator[str]:
+def workings(part: list[Json]) -> Iterator[str]:
     """Yield how figures came about, line by line, so that a calculator can redo them."""
     for place, row in enumerate(part):
         if place:
