@@ -11,8 +11,8 @@ from saltcalc.data.causes import (
     Comparison,
     EvidenceRule,
     causes,
-    evidence_rules,
     next_measurements,
+    rules_of,
 )
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
@@ -231,11 +231,7 @@ def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> Wei
     findings = assessment.causes.findings
     diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
-    met = [
-        rule
-        for rule, holds in zip(evidence_rules().values(), diagnosis.met[sample], strict=True)
-        if holds and rule.cause == cause.id
-    ]
+    met = [rule for rule, held in rules_of(cause.id) if diagnosis.met[sample, held]]
     settling = int(findings.settling_measurement[sample, place])
     settled = verdict == UNLIKELY or settling == NONE_LEFT
     return WeighedCause(
