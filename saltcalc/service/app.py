@@ -17,6 +17,7 @@ from saltcalc.service.spec import (
     describe_administration,
     number_to_forms,
     quantity_to_forms,
+    request_to_forms,
 )
 
 DESCRIPTION = """\
@@ -83,6 +84,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     api.ma_plugin.converter.add_attribute_function(quantity_to_forms)
     api.ma_plugin.converter.add_attribute_function(number_to_forms)
+    api.ma_plugin.converter.add_attribute_function(request_to_forms)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     describe_administration(app, api.spec)

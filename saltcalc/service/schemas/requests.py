@@ -488,7 +488,11 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
     )
 
 
-class CropFilterSchema(RequestSchema):
+class FilterSchema(RequestSchema):
+    """What a query chooses from a list; its fields are texts alone."""
+
+
+class CropFilterSchema(FilterSchema):
     """Which crops to list."""
 
     name = ma.fields.String(
@@ -502,7 +506,7 @@ class CropFilterSchema(RequestSchema):
     rating = Choice(RATINGS, "Salt tolerance rating.", of="rating")
 
 
-class StageLimitFilterSchema(RequestSchema):
+class StageLimitFilterSchema(FilterSchema):
     """Which ranges to list."""
 
     stage = Choice(
