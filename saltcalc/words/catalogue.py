@@ -92,8 +92,12 @@ class Words:
             sentence = self._sentences.gettext(text.id)
         if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
+        return self.fill(sentence, text.told)
+
+    def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
+        """Return a sentence with what it tells in the place of its names."""
         return "".join(
-            literal if name is None else literal + self._write(_told(name, text.told), form)
+            literal if name is None else literal + self._write(_told(name, told), form)
             for literal, name, form in _pieces(sentence)
         )
 
