@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import accumulate, pairwise
 from typing import Any
 
 from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
+from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, with_crops
 from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
 from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen, Joined
+from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema, schema_of_parts
@@ -98,12 +101,21 @@ class Comparisons(MethodView):
     @comparisons.arguments(ComparisonRequestSchema, example=_COMPARED)
     @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer, ComparedSamples))
     def post(self, request: dict[str, Any]) -> Joined:
-        """Compare 2 to 50 media with the same water, containers and crops."""
-        media = request.pop("media")
-        requests = [request | medium for medium in media]
-        assessment = assessment_of(*requests)
+        """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
+        media = as_evidence(request.pop("media"))
+        request["crops"] = with_crops(request.get("crops", []), media)
+        parted = [nitrogen_parted(each["medium"]) for each in media]
+        requests = [
+            request | medium | {"medium": each}
+            for medium, forms in zip(media, parted, strict=True)
+            for each in forms
+        ]
+        first = list(accumulate((len(forms) for forms in parted), initial=0))
+        tried = [
+            Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
+            for each, (start, end) in zip(media, pairwise(first), strict=True)
+        ]
         return answer_comparison(
-            assessment,
-            [each["name"] for each in media],
-            [list(readings_of(each)) for each in requests],
+            Reading(assessment_of(*requests), tried),
+            [list(readings_of(request | each)) for each in media],
         )
