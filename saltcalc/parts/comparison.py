@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
-from saltcalc.parts.answer import Readings
+from saltcalc.parts.answer import WHOLE, Readings, Wanted
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
     OF_UPKEEP,
@@ -21,10 +21,10 @@ from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
-from saltcalc.parts.notes import Notes
+from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
-from saltcalc.parts.shown import Joined, Text, from_row, part, row_of, shown
+from saltcalc.parts.shown import Chosen, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.parts.trial.reading import Reading
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
@@ -36,6 +36,9 @@ from saltcalc.science.uncertainty import Interval
 
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 """Parts of a request that each medium has of its own; all others are shared."""
+
+OF_COMPARISON = ("trial", "comparison")
+"""The parts of the answer that are about the media together."""
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -87,7 +90,7 @@ class ComparedCrop:
     relative_yield: Interval = shown("Yield against that without salt.", "%")
     emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
     verdict: str = shown(choices=VERDICT_IDS)
-    verdict_range: list[str] = shown(choices=VERDICT_IDS)
+    verdict_range: list[str] = shown(choices=VERDICT_IDS, optional=True)
     governing_limit: str | None = shown(choices=LIMIT_IDS)
 
 
@@ -135,19 +138,28 @@ class ComparisonRow:
 
 
 @part
-class ComparisonAnswer:
+class Comparison:
     """The media side by side."""
 
-    trial: TrialAnswer | None = shown("What the outcomes say, where any is told.", optional=True)
     differences: list[Difference] = shown("What tells the media apart, what matters most first.")
     alike: list[str] = shown(
         "Ids of differences looked for and not found.", choices=_DIFFERENCE_IDS
     )
     matrix: list[ComparisonRow] = shown()
+
+
+@part
+class ComparisonAnswer(Closing):
+    """The answer to several media; of its parts those that are asked for are shown."""
+
     intervals: Text = shown("How low and high are made.")
+    trial: TrialAnswer | None = shown("What the outcomes say, where any is told.", optional=True)
+    comparison: Comparison = shown()
 
 
-def answer_comparison(reading: Reading, readings: Sequence[Readings]) -> Joined:
+def answer_comparison(
+    reading: Reading, readings: Sequence[Readings], wanted: Wanted = WHOLE
+) -> Chosen:
     """Return media side by side.
 
     Parameters
@@ -156,23 +168,31 @@ def answer_comparison(reading: Reading, readings: Sequence[Readings]) -> Joined:
         The media, and how crops fared in them.
     readings : sequence of iterable of (str, str)
         Of the request of each, as :func:`saltcalc.case.intake.readings_of` finds them.
+    wanted : Wanted
+        The parts to show.
     """
     notes = reading.assessment.notes()
     rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
     found = {which: list(tell(rows)) for which, tell in DIFFERENCES.items()}
-    return notes.close(
-        ComparisonAnswer(
-            trial=show_trial(reading),
-            differences=[
-                Difference(which, *difference)
-                for which, differences in found.items()
-                for difference in differences
-            ],
-            alike=[which for which, differences in found.items() if not differences],
-            matrix=rows,
-            intervals=say("intervals"),
-        )
+    comparison = Comparison(
+        differences=[
+            Difference(which, *difference)
+            for which, differences in found.items()
+            for difference in differences
+        ],
+        alike=[which for which, differences in found.items() if not differences],
+        matrix=rows,
     )
+    shown_keys = {key for each in notes.assumptions for key in each.sources}
+    answer = from_row(
+        ComparisonAnswer,
+        notes,
+        trial=show_trial(reading),
+        intervals=say("intervals"),
+        comparison=comparison,
+        sources={key: each for key, each in notes.sources.items() if key in shown_keys},
+    )
+    return Chosen(answer, wanted.of(OF_COMPARISON))
 
 
 def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
@@ -186,7 +206,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     )
     salinity = show_salinity(assessment, sample, notes)
     sodicity = show_sodicity(assessment, sample, notes).medium
-    plans = show_flush_plan(assessment, sample, notes) or []
+    plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
         name=one.name,
@@ -240,9 +260,9 @@ def _main_cause(reading: Reading, place: int, causes: list[WeighedCause]) -> Mai
     A cause that another medium of the trial refutes is passed over.
     """
     still = dict(reading.open_causes(place))
-    leading = next((each for each in causes if each.cause in still), None)
-    if leading is None:
+    if not still:
         return None
+    leading = next(each for each in causes if each.cause == next(iter(still)))
     tied = [each for each in leading.tied_with if each in still]
     verdict = CERTAINTIES[still[leading.cause]]
     return from_row(MainCause, leading, tied_with=tied, verdict=verdict)

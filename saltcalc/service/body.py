@@ -23,6 +23,7 @@ from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
+from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import sentence, spoken, words
 from saltcalc.words.rendering import as_json
 
@@ -165,7 +166,7 @@ class Blueprint(SmorestBlueprint):
     def response(self, status: int, schema: Any = None, **options: Any) -> Any:
         """Declare the answer, and put into words and JSON what the view shows.
 
-        Beside it stands what the body of the request says of the sample.
+        Beside it stands what the body says of the sample, and by what the answer can be traced.
         """
         declare = super().response(status, schema, **options)
 
@@ -177,8 +178,9 @@ class Blueprint(SmorestBlueprint):
                 _, body, *_ = arguments
                 sample = sample_of(body)
                 language = spoken(body.get("language", "en"))
+                trace = trace_of(flask.request.get_data(cache=True))
                 try:
-                    answer = Joined((sample, view(*arguments, **keywords)))
+                    answer = Joined((sample, view(*arguments, **keywords), trace))
                     return as_json(answer, words(language, flask.g.units))
                 except TooLateError as error:
                     seconds = flask.current_app.config["TIMEOUT_SECONDS"]

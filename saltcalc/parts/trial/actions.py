@@ -13,7 +13,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS, nutrient_ranges
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.shown import Text, part, row_of, shown
-from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
@@ -39,7 +39,6 @@ ACTIONS = (
 WHEN = ("now", "before_sowing")
 KEEP = ("keep", "either", "replace")
 
-SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
 
@@ -127,6 +126,11 @@ class Mending:
         alive = [each for each in self.one.outcomes if each.outcome != "died"]
         return bool(alive) or not self.one.outcomes
 
+    @property
+    def _mix_can_wait(self) -> bool:
+        """Whether no plant stands that could want a micronutrient."""
+        return not self.plants_stand or bool(self.one.outcomes and not self.one.failed)
+
     def plans(self) -> list[FlushPlan]:
         """Return the flush plans of its containers."""
         notes = self.assessment.notes()
@@ -148,9 +152,9 @@ class Mending:
             yield _do("feed_nitrogen", "now")
         elif salty and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
-        if self.is_high("ammonium_n") or "ammonium_toxicity" in self.causes:
+        if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
             yield _do("let_ammonium_turn", "now")
-        if len(low := self._micronutrients()) >= SEVERAL and self.plants_stand:
+        if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _do("micronutrient_mix", "now", names=[_name(each) for each in low])
 
     def is_high(self, nutrient: str) -> bool:
@@ -198,7 +202,7 @@ class Mending:
             )
         if self.is_high("ph"):
             yield _do("lower_ph", "before_sowing")
-        if len(low := self._micronutrients()) >= SEVERAL and not self.plants_stand:
+        if len(low := self._micronutrients()) >= SEVERAL and self._mix_can_wait:
             yield _do("micronutrient_mix", "before_sowing", names=[_name(each) for each in low])
 
     def saving(self) -> Saving | None:

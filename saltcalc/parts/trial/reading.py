@@ -20,7 +20,7 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.diagnosis import POSSIBLE
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.tolerance import Stage
 from saltcalc.science.trial import Tracking, differs, track
 
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
 FAR_APART = 2
 """Grades between a good and a bad outcome from which a pair of media says something."""
+
+SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
+"""Causes that leaching mends."""
 
 MEASURED = ("ec", "mineral_n", "nutrient")
 _SEEN, _NOT_SEEN = 2.0, 0.5
@@ -289,15 +292,35 @@ class Reading:
         return told
 
     def open_causes(self, place: int) -> list[tuple[str, int]]:
-        """Return those of them that no other medium refutes, for any crop that failed here."""
+        """Return those of them that no other medium refutes, for any crop that failed here.
+
+        What the pairs with other media bear out is supported, and first of those as sure.
+        """
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []
-        return [
-            (cause, verdict)
+        still = [
+            (cause, SUPPORTED if cause in self._borne_out(place) else verdict)
             for cause, verdict in self.standing_out(place)
             if not failed or not all(self.refuted_by(cause, crop, place) for crop in failed)
         ]
+        return sorted(still, key=lambda each: (-each[1], each[0] not in self._borne_out(place)))
+
+    def _borne_out(self, place: int) -> set[str]:
+        """Return the causes that the pairs with other media bear out."""
+        return {
+            cause
+            for crop in self.media[place].failed
+            for at in self.explaining(place, crop)
+            for cause in self.figures[at].causes
+        }
+
+    def leaches(self, place: int) -> bool:
+        """Tell whether to leach a medium: outcomes apart, or where salts are supported."""
+        causes = dict(self.open_causes(place))
+        return not self.media[place].outcomes or any(
+            causes.get(each) == SUPPORTED for each in SALTY
+        )
 
     def explaining(self, place: int, crop: str) -> list[int]:
         """Return the figures that are consistent with a failure and contradicted by no medium."""

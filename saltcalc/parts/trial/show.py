@@ -77,7 +77,7 @@ class ToldOutcome:
 
 
 @part
-class TriedMedium:
+class MediumInTrial:
     """What the trial says of one medium."""
 
     name: str = shown()
@@ -112,7 +112,7 @@ class TrialAnswer:
     alike: list[str] = shown("Figures alike in all media.", choices=FIGURES)
     alike_in_short: Text | None = shown("What that rules out.", optional=True)
     different: list[TrackedFigure] = shown("What differs, what tracks the outcomes best first.")
-    media: list[TriedMedium] = shown()
+    media: list[MediumInTrial] = shown()
     ranking: list[RankedMedia] = shown()
     next_measurement: Text | None = shown(optional=True)
 
@@ -126,7 +126,7 @@ def show_trial(reading: Reading) -> TrialAnswer | None:
     alike, in_short = _alike(reading)
     return TrialAnswer(
         contradictions=contradictions,
-        alike=[reading.figures[place].id for place in alike],
+        alike=[reading.figures[place].id for place in _once(reading, alike)],
         alike_in_short=in_short,
         different=list(_different(reading, alike)),
         media=[_medium(reading, place) for place in places],
@@ -402,23 +402,16 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
     )
 
 
-def _medium(reading: Reading, place: int) -> TriedMedium:
+def _medium(reading: Reading, place: int) -> MediumInTrial:
     one, mending = reading.media[place], Mending(reading, place)
     causes = reading.open_causes(place)
     ids = [each.id for each in reading.figures]
     explained = {crop: reading.explaining(place, crop) for crop in one.failed}
     fitting = {at for each in explained.values() for at in each}
-    # Of causes as sure as each other, the one that the other media bear out is first.
-    causes.sort(
-        key=lambda each: (
-            -each[1],
-            not any(each[0] in reading.figures[at].causes for at in fitting),
-        )
-    )
     first = causes[0] if causes else None
     figures = (ids.index(each) for each in ("nitrogen_short", "ph_low", "salts"))
     nitrogen, ph, ec = (told(reading, place, at) for at in figures)
-    return TriedMedium(
+    return MediumInTrial(
         name=one.name,
         outcomes=[
             ToldOutcome(
@@ -440,7 +433,10 @@ def _medium(reading: Reading, place: int) -> TriedMedium:
 
 
 def _amount(found: Any, unit: str) -> Amount:
-    return found if isinstance(found, Amount) else Amount(math.nan, unit)
+    if not isinstance(found, Amount):
+        return Amount(math.nan, unit)
+    open_end = math.isnan(found.high) and not math.isnan(found.low)
+    return found._replace(high=math.inf) if open_end else found
 
 
 def _explanation(
@@ -450,7 +446,8 @@ def _explanation(
     if not one.outcomes:
         return say("trial.no_outcome")
     if not one.failed:
-        return say("trial.bore_all")
+        slow = any(each.grade == "slow" for each in one.outcomes)
+        return say("trial.bore_slowly" if slow else "trial.bore_all")
     names = [figure_name(reading.figures[at]) for at in _once(reading, sorted(fitting))]
     if first is None:
         return say("trial.figures_fit", names=names) if names else say("trial.not_explained")

@@ -9,13 +9,20 @@ from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
 from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, with_crops
-from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
-from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
-from saltcalc.parts.shown import Chosen, Joined
+from saltcalc.parts.answer import (
+    ALWAYS,
+    BESIDE,
+    OF_ASSESSMENT,
+    ON_REQUEST,
+    Answer,
+    answer_assessment,
+)
+from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
+from saltcalc.parts.shown import Chosen
 from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.contract import answer_schema, schema_of_parts
+from saltcalc.service.contract import schema_of_parts
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
@@ -77,7 +84,15 @@ _COMPARED = {
 }
 
 
-ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
+ASSESSMENT = schema_of_parts(
+    "Assessment", Answer, (*OF_ASSESSMENT, *ON_REQUEST, *BESIDE, "intervals", *ALWAYS)
+)
+COMPARISON = schema_of_parts(
+    "ComparisonAnswer",
+    ComparisonAnswer,
+    (*OF_COMPARISON, *BESIDE, "intervals", *ALWAYS),
+    ComparedSamples,
+)
 
 
 @assessments.route("/assessments")
@@ -85,7 +100,7 @@ class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @assessments.arguments(wanted_schema(OF_ASSESSMENT), location="query")
+    @assessments.arguments(wanted_schema((*OF_ASSESSMENT, *ON_REQUEST)), location="query")
     @assessments.response(200, ASSESSMENT)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
@@ -99,8 +114,9 @@ class Comparisons(MethodView):
     """Several media side by side."""
 
     @comparisons.arguments(ComparisonRequestSchema, example=_COMPARED)
-    @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer, ComparedSamples))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @comparisons.arguments(wanted_schema(OF_COMPARISON), location="query")
+    @comparisons.response(200, COMPARISON)
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
         media = as_evidence(request.pop("media"))
         request["crops"] = with_crops(request.get("crops", []), media)
@@ -118,4 +134,5 @@ class Comparisons(MethodView):
         return answer_comparison(
             Reading(assessment_of(*requests), tried),
             [list(readings_of(request | each)) for each in media],
+            wanted_of(query),
         )
