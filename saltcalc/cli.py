@@ -58,20 +58,24 @@ def assess(request: BinaryIO, as_json: bool, workings: bool) -> None:
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
+    With `media` it is a request as for POST /v1/comparisons.
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
     from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.words.trial_text import comparison  # noqa: PLC0415
 
     asked = f"?parts={','.join(WITH_WORKINGS)}" if workings else ""
-    response = _client(os.environ).post(
-        f"/v1/assessments{asked}", data=_body(request.read()), content_type="application/json"
-    )
+    body = _body(request.read())
+    several = _has_media(body)
+    path = "/v1/comparisons" if several else f"/v1/assessments{asked}"
+    response = _client(os.environ).post(path, data=body, content_type="application/json")
+    in_words = comparison if several else summary
     answer: Any = response.json
     if as_json:
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
     else:
-        click.echo(summary(answer) if response.status_code == 200 else refusal_words(answer))
+        click.echo(in_words(answer) if response.status_code == 200 else refusal_words(answer))
     if response.status_code != 200:
         sys.exit(1)
 
@@ -193,6 +197,15 @@ def _body(sent: bytes) -> bytes:
     except UnicodeDecodeError:
         written = text.decode("cp1252")
     return json.dumps(_or_refused(request_in, written)).encode()
+
+
+def _has_media(body: bytes) -> bool:
+    """Tell whether a request is for several media."""
+    try:
+        request = json.loads(body)
+    except ValueError:
+        return False
+    return isinstance(request, dict) and "media" in request
 
 
 def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:

@@ -90,6 +90,12 @@ class MineralNitrogen:
     )
 
 
+def trial_of(request: Request) -> Trial:
+    """Return the design of the trial of a loaded request."""
+    given = request.get("trial") or {}
+    return Trial(**{name: given.get(name) for name in Trial.__dataclass_fields__})
+
+
 def outcomes_of(medium: Request) -> tuple[Outcome, ...]:
     """Return the outcomes of a loaded medium."""
     names = Outcome.__dataclass_fields__

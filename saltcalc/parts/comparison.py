@@ -187,7 +187,7 @@ def answer_comparison(
     answer = from_row(
         ComparisonAnswer,
         notes,
-        trial=show_trial(reading),
+        trial=show_trial(reading, notes),
         intervals=say("intervals"),
         comparison=comparison,
         sources={key: each for key, each in notes.sources.items() if key in shown_keys},
@@ -225,7 +225,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         crops=_crops(assessment, sample) if salinity else [],
         flush=[from_row(ComparedFlush, plan) for plan in plans],
     )
-    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM})
+    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
     return row
 
 

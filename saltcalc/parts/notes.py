@@ -258,7 +258,7 @@ class Notes:
         """
         self.miss(path, list(fields), say(f"missing.{path}", **told))
 
-    def adopt(self, other: Notes, moved: Mapping[str, str]) -> None:
+    def adopt(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
         """Take over the records of another answer that stands inside this one.
 
         Parameters
@@ -267,6 +267,8 @@ class Notes:
             Of the inner answer.
         moved : mapping of str to str
             Where parts of the inner request stand in the outer one, by their pointers.
+        together : bool, optional
+            Whether what several such answers assume and miss alike is told once.
         """
 
         def pointer(inner: str) -> str:
@@ -282,9 +284,17 @@ class Notes:
                 pointer(assumption.field),
                 [pointer(each) for each in assumption.more_fields],
             )
-            self._assume(replace(assumption, field=field, more_fields=more))
+            record = replace(assumption, field=field, more_fields=more)
+            if together:
+                self._assume(record)
+            else:
+                _once(self.assumptions, record)
         for gap in other.not_computed:
-            self._miss(replace(gap, missing=[pointer(each) for each in gap.missing]))
+            missed = replace(gap, missing=[pointer(each) for each in gap.missing])
+            if together:
+                self._miss(missed)
+            else:
+                _once(self.not_computed, missed)
         self._cited |= other._cited
 
     def cite(self, *keys: str) -> list[str]:

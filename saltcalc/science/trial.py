@@ -59,9 +59,8 @@ def track(
     """Hold a figure as the explanation against pairs of a bad and a good medium of one crop.
 
     It is consistent where the bad medium is beyond the limit and worse than the good one by more
-    than the error; where the good one is beyond the limit too, by more than the error squared. It
-    is contradicted where the bad medium is beyond the limit, and the crop did well with as much or
-    more: with no less, or beyond the limit and within the error. Else it is silent.
+    than the error. It is contradicted where the bad medium is beyond the limit, and the crop did
+    well with as much or more: with no less, or beyond the limit and within the error. Else it is silent.
 
     Parameters
     ----------
@@ -89,8 +88,7 @@ def track(
         )
     )
     blamed, also = low > 1.0, bore_low > 1.0
-    needed = np.where(also, ratio**2, ratio)
-    consistent = blamed & (low > bore_high) & (low >= needed * bore_high)
+    consistent = blamed & (low > bore_high) & (low >= ratio * bore_high)
     as_much = (bore_low >= high) | (also & (bore_low * ratio >= high))
     return np.where(
         consistent,

@@ -46,7 +46,7 @@ def read(post):
 
 
 def _of(answer, name):
-    return next(each for each in answer["trial"]["media"] if each["name"] == name)
+    return next(each for each in answer["trial"]["tried"] if each["name"] == name)
 
 
 def test_an_explanation_that_another_medium_refutes_leads(read, trial):
@@ -111,7 +111,7 @@ def test_names_and_order_change_nothing(read, trial):
         ]
         media = {
             names[each["name"]]: (each.get("cause"), [one["id"] for one in each["actions"]])
-            for each in answer["media"]
+            for each in answer["tried"]
         }
         return found, media, [each["id"] for each in answer["different"]], answer["alike"]
 
@@ -151,7 +151,7 @@ def test_a_trial_in_which_all_is_alike_blames_nothing(read, trial):
     media = [_medium(name, 90, 6.1, 55, French_bean=THROVE) for name in ("a", "b", "c")]
     answer = read(trial | {"media": media})["trial"]
     assert (answer["contradictions"], answer["different"]) == ([], [])
-    assert all("cause" not in each for each in answer["media"])
+    assert all("cause" not in each for each in answer["tried"])
 
 
 def test_mineral_nitrogen_holds_for_either_form_or_is_a_range(read, trial):

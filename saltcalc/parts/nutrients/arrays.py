@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +35,7 @@ from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     lime_rate,
     nitrogen_in_held_water,
+    nitrogen_taken_up,
     nutrient_status,
     organic_nitrogen_rate,
     salt_share,
@@ -90,7 +91,7 @@ class NutrientArrays:
     nitrogen_held : Interval of (m,) ndarray
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : Interval of (m, stages) ndarray
-        How long it lasts one plant, by stage [week].
+        How long it lasts the plants of a container, one where none are told, by stage [week].
     target_ph : (n,) ndarray
         Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
@@ -150,7 +151,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         share=share,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
-        nitrogen_weeks=_weeks(held),
+        nitrogen_weeks=_weeks(_for_each(held, plants_in(assessment))),
         target_ph=target,
         lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
@@ -387,6 +388,24 @@ def _nitrogen(assessment: Assessment, value: Floats) -> Interval:
     )
 
 
+def plants_in(assessment: Assessment) -> Codes:
+    """Return how many plants stand in each container, one where none are told.
+
+    Of several crops those without a number count as one plant each where another has one.
+    """
+    plantings = assessment.batch.plantings
+    told = plantings.plants != NOT_GIVEN
+    count = assessment.batch.samples.count
+    some = np.bincount(plantings.sample, told, minlength=count) > 0
+    each = np.where(told, plantings.plants, some[plantings.sample])
+    plants = np.bincount(plantings.sample, each, minlength=count).astype(np.intp)
+    return np.maximum(plants, 1)[assessment.batch.containers.sample]
+
+
+def _for_each(held: Interval, plants: Codes) -> Interval:
+    return Interval(*(part / plants for part in held))
+
+
 def _weeks(held: Interval) -> Interval:
     """Let each input in turn run from low to high, and add the spreads of the logarithm."""
     rows = [nitrogen_uptake()[stage] for stage in STAGES]
@@ -400,17 +419,35 @@ def _weeks(held: Interval) -> Interval:
         (nitrogen[1], nitrogen[2]),
         *((column(f"{name}_low"), column(f"{name}_high")) for name in _UPTAKE_INPUTS),
     ]
-    weeks = weeks_of_nitrogen(*middle)
-    spread = np.zeros(weeks.shape)
+    return _spread(weeks_of_nitrogen, middle, ends)
+
+
+def nitrogen_wanted(stage: str, weeks: float) -> Interval:
+    """Return the nitrogen that one plant of a stage takes up in some weeks [mg]."""
+    row = nitrogen_uptake()[stage]
+    middle = [np.asarray(getattr(row, name)) for name in _UPTAKE_INPUTS]
+    ends = [
+        (np.asarray(getattr(row, f"{name}_low")), np.asarray(getattr(row, f"{name}_high")))
+        for name in _UPTAKE_INPUTS
+    ]
+    return _spread(partial(nitrogen_taken_up, weeks=weeks), middle, ends)
+
+
+def _spread(
+    function: Callable[..., Floats], middle: Sequence[Floats], ends: Sequence[tuple[Floats, Floats]]
+) -> Interval:
+    """Return a figure with the spreads that the ends of each of its inputs give it."""
+    figure = function(*middle)
+    spread = np.zeros(figure.shape)
     for place, (low, high) in enumerate(ends):
         at_low, at_high = (
-            weeks_of_nitrogen(*inputs)
+            function(*inputs)
             for inputs in ([*middle[:place], end, *middle[place + 1 :]] for end in (low, high))
         )
-        ratio = np.divide(at_high, at_low, out=np.ones(weeks.shape), where=at_low > 0)
+        ratio = np.divide(at_high, at_low, out=np.ones(figure.shape), where=at_low > 0)
         spread = np.hypot(spread, np.log(ratio) / 2.0)
     widening = np.exp(spread)
-    return Interval(weeks, weeks / widening, weeks * widening)
+    return Interval(figure, figure / widening, figure * widening)
 
 
 def _lime(ph: Floats, target: Floats) -> Interval:

@@ -23,7 +23,7 @@ from saltcalc.data.nutrients import (
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import METHODS
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES
+from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES, plants_in
 from saltcalc.parts.nutrients.remedies import (
     Remedy,
     nutrients_at,
@@ -107,7 +107,7 @@ class Element:
 
 @part
 class Nitrogen:
-    """How long the nitrogen of a container lasts one plant."""
+    """How long the nitrogen of a container lasts the plants in it."""
 
     container: str | None = shown()
     stage: str = shown(choices=STAGES)
@@ -301,9 +301,11 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
     held = row_of(assessment.nutrients.nitrogen_held, row)
     weeks = row_of(row_of(assessment.nutrients.nitrogen_weeks, row), code)
     size = "large" if stage == "established" else "small"
+    plants = int(plants_in(assessment)[row])
     sentences = [
         say(
-            f"nutrients.supply_of_{size}_plant",
+            f"nutrients.supply_of_{size}_{'plants' if plants > 1 else 'plant'}",
+            plants=plants,
             place=name or say("nutrients.the_container"),
             held=held.value,
             weeks=say("nutrients.weeks", count=_few_digits(weeks.value)),

@@ -8,11 +8,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.trial import WEEKS_WANTED
 from saltcalc.case.vocabulary import DRAINAGE
-from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS, nutrient_ranges
+from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
-from saltcalc.parts.shown import Text, part, row_of, shown
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import nitrogen_wanted, plants_in
+from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
+from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
@@ -20,7 +24,7 @@ from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
-    from saltcalc.parts.assessment import Assessment
+    pass
 
 ACTIONS = (
     "nothing",
@@ -42,9 +46,6 @@ KEEP = ("keep", "either", "replace")
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
 
-LEAST_QUARTER = 0.25
-"""Share of the range of magnesium up to which lime had better bring some."""
-
 _NONE = Interval.of(math.nan, math.nan, math.nan)
 
 
@@ -63,43 +64,20 @@ class Saving:
     """What it costs to save the medium of one container, against a new one."""
 
     advice: str = shown(choices=KEEP)
-    water: float = shown("To pour.", "L")
+    water_per_container: float = shown("To pour.", "L")
     time: float = shown("From the first pass to the last.", "h", optional=True)
-    drainage: float = shown("To catch.", "L", optional=True)
+    drained_per_container: float = shown("To catch.", "L", optional=True)
     nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
     new_medium: float = shown("Medium to take instead.", "L")
     sentence: Text = shown()
 
 
-def magnesium_is_scarce(assessment: Assessment, sample: int) -> bool:
-    """Tell whether magnesium is low, or in the lowest quarter of its range.
-
-    Where the range that governs has no upper end, that of another range for the same extract is
-    taken.
-    """
-    place = NUTRIENTS.index("magnesium")
-    nutrients = assessment.nutrients
-    value, low = nutrients.judged.value[sample, place], nutrients.low[sample, place]
-    code = int(nutrients.limits[sample, place])
-    if np.isnan(value) or code < 0:
-        return False
-    governing = nutrients.ranges[code]
-    highs = [governing.high] if governing.high else []
-    highs += [
-        each.high
-        for each in nutrient_ranges()
-        if (each.nutrient, each.method, each.plants) == ("magnesium", governing.method, "general")
-        and each.high
-    ]
-    top = highs[0] if highs else low
-    return bool(value < low + LEAST_QUARTER * (top - low))
-
-
 class Mending:
     """What to do to one medium of a trial."""
 
-    def __init__(self, reading: Reading, place: int) -> None:
-        """Take the trial and the place of the medium in it."""
+    def __init__(self, reading: Reading, place: int, notes: Notes) -> None:
+        """Take the trial, the place of the medium in it, and what is said beside the answer."""
+        self.notes = notes
         self.reading, self.assessment = reading, reading.assessment
         self.one = reading.media[place]
         self.sample = self.one.samples[0]
@@ -148,14 +126,61 @@ class Mending:
         salty = any(self.causes.get(each) == SUPPORTED for each in SALTY)
         if salty:
             yield from self._against_salt()
-        if self.short_of_nitrogen and self.plants_stand:
-            yield _do("feed_nitrogen", "now")
+        if self.plants_stand and (self.short_of_nitrogen or self._runs_out):
+            yield self._feed()
         elif salty and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
         if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
             yield _do("let_ammonium_turn", "now")
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _do("micronutrient_mix", "now", names=[_name(each) for each in low])
+
+    @property
+    def lasts(self) -> Interval:
+        """How long the nitrogen of the first container lasts its plants [week]."""
+        rows = self.assessment.containers_of(self.sample)
+        plantings = self.assessment.plantings_of(self.sample)
+        if not rows or not plantings:
+            return _NONE
+        stage = int(self.assessment.batch.plantings.stage[plantings[0]])
+        weeks: Interval = row_of(row_of(self.assessment.nutrients.nitrogen_weeks, rows[0]), stage)
+        return weeks
+
+    @property
+    def _runs_out(self) -> bool:
+        """Whether the nitrogen surely runs out before the weeks that are wanted."""
+        wanted = self.reading.trial.weeks_wanted
+        return wanted is not None and float(self.lasts.value) < wanted
+
+    def _feed(self) -> TrialAction:
+        """Say how much nitrogen to feed, for the weeks that are wanted."""
+        rows = self.assessment.containers_of(self.sample)
+        if not rows or math.isnan(float(self.lasts.value)):
+            return _do("feed_nitrogen", "now")
+        wanted = self.reading.trial.weeks_wanted
+        if wanted is None:
+            wanted = WEEKS_WANTED
+            reason = say("assumption.weeks_wanted")
+            field = "/trial/weeks_wanted"
+            self.notes.assume("weeks_wanted", Amount(wanted, "week"), reason, field, "judgement")
+        held = row_of(self.assessment.nutrients.nitrogen_held, rows[0])
+        plantings = self.assessment.plantings_of(self.sample)
+        stage = self.assessment.stage_names[plantings[0]]
+        plants = int(plants_in(self.assessment)[rows[0]])
+        taken = nitrogen_wanted(stage, wanted)
+        middle, _, high = (max(plants * float(end) - float(held.value), 0.0) for end in taken)
+        return TrialAction(
+            "feed_nitrogen",
+            "now",
+            _NONE,
+            say(
+                "trial.do_feed_nitrogen_rate",
+                amount=Amount(middle, "mg"),
+                most=Amount(high, "mg"),
+                weeks=say("nutrients.weeks", count=wanted),
+                lasts=say("nutrients.weeks", count=float(f"{float(self.lasts.value):.1g}")),
+            ),
+        )
 
     def is_high(self, nutrient: str) -> bool:
         """Tell whether a nutrient is high, whatever form its nitrogen has."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES, Outcome
+from saltcalc.case.trial import OUTCOMES, Outcome, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.crop_ph import crop_ph_range
@@ -83,10 +83,13 @@ class Reading:
         Of all samples.
     media : sequence of Tried
         The media in the order of the request.
+    trial : Trial
+        What was kept alike, and what is wanted.
     """
 
     assessment: Assessment
     media: Sequence[Tried]
+    trial: Trial
 
     @cached_property
     def crops(self) -> list[str]:

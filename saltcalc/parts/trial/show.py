@@ -8,15 +8,17 @@ from typing import Any
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES
+from saltcalc.case.trial import MOISTURE, OUTCOMES
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES
+from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import Mending, Saving, TrialAction
 from saltcalc.parts.trial.reading import MEASURED, Reading
 from saltcalc.science.diagnosis import VERDICTS
 from saltcalc.science.trial import Tracking
+from saltcalc.science.uncertainty import Interval
 
 FIGURES = tuple(trial_figures())
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
@@ -86,9 +88,14 @@ class MediumInTrial:
         "First cause that no other medium refutes.", optional=True, choices=CAUSES
     )
     verdict: str | None = shown(optional=True, choices=VERDICTS)
-    nitrogen: Amount = shown("Nitrate and ammonium together.", optional=True)
+    mineral_n: Amount = shown("Nitrate and ammonium together.", optional=True)
     ph: Amount = shown(optional=True)
     ec: Amount = shown("As saturated extract; at least, where it is a floor.", optional=True)
+    nitrogen_lasts: Interval = shown(
+        "From now, for the plants in a container; nothing fed, leached or set free.",
+        "week",
+        optional=True,
+    )
     explanation: Text = shown()
     actions: list[TrialAction] = shown()
     saving: Saving | None = shown(optional=True)
@@ -99,8 +106,8 @@ class RankedMedia:
     """Which medium for a crop."""
 
     crop: str = shown()
-    now: list[str] = shown("Media that bore it, the best first.")
-    mended: list[str] = shown("Media to mend first.")
+    sow_now: list[str] = shown("Media that bore it, the best first.")
+    mend_first: list[str] = shown("Media to mend first.")
     sentence: Text = shown()
 
 
@@ -112,12 +119,12 @@ class TrialAnswer:
     alike: list[str] = shown("Figures alike in all media.", choices=FIGURES)
     alike_in_short: Text | None = shown("What that rules out.", optional=True)
     different: list[TrackedFigure] = shown("What differs, what tracks the outcomes best first.")
-    media: list[MediumInTrial] = shown()
+    tried: list[MediumInTrial] = shown()
     ranking: list[RankedMedia] = shown()
     next_measurement: Text | None = shown(optional=True)
 
 
-def show_trial(reading: Reading) -> TrialAnswer | None:
+def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     """Return what a trial says, or None where no outcome is told."""
     if not reading.crops:
         return None
@@ -129,7 +136,7 @@ def show_trial(reading: Reading) -> TrialAnswer | None:
         alike=[reading.figures[place].id for place in _once(reading, alike)],
         alike_in_short=in_short,
         different=list(_different(reading, alike)),
-        media=[_medium(reading, place) for place in places],
+        tried=[_medium(reading, place, notes) for place in places],
         ranking=[_ranking(reading, crop) for crop in reading.crops],
         next_measurement=_next(reading, contradictions),
     )
@@ -264,6 +271,9 @@ def _refuted(
     if unknown:
         names = [figure_name(reading.figures[at]) for at in unknown]
         sentences.append(say("trial.not_known_of_both", names=names))
+    if reading.trial.moisture != MOISTURE[0]:
+        told_of = "not_alike" if reading.trial.moisture else "not_told"
+        sentences.append(say(f"trial.moisture_{told_of}"))
     pair = _called(reading, (first, other))
     sentences.append(say(f"trial.decide_{decide}", media=pair))
     return Contradiction(
@@ -402,8 +412,8 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
     )
 
 
-def _medium(reading: Reading, place: int) -> MediumInTrial:
-    one, mending = reading.media[place], Mending(reading, place)
+def _medium(reading: Reading, place: int, notes: Notes) -> MediumInTrial:
+    one, mending = reading.media[place], Mending(reading, place, notes)
     causes = reading.open_causes(place)
     ids = [each.id for each in reading.figures]
     explained = {crop: reading.explaining(place, crop) for crop in one.failed}
@@ -423,9 +433,10 @@ def _medium(reading: Reading, place: int) -> MediumInTrial:
         ],
         cause=first[0] if first else None,
         verdict=VERDICTS[first[1]] if first else None,
-        nitrogen=_amount(nitrogen, "mg/L"),
+        mineral_n=_amount(nitrogen, "mg/L"),
         ph=_amount(ph, "1"),
         ec=_amount(ec, "dS/m"),
+        nitrogen_lasts=mending.lasts,
         explanation=_explanation(reading, place, first, fitting),
         actions=list(mending.actions()),
         saving=mending.saving(),

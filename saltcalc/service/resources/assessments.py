@@ -8,7 +8,7 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
-from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, with_crops
+from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, trial_of, with_crops
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
@@ -132,7 +132,7 @@ class Comparisons(MethodView):
             for each, (start, end) in zip(media, pairwise(first), strict=True)
         ]
         return answer_comparison(
-            Reading(assessment_of(*requests), tried),
+            Reading(assessment_of(*requests), tried, trial_of(request)),
             [list(readings_of(request | each)) for each in media],
             wanted_of(query),
         )
