@@ -60,7 +60,8 @@ def track(
 
     It is consistent where the bad medium is beyond the limit and worse than the good one by more
     than the error. It is contradicted where the bad medium is beyond the limit, and the crop did
-    well with as much or more: with no less, or beyond the limit and within the error. Else it is silent.
+    well with as much or more: with no less, or beyond the limit and within the error. Else it is
+    silent.
 
     Parameters
     ----------
