@@ -77,13 +77,13 @@ def magnesium_is_scarce(assessment: Assessment, sample: int) -> bool:
     if np.isnan(value) or code < 0:
         return False
     governing = nutrients.ranges[code]
-    highs = [governing.high] if governing.high else []
-    highs += [
-        each.high
+    others = (
+        each
         for each in nutrient_ranges()
         if (each.nutrient, each.method, each.plants) == ("magnesium", governing.method, "general")
-        and each.high
-    ]
+    )
+    ends = (each.high for each in (governing, *others))
+    highs = [end for end in ends if end is not None and not math.isnan(end)]
     top = highs[0] if highs else low
     return bool(value < low + LEAST_QUARTER * (top - low))
 
