@@ -137,6 +137,12 @@ def crops_template() -> None:
     click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
 
 
+@main.command("ranges-template")
+def ranges_template() -> None:
+    """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
+    click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
+
+
 @main.command()
 @click.argument(
     "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST

@@ -62,6 +62,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     app.config.update(
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
         LOCAL_CROPS=settings.local_crops,
+        LOCAL_RANGES=settings.local_ranges,
         TIMEOUT_SECONDS=settings.timeout_seconds,
         API_TITLE="saltcalc",
         API_VERSION=__version__,
