@@ -17,7 +17,6 @@ from saltcalc.case.batch import ObjectArray
 from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES
-from saltcalc.parts.flush.costs import washout_of
 from saltcalc.parts.flush.plan import FlushResult, advise, central
 from saltcalc.parts.leaching import (
     RULES,
@@ -30,7 +29,6 @@ from saltcalc.parts.shown import (
     Column,
     Series,
     Text,
-    how_known,
     part,
     row_of,
     shown,
@@ -263,7 +261,6 @@ class Upkeep:
         """What happens between flushes, in words."""
         return tuple(_sentences(self))
 
-    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -325,7 +322,6 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         lasting_reading=target / case.settled_over_reading,
         lasting_plan=plan,
         settled_over_reading=case.settled_over_reading,
-        provenance="",
         sources=[],
     )
 
@@ -472,8 +468,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             **told,
         )
     _assume(assessment, upkeep, notes)
-    also = ("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
-    return replace(upkeep, **notes.rest_on(washout_of(assessment, row), also=also))
+    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
+    return replace(upkeep, sources=sources)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:

@@ -16,11 +16,9 @@ from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import (
     RETAINED_NUTRIENTS,
     SlowRelease,
-    WashoutDefaults,
     ion_retention,
     nutrient_retention,
     slow_releases,
-    washout_defaults,
 )
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
@@ -140,7 +138,6 @@ class Rebound:
     days: float = shown("When to measure again.", "day")
     ec_after_days: Interval = shown("Expected then, slow release included.", "dS/m")
     sentence: Text = shown()
-    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -318,7 +315,7 @@ def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
         after = Interval.of(settled, settled, settled)
         reading = settled / flush.case.settled_over_reading
         sentence = say("flush.measure_again", days=REMEASURE_DAYS, reading=reading)
-        found = notes.rest_on(washout_of(assessment, row), also=("common_practice",))
+        sources = notes.cite("common_practice")
     else:
         rates = (release.rate, release.rate_low, release.rate_high)
         after = Interval.of(*(settled + REMEASURE_DAYS * rate for rate in rates))
@@ -328,20 +325,15 @@ def show_rebound(assessment: Assessment, row: int, notes: Notes) -> Rebound:
             "days": REMEASURE_DAYS,
         }
         sentence = say("finding.salt_refills", **told)
-        found = notes.rest_on(washout_of(assessment, row), release)
+        sources = notes.cite(release.source)
         notes.warn("salt_refills", "caution", sentence, "/medium/slow_release")
     return Rebound(
         ec_settled=settled,
         days=float(REMEASURE_DAYS),
         ec_after_days=after,
         sentence=sentence,
-        **found,
+        sources=sources,
     )
-
-
-def washout_of(assessment: Assessment, row: int) -> WashoutDefaults:
-    """Return the washout figures of the class of medium of a container."""
-    return washout_defaults()[_medium_class(assessment, assessment.flush_of(row))]
 
 
 def _slow_release(assessment: Assessment, row: int) -> SlowRelease | None:
