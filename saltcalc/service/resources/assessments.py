@@ -7,7 +7,7 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
-from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, answer_assessment
+from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, Wanted, answer_assessment
 from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen, Joined
 from saltcalc.service.body import Blueprint
@@ -77,6 +77,13 @@ _COMPARED = {
 ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
 
 
+def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
+    """Return the answer to a loaded request."""
+    ends = ends_of(request)
+    assessment = assessment_of(request, *ends, has_ends=bool(ends))
+    return answer_assessment(assessment, readings_of(request), wanted=wanted)
+
+
 @assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
@@ -86,9 +93,7 @@ class Assessments(MethodView):
     @assessments.response(200, ASSESSMENT)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
-        ends = ends_of(request)
-        assessment = assessment_of(request, *ends, has_ends=bool(ends))
-        return answer_assessment(assessment, readings_of(request), wanted=wanted_of(query))
+        return assessed(request, wanted_of(query))
 
 
 @comparisons.route("/comparisons")
