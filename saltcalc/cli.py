@@ -50,17 +50,20 @@ def serve(host: str | None, port: int | None) -> None:
 @main.command()
 @click.argument("request", type=click.File("rb"), default="-")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
-def assess(request: BinaryIO, as_json: bool) -> None:
+@click.option("--workings", is_flag=True, help="Show how the headline figures came about.")
+def assess(request: BinaryIO, as_json: bool, workings: bool) -> None:
     """Answer a request without starting a service.
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
     """
+    from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
     from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
 
+    asked = f"?parts={','.join(WITH_WORKINGS)}" if workings else ""
     response = _client(os.environ).post(
-        "/v1/assessments", data=_body(request.read()), content_type="application/json"
+        f"/v1/assessments{asked}", data=_body(request.read()), content_type="application/json"
     )
     answer: Any = response.json
     if as_json:

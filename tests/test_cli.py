@@ -95,8 +95,18 @@ def test_a_request_is_answered_in_words_without_a_service(by, tmp_path):
 
 
 def test_a_request_is_answered_as_the_service_answers_it(post):
-    shown = saltcalc("assess", "--json", given=json.dumps(ASKED))
-    assert json.loads(shown.stdout) == post("/v1/assessments", ASKED)
+    answer = json.loads(saltcalc("assess", "--json", given=json.dumps(ASKED)).stdout)
+    served = post("/v1/assessments", ASKED)
+    assert answer.pop("trace")["tables"] == served.pop("trace")["tables"]
+    assert answer == served
+
+
+def test_its_workings_are_shown_where_they_are_asked_for():
+    plain, worked = (
+        saltcalc("assess", *asked, given=json.dumps(ASKED)).stdout for asked in ([], ["--workings"])
+    )
+    assert "\nWorkings\n" not in plain
+    assert "ECe × φ / θ = " in worked.partition("\nWorkings\n")[2]
 
 
 def test_a_refused_request_says_which_field_and_fails():

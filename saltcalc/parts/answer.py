@@ -53,6 +53,7 @@ from saltcalc.parts.sodicity import Sodicity, show_sodicity
 from saltcalc.parts.summary import Summary, show_summary
 from saltcalc.parts.upkeep import Upkeep, show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
+from saltcalc.parts.workings import WORKED_PARTS, Working, show_workings
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 Readings = Iterable[tuple[str, Message]]
@@ -102,6 +103,8 @@ class Answer:
         The parts that are shown.
     wanted : Wanted
         What else is wanted of it.
+    worked : tuple of str
+        The parts whose workings are shown.
     """
 
     assessment: Assessment
@@ -109,6 +112,7 @@ class Answer:
     notes: Notes
     asked: tuple[str, ...]
     wanted: Wanted
+    worked: tuple[str, ...]
 
     @cached_property
     @shows("What matters first.")
@@ -207,6 +211,12 @@ class Answer:
             }
         )
 
+    @cached_property
+    @shows("How the headline figures came about; only where it is asked for.")
+    def workings(self) -> list[Working]:
+        """How the headline figures came about."""
+        return show_workings(self.assessment, self.sample, self.worked, self.notes)
+
     @property
     @shows("What was taken for granted.")
     def assumptions(self) -> list[Assumption]:
@@ -248,6 +258,9 @@ class Answer:
 
 ALWAYS = ("not_computed",)
 BESIDE = ("assumptions", "warnings", "sources")
+ON_REQUEST = ("workings",)
+"""Parts that are shown only where they are asked for."""
+
 OF_ASSESSMENT = (
     "summary",
     "salinity",
@@ -261,6 +274,8 @@ OF_ASSESSMENT = (
     "nutrients",
     "causes",
 )
+WITH_WORKINGS = (*OF_ASSESSMENT, *BESIDE, *ON_REQUEST)
+"""All that an assessment can show."""
 
 
 @dataclass(frozen=True)
@@ -286,7 +301,8 @@ class Wanted:
 
     def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
         """Return the members to show of an answer that offers these parts."""
-        chosen = [each for each in (*offered, *BESIDE) if not self.parts or each in self.parts]
+        whole = [each for each in (*offered, *BESIDE) if each not in ON_REQUEST]
+        chosen = [each for each in (*offered, *BESIDE) if each in (self.parts or whole)]
         shown = [each for each in chosen if each != "sources" or self.sources]
         intervals = ("intervals",) if "assumptions" in shown else ()
         return (*shown, *intervals, *ALWAYS)
@@ -308,8 +324,9 @@ def _answer(
         find_open_ends(assessment, notes)
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
-    asked = wanted.of(offered)
-    return Chosen(Answer(assessment, sample, notes, asked, wanted), asked)
+    asked = wanted.of((*offered, *ON_REQUEST))
+    worked = tuple(each for each in asked if each in WORKED_PARTS) or offered
+    return Chosen(Answer(assessment, sample, notes, asked, wanted, worked), asked)
 
 
 def answer_assessment(

@@ -22,7 +22,7 @@ from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
 from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
 from saltcalc.parts.flush.options import FlushOptions, assess_flush_options
 from saltcalc.parts.flush.plan import FlushResult, assess_flush_course, assess_flush_plan
-from saltcalc.parts.ions.arrays import IonArrays, assess_ions
+from saltcalc.parts.ions.arrays import IonArrays, assess_ions, species_of
 from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
@@ -37,6 +37,7 @@ from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import ec_estimate_error
 from saltcalc.science.extraction import convert
 from saltcalc.science.pass_days import Course
+from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.tolerance import CropLimits
 
@@ -177,20 +178,27 @@ class Assessment:
         return assess_sodicity(self.batch.samples.water, self.water_ec, self._lime)
 
     @cached_property
+    def medium_species(self) -> Speciation | None:
+        """Free ions and ion pairs in the media; None where no ion was reported of any."""
+        return species_of(self.batch.samples.medium)
+
+    @cached_property
     def medium_ions(self) -> IonArrays:
         """Salts in the media."""
         unread = np.isnan(self.given.samples.medium.ec)
         return assess_ions(
-            self.batch.samples.medium, np.where(unread, np.nan, self.salinity.ec_25c), "medium"
+            self.batch.samples.medium,
+            np.where(unread, np.nan, self.salinity.ec_25c),
+            "medium",
+            self.medium_species,
         )
 
     @cached_property
     def water_ions(self) -> IonArrays:
         """Salts in the waters."""
         unread = np.isnan(self.given.samples.water.ec)
-        return assess_ions(
-            self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c), "water"
-        )
+        water, ec = self.batch.samples.water, np.where(unread, np.nan, self.water_ec_25c)
+        return assess_ions(water, ec, "water", species_of(water))
 
     @cached_property
     def crops(self) -> CropsResult:

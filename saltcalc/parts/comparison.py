@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
-from saltcalc.parts.answer import Readings
+from saltcalc.parts.answer import WHOLE, Readings, Wanted
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
     OF_UPKEEP,
@@ -21,10 +21,10 @@ from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
-from saltcalc.parts.notes import Notes
+from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
-from saltcalc.parts.shown import Joined, Text, from_row, part, row_of, shown
+from saltcalc.parts.shown import Chosen, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.nutrients import NutrientStatus
@@ -33,6 +33,9 @@ from saltcalc.science.uncertainty import Interval
 
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 """Parts of a request that each medium has of its own; all others are shared."""
+
+OF_COMPARISON = ("comparison",)
+"""The part of the answer that is about the media together."""
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -84,7 +87,7 @@ class ComparedCrop:
     relative_yield: Interval = shown("Yield against that without salt.", "%")
     emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
     verdict: str = shown(choices=VERDICT_IDS)
-    verdict_range: list[str] = shown(choices=VERDICT_IDS)
+    verdict_range: list[str] = shown(choices=VERDICT_IDS, optional=True)
     governing_limit: str | None = shown(choices=LIMIT_IDS)
 
 
@@ -132,7 +135,7 @@ class ComparisonRow:
 
 
 @part
-class ComparisonAnswer:
+class Comparison:
     """The media side by side."""
 
     differences: list[Difference] = shown("What tells the media apart, what matters most first.")
@@ -140,12 +143,22 @@ class ComparisonAnswer:
         "Ids of differences looked for and not found.", choices=_DIFFERENCE_IDS
     )
     matrix: list[ComparisonRow] = shown()
+
+
+@part
+class ComparisonAnswer(Closing):
+    """The answer to several media; of its parts those that are asked for are shown."""
+
     intervals: Text = shown("How low and high are made.")
+    comparison: Comparison = shown()
 
 
 def answer_comparison(
-    assessment: Assessment, names: Sequence[str], readings: Sequence[Readings]
-) -> Joined:
+    assessment: Assessment,
+    names: Sequence[str],
+    readings: Sequence[Readings],
+    wanted: Wanted = WHOLE,
+) -> Chosen:
     """Return media side by side.
 
     Parameters
@@ -156,6 +169,8 @@ def answer_comparison(
         Of the media.
     readings : sequence of iterable of (str, str)
         Of the request of each, as :func:`saltcalc.case.intake.readings_of` finds them.
+    wanted : Wanted
+        The parts to show.
     """
     notes = assessment.notes()
     rows = [
@@ -163,18 +178,17 @@ def answer_comparison(
         for sample, (name, each) in enumerate(zip(names, readings, strict=True))
     ]
     found = {which: list(tell(rows)) for which, tell in DIFFERENCES.items()}
-    return notes.close(
-        ComparisonAnswer(
-            differences=[
-                Difference(which, *difference)
-                for which, differences in found.items()
-                for difference in differences
-            ],
-            alike=[which for which, differences in found.items() if not differences],
-            matrix=rows,
-            intervals=say("intervals"),
-        )
+    comparison = Comparison(
+        differences=[
+            Difference(which, *difference)
+            for which, differences in found.items()
+            for difference in differences
+        ],
+        alike=[which for which, differences in found.items() if not differences],
+        matrix=rows,
     )
+    answer = from_row(ComparisonAnswer, notes, intervals=say("intervals"), comparison=comparison)
+    return Chosen(answer, wanted.of(OF_COMPARISON))
 
 
 def _row(

@@ -73,7 +73,7 @@ def find_open_ends(assessment: Assessment, notes: Notes) -> None:
     """
     differing = [*_causes(assessment), *_crops(assessment)]
     if differing:
-        notes.find("range_decides", "caution", "", differing=differing)
+        notes.find("range_decides", "caution", "causes", differing=differing)
 
 
 def _causes(assessment: Assessment) -> list[Message]:

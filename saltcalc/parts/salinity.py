@@ -143,9 +143,7 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
         reading_class=classify_reading(ec, samples.extraction, kind, error=error, **pores),
         saturated_extract=extract,
         pore_water=pore_water,
-        tolerance_shift=gypsum_tolerance_shift(
-            saturation_index("gypsum", samples.medium.ions, samples.medium.ph)
-        ),
+        tolerance_shift=_tolerance_shift(assessment),
     )
 
 
@@ -158,6 +156,14 @@ def _widened(interval: Interval, error: Floats) -> Interval:
         for sign, end, plain in zip((-1, 1), ends, (interval.low, interval.high), strict=True)
     )
     return Interval(interval.value, low, high)
+
+
+def _tolerance_shift(assessment: Assessment) -> Floats:
+    """How much more EC plants stand for the gypsum in the extract [dS/m]."""
+    medium, species = assessment.batch.samples.medium, assessment.medium_species
+    if species is None:
+        return np.zeros(medium.ec.shape)
+    return gypsum_tolerance_shift(saturation_index("gypsum", medium.ions, medium.ph, species))
 
 
 def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity | None:

@@ -24,6 +24,7 @@ from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text, part, shown
+from saltcalc.parts.telling import LEAST_EFFECT, effects
 from saltcalc.parts.upkeep import Upkeep
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.character import CHARACTERS
@@ -70,26 +71,6 @@ ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in 
 
 _POURING = ("flush", f"remedy_{SALTS}")
 """Actions that wait where a flush had no effect."""
-
-_WEIGHT = (
-    "extraction",
-    "medium_ec_floor",
-    "water_ec",
-    "container_drainage",
-    "substrate",
-    "stage",
-    "container_height",
-    "stalled_crop",
-    "thriving_crop",
-    "medium_temperature",
-    "leaching_efficiency",
-    "irrigation",
-    "evapotranspiration",
-    "moisture",
-    "head_space",
-    "water_temperature",
-)
-"""Assumptions by how far an answer usually moves with them, the farthest first (judgement)."""
 
 
 @part
@@ -165,6 +146,10 @@ class TellingAssumption:
     id: str = shown()
     field: str = shown("Pointer to the field that overrides it.")
     value: Any = shown("A quantity, a number or an id.")
+    factor: float = shown(
+        "Factor by which the EC over its limit, or the litres of a flush, would differ with "
+        "another likely value."
+    )
 
 
 @part
@@ -181,7 +166,7 @@ class Summary:
     next_check: NextCheck | None = shown(optional=True)
     cautions: list[Remark] = shown("What must not be done.")
     assumption_count: int = shown("How many things were taken for granted.")
-    most_telling: list[TellingAssumption] = shown("Those that usually move the answer most.")
+    most_telling: list[TellingAssumption] = shown("Those that move the answer most, at most three.")
 
 
 def show_summary(answer: Answer) -> Summary:
@@ -506,6 +491,13 @@ def _litres(plan: FlushPlan) -> tuple[float, str, float, float]:
 
 
 def _most_telling(answer: Answer) -> list[TellingAssumption]:
+    """Return the assumptions whose other likely values move the answer farthest."""
     known = {each.id: each for each in reversed(answer.notes.assumptions)}
-    first = [known[each] for each in _WEIGHT if each in known][:MOST_TELLING]
-    return [TellingAssumption(each.id, each.field, each.value) for each in first]
+    values = {which: each.value for which, each in known.items()}
+    moved = effects(answer.assessment, answer.sample, values)
+    first = sorted(moved, key=lambda each: -moved[each])[:MOST_TELLING]
+    return [
+        TellingAssumption(each, known[each].field, known[each].value, moved[each])
+        for each in first
+        if moved[each] >= LEAST_EFFECT
+    ]

@@ -24,6 +24,7 @@ from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
+from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import Words, sentence, spoken, words
 from saltcalc.words.rendering import Json, as_json
 from saltcalc.words.unit_systems import METRIC
@@ -105,13 +106,15 @@ AsForm = Callable[[Json, Mapping[str, Any]], flask.Response]
 """Makes an answer of its JSON and the loaded request."""
 
 
-def in_words(body: Mapping[str, Any], view: Callable[[], Any]) -> Json:
+def in_words(body: Mapping[str, Any], sent: bytes, view: Callable[[], Any]) -> Json:
     """Return what a view shows as JSON, in the language and the units that were asked for.
 
     Parameters
     ----------
     body : dict
         The loaded request.
+    sent : bytes
+        The request as it was sent.
     view : callable
         Returns the parts to show.
 
@@ -121,7 +124,7 @@ def in_words(body: Mapping[str, Any], view: Callable[[], Any]) -> Json:
         If the time for the answer is over.
     """
     try:
-        answer = Joined((sample_of(body), view()))
+        answer = Joined((sample_of(body), view(), trace_of(sent)))
         told: Json = as_json(answer, words_for(body))
         return told
     except TooLateError as error:
@@ -211,8 +214,8 @@ class Blueprint(SmorestBlueprint):
     ) -> Any:
         """Declare the answer, and put into words and JSON what the view shows.
 
-        Beside it stands what the body of the request says of the sample. ``forms`` are the media
-        types that it comes in besides JSON, each with what makes it of the JSON.
+        Beside it stands what the body says of the sample, and by what the answer can be traced.
+        ``forms`` are the media types that it comes in besides JSON, each with what makes it.
         """
         declare = super().response(status, schema, **options)
 
@@ -222,7 +225,9 @@ class Blueprint(SmorestBlueprint):
                 if flask.request.method != "POST":
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
-                answer = in_words(body, lambda: view(*arguments, **keywords))
+                answer = in_words(
+                    body, flask.request.get_data(cache=True), lambda: view(*arguments, **keywords)
+                )
                 if not forms:
                     return answer
                 wanted = flask.request.accept_mimetypes.best_match([JSON, *forms], JSON)

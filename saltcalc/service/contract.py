@@ -17,6 +17,7 @@ from saltcalc.parts.notes import Closing
 from saltcalc.parts.shown import Amount, Member, Series, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.service.sample import Sample
+from saltcalc.service.trace import Traced
 
 
 class AnswerSchema(ma.Schema):
@@ -72,11 +73,13 @@ def schema_of(kind: type) -> type[AnswerSchema]:
 @cache
 def answer_schema(name: str, kind: type, sample: type = Sample) -> type[AnswerSchema]:
     """Return the schema of an answer of one part, with what every answer begins and ends with."""
-    return _schema(name, _declared(sample, Closing, kind))
+    return _schema(name, _declared(sample, Closing, kind, Traced))
 
 
 @cache
-def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[AnswerSchema]:
+def schema_of_parts(
+    name: str, kind: type, members: tuple[str, ...], sample: type = Sample
+) -> type[AnswerSchema]:
     """Return the schema of an answer of which parts can be chosen.
 
     Parameters
@@ -87,10 +90,14 @@ def schema_of_parts(name: str, kind: type, members: tuple[str, ...]) -> type[Ans
         The part that has them all.
     members : tuple of str
         Those that the answer may have; only ``not_computed`` is always there.
+    sample : type
+        What it repeats of its sample or samples.
     """
     declared = [each for each in _declared(kind) if each[1].name in members]
     return _schema(
-        name, _declared(Sample) + declared, [each for each in members if each != "not_computed"]
+        name,
+        [*_declared(sample), *declared, *_declared(Traced)],
+        [each for each in members if each != "not_computed"],
     )
 
 

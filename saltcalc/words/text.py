@@ -39,12 +39,14 @@ def summary(answer: Json) -> str:
         ("Nutrients", _nutrients(answer["nutrients"])),
         ("Assumed", _assumptions(answer["assumptions"])),
         ("Not computed", _gaps(answer["not_computed"])),
+        ("Workings", workings(answer.get("workings", []))),
+        ("Trace", _trace(answer["trace"])),
     )
     lines = []
     for title, body in parts:
         written = list(body)
         if written:
-            lines += [title, *(f"  {line}" for line in written), ""]
+            lines += [title, *(f"  {line}".rstrip() for line in written), ""]
     return "\n".join(lines).rstrip()
 
 
@@ -62,6 +64,28 @@ def figure(quantity: Json | None, digits: int = 2) -> str:
     if low or high:
         return f"{text} (at {f'least {low}' if low else f'most {high}'})"
     return text
+
+
+def workings(part: list[Json]) -> Iterator[str]:
+    """Yield how figures came about, line by line, so that a calculator can redo them."""
+    for place, row in enumerate(part):
+        if place:
+            yield ""
+        yield row["title"]
+        for each in row["inputs"]:
+            yield f"  {each['symbol']} = {_plain_figure(each)}: {each['meaning']}"
+        for each in row["steps"]:
+            yield f"  {each['symbol']} = {each['equation']} = {_plain_figure(each)}"
+        yield sentence("workings.sources", sources=row["sources"])
+
+
+def _trace(trace: Json) -> Iterator[str]:
+    yield sentence("workings.trace", **trace)
+
+
+def _plain_figure(figure: Json) -> str:
+    """Write a figure with all the digits that the answer has of it."""
+    return f"{figure['value']:g}" + ("" if figure["unit"] == "1" else f" {figure['unit']}")
 
 
 def _known(row: Json) -> str:

@@ -56,7 +56,7 @@ def test_what_is_always_there_is_required_and_what_is_for_the_administrator_desc
     schemas = COMMITTED["components"]["schemas"]
     assert {"value", "unit"} == set(schemas["QuantityAnswer"]["required"])
     # The other parts are there where they were asked for.
-    assert {"not_computed"} == set(schemas["Assessment"]["required"])
+    assert {"not_computed", "trace"} == set(schemas["Assessment"]["required"])
     assert {"class", "ec_25c", "sources"} <= set(schemas["Salinity"]["required"])
     assert {"/healthz", "/readyz", "/metrics"} <= set(COMMITTED["paths"])
     problem = COMMITTED["components"]["responses"]["DEFAULT_ERROR"]["content"]

@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+from saltcalc.service import logs
+
 MEDIUM = {"extraction": "one_to_two", "ec": 1.2}
 CONTAINER = {"volume": 10, "drainage": "open"}
 
@@ -233,6 +235,7 @@ def test_an_unforeseen_fault_is_a_problem_document_without_its_details(app, monk
 
     monkeypatch.setattr("saltcalc.service.resources.assessments.assessment_of", fall_over)
     monkeypatch.setitem(app.config, "PROPAGATE_EXCEPTIONS", False)
+    logs.configure("INFO")  # another test may have set it for all
     response = app.test_client().post("/v1/assessments", json={"medium": MEDIUM})
     assert response.status_code == 500
     assert response.mimetype == "application/problem+json"

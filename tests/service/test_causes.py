@@ -375,8 +375,12 @@ def test_media_without_an_ec_can_be_compared_and_have_no_plan(post):
     media = [{"medium": {"ph": 4.6}}, {"medium": {}, "observations": ["stays_wet"]}]
     shared = {"containers": [{"volume": "8 L"}], "crops": [{"crop": "bean"}]}
     answer = post("/v1/comparisons", {"media": media} | shared)
-    assert [row["ec_25c"] for row in answer["matrix"]] == [None, None]
-    assert [row["main_cause"]["cause"] for row in answer["matrix"]] == ["ph_too_low", "lack_of_air"]
+    rows = answer["comparison"]["matrix"]
+    assert [row["ec_25c"] for row in rows] == [None, None]
+    assert [row["main_cause"]["cause"] for row in rows] == [
+        "ph_too_low",
+        "lack_of_air",
+    ]
     assert "/media/0/medium/ec" in answer["not_computed"][0]["missing"]
     plan = post("/v1/flush-plans", {"medium": {"ph": 4.6}} | shared)
     assert plan["flush_plan"] is None

@@ -26,7 +26,7 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
     compare, post, demo_request, salty, fresh
 ):
     answer = compare([{"name": "tub", "medium": salty}, {"medium": fresh}])
-    tub, second = answer["matrix"]
+    tub, second = answer["comparison"]["matrix"]
     assert (tub["name"], second["name"]) == ("tub", "medium 2")
     alone = post("/v1/assessments", demo_request | {"observations": [], "thriving_crops": []})
     assert tub["ec_25c"] == alone["salinity"]["ec_25c"]
@@ -45,26 +45,30 @@ def test_the_matrix_has_a_row_a_medium_that_agrees_with_its_assessment(
 
 def test_what_matters_most_comes_first(compare, salty, fresh):
     answer = compare([{"name": "tub", "medium": salty}, {"name": "fresh", "medium": fresh}])
-    first = answer["differences"][0]
+    first = answer["comparison"]["differences"][0]
     assert first["id"] == "crop_verdict"
     assert first["sentence"] == "Bean (seedling) fails in tub; is held back in fresh."
     assert {"finding": "fails", "media": ["tub"]} in first["groups"]
-    ids = [difference["id"] for difference in answer["differences"]]
+    ids = [difference["id"] for difference in answer["comparison"]["differences"]]
     assert {"ec", "nitrogen"} <= set(ids)
-    assert "ph" in answer["alike"]
+    assert "ph" in answer["comparison"]["alike"]
 
 
 def test_water_to_flush_with_is_told_where_one_medium_needs_none(compare, salty, fresh):
     media = [{"name": "tub", "medium": salty}, {"name": "new", "medium": fresh | {"ec": 0.6}}]
-    told = [each for each in compare(media)["differences"] if each["id"] == "litres_to_flush"]
+    told = [
+        each
+        for each in compare(media)["comparison"]["differences"]
+        if each["id"] == "litres_to_flush"
+    ]
     assert told
     assert "tub" in told[0]["sentence"]
 
 
 def test_one_medium_twice_has_no_differences(compare, salty):
     answer = compare([{"name": "left", "medium": salty}, {"name": "right", "medium": salty}])
-    assert answer["differences"] == []
-    assert "crop_verdict" in answer["alike"]
+    assert answer["comparison"]["differences"] == []
+    assert "crop_verdict" in answer["comparison"]["alike"]
 
 
 def test_an_ec_within_the_uncertainty_of_the_other_is_no_difference(compare):
@@ -72,7 +76,7 @@ def test_an_ec_within_the_uncertainty_of_the_other_is_no_difference(compare):
         {"medium": {"ec": 0.9, "extraction": "one_to_two"}},
         {"medium": {"ec": 2.5, "extraction": "saturated_media_extract"}},
     ]
-    assert "ec" in compare(media)["alike"]
+    assert "ec" in compare(media)["comparison"]["alike"]
 
 
 def test_records_name_the_medium_they_belong_to(compare, fresh):
@@ -86,14 +90,14 @@ def test_records_name_the_medium_they_belong_to(compare, fresh):
 def test_a_medium_without_ec_keeps_its_place(compare, fresh, salty):
     ions_only = {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 300}}
     answer = compare([{"medium": ions_only}, {"medium": fresh}, {"medium": salty}])
-    assert len(answer["matrix"]) == 3
-    assert answer["matrix"][0]["nitrogen_status"] == "high"
+    assert len(answer["comparison"]["matrix"]) == 3
+    assert answer["comparison"]["matrix"][0]["nitrogen_status"] == "high"
 
 
 def test_media_alone_can_be_compared(post, fresh, salty):
     answer = post("/v1/comparisons", {"media": [{"medium": fresh}, {"medium": salty}]})
-    assert answer["matrix"][0]["crops"] == []
-    assert {"ec"} <= {difference["id"] for difference in answer["differences"]}
+    assert answer["comparison"]["matrix"][0]["crops"] == []
+    assert {"ec"} <= {difference["id"] for difference in answer["comparison"]["differences"]}
 
 
 @pytest.mark.parametrize(
@@ -113,3 +117,21 @@ def test_bad_requests_name_the_field(refuse, media, pointer):
 def test_a_single_medium_is_refused_where_many_are_meant(refuse):
     problem = refuse("/v1/comparisons", {"medium": {"ec": 1}})
     assert {error["pointer"] for error in problem["errors"]} >= {"/media", "/medium"}
+
+
+def test_parts_choose_what_is_shown(post, fresh, salty):
+    media = {"media": [{"medium": fresh}, {"medium": salty}]}
+    whole = post("/v1/comparisons", media)
+    for part in ("comparison", "assumptions", "warnings", "sources"):
+        chosen = post(f"/v1/comparisons?parts={part}", media)
+        assert chosen[part] == whole[part]
+        beside = {"intervals"} if part == "assumptions" else set()
+        assert chosen.keys() == {part, "not_computed", "trace", *beside}
+    assert "sources" not in post("/v1/comparisons?sources=none", media)
+
+
+def test_a_part_of_another_answer_is_refused_with_the_list(client, fresh, salty):
+    media = {"media": [{"medium": fresh}, {"medium": salty}]}
+    reply = client.post("/v1/comparisons?parts=flush_plan", json=media)
+    assert reply.status_code == 422
+    assert "comparison" in reply.json["errors"][0]["accepted"]

@@ -15,7 +15,7 @@ SEVERAL_TYPES = {
 """Names that have more than one type, and why."""
 
 TYPICALLY_CLOSED = {
-    "basis", "class", "comparison", "direction", "drainage", "group", "governing_limit", "id",
+    "basis", "class", "relation", "direction", "drainage", "group", "governing_limit", "id",
     "kind", "medium_class", "medium_kind", "method", "nutrient", "parameter", "provenance",
     "range_method", "rating", "rsc_class", "salt_type", "scheme", "severity", "sodicity_class",
     "soil_group", "stage", "status", "strength", "verdict", "verdict_range",

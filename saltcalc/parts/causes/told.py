@@ -23,7 +23,7 @@ class EvidenceFigure:
 
     measure: str = shown(choices=_MEASURES)
     figure: Amount = shown("The figure of this medium.")
-    comparison: str = shown(choices=("above", "at_least", "below", "at_most"))
+    comparison: str = shown(key="relation", choices=("above", "at_least", "below", "at_most"))
     limit: Amount = shown("The published limit.")
 
 

@@ -13,7 +13,7 @@ from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import GROUPS, RATINGS
+from saltcalc.parts.choices import RATINGS
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
@@ -102,7 +102,6 @@ class CropAnswer(Standing):
     """How a crop at a stage stands the medium."""
 
     stage: str = shown(choices=STAGES)
-    group: str = shown(choices=GROUPS)
     local: bool | None = shown(
         "True where the row is the grower's own, or else left out.", optional=True
     )
@@ -182,7 +181,6 @@ def _show(
     return CropAnswer(
         **standing_of(crop, result.verdicts, row, float(result.stands_up_to[row])),
         stage=stage,
-        group=crop.group,
         local=crop.local or None,
         rating=crop.rating or None,
         threshold=crop.threshold,

@@ -80,12 +80,17 @@ class Standing:
         return VERDICTS[Verdict(int(self.verdicts.verdict))]
 
     @property
-    @shows("Verdicts over the interval, the mildest first.", choices=VERDICT_IDS)
+    @shows(
+        "Verdicts over the interval, the mildest first; left out where all are `verdict`.",
+        choices=VERDICT_IDS,
+        optional=True,
+    )
     def verdict_range(self) -> list[str]:
-        """Those that can be told, each once."""
+        """Those that can be told, if not all are the verdict."""
         ends = (self.verdicts.best, self.verdicts.verdict, self.verdicts.worst)
         known = [code for code in map(int, ends) if code != Verdict.CANNOT_TELL]
-        return [VERDICTS[Verdict(code)] for code in dict.fromkeys(known)] or [_UNKNOWN]
+        told = [VERDICTS[Verdict(code)] for code in dict.fromkeys(known)] or [_UNKNOWN]
+        return [] if told == [self.verdict] else told
 
     @property
     @shows("The limit that the verdict rests on.", choices=LIMIT_IDS)
@@ -317,11 +322,11 @@ def _rating(planting: _Planting) -> CropLimit | None:
     crop, verdicts, row = planting.crop, planting.result.verdicts, planting.row
     if not crop.rating or not math.isnan(crop.threshold) or math.isnan(verdicts.response[row]):
         return None
+    low, high = float(verdicts.response_low[row]), float(verdicts.response_high[row])
     sentence = say(
         "crops.rating_estimated" if crop.rating_estimated else "crops.rating",
         rating=say(f"crop_rating.{crop.rating}"),
-        low=float(verdicts.response_low[row]),
-        high=float(verdicts.response_high[row]),
+        kept=say("crops.kept_at_most" if math.isnan(low) else "crops.kept", low=low, high=high),
     )
     return planting.hold_ec(
         Limit.RATING, (math.nan, math.inf), [sentence], crop, also=("fao29", "judgement")

@@ -34,6 +34,7 @@ from saltcalc.science.extraction import (
     to_pore_water,
     to_saturated_extract,
 )
+from saltcalc.science.flush import LAYERS
 from saltcalc.science.instruction import (
     METER_ERROR,
     PRACTICAL_VOLUMES,
@@ -441,7 +442,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     layers = [each for each, _ in LAYERS_DRAWN]
     notes.assume(
         "layers",
-        Amount(math.nan, "1", min(layers), max(layers)),
+        Amount(LAYERS, "1", min(layers), max(layers)),
         say("assumption.layers"),
         "",
         "judgement",
@@ -450,15 +451,17 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
     _, low, high = case.known.conversion
     factor = case.pore_over_reading
-    notes.assume(
-        "pore_water_over_reading",
-        Amount(factor, "1", factor * low, factor * high),
-        say(
-            "assumption.pore_water_over_reading", method=say(f"extraction_methods.name.{method.id}")
-        ),
-        "",
-        *(conversion.source for conversion in ec_conversions(method.id, kind)),
-    )
+    if math.isfinite(factor):  # not of a reading of zero
+        notes.assume(
+            "pore_water_over_reading",
+            Amount(factor, "1", factor * low, factor * high),
+            say(
+                "assumption.pore_water_over_reading",
+                method=say(f"extraction_methods.name.{method.id}"),
+            ),
+            "",
+            *(conversion.source for conversion in ec_conversions(method.id, kind)),
+        )
     for place, row in enumerate(rows):
         _assume_largest_pass(assessment, row, place, notes)
     _assume_pouring(assessment, sample, rows[0], notes)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cache
 
 import numpy as np
 
 from saltcalc.case.batch import Solutions
 from saltcalc.data.minerals import minerals
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
@@ -24,11 +25,8 @@ from saltcalc.science.character import (
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
-from saltcalc.science.speciation import speciate
+from saltcalc.science.speciation import Speciation, speciate
 from saltcalc.science.unreported import Kind, missing_candidates
-
-if TYPE_CHECKING:
-    pass
 
 CHARGE_UNIT = "mmol_c/L"
 
@@ -69,7 +67,9 @@ class IonArrays:
         return np.asarray(self.saturation["gypsum"] >= SATURATED)
 
 
-def assess_ions(solutions: Solutions, measured_ec: Floats, owner: Kind) -> IonArrays:
+def assess_ions(
+    solutions: Solutions, measured_ec: Floats, owner: Kind, solution: Speciation | None = None
+) -> IonArrays:
     """Read the ions of solutions.
 
     Parameters
@@ -80,9 +80,34 @@ def assess_ions(solutions: Solutions, measured_ec: Floats, owner: Kind) -> IonAr
         Their EC at 25 °C [dS/m]; NaN where none was measured.
     owner : {"medium", "water"}
         Whose solutions they are.
+    solution : Speciation, optional
+        Of them; None where no ion was reported.
     """
-    ions, ph = solutions.ions, solutions.ph
-    solution = speciate(ions, ph)
+    return (
+        _read(solutions.ions, solutions.ph, measured_ec, owner, solution)
+        if solution
+        else _unread(measured_ec.size, owner)
+    )
+
+
+def species_of(solutions: Solutions) -> Speciation | None:
+    """Return the species of solutions; None where no ion was reported of any."""
+    if all(np.isnan(each).all() for each in solutions.ions.values()):
+        return None
+    return speciate(solutions.ions, solutions.ph)
+
+
+@cache
+def _unread(count: int, owner: Kind) -> IonArrays:
+    """Return what is known of solutions without a report: nothing."""
+    missing = np.full(count, np.nan)
+    ions = dict.fromkeys(reported_ions(), missing)
+    return _read(ions, missing, missing, owner, speciate(ions, missing))
+
+
+def _read(
+    ions: Mapping[str, Floats], ph: Floats, measured_ec: Floats, owner: Kind, solution: Speciation
+) -> IonArrays:
     conductivity = ec_from_ions(ions, ph, solution)
     return IonArrays(
         conductivity=conductivity,

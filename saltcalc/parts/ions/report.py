@@ -171,7 +171,7 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
     elif trials.contradicts[0] and verdict == "measured_lower":
         notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement", **told)
     elif trials.contradicts[0]:
-        which = "report_contradicts" if verdict else "charges_contradict"
+        which = "report_contradicts" if verdict else "report_contradicts_charges"
         error = abs(float(solution.result.balance.error)) / 100
         sentence = say(f"finding.{which}", error=error, **told)
         notes.warn("report_contradicts", "caution", sentence, f"ions/{owner}/agreement")

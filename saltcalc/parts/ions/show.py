@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -188,7 +189,14 @@ class SolutionIons:
     ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
-    crust: Crust | None = shown("What forms as the surface dries; of a medium.")
+    dried: Solution | None
+
+    @cached_property
+    @shows("What forms as the surface dries; of a medium.")
+    def crust(self) -> Crust | None:
+        """What forms; worked out only where it is shown."""
+        return _crust(self.dried) if self.dried else None
+
     saturation: Saturation = shown()
 
 
@@ -250,7 +258,7 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
         character=_character(solution),
         hypothetical_salts=_salts(solution),
-        crust=_crust(solution, notes) if solution.owner == "medium" else None,
+        dried=_dried(solution, notes) if solution.owner == "medium" else None,
         saturation=_saturation(solution, notes),
     )
 
@@ -269,6 +277,16 @@ def _solids_per_ec(solution: Solution, notes: Notes) -> float:
             ratio=ratio,
         )
     return ratio
+
+
+def _dried(solution: Solution, notes: Notes) -> Solution | None:
+    """Return what leaves a crust as the surface dries; none where too much charge is missing."""
+    if not abs(float(solution.result.balance.error)) <= LEAST_IMBALANCE:
+        owner = solution.owner
+        missing = _unreported(solution, *CATIONS, *ANIONS)
+        notes.miss(f"ions/{owner}/crust", missing, say("missing.crust"))
+        return None
+    return solution
 
 
 def _shares(solution: Solution) -> IonShares:
@@ -292,12 +310,8 @@ def _known(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
-def _crust(solution: Solution, notes: Notes) -> Crust | None:
-    """Return what forms as a solution dries, unless too much of its charge is missing."""
-    if not abs(float(solution.result.balance.error)) <= LEAST_IMBALANCE:
-        missing = _unreported(solution, *CATIONS, *ANIONS)
-        notes.miss(f"ions/{solution.owner}/crust", missing, say("missing.crust"))
-        return None
+def _crust(solution: Solution) -> Crust:
+    """Return what forms as a solution dries."""
     found = crust(solution.ions, solution.ph)[:_MOST_CRUST]
     return Crust(
         [_name(one.id) for one in found],

@@ -83,7 +83,7 @@ def answer() -> str | tuple[str, int]:
         sent = {"json": error.normalized_messages()}
         faults, _ = faults_of(sent, schema, lambda _: request)
         return _form(typed, _beside(faults, places, typed)), 422
-    found = in_words(loaded, lambda: assessed(loaded, WHOLE))
+    found = in_words(loaded, json.dumps(request).encode(), lambda: assessed(loaded, WHOLE))
     return _report(found, words_for(loaded), typed, places)
 
 

@@ -7,12 +7,20 @@ from typing import Any
 from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
-from saltcalc.parts.answer import ALWAYS, BESIDE, OF_ASSESSMENT, Answer, Wanted, answer_assessment
-from saltcalc.parts.comparison import ComparisonAnswer, answer_comparison
-from saltcalc.parts.shown import Chosen, Joined
+from saltcalc.parts.answer import (
+    ALWAYS,
+    BESIDE,
+    OF_ASSESSMENT,
+    ON_REQUEST,
+    Answer,
+    Wanted,
+    answer_assessment,
+)
+from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
+from saltcalc.parts.shown import Chosen
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.contract import answer_schema, schema_of_parts
+from saltcalc.service.contract import schema_of_parts
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
@@ -74,7 +82,15 @@ _COMPARED = {
 }
 
 
-ASSESSMENT = schema_of_parts("Assessment", Answer, (*OF_ASSESSMENT, *BESIDE, "intervals", *ALWAYS))
+ASSESSMENT = schema_of_parts(
+    "Assessment", Answer, (*OF_ASSESSMENT, *ON_REQUEST, *BESIDE, "intervals", *ALWAYS)
+)
+COMPARISON = schema_of_parts(
+    "ComparisonAnswer",
+    ComparisonAnswer,
+    (*OF_COMPARISON, *BESIDE, "intervals", *ALWAYS),
+    ComparedSamples,
+)
 
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
@@ -89,7 +105,7 @@ class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
-    @assessments.arguments(wanted_schema(OF_ASSESSMENT), location="query")
+    @assessments.arguments(wanted_schema((*OF_ASSESSMENT, *ON_REQUEST)), location="query")
     @assessments.response(200, ASSESSMENT)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
@@ -101,14 +117,15 @@ class Comparisons(MethodView):
     """Several media side by side."""
 
     @comparisons.arguments(ComparisonRequestSchema, example=_COMPARED)
-    @comparisons.response(200, answer_schema("ComparisonAnswer", ComparisonAnswer, ComparedSamples))
-    def post(self, request: dict[str, Any]) -> Joined:
+    @comparisons.arguments(wanted_schema(OF_COMPARISON), location="query")
+    @comparisons.response(200, COMPARISON)
+    def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compare 2 to 50 media with the same water, containers and crops."""
         media = request.pop("media")
         requests = [request | medium for medium in media]
-        assessment = assessment_of(*requests)
         return answer_comparison(
-            assessment,
+            assessment_of(*requests),
             [each["name"] for each in media],
             [list(readings_of(each)) for each in requests],
+            wanted_of(query),
         )

@@ -10,6 +10,7 @@ from saltcalc.case.intake import readings_of
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
+    ON_REQUEST,
     Answer,
     answer_conversion,
     answer_flush_plan,
@@ -84,7 +85,7 @@ _CONVERSION = {
 
 def parts_schema(name: str, part: str) -> type[AnswerSchema]:
     """Return the schema of an answer that has one part."""
-    return schema_of_parts(name, Answer, (part, *BESIDE, "intervals", *ALWAYS))
+    return schema_of_parts(name, Answer, (part, *ON_REQUEST, *BESIDE, "intervals", *ALWAYS))
 
 
 @calculations.route("/sodicity")
@@ -92,7 +93,7 @@ class Sodicity(MethodView):
     """Sodium hazard."""
 
     @calculations.arguments(requests.SolutionsRequestSchema, example=_SOLUTIONS)
-    @calculations.arguments(wanted_schema(("sodicity",)), location="query")
+    @calculations.arguments(wanted_schema(("sodicity", *ON_REQUEST)), location="query")
     @calculations.response(200, parts_schema("SodicityAnswer", "sodicity"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compute the sodium hazard of a medium's extract, a water, or both."""
@@ -104,7 +105,7 @@ class LeachingRequirement(MethodView):
     """Leaching requirement."""
 
     @calculations.arguments(requests.LeachingRequirementRequestSchema, example=_LEACHING)
-    @calculations.arguments(wanted_schema(("leaching",)), location="query")
+    @calculations.arguments(wanted_schema(("leaching", *ON_REQUEST)), location="query")
     @calculations.response(200, parts_schema("LeachingRequirementAnswer", "leaching"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compute the leaching requirement of crops with a water."""
@@ -116,7 +117,7 @@ class FlushPlans(MethodView):
     """Flush plans."""
 
     @calculations.arguments(requests.FlushPlanRequestSchema, example=_FLUSH)
-    @calculations.arguments(wanted_schema(("flush_plan",)), location="query")
+    @calculations.arguments(wanted_schema(("flush_plan", *ON_REQUEST)), location="query")
     @calculations.response(200, parts_schema("FlushPlansAnswer", "flush_plan"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Plan the flush of containers."""
@@ -141,7 +142,7 @@ class IonAnalyses(MethodView):
     """Which salt it is."""
 
     @ions.arguments(requests.SolutionsRequestSchema, example=_SOLUTIONS)
-    @ions.arguments(wanted_schema(("ions",)), location="query")
+    @ions.arguments(wanted_schema(("ions", *ON_REQUEST)), location="query")
     @ions.response(200, parts_schema("IonsAnswer", "ions"))
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Read the ions of a medium's extract, of a water, or of both."""

@@ -588,7 +588,9 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
     parts = DelimitedList(
         Choice((*offered, *BESIDE), "A part of the answer."),
         validate=ma.validate.Length(1, 20),
-        metadata={"description": "The parts to show, parted by commas; all if left out."},
+        metadata={
+            "description": "The parts to show, separated by commas; all but `workings` if left out."
+        },
     )
     fields: dict[str, Any] = {
         "parts": parts,

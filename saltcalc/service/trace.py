@@ -1,0 +1,43 @@
+"""By what an answer on paper can be traced: the program, its tables, and what was asked."""
+
+from __future__ import annotations
+
+import hashlib
+from functools import cache
+from pathlib import Path
+
+import flask
+
+from saltcalc import __version__
+from saltcalc.data.tables import checksum
+from saltcalc.parts.shown import part, shown
+
+_DIGITS = 16
+
+
+@part
+class Trace:
+    """By what an answer can be traced."""
+
+    version: str = shown("Of the program.")
+    tables: str = shown("The first 16 digits of the SHA-256 of its tables and of the local crops.")
+    request: str = shown("The first 16 digits of the SHA-256 of the request's body as sent.")
+
+
+@part
+class Traced:
+    """What every computed answer ends with."""
+
+    trace: Trace = shown("By what a printed answer can be traced.")
+
+
+def trace_of(body: bytes) -> Traced:
+    """Return by what the answer to a request can be traced."""
+    tables = _tables(flask.current_app.config["LOCAL_CROPS"])
+    return Traced(Trace(__version__, tables, hashlib.sha256(body).hexdigest()[:_DIGITS]))
+
+
+@cache
+def _tables(local_crops: Path | None) -> str:
+    own = local_crops.read_bytes() if local_crops else b""
+    return checksum(own)[:_DIGITS]
