@@ -11,7 +11,6 @@ import marshmallow as ma
 from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, read_keyed
 
-
 PLACES = ("stand", "leaf", "stem", "root", "medium", "trial")
 """Where a sign is looked for: the plants as a whole, a part of them, the medium, or a trial."""
 

@@ -6,7 +6,7 @@ import codecs
 import functools
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import flask
@@ -134,6 +134,11 @@ def in_words(body: Mapping[str, Any], sent: bytes, view: Callable[[], Any]) -> J
         ) from error
 
 
+def wanted_form(forms: Iterable[str]) -> str:
+    """Return the media type that the client likes best; JSON where it likes none more."""
+    return flask.request.accept_mimetypes.best_match([JSON, *forms], JSON)
+
+
 def words_for(body: Mapping[str, Any]) -> Words:
     """Return the words of the language and the units that were asked for."""
     return words(spoken(body.get("language", "en")), flask.g.get("units", METRIC))
@@ -230,10 +235,8 @@ class Blueprint(SmorestBlueprint):
                 )
                 if not forms:
                     return answer
-                wanted = flask.request.accept_mimetypes.best_match([JSON, *forms], JSON)
-                response = (
-                    flask.jsonify(answer) if wanted == JSON else forms[wanted](answer, body)
-                )
+                wanted = wanted_form(forms)
+                response = flask.jsonify(answer) if wanted == JSON else forms[wanted](answer, body)
                 response.vary.add("Accept")
                 return response
 

@@ -7,7 +7,7 @@ import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 if TYPE_CHECKING:
@@ -21,6 +21,24 @@ lie apart: 15, 33, 43, 87 and 90 % of white."""
 WIDTH = 340
 """Of a picture, in its own units: that many CSS pixels on a small phone."""
 
+_STYLE: dict[Any, Any] = {
+    "svg.fonttype": "none",
+    "font.size": 12,
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": SOFT,
+    "axes.linewidth": 0.8,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.labelsize": 12,
+    "xtick.color": SOFT,
+    "ytick.color": SOFT,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "xtick.labelsize": 11.5,
+    "ytick.labelsize": 11.5,
+}
+
 _SVG = "http://www.w3.org/2000/svg"
 _LINK = "http://www.w3.org/1999/xlink"
 _DECIMALS = re.compile(r"-?\d+\.\d+")
@@ -31,49 +49,33 @@ ET.register_namespace("xlink", _LINK)
 
 
 @contextmanager
-def canvas(height: float, name: str) -> Iterator[tuple[Figure, Axes]]:
+def canvas(
+    height: float, left: float = 50, right: float = 10, top: float = 8, bottom: float = 44
+) -> Iterator[tuple[Figure, Axes]]:
     """Give a picture to draw in, :data:`WIDTH` wide.
 
     Parameters
     ----------
     height : float
-        In the units of :data:`WIDTH`.
-    name : str
-        Of the picture; its inner ids begin with it.
+        In the units of :data:`WIDTH`, as all that follow.
+    left, right, top, bottom : float
+        Room for what stands beside the axes.
     """
     # Loaded with the first picture: who asks for JSON alone does not pay for it.
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
 
-    style = {
-        "svg.fonttype": "none",
-        "svg.hashsalt": name,
-        "font.size": 11,
-        "text.color": INK,
-        "axes.labelcolor": INK,
-        "axes.edgecolor": SOFT,
-        "axes.linewidth": 0.8,
-        "axes.spines.top": False,
-        "axes.spines.right": False,
-        "axes.labelsize": 11,
-        "xtick.color": SOFT,
-        "ytick.color": SOFT,
-        "xtick.labelcolor": INK,
-        "ytick.labelcolor": INK,
-        "xtick.labelsize": 10.5,
-        "ytick.labelsize": 10.5,
-        "figure.constrained_layout.use": True,
-    }
-    with mpl.rc_context(style):
+    with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
         figure.patch.set_visible(False)
         axes = figure.subplots()
+        figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)
         axes.patch.set_visible(False)
         yield figure, axes
 
 
-def as_svg(figure: Figure, name: str, title: str, told: str) -> str:
-    """Return a picture as an SVG element with its text alternative.
+def as_svg(figure: Figure, name: str, title: str) -> str:
+    """Return a picture as an SVG element; its text alternative has the id ``<name>-told``.
 
     A page whose policy allows no style inside it shows the element as it is: what would be styled
     is told in attributes.
@@ -84,29 +86,43 @@ def as_svg(figure: Figure, name: str, title: str, told: str) -> str:
         As drawn.
     name : str
         Begins every id in it.
-    title, told : str
-        The text alternative: what it is, and its figures.
+    title : str
+        What it shows.
     """
+    import matplotlib as mpl  # noqa: PLC0415
+
     drawn = io.StringIO()
-    figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
-    root = ET.fromstring(drawn.getvalue())  # noqa: S314 - drawn here
+    with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
+        figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
+    root = ET.fromstring(drawn.getvalue())
     for metadata in root.findall(f"{{{_SVG}}}metadata"):
         root.remove(metadata)
     for node in root.iter():
         _plainly(node, name)
-    for parent in list(root.iter()):
-        for child in list(parent):
-            if child.tag == f"{{{_SVG}}}style":
-                parent.remove(child)
+    _flatten(root)
     for size in ("width", "height", "version"):
         root.attrib.pop(size, None)
     root.set("role", "img")
-    root.set("aria-labelledby", f"{name}-title {name}-told")
-    for place, (tag, text) in enumerate((("title", title), ("desc", told))):
-        node = ET.Element(f"{{{_SVG}}}{tag}", {"id": f"{name}-{'told' if place else 'title'}"})
-        node.text = text
-        root.insert(place, node)
+    root.set("aria-labelledby", f"{name}-title")
+    root.set("aria-describedby", f"{name}-told")
+    named = ET.Element(f"{{{_SVG}}}title", {"id": f"{name}-title"})
+    named.text = title
+    root.insert(0, named)
     return ET.tostring(root, encoding="unicode")
+
+
+def _flatten(parent: ET.Element) -> None:
+    """Take out style sheets, white space, and groups that only name what they hold."""
+    parent.text = parent.text if parent.text and parent.text.strip() else None
+    kept: list[ET.Element] = []
+    for child in list(parent):
+        child.tail = None
+        _flatten(child)
+        if child.tag == f"{{{_SVG}}}g" and not child.attrib:
+            kept += list(child)
+        elif child.tag != f"{{{_SVG}}}style" and (child.tag != f"{{{_SVG}}}defs" or len(child)):
+            kept.append(child)
+    parent[:] = kept
 
 
 def _plainly(node: ET.Element, name: str) -> None:
@@ -122,6 +138,9 @@ def _plainly(node: ET.Element, name: str) -> None:
     for key in ("d", "transform", "x", "y", "width", "height", "points"):
         if key in node.attrib:
             node.set(key, _DECIMALS.sub(_shorter, node.attrib[key]).replace("\n", ""))
+    node.attrib.pop("font-family", None)
+    if node.get("transform", "").startswith("rotate(-0 "):
+        node.attrib.pop("transform")
     own = node.attrib.pop("id", None)
     if own is not None and _is_used(own):
         node.set("id", f"{name}-{own}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 from saltcalc.case.vocabulary import MEANS, STAGES
@@ -185,7 +186,7 @@ def _first(typed: Typed, name: str) -> str:
 
 
 def _with_unit(text: str, unit: str) -> str:
-    bare = unit and _BARE.fullmatch(text.split()[-1])
+    bare = unit and _BARE.fullmatch(text.rsplit(maxsplit=1)[-1])
     return f"{text} {unit}" if bare else text
 
 
@@ -240,7 +241,7 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
 
 def _put(request: dict[str, Any], steps: list[str], value: str) -> None:
     node: Any = request
-    for step, following in zip(steps[:-1], steps[1:], strict=True):
+    for step, following in pairwise(steps):
         empty: Any = [] if following.isdecimal() else {}
         if isinstance(node, list):
             if len(node) <= int(step):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import Any, NamedTuple
 
 from saltcalc.data.extraction import class_schemes
@@ -57,7 +57,7 @@ class Pictures:
 
     def _done(self, drawn: Any, name: str, told: str) -> Picture:
         title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
-        return Picture(name, title, told, as_svg(drawn, name, title, told))
+        return Picture(name, title, told, as_svg(drawn, name, title))
 
     def class_scale(self) -> Picture | None:
         """Draw the reading on the classes of its method."""
@@ -73,8 +73,8 @@ class Pictures:
         limits = scheme.limits
         value = read["value"]
         ends = (0.0, *limits, max(limits[-1] * 1.3, read.get("high", value) * 1.1))
-        with canvas(92, "class_scale") as (drawn, axes):
-            for place, (low, high) in enumerate(zip(ends, ends[1:], strict=False)):
+        with canvas(92, left=10) as (drawn, axes):
+            for place, (low, high) in enumerate(pairwise(ends)):
                 rank = scheme.classes[place].rank
                 ground = BAND if rank == 0 else FAINT
                 axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
@@ -117,11 +117,11 @@ class Pictures:
         ]
         zeros = [a + 100 / b for a, b, _ in falls]
         end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
-        with canvas(216, "yields") as (drawn, axes):
+        with canvas(216) as (drawn, axes):
             if "low" in read and "high" in read:
                 axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
             axes.axvline(read["value"], color=STRONG, linewidth=1.6)
-            for (a, b, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
+            for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
                 axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
                 axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
             axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
@@ -129,7 +129,7 @@ class Pictures:
             axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
             axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
             axes.set_ylabel(self._axis("yield", "%"))
-            axes.legend(frameon=False, fontsize=10.5, handlelength=2.6, loc="best")
+            axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="best")
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -155,9 +155,7 @@ class Pictures:
         known = reported_ions()
         amounts = [
             (each, amount)
-            for each, amount in zip(
-                shares["of_ions"], shares["as_charge"]["values"], strict=True
-            )
+            for each, amount in zip(shares["of_ions"], shares["as_charge"]["values"], strict=True)
             if amount and known[each].charge
         ]
         sides = {
@@ -170,7 +168,7 @@ class Pictures:
         if len(amounts) < 3 or not all(sides.values()):
             return None
         total = max(sum(amount for _, amount in side) for side in sides.values())
-        with canvas(138, "ions") as (drawn, axes):
+        with canvas(138, left=74) as (drawn, axes):
             for row, side in zip((1, 0), sides.values(), strict=True):
                 starts = [0.0, *accumulate(amount for _, amount in side)]
                 for place, ((ion, amount), start) in enumerate(zip(side, starts, strict=False)):
@@ -179,7 +177,7 @@ class Pictures:
                               edgecolor="white", linewidth=1)  # fmt: skip
                     if amount > _NARROWEST * total:
                         axes.text(start + amount / 2, row, _symbol(ion), ha="center", va="center",
-                                  color="white" if dark else INK, fontsize=10.5)  # fmt: skip
+                                  color="white" if dark else INK, fontsize=11.5)  # fmt: skip
             axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
             axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
             axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
@@ -210,7 +208,7 @@ class Pictures:
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
         top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
-        with canvas(222, name) as (drawn, axes):
+        with canvas(222) as (drawn, axes):
             axes.axhspan(0, target, color=BAND, linewidth=0)
             axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
                       label=self._say("picture.line.medium"))  # fmt: skip
@@ -226,7 +224,7 @@ class Pictures:
             axes.set(ylim=(0, top), xlim=(0, end))
             axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
             axes.set_ylabel(self._axis("ec", now["unit"]))
-            axes.legend(frameon=False, fontsize=10.5, loc="upper right")
+            axes.legend(frameon=False, fontsize=11.5, loc="upper right")
         told = self._say(
             "picture.told.washout",
             container=plan["container"] or "",
@@ -251,7 +249,7 @@ class Pictures:
             flushed = row["ec_at_start"]["value"] < now["value"] * 0.99
             top = rounded_up(1.1 * max(limit, *ec, now["value"] if flushed else 0))
             weeks = [day / 7 for day in days]
-            with canvas(196, name) as (drawn, axes):
+            with canvas(196) as (drawn, axes):
                 axes.axhspan(0, limit, color=BAND, linewidth=0)
                 if flushed:
                     axes.axhline(now["value"], color=SOFT, linewidth=1.4, linestyle=_STROKES[1])
@@ -288,7 +286,7 @@ class Pictures:
         top = rounded_up(max(1.2 * sar, 12))
         end = max(rounded_up(1.2 * ec), 3.0)
         edges = [each.sar_low for each in bands] + [bands[-1].sar_high]
-        with canvas(220, "sodium") as (drawn, axes):
+        with canvas(220) as (drawn, axes):
             for limits, ground in (
                 ([each.none_above for each in bands], FAINT),
                 ([each.severe_below for each in bands], "#cbbfae"),
@@ -321,7 +319,7 @@ class Pictures:
         ]  # fmt: skip
         if len(rows) < 2:
             return None
-        with canvas(58 + 22 * len(rows), "nutrients") as (drawn, axes):
+        with canvas(36 + 22 * len(rows), left=172, bottom=26) as (drawn, axes):
             axes.axvspan(1, 2, color=BAND, linewidth=0)
             for place, row in enumerate(reversed(rows)):
                 at = _on_scale(row["figure"]["value"], row["range"])
@@ -351,12 +349,12 @@ class Pictures:
 
     def all(self) -> dict[str, list[Picture]]:
         """Return the pictures that say something, by the part of the answer that they belong to."""
-        found = {
+        found: dict[str, list[Picture | None]] = {
             "salinity": [self.class_scale()],
             "crops": [self.yields()],
             "ions": [self.ions()],
-            "flush": list(self.washouts()),
-            "upkeep": list(self.weeks()),
+            "flush": [*self.washouts()],
+            "upkeep": [*self.weeks()],
             "sodium": [self.sodium()],
             "nutrients": [self.nutrients()],
         }
@@ -382,7 +380,7 @@ def _symbol(ion: str) -> str:
     )
 
 
-def _on_scale(value: float, ends: Json) -> float:
+def _on_scale(value: float, ends: dict[str, float]) -> float:
     """Return where a figure stands: 1 to 2 within its range, below and above by its ratio."""
     low, high = ends.get("low", 0.0), ends["high"]
     if low and value < low:
@@ -390,5 +388,3 @@ def _on_scale(value: float, ends: Json) -> float:
     if value <= high:
         return 1 + (value - low) / (high - low) if high > low else 1.5
     return min(1 + value / high, _FARTHEST)
-
-

@@ -105,7 +105,7 @@ def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
         yield words.say(say("report.class")), f"{_plain(part['class'])}: {part['meaning']}"
 
 
-def _results(part: Json | None, words: Words) -> Iterator[dict[str, str]]:
+def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
     for row in (part or {}).get("elements", []):
         usual = between(row["range"]) if row.get("range") else ""
         status = words.say(say(f"report.status.{row['status']}")) if row.get("status") else ""
