@@ -30,6 +30,7 @@ ANY_METHOD, OF_A_CROP = "any", "crop"
 """What a range of pH by crop has for its method and for whom it applies to."""
 
 Basis = Literal["soilless", "mineral"]
+BASES: tuple[Basis, ...] = ("soilless", "mineral")
 
 
 def _ph() -> Any:
@@ -109,6 +110,19 @@ def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
     return None
 
 
+def ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
+    """Return the range of pH that a crop is held to: its own, or else the general one."""
+    return crop_ph_range(crop, method, basis) or _general(method, basis)
+
+
+def _general(method: str, basis: Basis) -> NutrientRange | None:
+    """Return the range of pH for all crops, by the method or else by the reference method."""
+    if basis == "mineral":
+        return governing_range("saturated_paste", "ph")
+    own = None if method == "saturated_paste" else governing_range(method, "ph")
+    return own or governing_range(REFERENCE_METHOD, "ph")
+
+
 def _by_method(rows: Any, method: str, basis: str) -> Iterator[PhRow]:
     yield from sorted(
         (row for row in rows if row.speaks(method, basis)), key=lambda row: not row.method
@@ -131,12 +145,7 @@ def _as_range(row: PhRow, plants: str, low: float = nan, high: float = nan) -> N
 
 def _moved(row: PhRow, crop: str, method: str, basis: Basis) -> NutrientRange:
     step = -MINERAL_OVER_SOILLESS if basis == "soilless" else MINERAL_OVER_SOILLESS
-    paste = "saturated_paste"
-    general = (
-        governing_range(paste, "ph")
-        if basis == "mineral"
-        else governing_range(method, "ph") or governing_range(REFERENCE_METHOD, "ph")
-    )
+    general = _general(method, basis)
     if general is None:
         return _as_range(row, crop, low=row.low + step, high=row.high + step)
     return _as_range(

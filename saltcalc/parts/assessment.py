@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, ObjectArray
+from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
@@ -131,6 +131,13 @@ class Assessment:
             target_ec=target.value,
         )
         return assess(replace(self.given, samples=then), self.catalogue)
+
+    def by_method(self, code: int) -> Assessment:
+        """Return the same with every reading whose method is not given taken as by this one."""
+        samples = self.given.samples
+        extraction = np.where(samples.extraction == NOT_GIVEN, code, samples.extraction)
+        given = replace(self.given, samples=replace(samples, extraction=extraction))
+        return assess(given, self.catalogue)
 
     @cached_property
     def sample_water(self) -> Water:

@@ -43,6 +43,8 @@ FINDINGS = (
     "ions_beyond_range",
     "leaching_requirement_out_of_range",
     "many_passes",
+    "method_decides",
+    "method_not_given",
     "more_collected_than_applied",
     "nitrate_in_drainage",
     "no_flush_needed",

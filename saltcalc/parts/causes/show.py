@@ -20,7 +20,7 @@ from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
-from saltcalc.parts.doubts import DOUBTS
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import how_known, part, shown, source_keys
@@ -211,7 +211,7 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
 
     Nothing is said where a figure is in doubt.
     """
-    if any(found.id in DOUBTS for found in notes.warnings):
+    if any(found.id in (*DOUBTS, METHOD_DECIDES) for found in notes.warnings):
         return
     verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
     rinsing = next_measurements()[RINSING_TEST]

@@ -14,6 +14,7 @@ from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_co
 from saltcalc.data.nutrients import governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import ec_at_yield
@@ -53,6 +54,8 @@ class CropsResult:
         What they come to.
     zone : RootZone
         What the roots meet, with the container limits of the stage.
+    method : (k,) ndarray of int
+        Code of the extraction method of the medium.
     zone_method : (k,) ndarray of int
         Code of the extraction method that the container limits are on.
     stands_up_to : (k,) ndarray
@@ -72,6 +75,7 @@ class CropsResult:
     limits: CropLimits
     verdicts: CropVerdicts
     zone: RootZone
+    method: Codes
     zone_method: Codes
     stands_up_to: Floats
     ec_at_yields: Floats
@@ -84,7 +88,13 @@ def assess_crops(assessment: Assessment) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting."""
     batch, salinity, water = assessment.batch, assessment.salinity, assessment.sample_water
     plantings = batch.plantings
-    limits = assessment.crop_limits
+    limits = with_ph(
+        assessment.crop_limits,
+        assessment.catalogue,
+        plantings.crop,
+        batch.samples.extraction[plantings.sample],
+        mineral_soil(salinity)[plantings.sample],
+    )
     zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
     shift = salinity.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(
@@ -100,6 +110,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             thrives,
         ),
         zone=zone,
+        method=batch.samples.extraction[plantings.sample],
         zone_method=zone_method,
         stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
         ec_at_yields=ec_at_yields,
@@ -196,9 +207,16 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
         esp=assessment.medium_sodicity.esp[sample],
+        ph=batch.samples.medium.ph[sample],
+        mineral=mineral_soil(salinity)[sample],
         **feeding,
     )
     return zone, np.where(has_own, own_method, basis)
+
+
+def mineral_soil(salinity: SalinityArrays) -> Flags:
+    """Which media are mineral soils."""
+    return np.asarray(salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
 
 
 def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
@@ -208,7 +226,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
     not tell of a shortage.
     """
     samples, salinity = assessment.batch.samples, assessment.salinity
-    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    soilless = ~mineral_soil(salinity)
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
     nitrate, ammonium = (
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
