@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from saltcalc import __version__
+from saltcalc.service.example import DEMO_REQUEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from saltcalc.service.config import Settings
 
 _TEMPLATES = Path(__file__).parent / "data" / "templates"
-_NAME = "polytunnel_request.json"
-_INSTALLED = Path(__file__).with_name(_NAME)
-DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
 
 
 @click.group()
@@ -139,6 +137,12 @@ def example() -> None:
 def crops_template() -> None:
     """Print a table for crops of your own, for SALTCALC_LOCAL_CROPS."""
     click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
+
+
+@main.command("ranges-template")
+def ranges_template() -> None:
+    """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
+    click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
 
 
 @main.command()

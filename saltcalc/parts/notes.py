@@ -35,6 +35,7 @@ FINDINGS = (
     "ec_is_a_floor",
     "ec_of_zero",
     "esp_is_indicative",
+    "flush_does_not_cure",
     "flush_goes_by_ec",
     "flush_had_no_effect",
     "gypsum_plateau",

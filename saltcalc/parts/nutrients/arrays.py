@@ -124,8 +124,10 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     samples, salinity = assessment.batch.samples, assessment.salinity
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
+    own = _own_places(assessment)
+    limits, converted = np.where(own == NO_RANGE, limits, own), converted & (own == NO_RANGE)
     ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
-    by_feeding = _by_feeding(assessment, limits)
+    by_feeding = _by_feeding(assessment, limits, own != NO_RANGE)
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
@@ -240,7 +242,7 @@ def _ph_by_crop(
     plantings, samples = assessment.batch.plantings, assessment.batch.samples
     stalled, thriving = assessment.reference_plantings.stalled, assessment.batch.thriving
     mineral = assessment.salinity.medium_kind != MEDIUM_KINDS.index("soilless")
-    ranges, column = list(nutrient_ranges()), _PLACE["ph"]
+    ranges, column = [*nutrient_ranges(), *assessment.own_ranges], _PLACE["ph"]
     chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
     general = limits[:, column].copy()
     thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
@@ -264,7 +266,16 @@ def _ph_by_crop(
     return tuple(ranges), chosen
 
 
-def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
+def _own_places(assessment: Assessment) -> Codes:
+    """Return places of own ranges behind the published ones, samples by nutrients."""
+    extraction = assessment.batch.samples.extraction
+    places = np.full((extraction.size, len(NUTRIENTS)), NO_RANGE)
+    for place, each in enumerate(assessment.own_ranges, start=len(nutrient_ranges())):
+        places[extraction == method_codes()[each.method], _PLACE[each.nutrient]] = place
+    return places
+
+
+def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     """Let the way of feeding say which range of a pour-through governs; return where it does.
 
     The ranges for nursery stock differ several times between liquid feed and coated fertilizer.
@@ -294,7 +305,7 @@ def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
     )
     changed = np.zeros(limits.shape, dtype=bool)
     for rows, places in choose:
-        where = rows[:, np.newaxis] & known
+        where = rows[:, np.newaxis] & known & ~own
         limits[where] = np.broadcast_to(places, limits.shape)[where]
         changed |= where
     return changed

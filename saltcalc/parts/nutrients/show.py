@@ -16,6 +16,7 @@ from saltcalc.data.nutrients import (
     MICRONUTRIENTS,
     NUTRIENTS,
     NutrientRange,
+    OwnRange,
     nitrogen_uptake,
     nutrient_ranges,
     salt_shares,
@@ -184,6 +185,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 nutrient,
                 methods,
                 _plants_meant(assessment, sample) | ({"woody"} if governing is None else set()),
+                own=isinstance(governing, OwnRange),
             )
             if other is not governing
             for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
@@ -197,17 +199,24 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
 def _range_of(
     assessment: Assessment, governing: NutrientRange | None, nutrient: str, sample: int
 ) -> Message | None:
+    if isinstance(governing, OwnRange):
+        return say("nutrients.own_range", source=governing.local_source.citation)
     if governing is None or governing.applies_to != OF_A_CROP:
         return None
     crop = assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
     return say("nutrients.range_of_crop", crop=crop.name)
 
 
-def _other_ranges(nutrient: str, methods: set[str], plants: set[str]) -> Iterable[NutrientRange]:
-    """Return what else is published, of like ranges of one source the first."""
+def _other_ranges(
+    nutrient: str, methods: set[str], plants: set[str], *, own: bool
+) -> Iterable[NutrientRange]:
+    """Return what else is published, of like ranges of one source the first.
+
+    Where a laboratory's own range governs, that is the published one too.
+    """
     found: dict[Any, NutrientRange] = {}
     for other in nutrient_ranges():
-        known = other.nutrient == nutrient and not other.governing
+        known = other.nutrient == nutrient and (own or not other.governing)
         if known and other.method in methods and other.plants in plants:
             found.setdefault((other.low, other.high, other.method, other.source), other)
     return found.values()

@@ -15,14 +15,16 @@ from saltcalc.parts.answer import (
     OF_ASSESSMENT,
     ON_REQUEST,
     Answer,
+    Wanted,
     answer_assessment,
 )
 from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen
 from saltcalc.parts.trial.reading import Reading, Tried
-from saltcalc.service.body import Blueprint
+from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import schema_of_parts
+from saltcalc.service.pages.view import WHOLE, report
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
@@ -95,18 +97,28 @@ COMPARISON = schema_of_parts(
 )
 
 
+FORMS = {"text/html": report}
+"""The media types of an answer besides JSON; each tells the whole of it."""
+
+
+def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
+    """Return the answer to a loaded request."""
+    ends = ends_of(request)
+    assessment = assessment_of(request, *ends, has_ends=bool(ends))
+    return answer_assessment(assessment, readings_of(request), wanted=wanted)
+
+
 @assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
     @assessments.arguments(wanted_schema((*OF_ASSESSMENT, *ON_REQUEST)), location="query")
-    @assessments.response(200, ASSESSMENT)
+    @assessments.response(200, ASSESSMENT, forms=FORMS)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
-        ends = ends_of(request)
-        assessment = assessment_of(request, *ends, has_ends=bool(ends))
-        return answer_assessment(assessment, readings_of(request), wanted=wanted_of(query))
+        in_parts = wanted_form(FORMS) == JSON
+        return assessed(request, wanted_of(query) if in_parts else WHOLE)
 
 
 @comparisons.route("/comparisons")
