@@ -13,7 +13,7 @@ import marshmallow as ma
 
 from saltcalc.data.crop_names import other_crops
 from saltcalc.data.crops import catalogue
-from saltcalc.data.nutrients import REFERENCE_METHOD, NutrientRange, governing_range
+from saltcalc.data.nutrients import REFERENCE_METHOD, NutrientRange, Own, governing_range
 from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import TableError, column, read_table, words
 
@@ -110,9 +110,13 @@ def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
     return None
 
 
-def ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
-    """Return the range of pH that a crop is held to: its own, or else the general one."""
-    return crop_ph_range(crop, method, basis) or _general(method, basis)
+def ph_range(crop: str, method: str, basis: Basis, own: Own = ()) -> NutrientRange | None:
+    """Return the range of pH that a crop is held to: its own, or else the general one.
+
+    A laboratory's own range for the method goes before the general one.
+    """
+    of_lab = next((each for each in own if (each.method, each.nutrient) == (method, "ph")), None)
+    return crop_ph_range(crop, method, basis) or of_lab or _general(method, basis)
 
 
 def _general(method: str, basis: Basis) -> NutrientRange | None:

@@ -149,6 +149,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     """Return every cause of one sample, the best supported first."""
     _assume_crops(assessment, sample, notes)
     _find_salt_unlikely(assessment, sample, notes)
+    _find_flush_cures_other(assessment, sample, notes)
     findings = assessment.causes.findings
     return [_cause(assessment, int(place), sample, notes) for place in findings.order[sample]]
 
@@ -225,6 +226,24 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
         of_a_flush = "calcium_before_flush" if sodic else "flush_cures_nothing"
     sentence = say("finding.salt_is_unlikely"), say(f"causes.{of_a_flush}")
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
+
+
+def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say that a flush is planned for salt alone where another cause is supported, and salt not."""
+    diagnosis = assessment.causes.findings.diagnosis
+    verdict = dict(zip(CAUSES, diagnosis.verdict[sample], strict=True))
+    rows = assessment.containers_of(sample)
+    if verdict[SALTS] >= SUPPORTED or not assessment.flush_plan.flushed[rows].any():
+        return
+    rinsing = next_measurements()[RINSING_TEST]
+    others = [
+        cause
+        for _, cause in sorted(zip(diagnosis.rank[sample], CAUSES, strict=True))
+        if verdict[cause] >= SUPPORTED and rinsing.shows(cause) != rinsing.shows(SALTS)
+    ]
+    if others:
+        names = [say(f"causes.name.{cause}") for cause in others]
+        notes.find("flush_does_not_cure", "caution", "flush_plan", names=names)
 
 
 def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> WeighedCause:

@@ -12,6 +12,7 @@ import numpy as np
 from saltcalc.data.crop_ph import BASES, ph_range
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
 from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropLimits
@@ -82,10 +83,10 @@ def crop_limits(crops: Sequence[Crop]) -> CropLimits:
 
 
 @lru_cache(maxsize=4)
-def _ph_ranges(catalogue: tuple[Crop, ...]) -> Floats:
+def _ph_ranges(catalogue: tuple[Crop, ...], own: Own) -> Floats:
     """Return the ends of the ranges of pH, of shape (ends, methods, kinds of medium, crops)."""
     ranges = [
-        [[ph_range(crop.id, method.id, basis) for crop in catalogue] for basis in BASES]
+        [[ph_range(crop.id, method.id, basis, own) for crop in catalogue] for basis in BASES]
         for method in extraction_methods()
     ]
     return np.array(
@@ -97,7 +98,12 @@ def _ph_ranges(catalogue: tuple[Crop, ...]) -> Floats:
 
 
 def with_ph(
-    limits: CropLimits, catalogue: tuple[Crop, ...], crops: Codes, method: Codes, mineral: Flags
+    limits: CropLimits,
+    catalogue: tuple[Crop, ...],
+    crops: Codes,
+    method: Codes,
+    mineral: Flags,
+    own: Own,
 ) -> CropLimits:
     """Return limits of crops with the range of pH of each in its medium.
 
@@ -111,8 +117,10 @@ def with_ph(
         Codes of the crops, and of the extraction methods; they broadcast together.
     mineral : ndarray of bool
         Whether the medium is a mineral soil.
+    own : tuple of OwnRange
+        A laboratory's own ranges.
     """
-    low, high = _ph_ranges(catalogue)[:, method, mineral.astype(np.intp), crops]
+    low, high = _ph_ranges(catalogue, own)[:, method, mineral.astype(np.intp), crops]
     return replace(limits, ph_low=low, ph_high=high)
 
 

@@ -111,6 +111,7 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
         np.arange(len(assessment.catalogue)),
         assessment.batch.samples.extraction[sample][:, None],
         mineral_soil(assessment.salinity)[sample][:, None],
+        assessment.own_ranges,
     )
     zone, _ = root_zone(assessment, sample, stage)
     columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}

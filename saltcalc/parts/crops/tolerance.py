@@ -11,7 +11,7 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
-from saltcalc.data.nutrients import governing_range
+from saltcalc.data.nutrients import Own, governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import with_ph
@@ -70,6 +70,8 @@ class CropsResult:
         The same as the medium's own extraction would read it [dS/m].
     thrives : (k,) ndarray of bool
         Where the crop was seen to thrive in the medium.
+    own_ranges : tuple of OwnRange
+        A laboratory's own ranges of nutrients and pH.
     """
 
     limits: CropLimits
@@ -82,6 +84,7 @@ class CropsResult:
     tolerance_shift: Floats
     readings_at_yields: Floats
     thrives: Flags
+    own_ranges: Own
 
 
 def assess_crops(assessment: Assessment) -> CropsResult:
@@ -94,6 +97,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
         plantings.crop,
         batch.samples.extraction[plantings.sample],
         mineral_soil(salinity)[plantings.sample],
+        assessment.own_ranges,
     )
     zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
     shift = salinity.tolerance_shift[plantings.sample]
@@ -123,6 +127,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             container_capacity=water.container_capacity[sample],
         ).value,
         thrives=thrives,
+        own_ranges=assessment.own_ranges,
     )
 
 
@@ -240,13 +245,14 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
         held = np.where(soilless, amount, np.nan)
         for end, part in zip(("", "_low", "_high"), salinity.saturated_extract, strict=True):
             found[f"{name}{end}"] = (held * part / ec)[sample]
-    return found | {name: np.full(sample.shape, end) for name, end in _feeding_limits().items()}
+    ends = _feeding_limits(assessment.own_ranges)
+    return found | {name: np.full(sample.shape, end) for name, end in ends.items()}
 
 
 @cache
-def _feeding_limits() -> dict[str, float]:
-    most = governing_range(EXTRACT, "ammonium_n")
-    least = governing_range(EXTRACT, "nitrate_n")
+def _feeding_limits(own: Own) -> dict[str, float]:
+    most = governing_range(EXTRACT, "ammonium_n", own)
+    least = governing_range(EXTRACT, "nitrate_n", own)
     return {
         "most_ammonium": most.high if most else np.nan,
         "least_nitrogen": least.low if least else np.nan,

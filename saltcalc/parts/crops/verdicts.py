@@ -422,7 +422,7 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
     """Hold what the medium feeds against its published range, where it is out of it."""
     if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.STANDS_IT:
         return None
-    published = governing_range(EXTRACT, nutrient)
+    published = governing_range(EXTRACT, nutrient, planting.result.own_ranges)
     allowed = planting.zone(end)
     return planting.hold(
         limit,
@@ -442,7 +442,7 @@ def _ph(planting: _Planting) -> CropLimit | None:
         return None
     method = extraction_methods()[result.method[row]].id
     basis = BASES[int(np.asarray(result.zone.mineral)[row])]
-    published = ph_range(planting.crop.id, method, basis)
+    published = ph_range(planting.crop.id, method, basis, result.own_ranges)
     found, low = planting.zone("ph"), float(np.asarray(result.limits.ph_low)[row])
     side, end = "low", low
     if not found < low:
