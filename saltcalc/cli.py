@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from saltcalc import __version__
+from saltcalc.service.example import DEMO_REQUEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from saltcalc.service.config import Settings
 
 _TEMPLATES = Path(__file__).parent / "data" / "templates"
-_NAME = "polytunnel_request.json"
-_INSTALLED = Path(__file__).with_name(_NAME)
-DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
 
 
 @click.group()
@@ -78,21 +76,27 @@ def assess(
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
+    With `media` it is a request as for POST /v1/comparisons.
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
     from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
+    from saltcalc.words.trial_text import comparison  # noqa: PLC0415
 
     asked = _body(request.read())
-    parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings else ""
+    several = _has_media(asked)
+    parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
+    path = "comparisons" if several else "assessments"
     response = _client(os.environ).post(
-        f"/v1/assessments?units={units}{parts}", data=asked, content_type="application/json"
+        f"/v1/{path}?units={units}{parts}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
     if as_json:
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
     elif response.status_code != 200:
         click.echo(refusal_words(answer))
+    elif several:
+        click.echo(comparison(answer))
     elif in_full:
         click.echo(full(answer))
     else:
@@ -174,6 +178,12 @@ def crops_template() -> None:
     click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
 
 
+@main.command("ranges-template")
+def ranges_template() -> None:
+    """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
+    click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
+
+
 @main.command()
 @click.argument(
     "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST
@@ -230,6 +240,15 @@ def _body(sent: bytes) -> bytes:
     except UnicodeDecodeError:
         written = text.decode("cp1252")
     return json.dumps(_or_refused(request_in, written)).encode()
+
+
+def _has_media(body: bytes) -> bool:
+    """Tell whether a request is for several media."""
+    try:
+        request = json.loads(body)
+    except ValueError:
+        return False
+    return isinstance(request, dict) and "media" in request
 
 
 def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:

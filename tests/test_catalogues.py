@@ -106,6 +106,9 @@ def _told_by_code():
                             for part in node.values
                         )
                     )
+    for page in PACKAGE.rglob("templates/*.html"):
+        said = re.findall(r"""\bt\(["']([a-z_.]+)["']""", page.read_text(encoding="utf-8"))
+        texts.update(f"page.{told}" for told in said)
     return texts, [re.compile(pattern) for pattern in patterns]
 
 

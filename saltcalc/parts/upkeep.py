@@ -396,28 +396,20 @@ def _lasting(
 ) -> tuple[Floats, Floats, Instruction]:
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan."""
     case = result.case
-    days, target = (np.full(limit.shape, np.nan) for _ in range(2))
-    told: Instruction | None = None
     least = WATER_MARGIN * np.asarray(case.flush.ec_water)
-    for wanted in LASTING_DAYS:
-        start = start_that_lasts(course, limit, wanted, case.known.conversion)
-        possible = result.flushed & (start > least) & np.isnan(days)
-        asked = np.where(possible, start, np.nan)
-        # Poured as the plan is: by another schedule the same litres would not do.
-        further = case.flush._replace(ec_target=asked)
-        found = advise(case, further, result.advice.timing).instruction
-        possible &= found.attained & (found.passes > 0) & (start < WORTH_MORE * limit)
-        told = (
-            found
-            if told is None
-            else Instruction(
-                *(np.where(possible, new, old) for new, old in zip(found, told, strict=True))
-            )
-        )
-        days, target = np.where(possible, wanted, days), np.where(possible, start, target)
-        if np.all(~result.flushed | ~np.isnan(days)):
-            break
-    assert told is not None
+    start = np.stack(
+        [start_that_lasts(course, limit, days, case.known.conversion) for days in LASTING_DAYS]
+    )
+    possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
+    # Poured as the plan is: by another schedule the same litres would not do.
+    further = case.flush._replace(ec_target=np.where(possible, start, np.nan))
+    found = advise(case, further, result.advice.timing).instruction
+    possible &= found.attained & (found.passes > 0)
+    first, rows = np.argmax(possible, axis=0), np.arange(limit.size)
+    lasts = possible[first, rows]
+    told = Instruction(*(each[first, rows] for each in found))
+    days = np.where(lasts, np.asarray(LASTING_DAYS, dtype=np.float64)[first], np.nan)
+    target = np.where(lasts, start[first, rows], np.nan)
     return days, target, told
 
 

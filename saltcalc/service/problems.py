@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import flask
@@ -101,7 +101,7 @@ def _problem(error: HTTPException) -> Problem:
     if request_id := flask.g.get("request_id"):
         extras["request_id"] = request_id
     if "messages" in data:
-        faults, count = _told(data["messages"], data.get("schema"))
+        faults, count = faults_of(data["messages"], data.get("schema"), _sent)
         if count > len(faults):
             extras["errors_left_out"] = count - len(faults)
         return Problem(
@@ -130,14 +130,24 @@ def _detail(error: HTTPException) -> str | None:
     return error.description
 
 
-def _told(
-    messages: Mapping[str, Any], schema: ma.Schema | None
+def faults_of(
+    messages: Mapping[str, Any], schema: ma.Schema | None, sent_in: Callable[[str], Any]
 ) -> tuple[list[dict[str, str]], int]:
-    """Return the first faults, as many as an answer has room for, and the count of all."""
+    """Return the first faults, as many as an answer has room for, and the count of all.
+
+    Parameters
+    ----------
+    messages : dict
+        By where it was sent: what marshmallow says of it.
+    schema : Schema or None
+        That it was read by.
+    sent_in : callable
+        Returns what was sent there.
+    """
     told: list[dict[str, str]] = []
     count, room = 0, _MOST_BYTES
     for location, tree in messages.items():
-        sent = _sent(location)
+        sent = sent_in(location)
         for path, message in _leaves(tree, sent, ()):
             count += 1
             if len(told) == _MOST_FAULTS or room <= 0:

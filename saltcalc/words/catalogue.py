@@ -7,8 +7,8 @@ import io
 import math
 import re
 import string
-from collections.abc import Callable, Mapping, Sequence
-from functools import cache
+from collections.abc import Callable, Mapping
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -50,7 +50,7 @@ _JOINS: Mapping[str, Callable[[list[str]], str]] = {
 }
 
 
-class Words(string.Formatter):
+class Words:
     """The sentences of one language, with their figures in one system of units.
 
     A sentence names what it tells in braces; a number there stands for itself. A number takes two
@@ -91,17 +91,20 @@ class Words(string.Formatter):
             sentence = self._sentences.gettext(text.id)
         if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
-        return self.vformat(sentence, (), text.told)
+        return self.fill(sentence, text.told)
 
     def tell(self, message: str, /, **told: Any) -> str:
         """Return the sentence of a message."""
         return self.say(say(message, **told))
 
-    def get_value(self, key: int | str, args: Sequence[Any], kwargs: Mapping[str, Any]) -> Any:
-        """Return what a name stands for; a number stands for itself."""
-        return key if isinstance(key, int) else super().get_value(key, args, kwargs)
+    def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
+        """Return a sentence with what it tells in the place of its names."""
+        return "".join(
+            literal if name is None else literal + self._write(_told(name, told), form)
+            for literal, name, form in _pieces(sentence)
+        )
 
-    def format_field(self, value: Any, format_spec: str) -> str:
+    def _write(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
             return join([self.say(each) for each in value])
@@ -138,6 +141,18 @@ class Words(string.Formatter):
         if math.isnan(told.low) or low == high:
             return with_unit(amount(told.value, unit) if math.isnan(told.low) else low, unit)
         return self.say(say("amount.between", low=low, high=with_unit(high, unit)))
+
+
+@lru_cache(maxsize=4096)
+def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
+    """Return what a sentence is made of: words, what is told after them, and in which form."""
+    parts = string.Formatter().parse(sentence)
+    return tuple((literal, name, form or "") for literal, name, form, _ in parts)
+
+
+def _told(name: str, told: Mapping[str, Any]) -> Any:
+    """Return what a name stands for; a number stands for itself."""
+    return int(name) if name.isdecimal() else told[name]
 
 
 def sentence(message: str, /, **told: Any) -> str:
