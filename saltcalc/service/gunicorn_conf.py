@@ -87,7 +87,8 @@ def on_starting(_server: Any) -> None:
 
 def when_ready(server: Any) -> None:
     """Answer the example once, so that what the first answer loads is loaded once for all."""
-    _ = server.app.wsgi().test_client().post("/v1/assessments", json=json.loads(DEMO_REQUEST.read_bytes()))
+    example = json.loads(DEMO_REQUEST.read_bytes())
+    server.app.wsgi().test_client().post("/v1/assessments", json=example)
 
 
 def pre_fork(_server: Any, _worker: Any) -> None:
