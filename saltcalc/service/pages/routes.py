@@ -10,8 +10,9 @@ from werkzeug.exceptions import Forbidden
 
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
+from saltcalc.service.pages.flush_log import log_page
 from saltcalc.service.pages.form import Typed, request_of, typed_of
-from saltcalc.service.pages.view import POLICY, WHOLE, beside, form_page, report_page
+from saltcalc.service.pages.view import POLICY, SCRIPTED, WHOLE, beside, form_page, report_page
 from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import assessed
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
@@ -28,10 +29,32 @@ pages = flask.Blueprint(
 
 @pages.after_request
 def _guard(response: flask.Response) -> flask.Response:
-    response.headers["Content-Security-Policy"] = POLICY
+    scripted = flask.request.path.startswith(("/flush-log", "/pages/flush-log"))
+    response.headers["Content-Security-Policy"] = SCRIPTED if scripted else POLICY
+    if flask.request.path == "/pages/flush-log-offline.js":
+        response.headers["Service-Worker-Allowed"] = "/flush-log"
     if response.mimetype == "text/html":
         response.headers["Cache-Control"] = "no-store"
     return response
+
+
+def _typed() -> Typed:
+    """Return what was typed into a page of this service."""
+    if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
+        raise Forbidden(sentence("page.from_elsewhere"))
+    return {name: list(values) for name, values in flask.request.form.lists()}
+
+
+@pages.get("/flush-log")
+def flush_log() -> tuple[str, int]:
+    """Show a log with nothing in it; the browser fills in what it has kept."""
+    return log_page({})
+
+
+@pages.post("/flush-log")
+def follow_flush() -> tuple[str, int]:
+    """Show a log with what to do next."""
+    return log_page(_typed())
 
 
 @pages.get("/")
@@ -49,9 +72,7 @@ def example() -> str:
 @pages.post("/")
 def answer() -> str | tuple[str, int]:
     """Show the answer to what was typed, or its faults beside their fields."""
-    if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
-        raise Forbidden(sentence("page.from_elsewhere"))
-    typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
+    typed = _typed()
     request, places = request_of(typed)
     schema = AssessmentRequestSchema()
     try:

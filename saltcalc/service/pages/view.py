@@ -26,6 +26,8 @@ POLICY = (
     "frame-ancestors 'none'"
 )
 """A page loads its style sheet and its icon from here, and nothing else from anywhere."""
+SCRIPTED = f"{POLICY}; script-src 'self'; connect-src 'self'; worker-src 'self'"
+"""The same for the log of a flush, whose script keeps it in the browser."""
 
 
 def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
@@ -69,9 +71,13 @@ def _filled(typed: Typed) -> dict[str, Any]:
         "besides": besides,
         "unit": UNIT,
         "crop_names": [each.name for each in catalogue],
-        "version": __version__,
-        "t": _told,
+        **page_words(),
     }
+
+
+def page_words() -> dict[str, Any]:
+    """Return what the frame of every page needs."""
+    return {"version": __version__, "t": _told}
 
 
 def _told(message: str, **told: Any) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -68,6 +69,29 @@ _POTS = {
 }
 
 
+def progress_of(request: Mapping[str, Any]) -> Joined:
+    """Return what the readings of a loaded request come to."""
+    readings = request["readings"]
+    drainage, own = (
+        ec_readings(column_of(readings, ec), column_of(readings, temperature))
+        for ec, temperature in (("ec_drainage", "temperature"), ("ec_own", "temperature_own"))
+    )
+    done = PassesDone(
+        np.nan_to_num(column_of(readings, "applied")),
+        column_of(readings, "drained"),
+        drainage.ec,
+        own.ec,
+        column_of(readings, "minutes_after"),
+    )
+    return answer_progress(
+        assessment_of(request),
+        list(readings_of(request)),
+        done,
+        (drainage, "temperature"),
+        (own, "temperature_own"),
+    )
+
+
 @blueprint.route("/flush-plans/progress")
 class FlushProgress(MethodView):
     """A flush under way."""
@@ -76,25 +100,7 @@ class FlushProgress(MethodView):
     @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Judge a flush from its readings so far, and say what to do next."""
-        readings = request["readings"]
-        drainage, own = (
-            ec_readings(column_of(readings, ec), column_of(readings, temperature))
-            for ec, temperature in (("ec_drainage", "temperature"), ("ec_own", "temperature_own"))
-        )
-        done = PassesDone(
-            np.nan_to_num(column_of(readings, "applied")),
-            column_of(readings, "drained"),
-            drainage.ec,
-            own.ec,
-            column_of(readings, "minutes_after"),
-        )
-        return answer_progress(
-            assessment_of(request),
-            list(readings_of(request)),
-            done,
-            (drainage, "temperature"),
-            (own, "temperature_own"),
-        )
+        return progress_of(request)
 
 
 @blueprint.route("/leaching-fraction")

@@ -1,0 +1,151 @@
+"""The log of a flush: what was poured and read so far, and what it comes to."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import flask
+import marshmallow as ma
+
+from saltcalc.case.intake import readings_of
+from saltcalc.parts.answer import Wanted, answer_flush_plan
+from saltcalc.service.body import in_words
+from saltcalc.service.catalogues import assessment_of
+from saltcalc.service.pages.form import EC_UNITS, UNIT, VOLUME_UNITS, Typed, request_of
+from saltcalc.service.pages.view import page_words
+from saltcalc.service.problems import faults_of
+from saltcalc.service.resources.flush import progress_of
+from saltcalc.service.schemas.flush_requests import MOST_READINGS, ProgressRequestSchema
+from saltcalc.service.schemas.requests import FlushPlanRequestSchema
+from saltcalc.words.rendering import Json
+
+COLUMNS = {
+    "at": (),
+    "applied": VOLUME_UNITS,
+    "ec_drainage": EC_UNITS,
+    "drained": VOLUME_UNITS,
+    "ec_own": EC_UNITS,
+}
+"""What a row asks, and the units that its figures take; all rows share one."""
+CHOSEN = "container"
+"""Names the entry that tells which of the containers is flushed."""
+_READINGS = "/readings/"
+_SPARE = 1
+"""Empty rows after the last one that was filled."""
+
+
+def log_page(typed: Typed) -> tuple[str, int]:
+    """Return the page of a log, with the advice that its rows come to, and its status.
+
+    Parameters
+    ----------
+    typed : dict of str to list of str
+        What was typed into the form of the medium, and into the rows of the log.
+    """
+    request, places = request_of(_with_units(typed))
+    kept = [
+        (name, value)
+        for name, values in typed.items()
+        if not name.startswith(_READINGS) and name not in (CHOSEN, *_unit_names())
+        for value in values
+        if value
+    ]
+    shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}, "unplaced": []}
+    status = 200
+    if kept:
+        try:
+            shown |= _advice(request, _chosen(typed))
+        except ma.ValidationError as error:
+            status = 422
+            shown["unplaced"], shown["faults"] = _faults(error, request, places)
+    filled = (name for name, values in typed.items() if _is_row(name) and any(values))
+    rows = 1 + max((int(name.split("/")[2]) for name in filled), default=-1)
+    page = flask.render_template(
+        "flush_log.html",
+        columns=COLUMNS,
+        rows=range(min(rows + _SPARE, MOST_READINGS)),
+        typed=typed,
+        kept=kept,
+        containers=_names(request),
+        chosen=CHOSEN,
+        unit=UNIT,
+        **page_words(),
+        **shown,
+    )
+    return page, status
+
+
+def _unit_names() -> list[str]:
+    return [f"{name}{UNIT}" for name in COLUMNS]
+
+
+def _is_row(name: str) -> bool:
+    steps = name.split("/")
+    return name.startswith(_READINGS) and len(steps) == 4 and steps[2].isdecimal()
+
+
+def _with_units(typed: Typed) -> Typed:
+    """Return what was typed with the unit of its column beside each figure of a row."""
+    units = {
+        f"{name}{UNIT}": typed.get(f"{column}{UNIT}", [])
+        for name in typed
+        for column in COLUMNS
+        if _is_row(name) and name.endswith(f"/{column}")
+    }
+    return {name: values for name, values in {**typed, **units}.items() if values}
+
+
+def _chosen(typed: Typed) -> int:
+    place = typed.get(CHOSEN, [""])[-1]
+    return int(place) if place.isdecimal() else 0
+
+
+def _names(request: Mapping[str, Any]) -> list[str]:
+    containers = request.get("containers", [])
+    return [each.get("name", "") for each in containers] if isinstance(containers, list) else []
+
+
+def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
+    """Return what to do now: by the plan while nothing is read, else by the readings."""
+    follows = bool(request.get("readings"))
+    schema = ProgressRequestSchema() if follows else FlushPlanRequestSchema()
+    asked = {name: given for name, given in request.items() if name in schema.fields}
+    if containers := asked.get("containers"):
+        asked["containers"] = containers[chosen : chosen + 1] or containers[:1]
+    loaded = schema.load(asked)
+    answer: Json = in_words(
+        loaded,
+        json.dumps(asked).encode(),
+        lambda: (
+            progress_of(loaded)
+            if follows
+            else answer_flush_plan(assessment_of(loaded), list(readings_of(loaded)), Wanted())
+        ),
+    )
+    plans = answer.get("flush_plan") or []
+    said = answer["progress"]["sentence"] if follows else " ".join(_planned(each) for each in plans)
+    gaps = [] if said else [each["sentence"] for each in answer.get("not_computed", [])]
+    return {"advice": said or " ".join(gaps), "warnings": answer["warnings"]}
+
+
+def _planned(row: Json) -> str:
+    return str(row.get("in_short") or row["sentence"])
+
+
+def _faults(
+    error: ma.ValidationError, request: Mapping[str, Any], places: Mapping[str, str]
+) -> tuple[list[dict[str, str]], dict[str, dict[str, str]]]:
+    """Return the faults that stand beside no entry of the log, and the others by their entry."""
+    found, _ = faults_of({"json": error.messages}, ProgressRequestSchema(), lambda _: request)
+    placed: dict[str, dict[str, str]] = {}
+    unplaced = []
+    for fault in found:
+        steps = fault["pointer"].split("/")
+        row = "/".join(steps[:3])
+        if row in places and len(steps) > 3 and steps[3] in COLUMNS:
+            placed.setdefault(f"{places[row]}/{steps[3]}", fault)
+        else:
+            unplaced.append(fault)
+    return unplaced, placed

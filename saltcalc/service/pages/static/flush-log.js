@@ -1,0 +1,123 @@
+// Keeps the log in this browser and in the address of the page; the service keeps nothing of it.
+"use strict";
+const KEY = "flush-log";
+const form = document.getElementById("log");
+const told = document.getElementById("kept");
+const medium = document.getElementById("medium");
+const rows = () => [...form.querySelectorAll(".entry")];
+
+const entries = () => [...new FormData(form)].filter(([, value]) => value !== "");
+const isMedium = list => list.some(([name]) => name.startsWith("/") && !name.startsWith("/readings/"));
+
+function packed(list) {
+  const bytes = new TextEncoder().encode(JSON.stringify(list));
+  const text = btoa(Array.from(bytes, each => String.fromCharCode(each)).join(""));
+  return text.replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
+}
+
+function unpacked(text) {
+  try {
+    const bytes = atob(text.replaceAll("-", "+").replaceAll("_", "/"));
+    const list = JSON.parse(new TextDecoder().decode(Uint8Array.from(bytes, each => each.charCodeAt(0))));
+    return list.filter(each => Array.isArray(each) && each.length === 2 && each.every(part => typeof part === "string"));
+  } catch {
+    return [];
+  }
+}
+
+function keep() {
+  const list = entries();
+  if (!isMedium(list)) return;
+  const text = packed(list);
+  try {
+    localStorage.setItem(KEY, text);
+    told.textContent = form.dataset.kept;
+  } catch {
+    // A browser that keeps nothing still has the address.
+  }
+  history.replaceState(null, "", `${location.pathname}#${text}`);
+}
+
+function addRow() {
+  const last = rows().at(-1), place = rows().length;
+  const row = last.cloneNode(true);
+  for (const each of row.querySelectorAll("select, .fault")) each.remove();
+  for (const input of row.querySelectorAll("input")) {
+    input.value = "";
+    input.removeAttribute("aria-invalid");
+    input.removeAttribute("aria-describedby");
+    input.name = input.name.replace(/\/\d+\//, `/${place}/`);
+    input.id = input.id.replace(/-\d+-/, `-${place}-`);
+  }
+  for (const label of row.querySelectorAll("label")) label.htmlFor = label.htmlFor.replace(/-\d+-/, `-${place}-`);
+  row.querySelector(".number").textContent = place + 1;
+  last.after(row);
+  return row;
+}
+
+function fill(list) {
+  for (const [name, value] of list) {
+    const reading = name.match(/^\/readings\/(\d{1,2})\/[a-z_]+$/);
+    while (reading && rows().length <= Number(reading[1]) && rows().length < 50) addRow();
+    const field = name.startsWith("/") && !reading ? null : form.elements.namedItem(name);
+    if (field && "value" in field) {
+      field.value = value;
+    } else if (!reading) {
+      const hidden = document.createElement("input");
+      Object.assign(hidden, { type: "hidden", name, value });
+      medium.append(hidden);
+    }
+  }
+  const empty = document.getElementById("empty");
+  if (empty) empty.hidden = true;
+}
+
+function stored() {
+  try {
+    return localStorage.getItem(KEY) || "";
+  } catch {
+    return "";
+  }
+}
+
+let waiting = 0;
+async function send() {
+  clearTimeout(waiting);
+  keep();
+  try {
+    await fetch("/healthz", { cache: "no-store" });
+    form.submit();
+  } catch {
+    told.textContent = form.dataset.waiting;
+    waiting = setTimeout(send, 15000);
+  }
+}
+
+if (!form.dataset.given) {
+  const list = unpacked(location.hash.slice(1) || stored());
+  if (isMedium(list)) fill(list);
+}
+keep();
+form.addEventListener("input", keep);
+form.addEventListener("submit", event => {
+  event.preventDefault();
+  send();
+});
+addEventListener("online", () => waiting && send());
+form.addEventListener("click", event => {
+  if (!event.target.matches(".now")) return;
+  const now = new Date();
+  now.setMinutes(now.getMinutes() - now.getTimezoneOffset());
+  event.target.closest(".figure").querySelector("input").value = now.toISOString().slice(0, 16);
+  keep();
+});
+document.getElementById("more").addEventListener("click", () => addRow().querySelector("input").focus());
+document.getElementById("clear").addEventListener("click", () => {
+  if (!confirm(form.dataset.sure)) return;
+  localStorage.removeItem(KEY);
+  location.assign("/flush-log");
+});
+for (const button of form.querySelectorAll("button[hidden]")) button.hidden = false;
+if ("serviceWorker" in navigator) {
+  navigator.serviceWorker.register("/pages/flush-log-offline.js", { scope: "/flush-log" }).catch(() => {});
+}
