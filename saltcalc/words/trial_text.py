@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.rendering import Json
@@ -13,6 +14,23 @@ MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
 
 
+class Item(NamedTuple):
+    """One thing that is said, of a medium by its name or of all, and what follows from it."""
+
+    said: str
+    name: str = ""
+    then: str = ""
+
+
+class Section(NamedTuple):
+    """What stands under one title: a table, its heads first, or a list."""
+
+    id: str
+    title: str
+    table: list[list[str]]
+    said: list[Item]
+
+
 def comparison(answer: Json) -> str:
     """Return the answer to several media as readable text.
 
@@ -21,24 +39,47 @@ def comparison(answer: Json) -> str:
     answer : dict
         As the service gives it, whole.
     """
-    rows, trial = answer["comparison"]["matrix"], answer.get("trial")
-    parts = [(sentence("trial.title", count=len(rows)), list(_table(rows, trial)))]
-    if trial:
-        parts += [
-            (sentence("trial.title_refuted"), list(_refuted(trial))),
-            (sentence("trial.title_alike"), list(_alike(trial))),
-            (sentence("trial.title_media"), list(_media(trial))),
-            (sentence("trial.title_ranking"), list(_ranking(trial))),
-        ]
-    else:
-        told = [each["sentence"] for each in answer["comparison"]["differences"]]
-        parts.append((sentence("trial.title_differences"), [f"- {each}" for each in told]))
-    parts.append((sentence("trial.title_warnings"), list(_warnings(answer))))
     lines: list[str] = []
-    for title, body in parts:
-        if body:
-            lines += [f"## {title}", "", *body, ""]
+    for _, title, table, items in sections(answer):
+        heads, *rows = table or [[]]
+        ruled = [heads, ["---"] * len(heads), *rows] if table else []
+        lines += [f"## {title}", "", *map(_line, ruled)]
+        for said, name, then in items:
+            lines.append(f"- **{_cell(name)}**: {said}" if name else f"- {said}")
+            lines += [f"  {then}"] if then else []
+        lines.append("")
     return "\n".join(lines).rstrip()
+
+
+def sections(answer: Json) -> list[Section]:
+    """Return what there is to say of several media, under its titles.
+
+    Parameters
+    ----------
+    answer : dict
+        As the service gives it, whole.
+    """
+    rows, trial = answer["comparison"]["matrix"], answer.get("trial")
+    if trial:
+        parts = {
+            "refuted": _refuted(trial),
+            "alike": _alike(trial),
+            "media": _media(trial),
+            "ranking": _ranking(trial),
+        }
+    else:
+        told = (Item(each["sentence"]) for each in answer["comparison"]["differences"])
+        parts = {"differences": told}
+    parts["warnings"] = _warnings(answer)
+    named = [
+        Section(each, sentence(f"trial.title_{each}"), [], list(said))
+        for each, said in parts.items()
+    ]
+    table = list(_table(rows, trial))
+    return [
+        Section("table", sentence("trial.title", count=len(rows)), table, []),
+        *(each for each in named if each.said),
+    ]
 
 
 def _cell(text: str) -> str:
@@ -46,18 +87,16 @@ def _cell(text: str) -> str:
     return " ".join(text.split()).replace("|", "\\|")
 
 
-def _table(rows: list[Json], trial: Json | None) -> Iterator[str]:
+def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
     crops = list(dict.fromkeys(one["crop"] for each in tried.values() for one in each["outcomes"]))
     heads = [names.get(crop, crop) for crop in crops] or list(names.values())
-    columns = [
+    yield [
         sentence("trial.head_medium"),
         *heads,
         *(sentence(f"trial.head_{each}") for each in ("nitrogen", "ph", "ec", "cause")),
     ]
-    yield _line(columns)
-    yield _line(["---"] * len(columns))
     for row in rows:
         one = tried.get(row["name"], {})
         fared = {each["crop"]: each["outcome"] for each in one.get("outcomes", [])}
@@ -69,7 +108,7 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[str]:
         cause = row["main_cause"]
         first = f"{cause['name']} ({cause['verdict']})" if cause else sentence("trial.no_cause")
         figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row, one))
-        yield _line([row["name"], *cells, *map(_short, figures), first])
+        yield [row["name"], *cells, *map(_short, figures), first]
 
 
 def _ec(row: Json, one: Json) -> Json | None:
@@ -91,39 +130,37 @@ def _line(cells: list[str]) -> str:
     return f"| {' | '.join(map(_cell, cells))} |"
 
 
-def _refuted(trial: Json) -> Iterator[str]:
+def _refuted(trial: Json) -> Iterator[Item]:
     for each in trial["contradictions"][:MOST_CONTRADICTIONS]:
-        yield f"- {each['sentence']}"
+        yield Item(each["sentence"])
 
 
-def _alike(trial: Json) -> Iterator[str]:
+def _alike(trial: Json) -> Iterator[Item]:
     if told := trial.get("alike_in_short"):
-        yield f"- {told}"
+        yield Item(told)
     for each in trial["different"][:MOST_DIFFERENT]:
-        yield f"- {each['sentence']}"
+        yield Item(each["sentence"])
 
 
-def _media(trial: Json) -> Iterator[str]:
+def _media(trial: Json) -> Iterator[Item]:
     for each in trial["tried"]:
-        yield f"- **{_cell(each['name'])}**: {each['explanation']}"
         told = [action["sentence"] for action in each["actions"]]
         if saving := each.get("saving"):
             told.append(saving["sentence"])
-        yield f"  {' '.join(told)}"
+        yield Item(each["explanation"], each["name"], " ".join(told))
 
 
-def _ranking(trial: Json) -> Iterator[str]:
+def _ranking(trial: Json) -> Iterator[Item]:
     for each in trial["ranking"]:
-        yield f"- {each['sentence']}"
+        yield Item(each["sentence"])
     if told := trial.get("next_measurement"):
-        yield f"- {told}"
+        yield Item(told)
 
 
-def _warnings(answer: Json) -> Iterator[str]:
+def _warnings(answer: Json) -> Iterator[Item]:
     # Of what is said of several media alike, the first.
     heavy = {each["id"]: each for each in reversed(answer["warnings"])}
     told = [each for each in heavy.values() if each["severity"] != "note"]
     for each in reversed(told[-MOST_WARNINGS:]):
-        yield f"- {each['sentence']}"
-    count = len(answer["assumptions"])
-    yield f"- {sentence('trial.assumed', count=count)}"
+        yield Item(each["sentence"])
+    yield Item(sentence("trial.assumed", count=len(answer["assumptions"])))

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
-from itertools import pairwise
 from typing import Any, NamedTuple
 
 from saltcalc.case.vocabulary import MEANS, STAGES
@@ -28,7 +27,7 @@ _CONCENTRATIONS = ("mg/L", "mmol/L", "mmol_c/L")
 
 MORE_CROPS, MORE_CONTAINERS = 3, 2
 
-_SEVERAL = ("/observations", "/not_seen", "/thriving_crops")
+_SEVERAL = frozenset({"observations", "not_seen", "thriving_crops"})
 _BARE = re.compile(r"[<>≤≥~≈±+\-–.,'\d½¼¾]+")
 """The last word of a figure that has no unit behind it."""
 
@@ -65,11 +64,13 @@ class Entry(NamedTuple):
         return self.name.strip("/").replace("/", "-")
 
 
-def _label(name: str) -> str:
+def label_of(name: str) -> str:
+    """Return the label of an entry."""
     return sentence(f"page.label.{name}")
 
 
-def _chosen(kind: str, ids: Iterable[str]) -> tuple[tuple[str, str], ...]:
+def chosen_of(kind: str, ids: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Return the choices of an entry with their words."""
     return tuple((each, sentence(f"page.{kind}.{each}")) for each in ids)
 
 
@@ -81,36 +82,38 @@ def entries() -> dict[str, tuple[Entry, ...]]:
     ]
     return {
         "method": (
-            Entry("/medium/extraction", _label("extraction"), (("", _label("unknown")), *methods)),
+            Entry(
+                "/medium/extraction", label_of("extraction"), (("", label_of("unknown")), *methods)
+            ),
         ),
         "recognise": (
-            Entry("how", _label("how"), (("", "–"), *_chosen("how", HOW))),
-            Entry("parts", _label("parts"), (("", "–"), *_chosen("parts", PARTS))),
-            Entry("by", _label("by"), (("", "–"), *_chosen("by", MEASURED_BY))),
+            Entry("how", label_of("how"), (("", "–"), *chosen_of("how", HOW))),
+            Entry("parts", label_of("parts"), (("", "–"), *chosen_of("parts", PARTS))),
+            Entry("by", label_of("by"), (("", "–"), *chosen_of("by", MEASURED_BY))),
         ),
         "reading": (
-            Entry("/medium/ec", _label("ec"), units=EC_UNITS, hint=sentence("page.hint.ec")),
+            Entry("/medium/ec", label_of("ec"), units=EC_UNITS, hint=sentence("page.hint.ec")),
         ),
         "crop": tuple(_crop(0)),
         "container": tuple(_container(0)),
         "laboratory": (
-            Entry("/medium/ph", _label("ph")),
-            Entry("/medium/temperature", _label("temperature"), units=("°C", "°F")),
+            Entry("/medium/ph", label_of("ph")),
+            Entry("/medium/temperature", label_of("temperature"), units=("°C", "°F")),
             *_ions("/medium"),
         ),
-        "mix": (Entry("/medium/substrate", _label("substrate"), _media()),),
+        "mix": (Entry("/medium/substrate", label_of("substrate"), _media()),),
         "water": (
-            Entry("/water/ec", _label("ec"), units=EC_UNITS),
-            Entry("/water/ph", _label("ph")),
+            Entry("/water/ec", label_of("ec"), units=EC_UNITS),
+            Entry("/water/ph", label_of("ph")),
             *_ions("/water"),
         ),
         **{
-            place: (Entry("/observations", _label(place), _signs(place), several=True),)
+            place: (Entry("/observations", label_of(place), _signs(place), several=True),)
             for place in PLACES
         },
         "crops": (
             *(each for place in range(1, MORE_CROPS) for each in _crop(place)),
-            Entry("/thriving_crops", _label("thriving"), hint=sentence("page.hint.thriving")),
+            Entry("/thriving_crops", label_of("thriving"), hint=sentence("page.hint.thriving")),
         ),
         "containers": (
             *_filled(0),
@@ -121,30 +124,32 @@ def entries() -> dict[str, tuple[Entry, ...]]:
             ),
         ),
         "means": (
-            Entry("/means/by", _label("means"), (("", "–"), *_chosen("means", MEANS))),
-            Entry("/sample_id", _label("sample")),
-            Entry("/sampled_on", _label("sampled_on"), hint=sentence("page.hint.day")),
+            Entry("/means/by", label_of("means"), (("", "–"), *chosen_of("means", MEANS))),
+            Entry("/sample_id", label_of("sample")),
+            Entry("/sampled_on", label_of("sampled_on"), hint=sentence("page.hint.day")),
         ),
     }
 
 
 def _crop(place: int) -> Iterator[Entry]:
-    yield Entry(f"/crops/{place}/crop", _label("crop"), hint=sentence("page.hint.crop"))
-    yield Entry(f"/crops/{place}/stage", _label("stage"), (("", "–"), *_chosen("stage", STAGES)))
+    yield Entry(f"/crops/{place}/crop", label_of("crop"), hint=sentence("page.hint.crop"))
+    yield Entry(
+        f"/crops/{place}/stage", label_of("stage"), (("", "–"), *chosen_of("stage", STAGES))
+    )
 
 
 def _container(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/volume", _label("volume"), units=VOLUME_UNITS)
-    drains = (("", "–"), *_chosen("drainage", ("open", "sealed")))
-    yield Entry(f"{at}/drainage", _label("drainage"), drains)
+    yield Entry(f"{at}/volume", label_of("volume"), units=VOLUME_UNITS)
+    drains = (("", "–"), *chosen_of("drainage", ("open", "sealed")))
+    yield Entry(f"{at}/drainage", label_of("drainage"), drains)
 
 
 def _filled(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/height", _label("height"), units=LENGTH_UNITS)
-    yield Entry(f"{at}/count", _label("count"))
-    yield Entry(f"{at}/name", _label("name"))
+    yield Entry(f"{at}/height", label_of("height"), units=LENGTH_UNITS)
+    yield Entry(f"{at}/count", label_of("count"))
+    yield Entry(f"{at}/name", label_of("name"))
 
 
 def _ions(owner: str) -> Iterator[Entry]:
@@ -158,7 +163,7 @@ def _ions(owner: str) -> Iterator[Entry]:
 
 def _media() -> tuple[tuple[str, str], ...]:
     return (
-        ("", _label("unknown")),
+        ("", label_of("unknown")),
         *((each, sentence(f"substrates.name.{each}")) for each in substrates()),
     )
 
@@ -185,7 +190,8 @@ def _first(typed: Typed, name: str) -> str:
     return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
 
 
-def _with_unit(text: str, unit: str) -> str:
+def with_unit(text: str, unit: str) -> str:
+    """Return a figure with the unit that stands beside it, unless it has one."""
     bare = unit and _BARE.fullmatch(text.rsplit(maxsplit=1)[-1])
     return f"{text} {unit}" if bare else text
 
@@ -219,40 +225,71 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
     }
     if "/medium/extraction" not in given and (method := method_by_answers(typed)):
         given["/medium/extraction"] = [method]
-    request: dict[str, Any] = {"medium": {}}
-    places: dict[str, str] = {}
-    lists: dict[str, list[str]] = {}
-    for name, texts in given.items():
-        steps = name.strip("/").split("/")
-        if name in _SEVERAL:
-            written = texts if len(texts) > 1 else re.split(r"\s*[;,]\s*", texts[0])
-            request[steps[0]] = [each for each in written if each]
-            continue
-        if len(steps) > 1 and steps[1].isdecimal():
-            places_of = lists.setdefault(steps[0], [])
-            if steps[1] not in places_of:
-                places_of.append(steps[1])
-            new = str(places_of.index(steps[1]))
-            places[f"/{steps[0]}/{new}"] = f"/{steps[0]}/{steps[1]}"
-            steps[1] = new
-        _put(request, steps, _with_unit(texts[-1], _first(typed, name + UNIT)))
-    return request, places
+    request, places = nested(
+        (name, several_of(texts) if _is_several(name) else with_unit(texts[-1], unit))
+        for name, texts in given.items()
+        for unit in (_first(typed, name + UNIT),)
+    )
+    return {"medium": {}, **request}, places
 
 
-def _put(request: dict[str, Any], steps: list[str], value: str) -> None:
-    node: Any = request
-    for step, following in pairwise(steps):
-        empty: Any = [] if following.isdecimal() else {}
-        if isinstance(node, list):
-            if len(node) <= int(step):
-                node.append(empty)
-            node = node[int(step)]
+def _is_several(name: str) -> bool:
+    return name.rpartition("/")[2] in _SEVERAL
+
+
+def several_of(texts: Sequence[str]) -> list[str]:
+    """Return what was ticked, or typed in one line with commas or semicolons between."""
+    written = texts if len(texts) > 1 else re.split(r"\s*[;,]\s*", texts[0])
+    return [each for each in written if each]
+
+
+def nested(given: Iterable[tuple[str, Any]]) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the object of values by their JSON pointers, and where members of its lists stood.
+
+    Parameters
+    ----------
+    given : iterable of (str, object)
+        A list may lack members: those that are there move up.
+
+    Returns
+    -------
+    made : dict
+    places : dict of str to str
+        Beginnings of pointers into it, each with how it began before; the longest first.
+
+    Examples
+    --------
+    >>> nested([("/crops/2/crop", "bean")])
+    ({'crops': [{'crop': 'bean'}]}, {'/crops/0': '/crops/2'})
+    """
+    tree: dict[str, Any] = {}
+    for name, value in given:
+        *above, last = name.strip("/").split("/")
+        node: Any = tree
+        for step in above:
+            node = node.setdefault(step, {})
+            if not isinstance(node, dict):
+                break
         else:
-            node = node.setdefault(step, empty)
-        if not isinstance(node, dict | list):
-            return
-    if isinstance(node, dict):
-        node[steps[-1]] = value
+            node[last] = value
+    places: dict[str, str] = {}
+
+    def listed(node: Any, now: str, before: str) -> Any:
+        if not isinstance(node, dict):
+            return node
+        if node and all(step.isdecimal() for step in node):
+            steps = sorted(node, key=int)
+            return [
+                listed(node[step], f"{now}/{place}", f"{before}/{step}")
+                for place, step in enumerate(steps)
+                if places.setdefault(f"{now}/{place}", f"{before}/{step}")
+            ]
+        return {
+            step: listed(each, f"{now}/{step}", f"{before}/{step}") for step, each in node.items()
+        }
+
+    made = listed(tree, "", "")
+    return made, dict(sorted(places.items(), key=lambda each: -len(each[0])))
 
 
 def typed_of(request: Mapping[str, Any]) -> Typed:
@@ -268,7 +305,7 @@ def typed_of(request: Mapping[str, Any]) -> Typed:
                 walk(each, f"{name}/{key}")
         elif isinstance(value, list):
             for place, each in enumerate(value):
-                walk(each, name if name in _SEVERAL else f"{name}/{place}")
+                walk(each, name if _is_several(name) else f"{name}/{place}")
         elif value is not None:
             figure, _, unit = str(value).partition(" ")
             if unit and unit in units.get(name, ()):

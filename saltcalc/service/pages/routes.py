@@ -12,7 +12,16 @@ from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.pages.flush_log import log_page
 from saltcalc.service.pages.form import Typed, request_of, typed_of
-from saltcalc.service.pages.view import POLICY, SCRIPTED, WHOLE, beside, form_page, report_page
+from saltcalc.service.pages.trial import trial_page
+from saltcalc.service.pages.view import (
+    POLICY,
+    SCRIPTED,
+    WHOLE,
+    beside,
+    form_page,
+    places_for_faults,
+    report_page,
+)
 from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import assessed
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
@@ -43,6 +52,18 @@ def _typed() -> Typed:
     if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
         raise Forbidden(sentence("page.from_elsewhere"))
     return {name: list(values) for name, values in flask.request.form.lists()}
+
+
+@pages.get("/trial")
+def trial() -> tuple[str, int]:
+    """Show the empty form of a trial."""
+    return trial_page({})
+
+
+@pages.post("/trial")
+def read_trial() -> tuple[str, int]:
+    """Show what a trial says, or its faults beside their fields."""
+    return trial_page(_typed())
 
 
 @pages.get("/flush-log")
@@ -80,6 +101,6 @@ def answer() -> str | tuple[str, int]:
     except ma.ValidationError as error:
         sent = {"json": error.messages}
         faults, _ = faults_of(sent, schema, lambda _: request)
-        return form_page(typed, beside(faults, places, typed)), 422
+        return form_page(typed, beside(faults, places, places_for_faults(typed))), 422
     found = in_words(loaded, json.dumps(request).encode(), lambda: assessed(loaded, WHOLE))
     return report_page(found, words_for(loaded), typed, places)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import Any
 
 import flask
@@ -64,13 +64,12 @@ def _filled(typed: Typed) -> dict[str, Any]:
         for name, values in typed.items()
         if name.startswith("/") and not name.endswith(UNIT) and name not in names and any(values)
     }
-    catalogue = crop_catalogue().crops.values()
     return {
         "entries": entries(),
         "typed": typed,
         "besides": besides,
         "unit": UNIT,
-        "crop_names": [each.name for each in catalogue],
+        "crop_names": crop_names(),
         **page_words(),
     }
 
@@ -80,17 +79,26 @@ def page_words() -> dict[str, Any]:
     return {"version": __version__, "t": _told}
 
 
+def crop_names() -> list[str]:
+    """Return the names that the entry of a crop offers."""
+    return [each.name for each in crop_catalogue().crops.values()]
+
+
 def _told(message: str, **told: Any) -> str:
     return words().say(say(f"page.{message}", **told))
 
 
-def beside(
-    faults: list[dict[str, str]], places: Mapping[str, str], typed: Typed
-) -> dict[str, list[dict[str, str]]]:
-    """Return the faults by the entry that each stands beside; those of none by nothing."""
+def places_for_faults(typed: Typed) -> set[str]:
+    """Return the entries of the form that a fault can stand beside."""
     boxes = {each.name for each in all_entries() if each.several}
     besides = {name for name in typed if name.startswith("/") and not name.endswith(UNIT)}
-    names = ({each.name for each in all_entries()} | besides) - boxes
+    return ({each.name for each in all_entries()} | besides) - boxes
+
+
+def beside(
+    faults: list[dict[str, str]], places: Mapping[str, str], names: Set[str]
+) -> dict[str, list[dict[str, str]]]:
+    """Return the faults by the entry of these names that each stands beside; else by nothing."""
     beside: dict[str, list[dict[str, str]]] = {}
     for fault in faults:
         pointer = _place(fault["pointer"], places)

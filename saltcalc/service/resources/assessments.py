@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import accumulate, pairwise
 from typing import Any
 
@@ -108,6 +109,29 @@ def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
     return answer_assessment(assessment, readings_of(request), wanted=wanted)
 
 
+def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:
+    """Return the answer to a loaded request of several media."""
+    media = as_evidence(request["media"])
+    shared = {name: given for name, given in request.items() if name != "media"}
+    shared["crops"] = with_crops(shared.get("crops", []), media)
+    parted = [nitrogen_parted(each["medium"]) for each in media]
+    requests = [
+        shared | medium | {"medium": each}
+        for medium, forms in zip(media, parted, strict=True)
+        for each in forms
+    ]
+    first = list(accumulate((len(forms) for forms in parted), initial=0))
+    tried = [
+        Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
+        for each, (start, end) in zip(media, pairwise(first), strict=True)
+    ]
+    return answer_comparison(
+        Reading(assessment_of(*requests), tried, trial_of(shared)),
+        [list(readings_of(shared | each)) for each in media],
+        wanted,
+    )
+
+
 @assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
@@ -130,21 +154,4 @@ class Comparisons(MethodView):
     @comparisons.response(200, COMPARISON)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
-        media = as_evidence(request.pop("media"))
-        request["crops"] = with_crops(request.get("crops", []), media)
-        parted = [nitrogen_parted(each["medium"]) for each in media]
-        requests = [
-            request | medium | {"medium": each}
-            for medium, forms in zip(media, parted, strict=True)
-            for each in forms
-        ]
-        first = list(accumulate((len(forms) for forms in parted), initial=0))
-        tried = [
-            Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
-            for each, (start, end) in zip(media, pairwise(first), strict=True)
-        ]
-        return answer_comparison(
-            Reading(assessment_of(*requests), tried, trial_of(request)),
-            [list(readings_of(request | each)) for each in media],
-            wanted_of(query),
-        )
+        return compared(request, wanted_of(query))

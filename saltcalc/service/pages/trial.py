@@ -1,0 +1,167 @@
+"""The page of a trial: several media with their reports, and how the same crops fared in each."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import flask
+import marshmallow as ma
+
+from saltcalc.case.trial import DIED_AT, MOISTURE, OUTCOMES
+from saltcalc.parts.answer import Wanted
+from saltcalc.service.body import in_words, words_for
+from saltcalc.service.pages.form import (
+    EC_UNITS,
+    UNIT,
+    VOLUME_UNITS,
+    Entry,
+    Typed,
+    all_entries,
+    chosen_of,
+    label_of,
+    nested,
+    several_of,
+    with_unit,
+)
+from saltcalc.service.pages.trial_pictures import multiples
+from saltcalc.service.pages.view import beside, crop_names, page_words
+from saltcalc.service.problems import faults_of
+from saltcalc.service.resources.assessments import compared
+from saltcalc.service.schemas.requests import ComparisonRequestSchema
+from saltcalc.words.catalogue import sentence
+from saltcalc.words.trial_text import sections
+
+CROPS, FIRST_MEDIA, MOST_MEDIA = 3, 3, 50
+NUTRIENTS = ("nitrate_n", "ammonium_n", "potassium", "sodium", "chloride")
+NUTRIENT_UNITS = ("mg/L", "mmol/L")
+COUNT, MORE = "media", "more"
+"""Names the entries that tell how many media the form has, and that it is to have one more."""
+_ORDER = ("refuted", "ranking", "media", "table", "alike", "differences", "warnings")
+_METHOD, _EC_UNIT, _NUTRIENT_UNIT = "method", "ec", "nutrients"
+
+
+def trial_page(typed: Typed) -> tuple[str, int]:
+    """Return the form of a trial, with the answer to it once it is sent, and its status.
+
+    Parameters
+    ----------
+    typed : dict of str to list of str
+        By the pointers of what it fills; empty for an empty form.
+    """
+    media = _count(typed)
+    entries = _entries(media)
+    shown: dict[str, Any] = {"faults": {}, "parts": (), "pictures": ()}
+    status = 200
+    if typed and MORE not in typed:
+        request, places = nested(_given(typed, media))
+        schema = ComparisonRequestSchema()
+        try:
+            media_sent = [{"medium": {}, **each} for each in request.get("media", [])]
+            loaded = schema.load({**request, "media": media_sent})
+        except ma.ValidationError as error:
+            faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
+            names = {each.name for part in entries.values() for each in part}
+            shown["faults"], status = beside(faults, places, names), 422
+        else:
+            sent = json.dumps(request).encode()
+            answer = in_words(loaded, sent, lambda: compared(loaded, Wanted()))
+            told = {each.id: each for each in sections(answer)}
+            shown["parts"] = [told[each] for each in _ORDER if each in told]
+            shown["pictures"] = multiples(answer, words_for(loaded))
+    page = flask.render_template(
+        "trial.html",
+        entries=entries,
+        typed=typed,
+        unit=UNIT,
+        count=media,
+        crop_names=crop_names(),
+        **page_words(),
+        **shown,
+    )
+    return page, status
+
+
+def _count(typed: Typed) -> int:
+    text = (typed.get(COUNT) or [""])[-1]
+    count = int(text) if text.isdecimal() and len(text) < 4 else FIRST_MEDIA
+    return min(max(count, 2) + (MORE in typed), MOST_MEDIA)
+
+
+def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
+    """Return the entries of the form by the part of it that they stand in."""
+    method = next(each for each in all_entries() if each.name == "/medium/extraction")
+    parts: dict[str, tuple[Entry, ...]] = {
+        "crops": tuple(
+            Entry(f"/crops/{place}/crop", label_of("crop"), hint=sentence("page.hint.crop"))
+            for place in range(CROPS)
+        ),
+        "design": (
+            Entry("/containers/0/volume", label_of("volume"), units=VOLUME_UNITS),
+            Entry("/trial/moisture", label_of("moisture"), _optional("moisture", MOISTURE)),
+        ),
+        "reports": (
+            Entry(_METHOD, method.label, method.choices),
+            Entry(_EC_UNIT, label_of("ec_unit"), tuple((each, each) for each in EC_UNITS)),
+            Entry(
+                _NUTRIENT_UNIT,
+                label_of("nutrient_unit"),
+                tuple((each, each) for each in NUTRIENT_UNITS),
+            ),
+        ),
+    }
+    return parts | {f"medium {place}": tuple(_medium(place)) for place in range(media)}
+
+
+def _optional(kind: str, ids: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    return (("", "–"), *chosen_of(kind, ids))
+
+
+def _medium(place: int) -> Iterator[Entry]:
+    at = f"/media/{place}"
+    yield Entry(f"{at}/name", label_of("medium_name"))
+    for crop in range(CROPS):
+        fared = f"{at}/outcomes/{crop}"
+        yield Entry(f"{fared}/outcome", label_of("outcome"), _optional("outcome", OUTCOMES))
+        yield Entry(f"{fared}/from_week", label_of("from_week"))
+        yield Entry(f"{fared}/died_at", label_of("died_at"), _optional("died_at", DIED_AT))
+    yield Entry(f"{at}/medium/ec", label_of("ec"))
+    yield Entry(f"{at}/medium/ph", label_of("ph"))
+    yield Entry(f"{at}/medium/mineral_n", label_of("mineral_n"))
+    for ion in NUTRIENTS:
+        name = sentence(f"reported_ions.name.{ion}").capitalize()
+        yield Entry(f"{at}/medium/ions/{ion}", name)
+    yield Entry(f"{at}/observations", label_of("seen"), hint=sentence("page.hint.seen"))
+
+
+def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
+    """Yield what was typed, by its pointer; each outcome with the crop whose it is."""
+
+    def first(name: str) -> str:
+        return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
+
+    units = {
+        "ec": first(_EC_UNIT),
+        **dict.fromkeys(("mineral_n", *NUTRIENTS), first(_NUTRIENT_UNIT)),
+    }
+    filled = [
+        place
+        for place in range(media)
+        if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
+    ]
+    for name in typed:
+        text, steps = first(name), name.strip("/").split("/")
+        if not text or not name.startswith("/") or name.endswith(UNIT):
+            continue
+        if steps[-1] == "observations":
+            yield name, several_of([text])
+        else:
+            yield name, with_unit(text, units.get(steps[-1]) or first(name + UNIT))
+    for place in filled:
+        if method := first(_METHOD):
+            yield f"/media/{place}/medium/extraction", method
+        for crop in range(CROPS):
+            fared = f"/media/{place}/outcomes/{crop}"
+            if any(first(f"{fared}/{each}") for each in ("outcome", "from_week", "died_at")):
+                yield f"{fared}/crop", first(f"/crops/{crop}/crop")

@@ -1,0 +1,94 @@
+"""The page of a trial: as it is filled in, and in a real browser."""
+
+import html
+import re
+
+import pytest
+
+from tests.pages.test_browser import _axe
+
+TYPED = {
+    "media": "3",
+    "/crops/0/crop": "French bean",
+    "/crops/2/crop": "beetroot",
+    "/containers/0/volume": "11",
+    "/containers/0/volume@unit": "L",
+    "method": "saturated_media_extract",
+    "ec": "mS/cm",
+    "nutrients": "mg/L",
+    "/trial/moisture": "alike",
+    "/media/0/name": "reused coir",
+    "/media/0/medium/ec": "3,6",
+    "/media/0/medium/mineral_n": "180",
+    "/media/0/outcomes/0/outcome": "stunted",
+    "/media/0/outcomes/2/outcome": "thrived",
+    "/media/0/observations": "white crust, water runs off",
+    "/media/2/name": 'peat, "bagged" | <b>',
+    "/media/2/medium/ec": "1.4",
+    "/media/2/medium/mineral_n": "210",
+    "/media/2/outcomes/0/outcome": "thrived",
+    "/media/2/outcomes/2/outcome": "thrived",
+}
+
+
+def said(page):
+    return html.unescape(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", page, flags=re.DOTALL))
+
+
+def test_it_says_what_to_do_before_what_is_alike(client):
+    page = client.post("/trial", data=TYPED)
+    assert page.status_code == 200
+    titles = re.findall(r"<h2>(.*?)</h2>", page.text)
+    assert titles.index("Which medium for which crop, and what to find out") < titles.index(
+        "Alike and different"
+    )
+    assert "reused coir" in said(page.text)
+    assert "Red beet: every medium does" in said(page.text)
+    assert len(page.data) < 150_000
+
+
+def test_a_medium_in_the_middle_may_stay_empty_and_a_fault_keeps_its_place(client):
+    page = client.post("/trial", data={**TYPED, "/media/2/medium/ec": "soup"})
+    assert page.status_code == 422
+    field = re.search(r'<input id="media-2-medium-ec"[^>]*>', page.text).group()
+    assert 'value="soup"' in field
+    assert 'aria-invalid="true"' in field
+
+
+def test_one_more_medium_keeps_what_was_typed(client):
+    page = client.post("/trial", data={**TYPED, "more": "1"})
+    assert 'name="/media/3/name"' in page.text
+    assert 'value="reused coir"' in page.text
+
+
+def test_markup_in_a_name_stays_text(client):
+    assert "<b>" not in client.post("/trial", data=TYPED).text
+
+
+@pytest.mark.parametrize(
+    "typed", [{"media": "x"}, {"media": "-1"}, {"media": "999999"}, {"/media/0/name": "a"}]
+)
+def test_garbage_is_a_form_with_its_faults(client, typed):
+    assert client.post("/trial", data=typed).status_code == 422
+
+
+@pytest.mark.browser
+@pytest.mark.xdist_group("browser")
+@pytest.mark.parametrize("width", [360, 1280])
+def test_in_a_browser(open_page, width):
+    page = open_page("/trial", width)
+    assert _axe(page) == []
+    for name, value in TYPED.items():
+        if name == "media":
+            continue
+        field = page.locator(f'[name="{name}"]').first
+        if field.evaluate("each => each.tagName") == "SELECT":
+            field.select_option(value)
+        else:
+            field.fill(value)
+    page.get_by_role("button", name="Compare them").click()
+    page.wait_for_selector(".todo")
+    assert page.locator("svg[role=img]").count() >= 2
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert _axe(page) == []
