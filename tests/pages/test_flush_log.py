@@ -60,9 +60,9 @@ def test_what_is_typed_without_a_connection_is_kept_and_sent_when_it_is_back(log
     log.context.set_offline(True)
     pour(log, 0, "2.5", "4.9")
     log.get_by_role("button", name="What now?").click()
-    log.wait_for_function("document.getElementById('kept').textContent.includes('No connection')")
+    log.locator("#kept", has_text="No connection").wait_for()
     log.context.set_offline(False)
-    log.wait_for_function("document.querySelector('.todo').innerText.includes('would settle')")
+    log.locator(".todo", has_text="would settle").wait_for()
     assert log.locator(".entry").first.get_by_label(DRAINED, exact=True).input_value() == "4.9"
 
 
@@ -71,9 +71,7 @@ def test_an_interrupted_log_goes_on_in_the_same_browser(log, address):
     log.goto(address + "/")
     log.goto(address + "/flush-log")
     assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2.5"
-    log.get_by_role("button", name="What now?").click()
-    log.wait_for_selector(".todo")
-    assert "would settle" in log.locator(".todo").inner_text()
+    assert "would settle" in ask(log)
 
 
 def test_it_opens_again_without_a_connection(log, address):
