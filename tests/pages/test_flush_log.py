@@ -30,11 +30,8 @@ def pour(page, row, litres, drained):
 
 
 def ask(page):
-    before = page.locator(".todo").inner_text()
-    page.get_by_role("button", name="What now?").click()
-    page.wait_for_function(
-        "told => document.querySelector('.todo')?.innerText !== told", arg=before
-    )
+    with page.expect_navigation():
+        page.get_by_role("button", name="What now?").click()
     return page.locator(".todo").inner_text()
 
 
