@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from saltcalc import __version__
+from saltcalc.service.example import DEMO_REQUEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -22,9 +23,6 @@ if TYPE_CHECKING:
     from saltcalc.service.config import Settings
 
 _TEMPLATES = Path(__file__).parent / "data" / "templates"
-_NAME = "polytunnel_request.json"
-_INSTALLED = Path(__file__).with_name(_NAME)
-DEMO_REQUEST = _INSTALLED if _INSTALLED.exists() else Path(__file__).parents[1] / "fixtures" / _NAME
 
 
 @click.group()
@@ -49,29 +47,62 @@ def serve(host: str | None, port: int | None) -> None:
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 
 
+def _printed(command: Any) -> Any:
+    """Give a command the options that say how an answer is printed."""
+    for option in (
+        click.option("--units", type=click.Choice(["metric", "us"]), default="metric"),
+        click.option(
+            "--json", "as_json", is_flag=True, help="Print the answer as the service does."
+        ),
+        click.option(
+            "--workings",
+            "with_workings",
+            is_flag=True,
+            help="Show how the headline figures came about.",
+        ),
+        click.option("--full", "in_full", is_flag=True, help="Print all of the answer in words."),
+    ):
+        command = option(command)
+    return command
+
+
 @main.command()
 @click.argument("request", type=click.File("rb"), default="-")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
-@click.option("--workings", is_flag=True, help="Show how the headline figures came about.")
-def assess(request: BinaryIO, as_json: bool, workings: bool) -> None:
+@_printed
+def assess(
+    request: BinaryIO, in_full: bool, as_json: bool, with_workings: bool, units: str
+) -> None:
     """Answer a request without starting a service.
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
     and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
+    With `media` it is a request as for POST /v1/comparisons.
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
-    from saltcalc.words.text import summary  # noqa: PLC0415 - so that `serve` does not load it
+    from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
+    from saltcalc.words.trial_text import comparison  # noqa: PLC0415
 
-    asked = f"?parts={','.join(WITH_WORKINGS)}" if workings else ""
+    asked = _body(request.read())
+    several = _has_media(asked)
+    parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
+    path = "comparisons" if several else "assessments"
     response = _client(os.environ).post(
-        f"/v1/assessments{asked}", data=_body(request.read()), content_type="application/json"
+        f"/v1/{path}?units={units}{parts}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
     if as_json:
         click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+    elif response.status_code != 200:
+        click.echo(refusal_words(answer))
+    elif several:
+        click.echo(comparison(answer))
+    elif in_full:
+        click.echo(full(answer))
     else:
-        click.echo(summary(answer) if response.status_code == 200 else refusal_words(answer))
+        told = as_text(short(answer, json.loads(asked)))
+        worked = block("Workings", workings(answer.get("workings", [])))
+        click.echo("\n\n".join(filter(None, (told, worked))))
     if response.status_code != 200:
         sys.exit(1)
 
@@ -102,7 +133,7 @@ def _questions(command: Any) -> Any:
 @click.option("--crop", multiple=True, help="Name of a crop; may be given more than once.")
 @click.option("--stage", help="Age of the crops: seedling, established.")
 @click.option("--set", "more", multiple=True, metavar="NAME=VALUE", help="Any other figure.")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as the service gives it.")
+@_printed
 @click.pass_context
 def ask(
     context: click.Context,
@@ -110,7 +141,10 @@ def ask(
     crop: tuple[str, ...],
     stage: str | None,
     more: tuple[str, ...],
+    in_full: bool,
     as_json: bool,
+    with_workings: bool,
+    units: str,
     **given: Any,
 ) -> None:
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
@@ -122,7 +156,14 @@ def ask(
         pairs += [("crop", each), *([("stage", stage)] if stage else [])]
     pairs += [(name, value) for name, _, value in (each.partition("=") for each in more)]
     body = json.dumps(_or_refused(request_of, pairs)).encode()
-    context.invoke(assess, request=io.BytesIO(body), as_json=as_json)
+    context.invoke(
+        assess,
+        request=io.BytesIO(body),
+        in_full=in_full,
+        as_json=as_json,
+        with_workings=with_workings,
+        units=units,
+    )
 
 
 @main.command()
@@ -135,6 +176,12 @@ def example() -> None:
 def crops_template() -> None:
     """Print a table for crops of your own, for SALTCALC_LOCAL_CROPS."""
     click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
+
+
+@main.command("ranges-template")
+def ranges_template() -> None:
+    """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
+    click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
 
 
 @main.command()
@@ -193,6 +240,15 @@ def _body(sent: bytes) -> bytes:
     except UnicodeDecodeError:
         written = text.decode("cp1252")
     return json.dumps(_or_refused(request_in, written)).encode()
+
+
+def _has_media(body: bytes) -> bool:
+    """Tell whether a request is for several media."""
+    try:
+        request = json.loads(body)
+    except ValueError:
+        return False
+    return isinstance(request, dict) and "media" in request
 
 
 def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:

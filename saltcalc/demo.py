@@ -16,7 +16,7 @@ from typing import Any
 import requests
 
 from saltcalc.terminal import refusal_words, request_words
-from saltcalc.words.text import summary
+from saltcalc.words.text import as_text, short
 
 _PATIENCE = 60.0
 
@@ -43,7 +43,8 @@ def run(request: Path) -> str:
         )
     if not response.ok:
         raise RefusedError(refusal_words(response.json()))
-    return f"{request_words(json.loads(question))}\n\n{summary(response.json())}"
+    asked = json.loads(question)
+    return f"{request_words(asked)}\n\n{as_text(short(response.json(), asked))}"
 
 
 @contextmanager

@@ -1,5 +1,6 @@
 import json
 import os
+import shutil
 from pathlib import Path
 
 import jsonschema
@@ -28,12 +29,15 @@ settings.load_profile("steady")
 WITHOUT_ENGINE = "SALTCALC_TESTS_WITHOUT_ENGINE"
 """Set to anything, the tests run without PHREEQC, and say how many were left out."""
 
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
+
 INDEPENDENT = 300
 """Least number of independent published checks in a run of all tests."""
 
 
 def pytest_configure(config):
     config.addinivalue_line("markers", "engine: asks PHREEQC, which must be installed")
+    config.addinivalue_line("markers", "browser: opens the pages in chromium")
     config.addinivalue_line(
         "markers",
         "independent: holds a figure that was published or computed elsewhere, and that neither "
@@ -47,6 +51,10 @@ def pytest_configure(config):
 
 
 def pytest_collection_modifyitems(items):
+    if not BROWSER:
+        for item in items:
+            if item.get_closest_marker("browser"):
+                item.add_marker(pytest.mark.skip("without a browser"))
     if not phreeqc.available():
         for item in items:
             if item.get_closest_marker("engine"):
@@ -67,6 +75,11 @@ def pytest_terminal_summary(terminalreporter):
         )
     if left_out := count("skipped", "engine"):
         terminalreporter.write_line(f"{left_out} checks left out without the chemistry engine")
+    if left_out := count("skipped", "browser"):
+        terminalreporter.write_line(
+            f"{left_out} checks left out without a browser; "
+            "to bring it: sudo apt-get install --yes chromium"
+        )
 
 
 @pytest.fixture(autouse=True)

@@ -366,6 +366,7 @@ class Plantings:
     stage: Codes = given(
         Choice(lambda: STAGES), "Age of the crop.", otherwise="seedling", use="planting"
     )
+    plants: Codes = given(Whole(1, 10_000), "Plants of it in one container.")
 
 
 @table

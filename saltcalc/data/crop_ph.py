@@ -13,7 +13,7 @@ import marshmallow as ma
 
 from saltcalc.data.crop_names import other_crops
 from saltcalc.data.crops import catalogue
-from saltcalc.data.nutrients import REFERENCE_METHOD, NutrientRange, governing_range
+from saltcalc.data.nutrients import REFERENCE_METHOD, NutrientRange, Own, governing_range
 from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import TableError, column, read_table, words
 
@@ -30,6 +30,7 @@ ANY_METHOD, OF_A_CROP = "any", "crop"
 """What a range of pH by crop has for its method and for whom it applies to."""
 
 Basis = Literal["soilless", "mineral"]
+BASES: tuple[Basis, ...] = ("soilless", "mineral")
 
 
 def _ph() -> Any:
@@ -109,6 +110,23 @@ def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
     return None
 
 
+def ph_range(crop: str, method: str, basis: Basis, own: Own = ()) -> NutrientRange | None:
+    """Return the range of pH that a crop is held to: its own, or else the general one.
+
+    A laboratory's own range for the method goes before the general one.
+    """
+    of_lab = next((each for each in own if (each.method, each.nutrient) == (method, "ph")), None)
+    return crop_ph_range(crop, method, basis) or of_lab or _general(method, basis)
+
+
+def _general(method: str, basis: Basis) -> NutrientRange | None:
+    """Return the range of pH for all crops, by the method or else by the reference method."""
+    if basis == "mineral":
+        return governing_range("saturated_paste", "ph")
+    own = None if method == "saturated_paste" else governing_range(method, "ph")
+    return own or governing_range(REFERENCE_METHOD, "ph")
+
+
 def _by_method(rows: Any, method: str, basis: str) -> Iterator[PhRow]:
     yield from sorted(
         (row for row in rows if row.speaks(method, basis)), key=lambda row: not row.method
@@ -131,12 +149,7 @@ def _as_range(row: PhRow, plants: str, low: float = nan, high: float = nan) -> N
 
 def _moved(row: PhRow, crop: str, method: str, basis: Basis) -> NutrientRange:
     step = -MINERAL_OVER_SOILLESS if basis == "soilless" else MINERAL_OVER_SOILLESS
-    paste = "saturated_paste"
-    general = (
-        governing_range(paste, "ph")
-        if basis == "mineral"
-        else governing_range(method, "ph") or governing_range(REFERENCE_METHOD, "ph")
-    )
+    general = _general(method, basis)
     if general is None:
         return _as_range(row, crop, low=row.low + step, high=row.high + step)
     return _as_range(

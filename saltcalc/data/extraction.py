@@ -44,6 +44,8 @@ class ExtractionMethod(Noted):
     """Whether the extract is about as strong as the water in the medium."""
     water_added: float = 0.0
     """Water added to a volume of medium [L/L]; 0 where none is, or no stated volume."""
+    usual: str = column("", validate=ma.validate.OneOf(["", "any", "soilless", "mineral"]))
+    """The media for which it is usual, so that a reading without its method may be by it."""
 
 
 @dataclass(frozen=True, kw_only=True)

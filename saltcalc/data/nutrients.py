@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from math import nan
-from typing import Any
+from math import isnan, nan
+from pathlib import Path
+from typing import Any, Literal
 
 import marshmallow as ma
 
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.reported_ions import reported_ions, trace_metals
-from saltcalc.data.sources import Noted, Sourced
+from saltcalc.data.sources import Noted, Source, Sourced, bibliography
 from saltcalc.data.tables import TableError, column, read_keyed, read_table
 
 MICRONUTRIENTS = ("boron", *trace_metals())
@@ -108,6 +109,78 @@ class AmendmentFigure(Sourced):
     unit: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class LocalRange(Sourced):
+    """A laboratory's or region's own row: ``source`` may be a bibliography key or any words."""
+
+    method: str = column(validate=ma.validate.OneOf([each.id for each in extraction_methods()]))
+    nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
+    low: float = _figure()
+    high: float = _figure()
+    source: str = column("own ranges")
+    provenance: Literal["seen", "memory", "common_practice", "own_trial"] = "seen"
+
+    def check(self) -> None:
+        """Refuse a range without an end, or one upside down."""
+        if isnan(self.low) and isnan(self.high):
+            raise ma.ValidationError("neither end of the range is given", "low")
+        if self.low > self.high:
+            raise ma.ValidationError("the low end lies above the high end", "low")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnRange(NutrientRange):
+    """A laboratory's or region's own range, which governs in place of a published one."""
+
+    local_source: Source
+
+
+OF_OWN = "own"
+"""What an own range has for whom it applies to."""
+
+Own = tuple[OwnRange, ...]
+
+
+@cache
+def own_ranges(table: Path | None) -> Own:
+    """Return a laboratory's or region's own ranges from a CSV; none without one.
+
+    Parameters
+    ----------
+    table : Path or None
+        A CSV with ``method``, ``nutrient``, ``low``, ``high`` (mg/L of the element in the extract;
+        pH), and if wanted ``source``, ``provenance`` and ``note``.
+
+    Raises
+    ------
+    TableError
+        Naming the file, the line and the column that does not fit.
+    """
+    seen: set[tuple[str, str]] = set()
+
+    def not_twice(row: LocalRange) -> None:
+        if (row.method, row.nutrient) in seen:
+            fault = f"{row.nutrient!r} by {row.method!r} stands in the table already"
+            raise ma.ValidationError(fault, "nutrient")
+        seen.add((row.method, row.nutrient))
+
+    found = []
+    for row in read_table(table, LocalRange, not_twice) if table else ():
+        source = bibliography().get(row.source) or Source(
+            key=f"local_range_{row.method}_{row.nutrient}", citation=row.source, kind="local"
+        )
+        found.append(
+            OwnRange(
+                **vars(row) | {"source": source.key},
+                plants="general",
+                governing=True,
+                applies_to=OF_OWN,
+                local_source=source,
+            )
+        )
+    return tuple(found)
+
+
 @cache
 def nutrient_ranges() -> tuple[NutrientRange, ...]:
     """Return every published range.
@@ -130,9 +203,12 @@ def nutrient_ranges() -> tuple[NutrientRange, ...]:
 
 
 @cache
-def governing_range(method: str, nutrient: str) -> NutrientRange | None:
-    """Return the range that a figure by this method is judged by, or None where there is none."""
-    for each in nutrient_ranges():
+def governing_range(method: str, nutrient: str, own: Own = ()) -> NutrientRange | None:
+    """Return the range that a figure by this method is judged by, or None where there is none.
+
+    A laboratory's own range goes before a published one.
+    """
+    for each in (*own, *nutrient_ranges()):
         if each.governing and (each.method, each.nutrient) == (method, nutrient):
             return each
     return None

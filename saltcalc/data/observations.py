@@ -11,6 +11,9 @@ import marshmallow as ma
 from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, read_keyed
 
+PLACES = ("stand", "leaf", "stem", "root", "medium", "trial")
+"""Where a sign is looked for: the plants as a whole, a part of them, the medium, or a trial."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Observation(Noted):
@@ -20,6 +23,7 @@ class Observation(Noted):
     """The name used in requests."""
     opposite: str = ""
     """Id of the sign that is there where this one was looked for and not found, or empty."""
+    place: str = column(validate=ma.validate.OneOf(PLACES))
 
 
 @cache

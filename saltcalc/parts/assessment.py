@@ -7,11 +7,12 @@ from functools import cached_property
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, ObjectArray
+from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS
+from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
@@ -54,6 +55,8 @@ class Assessment:
         What filled them.
     catalogue : tuple of Crop
         The crops in the order of their codes.
+    own_ranges : tuple of OwnRange
+        A laboratory's or region's own ranges of nutrients and pH.
     """
 
     given: Batch
@@ -61,6 +64,7 @@ class Assessment:
     defaults: tuple[Default, ...]
     catalogue: tuple[Crop, ...]
     has_ends: bool = False
+    own_ranges: Own = ()
 
     @property
     def ec_is_floor(self) -> Flags:
@@ -81,8 +85,10 @@ class Assessment:
 
     @property
     def local_sources(self) -> dict[str, Source]:
-        """Sources of the crops that are the grower's own, by key."""
-        sources = (crop.local_source for crop in self.catalogue)
+        """Sources of crops and ranges of nutrients that are the grower's own, by key."""
+        crops = (crop.local_source for crop in self.catalogue)
+        ranges = (each.local_source for each in self.own_ranges)
+        sources = (*crops, *ranges)
         return {source.key: source for source in sources if source}
 
     def notes(self) -> Notes:
@@ -130,7 +136,15 @@ class Assessment:
             water_content=np.full(samples.count, np.nan),
             target_ec=target.value,
         )
-        return assess(replace(self.given, samples=then), self.catalogue)
+        given = replace(self.given, samples=then)
+        return assess(given, self.catalogue, own_ranges=self.own_ranges)
+
+    def by_method(self, code: int) -> Assessment:
+        """Return the same with every reading whose method is not given taken as by this one."""
+        samples = self.given.samples
+        extraction = np.where(samples.extraction == NOT_GIVEN, code, samples.extraction)
+        given = replace(self.given, samples=replace(samples, extraction=extraction))
+        return assess(given, self.catalogue, own_ranges=self.own_ranges)
 
     @cached_property
     def sample_water(self) -> Water:
@@ -281,7 +295,9 @@ class Assessment:
         return assess_causes(self)
 
 
-def assess(given: Batch, catalogue: tuple[Crop, ...], *, has_ends: bool = False) -> Assessment:
+def assess(
+    given: Batch, catalogue: tuple[Crop, ...], *, has_ends: bool = False, own_ranges: Own = ()
+) -> Assessment:
     """Assess a batch of samples with their containers and crops.
 
     Parameters
@@ -293,6 +309,8 @@ def assess(given: Batch, catalogue: tuple[Crop, ...], *, has_ends: bool = False)
     has_ends : bool, optional
         Whether the second and the third sample are the first with each figure given as a range at
         its low and at its high end.
+    own_ranges : tuple of OwnRange, optional
+        A laboratory's or region's own ranges of nutrients and pH.
     """
     batch, defaults = fill(given)
-    return Assessment(given, batch, defaults, catalogue, has_ends)
+    return Assessment(given, batch, defaults, catalogue, has_ends, own_ranges)

@@ -26,7 +26,10 @@ from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.shown import Chosen, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
+from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.show import TrialAnswer, show_trial
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
+from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
@@ -34,8 +37,8 @@ from saltcalc.science.uncertainty import Interval
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 """Parts of a request that each medium has of its own; all others are shared."""
 
-OF_COMPARISON = ("comparison",)
-"""The part of the answer that is about the media together."""
+OF_COMPARISON = ("trial", "comparison")
+"""The parts of the answer that are about the media together."""
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -150,33 +153,26 @@ class ComparisonAnswer(Closing):
     """The answer to several media; of its parts those that are asked for are shown."""
 
     intervals: Text = shown("How low and high are made.")
+    trial: TrialAnswer | None = shown("What the outcomes say, where any is told.", optional=True)
     comparison: Comparison = shown()
 
 
 def answer_comparison(
-    assessment: Assessment,
-    names: Sequence[str],
-    readings: Sequence[Readings],
-    wanted: Wanted = WHOLE,
+    reading: Reading, readings: Sequence[Readings], wanted: Wanted = WHOLE
 ) -> Chosen:
     """Return media side by side.
 
     Parameters
     ----------
-    assessment : Assessment
-        One sample a medium, all with the same containers and crops.
-    names : sequence of str
-        Of the media.
+    reading : Reading
+        The media, and how crops fared in them.
     readings : sequence of iterable of (str, str)
         Of the request of each, as :func:`saltcalc.case.intake.readings_of` finds them.
     wanted : Wanted
         The parts to show.
     """
-    notes = assessment.notes()
-    rows = [
-        _row(assessment, name, each, sample, notes)
-        for sample, (name, each) in enumerate(zip(names, readings, strict=True))
-    ]
+    notes = reading.assessment.notes()
+    rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
     found = {which: list(tell(rows)) for which, tell in DIFFERENCES.items()}
     comparison = Comparison(
         differences=[
@@ -187,13 +183,21 @@ def answer_comparison(
         alike=[which for which, differences in found.items() if not differences],
         matrix=rows,
     )
-    answer = from_row(ComparisonAnswer, notes, intervals=say("intervals"), comparison=comparison)
+    shown_keys = {key for each in notes.assumptions for key in each.sources}
+    answer = from_row(
+        ComparisonAnswer,
+        notes,
+        trial=show_trial(reading, notes),
+        intervals=say("intervals"),
+        comparison=comparison,
+        sources={key: each for key, each in notes.sources.items() if key in shown_keys},
+    )
     return Chosen(answer, wanted.of(OF_COMPARISON))
 
 
-def _row(
-    assessment: Assessment, name: str, readings: Readings, sample: int, whole: Notes
-) -> ComparisonRow:
+def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
+    one, assessment = reading.media[place], reading.assessment
+    samples, sample = one.samples, one.samples[0]
     notes = assessment.notes()
     state_readings(readings, notes)
     find_unknown_crops(assessment, sample, notes)
@@ -202,37 +206,66 @@ def _row(
     )
     salinity = show_salinity(assessment, sample, notes)
     sodicity = show_sodicity(assessment, sample, notes).medium
-    plans = show_flush_plan(assessment, sample, notes) or []
+    plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
-        name=name,
+        name=one.name,
         ec_25c=float(assessment.salinity.ec_25c[sample]),
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
-        ec_saturated_extract=row_of(assessment.salinity.saturated_extract, sample),
+        ec_saturated_extract=_over_samples(assessment.salinity.saturated_extract, samples),
         salt_type=None if character == NO_CHARACTER else CHARACTERS[character],
         sar=sodicity.sar if sodicity else math.nan,
         sodicity_class=sodicity.class_ if sodicity else None,
-        nitrate_n=float(assessment.nutrients.value[sample, NUTRIENTS.index("nitrate_n")]),
-        nitrogen_status=_status(assessment, sample, "nitrate_n"),
+        nitrate_n=_nitrate(assessment, samples),
+        nitrogen_status=_status(assessment, samples, "nitrate_n"),
         ph=float(assessment.batch.samples.medium.ph[sample]),
-        ph_status=_status(assessment, sample, "ph"),
-        main_cause=_main_cause(show_causes(assessment, sample, notes)),
+        ph_status=_status(assessment, samples, "ph"),
+        main_cause=_main_cause(reading, place, show_causes(assessment, sample, notes)),
         crops=_crops(assessment, sample) if salinity else [],
         flush=[from_row(ComparedFlush, plan) for plan in plans],
     )
-    whole.adopt(notes, {member: f"/media/{sample}{member}" for member in OF_MEDIUM})
+    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
     return row
 
 
-def _status(assessment: Assessment, sample: int, nutrient: str) -> str:
-    return STATUSES[assessment.nutrients.status[sample, NUTRIENTS.index(nutrient)]]
+def _status(assessment: Assessment, samples: Sequence[int], nutrient: str) -> str:
+    """Return a status, undetermined where nitrogen of either form gives two."""
+    codes = assessment.nutrients.status[list(samples), NUTRIENTS.index(nutrient)]
+    return STATUSES[codes[0]] if len(set(codes.tolist())) == 1 else _UNKNOWN
 
 
-def _main_cause(causes: list[WeighedCause]) -> MainCause | None:
-    """Return the best supported cause, with those tied with it, or None where none is possible."""
-    leading = next((each for each in causes if each.verdict in STANDING_OUT), None)
-    return from_row(MainCause, leading) if leading else None
+def _nitrate(assessment: Assessment, samples: Sequence[int]) -> float:
+    """Return nitrate nitrogen; NaN where it is not told from ammonium."""
+    if len(samples) > 1:
+        return math.nan
+    return float(assessment.nutrients.value[samples[0], NUTRIENTS.index("nitrate_n")])
+
+
+def _over_samples(interval: Interval, samples: Sequence[int]) -> Interval:
+    """Return an interval that holds for all samples of a medium."""
+    each: list[Interval] = [row_of(interval, sample) for sample in samples]
+    if len(each) == 1:
+        return each[0]
+    return Interval.of(
+        min(float(one.value) for one in each),
+        min(float(one.low) for one in each),
+        max(float(one.high) for one in each),
+    )
+
+
+def _main_cause(reading: Reading, place: int, causes: list[WeighedCause]) -> MainCause | None:
+    """Return the best supported cause, with those tied with it, or None where none is possible.
+
+    A cause that another medium of the trial refutes is passed over.
+    """
+    still = dict(reading.open_causes(place))
+    if not still:
+        return None
+    leading = next(each for each in causes if each.cause == next(iter(still)))
+    tied = [each for each in leading.tied_with if each in still]
+    verdict = CERTAINTIES[still[leading.cause]]
+    return from_row(MainCause, leading, tied_with=tied, verdict=verdict)
 
 
 def _crops(assessment: Assessment, sample: int) -> list[ComparedCrop]:
@@ -341,6 +374,8 @@ def _cause(row: ComparisonRow) -> Message:
 def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
     """Which containers need water in one medium and not, or much more, in another."""
     planned = [row for row in rows if row.flush]
+    if len({len(row.flush) for row in planned}) > 1:
+        return
     for position, plan in enumerate(planned[0].flush if planned else []):
         if plan.drainage == "sealed":
             continue

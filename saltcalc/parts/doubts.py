@@ -30,6 +30,9 @@ MOST_VOLUME = 2000.0
 SLENDER = 8.0
 """Height over diameter above which a figure of a container slipped (judgement)."""
 
+METHOD_DECIDES = "method_decides"
+"""Id of the finding that a verdict depends on a method that is not given."""
+
 DOUBTS = (
     "ec_of_zero",
     "unusual_ec",

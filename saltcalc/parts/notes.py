@@ -35,6 +35,7 @@ FINDINGS = (
     "ec_is_a_floor",
     "ec_of_zero",
     "esp_is_indicative",
+    "flush_does_not_cure",
     "flush_goes_by_ec",
     "flush_had_no_effect",
     "gypsum_plateau",
@@ -43,6 +44,8 @@ FINDINGS = (
     "ions_beyond_range",
     "leaching_requirement_out_of_range",
     "many_passes",
+    "method_decides",
+    "method_not_given",
     "more_collected_than_applied",
     "nitrate_in_drainage",
     "no_flush_needed",
@@ -217,18 +220,32 @@ class Notes:
         """Add an assumption: the value used, why, and the field that overrides it."""
         cited = self.cite(*sources)
         told = [] if cited == [JUDGEMENT] else cited
-        record = Assumption(assumption, value, reason, field, [], told)
+        self._assume(Assumption(assumption, value, reason, field, [], told))
+
+    def _assume(self, record: Assumption) -> None:
+        """Add an assumption, or its fields to those of the same one."""
         for place, known in enumerate(self.assumptions):
-            if replace(known, field=field, more_fields=[]) == record:
-                if field not in (known.field, *known.more_fields):
-                    more = [*known.more_fields, field]
-                    self.assumptions[place] = replace(known, more_fields=more)
+            if replace(known, field=record.field, more_fields=record.more_fields) == record:
+                fields = dict.fromkeys(
+                    (known.field, *known.more_fields, record.field, *record.more_fields)
+                )
+                first, *more = fields
+                self.assumptions[place] = replace(known, field=first, more_fields=more)
                 return
         self.assumptions.append(record)
 
     def miss(self, path: str, missing: list[str], sentence: Any) -> None:
         """Say that a part could not be computed, and which inputs would allow it."""
         _once(self.not_computed, NotComputed(path, missing, sentence))
+
+    def _miss(self, gap: NotComputed) -> None:
+        """Add a gap, or what it misses to the same gap of another medium."""
+        for place, known in enumerate(self.not_computed):
+            if replace(known, missing=gap.missing) == gap:
+                missing = list(dict.fromkeys((*known.missing, *gap.missing)))
+                self.not_computed[place] = replace(known, missing=missing)
+                return
+        self.not_computed.append(gap)
 
     def missing(self, path: str, /, *fields: str, **told: Any) -> None:
         """Say that a part could not be computed; its sentence is ``missing.<path>``.
@@ -244,7 +261,7 @@ class Notes:
         """
         self.miss(path, list(fields), say(f"missing.{path}", **told))
 
-    def adopt(self, other: Notes, moved: Mapping[str, str]) -> None:
+    def adopt(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
         """Take over the records of another answer that stands inside this one.
 
         Parameters
@@ -253,6 +270,8 @@ class Notes:
             Of the inner answer.
         moved : mapping of str to str
             Where parts of the inner request stand in the outer one, by their pointers.
+        together : bool, optional
+            Whether what several such answers assume and miss alike is told once.
         """
 
         def pointer(inner: str) -> str:
@@ -268,10 +287,17 @@ class Notes:
                 pointer(assumption.field),
                 [pointer(each) for each in assumption.more_fields],
             )
-            _once(self.assumptions, replace(assumption, field=field, more_fields=more))
+            record = replace(assumption, field=field, more_fields=more)
+            if together:
+                self._assume(record)
+            else:
+                _once(self.assumptions, record)
         for gap in other.not_computed:
-            missing = [pointer(each) for each in gap.missing]
-            _once(self.not_computed, replace(gap, missing=missing))
+            missed = replace(gap, missing=[pointer(each) for each in gap.missing])
+            if together:
+                self._miss(missed)
+            else:
+                _once(self.not_computed, missed)
         self._cited |= other._cited
 
     def cite(self, *keys: str) -> list[str]:

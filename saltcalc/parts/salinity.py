@@ -38,6 +38,8 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+LOWEST_USUAL = -1
+"""Rank of the lowest class of readings that feeds plants; 0 is what most plants want."""
 UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
 
@@ -91,6 +93,7 @@ class Salinity:
     )
     meaning: Message | None = shown()
     class_range: Range | None = shown()
+    usual_range: Range = shown("What most plants want of a reading by this method.")
     possible_classes: list[str] = shown(
         "Classes over the interval of the reading, where there are several.",
         optional=True,
@@ -201,6 +204,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         class_=class_ and class_.id,
         meaning=class_ and say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
         class_range=class_ and _class_range(scheme, int(found.code)),
+        usual_range=_usual_range(scheme, 1.0 if not ec else ec / float(found.ec.value)),
         possible_classes=possible if len(possible) > 1 else [],
         class_scheme=scheme.id,
         class_method=classed_by.id,
@@ -243,6 +247,13 @@ def _open(interval: Interval, is_floor: bool) -> Interval:
 def _class_range(scheme: ClassScheme, code: int) -> Range:
     above = scheme.classes[code + 1 :]
     return Range(scheme.classes[code].lower, above[0].lower if above else None, "dS/m")
+
+
+def _usual_range(scheme: ClassScheme, own: float) -> Range:
+    """Return the classes that most plants want, in the reading of a method of which 1 is `own`."""
+    low = next(each.lower for each in scheme.classes if each.rank >= LOWEST_USUAL)
+    high = next(each.lower for each in scheme.classes if each.rank > 0)
+    return Range(own * low or None, own * high, "dS/m")
 
 
 def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:

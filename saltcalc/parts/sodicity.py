@@ -10,7 +10,7 @@ from saltcalc.case.batch import Solutions
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
-from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.notes import Known, Notes, Range
 from saltcalc.parts.shown import Amount, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science import sodicity
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -147,6 +147,7 @@ class SolutionSodicity:
     )
     hazards: list[IonHazard] = shown()
     sentence: Message | None = shown("What SAR and EC mean together.")
+    provenance: str = how_known()
     sources: list[str] = source_keys()
 
 
@@ -266,9 +267,14 @@ def _figures(
     _say_what_is_missing(ions, ec, owner, notes)
     code, scale = int(result.infiltration.code), class_scales()[scale_key]
     rsc_scale = class_scales()[_RSC_SCALE]
-    sources = [
+    classed: list[Known] = [
+        scale,
+        rsc_scale,
+        *(infiltration_bands()[:1] if code != NO_CLASS else ()),
+    ]
+    also = [
+        "hb60",
         infiltration_bands()[0].source,
-        rsc_scale.source,
         "rengasamy_marchuk_2011",
         "smiles_smith_2004",
         *([] if math.isnan(result.adjusted.sar) else [cax_table().source, "suarez_1981"]),
@@ -286,7 +292,7 @@ def _figures(
         "infiltration_at_least": bool(result.infiltration.at_least) or None,
         "hazards": _hazards(result, ions, owner, notes),
         "sentence": _reading(float(result.sar), ec, code),
-        "sources": notes.cite(scale.source, "hb60", *sources),
+        **notes.rest_on(*classed, also=also),
     }
 
 

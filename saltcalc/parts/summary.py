@@ -8,13 +8,23 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import BY_HAND, STAGES
+from saltcalc.data.extraction import PORE_WATER
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import CAUSES, CHECKS, STANDING_OUT, WeighedCause
+from saltcalc.parts.by_method import UnderMethod, show_by_method
+from saltcalc.parts.causes.next_measurement import FIRST_READING
+from saltcalc.parts.causes.show import (
+    CAUSES,
+    CHECKS,
+    STANDING_OUT,
+    Measurement,
+    WeighedCause,
+    show_checks,
+)
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
-from saltcalc.parts.doubts import DOUBTS
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.options import OPTIONS
@@ -64,6 +74,10 @@ MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
+
+_OF_METHOD = (METHOD_DECIDES, "method_not_given")
+_CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
+"""Findings that limit an answer, the farthest reaching first."""
 
 ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
@@ -135,7 +149,7 @@ class NextCheck:
 class Remark:
     """What must be known before acting."""
 
-    id: str = shown(choices=(*FINDINGS, "extraction"))
+    id: str = shown(choices=FINDINGS)
     sentence: Text = shown()
 
 
@@ -162,6 +176,11 @@ class Summary:
     salt: LeadingSalt | None = shown(optional=True)
     worst_crop: WorstCrop | None = shown(optional=True)
     caveat: Remark | None = shown("What limits all of it most.", optional=True)
+    by_method: list[UnderMethod] = shown(
+        "What the reading means by each usual method, where the request names none and they "
+        "differ.",
+        optional=True,
+    )
     actions: list[Action] = shown("What to do, first things first.")
     next_check: NextCheck | None = shown(optional=True)
     cautions: list[Remark] = shown("What must not be done.")
@@ -173,8 +192,12 @@ def show_summary(answer: Answer) -> Summary:
     """Return what matters first of an answer, from its other parts."""
     # Looked at in the order of the answer, so that its findings always come in that order.
     _ = answer.salinity, answer.ions, answer.water
+    by_method = show_by_method(answer.assessment, answer.sample, answer.notes)
     crops, plans = answer.crops or [], answer.flush_plan or []
-    next_check = answer.causes.next_check
+    next_check: Measurement | None = answer.causes.next_check
+    if by_method and next_check is None:
+        asked = show_checks(answer.assessment, answer.sample, [FIRST_READING], answer.notes)
+        next_check = next(iter(asked), None)
     notes = answer.notes
     actions = list(_actions(answer.weighed, plans, answer.upkeep or []))
     retest = _retest(answer, actions)
@@ -182,9 +205,10 @@ def show_summary(answer: Answer) -> Summary:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in _POURING)]
     found = {each.id: each for each in notes.warnings}
-    sound = not {*DOUBTS} & found.keys()
-    healthy = sound and _is_healthy(answer, crops)
-    leading = _cause(answer, healthy, sound=sound)
+    sound = not {*DOUBTS} & found.keys() and not by_method
+    in_range = sound and _is_in_range(answer, crops)
+    healthy = in_range and not answer.assessment.batch.samples.observations[answer.sample].any()
+    leading = _cause(answer, healthy, in_range=in_range, sound=sound)
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(
@@ -195,7 +219,8 @@ def show_summary(answer: Answer) -> Summary:
         retest=retest,
         salt=_salt(answer),
         worst_crop=_worst_crop(answer, crops, supported),
-        caveat=_caveat(answer, found),
+        caveat=_caveat(found),
+        by_method=by_method,
         actions=actions,
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
@@ -213,15 +238,13 @@ def _remark(finding: Finding | None) -> Any:
     return finding and Remark(finding.id, finding.sentence)
 
 
-def _is_healthy(answer: Answer, crops: list[CropAnswer]) -> bool:
-    """Whether every figure is measured and in range, no sign is reported and no crop suffers."""
+def _is_in_range(answer: Answer, crops: list[CropAnswer]) -> bool:
+    """Whether every figure is measured and in range, nothing stands out and no crop suffers."""
     assessment, sample, salinity = answer.assessment, answer.sample, answer.salinity
-    samples, nutrients = assessment.batch.samples, answer.nutrients
+    nutrients = answer.nutrients
     if salinity is None or salinity.basis == "floor" or salinity.class_ == SHORT_OF_FEED:
         return False
-    if samples.observations[sample].any() or any(
-        each.verdict in STANDING_OUT for each in answer.weighed
-    ):
+    if any(each.verdict in STANDING_OUT for each in answer.weighed):
         return False
     elements = nutrients.elements if nutrients else []
     if any(each.status in ("low", "high") for each in elements):
@@ -237,7 +260,7 @@ def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
-def _cause(answer: Answer, healthy: bool, *, sound: bool) -> LeadingCause:
+def _cause(answer: Answer, healthy: bool, *, in_range: bool, sound: bool) -> LeadingCause:
     """Return the first cause; figures in doubt do not say that salt is not the problem."""
     causes = answer.weighed
     salt = _of_salt(causes)
@@ -246,6 +269,8 @@ def _cause(answer: Answer, healthy: bool, *, sound: bool) -> LeadingCause:
     if not first:
         hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
         which = "healthy" if healthy else "hinted" if hinted else f"nothing_{salt_verdict}"
+        if in_range and not healthy:
+            which = "in_range_hinted" if hinted else f"in_range_{salt_verdict}"
         return LeadingCause(
             cause=None,
             verdict="undetermined" if hinted and not healthy else salt_verdict,
@@ -342,12 +367,13 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     if stalled not in rows or not crops:
         return None
     crop = crops[rows.index(stalled)]
-    measure, found, allowed = _held(answer, crop, cause)
+    measure, basis, found, allowed = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
         return None
     times = found.value / allowed.value
     told = {
         "what": say(f"measure.{measure}"),
+        "where": say("summary.in_the_pores") if basis == PORE_WATER else "",
         "crop": crop.name,
         "stage": say(f"stage.{crop.stage}"),
         "found": found.value,
@@ -380,30 +406,33 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     )
 
 
-def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, Amount, Amount]:
-    """Return what a cause is measured by, what was found of it, and the limit it is held to."""
+def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
+    """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
     limit = next((each for each in crop.limits if each.id == _LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.STANDS_IT:
-        return limit.id, limit.found, limit.allowed
+        return limit.id, limit.basis, limit.found, limit.allowed
     measure = _MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
-                return measure, figure.figure, figure.limit
+                return measure, "", figure.figure, figure.limit
     ec = float(crop.ec_saturated_extract.value)
-    return "ec", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
+    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
 
 
-def _caveat(answer: Answer, found: dict[str, Finding]) -> Remark | None:
-    assumed = {each.id for each in answer.notes.assumptions}
-    if "ec_is_a_floor" in found:
-        return _remark(found["ec_is_a_floor"])  # type: ignore[no-any-return]
-    if "crop_not_in_tables" in found:
-        return _remark(found["crop_not_in_tables"])  # type: ignore[no-any-return]
-    if "extraction" in assumed:
-        return Remark("extraction", say("summary.method_assumed"))
-    return None
+def _caveat(found: dict[str, Finding]) -> Remark | None:
+    """Return what limits the answer most; that the method is open goes with any other."""
+    first, *others = [*(found[each] for each in _CAVEATS if each in found), None]
+    method = next((each for each in others if each and each.id in _OF_METHOD), None)
+    if first and method:
+        return Remark(first.id, _joined(first.sentence, method.sentence))
+    return _remark(first)  # type: ignore[no-any-return]
+
+
+def _joined(*texts: Text) -> Text:
+    """Return texts as one."""
+    return tuple(each for text in texts for each in (text if isinstance(text, tuple) else (text,)))
 
 
 def _actions(
@@ -453,11 +482,18 @@ def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
         }
         if kept and lasting:
             told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _litres(plan)[0]
-            told["days"] = say("days", count=max(math.floor(kept.days_to_limit.low), 1))
+            told["least"] = _least(plan, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
+
+
+def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
+    """Say what a flush just to the limit takes, where that may not hold as long."""
+    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
+    if lasting is None or days >= lasting.days:
+        return ""
+    return say("summary.least_would_do", least=_litres(plan)[0], days=say("days", count=days))
 
 
 def _pour(plan: FlushPlan, water: float, passes: int) -> Message:

@@ -120,6 +120,8 @@ class Upkeep:
     ----------
     sealed, flushed : (m,) ndarray of bool
         Where nothing can drain, and where a flush is planned.
+    supposed : (m,) ndarray of bool
+        Whether the watering is a default; known where it is shown.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
     course, course_with_uptake : (m, days) ndarray
@@ -144,6 +146,7 @@ class Upkeep:
     container: str | None = shown()
     sealed: Flags
     flushed: Flags
+    supposed: Flags
     release: Floats
     fed: Floats
     ec_applied: Column = shown(
@@ -292,6 +295,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         container=assessment.batch.containers.name,
         sealed=case.sealed,
         flushed=result.flushed,
+        supposed=np.zeros(fraction.shape, dtype=bool),
         release=watering.release,
         fed=watering.fed,
         ec_applied=applied,
@@ -392,28 +396,20 @@ def _lasting(
 ) -> tuple[Floats, Floats, Instruction]:
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan."""
     case = result.case
-    days, target = (np.full(limit.shape, np.nan) for _ in range(2))
-    told: Instruction | None = None
     least = WATER_MARGIN * np.asarray(case.flush.ec_water)
-    for wanted in LASTING_DAYS:
-        start = start_that_lasts(course, limit, wanted, case.known.conversion)
-        possible = result.flushed & (start > least) & np.isnan(days)
-        asked = np.where(possible, start, np.nan)
-        # Poured as the plan is: by another schedule the same litres would not do.
-        further = case.flush._replace(ec_target=asked)
-        found = advise(case, further, result.advice.timing).instruction
-        possible &= found.attained & (found.passes > 0) & (start < WORTH_MORE * limit)
-        told = (
-            found
-            if told is None
-            else Instruction(
-                *(np.where(possible, new, old) for new, old in zip(found, told, strict=True))
-            )
-        )
-        days, target = np.where(possible, wanted, days), np.where(possible, start, target)
-        if np.all(~result.flushed | ~np.isnan(days)):
-            break
-    assert told is not None
+    start = np.stack(
+        [start_that_lasts(course, limit, days, case.known.conversion) for days in LASTING_DAYS]
+    )
+    possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
+    # Poured as the plan is: by another schedule the same litres would not do.
+    further = case.flush._replace(ec_target=np.where(possible, start, np.nan))
+    found = advise(case, further, result.advice.timing).instruction
+    possible &= found.attained & (found.passes > 0)
+    first, rows = np.argmax(possible, axis=0), np.arange(limit.size)
+    lasts = possible[first, rows]
+    told = Instruction(*(each[first, rows] for each in found))
+    days = np.where(lasts, np.asarray(LASTING_DAYS, dtype=np.float64)[first], np.nan)
+    target = np.where(lasts, start[first, rows], np.nan)
     return days, target, told
 
 
@@ -469,7 +465,8 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
         )
     _assume(assessment, upkeep, notes)
     sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
-    return replace(upkeep, sources=sources)
+    supposed = any(each.id == "irrigation" for each in notes.assumptions)
+    return replace(upkeep, supposed=np.array(supposed), sources=sources)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
@@ -546,8 +543,8 @@ def _draining(upkeep: Upkeep) -> Message:
     if math.isnan(needed):
         return say("upkeep.no_draining_helps")
     which = "enough_drains" if drains >= needed else "more_must_drain"
+    now = "as_assumed" if upkeep.supposed else "now"
+    told = {"needed": needed, "now": say(f"upkeep.drains_{now}", drains=drains)}
     if upkeep.rule in ("chloride", "boron"):
-        return say(
-            f"upkeep.{which}_ion", needed=needed, drains=drains, ion=say(f"ion.{upkeep.rule}")
-        )
-    return say(f"upkeep.{which}", needed=needed, drains=drains)
+        return say(f"upkeep.{which}_ion", ion=say(f"ion.{upkeep.rule}"), **told)
+    return say(f"upkeep.{which}", **told)

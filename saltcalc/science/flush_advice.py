@@ -132,9 +132,11 @@ def _spread(parts: Any, rows: Flags) -> Any:
 
 def _advise(asked: _Asked) -> Advice:
     flush, known, volume, _, _, timing = asked
+    given = ~np.isnan(np.asarray(timing.duration))
+    if given.all():
+        return Advice(timing, _instruct(asked, timing), np.zeros(given.shape))
     schedule = choose_timing(flush, known.washout, volume)
     litres, chosen = schedule.litres, schedule.chosen
-    given = ~np.isnan(np.asarray(timing.duration))
     times = _where(given, timing, schedule.timing)
     told = _instruct(asked, times)
     short = ~given & ~told.attained & (chosen < len(RESTS)) & (told.passes > 0)

@@ -184,6 +184,44 @@ def weeks_of_nitrogen(
     return np.asarray(np.log1p(not_negative(nitrogen, "nitrogen") / (tissue * mass)) / growth)
 
 
+def nitrogen_taken_up(
+    dry_mass: ArrayLike, relative_growth: ArrayLike, tissue_nitrogen: ArrayLike, weeks: ArrayLike
+) -> Floats:
+    r"""Nitrogen that one plant takes up while it grows; :func:`weeks_of_nitrogen` turned round.
+
+    .. math:: N = n\,m_0\left(e^{rt} - 1\right)
+
+    Parameters
+    ----------
+    dry_mass : array_like, shape (...)
+        Dry mass of the plant now, m_0 [g].
+    relative_growth : array_like, shape (...)
+        Relative growth rate r [1/week].
+    tissue_nitrogen : array_like, shape (...)
+        Nitrogen content of healthy young tissue, n [mg/g of dry matter].
+    weeks : array_like, shape (...)
+        How long, t [week].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Nitrogen [mg]; NaN where an argument is NaN.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    Examples
+    --------
+    >>> print(nitrogen_taken_up(0.1, 0.7, 35.0, 6.1).round())
+    247.0
+    """
+    mass = not_negative(dry_mass, "a mass") * not_negative(tissue_nitrogen, "a content")
+    grown = np.expm1(not_negative(relative_growth, "growth") * not_negative(weeks, "a time"))
+    return np.asarray(mass * grown)
+
+
 def lime_rate(ph: ArrayLike, target_ph: ArrayLike, rate_per_unit: ArrayLike) -> Floats:
     r"""Ground limestone to mix in so that the pH of a medium rises to a target.
 

@@ -234,11 +234,21 @@ def try_slips(
         kind: {ion: _flags(by_ion, ion, measured) for ion in report}
         for kind, by_ion in (("written", written), ("derived", derived))
     }
+    before = check_report(report, measured, acidity, solution)
+    contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
+    if np.any(contradicts):
+        most = check_report(report, measured, acidity, solution, MOST_CARBON_DIOXIDE)
+        contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
+    if not np.any(contradicts):
+        shape = (len(slips), measured.size)
+        unknown = np.full(shape, np.nan)
+        return SlipTrials(
+            slips, np.zeros(shape, dtype=bool), contradicts, unknown, unknown, unknown
+        )
     factor = {
         ion: _factors(ion, factors, kinds, fixed["written"][ion], fixed["derived"][ion])
         for ion in report
     }
-    before = check_report(report, measured, acidity, solution)
     righted = {ion: factor[ion] * value for ion, value in report.items()}
     _right_single_ions(slips, righted, report, before.balance)
     readings = np.array([slip.factor if slip.kind == "reading" else 1.0 for slip in slips])
@@ -246,9 +256,6 @@ def try_slips(
     after = check_report(righted, read, acidity, solution)
 
     with_reading = ~np.isnan(before.ec_gap)
-    most = check_report(report, measured, acidity, solution, MOST_CARBON_DIOXIDE)
-    explained = _some_unreported(report) & ~(_fails(most, LEAST_IMBALANCE))
-    contradicts = _fails(before, LEAST_IMBALANCE_ALONE) & ~explained
     holds = _holds(after) & _sane(report, righted, acidity)
     better = ~(after.ec_gap > np.fmax(before.ec_gap, MOST_EC_GAP)) & ~(
         np.abs(after.balance.error) > np.abs(before.balance.error) + 0.5

@@ -33,6 +33,10 @@ STANDS_FROM = 90.0
 FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
+# Up to half a unit outside the range of pH is a caution, above that of a mineral soil up to a whole
+# one: from there on the pH alone is strong evidence for a cause (judgement).
+FAR_IN_PH = 0.5
+FAR_ABOVE_IN_SOIL = 1.0
 # Up to twice the range of ammonium or down to half of that of nitrogen is a caution: ammonium above
 # 20 mg/L, twice the upper end, is called very high (the rest a judgement).
 FAR_FROM_RANGE = 2.0
@@ -71,6 +75,7 @@ class Limit(IntEnum):
     SODIUM = 8
     AMMONIUM = 9
     NITROGEN = 10
+    PH = 11
 
 
 OF_EC = (
@@ -83,8 +88,8 @@ OF_EC = (
 )
 """Limits of the EC."""
 
-OF_FEEDING = (Limit.AMMONIUM, Limit.NITROGEN)
-"""Limits of what the medium feeds, which are those of all crops."""
+OF_FEEDING = (Limit.AMMONIUM, Limit.NITROGEN, Limit.PH)
+"""Limits of what the medium feeds and of its pH, which are put right and not flushed away."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,6 +115,8 @@ class CropLimits:
         Boron of the pore water, as a range [mg/L], [% per mg/L]; no slope: a limit of injury.
     esp_limit : array_like
         Exchangeable sodium percentage up to which the crop grows well [%].
+    ph_low, ph_high : array_like
+        Range of pH, of the crop or of all crops [-].
     """
 
     threshold: npt.ArrayLike = np.nan
@@ -130,6 +137,8 @@ class CropLimits:
     boron_high: npt.ArrayLike = np.nan
     boron_slope: npt.ArrayLike = np.nan
     esp_limit: npt.ArrayLike = np.nan
+    ph_low: npt.ArrayLike = np.nan
+    ph_high: npt.ArrayLike = np.nan
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,6 +167,10 @@ class RootZone:
         Mineral nitrogen of the saturated extract [mg/L]; NaN where a slow release feeds too.
     most_ammonium, least_nitrogen : array_like
         Ends of their published ranges [mg/L].
+    ph : array_like
+        Of the medium [-].
+    mineral : array_like of bool
+        Whether the medium is a mineral soil.
     """
 
     ec_low: npt.ArrayLike
@@ -180,6 +193,8 @@ class RootZone:
     nitrogen_high: npt.ArrayLike = np.nan
     most_ammonium: npt.ArrayLike = np.nan
     least_nitrogen: npt.ArrayLike = np.nan
+    ph: npt.ArrayLike = np.nan
+    mineral: npt.ArrayLike = False
 
 
 @dataclass(frozen=True)
@@ -292,6 +307,19 @@ def _short(least: npt.ArrayLike, amount: npt.ArrayLike) -> Floats:
     """How many times a figure is short of the least that suits; infinite where there is none."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.asarray(least, float) / np.asarray(amount, float))
+
+
+def _by_ph(limits: CropLimits, zone: RootZone) -> Codes:
+    """Verdict codes of the pH against its range: outside a caution, farther out reduced."""
+    ph = np.asarray(zone.ph, float)
+    far_above = np.where(np.asarray(zone.mineral), FAR_ABOVE_IN_SOIL, FAR_IN_PH)
+    below = np.asarray(limits.ph_low, float) - ph
+    above = ph - np.asarray(limits.ph_high, float)
+    far = (below > FAR_IN_PH) | (above > far_above)
+    codes = np.where(far, Verdict.REDUCED, Verdict.CAUTION)
+    codes = np.where((below > 0) | (above > 0), codes, Verdict.STANDS_IT)
+    unknown = np.isnan(below) & np.isnan(above)
+    return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
 
 
 def container_verdict(
@@ -429,6 +457,7 @@ def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: 
             _by_cap(zone.esp, limits.esp_limit),
             _by_degree(np.asarray(end.ammonium, float) / np.asarray(zone.most_ammonium, float)),
             _by_degree(np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))),
+            _by_ph(limits, zone),
         )
     ).astype(np.int8)
 

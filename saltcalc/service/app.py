@@ -10,6 +10,7 @@ from flask.json.provider import DefaultJSONProvider
 from saltcalc import __version__
 from saltcalc.service import access, compression, docs, health, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
+from saltcalc.service.pages.routes import pages
 from saltcalc.service.problems import ProblemApi
 from saltcalc.service.resources import BLUEPRINTS
 from saltcalc.service.spec import (
@@ -17,6 +18,7 @@ from saltcalc.service.spec import (
     describe_administration,
     number_to_forms,
     quantity_to_forms,
+    request_to_forms,
 )
 
 DESCRIPTION = """\
@@ -62,6 +64,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     app.config.update(
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
         LOCAL_CROPS=settings.local_crops,
+        LOCAL_RANGES=settings.local_ranges,
         TIMEOUT_SECONDS=settings.timeout_seconds,
         API_TITLE="saltcalc",
         API_VERSION=__version__,
@@ -83,8 +86,10 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     api = ProblemApi(app, spec_kwargs={"extra_plugins": [OperationIds()]})
     api.ma_plugin.converter.add_attribute_function(quantity_to_forms)
     api.ma_plugin.converter.add_attribute_function(number_to_forms)
+    api.ma_plugin.converter.add_attribute_function(request_to_forms)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
     describe_administration(app, api.spec)
     docs.install(app)
+    app.register_blueprint(pages)
     return app

@@ -6,6 +6,7 @@ import codecs
 import functools
 import json
 import re
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import flask
@@ -24,8 +25,9 @@ from saltcalc.parts.shown import Joined
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.service.trace import trace_of
-from saltcalc.words.catalogue import sentence, spoken, words
-from saltcalc.words.rendering import as_json
+from saltcalc.words.catalogue import Words, sentence, spoken, words
+from saltcalc.words.rendering import Json, as_json
+from saltcalc.words.unit_systems import METRIC
 
 DEEPEST = 40
 _DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
@@ -98,6 +100,50 @@ def read_json(text: bytes) -> Any:
     return value
 
 
+JSON = "application/json"
+
+AsForm = Callable[[Json, Mapping[str, Any]], flask.Response]
+"""Makes an answer of its JSON and the loaded request."""
+
+
+def in_words(body: Mapping[str, Any], sent: bytes, view: Callable[[], Any]) -> Json:
+    """Return what a view shows as JSON, in the language and the units that were asked for.
+
+    Parameters
+    ----------
+    body : dict
+        The loaded request.
+    sent : bytes
+        The request as it was sent.
+    view : callable
+        Returns the parts to show.
+
+    Raises
+    ------
+    werkzeug.exceptions.ServiceUnavailable
+        If the time for the answer is over.
+    """
+    try:
+        answer = Joined((sample_of(body), view(), trace_of(sent)))
+        told: Json = as_json(answer, words_for(body))
+        return told
+    except TooLateError as error:
+        seconds = flask.current_app.config["TIMEOUT_SECONDS"]
+        raise ServiceUnavailable(
+            sentence("problem.too_late", seconds=seconds), retry_after=5
+        ) from error
+
+
+def wanted_form(forms: Iterable[str]) -> str:
+    """Return the media type that the client likes best; JSON where it likes none more."""
+    return flask.request.accept_mimetypes.best_match([JSON, *forms], JSON)
+
+
+def words_for(body: Mapping[str, Any]) -> Words:
+    """Return the words of the language and the units that were asked for."""
+    return words(spoken(body.get("language", "en")), flask.g.get("units", METRIC))
+
+
 class StrictJSONParser(FlaskParser):
     """Webargs' parser with :func:`read_json` for the body, and query parameters known and once."""
 
@@ -163,10 +209,18 @@ class Blueprint(SmorestBlueprint):
 
         return decorate
 
-    def response(self, status: int, schema: Any = None, **options: Any) -> Any:
+    def response(
+        self,
+        status: int,
+        schema: Any = None,
+        *,
+        forms: Mapping[str, AsForm] | None = None,
+        **options: Any,
+    ) -> Any:
         """Declare the answer, and put into words and JSON what the view shows.
 
         Beside it stands what the body says of the sample, and by what the answer can be traced.
+        ``forms`` are the media types that it comes in besides JSON, each with what makes it.
         """
         declare = super().response(status, schema, **options)
 
@@ -176,17 +230,15 @@ class Blueprint(SmorestBlueprint):
                 if flask.request.method != "POST":
                     return as_json(view(*arguments, **keywords), words())
                 _, body, *_ = arguments
-                sample = sample_of(body)
-                language = spoken(body.get("language", "en"))
-                trace = trace_of(flask.request.get_data(cache=True))
-                try:
-                    answer = Joined((sample, view(*arguments, **keywords), trace))
-                    return as_json(answer, words(language, flask.g.units))
-                except TooLateError as error:
-                    seconds = flask.current_app.config["TIMEOUT_SECONDS"]
-                    raise ServiceUnavailable(
-                        sentence("problem.too_late", seconds=seconds), retry_after=5
-                    ) from error
+                answer = in_words(
+                    body, flask.request.get_data(cache=True), lambda: view(*arguments, **keywords)
+                )
+                if not forms:
+                    return answer
+                wanted = wanted_form(forms)
+                response = flask.jsonify(answer) if wanted == JSON else forms[wanted](answer, body)
+                response.vary.add("Accept")
+                return response
 
             return declare(rendered)
 

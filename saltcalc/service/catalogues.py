@@ -13,6 +13,7 @@ from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
 from saltcalc.data.crops import Catalogue, Crop, catalogue
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.name_forms import plain
+from saltcalc.data.nutrients import own_ranges
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.trade_names import meaning
@@ -88,7 +89,12 @@ def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
     known = crop_catalogue().crops
     others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
     rows = (*known.values(), *others.values())
-    return assess(batch_of(requests, [crop.id for crop in rows]), rows, has_ends=has_ends)
+    return assess(
+        batch_of(requests, [crop.id for crop in rows]),
+        rows,
+        has_ends=has_ends,
+        own_ranges=own_ranges(flask.current_app.config["LOCAL_RANGES"]),
+    )
 
 
 def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:

@@ -15,7 +15,7 @@ def install(app: flask.Flask) -> None:
     """Compress what is longer than :data:`SMALLEST` with gzip, where the client accepts that."""
     app.config.update(
         COMPRESS_ALGORITHM=["gzip"],
-        COMPRESS_MIMETYPES=["application/json", MEDIA_TYPE],
+        COMPRESS_MIMETYPES=["application/json", MEDIA_TYPE, "text/html", "text/css"],
         COMPRESS_MIN_SIZE=SMALLEST,
         COMPRESS_STREAMS=False,
         COMPRESS_REGISTER=False,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.data.crops import catalogue
+from saltcalc.data.nutrients import own_ranges
 from saltcalc.service.keys import read_keys
 from saltcalc.service.names import nearest
 from saltcalc.words.catalogue import sentence
@@ -32,6 +33,8 @@ class Settings:
         Least severity that is logged.
     local_crops : Path or None
         A CSV with the grower's own crops, as an absolute path.
+    local_ranges : Path or None
+        A CSV with a laboratory's or region's own ranges of nutrients, as an absolute path.
     host : str
         Address to listen on.
     port : int
@@ -53,6 +56,7 @@ class Settings:
     max_body_bytes: int
     log_level: str
     local_crops: Path | None
+    local_ranges: Path | None
     host: str
     port: int
     workers: int
@@ -63,13 +67,18 @@ class Settings:
     cors_origins: tuple[str, ...]
 
 
-class _CropTable(ma.fields.Field[Path]):
-    """The path of a crop table that passes every check of the built-in one."""
+class _OwnTable(ma.fields.Field[Path]):
+    """The path of a table that passes every check of the built-in one."""
+
+    def __init__(self, read: Callable[[Path], object]) -> None:
+        """Take what reads the table."""
+        super().__init__(load_default=None)
+        self._read = read
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Path:
         path = Path(value).absolute()  # the workers of the service run in a directory of their own
         try:
-            catalogue(path)
+            self._read(path)
         except OSError as error:
             raise ma.ValidationError(f"{path} cannot be read: {error.strerror}.") from error
         except (ValueError, csv.Error) as error:
@@ -130,7 +139,8 @@ class _SettingsSchema(ma.Schema):
             error="'{input}' is not one of {choices}.",
         ),
     )
-    local_crops = _CropTable(load_default=None)
+    local_crops = _OwnTable(catalogue)
+    local_ranges = _OwnTable(own_ranges)
     host = ma.fields.String(load_default="127.0.0.1", validate=_is_address)
     port = _whole(8000, 1, 65_535)
     workers = _whole(2, 1, 64)

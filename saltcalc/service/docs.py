@@ -34,4 +34,3 @@ def install(app: flask.Flask) -> None:
     contract = app.view_functions["api-docs.openapi_json"]
     app.view_functions["api-docs.openapi_json"] = lambda: let_keep(flask.make_response(contract()))
     app.add_url_rule("/docs", "docs_page", page)
-    app.add_url_rule("/", "root", lambda: flask.redirect("/docs"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import flask
@@ -121,7 +121,8 @@ def _problem(error: HTTPException, row: Any) -> Problem:
     if row is _NO_ROW and (request_id := flask.g.get("request_id")):
         extras["request_id"] = request_id
     if "messages" in data:
-        faults, count = _told(data["messages"], data.get("schema"), row)
+        sent_in = _sent if row is _NO_ROW else lambda _location: row
+        faults, count = faults_of(data["messages"], data.get("schema"), sent_in)
         if count > len(faults):
             extras["errors_left_out"] = count - len(faults)
         return Problem(
@@ -150,14 +151,24 @@ def _detail(error: HTTPException) -> str | None:
     return error.description
 
 
-def _told(
-    messages: Mapping[str, Any], schema: ma.Schema | None, row: Any
+def faults_of(
+    messages: Mapping[str, Any], schema: ma.Schema | None, sent_in: Callable[[str], Any]
 ) -> tuple[list[dict[str, str]], int]:
-    """Return the first faults, as many as an answer has room for, and the count of all."""
+    """Return the first faults, as many as an answer has room for, and the count of all.
+
+    Parameters
+    ----------
+    messages : dict
+        By where it was sent: what marshmallow says of it.
+    schema : Schema or None
+        That it was read by.
+    sent_in : callable
+        Returns what was sent there.
+    """
     told: list[dict[str, str]] = []
     count, room = 0, _MOST_BYTES
     for location, tree in messages.items():
-        sent = _sent(location) if row is _NO_ROW else row
+        sent = sent_in(location)
         for path, message in _leaves(tree, sent, ()):
             count += 1
             if len(told) == _MOST_FAULTS or room <= 0:

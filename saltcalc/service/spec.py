@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from typing import Any
 
 import flask
+import marshmallow as ma
 from apispec import APISpec, BasePlugin
 
-from saltcalc.service.fields import Count, Number, Quantity
+from saltcalc.service.fields import BoundedList, Count, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
+from saltcalc.service.schemas.requests import FilterSchema, RequestSchema
 from saltcalc.units import (
     LONGEST_TEXT,
     PURE,
@@ -62,6 +64,32 @@ def number_to_forms(
         return {"anyOf": [plain, text]}
     percent = text | {"description": "A number, or one in %."}
     return {"anyOf": [plain, percent, _with_unit(PURE.accepted)]}
+
+
+def request_to_forms(
+    _converter: Any, field: Any, *, ret: dict[str, Any], **_: Any
+) -> dict[str, Any]:
+    """Describe what a field of a request may come as beside its own form.
+
+    A bare text or figure for an object with one field that it can mean, one member for a list, and
+    null for what is not given. The own form stands first.
+    """
+    if not isinstance(field.parent, RequestSchema | BoundedList) or isinstance(
+        field.parent, FilterSchema
+    ):
+        return {}
+    own = {name: ret.pop(name) for name in list(ret) if name not in _OF_ANY_FORM}
+    forms = own.pop("anyOf", None) or [own]
+    if isinstance(field, ma.fields.Nested) and getattr(field.schema, "alone", None):
+        forms = [*forms, {"type": ["number", "string"], "minLength": 1, "maxLength": LONGEST_TEXT}]
+    if isinstance(field, BoundedList):
+        forms = [*forms, *own["items"].get("anyOf", [own["items"]])]
+    if isinstance(field.parent, RequestSchema) and not field.required:
+        forms = [*forms, {"type": "null"}]
+    return {"anyOf": forms} if len(forms) > 1 else forms[0]
+
+
+_OF_ANY_FORM = ("description", "deprecated", "title")
 
 
 def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:

@@ -20,7 +20,7 @@ class Trace:
     """By what an answer can be traced."""
 
     version: str = shown("Of the program.")
-    tables: str = shown("The first 16 digits of the SHA-256 of its tables and of the local crops.")
+    tables: str = shown("The first 16 digits of the SHA-256 of its tables and of the local ones.")
     request: str = shown("The first 16 digits of the SHA-256 of the request's body as sent.")
 
 
@@ -33,11 +33,12 @@ class Traced:
 
 def trace_of(body: bytes) -> Traced:
     """Return by what the answer to a request can be traced."""
-    tables = _tables(flask.current_app.config["LOCAL_CROPS"])
+    local = (flask.current_app.config[each] for each in ("LOCAL_CROPS", "LOCAL_RANGES"))
+    tables = _tables(*local)
     return Traced(Trace(__version__, tables, hashlib.sha256(body).hexdigest()[:_DIGITS]))
 
 
 @cache
-def _tables(local_crops: Path | None) -> str:
-    own = local_crops.read_bytes() if local_crops else b""
+def _tables(*local: Path | None) -> str:
+    own = b"".join(each.read_bytes() for each in local if each)
     return checksum(own)[:_DIGITS]

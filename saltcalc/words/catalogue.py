@@ -7,8 +7,8 @@ import io
 import math
 import re
 import string
-from collections.abc import Callable, Mapping, Sequence
-from functools import cache
+from collections.abc import Callable, Mapping
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -24,6 +24,7 @@ from saltcalc.words.figures import (
     lower_first,
     percent_up,
     told_in,
+    upper_first,
     volume,
     with_unit,
 )
@@ -31,14 +32,12 @@ from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
 
 _LOCALES = files("saltcalc.words") / "locale"
 
-_VOLUMES = {"volume": 3, "volume2": 2}
-"""Digits of a volume."""
-
 _IN_UNIT = re.compile(r"(?P<digits>\d)(?P<bare> in)? (?P<unit>\S+)")
 
 _FORMS: Mapping[str, Callable[[Any], str]] = {
-    "percent": lambda share: f"{share:.0%}",
+    "percent": lambda share: f"{figure(100 * share)} %",
     "percent_up": lambda share: f"{percent_up(share)} %",
+    "first": upper_first,
     "lower": lower_first,
 }
 
@@ -51,7 +50,7 @@ _JOINS: Mapping[str, Callable[[list[str]], str]] = {
 }
 
 
-class Words(string.Formatter):
+class Words:
     """The sentences of one language, with their figures in one system of units.
 
     A sentence names what it tells in braces; a number there stands for itself. A number takes two
@@ -92,13 +91,20 @@ class Words(string.Formatter):
             sentence = self._sentences.gettext(text.id)
         if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
-        return self.vformat(sentence, (), text.told)
+        return self.fill(sentence, text.told)
 
-    def get_value(self, key: int | str, args: Sequence[Any], kwargs: Mapping[str, Any]) -> Any:
-        """Return what a name stands for; a number stands for itself."""
-        return key if isinstance(key, int) else super().get_value(key, args, kwargs)
+    def tell(self, message: str, /, **told: Any) -> str:
+        """Return the sentence of a message."""
+        return self.say(say(message, **told))
 
-    def format_field(self, value: Any, format_spec: str) -> str:
+    def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
+        """Return a sentence with what it tells in the place of its names."""
+        return "".join(
+            literal if name is None else literal + self._write(_told(name, told), form)
+            for literal, name, form in _pieces(sentence)
+        )
+
+    def _write(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
             return join([self.say(each) for each in value])
@@ -106,8 +112,8 @@ class Words(string.Formatter):
             return self._amount(value)
         if isinstance(value, Message | tuple):
             value = self.say(value)
-        if digits := _VOLUMES.get(format_spec):
-            return volume(value, digits, self.units)
+        if format_spec == "volume":
+            return volume(value, system=self.units)
         if told := _IN_UNIT.fullmatch(format_spec):
             digits = int(told["digits"])
             if told["bare"]:
@@ -137,9 +143,21 @@ class Words(string.Formatter):
         return self.say(say("amount.between", low=low, high=with_unit(high, unit)))
 
 
+@lru_cache(maxsize=4096)
+def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
+    """Return what a sentence is made of: words, what is told after them, and in which form."""
+    parts = string.Formatter().parse(sentence)
+    return tuple((literal, name, form or "") for literal, name, form, _ in parts)
+
+
+def _told(name: str, told: Mapping[str, Any]) -> Any:
+    """Return what a name stands for; a number stands for itself."""
+    return int(name) if name.isdecimal() else told[name]
+
+
 def sentence(message: str, /, **told: Any) -> str:
     """Return the sentence of a message, in the language of the service."""
-    return words().say(say(message, **told))
+    return words().tell(message, **told)
 
 
 @cache

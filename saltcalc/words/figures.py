@@ -34,11 +34,11 @@ def told_in(value: float, unit: str, digits: int = 2, system: str = METRIC) -> s
     return f"{figure(figure_in(value, unit, system), digits)} {unit_in(unit, system)}"
 
 
-def volume(litres: float, digits: int = 3, system: str = METRIC) -> str:
+def volume(litres: float, system: str = METRIC) -> str:
     """Return a volume for people: in litres, or in millilitres where it is small."""
     if litres < SMALL_VOLUME:
-        return told_in(1000 * litres, "mL", digits, system)
-    return told_in(litres, "L", digits, system)
+        return told_in(1000 * litres, "mL", system=system)
+    return told_in(litres, "L", system=system)
 
 
 def percent_up(share: float) -> int:
@@ -50,3 +50,8 @@ def lower_first(text: str) -> str:
     """Start a text in the middle of a sentence; names such as pH and EC keep their letters."""
     first = text.split(" ", 1)[0]
     return text if first[1:] != first[1:].lower() else text[:1].lower() + text[1:]
+
+
+def upper_first(text: str) -> str:
+    """Start a sentence with a text; names such as pH keep their letters."""
+    return text if text[1:2].isupper() else text[:1].upper() + text[1:]

@@ -127,10 +127,10 @@ def _members(part: Any, words: Words) -> Json:
     chosen = None
     if isinstance(part, Chosen):
         part, chosen = part.part, part.members
+    deadline.check()
     for member in members_of(part.__class__):
         if chosen is not None and member.name not in chosen:
             continue
-        deadline.check()
         value = _plain(getattr(part, member.name), member.unit, words)
         if not (member.optional and (value is None or value in ([], "", member.usual))):
             shown[member.key] = value

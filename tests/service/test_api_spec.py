@@ -145,9 +145,25 @@ def test_the_canonical_form_of_a_figure_stands_first():
     volume, count, moisture = (
         fields("Container")[name]["anyOf"] for name in ("volume", "count", "moisture")
     )
-    assert [form["type"] for form in volume] == ["object", "number", "string"]
-    assert [form["type"] for form in count] == ["integer", "string"]
-    assert [form["type"] for form in moisture] == ["number", "string", "object"]
+    assert [form["type"] for form in volume] == ["object", "number", "string", "null"]
+    assert [form["type"] for form in count] == ["integer", "string", "null"]
+    assert [form["type"] for form in moisture] == ["number", "string", "object", "null"]
+
+
+def test_what_a_request_may_leave_to_be_meant_stands_after_its_own_form():
+    water, crops = (fields("AssessmentRequest")[name]["anyOf"] for name in ("water", "crops"))
+    assert [form.get("$ref", form.get("type")) for form in water] == [
+        "#/components/schemas/Solution",
+        ["number", "string"],
+        "null",
+    ]
+    assert [form.get("$ref", form.get("type")) for form in crops] == [
+        "array",
+        "#/components/schemas/Planting",
+        ["number", "string"],
+        "null",
+    ]
+    assert {"type": "null"} not in fields("AssessmentRequest")["medium"]["anyOf"]
 
 
 def test_no_request_takes_one_of_several_forms_at_once():
@@ -171,7 +187,8 @@ def test_no_request_takes_one_of_several_forms_at_once():
     ],
 )
 def test_a_closed_set_of_ids_is_listed(schema, name):
-    assert fields(schema)[name]["enum"]
+    declared = fields(schema)[name]
+    assert declared.get("anyOf", [declared])[0]["enum"]
 
 
 def test_the_ranking_is_no_crop(client):

@@ -318,6 +318,45 @@ class TestWhatTheMediumFeeds:
         answer = post("/v1/assessments", {"medium": medium, "crops": crops})
         assert answer["crops"][0]["verdict"] == "tolerant"
 
+    @pytest.mark.parametrize(
+        ("crop", "ph", "substrate", "verdict"),
+        [
+            # Iron-inefficient plants 5.4 to 6.2 (University of Massachusetts 2023).
+            ("petunia", 5.8, "sphagnum_peat", "undetermined"),
+            ("petunia", 6.4, "sphagnum_peat", "caution"),
+            ("petunia", 6.9, "sphagnum_peat", "reduced"),
+            # All crops of greenhouse media up to 6.5 (Warncke 1995), of mineral soil 6.0 to 7.0
+            # (Brady & Weil).
+            ("tomato", 6.3, "sphagnum_peat", "tolerant"),
+            ("tomato", 7.2, "sphagnum_peat", "reduced"),
+            ("tomato", 7.2, "loam", "caution"),
+            ("tomato", 8.1, "loam", "reduced"),
+        ],
+    )
+    def test_a_ph_outside_its_range_limits_a_crop(self, post, crop, ph, substrate, verdict):
+        medium = {
+            "extraction": "saturated_media_extract",
+            "ec": 1.6,
+            "ph": ph,
+            "substrate": substrate,
+        }
+        request = {"medium": medium, "crops": [{"crop": crop, "stage": "established"}]}
+        found = post("/v1/assessments", request)["crops"][0]
+        assert found["verdict"] == verdict
+        limited = verdict in ("caution", "reduced")
+        assert (found["governing_limit"] == "ph") == limited
+        assert ("The pH is too high for it" in found["note"]) == limited
+        assert "alternatives" not in found
+        request["thriving_crops"] = [crop]
+        assert post("/v1/assessments", request)["crops"][0]["verdict"] == "tolerant"
+
+    def test_a_ranking_counts_the_ph(self, post):
+        medium = {"extraction": "saturated_media_extract", "ec": 1.0, "ph": 4.6}
+        answer = post("/v1/crops/ranking", {"medium": medium, "stage": "established"})
+        rows = {row["crop"]: row for row in answer["ranking"]}
+        assert rows["barley"]["governing_limit"] == "ph"
+        assert rows["potato"]["verdict"] == "tolerant"
+
     def test_a_crop_without_a_published_tolerance_stays_undetermined(self, post):
         crop = fed(post, "begonia", nitrate_n=60, ammonium_n=4, boron=0.2)
         assert crop["verdict"] == "undetermined"

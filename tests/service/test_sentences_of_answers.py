@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from saltcalc.words.text import summary
+from saltcalc.words.text import full
 from tests.findings.cases import cases
 from tests.golden.record import requests
 from tests.service.test_any_request import many, medium, scrap, sometimes, valid
@@ -61,7 +61,7 @@ compared = st.lists(st.fixed_dictionaries({"medium": medium}), min_size=2, max_s
 def test_no_sentence_of_an_assessment_is_left_unfinished(post, request, units):
     answer = post(f"/v1/assessments?causes=all&units={units}", request)
     assert not wrong_in(answer)
-    lines = summary(answer).splitlines()
+    lines = full(answer).splitlines()
     assert not [each for each in lines if LEFT_BEHIND.search(each.strip())]
 
 

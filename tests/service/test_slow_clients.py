@@ -109,7 +109,11 @@ def test_a_client_that_dribbles_is_cut_off(address):
     ],
 )
 def test_what_is_odd_is_refused_by_its_name(address, request_text, status, said):
-    answer = answer_to(address, request_text)
+    # Those who waited in the test before are served first.
+    until = time.monotonic() + 30
+    while (answer := answer_to(address, request_text)).startswith("HTTP/1.1 503 "):
+        assert time.monotonic() < until
+        time.sleep(0.5)
     assert answer.startswith(f"HTTP/1.1 {status} ")
     assert "application/problem+json" in answer
     assert said in answer

@@ -11,8 +11,8 @@ from saltcalc.data.causes import (
     Comparison,
     EvidenceRule,
     causes,
-    evidence_rules,
     next_measurements,
+    rules_of,
 )
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
@@ -20,7 +20,7 @@ from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
-from saltcalc.parts.doubts import DOUBTS
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import how_known, part, shown, source_keys
@@ -149,6 +149,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     """Return every cause of one sample, the best supported first."""
     _assume_crops(assessment, sample, notes)
     _find_salt_unlikely(assessment, sample, notes)
+    _find_flush_cures_other(assessment, sample, notes)
     findings = assessment.causes.findings
     return [_cause(assessment, int(place), sample, notes) for place in findings.order[sample]]
 
@@ -211,7 +212,7 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
 
     Nothing is said where a figure is in doubt.
     """
-    if any(found.id in DOUBTS for found in notes.warnings):
+    if any(found.id in (*DOUBTS, METHOD_DECIDES) for found in notes.warnings):
         return
     verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
     rinsing = next_measurements()[RINSING_TEST]
@@ -227,15 +228,29 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
 
 
+def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say that a flush is planned for salt alone where another cause is supported, and salt not."""
+    diagnosis = assessment.causes.findings.diagnosis
+    verdict = dict(zip(CAUSES, diagnosis.verdict[sample], strict=True))
+    rows = assessment.containers_of(sample)
+    if verdict[SALTS] >= SUPPORTED or not assessment.flush_plan.flushed[rows].any():
+        return
+    rinsing = next_measurements()[RINSING_TEST]
+    others = [
+        cause
+        for _, cause in sorted(zip(diagnosis.rank[sample], CAUSES, strict=True))
+        if verdict[cause] >= SUPPORTED and rinsing.shows(cause) != rinsing.shows(SALTS)
+    ]
+    if others:
+        names = [say(f"causes.name.{cause}") for cause in others]
+        notes.find("flush_does_not_cure", "caution", "flush_plan", names=names)
+
+
 def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> WeighedCause:
     findings = assessment.causes.findings
     diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
     verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
-    met = [
-        rule
-        for rule, holds in zip(evidence_rules().values(), diagnosis.met[sample], strict=True)
-        if holds and rule.cause == cause.id
-    ]
+    met = [rule for rule, held in rules_of(cause.id) if diagnosis.met[sample, held]]
     settling = int(findings.settling_measurement[sample, place])
     settled = verdict == UNLIKELY or settling == NONE_LEFT
     return WeighedCause(

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 from math import isnan, nan
 
 import numpy as np
 
+from saltcalc.data.crop_ph import BASES, ph_range
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
-from saltcalc.science._arrays import Codes
+from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.nutrients import Own
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.tolerance import CropLimits
 
@@ -76,6 +80,48 @@ def crop_limits(crops: Sequence[Crop]) -> CropLimits:
     rows = [vars(_limits_of(crop)) for crop in crops]
     columns = {name: np.array([row[name] for row in rows]) for name in vars(CropLimits())}
     return CropLimits(**columns)
+
+
+@lru_cache(maxsize=4)
+def _ph_ranges(catalogue: tuple[Crop, ...], own: Own) -> Floats:
+    """Return the ends of the ranges of pH, of shape (ends, methods, kinds of medium, crops)."""
+    ranges = [
+        [[ph_range(crop.id, method.id, basis, own) for crop in catalogue] for basis in BASES]
+        for method in extraction_methods()
+    ]
+    return np.array(
+        [
+            [[[getattr(each, end, nan) for each in row] for row in kinds] for kinds in ranges]
+            for end in ("low", "high")
+        ]
+    )
+
+
+def with_ph(
+    limits: CropLimits,
+    catalogue: tuple[Crop, ...],
+    crops: Codes,
+    method: Codes,
+    mineral: Flags,
+    own: Own,
+) -> CropLimits:
+    """Return limits of crops with the range of pH of each in its medium.
+
+    Parameters
+    ----------
+    limits : CropLimits
+        Of the crops.
+    catalogue : tuple of Crop
+        The crops, in the order of their codes.
+    crops, method : ndarray of int
+        Codes of the crops, and of the extraction methods; they broadcast together.
+    mineral : ndarray of bool
+        Whether the medium is a mineral soil.
+    own : tuple of OwnRange
+        A laboratory's own ranges.
+    """
+    low, high = _ph_ranges(catalogue, own)[:, method, mineral.astype(np.intp), crops]
+    return replace(limits, ph_low=low, ph_high=high)
 
 
 @lru_cache(maxsize=4)

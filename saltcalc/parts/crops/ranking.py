@@ -14,8 +14,8 @@ from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
-from saltcalc.parts.crops.limits import catalogue_limits
-from saltcalc.parts.crops.tolerance import highest_stood, root_zone
+from saltcalc.parts.crops.limits import catalogue_limits, with_ph
+from saltcalc.parts.crops.tolerance import highest_stood, mineral_soil, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
@@ -104,11 +104,19 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
     sample, stage : (k,) ndarray of int
         Samples, and a stage for each.
     """
-    limits = catalogue_limits(assessment.catalogue)
+    general = catalogue_limits(assessment.catalogue)
+    limits = with_ph(
+        general,
+        assessment.catalogue,
+        np.arange(len(assessment.catalogue)),
+        assessment.batch.samples.extraction[sample][:, None],
+        mineral_soil(assessment.salinity)[sample][:, None],
+        assessment.own_ranges,
+    )
     zone, _ = root_zone(assessment, sample, stage)
     columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}
     return CropRanking(
-        limits,
+        general,
         only_above(
             judge(stage[:, None], limits, RootZone(**columns)),
             assessment.ec_is_floor[sample][:, None],

@@ -11,9 +11,10 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
-from saltcalc.data.nutrients import governing_range
+from saltcalc.data.nutrients import Own, governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
+from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import ec_at_yield
@@ -53,6 +54,8 @@ class CropsResult:
         What they come to.
     zone : RootZone
         What the roots meet, with the container limits of the stage.
+    method : (k,) ndarray of int
+        Code of the extraction method of the medium.
     zone_method : (k,) ndarray of int
         Code of the extraction method that the container limits are on.
     stands_up_to : (k,) ndarray
@@ -67,24 +70,35 @@ class CropsResult:
         The same as the medium's own extraction would read it [dS/m].
     thrives : (k,) ndarray of bool
         Where the crop was seen to thrive in the medium.
+    own_ranges : tuple of OwnRange
+        A laboratory's own ranges of nutrients and pH.
     """
 
     limits: CropLimits
     verdicts: CropVerdicts
     zone: RootZone
+    method: Codes
     zone_method: Codes
     stands_up_to: Floats
     ec_at_yields: Floats
     tolerance_shift: Floats
     readings_at_yields: Floats
     thrives: Flags
+    own_ranges: Own
 
 
 def assess_crops(assessment: Assessment) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting."""
     batch, salinity, water = assessment.batch, assessment.salinity, assessment.sample_water
     plantings = batch.plantings
-    limits = assessment.crop_limits
+    limits = with_ph(
+        assessment.crop_limits,
+        assessment.catalogue,
+        plantings.crop,
+        batch.samples.extraction[plantings.sample],
+        mineral_soil(salinity)[plantings.sample],
+        assessment.own_ranges,
+    )
     zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
     shift = salinity.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(
@@ -100,6 +114,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             thrives,
         ),
         zone=zone,
+        method=batch.samples.extraction[plantings.sample],
         zone_method=zone_method,
         stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
         ec_at_yields=ec_at_yields,
@@ -112,6 +127,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             container_capacity=water.container_capacity[sample],
         ).value,
         thrives=thrives,
+        own_ranges=assessment.own_ranges,
     )
 
 
@@ -196,9 +212,16 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         chloride=_on_basis(ions["chloride"], salinity, extract)[sample],
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
         esp=assessment.medium_sodicity.esp[sample],
+        ph=batch.samples.medium.ph[sample],
+        mineral=mineral_soil(salinity)[sample],
         **feeding,
     )
     return zone, np.where(has_own, own_method, basis)
+
+
+def mineral_soil(salinity: SalinityArrays) -> Flags:
+    """Which media are mineral soils."""
+    return np.asarray(salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
 
 
 def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
@@ -208,7 +231,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
     not tell of a shortage.
     """
     samples, salinity = assessment.batch.samples, assessment.salinity
-    soilless = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    soilless = ~mineral_soil(salinity)
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
     nitrate, ammonium = (
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
@@ -222,13 +245,14 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
         held = np.where(soilless, amount, np.nan)
         for end, part in zip(("", "_low", "_high"), salinity.saturated_extract, strict=True):
             found[f"{name}{end}"] = (held * part / ec)[sample]
-    return found | {name: np.full(sample.shape, end) for name, end in _feeding_limits().items()}
+    ends = _feeding_limits(assessment.own_ranges)
+    return found | {name: np.full(sample.shape, end) for name, end in ends.items()}
 
 
 @cache
-def _feeding_limits() -> dict[str, float]:
-    most = governing_range(EXTRACT, "ammonium_n")
-    least = governing_range(EXTRACT, "nitrate_n")
+def _feeding_limits(own: Own) -> dict[str, float]:
+    most = governing_range(EXTRACT, "ammonium_n", own)
+    least = governing_range(EXTRACT, "nitrate_n", own)
     return {
         "most_ammonium": most.high if most else np.nan,
         "least_nitrogen": least.low if least else np.nan,

@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from saltcalc.data.crop_ph import BASES, ph_range
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.nutrients import governing_range
@@ -44,6 +45,7 @@ LIMITS = {
     Limit.SODIUM: "exchangeable_sodium",
     Limit.AMMONIUM: "ammonium",
     Limit.NITROGEN: "mineral_nitrogen",
+    Limit.PH: "ph",
 }
 
 VERDICT_IDS, LIMIT_IDS = tuple(VERDICTS.values()), tuple(LIMITS.values())
@@ -420,7 +422,7 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
     """Hold what the medium feeds against its published range, where it is out of it."""
     if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.STANDS_IT:
         return None
-    published = governing_range(EXTRACT, nutrient)
+    published = governing_range(EXTRACT, nutrient, planting.result.own_ranges)
     allowed = planting.zone(end)
     return planting.hold(
         limit,
@@ -430,6 +432,30 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
         EXTRACT,
         [say(f"crops.{zone}_limits", found=planting.zone(zone), allowed=allowed)],
         *((published,) if published else ()),
+    )
+
+
+def _ph(planting: _Planting) -> CropLimit | None:
+    """Hold the pH against its range, where it is out of it."""
+    result, row = planting.result, planting.row
+    if result.verdicts.by_limit[Limit.PH][row] <= Verdict.STANDS_IT:
+        return None
+    method = extraction_methods()[result.method[row]].id
+    basis = BASES[int(np.asarray(result.zone.mineral)[row])]
+    published = ph_range(planting.crop.id, method, basis, result.own_ranges)
+    found, low = planting.zone("ph"), float(np.asarray(result.limits.ph_low)[row])
+    side, end = "low", low
+    if not found < low:
+        side, end = "high", float(np.asarray(result.limits.ph_high)[row])
+    return planting.hold(
+        Limit.PH,
+        "ph",
+        (end, end),
+        "1",
+        method,
+        [say(f"crops.ph_too_{side}", found=found, end=end)],
+        *((published,) if published else ()),
+        also=("judgement",),
     )
 
 
@@ -450,4 +476,5 @@ _LIMITS = (
     _sodium,
     _ammonium,
     _nitrogen,
+    _ph,
 )

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from saltcalc.data.minerals import minerals, salts
+from saltcalc.data.minerals import evaporites, minerals, salts
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.tables import weakest
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
@@ -24,7 +25,7 @@ from saltcalc.parts.ions.report import (
     slips_of,
 )
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Series, part, row_of, shown, shows, source_keys
+from saltcalc.parts.shown import Series, how_known, part, row_of, shown, shows, source_keys
 from saltcalc.science import phreeqc
 from saltcalc.science.balance import ANIONS, CATIONS, SOLIDS_PER_EC, solids_per_ec
 from saltcalc.science.character import (
@@ -144,6 +145,7 @@ class Crust:
         "About how many times over the solution is concentrated when each forms, as an order: 1 "
         "(saturated already), 3, 10, 30, 100 and so on."
     )
+    provenance: str = how_known()
 
 
 @part
@@ -316,6 +318,7 @@ def _crust(solution: Solution) -> Crust:
     return Crust(
         [_name(one.id) for one in found],
         Series([_order(one.concentration) for one in found], "1"),
+        weakest(each.provenance for each in evaporites()),
     )
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +35,7 @@ from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     lime_rate,
     nitrogen_in_held_water,
+    nitrogen_taken_up,
     nutrient_status,
     organic_nitrogen_rate,
     salt_share,
@@ -90,7 +91,7 @@ class NutrientArrays:
     nitrogen_held : Interval of (m,) ndarray
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : Interval of (m, stages) ndarray
-        How long it lasts one plant, by stage [week].
+        How long it lasts the plants of a container, one where none are told, by stage [week].
     target_ph : (n,) ndarray
         Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
@@ -123,8 +124,10 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     samples, salinity = assessment.batch.samples, assessment.salinity
     value = _reported(samples)
     limits, converted = _limits(samples, salinity)
+    own = _own_places(assessment)
+    limits, converted = np.where(own == NO_RANGE, limits, own), converted & (own == NO_RANGE)
     ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
-    by_feeding = _by_feeding(assessment, limits)
+    by_feeding = _by_feeding(assessment, limits, own != NO_RANGE)
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
@@ -150,7 +153,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         share=share,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
-        nitrogen_weeks=_weeks(held),
+        nitrogen_weeks=_weeks(_for_each(held, plants_in(assessment))),
         target_ph=target,
         lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
@@ -239,7 +242,7 @@ def _ph_by_crop(
     plantings, samples = assessment.batch.plantings, assessment.batch.samples
     stalled, thriving = assessment.reference_plantings.stalled, assessment.batch.thriving
     mineral = assessment.salinity.medium_kind != MEDIUM_KINDS.index("soilless")
-    ranges, column = list(nutrient_ranges()), _PLACE["ph"]
+    ranges, column = [*nutrient_ranges(), *assessment.own_ranges], _PLACE["ph"]
     chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
     general = limits[:, column].copy()
     thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
@@ -263,7 +266,16 @@ def _ph_by_crop(
     return tuple(ranges), chosen
 
 
-def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
+def _own_places(assessment: Assessment) -> Codes:
+    """Return places of own ranges behind the published ones, samples by nutrients."""
+    extraction = assessment.batch.samples.extraction
+    places = np.full((extraction.size, len(NUTRIENTS)), NO_RANGE)
+    for place, each in enumerate(assessment.own_ranges, start=len(nutrient_ranges())):
+        places[extraction == method_codes()[each.method], _PLACE[each.nutrient]] = place
+    return places
+
+
+def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     """Let the way of feeding say which range of a pour-through governs; return where it does.
 
     The ranges for nursery stock differ several times between liquid feed and coated fertilizer.
@@ -293,7 +305,7 @@ def _by_feeding(assessment: Assessment, limits: Codes) -> Flags:
     )
     changed = np.zeros(limits.shape, dtype=bool)
     for rows, places in choose:
-        where = rows[:, np.newaxis] & known
+        where = rows[:, np.newaxis] & known & ~own
         limits[where] = np.broadcast_to(places, limits.shape)[where]
         changed |= where
     return changed
@@ -387,6 +399,24 @@ def _nitrogen(assessment: Assessment, value: Floats) -> Interval:
     )
 
 
+def plants_in(assessment: Assessment) -> Codes:
+    """Return how many plants stand in each container, one where none are told.
+
+    Of several crops those without a number count as one plant each where another has one.
+    """
+    plantings = assessment.batch.plantings
+    told = plantings.plants != NOT_GIVEN
+    count = assessment.batch.samples.count
+    some = np.bincount(plantings.sample, told, minlength=count) > 0
+    each = np.where(told, plantings.plants, some[plantings.sample])
+    plants = np.bincount(plantings.sample, each, minlength=count).astype(np.intp)
+    return np.maximum(plants, 1)[assessment.batch.containers.sample]
+
+
+def _for_each(held: Interval, plants: Codes) -> Interval:
+    return Interval(*(part / plants for part in held))
+
+
 def _weeks(held: Interval) -> Interval:
     """Let each input in turn run from low to high, and add the spreads of the logarithm."""
     rows = [nitrogen_uptake()[stage] for stage in STAGES]
@@ -400,17 +430,35 @@ def _weeks(held: Interval) -> Interval:
         (nitrogen[1], nitrogen[2]),
         *((column(f"{name}_low"), column(f"{name}_high")) for name in _UPTAKE_INPUTS),
     ]
-    weeks = weeks_of_nitrogen(*middle)
-    spread = np.zeros(weeks.shape)
+    return _spread(weeks_of_nitrogen, middle, ends)
+
+
+def nitrogen_wanted(stage: str, weeks: float) -> Interval:
+    """Return the nitrogen that one plant of a stage takes up in some weeks [mg]."""
+    row = nitrogen_uptake()[stage]
+    middle = [np.asarray(getattr(row, name)) for name in _UPTAKE_INPUTS]
+    ends = [
+        (np.asarray(getattr(row, f"{name}_low")), np.asarray(getattr(row, f"{name}_high")))
+        for name in _UPTAKE_INPUTS
+    ]
+    return _spread(partial(nitrogen_taken_up, weeks=weeks), middle, ends)
+
+
+def _spread(
+    function: Callable[..., Floats], middle: Sequence[Floats], ends: Sequence[tuple[Floats, Floats]]
+) -> Interval:
+    """Return a figure with the spreads that the ends of each of its inputs give it."""
+    figure = function(*middle)
+    spread = np.zeros(figure.shape)
     for place, (low, high) in enumerate(ends):
         at_low, at_high = (
-            weeks_of_nitrogen(*inputs)
+            function(*inputs)
             for inputs in ([*middle[:place], end, *middle[place + 1 :]] for end in (low, high))
         )
-        ratio = np.divide(at_high, at_low, out=np.ones(weeks.shape), where=at_low > 0)
+        ratio = np.divide(at_high, at_low, out=np.ones(figure.shape), where=at_low > 0)
         spread = np.hypot(spread, np.log(ratio) / 2.0)
     widening = np.exp(spread)
-    return Interval(weeks, weeks / widening, weeks * widening)
+    return Interval(figure, figure / widening, figure * widening)
 
 
 def _lime(ph: Floats, target: Floats) -> Interval:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.data.causes import causes
-from saltcalc.data.nutrients import NUTRIENTS, amendment_figures
+from saltcalc.data.nutrients import NUTRIENTS, amendment_figures, nutrient_ranges
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.remedies import barred
 from saltcalc.parts.notes import Notes
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 COMPLETE_FEED_FROM = 3
 """How many of the fed elements must be short before a complete feed is better than single salts."""
+
+LEAST_QUARTER = 0.25
+"""Share of the range of magnesium up to which lime had better bring some (judgement)."""
 
 _FED = ("nitrate_n", "phosphorus", "potassium", "calcium", "magnesium")
 _WASHED_OUT = ("sodium", "chloride")
@@ -59,6 +62,30 @@ class Remedy:
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     wait: Interval = shown("Before sowing.", "week", optional=True)
     sources: list[str] = source_keys()
+
+
+def magnesium_is_scarce(assessment: Assessment, sample: int) -> bool:
+    """Tell whether magnesium is low, or in the lowest quarter of its range.
+
+    Where the range that governs has no upper end, that of another range for the same extract is
+    taken.
+    """
+    place = NUTRIENTS.index("magnesium")
+    nutrients = assessment.nutrients
+    value, low = nutrients.judged.value[sample, place], nutrients.low[sample, place]
+    code = int(nutrients.limits[sample, place])
+    if np.isnan(value) or code < 0:
+        return False
+    governing = nutrients.ranges[code]
+    others = (
+        each
+        for each in nutrient_ranges()
+        if (each.nutrient, each.method, each.plants) == ("magnesium", governing.method, "general")
+    )
+    ends = (each.high for each in (governing, *others))
+    highs = [end for end in ends if end is not None and not math.isnan(end)]
+    top = highs[0] if highs else low
+    return bool(value < low + LEAST_QUARTER * (top - low))
 
 
 def nutrients_at(assessment: Assessment, status: NutrientStatus, sample: int) -> set[str]:
@@ -142,9 +169,8 @@ def _remedy(
 
 def _lime(assessment: Assessment, sample: int, notes: Notes) -> Remedy:
     status = assessment.nutrients.status[sample, NUTRIENTS.index("magnesium")]
-    kind = {NutrientStatus.LOW: "dolomitic", NutrientStatus.CANNOT_TELL: "ground"}.get(
-        status, "calcitic"
-    )
+    kind = "ground" if status == NutrientStatus.CANNOT_TELL else "calcitic"
+    kind = "dolomitic" if magnesium_is_scarce(assessment, sample) else kind
     (wait,) = amendment_figures("dolomitic_lime", "weeks_moist_before_use")
     (full,) = amendment_figures("dolomitic_lime", "weeks_to_full_effect")
     rates = amendment_figures("dolomitic_lime", "rate_per_ph_unit")

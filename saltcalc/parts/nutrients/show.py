@@ -16,6 +16,7 @@ from saltcalc.data.nutrients import (
     MICRONUTRIENTS,
     NUTRIENTS,
     NutrientRange,
+    OwnRange,
     nitrogen_uptake,
     nutrient_ranges,
     salt_shares,
@@ -23,7 +24,7 @@ from saltcalc.data.nutrients import (
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import METHODS
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES
+from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES, plants_in
 from saltcalc.parts.nutrients.remedies import (
     Remedy,
     nutrients_at,
@@ -107,7 +108,7 @@ class Element:
 
 @part
 class Nitrogen:
-    """How long the nitrogen of a container lasts one plant."""
+    """How long the nitrogen of a container lasts the plants in it."""
 
     container: str | None = shown()
     stage: str = shown(choices=STAGES)
@@ -184,6 +185,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 nutrient,
                 methods,
                 _plants_meant(assessment, sample) | ({"woody"} if governing is None else set()),
+                own=isinstance(governing, OwnRange),
             )
             if other is not governing
             for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
@@ -197,17 +199,24 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
 def _range_of(
     assessment: Assessment, governing: NutrientRange | None, nutrient: str, sample: int
 ) -> Message | None:
+    if isinstance(governing, OwnRange):
+        return say("nutrients.own_range", source=governing.local_source.citation)
     if governing is None or governing.applies_to != OF_A_CROP:
         return None
     crop = assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
     return say("nutrients.range_of_crop", crop=crop.name)
 
 
-def _other_ranges(nutrient: str, methods: set[str], plants: set[str]) -> Iterable[NutrientRange]:
-    """Return what else is published, of like ranges of one source the first."""
+def _other_ranges(
+    nutrient: str, methods: set[str], plants: set[str], *, own: bool
+) -> Iterable[NutrientRange]:
+    """Return what else is published, of like ranges of one source the first.
+
+    Where a laboratory's own range governs, that is the published one too.
+    """
     found: dict[Any, NutrientRange] = {}
     for other in nutrient_ranges():
-        known = other.nutrient == nutrient and not other.governing
+        known = other.nutrient == nutrient and (own or not other.governing)
         if known and other.method in methods and other.plants in plants:
             found.setdefault((other.low, other.high, other.method, other.source), other)
     return found.values()
@@ -301,9 +310,11 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
     held = row_of(assessment.nutrients.nitrogen_held, row)
     weeks = row_of(row_of(assessment.nutrients.nitrogen_weeks, row), code)
     size = "large" if stage == "established" else "small"
+    plants = int(plants_in(assessment)[row])
     sentences = [
         say(
-            f"nutrients.supply_of_{size}_plant",
+            f"nutrients.supply_of_{size}_{'plants' if plants > 1 else 'plant'}",
+            plants=plants,
             place=name or say("nutrients.the_container"),
             held=held.value,
             weeks=say("nutrients.weeks", count=_few_digits(weeks.value)),

@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+from itertools import accumulate, pairwise
 from typing import Any
 
 from flask.views import MethodView
 
 from saltcalc.case.intake import ends_of, readings_of
+from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, trial_of, with_crops
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
     OF_ASSESSMENT,
     ON_REQUEST,
     Answer,
+    Wanted,
     answer_assessment,
 )
 from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen
-from saltcalc.service.body import Blueprint
+from saltcalc.parts.trial.reading import Reading, Tried
+from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import schema_of_parts
+from saltcalc.service.pages.view import WHOLE, report
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
@@ -92,18 +97,28 @@ COMPARISON = schema_of_parts(
 )
 
 
+FORMS = {"text/html": report}
+"""The media types of an answer besides JSON; each tells the whole of it."""
+
+
+def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
+    """Return the answer to a loaded request."""
+    ends = ends_of(request)
+    assessment = assessment_of(request, *ends, has_ends=bool(ends))
+    return answer_assessment(assessment, readings_of(request), wanted=wanted)
+
+
 @assessments.route("/assessments")
 class Assessments(MethodView):
     """The whole answer to one medium."""
 
     @assessments.arguments(AssessmentRequestSchema, example=EXAMPLE)
     @assessments.arguments(wanted_schema((*OF_ASSESSMENT, *ON_REQUEST)), location="query")
-    @assessments.response(200, ASSESSMENT)
+    @assessments.response(200, ASSESSMENT, forms=FORMS)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Assess a medium."""
-        ends = ends_of(request)
-        assessment = assessment_of(request, *ends, has_ends=bool(ends))
-        return answer_assessment(assessment, readings_of(request), wanted=wanted_of(query))
+        in_parts = wanted_form(FORMS) == JSON
+        return assessed(request, wanted_of(query) if in_parts else WHOLE)
 
 
 @comparisons.route("/comparisons")
@@ -114,12 +129,22 @@ class Comparisons(MethodView):
     @comparisons.arguments(wanted_schema(OF_COMPARISON), location="query")
     @comparisons.response(200, COMPARISON)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
-        """Compare 2 to 50 media with the same water, containers and crops."""
-        media = request.pop("media")
-        requests = [request | medium for medium in media]
+        """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
+        media = as_evidence(request.pop("media"))
+        request["crops"] = with_crops(request.get("crops", []), media)
+        parted = [nitrogen_parted(each["medium"]) for each in media]
+        requests = [
+            request | medium | {"medium": each}
+            for medium, forms in zip(media, parted, strict=True)
+            for each in forms
+        ]
+        first = list(accumulate((len(forms) for forms in parted), initial=0))
+        tried = [
+            Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
+            for each, (start, end) in zip(media, pairwise(first), strict=True)
+        ]
         return answer_comparison(
-            assessment_of(*requests),
-            [each["name"] for each in media],
-            [list(readings_of(each)) for each in requests],
+            Reading(assessment_of(*requests), tried, trial_of(request)),
+            [list(readings_of(request | each)) for each in media],
             wanted_of(query),
         )

@@ -21,6 +21,7 @@ from saltcalc.case.batch import (
 )
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
+from saltcalc.case.trial import MineralNitrogen, Outcome, Trial, mineral_nitrogen_exceeded
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_lookup import SPOKEN
 from saltcalc.data.crop_names import REGIONS
@@ -235,7 +236,7 @@ class MediumSchema(SolutionSchema, PoresSchema):
 
 def measured(medium: Mapping[str, Any]) -> bool:
     """Tell whether anything was measured in a medium."""
-    figures = ("ec", "ph", "ions", "alkalinity", "hardness")
+    figures = ("ec", "ph", "ions", "alkalinity", "hardness", "mineral_n")
     elements = set(medium.get("micronutrients") or ()) - {"extract"}
     return bool(elements) or any(medium.get(figure) not in (None, {}) for figure in figures)
 
@@ -364,7 +365,8 @@ class JudgedMediumSchema(SignsSchema):
 
     @ma.validates_schema
     def _something_to_go_by(self, request: Mapping[str, Any], **_: Any) -> None:
-        signs = request.get("observations") or request.get("not_seen")
+        told = ("observations", "not_seen", "outcomes")
+        signs = any(request.get(each) for each in told)
         if "medium" in request and not signs and not measured(request["medium"]):
             raise ma.ValidationError({"medium": {"ec": [sentence("problem.nothing_to_go_by")]}})
 
@@ -488,7 +490,11 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
     )
 
 
-class CropFilterSchema(RequestSchema):
+class FilterSchema(RequestSchema):
+    """What a query chooses from a list; its fields are texts alone."""
+
+
+class CropFilterSchema(FilterSchema):
     """Which crops to list."""
 
     name = ma.fields.String(
@@ -502,7 +508,7 @@ class CropFilterSchema(RequestSchema):
     rating = Choice(RATINGS, "Salt tolerance rating.", of="rating")
 
 
-class StageLimitFilterSchema(RequestSchema):
+class StageLimitFilterSchema(FilterSchema):
     """Which ranges to list."""
 
     stage = Choice(
@@ -523,12 +529,59 @@ class RankingRequestSchema(ComputedSchema):
     rating = Choice(RATINGS, "Only crops of this rating.", of="rating")
 
 
+@takes(Outcome)
+class OutcomeSchema(RequestSchema):
+    """How one crop fared in a medium."""
+
+    @ma.validates_schema
+    def _death_has_a_stage(self, outcome: Mapping[str, Any], **_: Any) -> None:
+        if "died_at" in outcome and outcome.get("outcome") != "died":
+            raise ma.ValidationError(sentence("problem.died_at_of_the_living"), "died_at")
+
+
+@takes(Trial)
+class TrialSchema(RequestSchema):
+    """How media were tried: what was kept alike, and what is wanted of them."""
+
+
+@takes(MineralNitrogen)
+class TriedMediumSchema(MediumSchema):
+    """A medium of which nitrogen may be told as one figure."""
+
+    @ma.validates_schema
+    def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
+        if mineral_nitrogen_exceeded(medium):
+            raise ma.ValidationError(sentence("problem.more_than_mineral_n"), "mineral_n")
+
+
 class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
     """One of the media."""
 
     name = ma.fields.String(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
     )
+    medium = ma.fields.Nested(TriedMediumSchema, required=True)
+    outcomes = BoundedList(
+        ma.fields.Nested(OutcomeSchema),
+        validate=ma.validate.Length(max=20),
+        metadata={"description": "How each crop fared in it."},
+    )
+    containers = BoundedList(
+        ma.fields.Nested(ContainerSchema),
+        validate=ma.validate.Length(max=20),
+        metadata={"description": "Its own, where they are not the same for all media."},
+    )
+
+    @ma.validates_schema
+    def _each_crop_once(self, medium: Mapping[str, Any], **_: Any) -> None:
+        crops = [each.get("crop") for each in medium.get("outcomes") or ()]
+        twice = {
+            place: {"crop": [sentence("problem.outcome_twice")]}
+            for place, crop in enumerate(crops)
+            if crop in crops[:place]
+        }
+        if twice:
+            raise ma.ValidationError({"outcomes": twice})
 
 
 class ComparisonRequestSchema(AssessmentRequestSchema):
@@ -540,12 +593,14 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     media = BoundedList(
         ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
     )
+    trial = ma.fields.Nested(TrialSchema)
     containers = BoundedList(ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=20))
     crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=20))
 
     @ma.validates_schema(skip_on_field_errors=True)
     def _not_too_many(self, request: Mapping[str, Any], **_: Any) -> None:
-        media, containers = len(request["media"]), len(request.get("containers", []))
+        media, shared = len(request["media"]), request.get("containers", [])
+        containers = max(len(each.get("containers", shared)) for each in request["media"])
         if media * containers > MOST_FILLED:
             raise ma.ValidationError(
                 sentence(

@@ -1,8 +1,8 @@
-"""An answer in a few lines of plain text, for a person at a terminal."""
+"""All of an answer in plain text, for a person at a terminal."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import figure as number
@@ -13,7 +13,7 @@ ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
 
 
-def summary(answer: Json) -> str:
+def full(answer: Json) -> str:
     """Return the answer to an assessment as readable text.
 
     Parameters
@@ -42,12 +42,13 @@ def summary(answer: Json) -> str:
         ("Workings", workings(answer.get("workings", []))),
         ("Trace", _trace(answer["trace"])),
     )
-    lines = []
-    for title, body in parts:
-        written = list(body)
-        if written:
-            lines += [title, *(f"  {line}".rstrip() for line in written), ""]
-    return "\n".join(lines).rstrip()
+    return "\n\n".join(filter(None, (block(title, body) for title, body in parts)))
+
+
+def block(title: str, body: Iterable[str]) -> str:
+    """Return lines under their title, or nothing without any."""
+    lines = [f"  {line}".rstrip() for line in body]
+    return "\n".join([title, *lines]) if lines else ""
 
 
 def figure(quantity: Json | None, digits: int = 2) -> str:
@@ -192,8 +193,9 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
         if row["requirement"] is None:
             yield f"{name} ({row['stage']}): no leaching requirement can be given"
             continue
+        drains = number(100 * row["requirement"]["value"])
         yield (
-            f"{name} ({row['stage']}): {row['requirement']['value']:.0%} of the water must drain "
+            f"{name} ({row['stage']}): {drains} % of the water must drain "
             f"(rule: {row['rule'].replace('_', ' ')}); water {figure(row['water_factor'], 3)} "
             "times what the crop uses"
         )

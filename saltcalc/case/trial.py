@@ -1,0 +1,180 @@
+"""A trial of several media: how each crop fared in each, and what that says of each medium."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from saltcalc.case.inputs import Choice, Number, Row, Whole, given, table
+from saltcalc.case.intake import Request
+from saltcalc.units import Measured, ion_kind
+
+OUTCOMES = ("died", "stunted", "pale", "slow", "thrived")
+"""How a crop fared, the worst first; slow means slow but sound."""
+
+GOOD = ("slow", "thrived")
+DIED_AT = ("emergence", "cotyledons", "first_true_leaves", "later")
+MOISTURE = ("alike", "not_alike")
+WEEKS_WANTED = 6.0
+"""Weeks that nitrogen is to last where nothing else is wanted (judgement)."""
+
+EARLY_WEEK = 3.0
+"""Week up to which a plant that stops growing stalls at its first leaves (judgement)."""
+
+_DEATH_SIGNS = {
+    "emergence": "poor_emergence",
+    "cotyledons": "died_at_cotyledons",
+    "first_true_leaves": "died_at_first_true_leaves",
+}
+
+
+@table
+class Outcome:
+    """How one crop fared in one medium."""
+
+    crop: str = given(Row("crops"), "Id, common or botanical name.", required=True)
+    outcome: str = given(
+        Choice(lambda: OUTCOMES),
+        "How it fared, the worst first; slow is slow but sound.",
+        required=True,
+    )
+    from_week: float | None = given(
+        Number(0, 520), "Week after sowing from which it was pale, stunted or dead."
+    )
+    died_at: str | None = given(Choice(lambda: DIED_AT), "The stage at which it died.")
+    resown: int | None = given(Whole(0, 100), "How many times it was sown again.")
+
+    @property
+    def grade(self) -> str:
+        """The outcome; a crop that throve only after it was sown again did no better than slow."""
+        return "slow" if self.outcome == "thrived" and self.resown else self.outcome
+
+    @property
+    def good(self) -> bool:
+        """Whether the medium bore the crop."""
+        return self.outcome in GOOD
+
+    @property
+    def signs(self) -> Iterator[str]:
+        """Signs that it is."""
+        if self.outcome == "pale":
+            yield "pale_whole_plant"
+        if self.outcome == "stunted" and (self.from_week or EARLY_WEEK + 1) <= EARLY_WEEK:
+            yield "stalled_at_first_leaves"
+        if self.outcome == "died" and self.died_at in _DEATH_SIGNS:
+            yield _DEATH_SIGNS[self.died_at]
+        if self.resown:
+            yield "poor_emergence"
+
+
+@table
+class Trial:
+    """What was kept alike, and what is wanted."""
+
+    moisture: str | None = given(
+        Choice(lambda: MOISTURE), "Whether all media were kept equally moist."
+    )
+    weeks_wanted: float | None = given(
+        Number(0.5, 104), "Weeks that the nitrogen is to last; six if left out."
+    )
+
+
+@table
+class MineralNitrogen:
+    """Nitrogen as laboratories print it where they do not part it."""
+
+    mineral_n: Measured | None = given(
+        ion_kind("nitrate_n"),
+        "Nitrate and ammonium nitrogen together, as N, where the report gives one figure.",
+    )
+
+
+def trial_of(request: Request) -> Trial:
+    """Return the design of the trial of a loaded request."""
+    given = request.get("trial") or {}
+    return Trial(**{name: given.get(name) for name in Trial.__dataclass_fields__})
+
+
+def outcomes_of(medium: Request) -> tuple[Outcome, ...]:
+    """Return the outcomes of a loaded medium."""
+    names = Outcome.__dataclass_fields__
+    return tuple(
+        Outcome(**{name: each.get(name) for name in names}) for each in medium.get("outcomes", ())
+    )
+
+
+def mineral_nitrogen_exceeded(medium: Request) -> bool:
+    """Tell whether one form of the nitrogen is more than both together."""
+    both, ions = medium.get("mineral_n"), medium.get("ions") or {}
+    parts = [ions[form].value for form in ("nitrate_n", "ammonium_n") if form in ions]
+    return both is not None and sum(parts) > both.value * (1 + 1e-6)
+
+
+def nitrogen_parted(medium: Request) -> list[Request]:
+    """Return a medium with its mineral nitrogen as nitrate and ammonium.
+
+    Where neither is told, it is all nitrate in the first and all ammonium in the second; where one
+    is, the other is the rest.
+    """
+    both, ions = medium.get("mineral_n"), dict(medium.get("ions") or {})
+    if both is None or {"nitrate_n", "ammonium_n"} <= ions.keys():
+        return [medium]
+    known = ions.keys() & {"nitrate_n", "ammonium_n"}
+    if known:
+        (form,) = known
+        other = "ammonium_n" if form == "nitrate_n" else "nitrate_n"
+        rest = replace(both, value=max(both.value - ions[form].value, 0.0), reading=None)
+        return [{**medium, "ions": ions | {other: rest}}]
+    none = replace(both, value=0.0, reading=None)
+    return [
+        {**medium, "ions": ions | {"nitrate_n": nitrate, "ammonium_n": ammonium}}
+        for nitrate, ammonium in ((both, none), (none, both))
+    ]
+
+
+def as_evidence(media: Sequence[Request]) -> list[dict[str, Any]]:
+    """Return media whose outcomes are told as signs, and as the crops that thrive in them.
+
+    A sign that was reported either way stays as it was reported.
+    """
+    fared = [outcomes_of(medium) for medium in media]
+    return [
+        _with_signs(medium, own, [each for other in fared if other is not own for each in other])
+        for medium, own in zip(media, fared, strict=True)
+    ]
+
+
+def _with_signs(
+    medium: Request, own: Sequence[Outcome], others: Sequence[Outcome]
+) -> dict[str, Any]:
+    if not own:
+        return dict(medium)
+    seen, not_seen = dict.fromkeys(medium.get("observations", ())), set(medium.get("not_seen", ()))
+    told = [sign for each in own for sign in each.signs]
+    failed = {each.crop for each in own if not each.good}
+    thrives = [each.crop for each in own if each.grade == "thrived"]
+    if len(own) > 1 and len(failed) == len(own):
+        told.append("every_crop_stalls")
+    elsewhere = [each for each in others if each.crop in failed]
+    missed = []
+    if any(each.good for each in elsewhere):
+        told.append("thrives_in_other_medium")
+    elif elsewhere:
+        missed.append("thrives_in_other_medium")
+    return {
+        **medium,
+        "observations": [*seen, *(each for each in dict.fromkeys(told) if each not in not_seen)],
+        "not_seen": [*not_seen, *(each for each in missed if each not in seen)],
+        "thriving_crops": [
+            *medium.get("thriving_crops", ()),
+            *(crop for crop in thrives if crop not in medium.get("thriving_crops", ())),
+        ],
+    }
+
+
+def with_crops(crops: Sequence[Request], media: Sequence[Request]) -> list[Request]:
+    """Return the crops of a request, and those that only its outcomes name, as seedlings."""
+    known = {each["crop"] for each in crops}
+    named = {each.crop: None for medium in media for each in outcomes_of(medium)}
+    return [*crops, *({"crop": crop} for crop in named if crop not in known)]

@@ -1,0 +1,1 @@
+"""A trial of several media, read from how each crop fared in each."""

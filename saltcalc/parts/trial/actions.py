@@ -1,0 +1,283 @@
+"""What to do to each medium of a trial, and whether to keep it or to take a new one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.trial import WEEKS_WANTED
+from saltcalc.case.vocabulary import DRAINAGE
+from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
+from saltcalc.message import Message, say
+from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.arrays import nitrogen_wanted, plants_in
+from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
+from saltcalc.parts.shown import Amount, Text, part, row_of, shown
+from saltcalc.parts.trial.reading import SALTY, Reading
+from saltcalc.science.diagnosis import SUPPORTED
+from saltcalc.science.instruction import PRACTICAL_POURINGS
+from saltcalc.science.nutrients import NutrientStatus
+from saltcalc.science.uncertainty import Interval
+
+if TYPE_CHECKING:
+    pass
+
+ACTIONS = (
+    "nothing",
+    "feed_nitrogen",
+    "stop_feeding",
+    "leach",
+    "way_out",
+    "organic_nitrogen",
+    "dolomitic_lime",
+    "calcitic_lime",
+    "lower_ph",
+    "micronutrient_mix",
+    "let_ammonium_turn",
+    "find_out",
+)
+WHEN = ("now", "before_sowing")
+KEEP = ("keep", "either", "replace")
+
+SEVERAL = 2
+"""Micronutrients that must be low for a mix of them (judgement)."""
+
+_NONE = Interval.of(math.nan, math.nan, math.nan)
+
+
+@part
+class TrialAction:
+    """Something to do to a medium."""
+
+    id: str = shown(choices=ACTIONS)
+    when: str = shown("For plants that stand, or before the next sowing.", choices=WHEN)
+    rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
+    sentence: Text = shown()
+
+
+@part
+class Saving:
+    """What it costs to save the medium of one container, against a new one."""
+
+    advice: str = shown(choices=KEEP)
+    water_per_container: float = shown("To pour.", "L")
+    time: float = shown("From the first pass to the last.", "h", optional=True)
+    drained_per_container: float = shown("To catch.", "L", optional=True)
+    nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
+    new_medium: float = shown("Medium to take instead.", "L")
+    sentence: Text = shown()
+
+
+class Mending:
+    """What to do to one medium of a trial."""
+
+    def __init__(self, reading: Reading, place: int, notes: Notes) -> None:
+        """Take the trial, the place of the medium in it, and what is said beside the answer."""
+        self.notes = notes
+        self.reading, self.assessment = reading, reading.assessment
+        self.one = reading.media[place]
+        self.sample = self.one.samples[0]
+        self.causes = dict(reading.open_causes(place))
+
+    def is_low(self, nutrient: str) -> bool:
+        """Tell whether a nutrient is low, whatever form its nitrogen has."""
+        return self._has(nutrient, NutrientStatus.LOW)
+
+    def _has(self, nutrient: str, status: NutrientStatus) -> bool:
+        codes = self.assessment.nutrients.status[list(self.one.samples), NUTRIENTS.index(nutrient)]
+        return bool((codes == status).all())
+
+    @property
+    def short_of_nitrogen(self) -> bool:
+        """Tell whether nitrate and ammonium together are below the range of nitrate."""
+        place = [each.id for each in self.reading.figures].index("nitrogen_short")
+        at = next(i for i, each in enumerate(self.reading.media) if each is self.one)
+        return bool(self.reading.over[self.reading.crops[0]][0][at, place] > 1)
+
+    @property
+    def plants_stand(self) -> bool:
+        """Whether any crop is alive in it, or none was told of."""
+        alive = [each for each in self.one.outcomes if each.outcome != "died"]
+        return bool(alive) or not self.one.outcomes
+
+    @property
+    def _mix_can_wait(self) -> bool:
+        """Whether no plant stands that could want a micronutrient."""
+        return not self.plants_stand or bool(self.one.outcomes and not self.one.failed)
+
+    def plans(self) -> list[FlushPlan]:
+        """Return the flush plans of its containers."""
+        notes = self.assessment.notes()
+        return show_flush_plan(self.assessment, self.sample, notes) or []
+
+    def actions(self) -> Iterator[TrialAction]:
+        """Yield what to do, first what plants that stand need."""
+        found = [*self._now(), *self._before_sowing()]
+        yield from found
+        if not found:
+            failed = self.one.failed
+            yield _do("find_out" if failed else "nothing", "now")
+
+    def _now(self) -> Iterator[TrialAction]:
+        salty = any(self.causes.get(each) == SUPPORTED for each in SALTY)
+        if salty:
+            yield from self._against_salt()
+        if self.plants_stand and (self.short_of_nitrogen or self._runs_out):
+            yield self._feed()
+        elif salty and self.is_high("nitrate_n"):
+            yield _do("stop_feeding", "now")
+        if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
+            yield _do("let_ammonium_turn", "now")
+        if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
+            yield _do("micronutrient_mix", "now", names=[_name(each) for each in low])
+
+    @property
+    def lasts(self) -> Interval:
+        """How long the nitrogen of the first container lasts its plants [week]."""
+        rows = self.assessment.containers_of(self.sample)
+        plantings = self.assessment.plantings_of(self.sample)
+        if not rows or not plantings:
+            return _NONE
+        stage = int(self.assessment.batch.plantings.stage[plantings[0]])
+        weeks: Interval = row_of(row_of(self.assessment.nutrients.nitrogen_weeks, rows[0]), stage)
+        return weeks
+
+    @property
+    def _runs_out(self) -> bool:
+        """Whether the nitrogen surely runs out before the weeks that are wanted."""
+        wanted = self.reading.trial.weeks_wanted
+        return wanted is not None and float(self.lasts.value) < wanted
+
+    def _feed(self) -> TrialAction:
+        """Say how much nitrogen to feed, for the weeks that are wanted."""
+        rows = self.assessment.containers_of(self.sample)
+        if not rows or math.isnan(float(self.lasts.value)):
+            return _do("feed_nitrogen", "now")
+        wanted = self.reading.trial.weeks_wanted
+        if wanted is None:
+            wanted = WEEKS_WANTED
+            reason = say("assumption.weeks_wanted")
+            field = "/trial/weeks_wanted"
+            self.notes.assume("weeks_wanted", Amount(wanted, "week"), reason, field, "judgement")
+        held = row_of(self.assessment.nutrients.nitrogen_held, rows[0])
+        plantings = self.assessment.plantings_of(self.sample)
+        stage = self.assessment.stage_names[plantings[0]]
+        plants = int(plants_in(self.assessment)[rows[0]])
+        taken = nitrogen_wanted(stage, wanted)
+        middle, _, high = (max(plants * float(end) - float(held.value), 0.0) for end in taken)
+        return TrialAction(
+            "feed_nitrogen",
+            "now",
+            _NONE,
+            say(
+                "trial.do_feed_nitrogen_rate",
+                amount=Amount(middle, "mg"),
+                most=Amount(high, "mg"),
+                weeks=say("nutrients.weeks", count=wanted),
+                lasts=say("nutrients.weeks", count=float(f"{float(self.lasts.value):.1g}")),
+            ),
+        )
+
+    def is_high(self, nutrient: str) -> bool:
+        """Tell whether a nutrient is high, whatever form its nitrogen has."""
+        return self._has(nutrient, NutrientStatus.HIGH)
+
+    def _micronutrients(self) -> list[str]:
+        return [each for each in MICRONUTRIENTS if self.is_low(each)]
+
+    def _against_salt(self) -> Iterator[TrialAction]:
+        plans = self.plans()
+        for plan in plans[:1]:
+            if plan.passes:
+                short = self._short_after()
+                yield _do(
+                    "leach",
+                    "now",
+                    litres=float(plan.water_per_container.value),
+                    passes=say("passes", count=plan.passes),
+                    after=say("trial.leach_then_feed", nitrogen=short) if short else "",
+                )
+            elif plan.options:
+                yield TrialAction("way_out", "now", _NONE, plan.options[0].sentence)
+
+    def _short_after(self) -> float:
+        """Nitrogen to add to one container after a flush [mg]; 0 where it is not short then."""
+        rows = self.assessment.containers_of(self.sample)
+        added = float(np.asarray(self.assessment.flush_costs.nitrogen_to_add)[rows[0]])
+        return added if added > 0 else 0.0
+
+    def _before_sowing(self) -> Iterator[TrialAction]:
+        nutrients = self.assessment.nutrients
+        if self.short_of_nitrogen:
+            yield _do(
+                "organic_nitrogen", "before_sowing", row_of(nutrients.organic_nitrogen, self.sample)
+            )
+        target = float(nutrients.target_ph[self.sample])
+        if self.is_low("ph") and not math.isnan(target):
+            scarce = magnesium_is_scarce(self.assessment, self.sample)
+            yield _do(
+                "dolomitic_lime" if scarce else "calcitic_lime",
+                "before_sowing",
+                row_of(nutrients.lime, self.sample),
+                ph=target,
+            )
+        if self.is_high("ph"):
+            yield _do("lower_ph", "before_sowing")
+        if len(low := self._micronutrients()) >= SEVERAL and self._mix_can_wait:
+            yield _do("micronutrient_mix", "before_sowing", names=[_name(each) for each in low])
+
+    def saving(self) -> Saving | None:
+        """Return what a flush costs against new medium, where salts are to be washed out."""
+        if not any(self.causes.get(each) == SUPPORTED for each in SALTY):
+            return None
+        rows = self.assessment.containers_of(self.sample)
+        for row, plan in zip(rows[:1], self.plans(), strict=False):
+            volume = float(self.assessment.batch.containers.volume[row])
+            if not plan.passes:
+                sealed = plan.drainage == DRAINAGE[1]
+                which = "sealed" if sealed else "out_of_reach"
+                said = say(f"trial.keep_{which}", volume=volume)
+                return Saving("replace", math.nan, math.nan, math.nan, math.nan, volume, said)
+            litres = float(plan.water_per_container.value)
+            many = plan.passes > PRACTICAL_POURINGS
+            advice = "keep" if not many else "either"
+            lost = _nitrogen_lost(plan)
+            said = say(
+                f"trial.{advice}_it",
+                litres=litres,
+                hours=float(plan.time_needed),
+                drained=float(plan.drained_per_container),
+                volume=volume,
+                lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=lost),
+            )
+            return Saving(
+                advice,
+                litres,
+                float(plan.time_needed),
+                float(plan.drained_per_container),
+                lost,
+                volume,
+                said,
+            )
+        return None
+
+
+def _nitrogen_lost(plan: FlushPlan) -> float:
+    lost = plan.costs.carried_off if plan.costs else None
+    if lost is None or "nitrate_n" not in lost.of_nutrients:
+        return math.nan
+    return float(lost.lost.values[lost.of_nutrients.index("nitrate_n")])
+
+
+def _name(nutrient: str) -> Message:
+    return say(f"reported_ions.name.{nutrient}")
+
+
+def _do(which: str, when: str, rate: Interval = _NONE, **told: object) -> TrialAction:
+    rated = {"rate": rate.value, "low": rate.low, "high": rate.high}
+    more = {} if math.isnan(float(rate.value)) else rated
+    return TrialAction(which, when, rate, say(f"trial.do_{which}", **more, **told))

@@ -1,0 +1,335 @@
+"""The figures of the media of a trial over the limits of its crops, and what the outcomes say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.trial import OUTCOMES, Outcome, Trial
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.causes import causes
+from saltcalc.data.crop_ph import crop_ph_range
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.nutrients import NUTRIENTS
+from saltcalc.data.observations import observations
+from saltcalc.data.stage_limits import medium_limits
+from saltcalc.data.trial_figures import TrialFigure, trial_figures
+from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
+from saltcalc.science.tolerance import Stage
+from saltcalc.science.trial import Tracking, differs, track
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+FAR_APART = 2
+"""Grades between a good and a bad outcome from which a pair of media says something."""
+
+SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
+"""Causes that leaching mends."""
+
+MEASURED = ("ec", "mineral_n", "nutrient")
+_SEEN, _NOT_SEEN = 2.0, 0.5
+_EARLY_DEATH = ("emergence", "cotyledons")
+_FORMS = ("nitrate_n", "ammonium_n")
+
+
+@dataclass(frozen=True)
+class Tried:
+    """One medium of a trial.
+
+    Attributes
+    ----------
+    name : str
+        As it was called.
+    samples : tuple of int
+        Its samples of the batch: two where its nitrogen is all nitrate or all ammonium.
+    outcomes : tuple of Outcome
+        How each crop fared.
+    """
+
+    name: str
+    samples: tuple[int, ...]
+    outcomes: tuple[Outcome, ...]
+
+    def of(self, crop: str) -> Outcome | None:
+        """Return how a crop fared."""
+        return next((each for each in self.outcomes if each.crop == crop), None)
+
+    @property
+    def failed(self) -> list[str]:
+        """Crops that it did not bear."""
+        return [each.crop for each in self.outcomes if not each.good]
+
+    @property
+    def called(self) -> str:
+        """The name as it stands in a sentence: in quotes where it holds a mark of its own."""
+        plain = " ".join(self.name.split())
+        return f"“{plain}”" if set(plain) & set(",;:\"'“”|") else plain
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A trial, read from its outcomes.
+
+    Attributes
+    ----------
+    assessment : Assessment
+        Of all samples.
+    media : sequence of Tried
+        The media in the order of the request.
+    trial : Trial
+        What was kept alike, and what is wanted.
+    """
+
+    assessment: Assessment
+    media: Sequence[Tried]
+    trial: Trial
+
+    @cached_property
+    def crops(self) -> list[str]:
+        """Ids of the crops with an outcome."""
+        return list(dict.fromkeys(each.crop for one in self.media for each in one.outcomes))
+
+    @cached_property
+    def figures(self) -> tuple[TrialFigure, ...]:
+        """What media are told apart by."""
+        return tuple(trial_figures().values())
+
+    @cached_property
+    def one_method(self) -> bool:
+        """Whether all media were read by one method."""
+        method = self.assessment.batch.samples.extraction
+        return len(set(method.tolist())) == 1
+
+    @cached_property
+    def values(self) -> tuple[Floats, Floats]:
+        """Ends of each figure, media by figures; 1 or 0 of a sign, NaN where not known."""
+        ends = [[self._ends(each, one) for each in self.figures] for one in self.media]
+        return tuple(np.moveaxis(np.array(ends, dtype=np.float64), 2, 0))
+
+    @cached_property
+    def floors(self) -> Flags:
+        """Media whose EC is only the least that their ions allow."""
+        return np.array([self.assessment.ec_is_floor[one.samples[0]] for one in self.media])
+
+    def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
+        ends = [self._of_sample(figure, sample) for sample in one.samples]
+        return min(low for low, _ in ends), max(high for _, high in ends)
+
+    def _of_sample(self, figure: TrialFigure, sample: int) -> tuple[float, float]:
+        batch, nutrients = self.assessment.batch, self.assessment.nutrients
+        match figure.takes:
+            case "ec":
+                read = self.assessment.salinity.saturated_extract
+                value = float(read.value[sample])
+                return (
+                    (value, value)
+                    if self.one_method
+                    else (float(read.low[sample]), float(read.high[sample]))
+                )
+            case "sign":
+                column = list(observations()).index(figure.figure)
+                if batch.samples.observations[sample, column]:
+                    return 1.0, 1.0
+                return (0.0, 0.0) if batch.samples.not_seen[sample, column] else (np.nan, np.nan)
+            case "sealed":
+                rows = self.assessment.containers_of(sample)
+                sealed = batch.containers.drainage[rows] == DRAINAGE.index("sealed")
+                return (float(sealed.any()),) * 2 if rows else (np.nan, np.nan)
+            case "mineral_n":
+                places = [NUTRIENTS.index(form) for form in _FORMS]
+                if np.isnan(nutrients.value[sample, places[0]]):
+                    return np.nan, np.nan
+                low, high = self._judged
+                return float(np.nansum(low[sample, places])), float(np.nansum(high[sample, places]))
+        place = NUTRIENTS.index(figure.figure)
+        low, high = self._judged
+        return float(low[sample, place]), float(high[sample, place])
+
+    @property
+    def _judged(self) -> tuple[Floats, Floats]:
+        judged = self.assessment.nutrients.judged
+        return (judged.value, judged.value) if self.one_method else (judged.low, judged.high)
+
+    def limit(self, figure: TrialFigure, one: Tried, crop: str) -> float:
+        """Return the limit of a crop, in the unit of the figure."""
+        sample, nutrients = one.samples[0], self.assessment.nutrients
+        match figure.takes:
+            case "ec":
+                rows = [r for s in one.samples for r in self.assessment.plantings_of(s)]
+                own = [
+                    float(self.assessment.crops.stands_up_to[row])
+                    for row in rows
+                    if self.assessment.crop_ids[row] == crop
+                ]
+                known = [each for each in own if not np.isnan(each)]
+                return known[0] if known else medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits
+            case "sign" | "sealed":
+                return 1.0
+            case "mineral_n":
+                return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
+        if figure.figure == "ph":
+            method = extraction_methods()[self.assessment.batch.samples.extraction[sample]].id
+            soilless = self.assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index(
+                "soilless"
+            )
+            wanted = crop_ph_range(crop, method, "soilless" if soilless else "mineral")
+            if wanted is not None:
+                end = getattr(wanted, figure.harm)
+                return np.nan if end is None else float(end)
+        return float(getattr(nutrients, figure.harm)[sample, NUTRIENTS.index(figure.figure)])
+
+    def _over(self, crop: str) -> tuple[Floats, Floats]:
+        """Return the ends of each figure over the limit of a crop; above 1 it harms."""
+        limits = np.array([[self.limit(f, one, crop) for f in self.figures] for one in self.media])
+        low, high = (each.copy() for each in self.values)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for place, figure in enumerate(self.figures):
+                at = np.s_[:, place]
+                if figure.takes in ("sign", "sealed"):
+                    for each in (low, high):
+                        each[at] = np.where(
+                            np.isnan(each[at]), np.nan, np.where(each[at] > 0, _SEEN, _NOT_SEEN)
+                        )
+                elif figure.figure == "ph":
+                    low[at], high[at] = 10 ** (low[at] - limits[at]), 10 ** (high[at] - limits[at])
+                else:
+                    low[at], high[at] = low[at] / limits[at], high[at] / limits[at]
+                if figure.harm == "low":
+                    low[at], high[at] = 1.0 / high[at], 1.0 / low[at]
+        return low, high
+
+    @cached_property
+    def over(self) -> dict[str, tuple[Floats, Floats]]:
+        """The figures over the limits, by crop."""
+        return {crop: self._over(crop) for crop in self.crops}
+
+    def pairs(self, crop: str) -> Iterator[tuple[int, int]]:
+        """Yield each bad medium with each good one of a crop."""
+        grades = [
+            (place, OUTCOMES.index(outcome.grade), outcome.good)
+            for place, one in enumerate(self.media)
+            if (outcome := one.of(crop))
+        ]
+        for bad, worse, sound in grades:
+            for good, better, bore in grades:
+                if bore and not sound and better - worse >= FAR_APART:
+                    yield bad, good
+
+    @cached_property
+    def tracking(self) -> dict[str, dict[tuple[int, int], Codes]]:
+        """What each pair says of each figure, by crop."""
+        return {
+            crop: {pair: self._track(crop, *pair) for pair in self.pairs(crop)}
+            for crop in self.crops
+        }
+
+    def _track(self, crop: str, bad: int, good: int) -> Codes:
+        low, high = self.over[crop]
+        most = high[good].copy()
+        # A floor says nothing of how much there is at most.
+        most[0] = np.inf if self.floors[good] else most[0]
+        codes = track(low[bad], high[bad], low[good], most, self.errors)
+        outcome = self.media[bad].of(crop)
+        early = outcome is not None and outcome.died_at in _EARLY_DEATH
+        shortage = np.array([each.harm == "low" and each.figure != "ph" for each in self.figures])
+        return np.where(early & shortage, Tracking.SILENT, codes)
+
+    @cached_property
+    def errors(self) -> Floats:
+        """Ratio from which two figures differ."""
+        return np.array([each.error for each in self.figures])
+
+    def apart(self, places: Sequence[int]) -> Flags:
+        """Tell which figures differ among media by more than their error."""
+        low, high = self.over[self.crops[0]]
+        low, high = low[list(places)].copy(), high[list(places)].copy()
+        low[self.floors[list(places)], 0] = high[self.floors[list(places)], 0] = np.nan
+        return differs(low, high, self.errors)
+
+    def as_much(self, cause: str, crop: str, bad: int, good: int) -> bool:
+        """Tell whether a good medium has as much or more of what a cause of a bad one rests on."""
+        low, high = self.over[crop]
+        codes = self.tracking[crop][bad, good]
+        own = [place for place, each in enumerate(self.figures) if cause in each.causes]
+        known = [
+            place for place in own if not (np.isnan(low[bad, place]) or np.isnan(low[good, place]))
+        ]
+        told = [place for place in known if self.figures[place].takes in MEASURED] or known
+        if any(codes[place] == Tracking.CONSISTENT for place in own):
+            return False
+        return any(
+            codes[place] == Tracking.CONTRADICTED or low[good, place] >= high[bad, place]
+            for place in told
+        )
+
+    def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
+        """Return the media that refute a cause of how a crop fared in a bad one."""
+        return [
+            good
+            for one, good in self.tracking[crop]
+            if one == bad and self.as_much(cause, crop, bad, good)
+        ]
+
+    def standing_out(self, place: int) -> list[tuple[str, int]]:
+        """Return the causes that stand out in a medium, the best supported first, each verdict.
+
+        Where its nitrogen may be either form, a cause holds as far as it holds for both.
+        """
+        findings, samples = self.assessment.causes.findings, list(self.media[place].samples)
+        verdict = findings.diagnosis.verdict[samples]
+        least, most = verdict.min(axis=0), verdict.max(axis=0)
+        rank = findings.diagnosis.rank[samples].min(axis=0)
+        names = list(causes())
+        told = [
+            (names[cause], int(max(least[cause], POSSIBLE)))
+            for cause in np.lexsort((rank, -least))
+            if most[cause] >= POSSIBLE
+        ]
+        return told
+
+    def open_causes(self, place: int) -> list[tuple[str, int]]:
+        """Return those of them that no other medium refutes, for any crop that failed here.
+
+        What the pairs with other media bear out is supported, and first of those as sure.
+        """
+        failed = self.media[place].failed
+        if not failed and self.media[place].outcomes:
+            return []
+        still = [
+            (cause, SUPPORTED if cause in self._borne_out(place) else verdict)
+            for cause, verdict in self.standing_out(place)
+            if not failed or not all(self.refuted_by(cause, crop, place) for crop in failed)
+        ]
+        return sorted(still, key=lambda each: (-each[1], each[0] not in self._borne_out(place)))
+
+    def _borne_out(self, place: int) -> set[str]:
+        """Return the causes that the pairs with other media bear out."""
+        return {
+            cause
+            for crop in self.media[place].failed
+            for at in self.explaining(place, crop)
+            for cause in self.figures[at].causes
+        }
+
+    def leaches(self, place: int) -> bool:
+        """Tell whether to leach a medium: outcomes apart, or where salts are supported."""
+        causes = dict(self.open_causes(place))
+        return not self.media[place].outcomes or any(
+            causes.get(each) == SUPPORTED for each in SALTY
+        )
+
+    def explaining(self, place: int, crop: str) -> list[int]:
+        """Return the figures that are consistent with a failure and contradicted by no medium."""
+        codes = np.array([found for (bad, _), found in self.tracking[crop].items() if bad == place])
+        if not codes.size:
+            return []
+        good = (codes == Tracking.CONSISTENT).any(axis=0)
+        good &= ~(codes == Tracking.CONTRADICTED).any(axis=0)
+        return [int(each) for each in np.flatnonzero(good)]

@@ -1,0 +1,1 @@
+"""The pages for a person at the bench: a form, and its answer with pictures."""

@@ -1,0 +1,166 @@
+"""The look of the pictures, and how one becomes SVG that stands in a page."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+from xml.etree import ElementTree as ET
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+INK, STRONG, SOFT, BAND, FAINT = "#1d2b2a", "#9a4a12", "#5f7470", "#d5e2dd", "#e9e6df"
+"""Text and lines; what is too much; what is beside; what suits; the ground of a scale. In grey they
+lie apart: 15, 33, 43, 87 and 90 % of white."""
+
+WIDTH = 340
+"""Of a picture, in its own units: that many CSS pixels on a small phone."""
+
+_STYLE: dict[Any, Any] = {
+    "svg.fonttype": "none",
+    "font.size": 12,
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": SOFT,
+    "axes.linewidth": 0.8,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.labelsize": 12,
+    "xtick.color": SOFT,
+    "ytick.color": SOFT,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "xtick.labelsize": 11.5,
+    "ytick.labelsize": 11.5,
+}
+
+_SVG = "http://www.w3.org/2000/svg"
+_LINK = "http://www.w3.org/1999/xlink"
+_DECIMALS = re.compile(r"-?\d+\.\d+")
+_FONT = re.compile(r"(?:(italic) )?(?:(\d00|bold) )?([\d.]+)px .*")
+_POINTS = 72.0
+ET.register_namespace("", _SVG)
+ET.register_namespace("xlink", _LINK)
+
+
+@contextmanager
+def canvas(
+    height: float, left: float = 50, right: float = 10, top: float = 8, bottom: float = 44
+) -> Iterator[tuple[Figure, Axes]]:
+    """Give a picture to draw in, :data:`WIDTH` wide.
+
+    Parameters
+    ----------
+    height : float
+        In the units of :data:`WIDTH`, as all that follow.
+    left, right, top, bottom : float
+        Room for what stands beside the axes.
+    """
+    # Loaded with the first picture: who asks for JSON alone does not pay for it.
+    import matplotlib as mpl  # noqa: PLC0415
+    from matplotlib.figure import Figure  # noqa: PLC0415
+
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
+        figure.patch.set_visible(False)
+        axes = figure.subplots()
+        figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)
+        axes.patch.set_visible(False)
+        yield figure, axes
+
+
+def as_svg(figure: Figure, name: str, title: str) -> str:
+    """Return a picture as an SVG element; its text alternative has the id ``<name>-told``.
+
+    A page whose policy allows no style inside it shows the element as it is: what would be styled
+    is told in attributes.
+
+    Parameters
+    ----------
+    figure : Figure
+        As drawn.
+    name : str
+        Begins every id in it.
+    title : str
+        What it shows.
+    """
+    import matplotlib as mpl  # noqa: PLC0415
+
+    drawn = io.StringIO()
+    with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
+        figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
+    root = ET.fromstring(drawn.getvalue())
+    for metadata in root.findall(f"{{{_SVG}}}metadata"):
+        root.remove(metadata)
+    for node in root.iter():
+        _plainly(node, name)
+    _flatten(root)
+    for size in ("width", "height", "version"):
+        root.attrib.pop(size, None)
+    root.set("role", "img")
+    root.set("aria-labelledby", f"{name}-title")
+    root.set("aria-describedby", f"{name}-told")
+    named = ET.Element(f"{{{_SVG}}}title", {"id": f"{name}-title"})
+    named.text = title
+    root.insert(0, named)
+    return ET.tostring(root, encoding="unicode")
+
+
+def _flatten(parent: ET.Element) -> None:
+    """Take out style sheets, white space, and groups that only name what they hold."""
+    parent.text = parent.text if parent.text and parent.text.strip() else None
+    kept: list[ET.Element] = []
+    for child in list(parent):
+        child.tail = None
+        _flatten(child)
+        if child.tag == f"{{{_SVG}}}g" and not child.attrib:
+            kept += list(child)
+        elif child.tag != f"{{{_SVG}}}style" and (child.tag != f"{{{_SVG}}}defs" or len(child)):
+            kept.append(child)
+    parent[:] = kept
+
+
+def _plainly(node: ET.Element, name: str) -> None:
+    """Tell the style of an element in attributes, with figures of one decimal."""
+    for declared in filter(None, map(str.strip, node.attrib.pop("style", "").split(";"))):
+        key, _, value = (each.strip() for each in declared.partition(":"))
+        if key == "font" and (font := _FONT.fullmatch(value)):
+            node.set("font-size", font[3])
+            if font[2]:
+                node.set("font-weight", font[2])
+        elif key != "font":
+            node.set(key, value)
+    for key in ("d", "transform", "x", "y", "width", "height", "points"):
+        if key in node.attrib:
+            node.set(key, _DECIMALS.sub(_shorter, node.attrib[key]).replace("\n", ""))
+    node.attrib.pop("font-family", None)
+    if node.get("transform", "").startswith("rotate(-0 "):
+        node.attrib.pop("transform")
+    own = node.attrib.pop("id", None)
+    if own is not None and _is_used(own):
+        node.set("id", f"{name}-{own}")
+    for key, value in node.attrib.items():
+        if "url(#" in value:
+            node.set(key, value.replace("url(#", f"url(#{name}-"))
+        elif key in ("href", f"{{{_LINK}}}href") and value.startswith("#"):
+            node.set(key, f"#{name}-{value[1:]}")
+
+
+def _is_used(own: str) -> bool:
+    """Tell whether an id can be referred to; those of groups only name them."""
+    return re.fullmatch(r"[pm][0-9a-f]{9,}", own) is not None
+
+
+def _shorter(number: re.Match[str]) -> str:
+    return f"{float(number[0]):.1f}".removesuffix(".0")
+
+
+def rounded_up(value: float) -> float:
+    """Return where an axis ends that holds a value: the next 1, 2, 2.5, 4, 5 or 8 of its decade."""
+    decade = 10.0 ** math.floor(math.log10(value))
+    return next(step * decade for step in (1, 2, 2.5, 4, 5, 8, 10) if step * decade >= value)

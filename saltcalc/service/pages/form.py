@@ -1,0 +1,286 @@
+"""The form: its entries by the JSON pointers of the request, and the request that it comes to."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from saltcalc.case.vocabulary import MEANS, STAGES
+from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.observations import PLACES, observations
+from saltcalc.data.reported_ions import other_forms, reported_ions
+from saltcalc.data.substrates import substrates
+from saltcalc.words.catalogue import sentence
+
+Typed = dict[str, list[str]]
+"""What was typed or ticked, by the name of the entry."""
+
+UNIT = "@unit"
+"""Ends the name of the choice of a unit, which stands beside its figure."""
+
+EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
+VOLUME_UNITS = ("L", "mL", "gal")
+LENGTH_UNITS = ("cm", "in", "mm")
+_CONCENTRATIONS = ("mg/L", "mmol/L", "mmol_c/L")
+
+MORE_CROPS, MORE_CONTAINERS = 3, 2
+
+_SEVERAL = ("/observations", "/not_seen", "/thriving_crops")
+_BARE = re.compile(r"[<>≤≥~≈±+\-–.,'\d½¼¾]+")
+"""The last word of a figure that has no unit behind it."""
+
+_RECOGNISED = {"drained": "pour_through", "pressed": "press", "sensor": "pore_water_sensor"}
+_MIXED = {
+    "glistens": "saturated_media_extract",
+    "glistens_soil": "saturated_paste",
+    "1.5": "one_to_one_and_half",
+    "2": "one_to_two",
+    "5": "one_to_five",
+}
+HOW = (*_RECOGNISED, "mixed")
+PARTS = tuple(_MIXED)
+MEASURED_BY = ("volume", "weight")
+
+
+class Entry(NamedTuple):
+    """One entry of the form.
+
+    ``name`` is the pointer of what it fills in the request. ``choices`` are values with their
+    words; ``units`` are those that a figure can take.
+    """
+
+    name: str
+    label: str
+    choices: tuple[tuple[str, str], ...] = ()
+    units: tuple[str, ...] = ()
+    several: bool = False
+    hint: str = ""
+
+    @property
+    def id(self) -> str:
+        """What the page knows it by."""
+        return self.name.strip("/").replace("/", "-")
+
+
+def _label(name: str) -> str:
+    return sentence(f"page.label.{name}")
+
+
+def _chosen(kind: str, ids: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((each, sentence(f"page.{kind}.{each}")) for each in ids)
+
+
+@cache
+def entries() -> dict[str, tuple[Entry, ...]]:
+    """Return the entries of the form by the part of it that they stand in."""
+    methods = [
+        (each.id, sentence(f"extraction_methods.name.{each.id}")) for each in extraction_methods()
+    ]
+    return {
+        "method": (
+            Entry("/medium/extraction", _label("extraction"), (("", _label("unknown")), *methods)),
+        ),
+        "recognise": (
+            Entry("how", _label("how"), (("", "–"), *_chosen("how", HOW))),
+            Entry("parts", _label("parts"), (("", "–"), *_chosen("parts", PARTS))),
+            Entry("by", _label("by"), (("", "–"), *_chosen("by", MEASURED_BY))),
+        ),
+        "reading": (
+            Entry("/medium/ec", _label("ec"), units=EC_UNITS, hint=sentence("page.hint.ec")),
+        ),
+        "crop": tuple(_crop(0)),
+        "container": tuple(_container(0)),
+        "laboratory": (
+            Entry("/medium/ph", _label("ph")),
+            Entry("/medium/temperature", _label("temperature"), units=("°C", "°F")),
+            *_ions("/medium"),
+        ),
+        "mix": (Entry("/medium/substrate", _label("substrate"), _media()),),
+        "water": (
+            Entry("/water/ec", _label("ec"), units=EC_UNITS),
+            Entry("/water/ph", _label("ph")),
+            *_ions("/water"),
+        ),
+        **{
+            place: (Entry("/observations", _label(place), _signs(place), several=True),)
+            for place in PLACES
+        },
+        "crops": (
+            *(each for place in range(1, MORE_CROPS) for each in _crop(place)),
+            Entry("/thriving_crops", _label("thriving"), hint=sentence("page.hint.thriving")),
+        ),
+        "containers": (
+            *_filled(0),
+            *(
+                each
+                for place in range(1, MORE_CONTAINERS)
+                for each in (*_container(place), *_filled(place))
+            ),
+        ),
+        "means": (
+            Entry("/means/by", _label("means"), (("", "–"), *_chosen("means", MEANS))),
+            Entry("/sample_id", _label("sample")),
+            Entry("/sampled_on", _label("sampled_on"), hint=sentence("page.hint.day")),
+        ),
+    }
+
+
+def _crop(place: int) -> Iterator[Entry]:
+    yield Entry(f"/crops/{place}/crop", _label("crop"), hint=sentence("page.hint.crop"))
+    yield Entry(f"/crops/{place}/stage", _label("stage"), (("", "–"), *_chosen("stage", STAGES)))
+
+
+def _container(place: int) -> Iterator[Entry]:
+    at = f"/containers/{place}"
+    yield Entry(f"{at}/volume", _label("volume"), units=VOLUME_UNITS)
+    drains = (("", "–"), *_chosen("drainage", ("open", "sealed")))
+    yield Entry(f"{at}/drainage", _label("drainage"), drains)
+
+
+def _filled(place: int) -> Iterator[Entry]:
+    at = f"/containers/{place}"
+    yield Entry(f"{at}/height", _label("height"), units=LENGTH_UNITS)
+    yield Entry(f"{at}/count", _label("count"))
+    yield Entry(f"{at}/name", _label("name"))
+
+
+def _ions(owner: str) -> Iterator[Entry]:
+    for ion in reported_ions().values():
+        own = "" if ion.reported_as == ion.id else f" {ion.reported_as}"
+        forms = [f"mg/L {form}" for form in other_forms().get(ion.id, {})]
+        name = sentence(f"reported_ions.name.{ion.id}").capitalize()
+        units = (f"mg/L{own}", *forms, *_CONCENTRATIONS[1:])
+        yield Entry(f"{owner}/ions/{ion.id}", name, units=units)
+
+
+def _media() -> tuple[tuple[str, str], ...]:
+    return (
+        ("", _label("unknown")),
+        *((each, sentence(f"substrates.name.{each}")) for each in substrates()),
+    )
+
+
+def _signs(place: str) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (sign.id, sentence(f"observations.name.{sign.id}"))
+        for sign in observations().values()
+        if sign.place == place
+    )
+
+
+def method_by_answers(typed: Typed) -> str:
+    """Return the method that the three questions come to, or nothing."""
+    how, parts, by = (_first(typed, name) for name in ("how", "parts", "by"))
+    if how != "mixed":
+        return _RECOGNISED.get(how, "")
+    if by == "weight" and parts in ("1.5", "2", "5"):
+        return f"1:{parts} w/w"
+    return _MIXED.get(parts, "")
+
+
+def _first(typed: Typed, name: str) -> str:
+    return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
+
+
+def _with_unit(text: str, unit: str) -> str:
+    bare = unit and _BARE.fullmatch(text.rsplit(maxsplit=1)[-1])
+    return f"{text} {unit}" if bare else text
+
+
+def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the request that was typed, and where its lists stand in the form.
+
+    Parameters
+    ----------
+    typed : dict of str to list of str
+        What was typed, by the names of the entries.
+
+    Returns
+    -------
+    request : dict
+        As it would be posted to the interface.
+    places : dict of str to str
+        Beginnings of pointers in the request that stand elsewhere in the form, each with where.
+
+    Examples
+    --------
+    >>> request_of({"/medium/ec": ["1,8"], "/medium/ec@unit": ["mS/cm"]})[0]
+    {'medium': {'ec': '1,8 mS/cm'}}
+    """
+    given = {
+        name: texts
+        for name, values in typed.items()
+        if name.startswith("/")
+        and not name.endswith(UNIT)
+        and (texts := [each.strip() for each in values if each.strip()])
+    }
+    if "/medium/extraction" not in given and (method := method_by_answers(typed)):
+        given["/medium/extraction"] = [method]
+    request: dict[str, Any] = {"medium": {}}
+    places: dict[str, str] = {}
+    lists: dict[str, list[str]] = {}
+    for name, texts in given.items():
+        steps = name.strip("/").split("/")
+        if name in _SEVERAL:
+            written = texts if len(texts) > 1 else re.split(r"\s*[;,]\s*", texts[0])
+            request[steps[0]] = [each for each in written if each]
+            continue
+        if len(steps) > 1 and steps[1].isdecimal():
+            places_of = lists.setdefault(steps[0], [])
+            if steps[1] not in places_of:
+                places_of.append(steps[1])
+            new = str(places_of.index(steps[1]))
+            places[f"/{steps[0]}/{new}"] = f"/{steps[0]}/{steps[1]}"
+            steps[1] = new
+        _put(request, steps, _with_unit(texts[-1], _first(typed, name + UNIT)))
+    return request, places
+
+
+def _put(request: dict[str, Any], steps: list[str], value: str) -> None:
+    node: Any = request
+    for step, following in pairwise(steps):
+        empty: Any = [] if following.isdecimal() else {}
+        if isinstance(node, list):
+            if len(node) <= int(step):
+                node.append(empty)
+            node = node[int(step)]
+        else:
+            node = node.setdefault(step, empty)
+        if not isinstance(node, dict | list):
+            return
+    if isinstance(node, dict):
+        node[steps[-1]] = value
+
+
+def typed_of(request: Mapping[str, Any]) -> Typed:
+    """Return how the form reads that would make a request."""
+    typed: Typed = {}
+    units = {each.name: each.units for each in all_entries()}
+
+    def walk(value: Any, name: str) -> None:
+        if isinstance(value, Mapping) and "value" in value:
+            value = f"{value['value']} {value.get('unit', '')}".strip()
+        if isinstance(value, Mapping):
+            for key, each in value.items():
+                walk(each, f"{name}/{key}")
+        elif isinstance(value, list):
+            for place, each in enumerate(value):
+                walk(each, name if name in _SEVERAL else f"{name}/{place}")
+        elif value is not None:
+            figure, _, unit = str(value).partition(" ")
+            if unit and unit in units.get(name, ()):
+                typed[name + UNIT] = [unit]
+                value = figure
+            typed.setdefault(name, []).append(str(value))
+
+    walk(request, "")
+    return typed
+
+
+def all_entries() -> Iterator[Entry]:
+    """Yield every entry of the form."""
+    for part in entries().values():
+        yield from part

@@ -1,0 +1,390 @@
+"""The pictures of an answer, each only where it says something of that answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import accumulate, pairwise
+from typing import Any, NamedTuple
+
+from saltcalc.data.extraction import class_schemes
+from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.water_classes import infiltration_bands
+from saltcalc.message import say
+from saltcalc.service.pages.drawing import (
+    BAND,
+    FAINT,
+    INK,
+    SOFT,
+    STRONG,
+    as_svg,
+    canvas,
+    rounded_up,
+)
+from saltcalc.words.catalogue import Words
+from saltcalc.words.figures import figure as number
+from saltcalc.words.rendering import Json
+from saltcalc.words.text import figure
+
+_STROKES = ("-", (0, (6, 2)), (0, (2, 2)), (0, (6, 2, 1, 2)))
+_MOST_CROPS = 4
+_NARROWEST = 0.075
+"""Share of a bar in which the symbol of an ion has room."""
+
+_FARTHEST = 4.0
+"""Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
+
+
+class Picture(NamedTuple):
+    """A picture as SVG, with what stands above and below it."""
+
+    id: str
+    title: str
+    told: str
+    svg: str
+
+
+class Pictures:
+    """The pictures of one answer, in the words of one language."""
+
+    def __init__(self, answer: Json, words: Words) -> None:
+        self.answer, self.words = answer, words
+
+    def _say(self, message: str, /, **told: Any) -> str:
+        return self.words.say(say(message, **told))
+
+    def _axis(self, quantity: str, unit: str) -> str:
+        return self._say(f"picture.axis.{quantity}", unit=unit)
+
+    def _done(self, drawn: Any, name: str, told: str) -> Picture:
+        title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
+        return Picture(name, title, told, as_svg(drawn, name, title))
+
+    def class_scale(self) -> Picture | None:
+        """Draw the reading on the classes of its method."""
+        part = self.answer["salinity"]
+        if not part or not part.get("class_scheme"):
+            return None
+        scheme = next(
+            each
+            for each in class_schemes()
+            if (each.id, each.method) == (part["class_scheme"], part["class_method"])
+        )
+        read = part["ec_25c" if part["class_method"] == part["method"] else "ec_saturated_extract"]
+        limits = scheme.limits
+        value = read["value"]
+        ends = (0.0, *limits, max(limits[-1] * 1.3, read.get("high", value) * 1.1))
+        with canvas(92, left=10) as (drawn, axes):
+            for place, (low, high) in enumerate(pairwise(ends)):
+                rank = scheme.classes[place].rank
+                ground = BAND if rank == 0 else FAINT
+                axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
+            if "low" in read and "high" in read:
+                axes.plot([read["low"], read["high"]], [0, 0], color=INK, linewidth=5, alpha=0.45)
+            axes.plot([value], [0], "o", color=STRONG, markersize=9, markeredgecolor="white")
+            near = 0.03 * ends[-1]
+            side = "right" if value > 0.7 * ends[-1] else "left"
+            axes.text(
+                min(max(value, near), ends[-1]), 0.42, figure(read), ha=side, fontweight="bold"
+            )
+            axes.set(xlim=(0, ends[-1]), ylim=(-0.35, 0.85), yticks=[], xticks=[0.0, *limits])
+            axes.set_xticklabels([number(each) for each in (0.0, *limits)])
+            axes.set_xlabel(self._axis("ec", read["unit"]))
+            axes.spines["left"].set_visible(False)
+        names = [each.id.replace("_", " ") for each in scheme.classes]
+        between = "; ".join(
+            f"{name} {number(low)}–{number(high)}"
+            for name, low, high in zip(names, ends, limits, strict=False)
+        )
+        last = f"{names[-1]} {number(limits[-1])}+"
+        told = self._say(
+            "picture.told.class_scale", reading=figure(read), classes=f"{between}; {last}"
+        )
+        return self._done(drawn, "class_scale", told)
+
+    def yields(self) -> Picture | None:
+        """Draw the EC on the yield lines of the crops."""
+        part = self.answer["salinity"]
+        crops = [
+            each
+            for each in self.answer["crops"] or []
+            if each.get("threshold") and each.get("slope")
+        ][:_MOST_CROPS]
+        if not part or not part.get("ec_saturated_extract") or not crops:
+            return None
+        read = part["ec_saturated_extract"]
+        falls = [
+            (each["threshold"]["value"], each["slope"]["value"], each["name"]) for each in crops
+        ]
+        zeros = [a + 100 / b for a, b, _ in falls]
+        end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
+        with canvas(216) as (drawn, axes):
+            if "low" in read and "high" in read:
+                axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
+            axes.axvline(read["value"], color=STRONG, linewidth=1.6)
+            for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
+                axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
+                axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
+            axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
+                      ha="left" if read["value"] < 0.6 * end else "right")  # fmt: skip
+            axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
+            axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
+            axes.set_ylabel(self._axis("yield", "%"))
+            axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="best")
+        told = self._say(
+            "picture.told.yields",
+            reading=figure(read),
+            crops="; ".join(
+                self._say(
+                    "picture.told.yield",
+                    crop=each["name"],
+                    threshold=figure(each["threshold"]),
+                    slope=number(each["slope"]["value"]),
+                    left=figure(each["relative_yield"]),
+                )
+                for each in crops
+            ),
+        )
+        return self._done(drawn, "yields", told)
+
+    def ions(self) -> Picture | None:
+        """Draw the cations against the anions."""
+        part = (self.answer["ions"] or {}).get("medium")
+        if not part:
+            return None
+        shares = part["shares"]
+        known = reported_ions()
+        amounts = [
+            (each, amount)
+            for each, amount in zip(shares["of_ions"], shares["as_charge"]["values"], strict=True)
+            if amount and known[each].charge
+        ]
+        sides = {
+            sign: sorted(
+                ((each, amount) for each, amount in amounts if known[each].charge * sign > 0),
+                key=lambda pair: -pair[1],
+            )
+            for sign in (1, -1)
+        }
+        if len(amounts) < 3 or not all(sides.values()):
+            return None
+        total = max(sum(amount for _, amount in side) for side in sides.values())
+        with canvas(138, left=74) as (drawn, axes):
+            for row, side in zip((1, 0), sides.values(), strict=True):
+                starts = [0.0, *accumulate(amount for _, amount in side)]
+                for place, ((ion, amount), start) in enumerate(zip(side, starts, strict=False)):
+                    dark = place % 2 == 0
+                    axes.barh(row, amount, 0.62, start, color=SOFT if dark else BAND,
+                              edgecolor="white", linewidth=1)  # fmt: skip
+                    if amount > _NARROWEST * total:
+                        axes.text(start + amount / 2, row, _symbol(ion), ha="center", va="center",
+                                  color="white" if dark else INK, fontsize=11.5)  # fmt: skip
+            axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
+            axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
+            axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
+            axes.spines["left"].set_visible(False)
+            axes.tick_params(axis="y", length=0)
+        told = self._say(
+            "picture.told.ions",
+            unit=shares["as_charge"]["unit"],
+            cations=_listed(sides[1]),
+            anions=_listed(sides[-1]),
+        )
+        return self._done(drawn, "ions", told)
+
+    def washouts(self) -> Iterator[Picture]:
+        """Draw the EC of the medium and of what drains, by the litres poured, for each plan."""
+        for place, plan in enumerate(self.answer["flush_plan"] or []):
+            if picture := self._washout(plan, f"washout-{place}"):
+                yield picture
+
+    def _washout(self, plan: Json, name: str) -> Picture | None:
+        passes = plan.get("pass_by_pass")
+        if not passes or plan["drainage"] == "sealed" or len(passes["pass_numbers"]) < 2:
+            return None
+        each = plan["applied_each"]["value"]
+        poured = [each * count for count in passes["pass_numbers"]]
+        medium, drains = passes["pore_water"]["values"], passes["drainage_ec"]["values"]
+        now = self.answer["salinity"]["ec_pore_water"]
+        water = plan["water_per_container"]
+        target = plan["target_pore_water"]["value"]
+        top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
+        with canvas(222) as (drawn, axes):
+            axes.axhspan(0, target, color=BAND, linewidth=0)
+            axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
+                      label=self._say("picture.line.medium"))  # fmt: skip
+            axes.plot(poured, drains, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                      label=self._say("picture.line.drainage"))  # fmt: skip
+            if "low" in water and "high" in water:
+                axes.plot([water["low"], water["high"]], [0.02 * top] * 2, color=STRONG,
+                          linewidth=4, solid_capstyle="butt",
+                          label=self._say("picture.line.litres"))  # fmt: skip
+            axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
+            axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
+            end = max(poured[-1], water.get("high", 0)) * 1.03
+            axes.set(ylim=(0, top), xlim=(0, end))
+            axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
+            axes.set_ylabel(self._axis("ec", now["unit"]))
+            axes.legend(frameon=False, fontsize=11.5, loc="upper right")
+        told = self._say(
+            "picture.told.washout",
+            container=plan["container"] or "",
+            now=figure(now),
+            after=number(medium[-1]),
+            target=figure(plan["target_pore_water"]),
+            litres=figure(water),
+            passes=len(poured),
+            drains=number(drains[-1]),
+        )
+        return self._done(drawn, name, told)
+
+    def weeks(self) -> Iterator[Picture]:
+        """Draw the weeks after the flush, for each kind of container."""
+        for place, row in enumerate(self.answer["upkeep"] or []):
+            course = row.get("build_up")
+            if not course or not row.get("limit"):
+                continue
+            days, ec = course["on_day"]["values"], course["pore_water"]["values"]
+            limit, name = row["limit"]["value"], f"weeks-{place}"
+            now = self.answer["salinity"]["ec_pore_water"]
+            flushed = row["ec_at_start"]["value"] < now["value"] * 0.99
+            top = rounded_up(1.1 * max(limit, *ec, now["value"] if flushed else 0))
+            weeks = [day / 7 for day in days]
+            with canvas(196) as (drawn, axes):
+                axes.axhspan(0, limit, color=BAND, linewidth=0)
+                if flushed:
+                    axes.axhline(now["value"], color=SOFT, linewidth=1.4, linestyle=_STROKES[1])
+                    axes.text(weeks[-1], now["value"], self._say("picture.line.now"), ha="right",
+                              va="bottom", color=INK)  # fmt: skip
+                axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5)
+                axes.text(weeks[-1], ec[-1], self._say(
+                    "picture.line.after" if flushed else "picture.line.as_watered"
+                ), ha="right", va="bottom", color=STRONG)  # fmt: skip
+                axes.text(0.05, limit, self._say("picture.line.limit"), va="top")
+                axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+                axes.set_xlabel(self._axis("weeks", ""))
+                axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
+            told = self._say(
+                "picture.told.weeks",
+                container=row["container"] or "",
+                limit=figure(row["limit"]),
+                course="; ".join(
+                    self._say("picture.told.week", week=number(week), ec=number(each))
+                    for week, each in zip(weeks, ec, strict=True)
+                ),
+                now=figure(now),
+            )
+            yield self._done(drawn, name, told)
+
+    def sodium(self) -> Picture | None:
+        """Draw the sodium of the water against its EC, where it may harm the structure."""
+        part = (self.answer["sodicity"] or {}).get("water")
+        water = self.answer["water"]
+        if not part or not water or part.get("infiltration_hazard") in (None, "none"):
+            return None
+        sar, ec = part["sar"]["value"], water["ec_25c"]["value"]
+        bands = infiltration_bands()
+        top = rounded_up(max(1.2 * sar, 12))
+        end = max(rounded_up(1.2 * ec), 3.0)
+        edges = [each.sar_low for each in bands] + [bands[-1].sar_high]
+        with canvas(220) as (drawn, axes):
+            for limits, ground in (
+                ([each.none_above for each in bands], FAINT),
+                ([each.severe_below for each in bands], "#cbbfae"),
+            ):
+                axes.fill_betweenx(edges, 0, [*limits, limits[-1]], step="post", color=ground,
+                                   linewidth=0)  # fmt: skip
+            axes.plot([ec], [sar], "o", color=STRONG, markersize=9, clip_on=False)
+            axes.text(ec, sar, f"  {self._say('picture.water')}", va="center", fontweight="bold")
+            axes.text(0.97 * end, 0.05 * top, self._say("picture.hazard.none"), ha="right")
+            axes.text(0.02 * end, 0.9 * top, self._say("picture.hazard.severe"))
+            axes.set(xlim=(0, end), ylim=(0, top))
+            axes.set_xlabel(self._axis("ec_water", water["ec_25c"]["unit"]))
+            axes.set_ylabel(self._axis("sar", ""))
+        told = self._say(
+            "picture.told.sodium",
+            sar=number(sar),
+            ec=figure(water["ec_25c"]),
+            hazard=part["infiltration_hazard"].replace("_", " "),
+        )
+        return self._done(drawn, "sodium", told)
+
+    def nutrients(self) -> Picture | None:
+        """Draw the nutrients against their ranges."""
+        part = self.answer["nutrients"]
+        rows = [
+            each
+            for each in (part or {}).get("elements", [])
+            if (each.get("range") or {}).get("high") and each.get("figure")
+            and each["nutrient"] != "ph"
+        ]  # fmt: skip
+        if len(rows) < 2:
+            return None
+        with canvas(36 + 22 * len(rows), left=172, bottom=26) as (drawn, axes):
+            axes.axvspan(1, 2, color=BAND, linewidth=0)
+            for place, row in enumerate(reversed(rows)):
+                at = _on_scale(row["figure"]["value"], row["range"])
+                outside = row["status"] in ("low", "high")
+                axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
+                axes.plot([at], [place], "D" if outside else "o", markersize=8,
+                          color=STRONG if outside else INK, clip_on=False)  # fmt: skip
+            axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.5, 1.5, 3])
+            axes.set_xticklabels(
+                [self._say(f"picture.{each}") for each in ("low", "usual", "high")]
+            )
+            axes.set_yticks(range(len(rows)))
+            axes.set_yticklabels(
+                [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
+            )
+            axes.tick_params(length=0)
+            for side in ("left", "bottom"):
+                axes.spines[side].set_visible(False)
+        told = self._say(
+            "picture.told.nutrients",
+            rows="; ".join(
+                f"{row['name']} {figure(row['figure'], 3)} ({between(row['range'])})"
+                for row in rows
+            ),
+        )
+        return self._done(drawn, "nutrients", told)
+
+    def all(self) -> dict[str, list[Picture]]:
+        """Return the pictures that say something, by the part of the answer that they belong to."""
+        found: dict[str, list[Picture | None]] = {
+            "salinity": [self.class_scale()],
+            "crops": [self.yields()],
+            "ions": [self.ions()],
+            "flush": [*self.washouts()],
+            "upkeep": [*self.weeks()],
+            "sodium": [self.sodium()],
+            "nutrients": [self.nutrients()],
+        }
+        return {name: [each for each in drawn if each] for name, drawn in found.items()}
+
+
+def between(ends: Json) -> str:
+    """Return a range as people write it; open where it has one end."""
+    low, high = (number(ends[end], 3) if end in ends else None for end in ("low", "high"))
+    if low and high:
+        return f"{low}–{high}"
+    return f"≤ {high}" if high else f"≥ {low}"
+
+
+def _listed(side: list[tuple[str, float]]) -> str:
+    return ", ".join(f"{_symbol(ion)} {number(amount)}" for ion, amount in side)
+
+
+def _symbol(ion: str) -> str:
+    ion_facts = reported_ions()[ion]
+    return {"nitrate_n": "NO₃", "ammonium_n": "NH₄", "sulfate_s": "SO₄", "bicarbonate": "HCO₃"}.get(
+        ion, ion_facts.reported_as
+    )
+
+
+def _on_scale(value: float, ends: dict[str, float]) -> float:
+    """Return where a figure stands: 1 to 2 within its range, below and above by its ratio."""
+    low, high = ends.get("low", 0.0), ends["high"]
+    if low and value < low:
+        return value / low
+    if value <= high:
+        return 1 + (value - low) / (high - low) if high > low else 1.5
+    return min(1 + value / high, _FARTHEST)

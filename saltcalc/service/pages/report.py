@@ -1,0 +1,171 @@
+"""What the page of an answer shows: its parts in the order of a reader, in words already."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from saltcalc.message import say
+from saltcalc.service.pages.pictures import Pictures, between
+from saltcalc.words.catalogue import Words
+from saltcalc.words.figures import figure as number
+from saltcalc.words.figures import lower_first
+from saltcalc.words.rendering import Json
+from saltcalc.words.text import figure
+
+Rows = list[dict[str, Any]]
+
+
+def report_of(answer: Json, words: Words) -> dict[str, Any]:
+    """Return what the page of an answer shows.
+
+    Parameters
+    ----------
+    answer : dict
+        As the interface gives it, whole, with every pass.
+    words : Words
+        Of the language of the answer.
+    """
+    summary = answer["summary"]
+    return {
+        "sample": " · ".join(filter(None, (answer.get("sample_id"), answer.get("sampled_on")))),
+        "contradiction": _sentence(summary.get("contradiction")),
+        "lead": summary["leading_cause"]["sentence"],
+        "more": [
+            each["sentence"]
+            for each in (
+                summary.get("retest"),
+                summary.get("salt"),
+                summary.get("worst_crop"),
+                summary.get("caveat"),
+            )
+            if each
+        ],
+        "actions": list(_actions(summary["actions"], words)),
+        "next": _sentence(summary.get("next_check")),
+        "readings": list(_readings(answer["salinity"], words)),
+        "results": list(_results(answer["nutrients"], words)),
+        "remedies": [each["sentence"] for each in (answer["nutrients"] or {}).get("remedies", [])],
+        "crops": [
+            {
+                "name": f"{row['name']} ({_plain(row['stage'])})",
+                "verdict": _plain(row["verdict"]),
+                "note": row["note"],
+            }
+            for row in answer["crops"] or []
+        ],
+        "causes": list(_causes(answer["causes"])),
+        "plans": [_plan(row, words) for row in answer["flush_plan"] or []],
+        "upkeep": [
+            {"container": row["container"], "sentence": row["sentence"]}
+            for row in answer["upkeep"] or []
+        ],
+        "sodium": [
+            part["sentence"]
+            for part in (answer["sodicity"] or {}).values()
+            if isinstance(part, Mapping) and part.get("sentence")
+        ],
+        "warnings": answer["warnings"],
+        "assumptions": list(_assumptions(answer["assumptions"])),
+        "gaps": answer["not_computed"],
+        "intervals": answer["intervals"],
+        "sources": [each["citation"] for each in answer["sources"].values()],
+        "pictures": Pictures(answer, words).all(),
+    }
+
+
+def _sentence(part: Json | None) -> str:
+    return part["sentence"] if part else ""
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _actions(actions: Rows, words: Words) -> Iterator[dict[str, Any]]:
+    for each in actions:
+        told = {
+            name: words.say(say(f"report.{name}", figure=figure(each[name])))
+            for name in ("amount", "done_at")
+            if each.get(name)
+        }
+        yield {"where": each.get("container"), "sentence": each["sentence"], **told}
+
+
+def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
+    if not part:
+        return
+    method = words.say(say(f"extraction_methods.name.{part['method']}"))
+    read = words.say(say("report.as_read", method=lower_first(method)))
+    yield read, figure(part["ec_25c"])
+    for name in ("ec_saturated_extract", "ec_pore_water", "osmotic_potential"):
+        if part.get(name):
+            yield words.say(say(f"report.{name}")), figure(part[name])
+    if part.get("class"):
+        yield words.say(say("report.class")), f"{_plain(part['class'])}: {part['meaning']}"
+
+
+def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
+    for row in (part or {}).get("elements", []):
+        usual = between(row["range"]) if row.get("range") else ""
+        status = words.say(say(f"report.status.{row['status']}")) if row.get("status") else ""
+        yield {
+            "name": row["name"],
+            "figure": figure(row["figure"], 3),
+            "usual": usual,
+            "status": status,
+            "outside": row.get("status") in ("low", "high"),
+        }
+
+
+def _causes(part: Json) -> Iterator[dict[str, Any]]:
+    for row in part["ranked"]:
+        yield {
+            "name": row["name"],
+            "verdict": row["verdict"],
+            "mechanism": row.get("mechanism", ""),
+            "for": [each["sentence"] for each in row.get("evidence_for", [])],
+            "against": [each["sentence"] for each in row.get("evidence_against", [])],
+            "remedy": row.get("usual_remedy", "") if row["verdict"] == "supported" else "",
+            "corrections": [each["sentence"] for each in row.get("corrections", [])],
+        }
+
+
+def _plan(row: Json, words: Words) -> dict[str, Any]:
+    plan: dict[str, Any] = {
+        "container": row["container"] or words.say(say("report.container")),
+        "in_short": row.get("in_short", ""),
+        "sentence": row["sentence"],
+        "options": [each["sentence"] for each in row.get("options", [])],
+        "feed": _sentence(row.get("costs", {}).get("feed")),
+        "rebound": _sentence(row.get("rebound")),
+        "passes": [],
+    }
+    if passes := row.get("pass_by_pass"):
+        each = row["applied_each"]
+        plan["passes"] = [
+            {
+                "number": count,
+                "poured": figure({"value": count * each["value"], "unit": each["unit"]}, 3),
+                "drainage": number(drains) if drains is not None else "–",
+            }
+            for count, drains in zip(
+                passes["pass_numbers"], passes["drainage_ec"]["values"], strict=True
+            )
+        ]
+        plan["each"] = figure(each, 3)
+    return plan
+
+
+def _assumptions(part: Rows) -> Iterator[dict[str, Any]]:
+    for row in part:
+        value = row["value"]
+        quantity = isinstance(value, dict)
+        yield {
+            "id": row["id"],
+            "name": _plain(row["id"]),
+            "taken": figure(value) if quantity else _plain(str(value)),
+            "unit": value["unit"] if quantity and value["unit"] != "1" else "",
+            "reason": row["reason"],
+            "field": row.get("field", ""),
+        }

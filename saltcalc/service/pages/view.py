@@ -1,0 +1,103 @@
+"""The form and the report as HTML: of what was typed, and of an answer in words."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import flask
+
+from saltcalc import __version__
+from saltcalc.message import say
+from saltcalc.parts.answer import Wanted
+from saltcalc.service.body import words_for
+from saltcalc.service.catalogues import crop_catalogue
+from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, typed_of
+from saltcalc.service.pages.report import report_of
+from saltcalc.words.catalogue import Words, words
+from saltcalc.words.rendering import Json
+
+WHOLE = Wanted(all_passes=True)
+"""What a report shows: everything, and what each pass of a flush does."""
+
+POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
+)
+"""A page loads its style sheet and its icon from here, and nothing else from anywhere."""
+
+
+def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
+    """Return the answer to a request of the interface as a page."""
+    request = json.loads(flask.request.get_data())
+    page = report_page(answer, words_for(loaded), typed_of(request), {})
+    response = flask.make_response(page)
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
+def form_page(
+    typed: Typed, faults: Mapping[str, list[dict[str, str]]] | None = None, **shown: Any
+) -> str:
+    """Return the form, filled with what was typed."""
+    return flask.render_template("form.html", faults=faults or {}, **_filled(typed), **shown)
+
+
+def report_page(answer: Json, told: Words, typed: Typed, places: Mapping[str, str]) -> str:
+    """Return the report on an answer, with the form of what was typed."""
+    shown = report_of(answer, told)
+    names = {each.name for each in all_entries()}
+    for row in shown["assumptions"]:
+        row["name_in_form"] = _place(row["field"], places)
+        row["in_form"] = row["name_in_form"] in names
+    return flask.render_template("answer.html", faults={}, **_filled(typed), **shown)
+
+
+def _filled(typed: Typed) -> dict[str, Any]:
+    """Return what every page with the form needs."""
+    names = {each.name for each in all_entries()}
+    besides = {
+        name: values[-1]
+        for name, values in typed.items()
+        if name.startswith("/") and not name.endswith(UNIT) and name not in names and any(values)
+    }
+    catalogue = crop_catalogue().crops.values()
+    return {
+        "entries": entries(),
+        "typed": typed,
+        "besides": besides,
+        "unit": UNIT,
+        "crop_names": [each.name for each in catalogue],
+        "version": __version__,
+        "t": _told,
+    }
+
+
+def _told(message: str, **told: Any) -> str:
+    return words().say(say(f"page.{message}", **told))
+
+
+def beside(
+    faults: list[dict[str, str]], places: Mapping[str, str], typed: Typed
+) -> dict[str, list[dict[str, str]]]:
+    """Return the faults by the entry that each stands beside; those of none by nothing."""
+    boxes = {each.name for each in all_entries() if each.several}
+    besides = {name for name in typed if name.startswith("/") and not name.endswith(UNIT)}
+    names = ({each.name for each in all_entries()} | besides) - boxes
+    beside: dict[str, list[dict[str, str]]] = {}
+    for fault in faults:
+        pointer = _place(fault["pointer"], places)
+        steps = pointer.split("/")
+        above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))
+        name = next((each for each in above if each in names), "")
+        beside.setdefault(name, []).append(fault)
+    return beside
+
+
+def _place(pointer: str, places: Mapping[str, str]) -> str:
+    """Return where a pointer into the request stands in the form."""
+    for begin, instead in places.items():
+        if pointer == begin or pointer.startswith(f"{begin}/"):
+            return instead + pointer.removeprefix(begin)
+    return pointer

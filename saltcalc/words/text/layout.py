@@ -1,0 +1,76 @@
+"""The short words as lines of plain text, or as Markdown."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterator
+
+from saltcalc.words.text.results import Result
+from saltcalc.words.text.short import Sheet
+
+WIDTH = 100
+_LABELS = 12
+_JOINED = "\u00a0"
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[CF]|[A-Za-zµ]+/[A-Za-z³]+|L|mL|gal|cm|mm|in|g|mg)\b|%)"
+)
+
+
+def _wrapped(text: str, width: int, indent: str = "") -> list[str]:
+    """Return a text in lines that part no figure from its unit."""
+    joined = _BEFORE_UNIT.sub(_JOINED, text)
+    lines = textwrap.wrap(joined, width, subsequent_indent=indent)
+    return [line.replace(_JOINED, " ") for line in lines]
+
+
+def as_text(sheet: Sheet) -> str:
+    """Return a sheet as lines of at most :data:`WIDTH` characters.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        As :func:`saltcalc.words.text.short` gives it.
+    """
+    first, *others = sheet.parts
+    lines = [line for said in first.said for line in _wrapped(said, WIDTH)]
+    if sheet.results or sheet.in_range:
+        lines += ["", *_table(sheet), ""]
+    for part in others:
+        lines += _labelled(part.label, part.said)
+    return "\n".join([*lines, sheet.trace])
+
+
+def as_markdown(sheet: Sheet) -> str:
+    """Return a sheet as Markdown, with the results as a table."""
+    first, *others = sheet.parts
+    blocks = [f"**{' '.join(first.said)}**"]
+    if sheet.results:
+        rows = [sheet.headings, Result(*["---"] * len(sheet.headings)), *sheet.results]
+        cells = ([cell.replace("|", "\\|") for cell in row] for row in rows)
+        blocks.append("\n".join(f"| {' | '.join(row)} |" for row in cells))
+    if sheet.in_range:
+        blocks.append(sheet.in_range)
+    for part in others:
+        blocks.append("\n".join([f"## {part.label}", "", *(f"- {said}" for said in part.said)]))
+    return "\n\n".join([*blocks, sheet.trace]) + "\n"
+
+
+def _labelled(label: str, said: list[str]) -> Iterator[str]:
+    """Yield what is said in a column beside its label."""
+    for each in said:
+        wrapped = _wrapped(each, WIDTH - _LABELS)
+        yield f"{label:{_LABELS}}{wrapped[0]}".rstrip()
+        yield from (" " * _LABELS + line for line in wrapped[1:])
+        label = ""
+
+
+def _table(sheet: Sheet) -> Iterator[str]:
+    """Yield the results in columns, and those in range below them."""
+    if sheet.results:
+        rows = [sheet.headings, *sheet.results]
+        widths = [max(len(row[place]) for row in rows) for place in range(len(sheet.headings))]
+        for row in rows:
+            cells = (f"{cell:{width}}" for cell, width in zip(row, widths, strict=True))
+            yield "  ".join(cells).rstrip()
+    yield from _wrapped(sheet.in_range, WIDTH, "  ")

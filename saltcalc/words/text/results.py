@@ -1,0 +1,226 @@
+"""The results of a report against their ranges, in the units that the report had."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from saltcalc.notation import NotationError, Written, read_figure
+from saltcalc.units import EC, read_quantity
+from saltcalc.words.catalogue import Words
+from saltcalc.words.figures import figure
+from saltcalc.words.rendering import Json
+
+_MARKS = ("low", "high")
+_HARMED = ("fails", "reduced", "caution")
+_TOO_LITTLE = "very_low"
+_ONLY_A_FLOOR = "floor"
+
+
+class Result(NamedTuple):
+    """One figure against its range, in words; the mark is empty where it is in range."""
+
+    name: str
+    found: str
+    range: str
+    mark: str
+
+
+def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]:
+    """Return the figures of a report against their ranges.
+
+    Parameters
+    ----------
+    answer : dict
+        As the service gives it.
+    request : dict, optional
+        What was asked; the figures are told in its units.
+    words : Words
+        Of the language of the answer.
+    """
+    given: Json = (request or {}).get("medium") or {}
+    water: Any = (request or {}).get("water") or {}
+    water = water if isinstance(water, dict) else {"ec": water}
+    found = [
+        *_ec(answer, given.get("ec"), words),
+        *_elements(answer, given.get("ions") or {}, words),
+        *_without_range(answer, given.get("ions") or {}, words),
+        *_sodium(answer["sodicity"]["medium"], words),
+        *_water_ec(answer["water"], water.get("ec"), words),
+        *_water_ions(answer["sodicity"]["water"], water.get("ions") or {}, words),
+    ]
+    return sorted(found, key=lambda each: not each.mark)
+
+
+def _typed(given: Any) -> tuple[float, str] | None:
+    """Return the one figure and the unit that were typed, or None where they were not."""
+    if isinstance(given, dict):
+        given = f"{given.get('value')} {given.get('unit') or ''}".strip()
+    if not isinstance(given, str):
+        return None
+    try:
+        written: Written = read_figure(given, lambda number, unit: True)
+    except NotationError:
+        return None
+    if written.unit is None or written.low != written.high or not written.low:
+        return None
+    return written.low, written.unit
+
+
+def _ends(low: float | None, high: float | None, words: Words) -> str:
+    """Return a range from its ends, in two figures."""
+    if low and high:
+        return words.tell("results.between", low=figure(low), high=figure(high))
+    if high:
+        return words.tell("results.up_to", high=figure(high))
+    return words.tell("results.from", low=figure(low)) if low else ""
+
+
+def _with(number: str, unit: str) -> str:
+    return number if unit == "1" else f"{number} {unit}".strip()
+
+
+def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
+    part = answer["salinity"]
+    if part is None:
+        return
+    value, unit, times = part["ec_25c"]["value"], part["ec_25c"]["unit"], 1.0
+    if typed := _typed(given):
+        times, unit = typed[0] / read_quantity(given, EC).value, typed[1]
+    is_floor = part["basis"] == _ONLY_A_FLOOR
+    usual, own = part["usual_range"], part["ec_saturated_extract"]["value"] / value if value else 1
+    low, high, of = usual.get("low"), usual.get("high"), ""
+    harmed: list[Json] = []
+    crops = [each for each in answer["crops"] or [] if each["stands_up_to"]]
+    mark = "low" if part["class"] == _TOO_LITTLE and not is_floor else ""
+    if crops:
+        worst = min(crops, key=lambda each: each["stands_up_to"]["value"])
+        if harmed := [each for each in crops if each["verdict"] in _HARMED]:
+            worst = min(harmed, key=lambda each: each["stands_up_to"]["value"])
+        high, of = worst["stands_up_to"]["value"] / own, _of_crop(worst, words)
+        low = low if mark else None
+    if high and value > high and not (crops and not harmed):
+        mark = "high"
+    found = _with(figure(times * value), unit)
+    if typed and not math.isclose(typed[0], times * value, rel_tol=0.01):
+        found = words.tell("results.at_25", found=found)
+    yield Result(
+        name=words.tell("results.ec", method=words.tell(f"results.method.{part['method']}")),
+        found=words.tell("results.at_least", found=found) if is_floor else found,
+        range=_ends(low and times * low, high and times * high, words) + of,
+        mark=words.tell(f"results.{mark}") if mark else "",
+    )
+
+
+def _of_crop(crop: Json, words: Words) -> str:
+    stage = words.tell(f"stage.{crop['stage']}")
+    return " " + words.tell("results.of_crop", crop=crop["name"], stage=stage)
+
+
+def _limits_passed(answer: Json) -> dict[str, tuple[float, Json]]:
+    """Return by ion how far it is above the limit of a crop, and the crop."""
+    passed: dict[str, tuple[float, Json]] = {}
+    for crop in answer["crops"] or []:
+        for limit in crop["limits"]:
+            if limit["verdict"] in _HARMED and limit["id"] in ("chloride", "boron"):
+                times = limit["found"]["value"] / limit["allowed"]["value"]
+                if times > passed.get(limit["id"], (1.0, crop))[0]:
+                    passed[limit["id"]] = times, crop
+    return passed
+
+
+def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
+    passed = _limits_passed(answer)
+    for row in (answer["nutrients"] or {"elements": []})["elements"]:
+        value, unit, times = row["figure"]["value"], row["figure"]["unit"], 1.0
+        if value and (typed := _typed(ions.get(row["nutrient"]))):
+            times, unit = typed[0] / value, typed[1]
+        limits = row["range"] or {}
+        scaled = row.get("on_range_method")
+        to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
+        low, high, of = limits.get("low"), limits.get("high"), ""
+        mark = row["status"] if row["status"] in _MARKS else ""
+        ends = _ends(low and to_own * low, high and to_own * high, words)
+        if scaled and ends:
+            ends = words.tell("results.about", range=ends)
+        if row["nutrient"] in passed:
+            above, crop = passed[row["nutrient"]]
+            ends, of, mark = (
+                _ends(None, times * value / above, words),
+                _of_crop(crop, words),
+                "high",
+            )
+        yield Result(
+            name=row["name"],
+            found=_with(figure(times * value), unit),
+            range=ends + of,
+            mark=words.tell(f"results.{mark}") if mark else "",
+        )
+
+
+def _without_range(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
+    """Yield what was reported and has no range, as it was typed."""
+    told = {row["nutrient"] for row in (answer["nutrients"] or {"elements": []})["elements"]}
+    for ion, given in ions.items():
+        if ion not in told and ion in _WITHOUT_RANGE and (typed := _typed(given)):
+            yield Result(words.tell(f"ion.{ion}"), _with(figure(typed[0]), typed[1]), "", "")
+
+
+_WITHOUT_RANGE = ("bicarbonate",)
+
+
+def _sodium(part: Json | None, words: Words) -> Iterator[Result]:
+    if part is None or part["sar"] is None or part["class"] in (None, "non_sodic"):
+        return
+    hazard = next(each for each in part["hazards"] if each["ion"] == "sodium")
+    yield Result(
+        words.tell("results.sar"),
+        figure(part["sar"]["value"]),
+        _ends(None, hazard["class_range"].get("low"), words),
+        words.tell("results.high"),
+    )
+
+
+def _water_ec(part: Json | None, given: Any, words: Words) -> Iterator[Result]:
+    if part is None:
+        return
+    value, unit, times = part["ec_25c"]["value"], part["ec_25c"]["unit"], 1.0
+    if typed := _typed(given):
+        times, unit = typed[0] / read_quantity(given, EC).value, typed[1]
+    above = [each for each in part["crops"] if each["exceeds"]]
+    high, of, mark = None, "", ""
+    if above:
+        crop = min(above, key=lambda each: each["highest_ec"]["value"])
+        high, mark = crop["highest_ec"]["value"], words.tell("results.high")
+    elif part["class"] == "severe":
+        high, mark = part["class_range"]["low"], words.tell("results.high")
+    yield Result(
+        words.tell("results.water", name=words.tell("measure.ec")),
+        _with(figure(times * value), unit),
+        _ends(None, high and times * high, words) + of,
+        mark,
+    )
+
+
+def _water_ions(part: Json | None, ions: Json, words: Words) -> Iterator[Result]:
+    """Yield the ions of the water that ask for care."""
+    for hazard in (part or {"hazards": []})["hazards"]:
+        if hazard["class"] in (None, "none") or not hazard["class_range"].get("low"):
+            continue
+        value, unit, times = hazard["figure"]["value"], hazard["figure"]["unit"], 1.0
+        if hazard["ion"] == "sodium":
+            name, unit = words.tell("results.sar"), ""
+        else:
+            name = words.tell(f"ion.{hazard['ion']}")
+            given = ions.get(hazard["ion"])
+            if typed := _typed(given):
+                times, unit = typed[0] / value, typed[1]
+            elif isinstance(given, int | float) and given:
+                times, unit = given / value, "mg/L"
+        yield Result(
+            words.tell("results.water", name=name),
+            _with(figure(times * value), unit),
+            _ends(None, times * hazard["class_range"]["low"], words),
+            words.tell(f"results.{'high' if hazard['class'] == 'severe' else 'rather_high'}"),
+        )

@@ -1,0 +1,223 @@
+"""The form: what is typed becomes the request that would be posted, and nothing is lost."""
+
+import html
+import json
+import re
+
+import pytest
+
+from saltcalc.data.observations import observations
+from saltcalc.service.example import DEMO_REQUEST
+from saltcalc.service.pages.form import all_entries, entries, request_of, typed_of
+
+FIRST = {
+    "/medium/extraction": "one_to_two",
+    "/medium/ec": "1,8",
+    "/medium/ec@unit": "mS/cm",
+    "/crops/0/crop": "Kopfsalat",
+    "/crops/0/stage": "seedling",
+    "/containers/0/volume": "11",
+    "/containers/0/volume@unit": "L",
+    "/containers/0/drainage": "open",
+}
+
+
+def told(page):
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", page)))
+
+
+@pytest.fixture
+def send(client):
+    def post(typed, status=200):
+        response = client.post("/", data=typed)
+        assert response.status_code == status
+        assert response.mimetype == "text/html"
+        return response.text
+
+    return post
+
+
+def test_the_answer_of_the_page_is_that_of_the_interface(send, post, demo_request):
+    answer = post("/v1/assessments", demo_request)
+    page = told(send(typed_of(demo_request)))
+    summary = answer["summary"]
+    said = [summary["leading_cause"], summary["salt"], summary["worst_crop"], *summary["actions"]]
+    said += answer["warnings"] + answer["flush_plan"] + answer["upkeep"] + summary["cautions"]
+    for each in said:
+        assert re.sub(r"\s+", " ", each["sentence"]) in page
+    for row in answer["nutrients"]["elements"]:
+        assert row["name"] in page
+    for source in answer["sources"].values():
+        assert re.sub(r"\s+", " ", source["citation"]) in page
+
+
+def test_five_answers_are_enough(send):
+    page = send(FIRST)
+    assert "<h1>" in page
+    assert page.count("<svg") >= 3
+
+
+def test_the_form_and_the_request_are_one_the_inverse_of_the_other():
+    demo = json.loads(DEMO_REQUEST.read_text(encoding="utf-8"))
+    request, _ = request_of(typed_of(demo))
+    assert json.loads(json.dumps(request)) == {
+        **demo,
+        "medium": {
+            **demo["medium"],
+            "ph": "6.4",
+            "ions": {name: str(value) for name, value in demo["medium"]["ions"].items()},
+        },
+        "water": {
+            **demo["water"],
+            "ph": "7.6",
+            "ions": {name: str(value) for name, value in demo["water"]["ions"].items()},
+        },
+        "containers": [
+            {**each, "count": str(each["count"])} for each in demo["containers"]
+        ],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("answers", "method"),
+    [
+        ({"how": "drained"}, "pour_through"),
+        ({"how": "pressed"}, "press"),
+        ({"how": "sensor"}, "pore_water_sensor"),
+        ({"how": "mixed", "parts": "glistens"}, "saturated_media_extract"),
+        ({"how": "mixed", "parts": "glistens_soil"}, "saturated_paste"),
+        ({"how": "mixed", "parts": "1.5", "by": "volume"}, "one_to_one_and_half"),
+        ({"how": "mixed", "parts": "2", "by": "volume"}, "one_to_two"),
+        ({"how": "mixed", "parts": "5"}, "one_to_five"),
+        ({"how": "mixed", "parts": "5", "by": "weight"}, "1:5 w/w"),
+        ({"how": "mixed"}, None),
+        ({}, None),
+    ],
+)
+def test_three_questions_settle_the_method(answers, method):
+    request, _ = request_of({name: [value] for name, value in answers.items()})
+    assert request["medium"].get("extraction") == method
+
+
+def test_a_method_that_is_named_counts_for_more_than_the_questions():
+    request, _ = request_of({"/medium/extraction": ["press"], "how": ["drained"]})
+    assert request["medium"]["extraction"] == "press"
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "sent"),
+    [
+        ("1,8", "mS/cm", "1,8 mS/cm"),
+        ("< 0.5", "mg/L", "< 0.5 mg/L"),
+        ("1.6-2.0", "mS/cm", "1.6-2.0 mS/cm"),
+        ("1800 µS/cm", "mS/cm", "1800 µS/cm"),
+        ("100 mg/L SO4", "mmol/L", "100 mg/L SO4"),
+        ("n.d.", "mg/L", "n.d."),
+        ("900", "ppm500", "900 ppm500"),
+    ],
+)
+def test_the_unit_beside_a_figure_counts_where_none_is_typed(text, unit, sent):
+    request, _ = request_of({"/medium/ec": [text], "/medium/ec@unit": [unit]})
+    assert request["medium"]["ec"] == sent
+
+
+def test_a_fault_stands_beside_its_field_and_nothing_typed_is_lost(send):
+    typed = {
+        **FIRST,
+        "/medium/ec": "<script>alert(1)</script>",
+        "/crops/2/crop": "beetroot",
+        "/crops/2/stage": "ancient",
+        "/containers/1/volume": "big",
+        "/medium/ions/sodium": "much",
+        "/evapotranspiration": "wet",
+        "/observations": ["white_crust_when_dry", "nonsense"],
+        "/sampled_on": "yesterday",
+    }
+    page = send(typed, 422)
+    for name in ("/medium/ec", "/crops/2/stage", "/containers/1/volume", "/medium/ions/sodium"):
+        entry = next(each for each in all_entries() if each.name == name)
+        assert f'id="{entry.id}-fault1"' in page, name
+    assert "<script>" not in page
+    values = html.unescape(page)
+    for value in ("<script>alert(1)</script>", "beetroot", "big", "much", "wet", "yesterday"):
+        assert f'value="{value}"' in values
+    assert 'value="ancient" selected' in page
+    assert 'value="white_crust_when_dry" checked' in page
+    assert "nonsense" in page
+
+
+def test_garbage_in_every_field_is_refused_and_escaped(client):
+    garbage = '"><svg onload=alert(1)>'
+    for entry in all_entries():
+        page = client.post("/", data={"/medium/ec": "1.8", entry.name: garbage})
+        assert page.status_code in (200, 422), entry.name
+        assert "<svg onload" not in page.text, entry.name
+
+
+def test_everything_typed_stands_in_the_form_of_the_answer(send):
+    page = html.unescape(send({**FIRST, "/medium/ions/boron": "< 0,05"}))
+    for value in ("1,8", "Kopfsalat", "11", "< 0,05"):
+        assert f'value="{value}"' in page
+
+
+def test_what_was_taken_for_granted_can_be_told(send):
+    before, after = send(FIRST), send({**FIRST, "/evapotranspiration": "2"})
+    assert 'name="/evapotranspiration" placeholder="4 mm/day"' in before
+    assert 'name="/evapotranspiration" placeholder' not in after
+    assert 'name="/evapotranspiration" value="2"' in after
+    assert told(before) != told(after)
+
+
+def test_every_sign_has_its_box_once():
+    boxes = [value for part in entries().values() for entry in part if entry.several
+             for value, _ in entry.choices]  # fmt: skip
+    assert sorted(boxes) == sorted(observations())
+
+
+def test_pages_let_in_no_script_and_no_frame(client):
+    for response in (client.get("/"), client.get("/example"), client.post("/", data=FIRST)):
+        policy = response.headers["Content-Security-Policy"]
+        assert "script" not in policy.replace("default-src 'none'", "")
+        assert "unsafe" not in policy
+        assert "default-src 'none'" in policy
+        assert "frame-ancestors 'none'" in policy
+        assert not re.search(r"<script| style=| on[a-z]+=|https?://(?!www\.w3\.org)", response.text)
+
+
+def test_the_form_cannot_be_sent_from_another_site(client):
+    for site, status in (("same-origin", 200), ("none", 200), ("cross-site", 403),
+                         ("same-site", 403)):  # fmt: skip
+        response = client.post("/", data=FIRST, headers={"Sec-Fetch-Site": site})
+        assert response.status_code == status
+    assert "Set-Cookie" not in client.post("/", data=FIRST).headers
+
+
+def test_a_page_is_small(send, client, demo_request):
+    assert len(client.get("/").data) < 50_000
+    assert len(send(typed_of(demo_request)).encode()) < 150_000
+
+
+def test_head_is_answered(client):
+    for path in ("/", "/example"):
+        assert client.head(path).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("accept", "kind"),
+    [
+        ("application/json", "application/json"),
+        ("*/*", "application/json"),
+        ("text/csv", "application/json"),
+        ("text/html", "text/html"),
+        ("text/html,application/xhtml+xml,*/*;q=0.8", "text/html"),
+        ("application/json, text/html;q=0.5", "application/json"),
+    ],
+)
+def test_the_interface_answers_as_asked(client, demo_request, accept, kind):
+    response = client.post("/v1/assessments", json=demo_request, headers={"Accept": accept})
+    assert response.status_code == 200
+    assert response.mimetype == kind
+    assert "Accept" in response.headers["Vary"]
+    if kind == "text/html":
+        assert response.text.count("<svg") >= 5
+        assert "style-src 'self'" in response.headers["Content-Security-Policy"]
