@@ -18,12 +18,14 @@ from saltcalc.case.intake import Request, ends_of, readings_of
 from saltcalc.deadline import answer_within
 from saltcalc.parts.answer import Answer, Wanted, answer_assessment
 from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
 from saltcalc.service.catalogues import assessment_of, crop_catalogue
 from saltcalc.service.problems import problem_of
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.service.sent_rows import Row
+from saltcalc.service.short_form import flat
 from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import spoken, words
 from saltcalc.words.rendering import as_json
@@ -62,7 +64,7 @@ def answers_to(
     rows : iterator of Row
         The requests.
     wanted : Wanted
-        What of each answer is wanted.
+        What of each answer is wanted; its short form where no part is.
     place : {"line", "row"}
         What the number of a row is called.
     at_hand : callable
@@ -207,9 +209,11 @@ def _shown(request: Request, assessed: Any, wanted: Wanted, verdicts: Counter[st
     assessment, sample = assessed
     shown = answer_assessment(assessment, readings_of(request), sample, wanted)
     language = words(spoken(request.get("language", "en")), flask.g.get("units", "metric"))
-    answer: Json = as_json(Joined((sample_of(request), shown)), language)
     whole: Answer = shown.part
     verdicts[whole.summary.leading_cause.verdict] += 1
+    if not wanted.parts:
+        return flat((sample_of(request), show_short(whole)), language.units)
+    answer: Json = as_json(Joined((sample_of(request), shown)), language)
     return answer
 
 

@@ -19,42 +19,12 @@ from saltcalc.notation import not_given
 from saltcalc.service.forms import FormError, place_of, put
 from saltcalc.service.sent_rows import Row
 from saltcalc.words.catalogue import sentence, words
-from saltcalc.words.unit_systems import unit_in
 
 _HEADING = re.compile(r"\s*(?P<name>.*?)\s*(?:\[\s*(?P<unit>[^\]]*?)\s*\])?\s*")
 _BOM = "\ufeff"
 _MARKS = (";", "\t", ",")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """How a cell begins that a spreadsheet may take for a formula."""
-
-_ANSWERED: Sequence[tuple[str, str, tuple[str | int, ...]]] = (
-    ("sample_id", "", ("sample_id",)),
-    ("sampled_on", "", ("sampled_on",)),
-    ("verdict", "", ("summary", "leading_cause", "verdict")),
-    ("first_cause", "", ("summary", "leading_cause", "cause")),
-    ("leading_salt", "", ("summary", "salt", "salt_type")),
-    ("leading_ion", "", ("summary", "salt", "ion")),
-    ("ec_saturated_extract", "dS/m", ("salinity", "ec_saturated_extract", "value")),
-    ("ec_low", "dS/m", ("salinity", "ec_saturated_extract", "low")),
-    ("ec_high", "dS/m", ("salinity", "ec_saturated_extract", "high")),
-    ("crop", "", ("summary", "worst_crop", "crop")),
-    ("stage", "", ("summary", "worst_crop", "stage")),
-    ("crop_verdict", "", ("summary", "worst_crop", "verdict")),
-    ("measure", "", ("summary", "worst_crop", "measure")),
-    ("found", "", ("summary", "worst_crop", "found", "value")),
-    ("limit", "", ("summary", "worst_crop", "allowed", "value")),
-    ("limit_unit", "", ("summary", "worst_crop", "allowed", "unit")),
-    ("first_action", "", ("summary", "actions", 0, "id")),
-    ("container", "", ("summary", "actions", 0, "container")),
-    ("water_per_container", "L", ("summary", "actions", 0, "amount", "value")),
-    ("done_at_or_below", "dS/m", ("summary", "actions", 0, "done_at", "value")),
-    ("next_check", "", ("summary", "next_check", "id")),
-    ("in_words", "", ("summary", "leading_cause", "sentence")),
-)
-"""The columns of an answer: heading, unit, and where the cell stands in the answer to one row."""
-
-OF_TABLE = ("summary", "salinity")
-"""The parts that the columns are of."""
 
 
 class _Column(NamedTuple):
@@ -178,27 +148,22 @@ def _row(number: int, cells: Sequence[str], columns: Sequence[_Column | None]) -
     return Row(number, request, None, origins)
 
 
-def headings(place: str, system: str) -> list[str]:
-    """Return the headings of an answer, with the units of a system."""
-    named = [f"{name} [{unit_in(unit, system)}]" if unit else name for name, unit, _ in _ANSWERED]
-    return [place, *named, "problem"]
-
-
-def cells_of(answer: Mapping[str, Any], place: str, comma: bool) -> list[str]:
+def cells_of(answer: Mapping[str, Any], columns: Sequence[str], comma: bool) -> list[str]:
     """Return the cells of the answer to one row; none begins as a formula does.
 
     Parameters
     ----------
     answer : mapping
-        With the parts `OF_TABLE`, or with a problem.
-    place : str
-        What the number of the row is called.
+        In its short form, or with a problem; the number of the row first.
+    columns : sequence of str
+        Headings of the cells.
     comma : bool
         Whether figures take a decimal comma.
     """
-    found = (_at(answer, path) for _, _, path in _ANSWERED)
-    problem = _in_words(answer["problem"], answer[place], place) if "problem" in answer else None
-    return [str(answer[place]), *(_cell(each, comma) for each in (*found, problem))]
+    told = {**answer}
+    if "problem" in answer:
+        told["problem"] = _in_words(answer["problem"], *next(iter(answer.items())))
+    return [_cell(told.get(each), comma) for each in columns]
 
 
 def written(rows: Iterable[Sequence[str]], mark: str) -> bytes:
@@ -206,15 +171,6 @@ def written(rows: Iterable[Sequence[str]], mark: str) -> bytes:
     text = io.StringIO()
     csv.writer(text, delimiter=mark).writerows(rows)
     return text.getvalue().encode()
-
-
-def _at(answer: Any, path: Sequence[str | int]) -> Any:
-    for step in path:
-        if isinstance(step, int):
-            answer = answer[step] if len(answer or ()) > step else None
-        else:
-            answer = (answer or {}).get(step)
-    return answer
 
 
 def _cell(value: Any, comma: bool) -> str:
@@ -225,7 +181,7 @@ def _cell(value: Any, comma: bool) -> str:
     return f"'{value}" if value.startswith(_FORMULA) else str(value)
 
 
-def _in_words(problem: Mapping[str, Any], number: int, place: str) -> str:
+def _in_words(problem: Mapping[str, Any], place: str, number: int | str) -> str:
     """Say in one cell what is wrong with a row, with the columns it is wrong in."""
     faults = [
         f"{each.get('column', each['pointer'])}: {each['detail']}"

@@ -49,7 +49,7 @@ MOST_BATCHES = 4
 SLICE_SECONDS = 0.1
 """That a batch computes before it lets others in."""
 AHEAD, AHEAD_PIECES = 4096, 4096
-"""Bytes of a piece of a batch that is read ahead, and how many pieces there are at most."""
+"""Most bytes of a piece of a batch that is read ahead, and how many pieces there are at most."""
 
 
 class Turns:
@@ -191,6 +191,7 @@ class _ReadAhead:
     def __init__(self, body: Any) -> None:
         self._pieces = Queue(AHEAD_PIECES)
         self._ended = False
+        self._broken: HTTPException | None = None
         self._reader = gevent.spawn(self._fill, body)
 
     def _fill(self, body: Any) -> None:
@@ -198,13 +199,15 @@ class _ReadAhead:
         try:
             while True:
                 body.start_anew()
-                if not (piece := body.read(AHEAD)):
+                if not (arrived := body.read_what_is_there()):
                     break
-                self._pieces.put(piece)
-        except HTTPException as error:
+                for at in range(0, len(arrived), AHEAD):
+                    self._pieces.put(arrived[at : at + AHEAD])
+        except RequestTimeout as error:
             end = error
-        except OSError:
-            end = BadRequest(sentence("problem.body_malformed"))
+        except (HTTPException, OSError):
+            # Nobody waits for the answers to what came.
+            end = self._broken = BadRequest(sentence("problem.body_malformed"))
         self._pieces.put(end)
 
     def at_hand(self) -> bool:
@@ -215,7 +218,7 @@ class _ReadAhead:
         """Return the next piece; nothing at the end."""
         if self._ended:
             return b""
-        piece = self._pieces.get()
+        piece = self._broken or self._pieces.get()
         self._ended = not isinstance(piece, bytes) or not piece
         if isinstance(piece, HTTPException):
             raise piece
@@ -248,6 +251,25 @@ class _TimedBody:
     def read(self, size: int | None = None) -> bytes:
         read: bytes = self._in_time(self._body.read, size)
         return read
+
+    def read_what_is_there(self) -> bytes:
+        """Wait for a byte, and return it with all that came with it; nothing at the end.
+
+        Raises
+        ------
+        BadRequest
+            If the sender ended before the end.
+        """
+        reader = self._body.reader
+        left = getattr(reader, "length", 0)
+        first: bytes = self._in_time(self._body._read_reader, 1)
+        if left and not first:
+            self._body.failed = True
+            raise BadRequest(sentence("problem.body_malformed"))
+        # A chunk is kept by the reader itself, a body of a known length by what it reads from.
+        held = reader.buf if hasattr(reader, "buf") else reader.unreader.buf
+        rest: bytes = reader.read(held.tell()) if first else b""
+        return first + rest
 
     def readline(self, size: int | None = None) -> bytes:
         line: bytes = self._in_time(self._body.readline, size)

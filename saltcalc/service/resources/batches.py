@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import flask
 from flask.views import MethodView
-from werkzeug.exceptions import UnsupportedMediaType
+from werkzeug.exceptions import UnprocessableEntity, UnsupportedMediaType
 
 import saltcalc
 from saltcalc.parts.answer import OF_ASSESSMENT, ON_REQUEST
@@ -18,14 +17,13 @@ from saltcalc.service.batch import TURN, Json, answers_to
 from saltcalc.service.body import Blueprint
 from saltcalc.service.schemas.requests import wanted_of, wanted_schema
 from saltcalc.service.sent_rows import Lines, json_rows
-from saltcalc.service.table_rows import OF_TABLE, cells_of, headings, table_in, written
+from saltcalc.service.short_form import headings
+from saltcalc.service.table_rows import cells_of, table_in, written
 from saltcalc.words.catalogue import sentence
 
 batches = Blueprint("batches", __name__, url_prefix="/v1", description="Many media at once.")
 
 NDJSON, CSV = "application/x-ndjson", "text/csv"
-SHORT = ("summary",)
-"""The parts of an answer where none are chosen."""
 
 _TEMPLATE = Path(saltcalc.__file__).parent / "data" / "templates" / "samples.csv"
 
@@ -50,12 +48,14 @@ _REQUEST = {
 }
 _ANSWER = {
     "description": "The answers in their order, while the requests still come in; lines or a "
-    "table as they were sent, or as `Accept` says. On lines: `line` (`row` of a table), "
-    "`sample_id`, and the parts, `summary` if none are chosen; of a faulty line its `problem` "
-    "instead. The last line has `closing`: `rows`, `failed`, `by_verdict` of the leading cause, "
-    "and `complete`, false with a `problem` where not all could be read. In a table: one row "
-    "each, a faulty one with its `problem` in words. No cell begins as a formula of a "
-    "spreadsheet does: one that would takes an apostrophe first.",
+    "table as they were sent, or as `Accept` says. Read them while you send: who takes none for "
+    "10 s, or sends nothing for 10 s, is let go. On lines: `line` (`row` of a table), `sample_id`, "
+    "and the parts that are chosen, or else the short form: figures and ids under headings with "
+    f"their units ({', '.join(headings())}), without what is not known; of a faulty line its "
+    "`problem` instead. The last line has `closing`: `rows`, `failed`, `by_verdict` of the first "
+    "cause, and `complete`, false with a `problem` where not all could be read. In a table: the "
+    "short form, a row each, a faulty one with its `problem` in words; no cell begins as a formula "
+    "of a spreadsheet does: one that would takes an apostrophe first.",
     "content": {NDJSON: {"schema": _TEXT}, CSV: {"schema": _TEXT}},
 }
 
@@ -73,17 +73,18 @@ class Batches(MethodView):
         if kind not in (NDJSON, CSV):
             raise UnsupportedMediaType(sentence("body.neither_lines_nor_table"))
         answers_in = request.accept_mimetypes.best_match((kind, NDJSON, CSV), kind)
+        if answers_in == CSV and wanted.parts:
+            raise UnprocessableEntity(sentence("table.no_parts"))
         encoding = request.headers.get("Content-Encoding", "identity")
         if encoding not in ("identity", "gzip"):
             raise UnsupportedMediaType(sentence("body.encoded", encoding=encoding[:40]))
         longest = int(flask.current_app.config["MAX_CONTENT_LENGTH"])
-        request.max_content_length = None
-        lines = Lines(request.stream, is_gzip=encoding == "gzip", longest=longest)
+        sent = request.environ["wsgi.input"]  # without the limit of a single request
+        lines = Lines(sent, is_gzip=encoding == "gzip", longest=longest)
         table = table_in(lines) if kind == CSV else None
-        parts = OF_TABLE if answers_in == CSV else wanted.parts or SHORT
         answers = answers_to(
             table.rows if table else json_rows(lines),
-            replace(wanted, parts=parts),
+            wanted,
             place="row" if table else "line",
             at_hand=lines.at_hand,
             turn=request.environ.get(TURN),
@@ -118,6 +119,7 @@ def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
     accepts = flask.request.accept_encodings.quality("gzip") > 0
     body = flask.stream_with_context(_zipped(told) if accepts else iter(told))
     response = flask.Response(body, content_type=f"{kind}; charset=utf-8")
+    response.vary.add("Accept")
     response.headers["X-Accel-Buffering"] = "no"  # proxies that gather an answer would hold it
     if accepts:
         response.headers["Content-Encoding"] = "gzip"
@@ -131,13 +133,14 @@ def _as_lines(answers: Iterable[list[Json]]) -> Iterator[bytes]:
 
 def _as_table(answers: Iterable[list[Json]], place: str, mark: str) -> Iterator[bytes]:
     comma = mark == ";"
-    yield written([headings(place, flask.g.units)], mark)
+    columns = [place, *headings(flask.g.units), "problem"]
+    yield written([columns], mark)
     for chunk in answers:
-        rows = [cells_of(each, place, comma) for each in chunk if place in each]
+        rows = [cells_of(each, columns, comma) for each in chunk if place in each]
         problem = chunk[-1].get("closing", {}).get("problem")
         if problem:
             broken = {place: "", "problem": problem}
-            rows.append(cells_of(broken, place, comma))
+            rows.append(cells_of(broken, columns, comma))
         if rows:
             yield written(rows, mark)
 
