@@ -30,8 +30,9 @@ def pour(page, row, litres, drained):
 
 
 def ask(page):
-    with page.expect_navigation():
+    with page.expect_response(lambda got: got.request.method == "POST"):
         page.get_by_role("button", name="What now?").click()
+    page.wait_for_load_state()
     return page.locator(".todo").inner_text()
 
 

@@ -72,6 +72,39 @@ def test_garbage_is_a_form_with_its_faults(client, typed):
     assert client.post("/trial", data=typed).status_code == 422
 
 
+TABLE = """\ufeffsample_id;method;ec [mS/cm];ph;nitrate_n [mg/L];signs;outcome: bean;outcome: beetroot
+reused coir;SME;3,6;6,1;170;white crust, water runs off;stunted;thrived
+"peat; bagged";SME;1,4;5,8;200;;thrived;thrived
+"""
+
+
+def test_a_table_fills_the_form_which_then_answers(client):
+    page = client.post("/trial", data={"fill": "1", "table": TABLE})
+    assert page.status_code == 200
+    fields = dict(re.findall(r'<input id="[^"]*" name="([^"]*)" value="([^"]*)"', page.text))
+    assert fields["/media/0/name"] == "reused coir"
+    assert fields["/media/0/medium/ec"] == "3,6 mS/cm"
+    assert fields["/media/1/name"] == "peat; bagged"
+    assert fields["/crops/1/crop"] == "beetroot"
+    assert '<option value="stunted" selected>' in page.text
+    sent = {name: html.unescape(value) for name, value in fields.items()}
+    outcomes = {
+        f"/media/{medium}/outcomes/{crop}/outcome": fared
+        for medium, crop, fared in [(0, 0, "stunted"), (0, 1, "thrived"), (1, 0, "thrived")]
+    }
+    answer = client.post("/trial", data={"media": "2", **sent, **outcomes})
+    assert answer.status_code == 200
+    assert "reused coir" in answer.text
+
+
+@pytest.mark.parametrize(
+    "table", ["", "colour;taste\nred;good\n", "outcome: bean\nthrived\n", 'a,b\n"x']
+)
+def test_a_table_of_something_else_says_so_or_fills_what_it_can(client, table):
+    page = client.post("/trial", data={"fill": "1", "table": table})
+    assert page.status_code == 200
+
+
 @pytest.mark.browser
 @pytest.mark.xdist_group("browser")
 @pytest.mark.parametrize("width", [360, 1280])

@@ -26,6 +26,7 @@ from saltcalc.service.pages.form import (
     with_unit,
 )
 from saltcalc.service.pages.trial_pictures import multiples
+from saltcalc.service.pages.trial_table import filled_by
 from saltcalc.service.pages.view import beside, crop_names, page_words
 from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import compared
@@ -38,6 +39,8 @@ NUTRIENTS = ("nitrate_n", "ammonium_n", "potassium", "sodium", "chloride")
 NUTRIENT_UNITS = ("mg/L", "mmol/L")
 COUNT, MORE = "media", "more"
 """Names the entries that tell how many media the form has, and that it is to have one more."""
+TABLE, FILL = "table", "fill"
+"""Names the entry that takes a table, and that it is to fill the form."""
 _ORDER = ("refuted", "ranking", "media", "table", "alike", "differences", "warnings")
 _METHOD, _EC_UNIT, _NUTRIENT_UNIT = "method", "ec", "nutrients"
 
@@ -50,9 +53,13 @@ def trial_page(typed: Typed) -> tuple[str, int]:
     typed : dict of str to list of str
         By the pointers of what it fills; empty for an empty form.
     """
+    left: list[str] = []
+    if FILL in typed:
+        filled, left = filled_by("\n".join(typed.get(TABLE, [])), CROPS, MOST_MEDIA)
+        typed = {**typed, **filled, MORE: []} if filled else {**typed, MORE: []}
     media = _count(typed)
     entries = _entries(media)
-    shown: dict[str, Any] = {"faults": {}, "parts": (), "pictures": ()}
+    shown: dict[str, Any] = {"faults": {}, "parts": (), "pictures": (), "left": left}
     status = 200
     if typed and MORE not in typed:
         request, places = nested(_given(typed, media))
@@ -86,7 +93,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
 def _count(typed: Typed) -> int:
     text = (typed.get(COUNT) or [""])[-1]
     count = int(text) if text.isdecimal() and len(text) < 4 else FIRST_MEDIA
-    return min(max(count, 2) + (MORE in typed), MOST_MEDIA)
+    return min(max(count, 2) + any(typed.get(MORE, ())), MOST_MEDIA)
 
 
 def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
