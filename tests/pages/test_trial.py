@@ -72,7 +72,7 @@ def test_garbage_is_a_form_with_its_faults(client, typed):
     assert client.post("/trial", data=typed).status_code == 422
 
 
-TABLE = """\ufeffsample_id;method;ec [mS/cm];ph;nitrate_n [mg/L];signs;outcome: bean;outcome:beetroot
+TABLE = """\ufeffsample_id;method;ec [mS/cm];pH;nitrate_n [mg/L];signs;outcome:bean;outcome:beetroot
 reused coir;SME;3,6;6,1;170;white crust, water runs off;stunted;thrived
 "peat; bagged";SME;1,4;5,8;200;;thrived;thrived
 """
