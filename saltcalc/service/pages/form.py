@@ -14,6 +14,7 @@ from saltcalc.data.observations import PLACES, observations
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.words.catalogue import sentence
+from saltcalc.words.reader import Reader, reader
 
 Typed = dict[str, list[str]]
 """What was typed or ticked, by the name of the entry."""
@@ -73,9 +74,13 @@ def _chosen(kind: str, ids: Iterable[str]) -> tuple[tuple[str, str], ...]:
     return tuple((each, sentence(f"page.{kind}.{each}")) for each in ids)
 
 
-@cache
 def entries() -> dict[str, tuple[Entry, ...]]:
     """Return the entries of the form by the part of it that they stand in."""
+    return _entries(reader())
+
+
+@cache
+def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
     methods = [
         (each.id, sentence(f"extraction_methods.name.{each.id}")) for each in extraction_methods()
     ]
