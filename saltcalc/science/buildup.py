@@ -14,11 +14,11 @@ References
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import log_ndtr
 
 from saltcalc.science._arrays import Floats, not_negative
 from saltcalc.science.root_zone import FRACTION_SPREAD, USE_PATTERN, USED
@@ -186,6 +186,17 @@ def _scores() -> Floats:
     return np.concatenate([np.zeros((1, 4)), normal_sample(4, _SIZE)])
 
 
+_ERFC = np.frompyfunc(math.erfc, 1, 1)
+_FAR = -37.0
+"""Score of which the normal share underflows."""
+
+
+def _log_share_below(score: Floats) -> Floats:
+    """Logarithm of the share of a standard normal below a score."""
+    below = np.asarray(_ERFC(np.maximum(score, _FAR) * -math.sqrt(0.5)), dtype=np.float64)
+    return np.asarray(np.log(0.5 * below))
+
+
 def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
     """Cases of an uncertain amount, shape (..., cases)."""
     parts = (np.broadcast_to(part, shape)[..., np.newaxis] for part in interval)
@@ -239,7 +250,7 @@ def days_until(
     highest = np.maximum.accumulate(levels, axis=0)[..., 1:]
     with np.errstate(divide="ignore", invalid="ignore"):
         # Logarithm of the chance that the limit, which is not known exactly, lies above that.
-        below = log_ndtr(-np.log(highest / wanted[..., 1:]) / LIMIT_SPREAD)
+        below = _log_share_below(-np.log(highest / wanted[..., 1:]) / LIMIT_SPREAD)
         crossed = -np.expm1(below - below[0]).mean(axis=-1)
     middle = np.concatenate([[_SHORTEST], 0.5 * (course.days[1:] + course.days[:-1]), [HORIZON]])
     weight = np.log(np.maximum(middle, _SHORTEST)).reshape(-1, *(1,) * len(shape))

@@ -30,11 +30,11 @@ References
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammaln
 
 from saltcalc.science._arrays import Floats, not_negative
 
@@ -392,7 +392,7 @@ def _sum_up(
         gap = here - still
         here += pushed * (above - here) - to_mobile * gap
         still += to_immobile * gap
-        weight = np.exp(term * log_jumps - jumps - gammaln(term + 1.0))
+        weight = np.exp(term * log_jumps - jumps - math.lgamma(term + 1.0))
         total += weight
         sum_here += weight[..., np.newaxis] * here
         sum_still += weight[..., np.newaxis] * still

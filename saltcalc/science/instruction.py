@@ -24,14 +24,13 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtri
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import DIMENSIONS, SampledPots, Start, Uncertain, sample_pots
-from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_sample
+from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_sample, normal_score
 from saltcalc.science.wetting import WETTED, water_for, water_kept
 
 CONFIDENCE = 0.8
@@ -192,7 +191,7 @@ def check_reading(
     """
     spread = (reading or Reading()).spread
     target = np.asarray(ec_target, dtype=np.float64)
-    margin = ndtri(np.asarray(confidence, dtype=np.float64)) * spread
+    margin = normal_score(confidence) * spread
     return np.asarray(target * np.exp(-margin))
 
 
@@ -411,7 +410,7 @@ def _instruct(rows: Floats, size: int) -> Instruction:
     mark = _drainage(drawn, one, before, np.repeat(each, size), size) + water[:, np.newaxis]
     mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)
 
-    check = target * np.exp(-ndtri(confidence) * spread)
+    check = target * np.exp(-normal_score(confidence) * spread)
     attained = (
         (share_reachable >= np.maximum(confidence, HIGH))
         & ~near

@@ -11,12 +11,11 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import ndtr
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.plan import UncertainWashout
-from saltcalc.science.uncertainty import Interval, amount_at, share_at
+from saltcalc.science.uncertainty import Interval, amount_at, normal_score, share_at
 
 DIMENSIONS = 10
 """Figures that are drawn of each container."""
@@ -145,8 +144,8 @@ def layers_at(z: npt.ArrayLike) -> Codes:
     array([1, 3, 5])
     """
     numbers, weights = zip(*LAYERS_DRAWN, strict=True)
-    bins = np.cumsum(weights)[:-1]
-    return np.asarray(np.asarray(numbers)[np.searchsorted(bins, ndtr(np.asarray(z)))])
+    bins = normal_score(np.cumsum(weights)[:-1])
+    return np.asarray(np.asarray(numbers)[np.searchsorted(bins, np.asarray(z))])
 
 
 def sample_pots(

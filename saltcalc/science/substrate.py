@@ -14,11 +14,10 @@ References
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize.elementwise import find_root
 
 from saltcalc.science._arrays import Floats
 
@@ -34,6 +33,8 @@ Ten per cent is the usual lower limit of aeration for roots.
 """
 
 _ALPHA_RANGE = (1e-6, 1e6)
+_HALVINGS = 44
+"""Of that range, in its logarithm: to 1e-12."""
 
 
 class RetentionCurve(NamedTuple):
@@ -328,18 +329,16 @@ def curve_through_capacity(
     )
     possible = (capacity > residual) & (capacity < porosity) & (h > 0)
 
-    def excess(log_alpha: Floats, *args: Floats) -> Floats:
-        at, high, full, rest, power, taper = args
-        return (
-            mean_water_content(high, RetentionCurve(full, rest, np.exp(log_alpha), power), taper)
-            - at
-        )
+    def too_wet(log_alpha: Floats) -> npt.NDArray[np.bool_]:
+        curve = RetentionCurve(porosity, residual, np.exp(log_alpha), steep)
+        return np.asarray(mean_water_content(h, curve, ratio) > capacity)
 
-    solution: Any = find_root(
-        excess,
-        (np.full(h.shape, np.log(_ALPHA_RANGE[0])), np.full(h.shape, np.log(_ALPHA_RANGE[1]))),
-        args=(capacity, h, porosity, residual, steep, ratio),
-        tolerances={"xatol": 1e-13, "xrtol": 1e-13},
-    )
-    alpha = np.where(possible & solution.success, np.exp(solution.x), np.nan)
+    # A medium that lets go of its water sooner, at a larger alpha, holds less: the range is halved.
+    low, high = (np.full(h.shape, np.log(end)) for end in _ALPHA_RANGE)
+    inside = possible & too_wet(low) & ~too_wet(high)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        wetter = too_wet(middle)
+        low, high = np.where(wetter, middle, low), np.where(wetter, high, middle)
+    alpha = np.where(inside, np.exp(0.5 * (low + high)), np.nan)
     return RetentionCurve(porosity.copy(), residual.copy(), alpha, steep.copy())

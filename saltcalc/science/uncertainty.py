@@ -2,25 +2,62 @@
 
 References
 ----------
-.. [1] Owen, A.B. (1998). Scrambling Sobol' and Niederreiter-Xing points. J. Complexity 14:466-489.
+.. [1] Richtmyer, R.D. (1951). The evaluation of definite integrals, and a quasi-Monte-Carlo method
+   based on the properties of algebraic numbers. Los Alamos report LA-1342.
+.. [2] Cranley, R. & Patterson, T.N.L. (1976). Randomization of number theoretic methods for
+   multiple integration. SIAM J. Numer. Anal. 13:904-914.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from functools import cache
+from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, logit, ndtri
-from scipy.stats import qmc
 
 from saltcalc.science._arrays import Floats
 
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""
 
-Z_HIGH = float(ndtri(HIGH))
+_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37)
+
+
+def normal_score(probability: npt.ArrayLike) -> Floats:
+    """Standard-normal score below which a share of the cases lies.
+
+    Parameters
+    ----------
+    probability : array_like, shape (...)
+        Between 0 and 1, both excluded; NaN gives NaN. [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    Raises
+    ------
+    ValueError
+        If a probability is not between 0 and 1.
+
+    Examples
+    --------
+    >>> print(normal_score([0.1, 0.5, 0.9]).round(4))
+    [-1.2816  0.      1.2816]
+    """
+    share = np.asarray(probability, dtype=np.float64)
+    if np.any((share <= 0) | (share >= 1)):
+        raise ValueError("probability must be between 0 and 1")
+    quantile = NormalDist().inv_cdf
+    scores = [math.nan if math.isnan(each) else quantile(each) for each in share.ravel().tolist()]
+    return np.array(scores, dtype=np.float64).reshape(share.shape)
+
+
+Z_HIGH = float(normal_score(HIGH))
 """Standard-normal score of the upper bound of an 80 % interval [-]."""
 
 SEED = 19740517
@@ -56,10 +93,11 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     ----------
     dimensions : int
         Number of uncertain figures.
+        At most as many as there are primes in :data:`_PRIMES`.
     size : int
-        Number of samples, a power of two.
+        Number of samples.
     seed : int
-        Seed of the scrambling.
+        Seed of the shift.
 
     Returns
     -------
@@ -68,31 +106,30 @@ def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:
     Raises
     ------
     ValueError
-        If ``size`` is not a power of two.
+        If there are more dimensions than primes, or no sample is asked for.
 
     References
     ----------
-    Scrambled Sobol' points, Owen (1998) [1]_.
+    Multiples of the roots of primes, modulo one (Richtmyer 1951 [1]_), shifted at random
+    (Cranley & Patterson 1976 [2]_).
 
     Examples
     --------
     >>> sample = normal_sample(2, 128)
-    >>> print(sample.shape, abs(sample.mean()) < 0.01)
+    >>> print(sample.shape, abs(sample.mean()) < 0.03)
     (128, 2) True
     """
-    power = int(np.log2(size)) if size > 0 else -1
-    if power < 0 or 2**power != size:
-        raise ValueError("size must be a power of two")
-    return _sample(dimensions, power, seed)
+    if not 0 < dimensions <= len(_PRIMES) or size < 1:
+        raise ValueError(f"1 to {len(_PRIMES)} dimensions, at least one sample")
+    return _sample(dimensions, size, seed)
 
 
 @cache
-def _sample(dimensions: int, power: int, seed: int) -> Floats:
+def _sample(dimensions: int, size: int, seed: int) -> Floats:
     """Draw a sample once: every plan uses the same, and none may change it."""
-    points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng(seed)).random_base2(
-        power
-    )
-    sample = np.asarray(ndtri(np.clip(points, 1e-9, 1 - 1e-9)))
+    shift = np.random.default_rng(seed).random(dimensions)
+    points = np.outer(np.arange(size), np.sqrt(_PRIMES[:dimensions])) + shift
+    sample = normal_score(np.clip(points % 1.0, 1e-9, 1 - 1e-9))
     sample.setflags(write=False)
     return sample
 
@@ -117,7 +154,7 @@ def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     >>> print(share_at([0.0, Z_HIGH], Interval.of(0.65, 0.5, 0.8)).round(2))
     [0.65 0.8 ]
     """
-    return _at(z, interval, logit, expit)
+    return _at(z, interval, _logit, _expit)
 
 
 def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
@@ -143,11 +180,22 @@ def amount_at(z: npt.ArrayLike, interval: Interval) -> Floats:
     return _at(z, interval, np.log, np.exp)
 
 
-def _at(z: npt.ArrayLike, interval: Interval, scale: np.ufunc, back: np.ufunc) -> Floats:
+def _logit(share: Floats) -> Floats:
+    return np.asarray(np.log(share / (1.0 - share)))
+
+
+def _expit(odds: Floats) -> Floats:
+    return np.asarray(1.0 / (1.0 + np.exp(-odds)))
+
+
+_Scale = Callable[[Floats], Floats]
+
+
+def _at(z: npt.ArrayLike, interval: Interval, scale: _Scale, back: _Scale) -> Floats:
     """Move on a scale from the value by a score, with the width of the side it lies on."""
     score = np.asarray(z, dtype=np.float64)
     value, low, high = (np.asarray(part, dtype=np.float64) for part in interval)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         middle = scale(value)
         width = np.where(score < 0, middle - scale(low), scale(high) - middle)
         moved = back(middle + width / Z_HIGH * score)

@@ -21,6 +21,7 @@ from gunicorn import util
 from rfc9457 import Problem
 
 from saltcalc.service.config import Settings, read_settings
+from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.logs import for_standard_library
 from saltcalc.words.catalogue import sentence
 
@@ -82,6 +83,12 @@ def on_starting(_server: Any) -> None:
             host=_settings.host,
             advice=sentence("log.open_to_all"),
         )
+
+
+def when_ready(server: Any) -> None:
+    """Answer the example once, so that what the first answer loads is loaded once for all."""
+    example = json.loads(DEMO_REQUEST.read_bytes())
+    server.app.wsgi().test_client().post("/v1/assessments", json=example)
 
 
 def pre_fork(_server: Any, _worker: Any) -> None:

@@ -468,7 +468,8 @@ class TestProgress:
         row, _ = plan()
         got, answer = self.follow(post, self.readings(row, 3))
         assert got["verdict"] == "go_on"
-        assert abs(3 + got["passes_now"] - row["passes"]) <= 2
+        # The plan is for four pots in five; three readings of a middle one tell that it needs less.
+        assert row["passes"] / 2 <= 3 + got["passes_now"] <= row["passes"] + 1
         assert got["check_reading"] == row["rested_check"]["own_method"]
         assert got["wait"] == row["rested_check"]["wait"]
         assert not [each for each in ids(answer) if each.startswith("readings_")]
