@@ -148,12 +148,8 @@ def _crop(place: int) -> Iterator[Entry]:
 
 def _container(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(
-        f"{at}/volume",
-        _label("volume"),
-        units=_usual(VOLUME_UNITS),
-        hint=sentence("page.hint.volume"),
-    )
+    hint = sentence("page.hint.volume")
+    yield Entry(f"{at}/volume", _label("volume"), units=_usual(VOLUME_UNITS), hint=hint)
     drains = (("", "–"), *_chosen("drainage", ("open", "sealed")))
     yield Entry(f"{at}/drainage", _label("drainage"), drains)
 
