@@ -22,7 +22,7 @@ from babel.messages.catalog import Message as CatalogMessage
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from saltcalc.message import Message, say
+from saltcalc.message import Message, Title, say
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.words.figures import (
     amount,
@@ -99,9 +99,7 @@ class Words:
         compiled.seek(0)
         self._sentences = gettext.GNUTranslations(compiled)
         self._plurals = {each.id[0] for each in catalog if isinstance(each.id, tuple)}
-        self._quantities = {
-            each for message in catalog if (each := _id_of(message)).startswith("quantity.")
-        }
+        self._ids = {_id_of(message) for message in catalog}
 
     def say(self, text: Text | str) -> str:
         """Return the sentence or sentences of a text.
@@ -111,6 +109,8 @@ class Words:
         KeyError
             If the language has no sentence of that id, or it tells what was not given.
         """
+        if isinstance(text, Title):
+            return self.named(text.id, str(text))
         if isinstance(text, str):
             return text
         if isinstance(text, tuple):
@@ -141,6 +141,10 @@ class Words:
         """Return the sentence of a message."""
         return self.say(say(message, **told))
 
+    def named(self, message: str, otherwise: str, /, **told: Any) -> str:
+        """Return the sentence of a message, or something else where there is none."""
+        return self.tell(message, **told) if message in self._ids else otherwise
+
     def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
         """Return a sentence with what it tells in the place of its names."""
         return "".join(
@@ -164,7 +168,7 @@ class Words:
             return self._amount(value)
         if isinstance(value, datetime.date):
             return self.day(value)
-        if isinstance(value, Message | tuple):
+        if isinstance(value, Message | tuple | Title):
             value = self.say(value)
         if form := _FORMS.get(format_spec):
             return form(value, self)
@@ -190,9 +194,8 @@ class Words:
             return number
         if unit == "%":
             return self.percent(number)
-        if (named := f"quantity.{unit}") in self._quantities:
-            return self.tell(named, number=number, count=value)
-        return f"{number} {unit}"
+        told = {"number": number, "count": value}
+        return self.named(f"quantity.{unit}", f"{number} {unit}", **told)
 
     def _amount(self, told: Amount) -> str:
         """Write an amount with its unit; from end to end, or from the end that is known."""

@@ -15,6 +15,7 @@ from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.reader import Reader, reader
+from saltcalc.words.unit_systems import unit_in
 
 Typed = dict[str, list[str]]
 """What was typed or ticked, by the name of the entry."""
@@ -23,6 +24,7 @@ UNIT = "@unit"
 """Ends the name of the choice of a unit, which stands beside its figure."""
 
 EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
+TEMPERATURE_UNITS = ("°C", "°F")
 VOLUME_UNITS = ("L", "mL", "gal")
 LENGTH_UNITS = ("cm", "in", "mm")
 _CONCENTRATIONS = ("mg/L", "mmol/L", "mmol_c/L")
@@ -66,6 +68,12 @@ class Entry(NamedTuple):
         return self.name.strip("/").replace("/", "-")
 
 
+def _usual(units: tuple[str, ...]) -> tuple[str, ...]:
+    """Return units with that of the reader before the others."""
+    own = unit_in(units[0], reader().units)
+    return (own, *(each for each in units if each != own))
+
+
 def _label(name: str) -> str:
     return sentence(f"page.label.{name}")
 
@@ -100,7 +108,7 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
         "container": tuple(_container(0)),
         "laboratory": (
             Entry("/medium/ph", _label("ph")),
-            Entry("/medium/temperature", _label("temperature"), units=("°C", "°F")),
+            Entry("/medium/temperature", _label("temperature"), units=_usual(TEMPERATURE_UNITS)),
             *_ions("/medium"),
         ),
         "mix": (Entry("/medium/substrate", _label("substrate"), _media()),),
@@ -140,14 +148,15 @@ def _crop(place: int) -> Iterator[Entry]:
 
 def _container(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/volume", _label("volume"), units=VOLUME_UNITS)
+    hint = sentence("page.hint.volume")
+    yield Entry(f"{at}/volume", _label("volume"), units=_usual(VOLUME_UNITS), hint=hint)
     drains = (("", "–"), *_chosen("drainage", ("open", "sealed")))
     yield Entry(f"{at}/drainage", _label("drainage"), drains)
 
 
 def _filled(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/height", _label("height"), units=LENGTH_UNITS)
+    yield Entry(f"{at}/height", _label("height"), units=_usual(LENGTH_UNITS))
     yield Entry(f"{at}/count", _label("count"))
     yield Entry(f"{at}/name", _label("name"))
 
@@ -225,6 +234,8 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
     if "/medium/extraction" not in given and (method := method_by_answers(typed)):
         given["/medium/extraction"] = [method]
     request: dict[str, Any] = {"medium": {}}
+    if language := _first(typed, "language"):
+        request["language"] = language
     places: dict[str, str] = {}
     lists: dict[str, list[str]] = {}
     for name, texts in given.items():

@@ -10,6 +10,7 @@ from werkzeug.exceptions import Forbidden
 
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
+from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.form import Typed, request_of, typed_of
 from saltcalc.service.pages.view import POLICY, WHOLE, beside, form_page, report_page
 from saltcalc.service.problems import faults_of
@@ -46,12 +47,25 @@ def example() -> str:
     return form_page(typed_of(json.loads(DEMO_REQUEST.read_text(encoding="utf-8"))), example=True)
 
 
+@pages.post("/form")
+def again() -> str:
+    """Show the form as it was filled, in the language and the units that were chosen."""
+    return form_page(_typed())
+
+
+def _typed() -> Typed:
+    """Return what was typed, told in the language and the units of the form."""
+    typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
+    tell_page_to({name: typed[name][0] for name in ("language", "units") if name in typed})
+    return typed
+
+
 @pages.post("/")
 def answer() -> str | tuple[str, int]:
     """Show the answer to what was typed, or its faults beside their fields."""
     if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
         raise Forbidden(sentence("page.from_elsewhere"))
-    typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
+    typed = _typed()
     request, places = request_of(typed)
     schema = AssessmentRequestSchema()
     try:

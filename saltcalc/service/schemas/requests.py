@@ -125,7 +125,7 @@ class LanguageSchema(RequestSchema):
     """In which language the answer is."""
 
     language = Choice(
-        dict.fromkeys((*languages(), *SPOKEN, *REGIONS)),
+        dict.fromkeys((*SPOKEN, *languages(), *REGIONS)),
         "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
         f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
     )

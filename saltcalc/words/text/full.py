@@ -336,10 +336,36 @@ def _warnings(part: list[Json]) -> Iterator[str]:
 
 def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
-        value = row["value"]
-        shown = figure(value) if isinstance(value, dict) else value
         where = f" {sentence('full.set', field=row['field'])}" if "field" in row else ""
-        yield f"{row['id']}: {shown}. {row['reason']}{where}"
+        yield f"{name_of_assumption(row)}: {taken(row)}. {row['reason']}{where}"
+
+
+_IDS_OF_ASSUMPTIONS = {
+    "extraction": "extraction_methods.name",
+    "previous_extraction": "extraction_methods.name",
+    "substrate": "substrates.name",
+    "stage": "stage",
+    "container_drainage": "page.drainage",
+    "means": "page.means",
+    "salt_profile": "salt_profile",
+}
+"""By assumption, where the words for the id that it takes stand."""
+
+
+def name_of_assumption(row: Json) -> str:
+    """Return what an assumption is about."""
+    return words().named(f"assumed.{row['id']}", row["id"].replace("_", " "))
+
+
+def taken(row: Json) -> str:
+    """Return what was taken for granted, in words where it is an id."""
+    value = row["value"]
+    if isinstance(value, dict):
+        return figure(value)
+    if isinstance(value, int | float):
+        return number(value, 4)
+    place = _IDS_OF_ASSUMPTIONS.get(row["id"], "")
+    return words().named(f"{place}.{value}", str(value).replace("_", " ") if place else str(value))
 
 
 def _gaps(part: list[Json]) -> Iterator[str]:
