@@ -148,7 +148,7 @@ def _crop(place: int) -> Iterator[Entry]:
 
 def _container(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    hint = sentence("page.hint.volume")
+    hint = sentence("page.hint.volume") if place else ""
     yield Entry(f"{at}/volume", _label("volume"), units=_usual(VOLUME_UNITS), hint=hint)
     drains = (("", "–"), *_chosen("drainage", ("open", "sealed")))
     yield Entry(f"{at}/drainage", _label("drainage"), drains)
@@ -234,7 +234,7 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
     if "/medium/extraction" not in given and (method := method_by_answers(typed)):
         given["/medium/extraction"] = [method]
     request: dict[str, Any] = {"medium": {}}
-    if language := _first(typed, "language"):
+    if language := typed.get("language", [""])[-1]:
         request["language"] = language
     places: dict[str, str] = {}
     lists: dict[str, list[str]] = {}

@@ -56,7 +56,7 @@ def again() -> str:
 def _typed() -> Typed:
     """Return what was typed, told in the language and the units of the form."""
     typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
-    tell_page_to({name: typed[name][0] for name in ("language", "units") if name in typed})
+    tell_page_to({name: typed[name][-1] for name in ("language", "units") if name in typed})
     return typed
 
 
