@@ -47,10 +47,24 @@ def serve(host: str | None, port: int | None) -> None:
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 
 
+def _known_language(_context: click.Context, _option: click.Parameter, given: str | None) -> str:
+    """Refuse a language that there are no sentences in."""
+    from saltcalc.words.catalogue import languages  # noqa: PLC0415 - reads the catalogues
+
+    if given and given not in languages():
+        raise click.BadParameter(f"there are {', '.join(languages())}")
+    return given or ""
+
+
 def _printed(command: Any) -> Any:
     """Give a command the options that say how an answer is printed."""
     for option in (
         click.option("--units", type=click.Choice(["metric", "us"]), default="metric"),
+        click.option(
+            "--language",
+            callback=_known_language,
+            help="Language of the answer, such as `de`; that of the request, or English, without.",
+        ),
         click.option(
             "--json", "as_json", is_flag=True, help="Print the answer as the service does."
         ),
@@ -70,7 +84,12 @@ def _printed(command: Any) -> Any:
 @click.argument("request", type=click.File("rb"), default="-")
 @_printed
 def assess(
-    request: BinaryIO, in_full: bool, as_json: bool, with_workings: bool, units: str
+    request: BinaryIO,
+    in_full: bool,
+    as_json: bool,
+    with_workings: bool,
+    units: str,
+    language: str,
 ) -> None:
     """Answer a request without starting a service.
 
@@ -80,29 +99,33 @@ def assess(
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.terminal import refusal_words  # noqa: PLC0415
+    from saltcalc.words.catalogue import spoken  # noqa: PLC0415
+    from saltcalc.words.reader import telling  # noqa: PLC0415
     from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
     from saltcalc.words.trial_text import comparison  # noqa: PLC0415
 
-    asked = _body(request.read())
-    several = _has_media(asked)
+    asked = _in_language(_body(request.read()), language)
+    members = _members(asked)
+    several = "media" in members
     parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
     path = "comparisons" if several else "assessments"
     response = _client(os.environ).post(
         f"/v1/{path}?units={units}{parts}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
-    if as_json:
-        click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
-    elif response.status_code != 200:
-        click.echo(refusal_words(answer))
-    elif several:
-        click.echo(comparison(answer))
-    elif in_full:
-        click.echo(full(answer))
-    else:
-        told = as_text(short(answer, json.loads(asked)))
-        worked = block("Workings", workings(answer.get("workings", [])))
-        click.echo("\n\n".join(filter(None, (told, worked))))
+    with telling(spoken(str(members.get("language", ""))), units):
+        if as_json:
+            click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
+        elif response.status_code != 200:
+            click.echo(refusal_words(answer))
+        elif several:
+            click.echo(comparison(answer))
+        elif in_full:
+            click.echo(full(answer))
+        else:
+            told = as_text(short(answer, members))
+            worked = block("workings", workings(answer.get("workings", [])))
+            click.echo("\n\n".join(filter(None, (told, worked))))
     if response.status_code != 200:
         sys.exit(1)
 
@@ -145,6 +168,7 @@ def ask(
     as_json: bool,
     with_workings: bool,
     units: str,
+    language: str,
     **given: Any,
 ) -> None:
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
@@ -163,6 +187,7 @@ def ask(
         as_json=as_json,
         with_workings=with_workings,
         units=units,
+        language=language,
     )
 
 
@@ -242,13 +267,19 @@ def _body(sent: bytes) -> bytes:
     return json.dumps(_or_refused(request_in, written)).encode()
 
 
-def _has_media(body: bytes) -> bool:
-    """Tell whether a request is for several media."""
+def _members(body: bytes) -> dict[str, Any]:
+    """Return the members of a request; none where it is not an object."""
     try:
         request = json.loads(body)
     except ValueError:
-        return False
-    return isinstance(request, dict) and "media" in request
+        return {}
+    return request if isinstance(request, dict) else {}
+
+
+def _in_language(body: bytes, language: str) -> bytes:
+    """Return a request for an answer in a language, where one was chosen."""
+    members = _members(body)
+    return json.dumps(members | {"language": language}).encode() if language and members else body
 
 
 def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:

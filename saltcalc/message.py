@@ -18,3 +18,21 @@ class Message:
 def say(message: str, /, **told: Any) -> Message:
     """Return a message; its sentence stands in the catalogues of ``words``."""
     return Message(message, told)
+
+
+class Title(str):
+    """A name as English has it, with the id by which other languages have theirs."""
+
+    __slots__ = ("id",)
+
+    id: str
+
+    def __new__(cls, name: str, message: str) -> Title:
+        """Take the English name and the id."""
+        made = super().__new__(cls, name)
+        made.id = message
+        return made
+
+    def __reduce__(self) -> tuple[type[Title], tuple[str, str]]:
+        """Return what a copy is made of."""
+        return Title, (str(self), self.id)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from saltcalc.words.catalogue import sentence
+
 Given = dict[str, Any]
 
 
@@ -26,12 +28,13 @@ def refusal_words(problem: Given) -> str:
     if "errors" not in problem and "detail" in problem:
         lines.append(f"  {problem['detail']}")
     for fault in problem.get("errors", []):
-        value = f" (given: {fault['value']})" if "value" in fault else ""
-        lines.append(f"  {fault['pointer'] or 'the request'}: {fault['detail']}{value}")
+        given = f" {sentence('refusal.given', value=fault['value'])}" if "value" in fault else ""
+        where = fault["pointer"] or sentence("refusal.whole")
+        lines.append(f"  {where}: {fault['detail']}{given}")
         if "accepted" in fault:
-            lines.append(f"    Accepted: {fault['accepted']}.")
+            lines.append(f"    {sentence('refusal.accepted', what=fault['accepted'])}")
     if "errors_left_out" in problem:
-        lines.append(f"  and {problem['errors_left_out']} more")
+        lines.append(f"  {sentence('refusal.more', count=problem['errors_left_out'])}")
     return "\n".join(lines)
 
 

@@ -22,7 +22,7 @@ from saltcalc.data.crop_names import (
 )
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
-from saltcalc.message import Message, say
+from saltcalc.message import Message, Title, say
 
 MOST_NEAR = 3
 SPOKEN = tuple(language for language in LANGUAGES if language != "la")
@@ -284,7 +284,8 @@ class _Search:
             by_language[name.language[:2]].append(name.crop)
         by_sense: dict[tuple[str, ...], list[str]] = defaultdict(list)
         for language, crops in by_language.items():
-            by_sense[tuple(dict.fromkeys(crops))].append(LANGUAGES[language])
+            tongue = Title(LANGUAGES[language], f"tongue.{language}")
+            by_sense[tuple(dict.fromkeys(crops))].append(tongue)
         notes = dict.fromkeys(name.note for name in names if name.kind == "ambiguous" and name.note)
         remark = say("names.remark", notes=list(notes)) if notes else ""
         if len(by_sense) == 1:

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from saltcalc.data.crops import GROUPS, catalogue
 from saltcalc.data.sources import bibliography
 from saltcalc.data.tables import PROVENANCES, Provenance, TableError, check_cells, keyed, read_cells
+from saltcalc.message import Title
 
 LANGUAGES = {
     "en": "English",
@@ -110,6 +111,7 @@ def other_crops() -> Mapping[str, OtherCrop]:
         row: dict[str, Any] = dict(zip(header, cells, strict=True))
         for flag in ("woody", "acid_loving"):
             row[flag] = yes_no[row[flag]]
+        row["name"] = Title(row["name"], f"crop.{row['id']}")
         crops.append(OtherCrop(**row))
     if twice := [crop.id for crop in crops if crop.id in catalogue().crops]:
         raise TableError(f"{table}: crops.csv has {', '.join(twice)}")

@@ -15,6 +15,7 @@ import marshmallow as ma
 from saltcalc.data.name_forms import plain
 from saltcalc.data.sources import Noted, Source, Sourced, bibliography
 from saltcalc.data.tables import TableError, column, read_keyed, read_table, words
+from saltcalc.message import Title
 
 GROUPS = ("vegetable", "herb", "fruit", "field", "forage", "ornamental")
 RATINGS = ("S", "MS", "MT", "T")
@@ -301,7 +302,7 @@ def _published_crops() -> dict[str, Crop]:
     second = _joined("crop_second_figures.csv", SecondFigures)
     crops = {
         row.id: Crop(
-            **vars(row),
+            **vars(row) | {"name": Title(row.name, f"crop.{row.id}")},
             emergence=_only(emergence, row.id),
             sodium=_only(sodium, row.id),
             foliar=_only(foliar, row.id),

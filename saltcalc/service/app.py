@@ -8,7 +8,7 @@ import flask
 from flask.json.provider import DefaultJSONProvider
 
 from saltcalc import __version__
-from saltcalc.service import access, compression, docs, health, logs, metrics, request_log
+from saltcalc.service import access, compression, docs, health, language, logs, metrics, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.pages.routes import pages
 from saltcalc.service.problems import ProblemApi
@@ -80,6 +80,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     logs.configure(settings.log_level)
     request_log.install(app)
     metrics.install(app)
+    language.install(app)
     access.install(app, settings)
     compression.install(app)
     health.install(app)

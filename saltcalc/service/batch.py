@@ -28,6 +28,7 @@ from saltcalc.service.sent_rows import Row
 from saltcalc.service.short_form import flat
 from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import spoken, words
+from saltcalc.words.reader import reader, telling
 from saltcalc.words.rendering import as_json
 
 Json = dict[str, Any]
@@ -142,7 +143,8 @@ def _loaded(row: Row) -> Request | HTTPException:
         return row.fault
     flask.g.pop("left_out", None)
     try:
-        request: Request = _schema().load(row.request)
+        with telling():
+            request: Request = _schema().load(row.request)
     except ma.ValidationError as error:
         fault = UnprocessableEntity()
         fault.data = {"messages": {"json": error.messages}, "schema": _schema()}  # type: ignore[attr-defined]
@@ -208,19 +210,26 @@ def _shown(request: Request, assessed: Any, wanted: Wanted, verdicts: Counter[st
         raise assessed
     assessment, sample = assessed
     shown = answer_assessment(assessment, readings_of(request), sample, wanted)
-    language = words(spoken(request.get("language", "en")), flask.g.get("units", "metric"))
     whole: Answer = shown.part
     verdicts[whole.summary.leading_cause.verdict] += 1
     if not wanted.parts:
-        return flat((sample_of(request), show_short(whole)), language.units)
-    answer: Json = as_json(Joined((sample_of(request), shown)), language)
+        return flat((sample_of(request), show_short(whole)), reader().units)
+    with telling(_language_of(request)):
+        answer: Json = as_json(Joined((sample_of(request), shown)), words())
     return answer
+
+
+def _language_of(request: Any) -> str | None:
+    """Return the language that a row asks for, or None where it asks for none."""
+    said = request.get("language") if isinstance(request, Mapping) else None
+    return spoken(said) if isinstance(said, str) else None
 
 
 def _told(row: Row, fault: HTTPException) -> Json:
     """Return a row that is at fault: its problem, the column of a table beside each field."""
     sent = row.request if isinstance(row.request, Mapping) else {}
-    problem = problem_of(fault, row.request)
+    with telling(_language_of(sent)):
+        problem = problem_of(fault, row.request)
     for each in problem.get("errors", ()):
         if column := column_of(each["pointer"], row.columns):
             each["column"] = column

@@ -26,8 +26,8 @@ from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import Words, sentence, spoken, words
+from saltcalc.words.reader import tell_to
 from saltcalc.words.rendering import Json, as_json
-from saltcalc.words.unit_systems import METRIC
 
 DEEPEST = 40
 _DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
@@ -141,7 +141,9 @@ def wanted_form(forms: Iterable[str]) -> str:
 
 def words_for(body: Mapping[str, Any]) -> Words:
     """Return the words of the language and the units that were asked for."""
-    return words(spoken(body.get("language", "en")), flask.g.get("units", METRIC))
+    if language := body.get("language"):
+        tell_to(spoken(language))
+    return words()
 
 
 class StrictJSONParser(FlaskParser):

@@ -20,7 +20,8 @@ from saltcalc.data.trade_names import meaning
 from saltcalc.message import say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.words.catalogue import sentence
+from saltcalc.words.catalogue import sentence, words
+from saltcalc.words.reader import ENGLISH, reader
 
 _UNNAMED = "unknown_crop"
 
@@ -59,7 +60,11 @@ def named_substrate(text: str) -> Named:
     UnknownIdError
         With the ids of media of a like name.
     """
-    labels = {sentence(f"substrates.name.{each}"): each for each in substrates()}
+    labels = {
+        words(language).tell(f"substrates.name.{each}"): each
+        for language in {ENGLISH, reader().language}
+        for each in substrates()
+    }
     sense = meaning("substrate", text, substrates(), labels)
     if sense.id:
         return Named(sense.id, text, sense.told)

@@ -171,13 +171,9 @@ class Choice(ma.fields.String):
 class Day(ma.fields.Date):
     """A day of the calendar, as ISO 8601 writes it in full: 2025-03-12."""
 
-    default_error_messages = {  # noqa: RUF012 - marshmallow's own idiom
-        "invalid": sentence("problem.no_day")
-    }
-
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> Any:
         if not (isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value)):
-            raise self.make_error("invalid", input=value)
+            raise ma.ValidationError(sentence("problem.no_day"))
         return super()._deserialize(value, attr, data, **options)
 
 

@@ -21,6 +21,7 @@ from werkzeug.exceptions import (
 
 from saltcalc.message import Message
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
+from saltcalc.service.library_words import in_own_words
 from saltcalc.service.names import hint
 from saltcalc.words.catalogue import sentence, words
 
@@ -31,6 +32,8 @@ _MOST_FAULTS = 50
 _MOST_NAMES = 20
 _UNKNOWN = "Unknown field."
 """How marshmallow says that a field is unknown."""
+_OF_STATUS = (400, 405)
+"""Statuses whose fault the framework tells in words of its own."""
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
 
@@ -148,6 +151,8 @@ def _detail(error: HTTPException) -> str | None:
         return sentence("problem.too_large", limit=limit)
     if error.code == NotFound.code and error.description == NotFound.description:
         return sentence("problem.nothing_here", path=_cut(flask.request.path))
+    if error.description == type(error).description and error.code in _OF_STATUS:
+        return sentence(f"problem.status_{error.code}")
     return error.description
 
 
@@ -184,7 +189,7 @@ def _fault(
     path: tuple[str | int, ...], message: Any, sent: Any, schema: ma.Schema | None
 ) -> dict[str, str]:
     short = [_cut(step) if isinstance(step, str) else step for step in path]
-    fault = {"pointer": JsonPointer.from_parts(short).path, "detail": str(message)}
+    fault = {"pointer": JsonPointer.from_parts(short).path, "detail": in_own_words(str(message))}
     if schema is not None and message == _UNKNOWN and (told := _hint(schema, path)):
         fault["detail"] = words().say(told)
     if (value := _value_at(sent, path)) is not _MISSING:

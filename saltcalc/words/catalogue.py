@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import functools
 import gettext
 import io
 import math
@@ -10,44 +12,69 @@ import string
 from collections.abc import Callable, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any
 
+from babel.dates import format_date
+from babel.lists import format_list
 from babel.messages.catalog import Catalog
+from babel.messages.catalog import Message as CatalogMessage
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from saltcalc.message import Message, say
+from saltcalc.message import Message, Title, say
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.words.figures import (
     amount,
     figure,
+    in_marks,
+    locale_of,
     lower_first,
     percent_up,
     told_in,
     upper_first,
     volume,
-    with_unit,
 )
+from saltcalc.words.reader import ENGLISH, reader
 from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
 
 _LOCALES = files("saltcalc.words") / "locale"
 
 _IN_UNIT = re.compile(r"(?P<digits>\d)(?P<bare> in)? (?P<unit>\S+)")
 
-_FORMS: Mapping[str, Callable[[Any], str]] = {
-    "percent": lambda share: f"{figure(100 * share)} %",
-    "percent_up": lambda share: f"{percent_up(share)} %",
-    "first": upper_first,
-    "lower": lower_first,
+
+def _either(names: list[str], language: str) -> str:
+    """Join names that leave a choice; by the word alone where one of them is a list itself."""
+    locale = locale_of(language)
+    and_ = format_list(["", ""], locale=locale)
+    if any("," in name or and_ in name for name in names):
+        return functools.reduce(lambda *two: format_list(two, style="or", locale=locale), names)
+    return format_list(names, style="or", locale=locale)
+
+
+_JOINS: Mapping[str, Callable[[list[str], str], str]] = {
+    "semicolons": lambda each, _: "; ".join(each),
+    "commas": lambda each, _: ", ".join(each),
+    "or": _either,
+    "or_lower": lambda each, language: _either(
+        [lower_first(name, language) for name in each], language
+    ),
+    "and": lambda each, language: format_list(each, locale=locale_of(language)),
 }
 
-_JOINS: Mapping[str, Callable[[list[str]], str]] = {
-    "semicolons": "; ".join,
-    "commas": ", ".join,
-    "or": " or ".join,
-    "or_lower": lambda each: " or ".join(lower_first(name) for name in each),
-    "and": lambda each: " and ".join(filter(None, (", ".join(each[:-1]), *each[-1:]))),
+_FORMS: Mapping[str, Callable[[Any, Words], str]] = {
+    "volume": lambda litres, words: volume(litres, words.units, words.language),
+    "percent": lambda share, words: words.percent(figure(100 * share, language=words.language)),
+    "percent_up": lambda share, words: words.percent(str(percent_up(share))),
+    "first": lambda text, _: upper_first(text),
+    "lower": lambda text, words: lower_first(text, words.language),
 }
+
+_ID = re.compile(r'^msgid "(.+)"$', re.MULTILINE)
+_UNFILLED = re.compile(
+    r'^msgid "(.+)"\n(?:msgid_plural .*\n)?(?:msgstr.*\n)*?msgstr(?:\[\d\])? ""(?:\n(?!")|\Z)',
+    re.MULTILINE,
+)
 
 
 class Words:
@@ -61,14 +88,18 @@ class Words:
     with plural forms takes the one that fits ``count``.
     """
 
-    def __init__(self, catalog: Catalog, units: str = METRIC) -> None:
-        """Take the sentences of a catalogue, and the system of units."""
-        self.units = units
+    language: str
+    units: str
+
+    def __init__(self, catalog: Catalog, language: str = ENGLISH, units: str = METRIC) -> None:
+        """Take the sentences of a catalogue in a language, and the system of units."""
+        self.language, self.units = language, units
         compiled = io.BytesIO()
         write_mo(compiled, catalog)
         compiled.seek(0)
         self._sentences = gettext.GNUTranslations(compiled)
         self._plurals = {each.id[0] for each in catalog if isinstance(each.id, tuple)}
+        self._ids = {_id_of(message) for message in catalog}
 
     def say(self, text: Text | str) -> str:
         """Return the sentence or sentences of a text.
@@ -78,24 +109,41 @@ class Words:
         KeyError
             If the language has no sentence of that id, or it tells what was not given.
         """
+        if isinstance(text, Title):
+            return self.named(text.id, str(text))
         if isinstance(text, str):
             return text
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
         if text.id in self._plurals:
-            count = text.told["count"]
-            # A count with a fraction takes the form of zero: "0.5 weeks", but "1 week".
-            whole = int(count) if float(count).is_integer() else 0
-            sentence = self._sentences.ngettext(text.id, text.id, whole)
+            sentence = self._plural(text.id, float(text.told["count"]))
         else:
             sentence = self._sentences.gettext(text.id)
         if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
         return self.fill(sentence, text.told)
 
+    def _plural(self, message: str, count: float) -> str:
+        """Return the form of a sentence that fits a count.
+
+        A fraction takes the form of a whole number of its kind. A form that says no count tells
+        of one alone, also where the language has it for none or for less than two.
+        """
+        form = locale_of(self.language).plural_form
+        kinds = (whole for whole in (0, 1, 2, 5) if form(whole) == form(count))
+        whole = int(count) if count.is_integer() else next(kinds, 0)
+        sentence = self._sentences.ngettext(message, message, whole)
+        if count != 1 and not any(name == "count" for _, name, _ in _pieces(sentence)):
+            return self._sentences.ngettext(message, message, 2)
+        return sentence
+
     def tell(self, message: str, /, **told: Any) -> str:
         """Return the sentence of a message."""
         return self.say(say(message, **told))
+
+    def named(self, message: str, otherwise: str, /, **told: Any) -> str:
+        """Return the sentence of a message, or something else where there is none."""
+        return self.tell(message, **told) if message in self._ids else otherwise
 
     def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
         """Return a sentence with what it tells in the place of its names."""
@@ -104,28 +152,50 @@ class Words:
             for literal, name, form in _pieces(sentence)
         )
 
+    def quantity(self, value: float, unit: str, digits: int = 2) -> str:
+        """Return a figure in its own unit for people; in words where the unit is one."""
+        return self.with_unit(figure(value, digits, self.language), unit, value)
+
+    def day(self, value: datetime.date) -> str:
+        """Return a day of the calendar as people write it."""
+        return format_date(value, "long", locale=locale_of(self.language))
+
     def _write(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
-            return join([self.say(each) for each in value])
+            return join([self.say(each) for each in value], self.language)
         if isinstance(value, Amount):
             return self._amount(value)
-        if isinstance(value, Message | tuple):
+        if isinstance(value, datetime.date):
+            return self.day(value)
+        if isinstance(value, Message | tuple | Title):
             value = self.say(value)
-        if format_spec == "volume":
-            return volume(value, system=self.units)
+        if form := _FORMS.get(format_spec):
+            return form(value, self)
         if told := _IN_UNIT.fullmatch(format_spec):
             digits = int(told["digits"])
             if told["bare"]:
-                return figure(figure_in(value, told["unit"], self.units), digits)
-            return told_in(value, told["unit"], digits, self.units)
-        if form := _FORMS.get(format_spec):
-            return form(value)
+                told_value = figure_in(value, told["unit"], self.units)
+                return figure(told_value, digits, self.language)
+            return told_in(value, told["unit"], digits, self.units, self.language)
         if isinstance(value, str):
             return value
         if not format_spec or format_spec.isdecimal():
-            return figure(value, int(format_spec or 2))
-        return format(value, format_spec)
+            return figure(value, int(format_spec or 2), self.language)
+        return in_marks(format(value, format_spec), self.language)
+
+    def percent(self, number: str) -> str:
+        """Return a number with the sign for per cent."""
+        return self.tell("percent", number=number)
+
+    def with_unit(self, number: str, unit: str, value: float) -> str:
+        """Put a unit behind a number, but for those that people do not say: of 1 and of SAR."""
+        if unit == "1" or unit.startswith("("):
+            return number
+        if unit == "%":
+            return self.percent(number)
+        told = {"number": number, "count": value}
+        return self.named(f"quantity.{unit}", f"{number} {unit}", **told)
 
     def _amount(self, told: Amount) -> str:
         """Write an amount with its unit; from end to end, or from the end that is known."""
@@ -133,14 +203,14 @@ class Words:
         value, least, most = (
             figure_in(end, told.unit, self.units) for end in (told.value, told.low, told.high)
         )
-        told = Amount(value, unit, least, most)
-        low, high = (amount(end, unit) for end in (told.low, told.high))
-        if math.isnan(told.low) != math.isnan(told.high):
-            side, end = ("most", high) if math.isnan(told.low) else ("least", low)
-            return self.say(say(f"amount.at_{side}", end=with_unit(end, unit)))
-        if math.isnan(told.low) or low == high:
-            return with_unit(amount(told.value, unit) if math.isnan(told.low) else low, unit)
-        return self.say(say("amount.between", low=low, high=with_unit(high, unit)))
+        low, high = (amount(end, unit, self.language) for end in (least, most))
+        if math.isnan(least) != math.isnan(most):
+            side, number, end = ("most", high, most) if math.isnan(least) else ("least", low, least)
+            return self.tell(f"amount.at_{side}", end=self.with_unit(number, unit, end))
+        if math.isnan(least) or low == high:
+            number = amount(value, unit, self.language) if math.isnan(least) else low
+            return self.with_unit(number, unit, value)
+        return self.tell("amount.between", low=low, high=self.with_unit(high, unit, most))
 
 
 @lru_cache(maxsize=4096)
@@ -150,42 +220,76 @@ def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
     return tuple((literal, name, form or "") for literal, name, form, _ in parts)
 
 
+def _id_of(message: CatalogMessage) -> str:
+    return message.id if isinstance(message.id, str) else message.id[0]
+
+
 def _told(name: str, told: Mapping[str, Any]) -> Any:
     """Return what a name stands for; a number stands for itself."""
     return int(name) if name.isdecimal() else told[name]
 
 
 def sentence(message: str, /, **told: Any) -> str:
-    """Return the sentence of a message, in the language of the service."""
+    """Return the sentence of a message, for whoever reads now."""
     return words().tell(message, **told)
 
 
 @cache
 def languages() -> tuple[str, ...]:
-    """Return the languages that there are sentences in, by their BCP 47 tags."""
-    return tuple(sorted(folder.name for folder in _LOCALES.iterdir() if folder.is_dir()))
+    """Return the languages that an answer may come in, by their BCP 47 tags; English first.
+
+    A folder counts when it has every sentence of the English one.
+    """
+    wanted = _filled(ENGLISH)
+    folders = sorted(each.name for each in _LOCALES.iterdir() if each.is_dir())
+    others = (each for each in folders if each != ENGLISH and wanted <= _filled(each))
+    return (ENGLISH, *others)
+
+
+def _filled(language: str) -> set[str]:
+    """Return the ids that have a sentence in a language."""
+    texts = [each.read_text(encoding="utf-8") for each in _catalogues(language)]
+    return {
+        message for text in texts for message in {*_ID.findall(text)} - {*_UNFILLED.findall(text)}
+    }
 
 
 def spoken(language: str) -> str:
     """Return the language that there are sentences in for a wanted one: its own, or English."""
     base = language.split("-", maxsplit=1)[0]
-    return base if base in languages() else "en"
+    return next((each for each in (language, base) if each in languages()), ENGLISH)
+
+
+def words(language: str | None = None, units: str | None = None) -> Words:
+    """Return the sentences of a language, with their figures in a system of units.
+
+    Without a language or units they are those of whoever reads now.
+    """
+    now = reader()
+    return _words(language or now.language, units or now.units)
 
 
 @cache
-def words(language: str = "en", units: str = METRIC) -> Words:
-    """Return the sentences of a language, with their figures in a system of units."""
-    return Words(_catalog(language), units)
+def _words(language: str, units: str) -> Words:
+    return Words(_catalog(language), language, units)
+
+
+def _catalogues(language: str) -> list[Traversable]:
+    """Return the files with the sentences of a language."""
+    folder = _LOCALES / language / "LC_MESSAGES"
+    if not folder.is_dir():
+        return []
+    return sorted(
+        (each for each in folder.iterdir() if each.name.endswith(".po")),
+        key=lambda file: file.name,
+    )
 
 
 @cache
 def _catalog(language: str) -> Catalog:
     """Return the sentences of a language, from every catalogue in its folder."""
-    folder = _LOCALES / language / "LC_MESSAGES"
     whole = Catalog(locale=language)
-    for each in sorted(folder.iterdir(), key=lambda file: file.name):
-        if not each.name.endswith(".po"):
-            continue
+    for each in _catalogues(language):
         with each.open("rb") as stream:
             catalog = read_po(stream, locale=language, abort_invalid=True)
         for message in catalog:

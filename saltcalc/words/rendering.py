@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from saltcalc import deadline
-from saltcalc.message import Message
+from saltcalc.message import Message, Title
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
 from saltcalc.parts.shown import Amount, Chosen, Joined, Series, members_of
 from saltcalc.science.uncertainty import Interval
@@ -93,6 +93,8 @@ def _figures(value: Interval | Amount | Series, unit: str, system: str) -> Any:
 
 def _plain(value: Any, unit: str | None, words: Words) -> Any:
     match value:
+        case Title():
+            return words.say(value)
         case None | bool() | str() | int():
             return value
         case np.generic() | np.ndarray():

@@ -99,14 +99,20 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     ]
     for row in rows:
         one = tried.get(row["name"], {})
-        fared = {each["crop"]: each["outcome"] for each in one.get("outcomes", [])}
+        fared = {
+            each["crop"]: sentence(f"outcome.{each['outcome']}") for each in one.get("outcomes", [])
+        }
         cells = (
             [fared.get(crop, "") for crop in crops]
             if crops
-            else [crop["verdict"] for crop in row["crops"]]
+            else [sentence(f"crop_verdict.{crop['verdict']}") for crop in row["crops"]]
         )
         cause = row["main_cause"]
-        first = f"{cause['name']} ({cause['verdict']})" if cause else sentence("trial.no_cause")
+        first = (
+            f"{cause['name']} ({sentence('cause_verdict.' + cause['verdict'])})"
+            if cause
+            else sentence("trial.no_cause")
+        )
         figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row, one))
         yield [row["name"], *cells, *map(_short, figures), first]
 

@@ -113,7 +113,7 @@ def test_what_is_open_or_wrong_is_asked_back(refuse, pointer, value, because):
         ("/crops/0/stage", "plug", "seedling"),
         ("/crops/0/stage", "young plant", "seedling"),
         ("/observations/0", "white crust", "White crust when dry"),
-        ("/language", "fr", "in English"),
+        ("/language", "it", "in English"),
     ],
 )
 def test_what_was_read_into_a_text_is_listed(post, pointer, value, reading):

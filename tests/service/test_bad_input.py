@@ -138,7 +138,7 @@ def test_all_faults_are_told_at_once_with_their_values(refuse):
 def test_a_name_of_several_crops_is_answered_with_all_of_them(refuse):
     problem = refuse("/v1/assessments", {"medium": MEDIUM, "crops": [{"crop": "Allium cepa"}]})
     detail = (
-        "'Allium cepa' may mean Onion (bulb) or Onion (seed crop) or Shallot. "
+        "'Allium cepa' may mean Onion (bulb), Onion (seed crop) or Shallot. "
         "Write the one that you mean."
     )
     assert problem["errors"][0]["detail"] == detail

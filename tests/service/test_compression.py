@@ -20,7 +20,7 @@ def test_a_long_answer_is_compressed(client):
 def test_who_does_not_take_gzip_gets_none(client, accepted):
     answer = client.get(LONG, headers={"Accept-Encoding": accepted})
     assert "Content-Encoding" not in answer.headers
-    assert answer.vary.as_set() == {"accept-encoding"}
+    assert answer.vary.as_set() == {"accept-encoding", "accept-language"}
     assert json.loads(answer.data)
 
 
@@ -33,7 +33,7 @@ def test_a_computed_answer_is_compressed_and_a_long_problem_is_not_lost(client, 
     taken = {"Accept-Encoding": "gzip"}
     answer = client.post("/v1/assessments", json=demo_request, headers=taken)
     assert answer.headers["Content-Encoding"] == "gzip"
-    assert answer.vary.as_set() == {"accept", "accept-encoding"}
+    assert answer.vary.as_set() == {"accept", "accept-encoding", "accept-language"}
     assert json.loads(gzip.decompress(answer.data))["salinity"]
     many = {"medium": {"ec": 1}, "crops": [{"crop": "Allium cepa"}] * 50}
     refused = client.post("/v1/assessments", json=many, headers=taken)

@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
+from saltcalc.words.figures import figure as number
+
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -71,6 +73,8 @@ def canvas(
         axes = figure.subplots()
         figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)
         axes.patch.set_visible(False)
+        for axis in (axes.xaxis, axes.yaxis):
+            axis.set_major_formatter(lambda value, _: number(value, 4))
         yield figure, axes
 
 

@@ -49,7 +49,7 @@ def log_page(typed: Typed) -> tuple[str, int]:
         (name, value)
         for name, values in typed.items()
         if not name.startswith(_READINGS) and name not in (CHOSEN, *_unit_names())
-        for value in values
+        for value in (values[-1:] if name in ("language", "units") else values)
         if value
     ]
     shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}, "unplaced": []}
@@ -71,6 +71,8 @@ def log_page(typed: Typed) -> tuple[str, int]:
         containers=_names(request),
         chosen=CHOSEN,
         unit=UNIT,
+        switched_by="/flush-log" if kept else "",
+        switched="log",
         **page_words(),
         **shown,
     )

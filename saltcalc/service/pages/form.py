@@ -13,6 +13,8 @@ from saltcalc.data.observations import PLACES, observations
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.words.catalogue import sentence
+from saltcalc.words.reader import Reader, reader
+from saltcalc.words.unit_systems import unit_in
 
 Typed = dict[str, list[str]]
 """What was typed or ticked, by the name of the entry."""
@@ -21,6 +23,7 @@ UNIT = "@unit"
 """Ends the name of the choice of a unit, which stands beside its figure."""
 
 EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
+TEMPERATURE_UNITS = ("°C", "°F")
 VOLUME_UNITS = ("L", "mL", "gal")
 LENGTH_UNITS = ("cm", "in", "mm")
 _CONCENTRATIONS = ("mg/L", "mmol/L", "mmol_c/L")
@@ -64,6 +67,12 @@ class Entry(NamedTuple):
         return self.name.strip("/").replace("/", "-")
 
 
+def usual(units: tuple[str, ...]) -> tuple[str, ...]:
+    """Return units with that of the reader before the others."""
+    own = unit_in(units[0], reader().units)
+    return (own, *(each for each in units if each != own))
+
+
 def label_of(name: str) -> str:
     """Return the label of an entry."""
     return sentence(f"page.label.{name}")
@@ -74,9 +83,13 @@ def chosen_of(kind: str, ids: Iterable[str]) -> tuple[tuple[str, str], ...]:
     return tuple((each, sentence(f"page.{kind}.{each}")) for each in ids)
 
 
-@cache
 def entries() -> dict[str, tuple[Entry, ...]]:
     """Return the entries of the form by the part of it that they stand in."""
+    return _entries(reader())
+
+
+@cache
+def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
     methods = [
         (each.id, sentence(f"extraction_methods.name.{each.id}")) for each in extraction_methods()
     ]
@@ -98,7 +111,7 @@ def entries() -> dict[str, tuple[Entry, ...]]:
         "container": tuple(_container(0)),
         "laboratory": (
             Entry("/medium/ph", label_of("ph")),
-            Entry("/medium/temperature", label_of("temperature"), units=("°C", "°F")),
+            Entry("/medium/temperature", label_of("temperature"), units=usual(TEMPERATURE_UNITS)),
             *_ions("/medium"),
         ),
         "mix": (Entry("/medium/substrate", label_of("substrate"), _media()),),
@@ -140,14 +153,15 @@ def _crop(place: int) -> Iterator[Entry]:
 
 def _container(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/volume", label_of("volume"), units=VOLUME_UNITS)
+    hint = sentence("page.hint.volume") if place else ""
+    yield Entry(f"{at}/volume", label_of("volume"), units=usual(VOLUME_UNITS), hint=hint)
     drains = (("", "–"), *chosen_of("drainage", ("open", "sealed")))
     yield Entry(f"{at}/drainage", label_of("drainage"), drains)
 
 
 def _filled(place: int) -> Iterator[Entry]:
     at = f"/containers/{place}"
-    yield Entry(f"{at}/height", label_of("height"), units=LENGTH_UNITS)
+    yield Entry(f"{at}/height", label_of("height"), units=usual(LENGTH_UNITS))
     yield Entry(f"{at}/count", label_of("count"))
     yield Entry(f"{at}/name", label_of("name"))
 
@@ -230,7 +244,8 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
         for name, texts in given.items()
         for unit in (_first(typed, name + UNIT),)
     )
-    return {"medium": {}, **request}, places
+    language = typed.get("language", [""])[-1]
+    return {"medium": {}, **({"language": language} if language else {}), **request}, places
 
 
 def _is_several(name: str) -> bool:

@@ -90,7 +90,7 @@ class Pictures:
             axes.set_xticklabels([number(each) for each in (0.0, *limits)])
             axes.set_xlabel(self._axis("ec", read["unit"]))
             axes.spines["left"].set_visible(False)
-        names = [each.id.replace("_", " ") for each in scheme.classes]
+        names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
         between = "; ".join(
             f"{name} {number(low)}–{number(high)}"
             for name, low, high in zip(names, ends, limits, strict=False)
@@ -304,7 +304,7 @@ class Pictures:
             "picture.told.sodium",
             sar=number(sar),
             ec=figure(water["ec_25c"]),
-            hazard=part["infiltration_hazard"].replace("_", " "),
+            hazard=say(f"sodicity_class.{part['infiltration_hazard']}"),
         )
         return self._done(drawn, "sodium", told)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -11,7 +12,7 @@ from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first
 from saltcalc.words.rendering import Json
-from saltcalc.words.text import figure
+from saltcalc.words.text import figure, name_of_assumption, taken
 
 Rows = list[dict[str, Any]]
 
@@ -28,7 +29,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
     """
     summary = answer["summary"]
     return {
-        "sample": " · ".join(filter(None, (answer.get("sample_id"), answer.get("sampled_on")))),
+        "sample": " · ".join(_sample(answer, words)),
         "contradiction": _sentence(summary.get("contradiction")),
         "lead": summary["leading_cause"]["sentence"],
         "more": [
@@ -48,13 +49,13 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "remedies": [each["sentence"] for each in (answer["nutrients"] or {}).get("remedies", [])],
         "crops": [
             {
-                "name": f"{row['name']} ({_plain(row['stage'])})",
-                "verdict": _plain(row["verdict"]),
+                "name": f"{row['name']} ({words.tell('stage.' + row['stage'])})",
+                "verdict": words.tell(f"crop_verdict.{row['verdict']}"),
                 "note": row["note"],
             }
             for row in answer["crops"] or []
         ],
-        "causes": list(_causes(answer["causes"])),
+        "causes": list(_causes(answer["causes"], words)),
         "plans": [_plan(row, words) for row in answer["flush_plan"] or []],
         "upkeep": [
             {"container": row["container"], "sentence": row["sentence"]}
@@ -78,8 +79,11 @@ def _sentence(part: Json | None) -> str:
     return part["sentence"] if part else ""
 
 
-def _plain(name: str) -> str:
-    return name.replace("_", " ")
+def _sample(answer: Json, words: Words) -> Iterator[str]:
+    if sample := answer.get("sample_id"):
+        yield sample
+    if day := answer.get("sampled_on"):
+        yield words.day(datetime.date.fromisoformat(day))
 
 
 def _actions(actions: Rows, words: Words) -> Iterator[dict[str, Any]]:
@@ -102,7 +106,8 @@ def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
         if part.get(name):
             yield words.say(say(f"report.{name}")), figure(part[name])
     if part.get("class"):
-        yield words.say(say("report.class")), f"{_plain(part['class'])}: {part['meaning']}"
+        class_ = words.tell(f"ec_class.{part['class']}")
+        yield words.say(say("report.class")), f"{class_}: {part['meaning']}"
 
 
 def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
@@ -118,11 +123,11 @@ def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
         }
 
 
-def _causes(part: Json) -> Iterator[dict[str, Any]]:
+def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
     for row in part["ranked"]:
         yield {
             "name": row["name"],
-            "verdict": row["verdict"],
+            "verdict": words.tell(f"cause_verdict.{row['verdict']}"),
             "mechanism": row.get("mechanism", ""),
             "for": [each["sentence"] for each in row.get("evidence_for", [])],
             "against": [each["sentence"] for each in row.get("evidence_against", [])],
@@ -163,8 +168,8 @@ def _assumptions(part: Rows) -> Iterator[dict[str, Any]]:
         quantity = isinstance(value, dict)
         yield {
             "id": row["id"],
-            "name": _plain(row["id"]),
-            "taken": figure(value) if quantity else _plain(str(value)),
+            "name": name_of_assumption(row),
+            "taken": taken(row),
             "unit": value["unit"] if quantity and value["unit"] != "1" else "",
             "reason": row["reason"],
             "field": row.get("field", ""),

@@ -10,6 +10,7 @@ from werkzeug.exceptions import Forbidden
 
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
+from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.flush_log import log_page
 from saltcalc.service.pages.form import Typed, request_of, typed_of
 from saltcalc.service.pages.trial import trial_page
@@ -48,10 +49,12 @@ def _guard(response: flask.Response) -> flask.Response:
 
 
 def _typed() -> Typed:
-    """Return what was typed into a page of this service."""
+    """Return what was typed into a page of this service, told in its language and units."""
     if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
         raise Forbidden(sentence("page.from_elsewhere"))
-    return {name: list(values) for name, values in flask.request.form.lists()}
+    typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
+    tell_page_to({name: typed[name][-1] for name in ("language", "units") if name in typed})
+    return typed
 
 
 @pages.get("/trial")
@@ -88,6 +91,12 @@ def form() -> str:
 def example() -> str:
     """Show the form filled with the invented example."""
     return form_page(typed_of(json.loads(DEMO_REQUEST.read_text(encoding="utf-8"))), example=True)
+
+
+@pages.post("/form")
+def again() -> str:
+    """Show the form as it was filled, in the language and the units that were chosen."""
+    return form_page(_typed())
 
 
 @pages.post("/")

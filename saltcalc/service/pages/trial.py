@@ -23,6 +23,7 @@ from saltcalc.service.pages.form import (
     label_of,
     nested,
     several_of,
+    usual,
     with_unit,
 )
 from saltcalc.service.pages.trial_pictures import multiples
@@ -83,6 +84,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         typed=typed,
         unit=UNIT,
         count=media,
+        switched_by="/trial" if typed else "",
         crop_names=crop_names(),
         **page_words(),
         **shown,
@@ -105,7 +107,7 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
             for place in range(CROPS)
         ),
         "design": (
-            Entry("/containers/0/volume", label_of("volume"), units=VOLUME_UNITS),
+            Entry("/containers/0/volume", label_of("volume"), units=usual(VOLUME_UNITS)),
             Entry("/trial/moisture", label_of("moisture"), _optional("moisture", MOISTURE)),
         ),
         "reports": (
@@ -157,6 +159,8 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
         for place in range(media)
         if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
     ]
+    if language := first("language"):
+        yield "/language", language
     for name in typed:
         text, steps = first(name), name.strip("/").split("/")
         if not text or not name.startswith("/") or name.endswith(UNIT):

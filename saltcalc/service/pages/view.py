@@ -15,8 +15,11 @@ from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, typed_of
 from saltcalc.service.pages.report import report_of
-from saltcalc.words.catalogue import Words, words
+from saltcalc.words.catalogue import Words, languages, words
+from saltcalc.words.figures import locale_of
+from saltcalc.words.reader import reader
 from saltcalc.words.rendering import Json
+from saltcalc.words.unit_systems import SYSTEMS
 
 WHOLE = Wanted(all_passes=True)
 """What a report shows: everything, and what each pass of a flush does."""
@@ -43,7 +46,9 @@ def form_page(
     typed: Typed, faults: Mapping[str, list[dict[str, str]]] | None = None, **shown: Any
 ) -> str:
     """Return the form, filled with what was typed."""
-    return flask.render_template("form.html", faults=faults or {}, **_filled(typed), **shown)
+    return flask.render_template(
+        "form.html", faults=faults or {}, switched_by="/form", **_filled(typed), **shown
+    )
 
 
 def report_page(answer: Json, told: Words, typed: Typed, places: Mapping[str, str]) -> str:
@@ -53,7 +58,9 @@ def report_page(answer: Json, told: Words, typed: Typed, places: Mapping[str, st
     for row in shown["assumptions"]:
         row["name_in_form"] = _place(row["field"], places)
         row["in_form"] = row["name_in_form"] in names
-    return flask.render_template("answer.html", faults={}, **_filled(typed), **shown)
+    return flask.render_template(
+        "answer.html", faults={}, switched_by="/", **_filled(typed), **shown
+    )
 
 
 def _filled(typed: Typed) -> dict[str, Any]:
@@ -76,7 +83,13 @@ def _filled(typed: Typed) -> dict[str, Any]:
 
 def page_words() -> dict[str, Any]:
     """Return what the frame of every page needs."""
-    return {"version": __version__, "t": _told}
+    return {
+        "version": __version__,
+        "t": _told,
+        "reader": reader(),
+        "languages": [(each, locale_of(each).get_display_name(each)) for each in languages()],
+        "systems": SYSTEMS,
+    }
 
 
 def crop_names() -> list[str]:

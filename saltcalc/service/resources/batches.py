@@ -20,6 +20,7 @@ from saltcalc.service.sent_rows import Lines, json_rows
 from saltcalc.service.short_form import headings
 from saltcalc.service.table_rows import cells_of, table_in, written
 from saltcalc.words.catalogue import sentence
+from saltcalc.words.reader import reader
 
 batches = Blueprint("batches", __name__, url_prefix="/v1", description="Many media at once.")
 
@@ -133,7 +134,7 @@ def _as_lines(answers: Iterable[list[Json]]) -> Iterator[bytes]:
 
 def _as_table(answers: Iterable[list[Json]], place: str, mark: str) -> Iterator[bytes]:
     comma = mark == ";"
-    columns = [place, *headings(flask.g.units), "problem"]
+    columns = [place, *headings(reader().units), "problem"]
     yield written([columns], mark)
     for chunk in answers:
         rows = [cells_of(each, columns, comma) for each in chunk if place in each]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import flask
 import marshmallow as ma
 
 from saltcalc.service.fields import Choice
+from saltcalc.words.reader import tell_to
 from saltcalc.words.unit_systems import METRIC, SYSTEMS
 
 
@@ -23,6 +23,6 @@ class AnswerFormSchema(ma.Schema):
 
     @ma.post_load
     def _set_aside(self, form: dict[str, Any], **_: Any) -> dict[str, Any]:
-        """Keep it for the rendering; no view computes with it."""
-        flask.g.units = form.pop("units", METRIC)
+        """Tell the answer so; no view computes with it."""
+        tell_to(units=form.pop("units", METRIC))
         return form

@@ -47,7 +47,8 @@ from saltcalc.service.fields import (
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
-from saltcalc.words.catalogue import languages, sentence
+from saltcalc.words.catalogue import languages, sentence, spoken
+from saltcalc.words.reader import tell_to
 
 LOOSEST_FIT = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
@@ -124,15 +125,17 @@ class LanguageSchema(RequestSchema):
     """In which language the answer is."""
 
     language = Choice(
-        dict.fromkeys((*languages(), *SPOKEN, *REGIONS)),
+        dict.fromkeys((*SPOKEN, *languages(), *REGIONS)),
         "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
         f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
     )
 
     @ma.pre_load
     def _name_in_language(self, request: Any, **_: Any) -> Any:
-        """Let the names of crops be looked up in the language."""
+        """Let the names of crops be looked up in the language, and faults be told in it."""
         language = request.get("language") if isinstance(request, Mapping) else None
+        if isinstance(language, str):
+            tell_to(spoken(language))
         known = isinstance(language, str) and _base(language) in SPOKEN
         flask.g.names_in = language if known else None
         return request
@@ -140,7 +143,7 @@ class LanguageSchema(RequestSchema):
     @ma.post_load
     def _answer_in_english(self, request: dict[str, Any], **_: Any) -> dict[str, Any]:
         language = request.get("language")
-        if language is None or _base(language) in languages():
+        if language is None or spoken(language) == _base(language):
             return request
         reading = say("names.answered_in_english")
         return request | {"language": Named(language, language, reading)}

@@ -1,7 +1,25 @@
 """An answer in words: short, for whoever stands at the pots, or in full."""
 
-from saltcalc.words.text.full import block, figure, full, workings
+from saltcalc.words.text.full import (
+    block,
+    figure,
+    full,
+    name_of_assumption,
+    taken,
+    workings,
+)
 from saltcalc.words.text.layout import as_markdown, as_text
 from saltcalc.words.text.short import Sheet, short
 
-__all__ = ["Sheet", "as_markdown", "as_text", "block", "figure", "full", "short", "workings"]
+__all__ = [
+    "Sheet",
+    "as_markdown",
+    "as_text",
+    "block",
+    "figure",
+    "full",
+    "name_of_assumption",
+    "short",
+    "taken",
+    "workings",
+]

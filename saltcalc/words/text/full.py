@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 
-from saltcalc.words.catalogue import sentence
+from saltcalc.message import say
+from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.figures import figure as number
+from saltcalc.words.figures import in_marks
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
 
 ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
+
+_DECIMAL = re.compile(r"\d+\.\d+")
 
 
 def full(answer: Json) -> str:
@@ -22,49 +27,45 @@ def full(answer: Json) -> str:
         As the service gives it.
     """
     parts = (
-        ("In short", _in_short(answer["summary"])),
-        ("Salinity", _salinity(answer["salinity"])),
-        ("Which salt", _ions(answer["ions"])),
-        ("Crops", _crops(answer["crops"] or [])),
-        ("Why plants stall", _causes(answer["causes"])),
-        ("Find out next", _next(answer["causes"])),
-        ("Warnings", _warnings(answer["warnings"])),
-        ("Flush, once", _flush(answer["flush_plan"] or [])),
-        ("Keeping it down", _upkeep(answer["upkeep"] or [])),
-        (
-            "Leaching by the rule for soils (in a container follow the share above)",
-            _leaching(answer["leaching"] or [], answer["crops"] or []),
-        ),
-        ("Sodium", _sodicity(answer["sodicity"])),
-        ("Nutrients", _nutrients(answer["nutrients"])),
-        ("Assumed", _assumptions(answer["assumptions"])),
-        ("Not computed", _gaps(answer["not_computed"])),
-        ("Workings", workings(answer.get("workings", []))),
-        ("Trace", _trace(answer["trace"])),
+        ("in_short", _in_short(answer["summary"])),
+        ("salinity", _salinity(answer["salinity"])),
+        ("ions", _ions(answer["ions"])),
+        ("crops", _crops(answer["crops"] or [])),
+        ("causes", _causes(answer["causes"])),
+        ("next", _next(answer["causes"])),
+        ("warnings", _warnings(answer["warnings"])),
+        ("flush", _flush(answer["flush_plan"] or [])),
+        ("upkeep", _upkeep(answer["upkeep"] or [])),
+        ("leaching", _leaching(answer["leaching"] or [], answer["crops"] or [])),
+        ("sodicity", _sodicity(answer["sodicity"])),
+        ("nutrients", _nutrients(answer["nutrients"])),
+        ("assumed", _assumptions(answer["assumptions"])),
+        ("gaps", _gaps(answer["not_computed"])),
+        ("workings", workings(answer.get("workings", []))),
+        ("trace", _trace(answer["trace"])),
     )
-    return "\n\n".join(filter(None, (block(title, body) for title, body in parts)))
+    return "\n\n".join(filter(None, (block(part, body) for part, body in parts)))
 
 
-def block(title: str, body: Iterable[str]) -> str:
-    """Return lines under their title, or nothing without any."""
+def block(part: str, body: Iterable[str]) -> str:
+    """Return lines under the title of their part, or nothing without any."""
     lines = [f"  {line}".rstrip() for line in body]
-    return "\n".join([title, *lines]) if lines else ""
+    return "\n".join([sentence(f"full.title.{part}"), *lines]) if lines else ""
 
 
 def figure(quantity: Json | None, digits: int = 2) -> str:
     """Return a quantity for people: few digits, its unit, and its interval if it has one."""
     if quantity is None:
-        return "not known"
-    unit = "" if quantity["unit"] == "1" else f" {quantity['unit']}"
-    text = f"{number(quantity['value'], digits)}{unit}"
+        return sentence("full.not_known")
+    text = words().quantity(quantity["value"], quantity["unit"], digits)
     low, high = (
         number(quantity[end], digits) if end in quantity else None for end in ("low", "high")
     )
     if low and high:
-        return f"{text} ({low} to {high})"
-    if low or high:
-        return f"{text} (at {f'least {low}' if low else f'most {high}'})"
-    return text
+        return sentence("full.figure_between", figure=text, low=low, high=high)
+    if low:
+        return sentence("full.figure_at_least", figure=text, low=low)
+    return sentence("full.figure_at_most", figure=text, high=high) if high else text
 
 
 def workings(part: list[Json]) -> Iterator[str]:
@@ -76,7 +77,8 @@ def workings(part: list[Json]) -> Iterator[str]:
         for each in row["inputs"]:
             yield f"  {each['symbol']} = {_plain_figure(each)}: {each['meaning']}"
         for each in row["steps"]:
-            yield f"  {each['symbol']} = {each['equation']} = {_plain_figure(each)}"
+            equation = _DECIMAL.sub(lambda number: in_marks(number[0]), each["equation"])
+            yield f"  {each['symbol']} = {equation} = {_plain_figure(each)}"
         yield sentence("workings.sources", sources=row["sources"])
 
 
@@ -86,7 +88,7 @@ def _trace(trace: Json) -> Iterator[str]:
 
 def _plain_figure(figure: Json) -> str:
     """Write a figure with all the digits that the answer has of it."""
-    return f"{figure['value']:g}" + ("" if figure["unit"] == "1" else f" {figure['unit']}")
+    return words().with_unit(in_marks(f"{figure['value']:g}"), figure["unit"], figure["value"])
 
 
 def _known(row: Json) -> str:
@@ -108,19 +110,17 @@ def _in_short(summary: Json) -> Iterator[str]:
     if caveat := summary.get("caveat"):
         yield caveat["sentence"]
     for place, action in enumerate(summary["actions"]):
-        begin = "What to do" if place == 0 else "And"
-        where = f" ({action['container']})" if action.get("container") else ""
-        yield f"{begin}{where}: {_lower_first(action['sentence'])}"
+        begin = "do" if place == 0 else "and_do"
+        told = {"action": action["sentence"]}
+        if where := action.get("container"):
+            begin, told["container"] = f"{begin}_to", where
+        yield sentence(f"full.{begin}", **told)
     if check := summary.get("next_check"):
-        yield f"Next: {_lower_first(check['sentence'])}"
+        yield sentence("full.next", check=check["sentence"])
 
 
 def _passes(count: int) -> str:
     return sentence("passes", count=count)
-
-
-def _ion(ion: str) -> str:
-    return ion.removesuffix("_n").removesuffix("_s")
 
 
 def _method(method: str) -> str:
@@ -131,16 +131,16 @@ def _method(method: str) -> str:
 def _salinity(part: Json | None) -> Iterator[str]:
     if part is None:
         return
-    possible = [each.replace("_", " ") for each in part.get("possible_classes", [])]
     if part["class"]:
-        yield f"Class: {part['class'].replace('_', ' ')} ({part['meaning']}){_known(part)}"
+        class_ = sentence(f"ec_class.{part['class']}")
+        yield sentence("full.class", name=class_, meaning=part["meaning"]) + _known(part)
     else:
-        yield f"Class: {possible[0]} or above"
-    yield f"EC at 25 °C: {figure(part['ec_25c'])} by {_method(part['method'])}"
-    yield f"As saturated extract: {figure(part['ec_saturated_extract'])}"
-    yield f"In the pores at container capacity: {figure(part['ec_pore_water'])}"
-    basis = "" if part["osmotic_basis"] == "ions" else ", by a rule from the EC alone"
-    yield f"Osmotic potential there: {figure(part['osmotic_potential'], 3)}{basis}"
+        yield sentence("full.class_or_above", name=say(f"ec_class.{part['possible_classes'][0]}"))
+    yield sentence("full.ec_25c", ec=figure(part["ec_25c"]), method=_method(part["method"]))
+    for name in ("ec_saturated_extract", "ec_pore_water"):
+        yield sentence(f"full.{name}", ec=figure(part[name]))
+    potential = figure(part["osmotic_potential"], 3)
+    yield sentence(f"full.osmotic_by_{part['osmotic_basis']}", potential=potential)
 
 
 def _ions(part: Json | None) -> Iterator[str]:
@@ -148,41 +148,40 @@ def _ions(part: Json | None) -> Iterator[str]:
         ions = part and part[owner]
         if not ions:
             continue
-        kind = ions["character"]["name"] if ions["character"] else "hardly any salt"
+        kind = ions["character"]["name"] if ions["character"] else sentence("full.hardly_any_salt")
         shares = zip(ions["shares"]["of_ions"], ions["shares"]["of_ec"]["values"], strict=True)
         first = ", ".join(
-            f"{_ion(ion)} {100 * share:.0f} %" for ion, share in list(shares)[:4] if share
+            f"{sentence(f'ion.{ion}')} {words().percent(f'{100 * share:.0f}')}"
+            for ion, share in list(shares)[:4]
+            if share
         )
-        yield f"{owner.capitalize()}: {kind}; of the EC: {first}"
+        yield sentence(f"full.ions_of_{owner}", kind=kind, shares=first)
         agreement = ions["agreement"]
-        yield (
-            f"  EC of the ions {figure(ions['ec_from_ions'])}, measured "
-            f"{figure(agreement['measured'])}; {_charges(ions['charge_balance'])}"
+        yield "  " + sentence(
+            "full.ec_of_ions",
+            ions=figure(ions["ec_from_ions"]),
+            measured=figure(agreement["measured"]),
+            charges=say(f"charges.{ions['charge_balance']['verdict'] or 'not_known'}"),
         )
-        yield from (f"  Perhaps: {slip['sentence']}" for slip in agreement.get("slips", []))
+        yield from (
+            f"  {sentence('full.perhaps', slip=slip['sentence'])}"
+            for slip in agreement.get("slips", [])
+        )
         if crust := (ions.get("crust") or {}).get("names"):
-            yield f"  When it dries: {', '.join(crust)}"
-
-
-_CHARGES = {
-    "balanced": "the charges of the ions balance",
-    "anions_missing": "negative ions are missing from the report",
-    "cations_missing": "positive ions are missing from the report",
-}
-
-
-def _charges(balance: Json) -> str:
-    return _CHARGES.get(balance["verdict"], "whether the charges balance is not known")
+            yield f"  {sentence('full.crust', names=crust)}"
 
 
 def _sodicity(part: Json) -> Iterator[str]:
     if part["medium"] and part["medium"]["sar"]:
-        yield f"Medium: SAR {figure(part['medium']['sar'])}, {part['medium']['class']}"
+        class_ = say(f"sodicity_class.{part['medium']['class'] or 'undetermined'}")
+        yield sentence("full.sar_of_medium", sar=figure(part["medium"]["sar"]), name=class_)
     if part["water"] and part["water"]["sar"]:
         water = part["water"]
-        yield (
-            f"Water: SAR {figure(water['sar'])}, restriction {water['class']}, "
-            f"infiltration hazard {water['infiltration_hazard']}"
+        yield sentence(
+            "full.sar_of_water",
+            sar=figure(water["sar"]),
+            name=say(f"sodicity_class.{water['class'] or 'undetermined'}"),
+            hazard=say(f"sodicity_class.{water['infiltration_hazard'] or 'undetermined'}"),
         )
 
 
@@ -190,27 +189,32 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
     names = {crop["crop"]: crop["name"] for crop in crops}
     for row in part:
         name = names.get(row["crop"], row["crop"])
+        told = {"crop": name, "stage": say(f"stage.{row['stage']}")}
         if row["requirement"] is None:
-            yield f"{name} ({row['stage']}): no leaching requirement can be given"
+            yield sentence("full.no_leaching_requirement", **told)
             continue
-        drains = number(100 * row["requirement"]["value"])
-        yield (
-            f"{name} ({row['stage']}): {drains} % of the water must drain "
-            f"(rule: {row['rule'].replace('_', ' ')}); water {figure(row['water_factor'], 3)} "
-            "times what the crop uses"
+        yield sentence(
+            "full.leaching_requirement",
+            **told,
+            drains=row["requirement"]["value"],
+            rule=say(f"leaching_rule.{row['rule']}"),
+            water=figure(row["water_factor"], 3),
         )
 
 
 def _flush(part: list[Json]) -> Iterator[str]:
     for row in part:
-        name = row["container"] or "container"
+        name = row["container"] or sentence("report.container")
         if row["drainage"] == "sealed":
             yield f"{name}: {row['sentence']}"
             yield from (f"  - {option['sentence']}" for option in row["options"])
         elif row["passes"]:
-            yield (
-                f"{name}: {figure(row['water_per_container'])} each in "
-                f"{_passes(row['passes'])}; {figure(row['water_total'], 3)} in all"
+            yield sentence(
+                "full.flush",
+                container=name,
+                each=figure(row["water_per_container"]),
+                passes=_passes(row["passes"]),
+                total=figure(row["water_total"], 3),
             )
             # Calcium, where it comes first, begins both.
             calcium = row.get("calcium_first", {}).get("sentence", "")
@@ -239,36 +243,32 @@ def _costs(part: Json) -> Iterator[str]:
             figure({"value": column["values"][place], "unit": column["unit"]})
             for column in (lost["lost"], lost["in_drainage"])
         )
-        yield (
-            f"It carries off {mass} of nitrate nitrogen a container; the drainage holds {left}, "
-            "collect it."
-        )
+        yield sentence("full.carries_off", mass=mass, left=left)
     if feed := part.get("feed"):
         yield feed["sentence"]
 
 
 def _upkeep(part: list[Json]) -> Iterator[str]:
     for row in part:
-        yield f"{row['container'] or 'container'}: {row['sentence']}"
+        yield f"{row['container'] or sentence('report.container')}: {row['sentence']}"
 
 
 def _crops(part: list[Json]) -> Iterator[str]:
     for row in part:
-        yield (
-            f"{row['name']} ({row['stage']}): {row['verdict']}; relative yield "
-            f"{figure(row['relative_yield'])}"
+        yield sentence(
+            "full.crop",
+            crop=row["name"],
+            stage=say(f"stage.{row['stage']}"),
+            verdict=say(f"crop_verdict.{row['verdict']}"),
+            left=figure(row["relative_yield"]),
         )
         held: Json = next((limit for limit in row["limits"] if limit.get("governs")), {})
         yield f"  {row['note']}{_known(held)}"
         if others := row.get("alternatives"):
-            told = {
-                verdict: "; ".join(each["name"] for each in others if each["verdict"] == verdict)
-                for verdict in ("tolerant", "caution")
-            }
-            if told["tolerant"]:
-                yield f"  To sow instead: {told['tolerant']}"
-            if told["caution"]:
-                yield f"  To try instead, a few seeds first: {told['caution']}"
+            for verdict in ("tolerant", "caution"):
+                names = [each["name"] for each in others if each["verdict"] == verdict]
+                if names:
+                    yield f"  {sentence(f'full.instead_{verdict}', names=names)}"
 
 
 def _nutrients(part: Json | None) -> Iterator[str]:
@@ -281,29 +281,32 @@ def _nutrients(part: Json | None) -> Iterator[str]:
             if row["status"] == status
         ]
         if found:
-            yield f"{status.capitalize()}: {', '.join(found)}"
+            yield sentence(f"full.elements_{status}", found=found)
     yield from (row["sentence"] for row in part["nitrogen"] or [] if "sentence" in row)
     for remedy in part["remedies"]:
-        rate = f" Rate: {figure(remedy['rate'])}." if remedy.get("rate") else ""
-        yield f"{remedy['sentence']}{rate}"
+        if remedy.get("rate"):
+            yield f"{remedy['sentence']} {sentence('full.rate', rate=figure(remedy['rate']))}"
+        else:
+            yield remedy["sentence"]
 
 
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
-        yield f"{row['rank']}. {row['name']}: {row['verdict']}"
+        verdict = sentence(f"cause_verdict.{row['verdict']}")
+        yield f"{row['rank']}. {row['name']}: {verdict}"
         for sign, told in (
             ("+", row.get("evidence_for", [])[:2]),
             ("-", row.get("evidence_against", [])[:1]),
         ):
             yield from (f"   {sign} {each['sentence']}{_known(each)}" for each in told)
         if row["verdict"] == "supported":
-            yield f"   What usually helps: {row['usual_remedy']}"
+            yield f"   {sentence('full.helps', remedy=row['usual_remedy'])}"
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
                 yield f"     {use}: {correction['sentence']}{_known(correction)}"
     unlikely = [_cause(cause) for cause in part.get("others", {}).get("unlikely", [])]
     if unlikely:
-        yield f"Unlikely: {'; '.join(unlikely)}"
+        yield sentence("full.unlikely", names=unlikely)
 
 
 def _cause(cause: str) -> str:
@@ -318,32 +321,54 @@ def _next(part: Json) -> Iterator[str]:
     yield check["how"]
     shown: dict[str, list[str]] = {}
     for row in check["outcomes"]:
-        shown.setdefault(row["outcome"], []).append(_lower_first(_cause(row["cause"])))
-    for outcome, found in shown.items():
-        if outcome != check["otherwise"]:
-            yield f"  If {_colon(outcome)} {' or '.join(found)}"
-    spared = " or ".join(shown.get(check["otherwise"], []))
-    yield f"  If {_colon(check['otherwise'])} {spared or 'none of these'}"
-
-
-def _colon(outcome: str) -> str:
-    return f"you find '{outcome}':"
+        shown.setdefault(row["outcome"], []).append(_cause(row["cause"]))
+    spared = {check["otherwise"]: shown.pop(check["otherwise"], [])}
+    for outcome, found in (shown | spared).items():
+        which = "if_found" if found else "if_none_found"
+        yield f"  {sentence(f'full.{which}', outcome=outcome, causes=found)}"
 
 
 def _warnings(part: list[Json]) -> Iterator[str]:
     for row in part:
-        yield f"[{row['severity']}] {row['sentence']}"
+        severity = sentence(f"severity.{row['severity']}")
+        yield f"[{severity}] {row['sentence']}"
 
 
 def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
-        value = row["value"]
-        shown = figure(value) if isinstance(value, dict) else value
-        where = f" (set {row['field']})" if "field" in row else ""
-        yield f"{row['id']}: {shown}. {row['reason']}{where}"
+        where = f" {sentence('full.set', field=row['field'])}" if "field" in row else ""
+        yield f"{name_of_assumption(row)}: {taken(row)}. {row['reason']}{where}"
+
+
+_IDS_OF_ASSUMPTIONS = {
+    "extraction": "extraction_methods.name",
+    "previous_extraction": "extraction_methods.name",
+    "substrate": "substrates.name",
+    "stage": "stage",
+    "container_drainage": "page.drainage",
+    "means": "page.means",
+    "salt_profile": "salt_profile",
+}
+"""By assumption, where the words for the id that it takes stand."""
+
+
+def name_of_assumption(row: Json) -> str:
+    """Return what an assumption is about."""
+    return words().named(f"assumed.{row['id']}", row["id"].replace("_", " "))
+
+
+def taken(row: Json) -> str:
+    """Return what was taken for granted, in words where it is an id."""
+    value = row["value"]
+    if isinstance(value, dict):
+        return figure(value)
+    if isinstance(value, int | float):
+        return number(value, 4)
+    place = _IDS_OF_ASSUMPTIONS.get(row["id"], "")
+    return words().named(f"{place}.{value}", str(value).replace("_", " ") if place else str(value))
 
 
 def _gaps(part: list[Json]) -> Iterator[str]:
     for row in part:
-        needs = f" Needs: {', '.join(row['missing'])}." if row["missing"] else ""
+        needs = f" {sentence('full.needs', fields=row['missing'])}" if row["missing"] else ""
         yield f"{row['part']}: {row['sentence']}{needs}"

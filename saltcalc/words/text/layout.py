@@ -11,6 +11,7 @@ from saltcalc.words.text.short import Sheet
 
 WIDTH = 100
 _LABELS = 12
+"""Least width of the labels."""
 _JOINED = "\u00a0"
 _BEFORE_UNIT = re.compile(
     r"(?<=\d) (?=(?:%|°[CF]|[A-Za-zµ]+/[A-Za-z³]+|L|mL|gal|cm|mm|in|g|mg)\b|%)"
@@ -36,8 +37,9 @@ def as_text(sheet: Sheet) -> str:
     lines = [line for said in first.said for line in _wrapped(said, WIDTH)]
     if sheet.results or sheet.in_range:
         lines += ["", *_table(sheet), ""]
+    beside = max([_LABELS, *(len(part.label) + 2 for part in others)])
     for part in others:
-        lines += _labelled(part.label, part.said)
+        lines += _labelled(part.label, part.said, beside)
     return "\n".join([*lines, sheet.trace])
 
 
@@ -56,12 +58,12 @@ def as_markdown(sheet: Sheet) -> str:
     return "\n\n".join([*blocks, sheet.trace]) + "\n"
 
 
-def _labelled(label: str, said: list[str]) -> Iterator[str]:
+def _labelled(label: str, said: list[str], beside: int) -> Iterator[str]:
     """Yield what is said in a column beside its label."""
     for each in said:
-        wrapped = _wrapped(each, WIDTH - _LABELS)
-        yield f"{label:{_LABELS}}{wrapped[0]}".rstrip()
-        yield from (" " * _LABELS + line for line in wrapped[1:])
+        wrapped = _wrapped(each, WIDTH - beside)
+        yield f"{label:{beside}}{wrapped[0]}".rstrip()
+        yield from (" " * beside + line for line in wrapped[1:])
         label = ""
 
 

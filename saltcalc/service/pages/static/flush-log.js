@@ -100,6 +100,7 @@ if (!form.dataset.given) {
 keep();
 form.addEventListener("input", keep);
 form.addEventListener("submit", event => {
+  if (event.submitter?.name) return;
   event.preventDefault();
   send();
 });
