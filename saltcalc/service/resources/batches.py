@@ -20,7 +20,7 @@ from saltcalc.service.sent_rows import Lines, json_rows
 from saltcalc.service.short_form import headings
 from saltcalc.service.table_rows import cells_of, table_in, written
 from saltcalc.words.catalogue import sentence
-from saltcalc.words.reader import reader
+from saltcalc.words.reader import Reader, reader, telling
 
 batches = Blueprint("batches", __name__, url_prefix="/v1", description="Many media at once.")
 
@@ -118,13 +118,25 @@ class SamplesTemplate(MethodView):
 
 def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
     accepts = flask.request.accept_encodings.quality("gzip") > 0
-    body = flask.stream_with_context(_zipped(told) if accepts else iter(told))
+    told = _told_to(reader(), told)
+    body = flask.stream_with_context(_zipped(told) if accepts else told)
     response = flask.Response(body, content_type=f"{kind}; charset=utf-8")
     response.vary.add("Accept")
     response.headers["X-Accel-Buffering"] = "no"  # proxies that gather an answer would hold it
     if accepts:
         response.headers["Content-Encoding"] = "gzip"
     return response
+
+
+def _told_to(whom: Reader, told: Iterable[bytes]) -> Iterator[bytes]:
+    """Yield each piece as whoever asked reads it, since the request may be over by then."""
+    pieces = iter(told)
+    while True:
+        with telling(whom.language, whom.units):
+            piece = next(pieces, None)
+        if piece is None:
+            return
+        yield piece
 
 
 def _as_lines(answers: Iterable[list[Json]]) -> Iterator[bytes]:
