@@ -20,7 +20,7 @@ from saltcalc.service.sent_rows import Lines, json_rows
 from saltcalc.service.short_form import headings
 from saltcalc.service.table_rows import cells_of, table_in, written
 from saltcalc.words.catalogue import sentence
-from saltcalc.words.reader import reader
+from saltcalc.words.reader import Reader, reader, telling
 
 batches = Blueprint("batches", __name__, url_prefix="/v1", description="Many media at once.")
 
@@ -117,6 +117,7 @@ class SamplesTemplate(MethodView):
 
 
 def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
+    told = _to_reader(reader(), told)
     accepts = flask.request.accept_encodings.quality("gzip") > 0
     body = flask.stream_with_context(_zipped(told) if accepts else iter(told))
     response = flask.Response(body, content_type=f"{kind}; charset=utf-8")
@@ -125,6 +126,17 @@ def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
     if accepts:
         response.headers["Content-Encoding"] = "gzip"
     return response
+
+
+def _to_reader(now: Reader, told: Iterable[bytes]) -> Iterator[bytes]:
+    """Yield what is told to a reader, also when the request has gone on to others."""
+    pieces = iter(told)
+    while True:
+        with telling(*now):
+            piece = next(pieces, None)
+        if piece is None:
+            return
+        yield piece
 
 
 def _as_lines(answers: Iterable[list[Json]]) -> Iterator[bytes]:
