@@ -86,7 +86,7 @@ def _told(assessment: Assessment, row: UnderMethod, stalled: int) -> Message:
     told = {
         "method": say(f"extraction_methods.name.{row.method}"),
         "ec": float(row.ec_saturated_extract.value),
-        "found": say("by_method.class", name=row.class_.replace("_", " "))
+        "found": say("by_method.class", name=say(f"ec_class.{row.class_}"))
         if row.class_
         else say("by_method.at_least"),
     }

@@ -298,7 +298,7 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
             sentence = say(
                 "comparison.crop_verdict",
                 crop=planting.name,
-                stage=planting.stage,
+                stage=say(f"stage.{planting.stage}"),
                 verdicts=[
                     say(f"comparison.{verdict.name.lower()}", media=media)
                     for verdict, media in found.items()
@@ -351,24 +351,31 @@ def _by_value(
 
 
 def _telling(
-    message: str, value: Callable[[ComparisonRow], str | Message | None]
+    message: str, value: Callable[[ComparisonRow], str | Message | None], named: str = ""
 ) -> Callable[[list[ComparisonRow]], Iterator[_Found]]:
-    """Return what tells the media apart by one value of each."""
+    """Return what tells the media apart by one value of each; ``named`` begins the words of ids."""
 
     def tell(rows: list[ComparisonRow]) -> Iterator[_Found]:
         media = _by_value(rows, value)
         if len(media) > 1:
-            each = [say("comparison.value", value=one.finding, media=one.media) for one in media]
+            each = [
+                say("comparison.value", value=_in_words(one.finding, named), media=one.media)
+                for one in media
+            ]
             yield say(message, values=each), media
 
     return tell
+
+
+def _in_words(finding: str | Message, named: str) -> str | Message:
+    return say(f"{named}.{finding}") if named and isinstance(finding, str) else finding
 
 
 def _cause(row: ComparisonRow) -> Message:
     cause = row.main_cause
     if cause is None:
         return say("comparison.no_cause")
-    return say("comparison.cause", name=cause.name, verdict=cause.verdict)
+    return say("comparison.cause", name=cause.name, verdict=say(f"cause_verdict.{cause.verdict}"))
 
 
 def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
@@ -404,10 +411,10 @@ DIFFERENCES: Mapping[str, Callable[[list[ComparisonRow]], Iterator[_Found]]] = d
             _verdicts,
             _telling("comparison.main_cause", _cause),
             _ec,
-            _telling("comparison.salt_character", lambda row: row.salt_type),
-            _telling("comparison.sodicity", lambda row: row.sodicity_class),
-            _telling("comparison.nitrogen", lambda row: row.nitrogen_status),
-            _telling("comparison.ph", lambda row: row.ph_status),
+            _telling("comparison.salt_character", lambda row: row.salt_type, "character"),
+            _telling("comparison.sodicity", lambda row: row.sodicity_class, "sodicity_class"),
+            _telling("comparison.nitrogen", lambda row: row.nitrogen_status, "report.status"),
+            _telling("comparison.ph", lambda row: row.ph_status, "report.status"),
             _litres,
         ),
         strict=True,

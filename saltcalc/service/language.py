@@ -23,13 +23,21 @@ def tell_page_to(said: Mapping[str, str]) -> None:
     tell_to(language if language in languages() else None, units if units in SYSTEMS else None)
 
 
+def _liked() -> str:
+    """Return the language that the client likes best, its regions apart; English without one."""
+    for tag, quality in flask.request.accept_languages:
+        base = tag.replace("_", "-").split("-")[0].lower()
+        if quality and base in languages():
+            return base
+    return ENGLISH
+
+
 def install(app: flask.Flask) -> None:
     """Answer in the language that the client likes best of those that there are."""
 
     @app.before_request
     def _ask() -> None:
-        liked = flask.request.accept_languages.best_match(languages(), ENGLISH)
-        flask.g.reader = tell_to(liked)
+        flask.g.reader = tell_to(_liked())
         if flask.request.blueprint == "pages":
             tell_page_to(flask.request.args)
 

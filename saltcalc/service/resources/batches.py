@@ -117,9 +117,9 @@ class SamplesTemplate(MethodView):
 
 
 def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
+    told = _to_reader(reader(), told)
     accepts = flask.request.accept_encodings.quality("gzip") > 0
-    told = _told_to(reader(), told)
-    body = flask.stream_with_context(_zipped(told) if accepts else told)
+    body = flask.stream_with_context(_zipped(told) if accepts else iter(told))
     response = flask.Response(body, content_type=f"{kind}; charset=utf-8")
     response.vary.add("Accept")
     response.headers["X-Accel-Buffering"] = "no"  # proxies that gather an answer would hold it
@@ -128,11 +128,11 @@ def _streamed(told: Iterable[bytes], kind: str) -> flask.Response:
     return response
 
 
-def _told_to(whom: Reader, told: Iterable[bytes]) -> Iterator[bytes]:
-    """Yield each piece as whoever asked reads it, since the request may be over by then."""
+def _to_reader(now: Reader, told: Iterable[bytes]) -> Iterator[bytes]:
+    """Yield what is told to a reader, also when the request has gone on to others."""
     pieces = iter(told)
     while True:
-        with telling(whom.language, whom.units):
+        with telling(*now):
             piece = next(pieces, None)
         if piece is None:
             return
