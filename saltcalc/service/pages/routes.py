@@ -12,7 +12,7 @@ from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.flush_log import log_page
-from saltcalc.service.pages.form import Typed, request_of, typed_of
+from saltcalc.service.pages.form import UNIT, Typed, request_of, typed_of
 from saltcalc.service.pages.trial import trial_page
 from saltcalc.service.pages.view import (
     POLICY,
@@ -96,7 +96,11 @@ def example() -> str:
 @pages.post("/form")
 def again() -> str:
     """Show the form as it was filled, in the language and the units that were chosen."""
-    return form_page(_typed())
+    typed = _typed()
+    without = {
+        name for name in typed if name.endswith(UNIT) and not any(typed.get(name[: -len(UNIT)], ()))
+    }
+    return form_page({name: typed[name] for name in typed.keys() - without})
 
 
 @pages.post("/")
