@@ -247,6 +247,52 @@ def key(key_id: str) -> None:
 
 
 @main.command()
+@click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("target", type=click.Path(dir_okay=False, writable=True, path_type=Path))
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric")
+def batch(source: Path, target: Path, units: str) -> None:
+    """Answer every sample of the file SOURCE into the file TARGET, without a service.
+
+    Each is .ndjson (a request a line), .csv, or .parquet (a sample a row, as `saltcalc
+    samples-template` begins a table). After a break the same command goes on where it was.
+
+    It ends with 0 where all samples are answered, with 1 where some are refused (TARGET says which
+    and why), with 2 where SOURCE cannot be read to its end, and with 130 where it was interrupted.
+    """
+    from werkzeug.exceptions import HTTPException  # noqa: PLC0415
+
+    from saltcalc.batch_files import SUFFIXES, answer_file  # noqa: PLC0415
+
+    for each in (source, target):
+        if each.suffix not in SUFFIXES:
+            raise click.UsageError(f"{each} ends in none of {', '.join(SUFFIXES)}.")
+    try:
+        with click.progressbar(length=1000, label=source.name, file=sys.stderr) as bar:
+            closing = answer_file(
+                source,
+                target,
+                units=units,
+                progress=lambda share: bar.update(round(1000 * share) - bar.pos),
+            )
+    except HTTPException as error:
+        raise click.UsageError(str(error.description)) from error
+    except KeyboardInterrupt:
+        click.echo("Interrupted; the same command goes on from here.", err=True)
+        sys.exit(130)
+    if closing.resumed_at:
+        click.echo(f"Went on after {closing.resumed_at}.", err=True)
+    verdicts = ", ".join(f"{count} {each}" for each, count in sorted(closing.by_verdict.items()))
+    click.echo(f"{closing.rows} samples, {closing.failed} refused; {verdicts or 'none'}", err=True)
+    sys.exit(1 if closing.failed else 0)
+
+
+@main.command("samples-template")
+def samples_template() -> None:
+    """Print a table of samples to fill in; rows like its own are taken by `saltcalc batch`."""
+    click.echo((_TEMPLATES / "samples.csv").read_text(encoding="utf-8"), nl=False)
+
+
+@main.command()
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
     contract = _client({}).get("/openapi.json").json

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime
 import io
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -75,6 +76,36 @@ def table_in(lines: Iterable[bytes | None]) -> Table:
     cells = csv.reader(chain([first], texts), delimiter=mark)
     columns = _columns(next(cells))
     return Table(mark, bom, _rows(cells, columns, at))
+
+
+def rows_under(headed: Sequence[str], records: Iterable[Sequence[Any]]) -> Iterator[Row]:
+    """Return the rows of records that are no text, such as those of a data frame.
+
+    Parameters
+    ----------
+    headed : sequence of str
+        Heading of each column.
+    records : iterable of sequence
+        Numbers, texts, days; None, NaN and blanks are none.
+
+    Raises
+    ------
+    werkzeug.exceptions.HTTPException
+        If a heading is not known.
+    """
+    columns = _columns(headed)
+    return (
+        _row(number, [_as_text(each) for each in record], columns)
+        for number, record in enumerate(records, start=1)
+    )
+
+
+def _as_text(value: Any) -> str:
+    if value is None or value != value:  # noqa: PLR0124 - NaN, also of another library
+        return ""
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    return value.date().isoformat() if isinstance(value, datetime.datetime) else str(value)
 
 
 def _texts(lines: Iterable[bytes | None]) -> Iterator[str]:
@@ -162,7 +193,7 @@ def cells_of(answer: Mapping[str, Any], columns: Sequence[str], comma: bool) -> 
     """
     told = {**answer}
     if "problem" in answer:
-        told["problem"] = _in_words(answer["problem"], *next(iter(answer.items())))
+        told["problem"] = problem_in_words(answer)
     return [_cell(told.get(each), comma) for each in columns]
 
 
@@ -181,8 +212,9 @@ def _cell(value: Any, comma: bool) -> str:
     return f"'{value}" if value.startswith(_FORMULA) else str(value)
 
 
-def _in_words(problem: Mapping[str, Any], place: str, number: int | str) -> str:
+def problem_in_words(answer: Mapping[str, Any]) -> str:
     """Say in one cell what is wrong with a row, with the columns it is wrong in."""
+    problem, (place, number) = answer["problem"], next(iter(answer.items()))
     faults = [
         f"{each.get('column', each['pointer'])}: {each['detail']}"
         for each in problem.get("errors", ())

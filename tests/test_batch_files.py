@@ -1,0 +1,108 @@
+"""Files of samples answered from the shell: every form, a break in the midst, exit codes."""
+
+import csv
+import json
+import signal
+import subprocess
+import sys
+import time
+
+import pandas as pd
+import pytest
+
+from tests.service.samples import samples
+
+TABLE = "sample_id;ec [mS/cm];method;volume [L];crop\r\na;1,45;1:2;40;bean\r\nb;zz;1:2;;\r\n"
+
+
+def saltcalc(*arguments):
+    command = [sys.executable, "-m", "saltcalc.cli", "batch", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+@pytest.fixture
+def lines(tmp_path):
+    source = tmp_path / "season.ndjson"
+    source.write_text("\n".join(json.dumps(each) for each in samples(150, seed=3)))
+    return source
+
+
+def test_a_table_is_answered_in_a_table_lines_or_parquet(tmp_path):
+    source = tmp_path / "samples.csv"
+    source.write_text(TABLE, encoding="utf-8")
+    told = {}
+    for suffix in (".csv", ".ndjson", ".parquet"):
+        target = tmp_path / f"answers{suffix}"
+        ended = saltcalc(source, target)
+        assert ended.returncode == 1, ended.stderr
+        assert "2 samples, 1 refused; 1 supported" in ended.stderr
+        told[suffix] = target
+    with told[".csv"].open(encoding="utf-8", newline="") as stream:
+        first, second = csv.DictReader(stream, delimiter=";")
+    on_lines = [json.loads(each) for each in told[".ndjson"].read_text().splitlines()]
+    frame = pd.read_parquet(told[".parquet"])
+    litres = "water_per_container [L]"
+    assert float(first[litres].replace(",", ".")) == on_lines[0][litres] == frame[litres][0]
+    assert "row 3: ec [mS/cm]" in second["problem"]
+    assert second["problem"] == frame["problem"][1]
+    assert sorted(each.name for each in tmp_path.iterdir()) == [
+        "answers.csv",
+        "answers.ndjson",
+        "answers.parquet",
+        "samples.csv",
+    ]
+
+
+def test_parquet_is_read(tmp_path):
+    source, target = tmp_path / "samples.parquet", tmp_path / "answers.ndjson"
+    pd.DataFrame({"ec [mS/cm]": [1.45, None], "method": "1:2", "crop": "bean"}).to_parquet(source)
+    assert saltcalc(source, target).returncode == 1
+    first, second = (json.loads(each) for each in target.read_text().splitlines())
+    assert first["first_cause"] == "total_salts"
+    assert second["problem"]["status"] == 422
+
+
+def test_after_a_break_nothing_is_lost_and_nothing_stands_twice(tmp_path, lines):
+    whole, broken = tmp_path / "whole.ndjson", tmp_path / "broken.ndjson"
+    assert saltcalc(lines, whole).returncode == 1
+    part = tmp_path / "broken.ndjson.part"
+    command = [sys.executable, "-m", "saltcalc.cli", "batch", lines, broken]
+    for end in (signal.SIGKILL, signal.SIGINT):
+        was = part.stat().st_size if part.exists() else 0
+        run = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
+        while run.poll() is None and not (part.exists() and part.stat().st_size > was + 1000):
+            time.sleep(0.02)
+        run.send_signal(end)
+        _, told = run.communicate(timeout=60)
+        assert run.returncode in (-signal.SIGKILL, 130), told
+    with part.open("ab") as half:  # what a power cut may leave behind
+        half.write(b'{"line": 99, "sam')
+    ended = saltcalc(lines, broken)
+    assert ended.returncode == 1
+    assert "Went on after" in ended.stderr
+    assert broken.read_bytes() == whole.read_bytes()
+
+
+def test_another_file_of_the_same_name_begins_anew(tmp_path):
+    source, target = tmp_path / "a.ndjson", tmp_path / "b.ndjson"
+    target.with_name("b.ndjson.part").write_text("old")
+    target.with_name("b.ndjson.part.json").write_text('{"of": {"size": 1}, "row": 5, "bytes": 1}')
+    source.write_text('{"medium": {"ec": 2}}\n')
+    assert saltcalc(source, target).returncode == 0
+    assert [json.loads(each)["line"] for each in target.read_text().splitlines()] == [1]
+
+
+@pytest.mark.parametrize(
+    ("name", "held", "why"),
+    [
+        ("a.txt", "x", "ends in none of"),
+        ("a.csv", "ec,colour\n1,2\n", "colour"),
+        ("a.csv", "", "no headings"),
+    ],
+)
+def test_what_cannot_be_read_ends_with_two_and_says_why(tmp_path, name, held, why):
+    source = tmp_path / name
+    source.write_text(held)
+    ended = saltcalc(source, tmp_path / "out.csv")
+    assert ended.returncode == 2
+    assert why in ended.stderr
