@@ -22,6 +22,7 @@ from saltcalc.case.batch import (
     WaterSolutions,
 )
 from saltcalc.case.inputs import Choice, Input, Name, Named, Row, Whole, columns_of
+from saltcalc.case.nitrogen import form_is_open, nitrogen_parted, nitrogen_taken
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -51,7 +52,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     crops : sequence of str
         Ids of the crops, in the order of their codes.
     """
-    media = [request.get("medium", {}) for request in requests]
+    media = [nitrogen_taken(request.get("medium", {})) for request in requests]
     waters = [request.get("water", {}) for request in requests]
     elements = [medium.get("micronutrients", {}) for medium in media]
     curves = [medium.get("retention", {}) for medium in media]
@@ -104,6 +105,17 @@ def ends_of(request: Request) -> tuple[Request, ...]:
     if not _has_range(request):
         return ()
     return _at_end(request, high=False), _at_end(request, high=True)
+
+
+def forms_of(request: Request) -> tuple[Request, ...]:
+    """Return a request with its mineral nitrogen as all nitrate, and as all ammonium.
+
+    Nothing is returned where its form is known, or it is not told.
+    """
+    medium = request.get("medium", {})
+    if not form_is_open(medium):
+        return ()
+    return tuple({**request, "medium": each} for each in nitrogen_parted(medium))
 
 
 def _has_range(node: Any) -> bool:

@@ -84,7 +84,7 @@ def sign_labels() -> dict[str, str]:
     return {sentence(f"observations.name.{sign}"): sign for sign in observations()}
 
 
-def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
+def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue().crops
     others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
@@ -92,7 +92,7 @@ def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
         rows,
-        has_ends=has_ends,
+        ends=ends,
         own_ranges=own_ranges(flask.current_app.config["LOCAL_RANGES"]),
     )
 

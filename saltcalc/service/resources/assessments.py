@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from itertools import accumulate, pairwise
+from itertools import accumulate, chain, pairwise
 from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.case.intake import ends_of, readings_of
-from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, trial_of, with_crops
+from saltcalc.case.intake import ends_of, forms_of, readings_of
+from saltcalc.case.nitrogen import nitrogen_parted
+from saltcalc.case.trial import as_evidence, outcomes_of, trial_of, with_crops
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
@@ -103,8 +104,9 @@ FORMS = {"text/html": report}
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
     """Return the answer to a loaded request."""
-    ends = ends_of(request)
-    assessment = assessment_of(request, *ends, has_ends=bool(ends))
+    ends = {"range_decides": ends_of(request), "nitrogen_form_decides": forms_of(request)}
+    both = {finding: each for finding, each in ends.items() if each}
+    assessment = assessment_of(request, *chain(*both.values()), ends=tuple(both))
     return answer_assessment(assessment, readings_of(request), wanted=wanted)
 
 
