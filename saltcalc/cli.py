@@ -148,7 +148,7 @@ def ask(
     **given: Any,
 ) -> None:
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
-    from saltcalc.forms import request_of  # noqa: PLC0415
+    from saltcalc.service.forms import request_of  # noqa: PLC0415
 
     given["observations"] = ";".join(given["observations"]) or None
     pairs = [pair for pair in given.items() if pair[1] is not None]
@@ -230,7 +230,7 @@ def openapi() -> None:
 
 def _body(sent: bytes) -> bytes:
     """Return a request as JSON, whatever form it was written in."""
-    from saltcalc.forms import request_in  # noqa: PLC0415
+    from saltcalc.service.forms import request_in  # noqa: PLC0415
 
     text = sent.removeprefix(b"\xef\xbb\xbf")
     if text.lstrip().startswith((b"{", b"[")) or not text.strip():
@@ -252,7 +252,7 @@ def _has_media(body: bytes) -> bool:
 
 
 def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:
-    from saltcalc.forms import FormError  # noqa: PLC0415
+    from saltcalc.service.forms import FormError  # noqa: PLC0415
     from saltcalc.words.catalogue import words  # noqa: PLC0415
 
     try:

@@ -178,7 +178,7 @@ def courses(
     full = (*shape, scores.shape[0])
     flat = [np.broadcast_to(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
     days, slope, gain = _means(_daily_map(*flat))
-    return Courses(days, slope.reshape(-1, *full), gain.reshape(-1, *full))
+    return Courses(days, *(each.reshape(days.size, *full) for each in (slope, gain)))
 
 
 def _scores() -> Floats:

@@ -224,7 +224,7 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Fl
     squares = np.square(model.charge)
     strength = np.zeros(ph.size)
     for _ in range(_MOST_ROUNDS):
-        before = state[:ions].copy()
+        before, strength_before = state[:ions].copy(), strength
         water_amount = water * 10 ** -_log_gamma_water(strength)
         strength = 0.5 * (squares @ state[:-1] + water_amount.sum(axis=0))
         log_gamma[:-1] = _log_gamma(model, strength)
@@ -232,7 +232,8 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Fl
         for free, other, weight in sides:
             state[free] = total[free] / (1 + weight @ (constant * state[other]))
         state[bound] = constant * state[cation] * state[anion]
-        if np.all(np.abs(state[:ions] - before) <= _TOLERANCE * total):
+        settled = np.abs(strength - strength_before) <= _TOLERANCE * strength
+        if settled.all() and np.all(np.abs(state[:ions] - before) <= _TOLERANCE * total):
             break
     return state[:-1], log_gamma[:-1], strength
 

@@ -44,6 +44,9 @@ class FieldFaultSchema(ma.Schema):
     detail = ma.fields.String(required=True, metadata={"description": "What is wrong with it."})
     value = ma.fields.String(metadata={"description": "The value as sent, as text, cut short."})
     accepted = ma.fields.String(metadata={"description": "What the field accepts."})
+    column = ma.fields.String(
+        metadata={"description": "Of a table: the heading of the column it came from."}
+    )
 
 
 class ProblemSchema(ma.Schema):
@@ -85,7 +88,7 @@ class ProblemApi(Api):
         if isinstance(error, InternalServerError):
             structlog.get_logger().error("unhandled", exc_info=error.original_exception)
         response = flask.Response(
-            flask.json.dumps(_problem(error).marshal()),
+            flask.json.dumps(problem_of(error)),
             status=error.code,
             mimetype=MEDIA_TYPE,
         )
@@ -95,13 +98,31 @@ class ProblemApi(Api):
         return response
 
 
-def _problem(error: HTTPException) -> Problem:
+_NO_ROW = object()
+
+
+def problem_of(error: HTTPException, row: Any = _NO_ROW) -> dict[str, Any]:
+    """Return the problem document of an HTTP error.
+
+    Parameters
+    ----------
+    error : HTTPException
+        With the faults of its fields, where it is for them.
+    row : object, optional
+        The row of a batch that is at fault, as sent; a row has no id of its own.
+    """
+    told: dict[str, Any] = _problem(error, row).marshal()
+    return told
+
+
+def _problem(error: HTTPException, row: Any) -> Problem:
     data: Mapping[str, Any] = getattr(error, "data", None) or {}
     extras: dict[str, Any] = {}
-    if request_id := flask.g.get("request_id"):
+    if row is _NO_ROW and (request_id := flask.g.get("request_id")):
         extras["request_id"] = request_id
     if "messages" in data:
-        faults, count = faults_of(data["messages"], data.get("schema"), _sent)
+        sent_in = _sent if row is _NO_ROW else lambda _location: row
+        faults, count = faults_of(data["messages"], data.get("schema"), sent_in)
         if count > len(faults):
             extras["errors_left_out"] = count - len(faults)
         return Problem(

@@ -13,12 +13,13 @@ import io
 import os
 import socket
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import flask
 import gevent
 from gevent.lock import BoundedSemaphore
+from gevent.queue import Queue
 from gunicorn.http.errors import ParseException
 from gunicorn.workers.base_async import AsyncWorker
 from gunicorn.workers.ggevent import GeventWorker
@@ -30,6 +31,7 @@ from werkzeug.exceptions import (
 )
 
 from saltcalc.service.access import FAULT
+from saltcalc.service.batch import TURN
 from saltcalc.words.catalogue import sentence
 
 READ_SECONDS = 10.0
@@ -41,6 +43,13 @@ MOST_ROUNDS = 64
 READ_AWAY = 32_000_000
 """Bytes of a body that is too large, at most."""
 OUT_OF_TURN = frozenset({"/healthz", "/readyz", "/metrics"})
+BATCHES = "/v1/assessments/batch"
+MOST_BATCHES = 4
+"""That one worker answers at a time."""
+SLICE_SECONDS = 0.1
+"""That a batch computes before it lets others in."""
+AHEAD, AHEAD_PIECES = 4096, 4096
+"""Most bytes of a piece of a batch that is read ahead, and how many pieces there are at most."""
 
 
 class Turns:
@@ -66,6 +75,7 @@ class Turns:
         self._patience = patience
         self._turn = BoundedSemaphore(1)
         self._waiting = 0
+        self._batches = 0
         self.connections = 0
 
     def __call__(
@@ -74,6 +84,8 @@ class Turns:
         """Answer a request when its turn comes."""
         if environ["PATH_INFO"] in OUT_OF_TURN:
             return self._app(environ, start_response)
+        if environ["PATH_INFO"] == BATCHES and environ["REQUEST_METHOD"] == "POST":
+            return self._stream(environ, start_response)
         try:
             self._read_body(environ)
         except HTTPException as error:
@@ -85,6 +97,38 @@ class Turns:
             return self._app(environ, start_response)
         finally:
             self._turn.release()
+
+    def _stream(
+        self, environ: dict[str, Any], start_response: Callable[..., Any]
+    ) -> Iterator[bytes]:
+        """Answer a batch while it comes in; it takes a turn for each piece of its work."""
+        ahead = _ReadAhead(environ["wsgi.input"])
+        environ |= {"wsgi.input": ahead, TURN: _PieceByPiece(self)}
+        if self._batches >= MOST_BATCHES:
+            environ[FAULT] = ServiceUnavailable(sentence("problem.too_busy"), retry_after=10)
+        self._batches += 1
+        answered = self._app(environ, start_response)
+        try:
+            yield from answered
+            left = READ_AWAY  # of a batch that was refused, so that its sender gets the answer
+            while left > 0 and (piece := ahead.read()):
+                left -= len(piece)
+        except RequestTimeout:
+            pass  # nobody waits for what was sent too late
+        finally:
+            if close := getattr(answered, "close", None):
+                close()
+            ahead.close()
+            self._batches -= 1
+
+    def take(self) -> None:
+        """Wait for the turn of one piece of a batch."""
+        self._turn.acquire()
+
+    def give_back(self) -> None:
+        """End the turn, and hear those who are at the door."""
+        self._turn.release()
+        self._hear_all()
 
     def _read_body(self, environ: dict[str, Any]) -> None:
         """Read the body up to just over what is taken, and the rest away.
@@ -120,11 +164,80 @@ class Turns:
                 return
 
 
+class _PieceByPiece:
+    """The turn of a batch, which it gives back and takes again between the pieces of its work."""
+
+    def __init__(self, turns: Turns) -> None:
+        self._turns = turns
+        self._began = 0.0
+
+    def __enter__(self) -> None:
+        self._turns.take()
+        self._began = time.monotonic()
+
+    def __exit__(self, *_error: object) -> None:
+        self._turns.give_back()
+
+    def pass_on(self) -> None:
+        """Let others in, where this piece has taken its time."""
+        if time.monotonic() - self._began > SLICE_SECONDS:
+            self.__exit__()
+            self.__enter__()
+
+
+class _ReadAhead:
+    """The body of a batch, read on while it computes, so that a sender who reads last can end."""
+
+    def __init__(self, body: Any) -> None:
+        self._pieces = Queue(AHEAD_PIECES)
+        self._ended = False
+        self._broken: HTTPException | None = None
+        self._reader = gevent.spawn(self._fill, body)
+
+    def _fill(self, body: Any) -> None:
+        end: bytes | HTTPException = b""
+        try:
+            while True:
+                body.start_anew()
+                if not (arrived := body.read_what_is_there()):
+                    break
+                for at in range(0, len(arrived), AHEAD):
+                    self._pieces.put(arrived[at : at + AHEAD])
+        except RequestTimeout as error:
+            end = error
+        except (HTTPException, OSError):
+            # Nobody waits for the answers to what came.
+            end = self._broken = BadRequest(sentence("problem.body_malformed"))
+        self._pieces.put(end)
+
+    def at_hand(self) -> bool:
+        """Tell whether a piece can be had without a wait."""
+        return not self._pieces.empty()
+
+    def read(self, _size: int | None = None) -> bytes:
+        """Return the next piece; nothing at the end."""
+        if self._ended:
+            return b""
+        piece = self._broken or self._pieces.get()
+        self._ended = not isinstance(piece, bytes) or not piece
+        if isinstance(piece, HTTPException):
+            raise piece
+        return bytes(piece)
+
+    def close(self) -> None:
+        """Read no more."""
+        self._reader.kill()
+
+
 class _TimedBody:
     """A request's body, all of which has to arrive in time."""
 
     def __init__(self, body: Any) -> None:
         self._body = body
+        self.start_anew()
+
+    def start_anew(self) -> None:
+        """Give what is read next its own time."""
         self._end = time.monotonic() + READ_SECONDS
 
     def _in_time(self, read: Callable[..., Any], *arguments: Any) -> Any:
@@ -138,6 +251,25 @@ class _TimedBody:
     def read(self, size: int | None = None) -> bytes:
         read: bytes = self._in_time(self._body.read, size)
         return read
+
+    def read_what_is_there(self) -> bytes:
+        """Wait for a byte, and return it with all that came with it; nothing at the end.
+
+        Raises
+        ------
+        BadRequest
+            If the sender ended before the end.
+        """
+        reader = self._body.reader
+        left = getattr(reader, "length", 0)
+        first: bytes = self._in_time(self._body._read_reader, 1)
+        if left and not first:
+            self._body.failed = True
+            raise BadRequest(sentence("problem.body_malformed"))
+        # A chunk is kept by the reader itself, a body of a known length by what it reads from.
+        held = reader.buf if hasattr(reader, "buf") else reader.unreader.buf
+        rest: bytes = reader.read(held.tell()) if first else b""
+        return first + rest
 
     def readline(self, size: int | None = None) -> bytes:
         line: bytes = self._in_time(self._body.readline, size)

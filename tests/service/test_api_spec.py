@@ -8,9 +8,11 @@ from tests.conftest import ROOT
 
 COMMITTED = json.loads((ROOT / "api_spec" / "openapi.json").read_text(encoding="utf-8"))
 BODIES = {
-    path: operations["post"]["requestBody"]["content"]["application/json"]
+    path: body
     for path, operations in COMMITTED["paths"].items()
     if "post" in operations
+    for kind, body in operations["post"]["requestBody"]["content"].items()
+    if kind == "application/json"
 }
 EXAMPLES = {path: body["example"] for path, body in BODIES.items()}
 

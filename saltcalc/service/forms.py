@@ -71,8 +71,8 @@ def request_of(pairs: Iterable[tuple[str, Any]]) -> dict[str, Any]:
     """
     request: dict[str, Any] = {}
     for name, value in pairs:
-        path, form = _place(name)
-        _put(request, path, f"{value} {form}" if form and isinstance(value, str) else value)
+        path, form = place_of(name)
+        put(request, path, f"{value} {form}" if form and isinstance(value, str) else value)
     return request
 
 
@@ -116,8 +116,15 @@ def _places() -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _place(name: str) -> tuple[tuple[str, ...], str]:
-    """Return where a name belongs, and the chemical form that it says."""
+@cache
+def place_of(name: str) -> tuple[tuple[str, ...], str]:
+    """Return where a name belongs, and the chemical form that it says.
+
+    Raises
+    ------
+    FormError
+        If the name is not known.
+    """
     wanted, prefix = plain(name.replace("_", " ")), ""
     for owner, begins in _OWNERS.items():
         for begin in begins:
@@ -139,15 +146,19 @@ def _said(wanted: str) -> list[TradeName]:
     return [each for each in trade_names()["field"] if plain(each.name) == wanted]
 
 
-def _put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> None:
+def put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> str:
+    """Put a value into a request, a container or a crop beside the last; return its pointer."""
     *within, field = path
     node: Any = request
+    at = ""
     for step in within:
+        at = f"{at}/{step}"
         if step in {"containers", "crops"}:
             rows = node.setdefault(step, [{}])
             if field in rows[-1]:
                 rows.append({})
             node = rows[-1]
+            at = f"{at}/{len(rows) - 1}"
         else:
             node = node.setdefault(step, {})
     if field in _SEVERAL:
@@ -156,3 +167,4 @@ def _put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> None:
         )
     else:
         node[field] = value
+    return f"{at}/{field}"

@@ -1,0 +1,238 @@
+"""Many requests answered as one batch: in their order, chunk by chunk, the faulty ones told."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
+from functools import cache
+from typing import Any
+
+import flask
+import marshmallow as ma
+import structlog
+from werkzeug.exceptions import HTTPException, InternalServerError, UnprocessableEntity
+
+from saltcalc.case.intake import Request, ends_of, readings_of
+from saltcalc.deadline import answer_within
+from saltcalc.parts.answer import Answer, Wanted, answer_assessment
+from saltcalc.parts.assessment import Assessment
+from saltcalc.parts.short import show_short
+from saltcalc.parts.shown import Joined
+from saltcalc.service.catalogues import assessment_of, crop_catalogue
+from saltcalc.service.problems import problem_of
+from saltcalc.service.sample import sample_of
+from saltcalc.service.schemas.requests import AssessmentRequestSchema
+from saltcalc.service.sent_rows import Row
+from saltcalc.service.short_form import flat
+from saltcalc.service.trace import trace_of
+from saltcalc.words.catalogue import spoken, words
+from saltcalc.words.rendering import as_json
+
+Json = dict[str, Any]
+
+TURN = "saltcalc.turn"
+"""Where a request carries its turn to compute, which it takes and gives back piece by piece."""
+
+FIRST_ROWS, MOST_ROWS = 8, 32
+"""Rows of the first chunk, for an early answer, and of the largest."""
+
+_COMPUTED = ("salinity", "causes", "leaching", "flush_plan", "flush_options", "upkeep")
+"""Arrays that a summary rests on, in an order in which others can be let in between them."""
+
+
+class NoTurn(nullcontext[None]):
+    """The turn of a batch where nobody else waits."""
+
+    def pass_on(self) -> None:
+        """Go on."""
+
+
+def answers_to(
+    rows: Iterator[Row],
+    wanted: Wanted,
+    *,
+    place: str = "line",
+    at_hand: Callable[[], bool] = lambda: True,
+    turn: Any = None,
+) -> Iterator[list[Json]]:
+    """Yield the answers to the rows of a batch in their order, chunk by chunk.
+
+    Parameters
+    ----------
+    rows : iterator of Row
+        The requests.
+    wanted : Wanted
+        What of each answer is wanted; its short form where no part is.
+    place : {"line", "row"}
+        What the number of a row is called.
+    at_hand : callable
+        Whether another row can be had without a wait for the sender.
+    turn : object, optional
+        A context in which to compute, with ``pass_on`` to let others in.
+
+    Yields
+    ------
+    list of dict
+        An answer or a problem a row; and at the very end the closing line alone.
+    """
+    answer_within(math.inf)  # each wait has an end, the whole has none
+    turn = turn or NoTurn()
+    verdicts: Counter[str] = Counter()
+    count = failed = 0
+    size, going, fault = FIRST_ROWS, True, None
+    while going:
+        chunk: list[Row] = []
+        going = False
+        try:
+            for row in rows:
+                chunk.append(row)
+                if len(chunk) == size or not at_hand():
+                    going = True
+                    break
+        except HTTPException as error:
+            fault = error
+        size = min(2 * size, MOST_ROWS)
+        with turn:
+            answered = [
+                {place: row.number} | each
+                for row, each in zip(chunk, _answers(chunk, wanted, verdicts, turn), strict=True)
+            ]
+        count += len(answered)
+        failed += sum("problem" in each for each in answered)
+        if answered:
+            yield answered
+    closing = {
+        "rows": count,
+        "failed": failed,
+        "by_verdict": dict(sorted(verdicts.items())),
+        "complete": fault is None,
+    }
+    told = {} if fault is None else {"problem": problem_of(fault, None)}
+    traced = as_json(trace_of(b""), words())["trace"]
+    traced.pop("request")
+    structlog.get_logger().info(
+        "batch", request_id=flask.g.get("request_id"), rows=count, failed=failed
+    )
+    yield [{"closing": closing | told, "trace": traced}]
+
+
+def _answers(
+    chunk: Sequence[Row], wanted: Wanted, verdicts: Counter[str], turn: Any
+) -> Iterator[Json]:
+    loaded = [_loaded(row) for row in chunk]
+    sound = [each for each in loaded if not isinstance(each, HTTPException)]
+    assessed = iter(_assessed(sound, turn))
+    for row, request in zip(chunk, loaded, strict=True):
+        if isinstance(request, HTTPException):
+            yield _told(row, request)
+            continue
+        turn.pass_on()
+        try:
+            yield _shown(request, next(assessed), wanted, verdicts)
+        except Exception as error:
+            structlog.get_logger().error("unhandled", exc_info=error)
+            yield _told(row, InternalServerError(original_exception=error))
+
+
+def _loaded(row: Row) -> Request | HTTPException:
+    """Return a request as the schema of a single one reads it, or why it is refused."""
+    if row.fault:
+        return row.fault
+    flask.g.pop("left_out", None)
+    try:
+        request: Request = _schema().load(row.request)
+    except ma.ValidationError as error:
+        fault = UnprocessableEntity()
+        fault.data = {"messages": {"json": error.messages}, "schema": _schema()}  # type: ignore[attr-defined]
+        return fault
+    return request
+
+
+@cache
+def _schema() -> ma.Schema:
+    return AssessmentRequestSchema()
+
+
+def _assessed(requests: Sequence[Request], turn: Any) -> list[tuple[Assessment, int] | Exception]:
+    """Assess requests as one batch, and by itself each that would meddle with the others."""
+    alone = _alone(requests)
+    together = [each for each, by_itself in zip(requests, alone, strict=True) if not by_itself]
+    assessed: Any = None
+    try:
+        assessed = assessment_of(*together) if together else None
+        for name in _COMPUTED if together else ():
+            getattr(assessed, name)
+            turn.pass_on()
+    except Exception as error:
+        structlog.get_logger().error("unhandled", exc_info=error)
+        assessed = None
+    found: list[Any] = []
+    place = 0
+    for request, by_itself in zip(requests, alone, strict=True):
+        if by_itself or assessed is None:
+            found.append(_by_itself(request))
+            turn.pass_on()
+        else:
+            found.append((assessed, place))
+            place += 1
+    return found
+
+
+def _by_itself(request: Request) -> tuple[Assessment, int] | Exception:
+    ends = ends_of(request)
+    try:
+        return assessment_of(request, *ends, has_ends=bool(ends)), 0
+    except Exception as error:
+        return error
+
+
+def _alone(requests: Sequence[Request]) -> list[bool]:
+    """Tell which requests have figures given as a range, or write an unknown crop otherwise."""
+    known = crop_catalogue().crops
+    written: dict[str, str] = {}
+    alone = []
+    for request in requests:
+        crops = [each["crop"] for each in request.get("crops", [])]
+        others = [
+            each for each in (*crops, *request.get("thriving_crops", [])) if each not in known
+        ]
+        differs = any(written.setdefault(each, each.written) != each.written for each in others)
+        alone.append(differs or bool(ends_of(request)))
+    return alone
+
+
+def _shown(request: Request, assessed: Any, wanted: Wanted, verdicts: Counter[str]) -> Json:
+    if isinstance(assessed, Exception):
+        raise assessed
+    assessment, sample = assessed
+    shown = answer_assessment(assessment, readings_of(request), sample, wanted)
+    language = words(spoken(request.get("language", "en")), flask.g.get("units", "metric"))
+    whole: Answer = shown.part
+    verdicts[whole.summary.leading_cause.verdict] += 1
+    if not wanted.parts:
+        return flat((sample_of(request), show_short(whole)), language.units)
+    answer: Json = as_json(Joined((sample_of(request), shown)), language)
+    return answer
+
+
+def _told(row: Row, fault: HTTPException) -> Json:
+    """Return a row that is at fault: its problem, the column of a table beside each field."""
+    sent = row.request if isinstance(row.request, Mapping) else {}
+    problem = problem_of(fault, row.request)
+    for each in problem.get("errors", ()):
+        if column := column_of(each["pointer"], row.columns):
+            each["column"] = column
+    sample = sent.get("sample_id")
+    named = {"sample_id": sample} if isinstance(sample, str) and len(sample) <= 100 else {}
+    return named | {"problem": problem}
+
+
+def column_of(pointer: str, columns: Mapping[str, str]) -> str | None:
+    """Return the heading of the column that a member of a request came from."""
+    while pointer:
+        if pointer in columns:
+            return columns[pointer]
+        pointer = pointer.rpartition("/")[0]
+    return None
