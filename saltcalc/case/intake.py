@@ -96,26 +96,21 @@ def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, Message]]:
             yield from readings_of(member, f"{pointer}/{place}")
 
 
-def ends_of(request: Request) -> tuple[Request, ...]:
-    """Return a request with every figure given as a range at its low, and at its high end.
+def ends_of(request: Request) -> dict[str, tuple[Request, ...]]:
+    """Return a request at both ends of what it leaves open, by the finding that they differ.
 
-    A figure that is only at least so much goes to `OPEN_END` times that. Nothing is returned for a
-    request without a range.
+    Every figure given as a range is taken at its low, and at its high end; one that is only at
+    least so much goes to `OPEN_END` times that. Mineral nitrogen of neither form is taken as all
+    nitrate, and as all ammonium.
     """
-    if not _has_range(request):
-        return ()
-    return _at_end(request, high=False), _at_end(request, high=True)
-
-
-def forms_of(request: Request) -> tuple[Request, ...]:
-    """Return a request with its mineral nitrogen as all nitrate, and as all ammonium.
-
-    Nothing is returned where its form is known, or it is not told.
-    """
+    ends: dict[str, tuple[Request, ...]] = {}
+    if _has_range(request):
+        ends["range_decides"] = _at_end(request, high=False), _at_end(request, high=True)
     medium = request.get("medium", {})
-    if not form_is_open(medium):
-        return ()
-    return tuple({**request, "medium": each} for each in nitrogen_parted(medium))
+    if form_is_open(medium):
+        forms = nitrogen_parted(medium)
+        ends["nitrogen_form_decides"] = tuple({**request, "medium": each} for each in forms)
+    return ends
 
 
 def _has_range(node: Any) -> bool:

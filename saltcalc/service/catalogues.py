@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import chain
 
 import flask
 
 from saltcalc.case.inputs import Named
-from saltcalc.case.intake import Request, batch_of
+from saltcalc.case.intake import Request, batch_of, ends_of
 from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
 from saltcalc.data.crops import Catalogue, Crop, catalogue
 from saltcalc.data.extraction import extraction_methods
@@ -95,6 +96,12 @@ def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
         ends=ends,
         own_ranges=own_ranges(flask.current_app.config["LOCAL_RANGES"]),
     )
+
+
+def with_ends(request: Request) -> Assessment:
+    """Assess a loaded request, and the same at the ends of what it leaves open."""
+    ends = ends_of(request)
+    return assessment_of(request, *chain(*ends.values()), ends=tuple(ends))
 
 
 def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:
