@@ -34,6 +34,7 @@ from saltcalc.units import (
     VOLUME,
     VOLUME_OR_NONE,
     WATER_DEPTH_PER_DAY,
+    ion_kind,
 )
 
 ObjectArray = Any
@@ -192,6 +193,11 @@ class Samples:
         within="medium",
         otherwise="saturated_media_extract",
         use="medium",
+    )
+    mineral_n: Floats = given(
+        ion_kind("nitrate_n"),
+        "Nitrate and ammonium nitrogen together, as N, where the report gives one figure.",
+        within="medium",
     )
     micronutrients: dict[str, Floats] = given(Group(), "", within="medium")
     micronutrient_extract: Codes

@@ -22,6 +22,7 @@ from saltcalc.case.batch import (
     WaterSolutions,
 )
 from saltcalc.case.inputs import Choice, Input, Name, Named, Row, Whole, columns_of
+from saltcalc.case.nitrogen import form_is_open, nitrogen_parted, nitrogen_taken
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
@@ -51,7 +52,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     crops : sequence of str
         Ids of the crops, in the order of their codes.
     """
-    media = [request.get("medium", {}) for request in requests]
+    media = [nitrogen_taken(request.get("medium", {})) for request in requests]
     waters = [request.get("water", {}) for request in requests]
     elements = [medium.get("micronutrients", {}) for medium in media]
     curves = [medium.get("retention", {}) for medium in media]
@@ -95,15 +96,21 @@ def readings_of(node: Any, pointer: str = "") -> Iterator[tuple[str, Message]]:
             yield from readings_of(member, f"{pointer}/{place}")
 
 
-def ends_of(request: Request) -> tuple[Request, ...]:
-    """Return a request with every figure given as a range at its low, and at its high end.
+def ends_of(request: Request) -> dict[str, tuple[Request, ...]]:
+    """Return a request at both ends of what it leaves open, by the finding that they differ.
 
-    A figure that is only at least so much goes to `OPEN_END` times that. Nothing is returned for a
-    request without a range.
+    Every figure given as a range is taken at its low, and at its high end; one that is only at
+    least so much goes to `OPEN_END` times that. Mineral nitrogen of neither form is taken as all
+    nitrate, and as all ammonium.
     """
-    if not _has_range(request):
-        return ()
-    return _at_end(request, high=False), _at_end(request, high=True)
+    ends: dict[str, tuple[Request, ...]] = {}
+    if _has_range(request):
+        ends["range_decides"] = _at_end(request, high=False), _at_end(request, high=True)
+    medium = request.get("medium", {})
+    if form_is_open(medium):
+        forms = nitrogen_parted(medium)
+        ends["nitrogen_form_decides"] = tuple({**request, "medium": each} for each in forms)
+    return ends
 
 
 def _has_range(node: Any) -> bool:

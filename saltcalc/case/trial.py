@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Any
 
 from saltcalc.case.inputs import Choice, Number, Row, Whole, given, table
 from saltcalc.case.intake import Request
-from saltcalc.units import Measured, ion_kind
 
 OUTCOMES = ("died", "stunted", "pale", "slow", "thrived")
 """How a crop fared, the worst first; slow means slow but sound."""
@@ -80,16 +78,6 @@ class Trial:
     )
 
 
-@table
-class MineralNitrogen:
-    """Nitrogen as laboratories print it where they do not part it."""
-
-    mineral_n: Measured | None = given(
-        ion_kind("nitrate_n"),
-        "Nitrate and ammonium nitrogen together, as N, where the report gives one figure.",
-    )
-
-
 def trial_of(request: Request) -> Trial:
     """Return the design of the trial of a loaded request."""
     given = request.get("trial") or {}
@@ -102,35 +90,6 @@ def outcomes_of(medium: Request) -> tuple[Outcome, ...]:
     return tuple(
         Outcome(**{name: each.get(name) for name in names}) for each in medium.get("outcomes", ())
     )
-
-
-def mineral_nitrogen_exceeded(medium: Request) -> bool:
-    """Tell whether one form of the nitrogen is more than both together."""
-    both, ions = medium.get("mineral_n"), medium.get("ions") or {}
-    parts = [ions[form].value for form in ("nitrate_n", "ammonium_n") if form in ions]
-    return both is not None and sum(parts) > both.value * (1 + 1e-6)
-
-
-def nitrogen_parted(medium: Request) -> list[Request]:
-    """Return a medium with its mineral nitrogen as nitrate and ammonium.
-
-    Where neither is told, it is all nitrate in the first and all ammonium in the second; where one
-    is, the other is the rest.
-    """
-    both, ions = medium.get("mineral_n"), dict(medium.get("ions") or {})
-    if both is None or {"nitrate_n", "ammonium_n"} <= ions.keys():
-        return [medium]
-    known = ions.keys() & {"nitrate_n", "ammonium_n"}
-    if known:
-        (form,) = known
-        other = "ammonium_n" if form == "nitrate_n" else "nitrate_n"
-        rest = replace(both, value=max(both.value - ions[form].value, 0.0), reading=None)
-        return [{**medium, "ions": ions | {other: rest}}]
-    none = replace(both, value=0.0, reading=None)
-    return [
-        {**medium, "ions": ions | {"nitrate_n": nitrate, "ammonium_n": ammonium}}
-        for nitrate, ammonium in ((both, none), (none, both))
-    ]
 
 
 def as_evidence(media: Sequence[Request]) -> list[dict[str, Any]]:

@@ -320,8 +320,7 @@ def _answer(
     wanted: Wanted,
 ) -> Chosen:
     notes = _started(assessment, readings, sample, uses)
-    if assessment.has_ends:
-        find_open_ends(assessment, notes)
+    find_open_ends(assessment, notes)
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
     asked = wanted.of((*offered, *ON_REQUEST))

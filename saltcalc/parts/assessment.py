@@ -55,6 +55,8 @@ class Assessment:
         What filled them.
     catalogue : tuple of Crop
         The crops in the order of their codes.
+    ends : tuple of str
+        What the samples behind the first are; see :func:`assess`.
     own_ranges : tuple of OwnRange
         A laboratory's or region's own ranges of nutrients and pH.
     """
@@ -63,7 +65,7 @@ class Assessment:
     batch: Batch
     defaults: tuple[Default, ...]
     catalogue: tuple[Crop, ...]
-    has_ends: bool = False
+    ends: tuple[str, ...] = ()
     own_ranges: Own = ()
 
     @property
@@ -90,6 +92,13 @@ class Assessment:
         ranges = (each.local_source for each in self.own_ranges)
         sources = (*crops, *ranges)
         return {source.key: source for source in sources if source}
+
+    def ends_of(self, finding: str) -> tuple[int, int] | None:
+        """Return the samples that are the first at the low and at the high end of something."""
+        if finding not in self.ends:
+            return None
+        first = 1 + 2 * self.ends.index(finding)
+        return first, first + 1
 
     def notes(self) -> Notes:
         """Start the notes of an answer."""
@@ -296,7 +305,7 @@ class Assessment:
 
 
 def assess(
-    given: Batch, catalogue: tuple[Crop, ...], *, has_ends: bool = False, own_ranges: Own = ()
+    given: Batch, catalogue: tuple[Crop, ...], *, ends: tuple[str, ...] = (), own_ranges: Own = ()
 ) -> Assessment:
     """Assess a batch of samples with their containers and crops.
 
@@ -306,11 +315,11 @@ def assess(
         One row a sample, a container, a planting.
     catalogue : tuple of Crop
         The crops, in the order of their codes.
-    has_ends : bool, optional
-        Whether the second and the third sample are the first with each figure given as a range at
-        its low and at its high end.
+    ends : tuple of str, optional
+        What the samples behind the first are, two each: the first at the low and at the high end of
+        something. Each is told by the id of the finding that its verdicts differ.
     own_ranges : tuple of OwnRange, optional
         A laboratory's or region's own ranges of nutrients and pH.
     """
     batch, defaults = fill(given)
-    return Assessment(given, batch, defaults, catalogue, has_ends, own_ranges)
+    return Assessment(given, batch, defaults, catalogue, ends, own_ranges)

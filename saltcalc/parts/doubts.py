@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from saltcalc.data.causes import causes
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.verdicts import VERDICTS
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Amount
 from saltcalc.science.diagnosis import POSSIBLE
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.tolerance import Verdict
@@ -33,6 +35,9 @@ SLENDER = 8.0
 METHOD_DECIDES = "method_decides"
 """Id of the finding that a verdict depends on a method that is not given."""
 
+NITROGEN_FORM = "nitrogen_form_decides"
+"""Id of the finding that a verdict depends on which part of the nitrogen is ammonium."""
+
 DOUBTS = (
     "ec_of_zero",
     "unusual_ec",
@@ -41,8 +46,17 @@ DOUBTS = (
     "unusual_volume",
     "unusual_height",
     "range_decides",
+    NITROGEN_FORM,
 )
 """Ids of the findings after which no answer says that all is well, the gravest first."""
+
+
+_FIELDS = {"range_decides": "causes", NITROGEN_FORM: "/medium/mineral_n"}
+_ONE_SIGN_ALONE = 100.0
+"""Charge balance error [%] of a report without any cation, or without any anion."""
+
+_ALIKE = 0.05
+"""Difference [-] of an EC from which it is worth telling (judgement)."""
 
 
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:
@@ -65,40 +79,73 @@ def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:
 
 
 def find_open_ends(assessment: Assessment, notes: Notes) -> None:
-    """Say which verdicts on the first sample differ at the ends of figures given as a range.
+    """Say which verdicts on the first sample differ at the ends of what a request leaves open.
 
     Parameters
     ----------
     assessment : Assessment
-        Of the sample, of the same with every range at its low end, and with each at its high end.
+        Of the sample, and of the same at the ends of each.
     notes : Notes
         Where to say it.
     """
-    differing = [*_causes(assessment), *_crops(assessment)]
-    if differing:
-        notes.find("range_decides", "caution", "causes", differing=differing)
+    for which in assessment.ends:
+        found = assessment.ends_of(which)
+        if found is None:
+            continue
+        differing = [*_causes(assessment, *found), *_crops(assessment, *found)]
+        if which == NITROGEN_FORM:
+            differing += _of_ions(assessment, *found)
+            differing = [replace(each, id=f"doubts.{which}") for each in differing]
+        if differing:
+            notes.find(which, "caution", _FIELDS[which], differing=differing)
 
 
-def _causes(assessment: Assessment) -> list[Message]:
+def charge_is_open(assessment: Assessment) -> bool:
+    """Tell whether the form of the nitrogen decides if the charges of the medium add up."""
+    found = assessment.ends_of(NITROGEN_FORM)
+    if found is None:
+        return False
+    balance = assessment.medium_ions.balance
+    verdicts, errors = balance.verdict[list(found)], balance.error[list(found)]
+    return bool(verdicts[0] != verdicts[1] and np.abs(errors).max() < _ONE_SIGN_ALONE)
+
+
+def _causes(assessment: Assessment, low: int, high: int) -> list[Message]:
     verdicts = np.asarray(assessment.causes.findings.diagnosis.verdict)
     return [
-        _differing(say(f"causes.name.{cause}"), CERTAINTIES[low], CERTAINTIES[high])
-        for cause, low, high in zip(causes(), verdicts[1], verdicts[2], strict=True)
-        if low != high and max(low, high) >= POSSIBLE
+        _differing(say(f"causes.name.{cause}"), CERTAINTIES[least], CERTAINTIES[most])
+        for cause, least, most in zip(causes(), verdicts[low], verdicts[high], strict=True)
+        if least != most and max(least, most) >= POSSIBLE
     ]
 
 
-def _crops(assessment: Assessment) -> list[Message]:
-    rows = (assessment.plantings_of(sample) for sample in range(3))
+def _crops(assessment: Assessment, low: int, high: int) -> list[Message]:
+    rows = (assessment.plantings_of(sample) for sample in (low, high))
     verdicts = assessment.crops.verdicts.verdict
     return [
         _differing(
-            assessment.crop_of(row).name,
-            VERDICTS[Verdict(int(verdicts[low]))],
-            VERDICTS[Verdict(int(verdicts[high]))],
+            assessment.crop_of(least).name,
+            VERDICTS[Verdict(int(verdicts[least]))],
+            VERDICTS[Verdict(int(verdicts[most]))],
         )
-        for row, low, high in zip(*rows, strict=True)
-        if verdicts[low] != verdicts[high]
+        for least, most in zip(*rows, strict=True)
+        if verdicts[least] != verdicts[most]
+    ]
+
+
+def _of_ions(assessment: Assessment, low: int, high: int) -> list[Message]:
+    """Return the EC that stands in for a reading, and the charge balance, where they differ."""
+    ends = [low, high]
+    ions, ec = assessment.medium_ions, assessment.batch.samples.medium.ec[ends]
+    found = []
+    if assessment.ec_is_floor[ends].all() and abs(ec[1] / ec[0] - 1) > _ALIKE:
+        found.append(("ec_at_least", [Amount(float(each), "dS/m") for each in ec]))
+    if charge_is_open(assessment):
+        errors = ions.balance.error[ends]
+        found.append(("charge_balance", [Amount(float(each), "%") for each in errors]))
+    return [
+        say("doubts.differing", what=say(f"doubts.{what}"), low=least, high=most)
+        for what, (least, most) in found
     ]
 
 

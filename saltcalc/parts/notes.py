@@ -48,6 +48,7 @@ FINDINGS = (
     "method_not_given",
     "more_collected_than_applied",
     "nitrate_in_drainage",
+    "nitrogen_form_decides",
     "no_flush_needed",
     "over_practical_ceiling",
     "range_decides",

@@ -20,7 +20,7 @@ from saltcalc.parts.answer import Answer, Wanted, answer_assessment
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
-from saltcalc.service.catalogues import assessment_of, crop_catalogue
+from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
 from saltcalc.service.problems import problem_of
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
@@ -183,15 +183,14 @@ def _assessed(requests: Sequence[Request], turn: Any) -> list[tuple[Assessment, 
 
 
 def _by_itself(request: Request) -> tuple[Assessment, int] | Exception:
-    ends = ends_of(request)
     try:
-        return assessment_of(request, *ends, has_ends=bool(ends)), 0
+        return with_ends(request), 0
     except Exception as error:
         return error
 
 
 def _alone(requests: Sequence[Request]) -> list[bool]:
-    """Tell which requests have figures given as a range, or write an unknown crop otherwise."""
+    """Tell which requests leave a figure open, or write an unknown crop otherwise."""
     known = crop_catalogue().crops
     written: dict[str, str] = {}
     alone = []

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import chain
 
 import flask
 
 from saltcalc.case.inputs import Named
-from saltcalc.case.intake import Request, batch_of
+from saltcalc.case.intake import Request, batch_of, ends_of
 from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
 from saltcalc.data.crops import Catalogue, Crop, catalogue
 from saltcalc.data.extraction import extraction_methods
@@ -89,7 +90,7 @@ def sign_labels() -> dict[str, str]:
     return {sentence(f"observations.name.{sign}"): sign for sign in observations()}
 
 
-def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
+def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue().crops
     others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
@@ -97,9 +98,15 @@ def assessment_of(*requests: Request, has_ends: bool = False) -> Assessment:
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
         rows,
-        has_ends=has_ends,
+        ends=ends,
         own_ranges=own_ranges(flask.current_app.config["LOCAL_RANGES"]),
     )
+
+
+def with_ends(request: Request) -> Assessment:
+    """Assess a loaded request, and the same at the ends of what it leaves open."""
+    ends = ends_of(request)
+    return assessment_of(request, *chain(*ends.values()), ends=tuple(ends))
 
 
 def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:

@@ -140,6 +140,8 @@ class Solution:
         EC at 25 °C [dS/m]; NaN where none was measured.
     dilutions : dict of str to float
         Factor that brings the figures of each other extraction to those of this one.
+    charge_is_open : bool
+        Whether what is not told of its nitrogen decides if its charges add up.
     """
 
     owner: Kind
@@ -148,6 +150,7 @@ class Solution:
     result: IonArrays
     measured_ec: float
     dilutions: Mapping[str, float]
+    charge_is_open: bool = False
 
     @property
     def ions(self) -> dict[str, float]:

@@ -125,7 +125,8 @@ def show_balance(solution: Solution, trials: SlipTrials, notes: Notes) -> Charge
         kind = "anions" if verdict == "anions_missing" else "cations"
         likely = [ion for ion, may_be in solution.result.candidates.items() if may_be]
         missing = MissingCharge(kind, amount, likely)
-        if abs(float(balance.error)) > LEAST_IMBALANCE and not trials.contradicts[0]:
+        off = abs(float(balance.error)) > LEAST_IMBALANCE and not solution.charge_is_open
+        if off and not trials.contradicts[0]:
             notes.warn(
                 "charges_do_not_balance",
                 "note",
@@ -162,15 +163,16 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
     verdict = EC_VERDICTS[code] if code >= 0 else None
     if verdict is None:
         notes.miss(f"ions/{owner}/agreement", [f"/{owner}/ec"], say("missing.ec_agreement"))
-    slips = _slips(trials)
+    slips = [] if solution.charge_is_open else _slips(trials)
+    contradicts = bool(trials.contradicts[0]) and not solution.charge_is_open
     measured, computed = solution.measured_ec, float(solution.result.conductivity.ec)
     told = {"owner": _owner(solution), "measured": measured, "computed": computed}
     if slips:
         sentence = slips[0].sentence
         notes.find("reporting_slip", "caution", f"/{owner}/ions", slip=sentence, **told)
-    elif trials.contradicts[0] and verdict == "measured_lower":
+    elif contradicts and verdict == "measured_lower":
         notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement", **told)
-    elif trials.contradicts[0]:
+    elif contradicts:
         which = "report_contradicts" if verdict else "report_contradicts_charges"
         error = abs(float(solution.result.balance.error)) / 100
         sentence = say(f"finding.{which}", error=error, **told)

@@ -13,6 +13,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.tables import weakest
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import IONS
+from saltcalc.parts.doubts import charge_is_open
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.ions.report import (
     Agreement,
@@ -225,6 +226,7 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         row_of(assessment.medium_ions, sample),
         math.nan if math.isnan(given.medium.ec[sample]) else float(salinity.ec_25c[sample]),
         dilutions_of(assessment, sample),
+        charge_is_open(assessment),
     )
     water = Solution(
         "water",

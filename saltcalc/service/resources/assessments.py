@@ -8,8 +8,9 @@ from typing import Any
 
 from flask.views import MethodView
 
-from saltcalc.case.intake import ends_of, readings_of
-from saltcalc.case.trial import as_evidence, nitrogen_parted, outcomes_of, trial_of, with_crops
+from saltcalc.case.intake import readings_of
+from saltcalc.case.nitrogen import nitrogen_parted
+from saltcalc.case.trial import as_evidence, outcomes_of, trial_of, with_crops
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
@@ -23,7 +24,7 @@ from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_co
 from saltcalc.parts.shown import Chosen
 from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import JSON, Blueprint, wanted_form
-from saltcalc.service.catalogues import assessment_of
+from saltcalc.service.catalogues import assessment_of, with_ends
 from saltcalc.service.contract import schema_of_parts
 from saltcalc.service.pages.view import WHOLE, report
 from saltcalc.service.sample import ComparedSamples
@@ -104,9 +105,7 @@ FORMS = {"text/html": report}
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
     """Return the answer to a loaded request."""
-    ends = ends_of(request)
-    assessment = assessment_of(request, *ends, has_ends=bool(ends))
-    return answer_assessment(assessment, readings_of(request), wanted=wanted)
+    return answer_assessment(with_ends(request), readings_of(request), wanted=wanted)
 
 
 def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any, ClassVar
 
@@ -21,7 +22,8 @@ from saltcalc.case.batch import (
 )
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
-from saltcalc.case.trial import MineralNitrogen, Outcome, Trial, mineral_nitrogen_exceeded
+from saltcalc.case.nitrogen import form_is_open, mineral_nitrogen_exceeded
+from saltcalc.case.trial import Outcome, Trial
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_lookup import SPOKEN
 from saltcalc.data.crop_names import REGIONS
@@ -235,6 +237,18 @@ class PoresSchema(RequestSchema):
 @takes(Samples, "medium", retention=RetentionSchema, micronutrients=MicronutrientsSchema)
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
+
+    @ma.validates_schema
+    def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
+        if mineral_nitrogen_exceeded(medium):
+            raise ma.ValidationError(sentence("problem.more_than_mineral_n"), "mineral_n")
+
+    @ma.post_load
+    def _say_how_nitrogen_is_taken(self, medium: dict[str, Any], **_: Any) -> dict[str, Any]:
+        if not form_is_open(medium):
+            return medium
+        taken = replace(medium["mineral_n"], reading=say("unit.mineral_n_as_nitrate"))
+        return medium | {"mineral_n": taken}
 
 
 def measured(medium: Mapping[str, Any]) -> bool:
@@ -547,23 +561,13 @@ class TrialSchema(RequestSchema):
     """How media were tried: what was kept alike, and what is wanted of them."""
 
 
-@takes(MineralNitrogen)
-class TriedMediumSchema(MediumSchema):
-    """A medium of which nitrogen may be told as one figure."""
-
-    @ma.validates_schema
-    def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
-        if mineral_nitrogen_exceeded(medium):
-            raise ma.ValidationError(sentence("problem.more_than_mineral_n"), "mineral_n")
-
-
 class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
     """One of the media."""
 
     name = ma.fields.String(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
     )
-    medium = ma.fields.Nested(TriedMediumSchema, required=True)
+    medium = ma.fields.Nested(MediumSchema, required=True)
     outcomes = BoundedList(
         ma.fields.Nested(OutcomeSchema),
         validate=ma.validate.Length(max=20),
