@@ -23,7 +23,7 @@ def saltcalc(*arguments):
 @pytest.fixture
 def lines(tmp_path):
     source = tmp_path / "season.ndjson"
-    source.write_text("\n".join(json.dumps(each) for each in samples(150, seed=3)))
+    source.write_text("\n".join(json.dumps(each) for each in samples(400, seed=3)))
     return source
 
 
@@ -70,8 +70,8 @@ def test_after_a_break_nothing_is_lost_and_nothing_stands_twice(tmp_path, lines)
     for end in (signal.SIGKILL, signal.SIGINT):
         was = part.stat().st_size if part.exists() else 0
         run = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
-        while run.poll() is None and not (part.exists() and part.stat().st_size > was + 1000):
-            time.sleep(0.02)
+        while run.poll() is None and not (part.exists() and part.stat().st_size > was):
+            time.sleep(0.005)
         run.send_signal(end)
         _, told = run.communicate(timeout=60)
         assert run.returncode in (-signal.SIGKILL, 130), told
