@@ -76,7 +76,17 @@ MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
 
-_NOT_OF_SALT = ("ph_", "air_space", "sealed", "root_zone_", "contains_", "plant_age", "water_")
+_NOT_OF_SALT = (
+    "ph_",
+    "acid_loving",
+    "iron_",
+    "air_space",
+    "sealed",
+    "root_zone_",
+    "contains_",
+    "plant_age",
+    "water_",
+)
 """How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
