@@ -11,7 +11,7 @@ from werkzeug.exceptions import Forbidden
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.language import tell_page_to
-from saltcalc.service.pages.form import Typed, request_of, typed_of
+from saltcalc.service.pages.form import UNIT, Typed, request_of, typed_of
 from saltcalc.service.pages.view import POLICY, WHOLE, beside, form_page, report_page
 from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import assessed
@@ -50,7 +50,11 @@ def example() -> str:
 @pages.post("/form")
 def again() -> str:
     """Show the form as it was filled, in the language and the units that were chosen."""
-    return form_page(_typed())
+    typed = _typed()
+    without = {
+        name for name in typed if name.endswith(UNIT) and not any(typed.get(name[: -len(UNIT)], ()))
+    }
+    return form_page({name: typed[name] for name in typed.keys() - without})
 
 
 def _typed() -> Typed:
