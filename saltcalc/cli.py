@@ -174,6 +174,9 @@ def ask(
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
     from saltcalc.service.forms import request_of  # noqa: PLC0415
 
+    if not (crop or more or any(given.values())):
+        click.echo(context.get_help())
+        context.exit(2)
     given["observations"] = ";".join(given["observations"]) or None
     pairs = [pair for pair in given.items() if pair[1] is not None]
     for each in crop:

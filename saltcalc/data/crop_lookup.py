@@ -420,7 +420,7 @@ class _Search:
         spoken = [name for name in found if name.language != "la"] or found
         mine = [name for name in spoken if name.language[:2] == self.base] or spoken
         crops = _crops(mine)
-        read = say("names.read_as", name=mine[0].name) if mine else None
+        read = say("names.read_as", text=" ".join(words), name=mine[0].name) if mine else None
         return Finding(crops, read) if len(crops) == 1 else None
 
     def _kind_of(self, within: _Within | None) -> Finding | None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from saltcalc.data.causes import causes
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, governing_schemes
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_CLASSES, METHODS
@@ -14,6 +15,7 @@ from saltcalc.parts.doubts import METHOD_DECIDES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import part, row_of, shown
+from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
 
@@ -49,11 +51,9 @@ def show_by_method(assessment: Assessment, sample: int, notes: Notes) -> list[Un
     if not method_is_open(assessment, sample):
         return []
     stalled = int(assessment.reference_plantings.stalled[sample])
-    soilless = assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
     rows = [
         _under(assessment.by_method(code), sample, stalled)
-        for code, method in enumerate(extraction_methods())
-        if method.usual in ("any", "soilless" if soilless else "mineral")
+        for code in _usual_methods(assessment, sample)
     ]
     assumed = extraction_methods()[assessment.batch.samples.extraction[sample]]
     told: dict[str, Any] = {"assumed": say(f"extraction_methods.name.{assumed.id}")}
@@ -64,6 +64,43 @@ def show_by_method(assessment: Assessment, sample: int, notes: Notes) -> list[Un
     told["methods"] = [_told(assessment, row, stalled) for row in rows]
     notes.find(METHOD_DECIDES, "caution", "/medium/extraction", **told)
     return rows
+
+
+def _usual_methods(assessment: Assessment, sample: int) -> list[int]:
+    """Return the codes of the methods that are usual for a medium of this kind."""
+    soilless = assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
+    return [
+        code
+        for code, method in enumerate(extraction_methods())
+        if method.usual in ("any", "soilless" if soilless else "mineral")
+    ]
+
+
+def verdicts_by_method(assessment: Assessment, sample: int, cause: str) -> dict[str, list[Message]]:
+    """Return under which usual methods a cause has which verdict, the firmest verdict first.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the batch.
+    sample : int
+        Which sample.
+    cause : str
+        Id of the cause.
+
+    Returns
+    -------
+    dict of str to list of Message
+        The names of the methods; empty where the method is given.
+    """
+    if not method_is_open(assessment, sample):
+        return {}
+    place, found = list(causes()).index(cause), dict[int, list[Message]]()
+    for code in _usual_methods(assessment, sample):
+        diagnosis = assessment.by_method(code).causes.findings.diagnosis
+        name = say(f"extraction_methods.name.{extraction_methods()[code].id}")
+        found.setdefault(int(diagnosis.verdict[sample, place]), []).append(name)
+    return {CERTAINTIES[verdict]: found[verdict] for verdict in sorted(found, reverse=True)}
 
 
 def _under(assessment: Assessment, sample: int, stalled: int) -> UnderMethod:

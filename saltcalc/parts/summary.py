@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import BY_HAND, STAGES
 from saltcalc.data.extraction import PORE_WATER
 from saltcalc.message import Message, say
-from saltcalc.parts.by_method import UnderMethod, show_by_method
+from saltcalc.parts.by_method import UnderMethod, show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
 from saltcalc.parts.causes.show import (
     CAUSES,
@@ -74,6 +75,19 @@ MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
+
+_NOT_OF_SALT = (
+    "ph_",
+    "acid_loving",
+    "iron_",
+    "air_space",
+    "sealed",
+    "root_zone_",
+    "contains_",
+    "plant_age",
+    "water_",
+)
+"""How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
@@ -208,13 +222,15 @@ def show_summary(answer: Answer) -> Summary:
     sound = not {*DOUBTS} & found.keys() and not by_method
     in_range = sound and _is_in_range(answer, crops)
     healthy = in_range and not answer.assessment.batch.samples.observations[answer.sample].any()
-    leading = _cause(answer, healthy, in_range=in_range, sound=sound)
+    contradiction = next(
+        (each for each in notes.warnings if each.id in _CONTRADICTIONS), None
+    ) or next((found[each] for each in DOUBTS if each in found), None)
+    leading = _as_sure_as_its_figures(
+        answer, _cause(answer, healthy, in_range=in_range, sound=sound), contradiction
+    )
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
-        contradiction=_remark(
-            next((each for each in notes.warnings if each.id in _CONTRADICTIONS), None)
-            or next((found[each] for each in DOUBTS if each in found), None)
-        ),
+        contradiction=_remark(contradiction),
         leading_cause=leading,
         retest=retest,
         salt=_salt(answer),
@@ -290,6 +306,51 @@ def _cause(answer: Answer, healthy: bool, *, in_range: bool, sound: bool) -> Lea
     )
 
 
+def _as_sure_as_its_figures(
+    answer: Answer, leading: LeadingCause, contradiction: Finding | None
+) -> LeadingCause:
+    """Say of a cause that rests on a method that is open, or on figures in doubt, that it does."""
+    if leading.cause == SALTS or leading.sentence.id.startswith("summary.nothing"):
+        by_method = verdicts_by_method(answer.assessment, answer.sample, SALTS)
+        if len(by_method) > 1:
+            told = [say(f"summary.salty_{each}", methods=by_method[each]) for each in by_method]
+            return replace(
+                leading,
+                verdict="possible" if leading.cause else "undetermined",
+                sentence=say("summary.method_decides", groups=told),
+            )
+        if leading.cause and "supported" in by_method:
+            leading = replace(leading, sentence=say("summary.salt_by_any_method"))
+    if leading.verdict != "supported" or leading.cause is None:
+        return leading
+    causes = [each for each in answer.weighed if each.cause in (leading.cause, *leading.tied_with)]
+    names = [each.name for each in causes]
+    if leading.cause != SALTS:
+        by_method = verdicts_by_method(answer.assessment, answer.sample, leading.cause)
+        if len(by_method) > 1:
+            sentence = say("summary.other_by_method", names=names, methods=by_method["supported"])
+            leading = replace(leading, verdict="possible", sentence=sentence)
+    if contradiction and all(_rests_on(each, contradiction) for each in causes):
+        which = "salt" if leading.cause == SALTS else "other"
+        leading = replace(leading, sentence=say(f"summary.{which}_if_figures_hold", names=names))
+    return leading
+
+
+def _rests_on(cause: WeighedCause, doubt: Finding) -> bool:
+    """Whether the evidence for a cause rests on figures of the medium that are in doubt."""
+    if not doubt.field.strip("/").startswith(("medium", "ions/medium", "causes")):
+        return False
+    firm = [
+        each.strength in ("strong", "decisive")
+        for each in cause.evidence_for
+        if all(
+            figure.measure == "ph" or figure.measure.startswith(_NOT_OF_SALT)
+            for figure in each.figures
+        )
+    ]
+    return len(firm) < len(cause.evidence_for) and not any(firm)
+
+
 def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt_verdict: str) -> Message:
     if leading.cause == SALTS and leading.verdict == "supported" and _is_split(leading):
         return _contrast(answer)
@@ -350,8 +411,9 @@ def _salt(answer: Answer) -> LeadingSalt | None:
     if first is None:
         sentence = say("summary.which_salt", salt=character.name)
         return LeadingSalt(character.id, None, math.nan, sentence)
+    least = bool(answer.assessment.ec_is_floor[answer.sample])
     told = say(
-        "summary.which_salt_leads",
+        "summary.which_salt_of_reported" if least else "summary.which_salt_leads",
         salt=character.name,
         ion=say(f"ion.{first.ion}"),
         share=first.share,

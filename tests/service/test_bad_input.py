@@ -233,7 +233,7 @@ def test_an_unforeseen_fault_is_a_problem_document_without_its_details(app, monk
     def fall_over(*_, **__):
         raise RuntimeError("secret")
 
-    monkeypatch.setattr("saltcalc.service.resources.assessments.assessment_of", fall_over)
+    monkeypatch.setattr("saltcalc.service.resources.assessments.with_ends", fall_over)
     monkeypatch.setitem(app.config, "PROPAGATE_EXCEPTIONS", False)
     logs.configure("INFO")  # another test may have set it for all
     response = app.test_client().post("/v1/assessments", json={"medium": MEDIUM})

@@ -255,7 +255,7 @@ def test_results_stand_in_the_units_of_the_report(sheet):
     assert rows["EC, SME"].found == "2,600 µS/cm"
     assert rows["EC, SME"].range.startswith("up to 1,300 ")
     # 40 to 199 mg/L as nitrogen, by the masses of NO3 and N (62.005 and 14.007).
-    assert rows["nitrate nitrogen"][1:] == ("1,200 mg/L NO3", "180 to 880", "high")
+    assert rows["nitrate nitrogen"].cells[1:] == ("1,200 mg/L NO3", "180 to 880", "high")
     assert "sodium 2 mmol/L" in told.in_range
 
 

@@ -21,6 +21,7 @@ from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, firs
 from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
+from saltcalc.parts.flush.held_back import RINSING_TEST, is_leached
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import how_known, part, shown, source_keys
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
 SODIC = "sodic_structure"
-RINSING_TEST = "cress_three_ways"
 
 CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
@@ -235,13 +235,12 @@ def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -
     rows = assessment.containers_of(sample)
     if verdict[SALTS] >= SUPPORTED or not assessment.flush_plan.flushed[rows].any():
         return
-    rinsing = next_measurements()[RINSING_TEST]
     others = [
         cause
         for _, cause in sorted(zip(diagnosis.rank[sample], CAUSES, strict=True))
-        if verdict[cause] >= SUPPORTED and rinsing.shows(cause) != rinsing.shows(SALTS)
+        if verdict[cause] >= SUPPORTED
     ]
-    if others:
+    if others and not any(map(is_leached, others)):
         names = [say(f"causes.name.{cause}") for cause in others]
         notes.find("flush_does_not_cure", "caution", "flush_plan", names=names)
 

@@ -274,7 +274,7 @@ def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return the ways out for a container, best first; none where its plan will do."""
     flush = assessment.flush_of(row)
-    if not flush.case.needed:
+    if not flush.planned:
         return []
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)

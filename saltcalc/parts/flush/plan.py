@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.parts.flush.case import FlushCase
+from saltcalc.parts.flush.held_back import not_cured
 from saltcalc.parts.shown import Column
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
@@ -48,6 +49,10 @@ class FlushResult:
     check_own, check_pour_through : (m,) ndarray
         Reading at or below which the flush is done, by the medium's own extraction method and by
         pour-through [dS/m].
+    not_cured : (m,) ndarray of bool
+        Where a flush would not cure what is wrong.
+    ec_is_floor : (m,) ndarray of bool
+        Where the EC is only the least that the ions make, too little to tell litres from.
     """
 
     case: FlushCase
@@ -59,6 +64,8 @@ class FlushResult:
     two_volume_rule: Floats
     check_own: Floats
     check_pour_through: Floats
+    not_cured: Flags
+    ec_is_floor: Flags
 
     @property
     def told(self) -> Column:
@@ -73,7 +80,12 @@ class FlushResult:
     @property
     def flushed(self) -> Flags:
         """Where the container is flushed as it stands, by a plan that gets there."""
-        return np.asarray(self.works & np.logical_not(self.case.sealed))
+        return np.asarray(self.works & self.planned & np.logical_not(self.case.sealed))
+
+    @property
+    def planned(self) -> Flags:
+        """Where the salt is to be taken down, in one way or another."""
+        return np.asarray(self.case.needed & np.logical_not(self.not_cured | self.ec_is_floor))
 
     @property
     def infeasible(self) -> Flags:
@@ -127,6 +139,8 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
         two_volume_rule=RULE_VOLUMES * case.volume,
         check_own=check / case.settled_over_reading,
         check_pour_through=check * case.target_pour_through / case.target_pore_water,
+        not_cured=not_cured(assessment)[case.owner],
+        ec_is_floor=assessment.ec_is_floor[case.owner],
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.causes import causes
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
@@ -31,6 +32,7 @@ from saltcalc.parts.flush.pouring import (
 )
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
+from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
@@ -137,10 +139,10 @@ def show_flush_plan(
         notes.miss("flush_plan", ["/medium/ec"], say("missing.flush_plan_without_ec"))
         return None
     assume_flush(assessment, sample, notes)
-    case = assessment.flush_case
-    if np.any(case.needed[rows] & ~case.sealed[rows]):
+    case, planned = assessment.flush_case, assessment.flush_plan.planned
+    if np.any(planned[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
-    if np.any(case.needed[rows]):
+    if np.any(planned[rows]):
         find_sodic(assessment, sample, notes)
         _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
@@ -166,14 +168,14 @@ def _show(
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
     _find(assessment, row, place, notes)
     flows = bool(flush.flushed)
-    at_rest = bool(not case.needed and not case.sealed)
+    at_rest = bool(not case.needed and not case.sealed and not flush.ec_is_floor)
     litres = told.litres if flows or at_rest else math.nan
     water = Interval.of(litres, min(told.low, litres), max(told.high, litres))
     substrate = list(substrates().values())[assessment.batch.samples.substrate[case.owner]]
     pouring = show_pouring(assessment, row) if flows else None
     check = show_check(assessment, row, pouring) if pouring else None
     wetting = show_wetting(flush) if flows else None
-    calcium = show_calcium(assessment, row, notes) if case.needed else None
+    calcium = show_calcium(assessment, row, notes) if flush.planned else None
     first = before_flush(calcium)
     sentence = (
         (*first, *plan_in_words(flush, pouring, wetting, check, count))
@@ -281,6 +283,10 @@ def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
             return say("flush.target_not_known")
         above = _ion_is_above(assessment, int(flush.case.owner))
         return say("flush.at_target_but_for_an_ion" if above else "flush.at_target")
+    if flush.not_cured:
+        return _not_the_cure(flush, assessment)
+    if flush.ec_is_floor:
+        return _only_a_floor(flush)
     if flush.case.sealed:
         return say("flush.cannot_drain")
     if flush.passes_run_out:
@@ -292,6 +298,25 @@ def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
     if flush.case.gypsum_bound:
         return say("flush.gypsum_holds")
     return say("flush.out_of_reach", **_out_of_reach(flush))
+
+
+def _not_the_cure(flush: FlushResult, assessment: Assessment) -> Message:
+    """Say that what is most likely wrong is not cured by a flush."""
+    sample = int(flush.case.owner)
+    diagnosis = assessment.causes.findings.diagnosis
+    ranked = sorted(zip(diagnosis.rank[sample], diagnosis.verdict[sample], causes(), strict=True))
+    supported = [cause for _, verdict, cause in ranked if verdict >= SUPPORTED]
+    names = [say(f"causes.name.{cause}") for cause in supported]
+    return say("flush.not_the_cure", names=names)
+
+
+def _only_a_floor(flush: FlushResult) -> Message:
+    """Say what can be said of litres where only the least EC is known."""
+    if flush.case.sealed:
+        return say("flush.floor_cannot_drain")
+    if not flush.works:
+        return say("flush.floor_no_litres")
+    return say("flush.floor_litres", least=min(float(flush.told.low), float(flush.told.litres)))
 
 
 def _out_of_reach(flush: FlushResult) -> dict[str, float]:
@@ -322,7 +347,9 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
         if not _ion_is_above(assessment, sample) and not assessment.ec_is_floor[sample]:
             notes.find("no_flush_needed", "note", path)
         return
-    if case.repelling:
+    if not flush.planned and not case.sealed:
+        return
+    if case.repelling and flush.planned:
         notes.find("wet_before_flushing", "caution", "/observations")
     if case.sealed:
         air = float(assessment.container_water.air_space[row]) * case.volume

@@ -11,6 +11,7 @@ from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import in_marks
 from saltcalc.words.figures import lower_first as _lower_first
 from saltcalc.words.rendering import Json
+from saltcalc.words.text.layout import WIDTH, wrapped
 
 ABOUT_THE_SAME = (0.67, 1.5)
 """Ratios to the rule of two volumes between which the litres are about the same."""
@@ -49,8 +50,14 @@ def full(answer: Json) -> str:
 
 def block(part: str, body: Iterable[str]) -> str:
     """Return lines under the title of their part, or nothing without any."""
-    lines = [f"  {line}".rstrip() for line in body]
+    lines = [each for line in body for each in _lines(f"  {line}".rstrip())]
     return "\n".join([sentence(f"full.title.{part}"), *lines]) if lines else ""
+
+
+def _lines(text: str) -> list[str]:
+    """Return a text in lines that keep its indentation, those after the first two deeper."""
+    indent = " " * (len(text) - len(text.lstrip()))
+    return wrapped(text.lstrip(), WIDTH, indent + "  ", first=indent)
 
 
 def figure(quantity: Json | None, digits: int = 2) -> str:

@@ -6,7 +6,6 @@ import re
 import textwrap
 from collections.abc import Iterator
 
-from saltcalc.words.text.results import Result
 from saltcalc.words.text.short import Sheet
 
 WIDTH = 100
@@ -18,10 +17,12 @@ _BEFORE_UNIT = re.compile(
 )
 
 
-def _wrapped(text: str, width: int, indent: str = "") -> list[str]:
+def wrapped(text: str, width: int, indent: str = "", first: str = "") -> list[str]:
     """Return a text in lines that part no figure from its unit."""
     joined = _BEFORE_UNIT.sub(_JOINED, text)
-    lines = textwrap.wrap(joined, width, subsequent_indent=indent)
+    lines = textwrap.wrap(
+        joined, width, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False
+    )
     return [line.replace(_JOINED, " ") for line in lines]
 
 
@@ -34,7 +35,7 @@ def as_text(sheet: Sheet) -> str:
         As :func:`saltcalc.words.text.short` gives it.
     """
     first, *others = sheet.parts
-    lines = [line for said in first.said for line in _wrapped(said, WIDTH)]
+    lines = [line for said in first.said for line in wrapped(said, WIDTH)]
     if sheet.results or sheet.in_range:
         lines += ["", *_table(sheet), ""]
     beside = max([_LABELS, *(len(part.label) + 2 for part in others)])
@@ -48,7 +49,8 @@ def as_markdown(sheet: Sheet) -> str:
     first, *others = sheet.parts
     blocks = [f"**{' '.join(first.said)}**"]
     if sheet.results:
-        rows = [sheet.headings, Result(*["---"] * len(sheet.headings)), *sheet.results]
+        heads = sheet.headings.cells
+        rows = [heads, ["---"] * len(heads), *(each.cells for each in sheet.results)]
         cells = ([cell.replace("|", "\\|") for cell in row] for row in rows)
         blocks.append("\n".join(f"| {' | '.join(row)} |" for row in cells))
     if sheet.in_range:
@@ -61,18 +63,18 @@ def as_markdown(sheet: Sheet) -> str:
 def _labelled(label: str, said: list[str], beside: int) -> Iterator[str]:
     """Yield what is said in a column beside its label."""
     for each in said:
-        wrapped = _wrapped(each, WIDTH - beside)
-        yield f"{label:{beside}}{wrapped[0]}".rstrip()
-        yield from (" " * beside + line for line in wrapped[1:])
+        lines = wrapped(each, WIDTH - beside)
+        yield f"{label:{beside}}{lines[0]}".rstrip()
+        yield from (" " * beside + line for line in lines[1:])
         label = ""
 
 
 def _table(sheet: Sheet) -> Iterator[str]:
     """Yield the results in columns, and those in range below them."""
     if sheet.results:
-        rows = [sheet.headings, *sheet.results]
-        widths = [max(len(row[place]) for row in rows) for place in range(len(sheet.headings))]
+        rows = [each.cells for each in (sheet.headings, *sheet.results)]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
         for row in rows:
             cells = (f"{cell:{width}}" for cell, width in zip(row, widths, strict=True))
             yield "  ".join(cells).rstrip()
-    yield from _wrapped(sheet.in_range, WIDTH, "  ")
+    yield from wrapped(sheet.in_range, WIDTH, "  ")

@@ -25,6 +25,13 @@ class Result(NamedTuple):
     found: str
     range: str
     mark: str
+    which: str = ""
+    """Id of a figure of the medium."""
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """What stands in the table."""
+        return self[: self._fields.index("which")]
 
 
 def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]:
@@ -110,6 +117,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
         found=words.tell("results.at_least", found=found) if is_floor else found,
         range=_ends(low and times * low, high and times * high, words) + of,
         mark=words.tell(f"results.{mark}") if mark else "",
+        which="ec",
     )
 
 
@@ -156,6 +164,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             found=_with(figure(times * value), unit),
             range=ends + of,
             mark=words.tell(f"results.{mark}") if mark else "",
+            which=row["nutrient"],
         )
 
 

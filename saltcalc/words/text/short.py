@@ -43,6 +43,9 @@ _TOLD_ELSEWHERE = frozenset(
 )
 """Findings that the short words tell in a place of their own."""
 
+_SAID_BY = {"water_ion_too_much": "water_ion_exceeds_crop"}
+"""Findings that say what another says."""
+
 _MOST_CAUTIONS = 2
 _LEACHING = tuple(
     f"remedy_{cause}"
@@ -96,15 +99,16 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         Of the language of the answer; English without.
     """
     language = language or words()
-    healthy = _is_healthy(answer)
+    healthy, results = _is_healthy(answer), results_of(answer, request, language)
     labelled: list[tuple[str, list[Item]]] = [
         ("", list(_verdict(answer, language))),
-        ("today", list(_today(answer, healthy, language))),
+        ("today", [*_today(answer, healthy, language), *_enough(answer, results, language)]),
         ("this_week", list(_this_week(answer, healthy, language))),
         ("next_crop", list(_next_crop(answer, healthy, language))),
         ("do_not", list(_do_not(answer, healthy, language))),
         ("mind", list(_mind(answer))),
         ("to_be_sure", list(_check(answer, language))),
+        ("read_as", list(_read_as(answer))),
         ("assumed", list(_assumed(answer, healthy, language))),
     ]
     several = len(answer["flush_plan"] or []) > 1
@@ -113,7 +117,6 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     room = MOST_WORDS_OF_SEVERAL if several else MOST_WORDS
     beside = sum(_count(each) for each in (*titles.values(), trace))
     _fit([items for _, items in labelled], room - beside)
-    results = results_of(answer, request, language)
     return Sheet(
         parts=[
             Part(titles[label], [said for _, said in items])
@@ -182,7 +185,8 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     yield _MUST, leading["sentence"]
     if retest := summary.get("retest"):
         yield _MUST, retest["sentence"]
-    if crop := summary.get("worst_crop"):
+    crop = summary.get("worst_crop")
+    if crop and not summary.get("by_method"):
         yield _SHOULD, crop["sentence"]
     caveat = summary.get("caveat")
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
@@ -215,6 +219,10 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     actions = summary["actions"]
     if summary.get("contradiction"):
         yield _MUST, language.tell("short.check_first")
+    if summary.get("by_method") and actions:
+        assumed = next(each for each in answer["assumptions"] if each["id"] == "extraction")
+        name = language.tell(f"extraction_methods.name.{assumed['value']}")
+        yield _MUST, language.tell("short.method_first", assumed=name)
     if "wet_before_flushing" in _found(answer) and any(each["id"] in _POURING for each in actions):
         yield _MUST, language.tell("short.wet_first")
     said: list[str] = []
@@ -240,6 +248,34 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             (_SHOULD, each)
             for each in dict.fromkeys(plan["sentence"] for plan in plans if not plan["passes"])
         )
+
+
+_FIGURE_OF = {
+    "remedy_total_salts": "ec",
+    "remedy_sodium_toxicity": "sodium",
+    "remedy_chloride_toxicity": "chloride",
+    "remedy_boron_toxicity": "boron",
+    "remedy_ammonium_toxicity": "ammonium_n",
+    "remedy_nitrogen_shortage": "nitrate_n",
+    "remedy_phosphorus_shortage": "phosphorus",
+    "remedy_potassium_shortage": "potassium",
+    "remedy_calcium_shortage": "calcium",
+    "remedy_magnesium_shortage": "magnesium",
+    "remedy_ph_too_low": "ph",
+    "remedy_ph_too_high": "ph",
+}
+"""What shows that a remedy has worked."""
+
+
+def _enough(answer: Json, results: list[Result], language: Words) -> Iterator[Item]:
+    """Yield which reading ends a remedy that has no other stop sign."""
+    for action in answer["summary"]["actions"]:
+        which = _FIGURE_OF.get(action["id"])
+        for each in results:
+            if which and each.which == which and each.range and each.mark:
+                unit = "" if which == "ph" else each.found.partition(" ")[2]
+                goal = f"{each.range.partition(' (')[0]} {unit}".strip()
+                yield _SHOULD, language.tell("short.enough", name=each.name, range=goal)
 
 
 def _pourings(plan: Json, action: Json) -> float:
@@ -367,10 +403,12 @@ def _nitrate(answer: Json) -> dict[str, Any]:
 
 def _mind(answer: Json) -> Iterator[Item]:
     """Yield what else to take care of: all that stops, and the first cautions."""
+    found, caveat = _found(answer), answer["summary"].get("caveat") or {"id": None}
+    said = {caveat["id"], *(each for each, same in _SAID_BY.items() if same in found)}
     told = [
         row
         for row in answer["warnings"]
-        if row["id"] not in _TOLD_ELSEWHERE and row["severity"] != "note"
+        if row["id"] not in _TOLD_ELSEWHERE | said and row["severity"] != "note"
     ]
     stops = [row["sentence"] for row in told if row["severity"] == "stop"]
     cautions = [row["sentence"] for row in told if row["severity"] != "stop"]
@@ -395,6 +433,17 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
     if told:
         spared = language.tell("short.otherwise", outcome=check["otherwise"])
         yield _MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
+
+
+def _read_as(answer: Json) -> Iterator[Item]:
+    """Yield what was read other than it was written, in one line."""
+    told = [
+        each["value"].partition(";")[0].rstrip(".")
+        for each in answer["assumptions"]
+        if each["id"] in ("reading_of_name", "reading_of_unit")
+    ]
+    if told:
+        yield _SHOULD, "; ".join(dict.fromkeys(told)) + "."
 
 
 def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:

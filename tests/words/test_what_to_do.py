@@ -1,0 +1,216 @@
+"""What a grower is told to do follows from what is known: no plan that cures nothing, no litres
+from a least EC, no strong evidence from figures in doubt or a method that nobody named."""
+
+import re
+
+import pytest
+
+from saltcalc.words.text import as_text, full, short
+from tests.words.test_short import ACID, BORON, REPORT, SME, TEN_TIMES
+
+WET = {
+    "medium": {"extraction": SME, "ec": 1.3},
+    "crops": [{"crop": "bean", "stage": "seedling"}],
+    "containers": [{"volume": 5}],
+    "observations": ["stays_wet", "rotted_roots"],
+}
+HUNGRY = {
+    "medium": {"extraction": SME, "ec": 1.2, "ions": {"nitrate_n": 4, "potassium": 100}},
+    "crops": [{"crop": "bean"}],
+    "containers": [{"volume": 5}],
+    "observations": ["yellow_older_leaves"],
+}
+
+
+def _with(request, **members):
+    """Return a request with other members; those of the medium by `medium_` before the name."""
+    medium = {key[7:]: each for key, each in members.items() if key.startswith("medium_")}
+    others = {key: each for key, each in members.items() if not key.startswith("medium_")}
+    return {**request, **others, "medium": {**request["medium"], **medium}}
+
+
+NO_PLAN = {
+    "too acid": ACID,
+    "too wet": WET,
+    "too wet and sealed": _with(WET, containers=[{"volume": 5, "drainage": "sealed"}]),
+    "hungry": HUNGRY,
+    "boron from the water": BORON,
+}
+PLAN = {
+    "too wet and far too salty": _with(WET, medium_ec=5),
+    "too acid and above the target": _with(ACID, medium_ec=2.8),
+    "boron with a good water": _with(BORON, water={"ec": 0.3}),
+    "too wet, with a target asked for": _with(WET, target_ec=0.8),
+    "ammonium": {
+        "medium": {"extraction": SME, "ec": 2.6, "ph": 6.5, "ions": {"ammonium_n": 90}},
+        "crops": [{"crop": "tomato"}],
+        "containers": [{"volume": 5}],
+    },
+}
+
+
+@pytest.mark.parametrize("request_", NO_PLAN.values(), ids=NO_PLAN)
+def test_no_flush_is_planned_for_a_cause_that_it_does_not_cure(request_, post):
+    answer = post("/v1/assessments", request_)
+    assert answer["summary"]["leading_cause"]["verdict"] == "supported"
+    for plan in answer["flush_plan"]:
+        assert plan["passes"] == 0
+        assert not plan["options"]
+        assert not {"costs", "rested_check", "pouring", "rebound"} & plan.keys()
+        assert re.match(r"(No|Do not) flush", plan["sentence"])
+    told = {each["id"] for each in answer["warnings"]}
+    assert not told & {"collect_drainage", "flush_does_not_cure", "many_passes"}
+    assert not {each["id"] for each in answer["summary"]["actions"]} & {"flush", "flush_elsewhere"}
+    assert "Pour " not in as_text(short(answer, request_))
+
+
+def test_a_line_says_why_there_is_none(post):
+    (plan,) = post("/v1/assessments", WET)["flush_plan"]
+    assert plan["sentence"] == (
+        "No flush: the most likely cause is too wet, too little air, which a flush does not cure."
+    )
+
+
+@pytest.mark.parametrize("request_", PLAN.values(), ids=PLAN)
+def test_where_salt_is_above_its_target_too_the_plan_stands(request_, post):
+    (plan,) = post("/v1/assessments", request_)["flush_plan"]
+    assert plan["passes"] > 0 or plan["options"]
+
+
+FLOORS = {
+    "nitrate": {"nitrate_n": 300, "potassium": 500},
+    "chloride": {"chloride": 900},
+    "little": {"nitrate_n": 40},
+}
+
+
+@pytest.mark.parametrize("drainage", ["open", "sealed"])
+@pytest.mark.parametrize("ions", FLOORS.values(), ids=FLOORS)
+def test_from_a_least_ec_follow_no_exact_litres_no_date_and_no_full_yield(ions, drainage, post):
+    request = {
+        "medium": {"extraction": SME, "ions": ions},
+        "water": {"ec": 0.4},
+        "containers": [{"volume": "10 L", "drainage": drainage}],
+        "crops": [{"crop": "lettuce", "stage": "seedling"}, {"crop": "beet"}],
+        "thriving_crops": ["beet"],
+    }
+    answer = post("/v1/assessments", request)
+    assert "ec_is_a_floor" in {each["id"] for each in answer["warnings"]}
+    (plan,) = answer["flush_plan"]
+    assert plan["passes"] == 0
+    assert not plan["options"]
+    assert "water_per_container" not in plan
+    assert answer["upkeep"] is None
+    text = as_text(short(answer, request))
+    assert not re.search(r"(?<!at least )(?<!\d)[\d.]+ L\b", " ".join(text.split())), text
+    assert "100 %" not in text
+    assert not re.search(r"yield[^.]* 100 %|\d passes", full(answer))
+
+
+IN_DOUBT = {
+    "contradiction": TEN_TIMES,
+    "contradiction of a floor of charges": _with(TEN_TIMES, medium_ec=9),
+    "unit": {"medium": {"extraction": SME, "ec": 19}, "crops": [{"crop": "bean"}]},
+    "range": {"medium": {"extraction": SME, "ec": "1.2-9"}, "crops": [{"crop": "bean"}]},
+    "slip": {
+        "medium": {
+            "extraction": SME, "ec": 4.0,
+            "ions": {**REPORT, "nitrate_n": 354, "bicarbonate": 60},
+        },
+        "crops": [{"crop": "bean"}],
+        "containers": [{"volume": 5}],
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("request_", IN_DOUBT.values(), ids=IN_DOUBT)
+def test_evidence_from_figures_in_doubt_is_said_to_depend_on_them(request_, post):
+    answer = post("/v1/assessments", request_)
+    assert answer["summary"]["contradiction"]
+    text = as_text(short(answer, request_))
+    assert "strong evidence" not in text.partition("Check the report")[0]
+    assert text.startswith(answer["summary"]["contradiction"]["sentence"][:40])
+
+
+def test_a_doubt_of_other_figures_leaves_the_evidence(post):
+    answer = post("/v1/assessments", _with(ACID, containers=[{"volume": "11000 L"}]))
+    assert answer["summary"]["contradiction"]["id"] == "unusual_volume"
+    assert "(strong evidence)" in answer["summary"]["leading_cause"]["sentence"]
+
+
+@pytest.mark.parametrize("ec", [0.6, 1.2, 1.8, 2.6, 4, 7, 12])
+@pytest.mark.parametrize("crop", ["lettuce", "beet", "gerbera"])
+def test_no_method_no_strong_evidence_but_what_holds_under_each(ec, crop, post):
+    answer = post("/v1/assessments", {"medium": {"ec": ec}, "crops": [{"crop": crop}]})
+    sentence = answer["summary"]["leading_cause"]["sentence"]
+    if "strong evidence" in sentence:
+        assert "by whichever usual method" in sentence
+    elif "Something points to" in sentence:
+        assert "strong" not in sentence
+    elif len({row["verdict"] for row in answer["summary"].get("by_method", [])}) > 1:
+        assert "depends on how the water was taken out" in sentence
+        for method in ("saturated media extract", "1:2 by volume", "1:5 by volume", "pour-through"):
+            assert method in sentence.lower()
+
+
+def test_a_ph_does_not_hang_on_a_slip_of_the_ions(post):
+    request = _with(TEN_TIMES, medium_ph=4.2, medium_ec=0.3)
+    answer = post("/v1/assessments", request)
+    assert answer["summary"]["contradiction"]
+    assert "pH too low" in answer["summary"]["leading_cause"]["sentence"]
+    assert "(strong evidence)" in answer["summary"]["leading_cause"]["sentence"]
+
+
+def test_litres_on_an_assumed_method_say_so(post):
+    request = {
+        "medium": {"ec": 1.8},
+        "containers": [{"volume": "3 gal"}],
+        "crops": [{"crop": "lettuce", "stage": "seedling"}],
+    }
+    told = short(post("/v1/assessments", request), request)
+    (today,) = (part.said for part in told.parts if part.label == "Today")
+    assert today[0].startswith("First ask how the water was taken out")
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"medium_extraction": "slurry"}, "'slurry' is taken as 1:2 by volume"),
+        ({"crops": [{"crop": "letuce"}]}, "'letuce' is read as 'lettuce'"),
+        ({"containers": [{"volume": "3 gal"}]}, "'gal' is read as the US measure, 3.785 L"),
+        ({"medium_ec": "<0.5"}, "'<0.5' is read as between 0 and 0.5"),
+        ({"observations": ["white crust"]}, "'white crust' is taken as 'White crust when dry'"),
+    ],
+)
+def test_what_was_read_other_than_as_written_is_said_in_one_line(changed, words, post):
+    plain = {"medium": {"extraction": SME, "ec": 2.4}, "crops": [{"crop": "lettuce"}]}
+    labels = [part.label for part in short(post("/v1/assessments", plain), plain).parts]
+    assert "Read as" not in labels
+    request = _with(plain, **changed)
+    told = short(post("/v1/assessments", request), request)
+    (said,) = (part.said for part in told.parts if part.label == "Read as")
+    assert len(said) == 1
+    assert words in said[0]
+
+
+@pytest.mark.parametrize(
+    ("request_", "stop"),
+    [
+        (ACID, "Enough at pH 6 to 6.6."),
+        (HUNGRY, "Enough at nitrate nitrogen 40 to 200 mg/L."),
+        (BORON, "Enough at boron up to 0.73 mg/L."),
+        (TEN_TIMES, "Enough at EC, SME up to 2 dS/m."),
+    ],
+)
+def test_a_remedy_says_which_reading_ends_it(request_, stop, post):
+    told = short(post("/v1/assessments", request_), request_)
+    (today,) = (part.said for part in told.parts if part.label == "Today")
+    assert stop in today
+
+
+@pytest.mark.parametrize("request_", [*NO_PLAN.values(), *PLAN.values()])
+def test_the_full_form_keeps_within_its_width(request_, post):
+    lines = full(post("/v1/assessments?parts=summary,salinity,ions,sodicity,water,crops,"
+                      "flush_plan,upkeep,leaching,nutrients,causes,assumptions,warnings,"
+                      "sources,workings", request_)).splitlines()  # fmt: skip
+    assert max(map(len, lines)) <= 100
