@@ -11,6 +11,7 @@ from werkzeug.exceptions import Forbidden
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.pages.form import Typed, request_of, typed_of
+from saltcalc.service.pages.pasted import pasted_anew, with_report
 from saltcalc.service.pages.view import POLICY, WHOLE, beside, form_page, report_page
 from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import assessed
@@ -52,6 +53,9 @@ def answer() -> str | tuple[str, int]:
     if flask.request.headers.get("Sec-Fetch-Site") not in (None, "same-origin", "none"):
         raise Forbidden(sentence("page.from_elsewhere"))
     typed: Typed = {name: list(values) for name, values in flask.request.form.lists()}
+    if pasted_anew(typed):
+        typed, found = with_report(typed)
+        return form_page(typed, pasted=found)
     request, places = request_of(typed)
     schema = AssessmentRequestSchema()
     try:
