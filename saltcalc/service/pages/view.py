@@ -42,6 +42,14 @@ def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     return response
 
 
+def problem_page(problem: Mapping[str, Any], status: int) -> flask.Response:
+    """Return a problem document as a page."""
+    page = flask.render_template("problem.html", problem=problem, **page_words())
+    response = flask.make_response(page, status)
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
 def form_page(
     typed: Typed, faults: Mapping[str, list[dict[str, str]]] | None = None, **shown: Any
 ) -> str:

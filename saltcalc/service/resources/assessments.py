@@ -26,6 +26,7 @@ from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of, with_ends
 from saltcalc.service.contract import schema_of_parts
+from saltcalc.service.pages.sheets import in_markdown, in_text, on_paper
 from saltcalc.service.pages.view import WHOLE, report
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
@@ -99,8 +100,13 @@ COMPARISON = schema_of_parts(
 )
 
 
-FORMS = {"text/html": report}
-"""The media types of an answer besides JSON; each tells the whole of it."""
+FORMS = {
+    "text/html": report,
+    "text/plain": in_text,
+    "text/markdown": in_markdown,
+    "application/pdf": on_paper,
+}
+"""The media types of an answer besides JSON, each with what makes it."""
 
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
