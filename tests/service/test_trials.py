@@ -195,3 +195,67 @@ def test_without_outcomes_there_is_no_trial(read, trial):
 def test_a_bad_trial_is_told_by_its_field(refuse, trial, change, pointer):
     trial["media"][0] |= change
     assert refuse("/v1/comparisons", trial)["errors"][0]["pointer"] == pointer
+
+
+def _two(first, second=None, **shared):
+    """Two media of peat in which lettuce failed and throve."""
+    sound = {"extraction": "SME", "ec": 1.2, "ph": 6.0, "ions": {"nitrate_n": 90, "magnesium": 60}}
+    return {
+        "crops": [{"crop": "lettuce", "stage": "seedling"}],
+        "media": [
+            {
+                "name": "failed",
+                "medium": {"extraction": "SME", "substrate": "sphagnum_peat", **first},
+                "outcomes": [{"crop": "lettuce", "outcome": "stunted", "from_week": 2}],
+            },
+            {
+                "name": "bore",
+                "medium": sound | (second or {}),
+                "outcomes": [{"crop": "lettuce", "outcome": "thrived"}],
+            },
+        ],
+        **shared,
+    }
+
+
+SALTY = {"ec": 4.2, "ph": 6.0, "ions": {"nitrate_n": 90}}
+
+
+def _tub(drainage="open", volume="12 L"):
+    return [{"volume": volume, "height": "25 cm", "drainage": drainage}]
+
+
+def _done(answer, name="failed"):
+    return {each["id"]: each for each in _of(answer, name)["actions"]}
+
+
+def test_a_salty_medium_is_leached_and_a_container_gives_the_litres(read):
+    assert "volume" in _done(read(_two(SALTY)))["leach"]["sentence"]
+    told = _done(read(_two(SALTY, containers=_tub())))
+    assert " L" in told["leach"]["sentence"]
+    sound = read(_two({"ec": 1.2, "ph": 6.0, "ions": {"nitrate_n": 90}}, containers=_tub()))
+    assert "leach" not in _done(sound)
+    assert "leach" not in _done(sound, "bore")
+
+
+@pytest.mark.parametrize(
+    ("drainage", "water", "advice"),
+    [("open", 0.3, {"keep", "either"}), ("sealed", 0.3, {"replace"}), ("open", 4.0, {"replace"})],
+)
+def test_a_medium_is_kept_where_water_can_save_it_and_replaced_where_not(
+    read, drainage, water, advice
+):
+    answer = read(_two(SALTY, containers=_tub(drainage), water={"ec": water}))
+    assert _of(answer, "failed")["saving"]["advice"] in advice
+    assert "saving" not in _of(answer, "bore")
+
+
+@pytest.mark.parametrize(
+    ("magnesium", "lime", "other"),
+    [(10, "dolomitic_lime", "calcitic_lime"), (80, "calcitic_lime", "dolomitic_lime")],
+)
+def test_lime_brings_magnesium_only_where_it_is_scarce(read, magnesium, lime, other):
+    acid = {"ec": 1.2, "ph": 5.0, "ions": {"magnesium": magnesium, "nitrate_n": 90}}
+    told = _done(read(_two(acid)))
+    assert lime in told
+    assert other not in told

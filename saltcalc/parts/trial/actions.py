@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -22,9 +21,6 @@ from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
-
-if TYPE_CHECKING:
-    pass
 
 ACTIONS = (
     "nothing",
@@ -190,6 +186,9 @@ class Mending:
         return [each for each in MICRONUTRIENTS if self.is_low(each)]
 
     def _against_salt(self) -> Iterator[TrialAction]:
+        if not self.assessment.containers_of(self.sample):
+            yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
+            return
         plans = self.plans()
         for plan in plans[:1]:
             if plan.passes:
