@@ -14,7 +14,8 @@ from tests.service.samples import samples
 TABLE = "sample_id;ec [mS/cm];method;volume [L];crop\r\na;1,45;1:2;40;bean\r\nb;zz;1:2;;\r\n"
 
 BREAK = """
-import itertools, os, sys
+import itertools, os, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a job in the background ignores it
 from saltcalc import batch_files, cli
 keep, turns = batch_files._keep, itertools.count(1)
 def keep_and_break(*told):

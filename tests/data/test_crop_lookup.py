@@ -214,9 +214,9 @@ def test_another_plant_is_offered_not_taken(name, near):
 @pytest.mark.parametrize(
     ("name", "crop", "told"),
     [
-        ("zuchini", "squash_zucchini", "Read as"),
-        ("cauliflowr", "cauliflower", "Read as"),
-        ("begnia", "begonia", "Read as"),
+        ("zuchini", "squash_zucchini", "is read as"),
+        ("cauliflowr", "cauliflower", "is read as"),
+        ("begnia", "begonia", "is read as"),
         ("Gardener's Delight tomatoes", "tomato", "gardeners delight"),
         ("tomate Montfavet", "tomato", "montfavet"),
         ("Ocimum", "basil", "genus"),

@@ -97,7 +97,8 @@ def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_req
     floor = answer["ions"]["medium"]["ec_floor"]["ec"]["value"]
     assert answer["salinity"]["ec_25c"]["value"] == pytest.approx(floor, rel=5e-5)
     assert answer["salinity"]["basis"] == "floor"
-    assert answer["flush_plan"][0]["passes"]
+    assert answer["flush_plan"][0]["passes"] == 0
+    assert "at least" in answer["flush_plan"][0]["sentence"]
     assert answer["crops"][0]["verdict"]
     assert warnings(answer)["ec_is_a_floor"]["severity"] == "caution"
     assumed = {each["id"]: each for each in answer["assumptions"]}
