@@ -7,6 +7,7 @@ import functools
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping
+from http import HTTPStatus
 from typing import Any
 
 import flask
@@ -257,8 +258,10 @@ class Blueprint(SmorestBlueprint):
             if not forms:
                 return declared
             content: dict[str, Any] = {JSON: {"schema": schema}}
-            content |= {form: {"schema": {"type": "string"}} for form in forms}
-            return self.doc(responses={str(status): {"content": content}})(declared)
+            text = {"schema": {"type": "string"}}
+            content |= {form: text if form.startswith("text/") else {} for form in forms}
+            answered = {"description": HTTPStatus(status).phrase, "content": content}
+            return self.doc(responses={str(status): answered})(declared)
 
         return decorate
 
