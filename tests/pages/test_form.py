@@ -221,3 +221,22 @@ def test_the_interface_answers_as_asked(client, demo_request, accept, kind):
     if kind == "text/html":
         assert response.text.count("<svg") >= 5
         assert "style-src 'self'" in response.headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("/", {f"/crops/{'9' * 5000}/crop": "bean"}),
+        ("/", {"/a" * 3000: "1"}),
+        ("/flush-log", {"/medium/ec": "2", f"/readings/{'9' * 5000}/at": "x"}),
+        ("/flush-log", {"/medium/ec": "2", "container": "9" * 5000}),
+        ("/flush-log", {"/medium/ec": "2", "/containers/a/volume": "2"}),
+        ("/flush-log", {"/medium/ec": "2", "/readings/0/applied": "2", "/containers/0": "x"}),
+        ("/flush-log", {"/medium/ec": "2", "/readings/\u0663/at": "x"}),
+        ("/trial", {f"/media/{'9' * 5000}/name": "x", "/media/0/name": "y"}),
+        ("/trial", {"/media": "x"}),
+        ("/trial", {"/media/a/medium": "x"}),
+    ],
+)
+def test_names_that_no_form_has_are_refused(client, path, typed):
+    assert client.post(path, data=typed).status_code == 422
