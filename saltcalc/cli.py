@@ -131,6 +131,9 @@ def assess(
         sys.exit(1)
 
 
+_PRINTED = ("in_full", "as_json", "with_workings", "units", "language")
+"""What the options say that tell how an answer is printed."""
+
 _ASKED = (
     ("--ec", "ec", "EC with its unit; dS/m without."),
     ("--method", "extraction", "How the water was taken out: 1:2, SME, pour-through."),
@@ -165,16 +168,12 @@ def ask(
     crop: tuple[str, ...],
     stage: str | None,
     more: tuple[str, ...],
-    in_full: bool,
-    as_json: bool,
-    with_workings: bool,
-    units: str,
-    language: str,
     **given: Any,
 ) -> None:
     """Answer a bare question: saltcalc ask --ec 1.8 --method 1:2 --crop lettuce."""
     from saltcalc.service.forms import request_of  # noqa: PLC0415
 
+    printed = {name: given.pop(name) for name in _PRINTED}
     if not (crop or more or any(given.values())):
         click.echo(context.get_help())
         context.exit(2)
@@ -184,15 +183,7 @@ def ask(
         pairs += [("crop", each), *([("stage", stage)] if stage else [])]
     pairs += [(name, value) for name, _, value in (each.partition("=") for each in more)]
     body = json.dumps(_or_refused(request_of, pairs)).encode()
-    context.invoke(
-        assess,
-        request=io.BytesIO(body),
-        in_full=in_full,
-        as_json=as_json,
-        with_workings=with_workings,
-        units=units,
-        language=language,
-    )
+    context.invoke(assess, request=io.BytesIO(body), **printed)
 
 
 @main.command()

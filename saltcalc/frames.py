@@ -21,6 +21,7 @@ from saltcalc.service.config import read_settings
 from saltcalc.service.sent_rows import Row
 from saltcalc.service.short_form import headings
 from saltcalc.service.table_rows import problem_in_words, rows_under
+from saltcalc.words.reader import telling
 from saltcalc.words.unit_systems import METRIC
 
 if TYPE_CHECKING:
@@ -35,8 +36,7 @@ PROBLEM = "problem"
 def in_process(units: str = METRIC) -> Iterator[flask.Flask]:
     """Answer here until the block ends, by the settings of the environment and in these units."""
     app = _service()
-    with app.test_request_context():
-        flask.g.units = units
+    with app.test_request_context(), telling(units=units):
         yield app
 
 

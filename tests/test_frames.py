@@ -33,6 +33,15 @@ def season(rows):
     )
 
 
+def test_figures_come_in_us_units():
+    frame = pd.DataFrame(
+        {"ec [mS/cm]": [2.0], "method": "1:2", "volume [gal]": [10], "crop": "bean"}
+    )
+    (litres,) = assess_frame(frame)["water_per_container [L]"]
+    (gallons,) = assess_frame(frame, units="us")["water_per_container [gal]"]
+    assert gallons == pytest.approx(litres / 3.7854, rel=1e-3)
+
+
 def test_a_frame_is_answered_row_by_row():
     frame = season(6).assign(ph=[6.5, None, "acid", 6, 6, 6])
     found = assess_frame(frame)

@@ -317,7 +317,7 @@ def assess(
         The crops, in the order of their codes.
     ends : tuple of str, optional
         What the samples behind the first are, two each: the first at the low and at the high end of
-        something. Each is told by the id of the finding that its verdicts differ.
+        something. Each is named by the id of the finding that says that its verdicts differ.
     own_ranges : tuple of OwnRange, optional
         A laboratory's or region's own ranges of nutrients and pH.
     """

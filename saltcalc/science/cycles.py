@@ -33,7 +33,7 @@ _ENDLESS = 1e6
 
 
 class Pots(NamedTuple):
-    """How each of many containers lets go of its salt, checked once. Arrays of shape (cases,)."""
+    """How each of many containers loses its salt, checked once. Arrays of shape (cases,)."""
 
     efficiency: Floats
     """Share of the drained water that pushes out solution; the rest runs past. [L/L]"""

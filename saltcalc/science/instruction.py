@@ -49,7 +49,7 @@ NIGHT = 12.0
 """Hours from the evening to the next morning."""
 
 EVENNESS = 0.8
-"""Share of its surplus that the standing water has let go of before a check (judgement). [-]"""
+"""Share of its surplus salt that the standing water has lost before a check (judgement). [-]"""
 
 METER_ERROR = 0.05
 """Relative standard deviation of a portable EC meter (common practice). [-]"""

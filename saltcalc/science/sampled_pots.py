@@ -59,7 +59,7 @@ class Uncertain(NamedTuple):
     """What is known of containers, each figure with its 80 % interval. Arrays of shape (m,)."""
 
     washout: UncertainWashout
-    """How the medium lets go of its salt; the number of layers is drawn."""
+    """How the medium loses its salt; the number of layers is drawn."""
     water_held: Interval
     """Water the container holds. [L]"""
     ec_medium: Interval

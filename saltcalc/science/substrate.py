@@ -333,7 +333,7 @@ def curve_through_capacity(
         curve = RetentionCurve(porosity, residual, np.exp(log_alpha), steep)
         return np.asarray(mean_water_content(h, curve, ratio) > capacity)
 
-    # A medium that lets go of its water sooner, at a larger alpha, holds less: the range is halved.
+    # A larger alpha drains the medium at less suction, so that it holds less: halve the range.
     low, high = (np.full(h.shape, np.log(end)) for end in _ALPHA_RANGE)
     inside = possible & too_wet(low) & ~too_wet(high)
     for _ in range(_HALVINGS):

@@ -75,20 +75,29 @@ def is_open(settings: Settings) -> bool:
     return not loopback and settings.keys is None
 
 
-def on_starting(_server: Any) -> None:
-    """Warn of a service that anybody in reach can ask."""
+def _answer_example(app: Any) -> None:
+    """Answer the example once, so that what the first answer loads is loaded once for all."""
+    # The counts have to know their folder before anything of these is loaded.
+    from saltcalc.parts.answer import Wanted  # noqa: PLC0415
+    from saltcalc.service.body import in_words  # noqa: PLC0415
+    from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
+    from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
+
+    # Not as a request: that would want a key, and stand in the log and the counts.
+    with app.test_request_context():
+        example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
+        in_words(example, b"", lambda: assessed(example, Wanted()))
+
+
+def on_starting(server: Any) -> None:
+    """Make ready before anybody can ask, and warn of a service that anybody in reach can ask."""
+    _answer_example(server.app.wsgi())
     if is_open(_settings):
         structlog.get_logger().warning(
             "open_to_all",
             host=_settings.host,
             advice=sentence("log.open_to_all"),
         )
-
-
-def when_ready(server: Any) -> None:
-    """Answer the example once, so that what the first answer loads is loaded once for all."""
-    example = json.loads(DEMO_REQUEST.read_bytes())
-    server.app.wsgi().test_client().post("/v1/assessments", json=example)
 
 
 def pre_fork(_server: Any, _worker: Any) -> None:

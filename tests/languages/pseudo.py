@@ -16,6 +16,9 @@ from babel.messages.pofile import read_po, write_po
 import saltcalc
 
 LOCALES = Path(saltcalc.__file__).parent / "words" / "locale"
+OTHERS = tuple(
+    sorted(each.name for each in LOCALES.iterdir() if each.is_dir() and each.name != "en")
+)
 PSEUDO = "eo"
 """The tag that it goes by: a language whose numbers are not written as the English ones are."""
 

@@ -12,9 +12,7 @@ from saltcalc.data.crops import catalogue as catalogue_of_crops
 from saltcalc.message import say
 from saltcalc.words import catalogue
 from saltcalc.words.catalogue import languages, words
-from tests.languages.pseudo import LOCALES, PSEUDO, write_pseudo
-
-OTHERS = [each for each in languages() if each != "en"]
+from tests.languages.pseudo import LOCALES, OTHERS, PSEUDO, write_pseudo
 
 
 def _forms(language):
@@ -42,6 +40,10 @@ def told(sentence):
 
 def test_english_is_offered_first():
     assert languages()[0] == "en"
+
+
+def test_every_language_that_was_begun_is_whole():
+    assert languages() == ("en", *OTHERS)
 
 
 def test_a_language_is_offered_when_it_has_every_sentence(folder):

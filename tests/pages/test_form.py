@@ -291,3 +291,22 @@ def test_a_report_without_a_method_asks_for_it(send):
 
 def test_a_report_is_escaped(send):
     assert "<script>" not in send({"report": "<script>alert(1)</script> EC 1.45 mS/cm"})
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("/", {f"/crops/{'9' * 5000}/crop": "bean"}),
+        ("/", {"/a" * 3000: "1"}),
+        ("/flush-log", {"/medium/ec": "2", f"/readings/{'9' * 5000}/at": "x"}),
+        ("/flush-log", {"/medium/ec": "2", "container": "9" * 5000}),
+        ("/flush-log", {"/medium/ec": "2", "/containers/a/volume": "2"}),
+        ("/flush-log", {"/medium/ec": "2", "/readings/0/applied": "2", "/containers/0": "x"}),
+        ("/flush-log", {"/medium/ec": "2", "/readings/\u0663/at": "x"}),
+        ("/trial", {f"/media/{'9' * 5000}/name": "x", "/media/0/name": "y"}),
+        ("/trial", {"/media": "x"}),
+        ("/trial", {"/media/a/medium": "x"}),
+    ],
+)
+def test_names_that_no_form_has_are_refused(client, path, typed):
+    assert client.post(path, data=typed).status_code == 422

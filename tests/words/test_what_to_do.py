@@ -214,3 +214,15 @@ def test_the_full_form_keeps_within_its_width(request_, post):
                       "flush_plan,upkeep,leaching,nutrients,causes,assumptions,warnings,"
                       "sources,workings", request_)).splitlines()  # fmt: skip
     assert max(map(len, lines)) <= 100
+
+
+def test_what_is_enough_has_its_unit_where_the_reading_is_only_at_least_so_much(post):
+    medium = {"extraction": SME, "substrate": "green_waste_compost", "ions": {"nitrate_n": 230}}
+    request = {
+        "medium": medium,
+        "crops": [{"crop": each, "stage": "seedling"} for each in ("lettuce", "tomato")],
+        "thriving_crops": ["tomato"],
+        "containers": [{"volume": 11, "drainage": "sealed"}],
+    }
+    said = as_text(short(post("/v1/assessments", request), request))
+    assert "Enough at EC, SME up to 1.3 dS/m." in said

@@ -13,12 +13,21 @@ from saltcalc.case.intake import readings_of
 from saltcalc.parts.answer import Wanted, answer_flush_plan
 from saltcalc.service.body import in_words
 from saltcalc.service.catalogues import assessment_of
-from saltcalc.service.pages.form import EC_UNITS, UNIT, VOLUME_UNITS, Typed, request_of
-from saltcalc.service.pages.view import page_words
-from saltcalc.service.problems import faults_of
+from saltcalc.service.pages.form import (
+    EC_UNITS,
+    UNIT,
+    VOLUME_UNITS,
+    Entry,
+    Typed,
+    first_of,
+    is_place,
+    request_of,
+)
+from saltcalc.service.pages.view import faults_beside, page_words
 from saltcalc.service.resources.flush import progress_of
 from saltcalc.service.schemas.flush_requests import MOST_READINGS, ProgressRequestSchema
 from saltcalc.service.schemas.requests import FlushPlanRequestSchema
+from saltcalc.words.catalogue import sentence
 from saltcalc.words.rendering import Json
 
 COLUMNS = {
@@ -52,20 +61,21 @@ def log_page(typed: Typed) -> tuple[str, int]:
         for value in (values[-1:] if name in ("language", "units") else values)
         if value
     ]
-    shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}, "unplaced": []}
+    shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}}
     status = 200
     if kept:
         try:
             shown |= _advice(request, _chosen(typed))
         except ma.ValidationError as error:
             status = 422
-            shown["unplaced"], shown["faults"] = _faults(error, request, places)
+            names = {each.name for place in range(MOST_READINGS) for each in _row(place)}
+            schema = ProgressRequestSchema()
+            shown["faults"] = faults_beside(error, schema, request, places, names)
     filled = (name for name, values in typed.items() if _is_row(name) and any(values))
     rows = 1 + max((int(name.split("/")[2]) for name in filled), default=-1)
     page = flask.render_template(
         "flush_log.html",
-        columns=COLUMNS,
-        rows=range(min(rows + _SPARE, MOST_READINGS)),
+        rows=[_row(place) for place in range(min(rows + _SPARE, MOST_READINGS))],
         typed=typed,
         kept=kept,
         containers=_names(request),
@@ -79,13 +89,25 @@ def log_page(typed: Typed) -> tuple[str, int]:
     return page, status
 
 
+def _row(place: int) -> list[Entry]:
+    """Return the entries of a row; the units of its figures stand in the first."""
+    return [
+        Entry(
+            f"{_READINGS}{place}/{column}",
+            sentence(f"page.log.label.{column}"),
+            units=() if place else units,
+        )
+        for column, units in COLUMNS.items()
+    ]
+
+
 def _unit_names() -> list[str]:
     return [f"{name}{UNIT}" for name in COLUMNS]
 
 
 def _is_row(name: str) -> bool:
     steps = name.split("/")
-    return name.startswith(_READINGS) and len(steps) == 4 and steps[2].isdecimal()
+    return name.startswith(_READINGS) and len(steps) == 4 and is_place(steps[2])
 
 
 def _with_units(typed: Typed) -> Typed:
@@ -100,13 +122,14 @@ def _with_units(typed: Typed) -> Typed:
 
 
 def _chosen(typed: Typed) -> int:
-    place = typed.get(CHOSEN, [""])[-1]
-    return int(place) if place.isdecimal() else 0
+    place = first_of(typed, CHOSEN)
+    return int(place) if is_place(place) else 0
 
 
 def _names(request: Mapping[str, Any]) -> list[str]:
-    containers = request.get("containers", [])
-    return [each.get("name", "") for each in containers] if isinstance(containers, list) else []
+    containers = request.get("containers")
+    each_of = containers if isinstance(containers, list) else []
+    return [each.get("name", "") if isinstance(each, dict) else "" for each in each_of]
 
 
 def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
@@ -114,7 +137,8 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
     follows = bool(request.get("readings"))
     schema = ProgressRequestSchema() if follows else FlushPlanRequestSchema()
     asked = {name: given for name, given in request.items() if name in schema.fields}
-    if containers := asked.get("containers"):
+    containers = asked.get("containers")
+    if isinstance(containers, list):
         asked["containers"] = containers[chosen : chosen + 1] or containers[:1]
     loaded = schema.load(asked)
     answer: Json = in_words(
@@ -134,20 +158,3 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
 
 def _planned(row: Json) -> str:
     return str(row.get("in_short") or row["sentence"])
-
-
-def _faults(
-    error: ma.ValidationError, request: Mapping[str, Any], places: Mapping[str, str]
-) -> tuple[list[dict[str, str]], dict[str, dict[str, str]]]:
-    """Return the faults that stand beside no entry of the log, and the others by their entry."""
-    found, _ = faults_of({"json": error.messages}, ProgressRequestSchema(), lambda _: request)
-    placed: dict[str, dict[str, str]] = {}
-    unplaced = []
-    for fault in found:
-        steps = fault["pointer"].split("/")
-        row = "/".join(steps[:3])
-        if row in places and len(steps) > 3 and steps[3] in COLUMNS:
-            placed.setdefault(f"{places[row]}/{steps[3]}", fault)
-        else:
-            unplaced.append(fault)
-    return unplaced, placed

@@ -12,6 +12,7 @@ from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.observations import PLACES, observations
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
+from saltcalc.service.body import DEEPEST
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.reader import Reader, reader
 from saltcalc.words.unit_systems import unit_in
@@ -192,7 +193,7 @@ def _signs(place: str) -> tuple[tuple[str, str], ...]:
 
 def method_by_answers(typed: Typed) -> str:
     """Return the method that the three questions come to, or nothing."""
-    how, parts, by = (_first(typed, name) for name in ("how", "parts", "by"))
+    how, parts, by = (first_of(typed, name) for name in ("how", "parts", "by"))
     if how != "mixed":
         return _RECOGNISED.get(how, "")
     if by == "weight" and parts in ("1.5", "2", "5"):
@@ -200,7 +201,8 @@ def method_by_answers(typed: Typed) -> str:
     return _MIXED.get(parts, "")
 
 
-def _first(typed: Typed, name: str) -> str:
+def first_of(typed: Typed, name: str) -> str:
+    """Return what was typed first into an entry, or nothing."""
     return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
 
 
@@ -242,7 +244,7 @@ def request_of(typed: Typed) -> tuple[dict[str, Any], dict[str, str]]:
     request, places = nested(
         (name, several_of(texts) if _is_several(name) else with_unit(texts[-1], unit))
         for name, texts in given.items()
-        for unit in (_first(typed, name + UNIT),)
+        for unit in (first_of(typed, name + UNIT),)
     )
     language = typed.get("language", [""])[-1]
     return {"medium": {}, **({"language": language} if language else {}), **request}, places
@@ -256,6 +258,11 @@ def several_of(texts: Sequence[str]) -> list[str]:
     """Return what was ticked, or typed in one line with commas or semicolons between."""
     written = texts if len(texts) > 1 else re.split(r"\s*[;,]\s*", texts[0])
     return [each for each in written if each]
+
+
+def is_place(step: str) -> bool:
+    """Tell whether a step of a pointer, or what an entry holds, can be a place in a list."""
+    return step.isascii() and step.isdecimal() and len(step) < 5
 
 
 def nested(given: Iterable[tuple[str, Any]]) -> tuple[dict[str, Any], dict[str, str]]:
@@ -279,7 +286,8 @@ def nested(given: Iterable[tuple[str, Any]]) -> tuple[dict[str, Any], dict[str, 
     """
     tree: dict[str, Any] = {}
     for name, value in given:
-        *above, last = name.strip("/").split("/")
+        steps = name.strip("/").split("/")
+        *above, last = steps if len(steps) <= DEEPEST else [name]
         node: Any = tree
         for step in above:
             node = node.setdefault(step, {})
@@ -292,7 +300,7 @@ def nested(given: Iterable[tuple[str, Any]]) -> tuple[dict[str, Any], dict[str, 
     def listed(node: Any, now: str, before: str) -> Any:
         if not isinstance(node, dict):
             return node
-        if node and all(step.isdecimal() for step in node):
+        if node and all(map(is_place, node)):
             steps = sorted(node, key=int)
             return [
                 listed(node[step], f"{now}/{place}", f"{before}/{step}")
@@ -311,25 +319,27 @@ def typed_of(request: Mapping[str, Any]) -> Typed:
     """Return how the form reads that would make a request."""
     typed: Typed = {}
     units = {each.name: each.units for each in all_entries()}
-
-    def walk(value: Any, name: str) -> None:
-        if isinstance(value, Mapping) and "value" in value:
-            value = f"{value['value']} {value.get('unit', '')}".strip()
-        if isinstance(value, Mapping):
-            for key, each in value.items():
-                walk(each, f"{name}/{key}")
-        elif isinstance(value, list):
-            for place, each in enumerate(value):
-                walk(each, name if _is_several(name) else f"{name}/{place}")
-        elif value is not None:
-            figure, _, unit = str(value).partition(" ")
-            if unit and unit in units.get(name, ()):
-                typed[name + UNIT] = [unit]
-                value = figure
-            typed.setdefault(name, []).append(str(value))
-
-    walk(request, "")
+    for name, text in by_pointer(request):
+        figure, _, unit = text.partition(" ")
+        apart = bool(unit) and unit in units.get(name, ())
+        if apart:
+            typed[name + UNIT] = [unit]
+        typed.setdefault(name, []).append(figure if apart else text)
     return typed
+
+
+def by_pointer(value: Any, name: str = "") -> Iterator[tuple[str, str]]:
+    """Yield what a request holds as text, by its pointer; what may be several by one."""
+    if isinstance(value, Mapping) and "value" in value:
+        value = f"{value['value']} {value.get('unit', '')}".strip()
+    if isinstance(value, Mapping):
+        for key, each in value.items():
+            yield from by_pointer(each, f"{name}/{key}")
+    elif isinstance(value, list):
+        for place, each in enumerate(value):
+            yield from by_pointer(each, name if _is_several(name) else f"{name}/{place}")
+    elif value is not None:
+        yield name, str(value)
 
 
 def all_entries() -> Iterator[Entry]:

@@ -19,12 +19,11 @@ from saltcalc.service.pages.view import (
     POLICY,
     SCRIPTED,
     WHOLE,
-    beside,
+    faults_beside,
     form_page,
     places_for_faults,
     report_page,
 )
-from saltcalc.service.problems import faults_of
 from saltcalc.service.resources.assessments import assessed
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.words.catalogue import sentence
@@ -116,8 +115,7 @@ def answer() -> str | tuple[str, int]:
     try:
         loaded = schema.load(request)
     except ma.ValidationError as error:
-        sent = {"json": error.messages}
-        faults, _ = faults_of(sent, schema, lambda _: request)
-        return form_page(typed, beside(faults, places, places_for_faults(typed))), 422
+        names = places_for_faults(typed)
+        return form_page(typed, faults_beside(error, schema, request, places, names)), 422
     found = in_words(loaded, json.dumps(request).encode(), lambda: assessed(loaded, WHOLE))
     return report_page(found, words_for(loaded), typed, places)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import flask
@@ -20,6 +21,8 @@ from saltcalc.service.pages.form import (
     Typed,
     all_entries,
     chosen_of,
+    first_of,
+    is_place,
     label_of,
     nested,
     several_of,
@@ -28,8 +31,7 @@ from saltcalc.service.pages.form import (
 )
 from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.pages.trial_table import filled_by
-from saltcalc.service.pages.view import beside, crop_names, page_words
-from saltcalc.service.problems import faults_of
+from saltcalc.service.pages.view import crop_names, faults_beside, page_words
 from saltcalc.service.resources.assessments import compared
 from saltcalc.service.schemas.requests import ComparisonRequestSchema
 from saltcalc.words.catalogue import sentence
@@ -64,14 +66,16 @@ def trial_page(typed: Typed) -> tuple[str, int]:
     status = 200
     if typed and MORE not in typed:
         request, places = nested(_given(typed, media))
+        for each in request.setdefault("media", []):
+            if isinstance(each, dict):
+                each.setdefault("medium", {})
         schema = ComparisonRequestSchema()
         try:
-            media_sent = [{"medium": {}, **each} for each in request.get("media", [])]
-            loaded = schema.load({**request, "media": media_sent})
+            loaded = schema.load(request)
         except ma.ValidationError as error:
-            faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
             names = {each.name for part in entries.values() for each in part}
-            shown["faults"], status = beside(faults, places, names), 422
+            shown["faults"] = faults_beside(error, schema, request, places, names)
+            status = 422
         else:
             sent = json.dumps(request).encode()
             answer = in_words(loaded, sent, lambda: compared(loaded, Wanted()))
@@ -93,8 +97,8 @@ def trial_page(typed: Typed) -> tuple[str, int]:
 
 
 def _count(typed: Typed) -> int:
-    text = (typed.get(COUNT) or [""])[-1]
-    count = int(text) if text.isdecimal() and len(text) < 4 else FIRST_MEDIA
+    text = first_of(typed, COUNT)
+    count = int(text) if is_place(text) else FIRST_MEDIA
     return min(max(count, 2) + any(typed.get(MORE, ())), MOST_MEDIA)
 
 
@@ -146,10 +150,7 @@ def _medium(place: int) -> Iterator[Entry]:
 
 def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
     """Yield what was typed, by its pointer; each outcome with the crop whose it is."""
-
-    def first(name: str) -> str:
-        return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
-
+    first = partial(first_of, typed)
     units = {
         "ec": first(_EC_UNIT),
         **dict.fromkeys(("mineral_n", *NUTRIENTS), first(_NUTRIENT_UNIT)),
@@ -159,7 +160,7 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
         for place in range(media)
         if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
     ]
-    if language := first("language"):
+    if language := typed.get("language", [""])[-1]:
         yield "/language", language
     for name in typed:
         text, steps = first(name), name.strip("/").split("/")

@@ -10,11 +10,12 @@ from typing import Any, NamedTuple
 
 from werkzeug.exceptions import HTTPException
 
-from saltcalc.service.pages.form import Typed
+from saltcalc.service.pages.form import Typed, by_pointer
 from saltcalc.service.table_rows import table_in
 from saltcalc.words.catalogue import sentence
 
 _OUTCOME = re.compile(r"\s*outcome\s*:?\s*(?P<crop>\S.*?)\s*", re.IGNORECASE)
+_SHARED = ("/containers/", "/water/", "/crops/")
 _MARKS = (";", "\t", ",")
 
 
@@ -57,15 +58,19 @@ def filled_by(text: str, most_crops: int, most_media: int) -> Filled:
         read = list(table_in(line.encode() for line in written.getvalue().splitlines()).rows)
     except HTTPException as error:
         return Filled({}, [str(error.description)])
-    for place, (row, cells) in enumerate(zip(read, rows, strict=False)):
+    for place, row in enumerate(read):
+        cells = rows[row.number - 2]
         if place >= most_media:
             left.append(sentence("page.trial.no_room", what=cells[0]))
             continue
         if row.fault is not None:
             left.append(str(row.fault.description))
         for name, value in _entries(row.request, f"/media/{place}"):
-            if not (crops and name.startswith("/crops/")):
-                typed[name] = [*typed.get(name, []), value] if name.endswith("s") else [value]
+            before = typed.setdefault(name, [])
+            if not (before and name.startswith(_SHARED)):
+                before.append(value)
+            elif value not in before:
+                left.append(sentence("page.trial.no_room", what=f"{cells[0]}: {value}"))
         for at, crop in crops.items():
             if crop in names[:most_crops] and at < len(cells) and cells[at].strip():
                 fared = f"/media/{place}/outcomes/{names.index(crop)}/outcome"
@@ -75,22 +80,9 @@ def filled_by(text: str, most_crops: int, most_media: int) -> Filled:
 
 
 def _entries(request: Mapping[str, Any], at: str) -> Iterator[tuple[str, str]]:
-    """Yield the entries of one medium; what is shared by all stands where all of them have it."""
-    for name, given in request.items():
-        if name == "sample_id":
-            yield f"{at}/name", str(given)
-        elif name in ("containers", "water", "crops"):
-            yield from _walk(given, f"/{name}")
+    """Yield the entries of one medium; what all of them share stands apart."""
+    for name, text in by_pointer(request):
+        if name == "/sample_id":
+            yield f"{at}/name", text
         else:
-            yield from _walk(given, f"{at}/{name}")
-
-
-def _walk(value: Any, name: str) -> Iterator[tuple[str, str]]:
-    if isinstance(value, Mapping):
-        for step, each in value.items():
-            yield from _walk(each, f"{name}/{step}")
-    elif isinstance(value, list):
-        for place, each in enumerate(value):
-            yield from _walk(each, f"{name}/{place}")
-    else:
-        yield name, str(value)
+            yield name if name.startswith(_SHARED) else at + name, text

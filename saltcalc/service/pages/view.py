@@ -7,6 +7,7 @@ from collections.abc import Mapping, Set
 from typing import Any
 
 import flask
+import marshmallow as ma
 
 from saltcalc import __version__
 from saltcalc.message import say
@@ -15,6 +16,7 @@ from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, typed_of
 from saltcalc.service.pages.report import report_of
+from saltcalc.service.problems import faults_of
 from saltcalc.words.catalogue import Words, languages, words
 from saltcalc.words.figures import locale_of
 from saltcalc.words.reader import reader
@@ -116,10 +118,15 @@ def places_for_faults(typed: Typed) -> set[str]:
     return ({each.name for each in all_entries()} | besides) - boxes
 
 
-def beside(
-    faults: list[dict[str, str]], places: Mapping[str, str], names: Set[str]
+def faults_beside(
+    error: ma.ValidationError,
+    schema: ma.Schema,
+    request: Mapping[str, Any],
+    places: Mapping[str, str],
+    names: Set[str],
 ) -> dict[str, list[dict[str, str]]]:
     """Return the faults by the entry of these names that each stands beside; else by nothing."""
+    faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
     for fault in faults:
         pointer = _place(fault["pointer"], places)

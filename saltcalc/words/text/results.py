@@ -27,6 +27,8 @@ class Result(NamedTuple):
     mark: str
     which: str = ""
     """Id of a figure of the medium."""
+    goal: str = ""
+    """The range of a figure of the medium with its unit, without whose it is."""
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -112,12 +114,14 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     found = _with(figure(times * value), unit)
     if typed and not math.isclose(typed[0], times * value, rel_tol=0.01):
         found = words.tell("results.at_25", found=found)
+    ends = _ends(low and times * low, high and times * high, words)
     yield Result(
         name=words.tell("results.ec", method=words.tell(f"results.method.{part['method']}")),
         found=words.tell("results.at_least", found=found) if is_floor else found,
-        range=_ends(low and times * low, high and times * high, words) + of,
+        range=ends + of,
         mark=words.tell(f"results.{mark}") if mark else "",
         which="ec",
+        goal=_with(ends, unit) if ends else "",
     )
 
 
@@ -165,6 +169,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             range=ends + of,
             mark=words.tell(f"results.{mark}") if mark else "",
             which=row["nutrient"],
+            goal=_with(ends, unit) if ends else "",
         )
 
 

@@ -272,10 +272,8 @@ def _enough(answer: Json, results: list[Result], language: Words) -> Iterator[It
     for action in answer["summary"]["actions"]:
         which = _FIGURE_OF.get(action["id"])
         for each in results:
-            if which and each.which == which and each.range and each.mark:
-                unit = "" if which == "ph" else each.found.partition(" ")[2]
-                goal = f"{each.range.partition(' (')[0]} {unit}".strip()
-                yield _SHOULD, language.tell("short.enough", name=each.name, range=goal)
+            if which and each.which == which and each.goal and each.mark:
+                yield _SHOULD, language.tell("short.enough", name=each.name, range=each.goal)
 
 
 def _pourings(plan: Json, action: Json) -> float:
