@@ -14,6 +14,7 @@ from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.service.body import DEEPEST
 from saltcalc.words.catalogue import sentence
+from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import Reader, reader
 from saltcalc.words.unit_systems import unit_in
 
@@ -171,7 +172,7 @@ def _ions(owner: str) -> Iterator[Entry]:
     for ion in reported_ions().values():
         own = "" if ion.reported_as == ion.id else f" {ion.reported_as}"
         forms = [f"mg/L {form}" for form in other_forms().get(ion.id, {})]
-        name = sentence(f"reported_ions.name.{ion.id}").capitalize()
+        name = upper_first(sentence(f"reported_ions.name.{ion.id}"))
         units = (f"mg/L{own}", *forms, *_CONCENTRATIONS[1:])
         yield Entry(f"{owner}/ions/{ion.id}", name, units=units)
 
