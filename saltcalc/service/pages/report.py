@@ -66,7 +66,13 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             for part in (answer["sodicity"] or {}).values()
             if isinstance(part, Mapping) and part.get("sentence")
         ],
-        "warnings": answer["warnings"],
+        "warnings": [
+            each
+            for severity in ("stop", "caution")
+            for each in answer["warnings"]
+            if each["severity"] == severity
+        ],
+        "notes": [each for each in answer["warnings"] if each["severity"] == "note"],
         "assumptions": assumptions_of(answer["assumptions"]),
         "gaps": answer["not_computed"],
         "intervals": answer["intervals"],

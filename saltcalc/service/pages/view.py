@@ -120,7 +120,7 @@ def page_words() -> dict[str, Any]:
         "version": __version__,
         "t": _told,
         "reader": reader(),
-        "languages": [(each, locale_of(each).get_display_name(each)) for each in languages()],
+        "languages": [(each, locale_of(each).get_language_name(each)) for each in languages()],
         "systems": SYSTEMS,
     }
 
