@@ -7,8 +7,9 @@ from typing import Any, NamedTuple
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.science.instruction import PRACTICAL_POURINGS
-from saltcalc.words.catalogue import ENGLISH, Words, words
+from saltcalc.words.catalogue import Words, words
 from saltcalc.words.figures import figure, lower_first
+from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.results import Result, results_of
 
