@@ -16,7 +16,7 @@ from saltcalc.words.text.results import Result, results_of
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
 """Where containers of two kinds are asked about."""
-WORDIER = 1.3
+WORDIER = 1.15
 """Words that another language takes to say the same, over those of English: French the most."""
 MOST_KINDS = 3
 """Containers of more kinds than this are left to the answer in full."""
