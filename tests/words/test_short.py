@@ -281,7 +281,7 @@ def test_a_report_in_doubt_is_to_be_checked_first(sheet):
 
 def test_a_sealed_tub_is_not_flushed_and_nitrate_is_caught(sheet):
     told = sheet(SEALED)
-    assert "vessel of the same depth that drains" in _said(told, "Today")
+    assert "over a tray, and leach by dripper" in _said(told, "Today")
     assert "flush a container that cannot drain" in _said(told, "Do not")
     assert "drains, wells or watercourses" in _said(told, "Do not")
 
