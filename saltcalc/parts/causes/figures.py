@@ -32,10 +32,11 @@ from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.science.ammonia import free_ammonia_share
+from saltcalc.science.crop_limits import CropVerdicts, RootZone, Stage
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
+from saltcalc.science.tolerance import judge
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:

@@ -15,13 +15,13 @@ from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.nutrients import governing_range
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.message import Message, say
+from saltcalc.parts.crop_listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
-from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.notes import Known, Notes
 from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows, source_keys
+from saltcalc.science.crop_limits import CropVerdicts, Limit, Verdict
 from saltcalc.science.crop_response import Rating
-from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {

@@ -21,10 +21,10 @@ from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
+from saltcalc.science.crop_limits import Stage, own_figure
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
 from saltcalc.science.instruction import PRACTICAL_POURINGS
-from saltcalc.science.tolerance import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
