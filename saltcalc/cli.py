@@ -94,15 +94,17 @@ def assess(
     """Answer a request without starting a service.
 
     REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
-    and a value on each line, as `saltcalc example` prints one; `-`, or none, is the standard input.
+    and a value on each line, as `saltcalc example` prints one, or a laboratory's report as copied;
+    `-`, or none, is the standard input.
     With `media` it is a request as for POST /v1/comparisons.
     """
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
-    from saltcalc.terminal import refusal_words  # noqa: PLC0415
+    from saltcalc.service.problems import as_lines  # noqa: PLC0415
     from saltcalc.words.catalogue import spoken  # noqa: PLC0415
     from saltcalc.words.reader import telling  # noqa: PLC0415
     from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
-    from saltcalc.words.trial_text import comparison  # noqa: PLC0415
+    from saltcalc.words.trial_text import as_text as trial_as_text  # noqa: PLC0415
+    from saltcalc.words.trial_text import sections  # noqa: PLC0415
 
     asked = _in_language(_body(request.read()), language)
     members = _members(asked)
@@ -117,9 +119,9 @@ def assess(
         if as_json:
             click.echo(json.dumps(answer, indent=2, ensure_ascii=False))
         elif response.status_code != 200:
-            click.echo(refusal_words(answer))
+            click.echo(as_lines(answer))
         elif several:
-            click.echo(comparison(answer))
+            click.echo(trial_as_text(sections(answer)))
         elif in_full:
             click.echo(full(answer))
         else:
@@ -304,7 +306,20 @@ def _body(sent: bytes) -> bytes:
         written = text.decode("utf-8")
     except UnicodeDecodeError:
         written = text.decode("cp1252")
-    return json.dumps(_or_refused(request_in, written)).encode()
+    return json.dumps(_or_refused(request_in, written, _from_report)).encode()
+
+
+def _from_report(text: str) -> dict[str, Any] | None:
+    """Return the request in a laboratory's report, or None; say what it leaves open."""
+    from saltcalc.service.lab_report import LEAST, read_report  # noqa: PLC0415
+    from saltcalc.terminal import report_words  # noqa: PLC0415
+
+    with _client(os.environ).application.app_context():
+        report = read_report(text)
+    if len(report.taken) < LEAST:
+        return None
+    click.echo(report_words(report), err=True)
+    return report.request
 
 
 def _members(body: bytes) -> dict[str, Any]:
@@ -322,13 +337,19 @@ def _in_language(body: bytes, language: str) -> bytes:
     return json.dumps(members | {"language": language}).encode() if language and members else body
 
 
-def _or_refused(read: Callable[[Any], Any], given: Any) -> Any:
+def _or_refused(
+    read: Callable[[Any], Any],
+    given: Any,
+    otherwise: Callable[[Any], Any] | None = None,
+) -> Any:
     from saltcalc.service.forms import FormError  # noqa: PLC0415
     from saltcalc.words.catalogue import words  # noqa: PLC0415
 
     try:
         return read(given)
     except FormError as error:
+        if otherwise and not error.is_slip and (found := otherwise(given)):
+            return found
         raise click.ClickException(words().say(error.message)) from error
 
 

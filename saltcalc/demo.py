@@ -15,7 +15,8 @@ from typing import Any
 
 import requests
 
-from saltcalc.terminal import refusal_words, request_words
+from saltcalc.service.problems import as_lines
+from saltcalc.terminal import request_words
 from saltcalc.words.text import as_text, short
 
 _PATIENCE = 60.0
@@ -42,7 +43,7 @@ def run(request: Path) -> str:
             timeout=30,
         )
     if not response.ok:
-        raise RefusedError(refusal_words(response.json()))
+        raise RefusedError(as_lines(response.json()))
     asked = json.loads(question)
     return f"{request_words(asked)}\n\n{as_text(short(response.json(), asked))}"
 

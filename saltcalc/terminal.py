@@ -1,11 +1,11 @@
-"""What a person at a terminal reads: a request in a few words, and why one was refused."""
+"""What a person at a terminal reads: a request in a few words, and what a report came to."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any
 
-from saltcalc.words.catalogue import sentence
+from saltcalc.service.lab_report import Report
 
 Given = dict[str, Any]
 
@@ -22,20 +22,13 @@ def request_words(request: Given) -> str:
     return "\n".join(["Asked", *(f"  {line}" for line in lines)])
 
 
-def refusal_words(problem: Given) -> str:
-    """Return a problem document as readable text."""
-    lines = [problem["title"]]
-    if "errors" not in problem and "detail" in problem:
-        lines.append(f"  {problem['detail']}")
-    for fault in problem.get("errors", []):
-        given = f" {sentence('refusal.given', value=fault['value'])}" if "value" in fault else ""
-        where = fault["pointer"] or sentence("refusal.whole")
-        lines.append(f"  {where}: {fault['detail']}{given}")
-        if "accepted" in fault:
-            lines.append(f"    {sentence('refusal.accepted', what=fault['accepted'])}")
-    if "errors_left_out" in problem:
-        lines.append(f"  {sentence('refusal.more', count=problem['errors_left_out'])}")
-    return "\n".join(lines)
+def report_words(report: Report) -> str:
+    """Return what a laboratory's report came to, and the lines that filled in nothing."""
+    lines = ["From the report", *(f"  {each.pointer}: {each.value}" for each in report.taken)]
+    lines += _list("Open", iter(report.asked))
+    lines += ["Lines not used"] if report.left else []
+    lines += [f"  {each.line}: {each.text}\n      {each.why}" for each in report.left]
+    return "\n".join(lines) + "\n"
 
 
 def _solution(given: Given) -> str:

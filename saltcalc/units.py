@@ -271,7 +271,8 @@ _SMALL_DIGITS = str.maketrans("⁻¹²³₂₃₄₅", "-1232345")
 _SIEMENS_SLIP = re.compile(r"(?P<prefix>[mMuµμ])[sS] *(?:/ *cm|[ ·.]?cm-1)")
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
 _FORM = re.compile(
-    r"(?P<unit>.*?(?:/ *L|ppm|ppb|L-1))\s*(?:\b(?:as|of)\s+)?(?P<form>[A-Z][\w-]*)[+-]?"
+    r"(?P<unit>.*?(?:/ *(?:100 *)?[md]?[Ll]\b|ppm|ppb|[Ll]-1))\s*"
+    r"(?:\b(?:as|of)\s+)?(?P<form>[A-Z][\w-]*)[+-]?"
 )
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 

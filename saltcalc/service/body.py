@@ -7,6 +7,7 @@ import functools
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping
+from http import HTTPStatus
 from typing import Any
 
 import flask
@@ -15,6 +16,7 @@ from flask_smorest import Blueprint as SmorestBlueprint
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import (
     BadRequest,
+    NotAcceptable,
     RequestEntityTooLarge,
     ServiceUnavailable,
     UnsupportedMediaType,
@@ -135,8 +137,18 @@ def in_words(body: Mapping[str, Any], sent: bytes, view: Callable[[], Any]) -> J
 
 
 def wanted_form(forms: Iterable[str]) -> str:
-    """Return the media type that the client likes best; JSON where it likes none more."""
-    return flask.request.accept_mimetypes.best_match([JSON, *forms], JSON)
+    """Return the media type that the client likes best; JSON where it likes none more.
+
+    Raises
+    ------
+    werkzeug.exceptions.NotAcceptable
+        If it takes none of them.
+    """
+    liked, known = flask.request.accept_mimetypes, [JSON, *forms]
+    wanted = liked.best_match(known) if liked.provided else JSON
+    if wanted is None:
+        raise NotAcceptable(sentence("problem.no_such_form", forms=known))
+    return wanted
 
 
 def words_for(body: Mapping[str, Any]) -> Words:
@@ -242,7 +254,15 @@ class Blueprint(SmorestBlueprint):
                 response.vary.add("Accept")
                 return response
 
-            return declare(rendered)
+            declared = declare(rendered)
+            if not forms:
+                return declared
+            content: dict[str, Any] = {JSON: {"schema": schema}}
+            text = {"schema": {"type": "string"}}
+            content |= {form: text if form.startswith("text/") else {} for form in forms}
+            answered = {"description": HTTPStatus(status).phrase, "content": content}
+            refused = {"406": "DEFAULT_ERROR", str(status): answered}
+            return self.doc(responses=refused)(declared)
 
         return decorate
 

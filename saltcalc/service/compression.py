@@ -8,6 +8,7 @@ from flask_compress import Compress
 from saltcalc.service.problems import MEDIA_TYPE
 
 SMALLEST = 1000
+_TEXTS = ("text/html", "text/plain", "text/markdown", "text/css")
 """Bytes of the smallest answer that is worth it."""
 
 
@@ -15,7 +16,7 @@ def install(app: flask.Flask) -> None:
     """Compress what is longer than :data:`SMALLEST` with gzip, where the client accepts that."""
     app.config.update(
         COMPRESS_ALGORITHM=["gzip"],
-        COMPRESS_MIMETYPES=["application/json", MEDIA_TYPE, "text/html", "text/css"],
+        COMPRESS_MIMETYPES=["application/json", MEDIA_TYPE, *_TEXTS],
         COMPRESS_MIN_SIZE=SMALLEST,
         COMPRESS_STREAMS=False,
         COMPRESS_REGISTER=False,

@@ -12,6 +12,7 @@ import marshmallow as ma
 import yaml
 
 from saltcalc.data.name_forms import plain
+from saltcalc.data.report_names import found_in
 from saltcalc.data.reported_ions import symbols
 from saltcalc.data.trade_names import TradeName, trade_names
 from saltcalc.message import Message, say
@@ -30,6 +31,13 @@ class FormError(ValueError):
     def __init__(self, message: str, /, **told: Any) -> None:
         super().__init__(message)
         self.message: Message = say(message, **told)
+
+    @property
+    def is_slip(self) -> bool:
+        """Whether it is a name with a slip in an ordinary list, and no other kind of text."""
+        words = tuple(plain(str(self.message.told.get("name", ""))).split())
+        printed = any(found_in(words, of)[0] for of in ("label", "figure"))
+        return bool(self.message.told.get("near")) and not printed
 
 
 def request_in(text: str) -> Any:
@@ -51,9 +59,9 @@ def request_in(text: str) -> Any:
         found = yaml.load(text, Loader=yaml.BaseLoader)
     except yaml.YAMLError:
         found = None
-    if isinstance(found, Mapping):
-        return found if found.keys() & {*_WHOLE} - {"crops"} else request_of(_pairs(found))
-    return request_of(_rows(text))
+    if isinstance(found, Mapping) and found.keys() & {*_WHOLE} - {"crops"}:
+        return found
+    return request_of(_pairs(found) if isinstance(found, Mapping) else _rows(text))
 
 
 def request_of(pairs: Iterable[tuple[str, Any]]) -> dict[str, Any]:

@@ -26,6 +26,9 @@ from saltcalc.service.names import hint
 from saltcalc.words.catalogue import sentence, words
 
 MEDIA_TYPE = "application/problem+json"
+HTML = "text/html"
+_AS_JSON = (MEDIA_TYPE, "application/json")
+_AS_TEXT = ("text/plain", "text/markdown")
 INVALID_CONTENT = "urn:saltcalc:problem:invalid-content"
 _LONGEST_VALUE = 80
 _MOST_FAULTS = 50
@@ -90,15 +93,40 @@ class ProblemApi(Api):
             return error.get_response()  # type: ignore[return-value]
         if isinstance(error, InternalServerError):
             structlog.get_logger().error("unhandled", exc_info=error.original_exception)
-        response = flask.Response(
-            flask.json.dumps(problem_of(error)),
-            status=error.code,
-            mimetype=MEDIA_TYPE,
-        )
+        response = _written(problem_of(error), int(error.code or 500))
+        response.vary.add("Accept")
         for name, value in error.get_headers():
             if name.lower() in {"allow", "retry-after", "www-authenticate"}:
                 response.headers[name] = value
         return response
+
+
+def _written(problem: dict[str, Any], status: int) -> flask.Response:
+    """Return a problem in the media type that the client likes best; as JSON for any other."""
+    liked = flask.request.accept_mimetypes.best_match((*_AS_JSON, HTML, *_AS_TEXT), MEDIA_TYPE)
+    if liked == HTML:
+        from saltcalc.service.pages.view import problem_page  # noqa: PLC0415 - it needs the body
+
+        return problem_page(problem, status)
+    if liked in _AS_TEXT:
+        return flask.Response(as_lines(problem) + "\n", status=status, mimetype="text/plain")
+    return flask.Response(flask.json.dumps(problem), status=status, mimetype=MEDIA_TYPE)
+
+
+def as_lines(problem: Mapping[str, Any]) -> str:
+    """Return a problem document as readable text."""
+    lines = [problem["title"]]
+    if "errors" not in problem and "detail" in problem:
+        lines.append(f"  {problem['detail']}")
+    for fault in problem.get("errors", []):
+        given = f" {sentence('refusal.given', value=fault['value'])}" if "value" in fault else ""
+        where = fault["pointer"] or sentence("refusal.whole")
+        lines.append(f"  {where}: {fault['detail']}{given}")
+        if "accepted" in fault:
+            lines.append(f"    {sentence('refusal.accepted', what=fault['accepted'])}")
+    if "errors_left_out" in problem:
+        lines.append(f"  {sentence('refusal.more', count=problem['errors_left_out'])}")
+    return "\n".join(lines)
 
 
 _NO_ROW = object()

@@ -51,6 +51,21 @@ def test_the_five_questions_stand_on_the_first_screen_of_a_phone(open_page):
     assert last["y"] + last["height"] < 800
 
 
+def test_enter_in_a_field_answers_after_a_report_was_read(open_page):
+    page = open_page(width=360, java_script_enabled=False)
+    page.get_by_role("link", name="Paste a laboratory's report").click()
+    page.locator("#report").fill("Method: 1:2 v/v\nEC 1,8 mS/cm\nColour brown\n")
+    page.get_by_role("button", name="Read it into the fields").click()
+    assert page.locator("#medium-ec").input_value() == "1,8"
+    assert "One line was not used" in page.get_by_role("status").inner_text()
+    page.get_by_label("Crop", exact=True).first.fill("laitue")
+    page.get_by_label("Its age").first.select_option("seedling")
+    page.get_by_label("Volume of one container", exact=True).first.fill("11")
+    page.get_by_label("Does it drain?").first.select_option("open")
+    page.locator("#medium-ec").press("Enter")
+    page.wait_for_selector(".lead")
+
+
 def test_faults_stand_beside_their_fields(open_page):
     page = open_page(width=360)
     fill_in(page)

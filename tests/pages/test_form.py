@@ -65,7 +65,8 @@ def test_the_form_and_the_request_are_one_the_inverse_of_the_other():
         "medium": {
             **demo["medium"],
             "ph": "6.4",
-            "ions": {name: str(value) for name, value in demo["medium"]["ions"].items()},
+            "ions": {name: str(value) for name, value in demo["medium"]["ions"].items()}
+            | {"chloride": f"{demo['medium']['ions']['chloride']} Cl"},
         },
         "water": {
             **demo["water"],
@@ -207,7 +208,9 @@ def test_head_is_answered(client):
     [
         ("application/json", "application/json"),
         ("*/*", "application/json"),
-        ("text/csv", "application/json"),
+        ("text/plain", "text/plain"),
+        ("text/markdown", "text/markdown"),
+        ("application/pdf", "application/pdf"),
         ("text/html", "text/html"),
         ("text/html,application/xhtml+xml,*/*;q=0.8", "text/html"),
         ("application/json, text/html;q=0.5", "application/json"),
@@ -221,6 +224,75 @@ def test_the_interface_answers_as_asked(client, demo_request, accept, kind):
     if kind == "text/html":
         assert response.text.count("<svg") >= 5
         assert "style-src 'self'" in response.headers["Content-Security-Policy"]
+    if kind == "application/pdf":
+        assert response.data.startswith(b"%PDF-")
+        assert b"/Count 2" in response.data
+    if kind == "text/plain":
+        assert "To be sure" in response.text
+
+
+def test_a_form_that_there_is_not_is_refused(client, demo_request):
+    response = client.post("/v1/assessments", json=demo_request, headers={"Accept": "image/png"})
+    assert response.status_code == 406
+    assert "application/pdf" in response.json["detail"]
+
+
+@pytest.mark.parametrize(
+    ("accept", "kind"),
+    [
+        ("*/*", "application/problem+json"),
+        ("application/json", "application/problem+json"),
+        ("application/pdf", "application/problem+json"),
+        ("text/html,*/*;q=0.8", "text/html"),
+        ("text/plain", "text/plain"),
+        ("text/markdown", "text/plain"),
+    ],
+)
+def test_faults_follow_what_was_asked_for(client, accept, kind):
+    faulty = {"medium": {"ec": "<b>salty</b>"}}
+    response = client.post("/v1/assessments", json=faulty, headers={"Accept": accept})
+    assert response.status_code == 422
+    assert response.mimetype == kind
+    assert "Accept" in response.headers["Vary"]
+    assert "/medium/ec" in response.text
+    if kind == "text/html":
+        assert "<b>salty" not in response.text
+
+
+REPORT = """Method: 1:2 v/v
+EC\t1,45\tmS/cm
+pH\t6,1
+Nitrate\t45\tmg/l
+NO3-N\t38\tmg/l
+"""
+
+
+def test_a_pasted_report_fills_the_fields_and_lists_the_rest(send):
+    page = send({"report": REPORT, "/medium/ph": "5.9"})
+    assert 'name="/medium/ec" value="1,45"' in page
+    assert 'value="one_to_two" selected' in page
+    assert 'name="/medium/ions/nitrate_n" value="38"' in page
+    assert "<option selected>mg/L N</option>" in page
+    assert 'name="/medium/ph" value="5.9"' in page
+    assert "N / NO3" in told(page)
+    assert "filled in already" in told(page)
+    assert "Nitrate\t45\tmg/l" in html.unescape(page)
+
+
+def test_a_report_that_was_read_does_not_stand_in_the_way_of_the_answer(send):
+    page = send({"report": REPORT})
+    mark = re.search(r'name="report@read" value="(\w+)"', page)[1]
+    typed = {"report": REPORT, "report@read": mark, "/medium/ec": "1.45 mS/cm"}
+    assert 'class="lead"' in send({**typed, "/medium/extraction": "1:2"})
+
+
+def test_a_report_without_a_method_asks_for_it(send):
+    page = told(send({"report": "EC 1.45 mS/cm"}))
+    assert "does not say how the water was taken out" in page
+
+
+def test_a_report_is_escaped(send):
+    assert "<script>" not in send({"report": "<script>alert(1)</script> EC 1.45 mS/cm"})
 
 
 @pytest.mark.parametrize(

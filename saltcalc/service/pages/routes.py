@@ -13,6 +13,7 @@ from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.flush_log import log_page
 from saltcalc.service.pages.form import UNIT, Typed, request_of, typed_of
+from saltcalc.service.pages.pasted import pasted_anew, with_report
 from saltcalc.service.pages.trial import trial_page
 from saltcalc.service.pages.view import (
     POLICY,
@@ -106,6 +107,9 @@ def again() -> str:
 def answer() -> str | tuple[str, int]:
     """Show the answer to what was typed, or its faults beside their fields."""
     typed = _typed()
+    if pasted_anew(typed):
+        typed, found = with_report(typed)
+        return form_page(typed, pasted=found)
     request, places = request_of(typed)
     schema = AssessmentRequestSchema()
     try:

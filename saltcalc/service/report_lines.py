@@ -1,0 +1,191 @@
+"""One line of a laboratory's report, taken apart: figures, units, ratios, dates, and its words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from saltcalc.data.name_forms import plain
+
+_NUMBER = r"\d+(?:[.,'’\u00a0\u202f]\d+)*(?:[eE]-?\d{1,2})?"
+_TO = r"(?:-|–|—|\.\.+|…|\b(?:to|bis|à|a|tot|und|y|e|et|al)\b)"
+_FORM = r"[A-Z][A-Za-z0-9]*(?:-[A-Z][A-Za-z0-9]*)?"
+_AS = r"(?:(?:as|als|en|come|como|of)\s)?"
+_END = r"(?![A-Za-z\d])"
+_UNIT = re.compile(
+    rf"(?<![A-Za-z])(?:(?P<amount>[mµuμn]?g|[mµuμ]?mol(?:_c|\(c\)|c)?|[mµuμ]?[eE]q|mval|me|cmol\S*)"
+    rf"\s?(?:{_AS}(?P<inner>{_FORM})\s?)?"
+    rf"(?:(?:/|[·.*]|\b(?:per|pro|par|por)\b)\s?"
+    rf"(?P<base>(?:100\s?|1000\s?)?(?:m[lL]|cm[3³]|d?[lL]|[lL]t|ltr|[lL]it(?:er|re)|d?m[3³]|kg|g))"
+    rf"(?:\^?-1|⁻¹)?|\s?(?P<inverse>[lL]|dm|kg)\s?(?:\^?-[13]|⁻[¹³])){_END}"
+    rf"(?P<of>\s(?:of\s)?(?:substrat\w*|sustrato|terriccio|erde|boden|soil|medium|media|FM|TS|DM|MS)\b)?"
+    rf"(?:\s\(?{_AS}(?P<outer>{_FORM})\)?(?![A-Za-z]))?"
+    rf"|(?:ppm|ppb|PPM)\d{{0,3}}{_END}(?:\s\(?{_AS}(?P<ppm>{_FORM})\)?(?![A-Za-z]))?"
+    rf"|(?:[mµuμd]?S|[mµuμ]?mhos?|[mµuμd]?[sS]iemens)\s?(?:/|[·.*]|\bper\b)\s?[cd]?m{_END}"
+    rf"|(?:[mµuμd]S|mmho)\s[cd]?m\s?(?:\^?-1|⁻¹){_END}|mmhos?{_END}|°\s?[CFdfe]H?{_END}|%)"
+)
+_RATIO = re.compile(
+    r"(?<![\d:/.,+-])1\s?(?P<mark>[:/+])\s?(?P<parts>1[.,]5|1½|2[.,]5|10|2|3|5)(?![\d/:½-]|[.,]\d)"
+    r"(?P<basis>\s?\(?(?:[wmgp]\s?/\s?[vwpm]|v\s?/\s?v|vol\.?\s?/\s?vol\.?)\)?)?",
+    re.IGNORECASE,
+)
+_NORM = re.compile(
+    r"\b(?:DIN|EN|ISO|NF|UNI|UNE|NEN|BS|VDLUFA|CEN|EPA|APHA)\b[\s-]*(?:(?:EN|ISO|TS)[\s-]*)*"
+    r"[A-Z]?\s?\d[\d.-]*(?::\s?\d{4})?"
+)
+_DATE = re.compile(
+    r"(?<![\d.,])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\s?\d{1,2}[-/.]\s?(?:\d{4}|\d{2}))(?!\d)"
+)
+_TEMPERATURE = re.compile(
+    r"[(,]?\s?(?:(?:at|bei|à|a|bij|@|comp\.?)\s?)?(?P<degrees>\d{2})(?:[.,]0)?\s?[°º]\s?C\b\s?\)?"
+)
+_WORD_OF_LIMIT = r"max\.?|min\.?|bis|until|up to|jusqu'à|hasta|fino a|tot|about"
+_FIGURES = re.compile(
+    rf"(?<![\w.,:/+-])(?:(?P<range>{_NUMBER} ?{_TO} ?{_NUMBER})"
+    rf"|(?P<limit>(?:{_WORD_OF_LIMIT})\s*{_NUMBER})"
+    rf"|(?P<bound>(?:[<>]=?|≤|≥)\s*{_NUMBER})"
+    rf"|(?P<one>-?{_NUMBER}(?:\s?(?:±|\+/-)\s?{_NUMBER})?))(?![\w:/]|[.,]\d)",
+    re.IGNORECASE,
+)
+_MARKS = re.compile(r"(?<!\w)(?:x{1,9}|\*+|\++|-+|o+)(?!\w)", re.IGNORECASE)
+_PLACE_IN_LIST = re.compile(r"^\s*\d{1,3}[.)]?\s+(?=[^\W\d])")
+_GAP = re.compile(r"\t|[;|]|\s{2,}")
+_COMMA = re.compile(r",(?!\d)|(?<!\d),")
+_SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
+
+
+class Figure(NamedTuple):
+    """A figure of a line: ``kind`` is one, bound, limit or range."""
+
+    kind: str
+    text: str
+    start: int
+    end: int
+    cell: int
+
+
+class Unit(NamedTuple):
+    """A unit of a line, the chemical form that it names, and whether it is per litre of medium."""
+
+    text: str
+    form: str
+    of_medium: bool
+    start: int
+    cell: int
+
+
+class Line(NamedTuple):
+    """A line taken apart.
+
+    ``before`` are the plain words before its first figure, ``after`` those behind it; ``cells``
+    the texts of its columns, parted ``by_mark`` or by white space.
+    """
+
+    number: int
+    text: str
+    cells: tuple[str, ...]
+    by_mark: bool
+    figures: tuple[Figure, ...]
+    units: tuple[Unit, ...]
+    ratio: str
+    loose_ratio: bool
+    """Whether the ratio is written in a way that a page number is too."""
+    norms: tuple[str, ...]
+    dates: tuple[str, ...]
+    degrees: int | None
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+
+
+def line_of(number: int, text: str) -> Line:
+    """Take a line apart.
+
+    Examples
+    --------
+    >>> line = line_of(1, "Nitrat-N (NO3-N)   45,2 mg/l   20 - 80")
+    >>> [(each.kind, each.text) for each in line.figures], line.units[0].text
+    ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
+    """
+    whole = text.translate(_SUBSCRIPTS).replace("\u00a0", " ").rstrip()
+    whole = whole.replace('"', " ").replace("μ", "µ")
+    spans, by_mark = _cells(whole)
+
+    def cell(at: int) -> int:
+        return next((place for place, (_, end) in enumerate(spans) if at < end), len(spans) - 1)
+
+    left = _with_gaps(whole, spans)
+    norms, left = _taken(_NORM, left)
+    dates, left = _taken(_DATE, left)
+    ratios, left = _taken(_RATIO, left)
+    temperatures, left = _taken(_TEMPERATURE, left)
+    units, left = _taken(_UNIT, left)
+    if (listed := _PLACE_IN_LIST.match(left)) and _FIGURES.search(left, listed.end()):
+        first_unit = units[0].start() if units else len(left)
+        if first_unit > listed.end() + 1:
+            left = " " * listed.end() + left[listed.end() :]
+    figures, left = _taken(_FIGURES, left)
+    left = _MARKS.sub(lambda found: " " * len(found[0]), left)
+    first = figures[0].start() if figures else len(left)
+    return Line(
+        number,
+        text.strip(),
+        tuple(whole[start:end].strip() for start, end in spans),
+        by_mark,
+        tuple(
+            Figure(
+                each.lastgroup or "", each[0].strip(), each.start(), each.end(), cell(each.start())
+            )
+            for each in figures
+        ),
+        tuple(_unit(each, cell(each.start())) for each in units),
+        f"1:{ratios[0]['parts']}{_basis(ratios[0]['basis'])}" if ratios else "",
+        bool(ratios) and ratios[0]["mark"] != ":",
+        tuple(each[0] for each in norms),
+        tuple(each[0] for each in dates),
+        int(temperatures[0]["degrees"]) if temperatures else None,
+        tuple(plain(left[:first]).split()),
+        tuple(plain(left[first:]).split()),
+    )
+
+
+def _basis(text: str | None) -> str:
+    return " " + text.strip().strip("()") if text else ""
+
+
+def _taken(pattern: re.Pattern[str], text: str) -> tuple[Sequence[re.Match[str]], str]:
+    """Return what a pattern finds, and the text with blanks in its place."""
+    found = [*pattern.finditer(text)]
+    return found, pattern.sub(lambda each: " " * len(each[0]), text)
+
+
+def _cells(text: str) -> tuple[list[tuple[int, int]], bool]:
+    by_mark = any(mark in text for mark in "\t;|")
+    commas = [] if by_mark or "  " in text.strip() else [*_COMMA.finditer(text)]
+    if len(commas) > 1:
+        gaps, by_mark = commas, True
+    elif by_mark:
+        gaps = [*re.finditer(r"\t" if "\t" in text else "[;|]", text)]
+    else:
+        gaps = [*_GAP.finditer(text)]
+    starts = [0, *(each.end() for each in gaps)]
+    ends = [*(each.start() for each in gaps), len(text)]
+    spans = [*zip(starts, ends, strict=True)]
+    kept = spans if by_mark else [span for span in spans if text[span[0] : span[1]].strip()]
+    return kept or [(0, len(text))], by_mark
+
+
+def _with_gaps(text: str, spans: Sequence[tuple[int, int]]) -> str:
+    """Return a line of the same length with a tab wherever a mark parts two columns."""
+    marks = {end for _, end in spans if end < len(text) and text[end] in ",;|"}
+    return "".join("\t" if place in marks else each for place, each in enumerate(text))
+
+
+def _unit(found: re.Match[str], cell: int) -> Unit:
+    form = found["inner"] or found["outer"] or found["ppm"] or ""
+    if found["amount"]:
+        base = found["base"] or found["inverse"]
+        text = f"{found['amount']}/{base}"
+    else:
+        text = found[0] if not found["ppm"] else found[0].split()[0]
+    return Unit(" ".join(text.split()), form, bool(found["of"]), found.start(), cell)

@@ -1,0 +1,306 @@
+"""A laboratory's report as it was copied: each value lands in its field, or its line is listed.
+
+The reports are invented; their layouts and names are those that laboratories of six countries use.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from saltcalc.service.lab_report import read_report
+
+REPORTS = Path(__file__).parent / "lab_reports"
+
+FOUND = {
+    "de_tabs.txt": {
+        "sample_id": "4711-B",
+        "sampled_on": "2025-03-12",
+        "crop": "Tomate",
+        "extraction": "one_to_one_and_half",
+        "ph": "6,2",
+        "ec": "1,85 mS/cm",
+        "nitrate_n": "45,2 mg/L",
+        "ammonium_n": "< 0,5 mg/L",
+        "chloride": "92 mg/L",
+        "sodium": "3,2 mmol/l",
+        "phosphorus": "12 mg/L P2O5",
+    },
+    "de_cat.txt": {"sample_id": "2025/118"},
+    "de_water.txt": {
+        "ec": "910 µS/cm",
+        "ph": "7,4",
+        "sodium": "95 mg/L",
+        "chloride": "142 mg/L",
+        "bicarbonate": "210 mg/L",
+        "sulfate_s": "48 mg/L SO4",
+        "nitrate_n": "12 mg/L NO3",
+        "boron": "0,12 mg/L",
+    },
+    "en_sme_marks.txt": {
+        "sample_id": "Bench 7",
+        "crop": "French bean",
+        "extraction": "saturated_media_extract",
+        "ph": "5.9",
+        "ec": "3.10 mmhos/cm",
+        "nitrate_n": "142 ppm",
+        "potassium": "210 ppm",
+        "calcium": "120.5 ppm",
+        "sodium": "98 ppm",
+        "chloride": "150 ppm",
+        "sulfate_s": "88 ppm SO4",
+        "boron": "<0.05 ppm",
+        "iron": "0.8 ppm",
+    },
+    "en_one_to_two.csv": {
+        "extraction": "one_to_two",
+        "ec": "1.45 mS/cm",
+        "ph": "6.4",
+        "nitrate_n": "38 mg/L",
+        "ammonium_n": "<1 mg/L",
+        "chloride": "140 mg/L",
+        "sodium": "110 mg/L",
+        "boron": "0.31 mg/L",
+    },
+    "en_pour_through.txt": {
+        "sample_id": "Bed B",
+        "extraction": "pour_through",
+        "ec": "2.8 mS/cm",
+        "ph": "6.1",
+        "nitrate_n": "95 ppm",
+        "potassium": "160 ppm",
+    },
+    "en_20_degrees.txt": {
+        "extraction": "saturated_media_extract",
+        "ec": "2.1 mS/cm",
+        "temperature": "20 °C",
+        "ph": "6.0",
+        "nitrate_n": "88 mg/L",
+        "chloride": "61 mg/L",
+        "sulfate_s": "40 mg/L SO4",
+    },
+    "fr_semicolons.txt": {
+        "extraction": "one_to_one_and_half",
+        "ph": "6,4",
+        "ec": "1,25 mS/cm",
+        "nitrate_n": "38,5 mg/L",
+        "ammonium_n": "1,2 mg/L",
+        "phosphorus": "4,1 mg/L",
+        "potassium": "85 mg/L",
+        "sodium": "120 mg/L",
+        "chloride": "4,5 meq/l",
+        "sulfate_s": "120 mg/L SO4",
+        "boron": "0,25 mg/L",
+    },
+    "fr_guide_first.txt": {
+        "extraction": "saturated_paste",
+        "ec": "2,75 mS/cm",
+        "ph": "6,8",
+        "nitrate_n": "62 mg/L",
+        "potassium": "118 mg/L",
+        "chloride": "210 mg/L",
+        "phosphorus": "33 mg/L P2O5",
+    },
+    "es_paste_meq.txt": {
+        "sample_id": "22/135",
+        "sampled_on": "2025-03-30",
+        "extraction": "saturated_paste",
+        "ec": "3,45 dS/m",
+        "ph": "7,1",
+        "nitrate_n": "12,5 mmol/L",
+        "ammonium_n": "0,3 mmol/L",
+        "phosphorus": "0,8 mmol/L",
+        "potassium": "5,2 meq/L",
+        "calcium": "11,2 meq/L",
+        "magnesium": "6,3 meq/L",
+        "sodium": "14,8 meq/L",
+        "chloride": "13,9 meq/L",
+        "sulfate_s": "9,8 meq/L",
+        "bicarbonate": "2,1 meq/L",
+        "boron": "0,62 mg/L",
+    },
+    "es_ms_m.txt": {
+        "sample_id": "bancal 4",
+        "extraction": "one_to_five",
+        "ph": "6,7",
+        "ec": "48 mS/m",
+        "nitrate_n": "21 mg/L",
+        "ammonium_n": "2,5 mg/L",
+        "potassium": "66 mg/L",
+        "chloride": "1,9 mmol/l",
+        "boron": "< 0,05 mg/L",
+    },
+    "it_oxides.txt": {
+        "sample_id": "17",
+        "substrate": "torba",
+        "extraction": "one_to_two",
+        "ec": "1450 µS/cm",
+        "ph": "6,0",
+        "nitrate_n": "62 mg/L",
+        "ammonium_n": "3 mg/L",
+        "phosphorus": "20 mg/L P2O5",
+        "potassium": "15 mg/100 ml K2O",
+        "chloride": "95 mg/L",
+    },
+    "it_weight.txt": {"sampled_on": "2025-03-21", "ec": "1,1 mS/cm"},
+    "nl_columns.txt": {
+        "sample_id": "123456",
+        "sampled_on": "2025-02-14",
+        "extraction": "one_to_one_and_half",
+        "ph": "5,8",
+        "ec": "145 mS/m",
+        "ammonium_n": "<0,1 mmol/l",
+        "potassium": "2,4 mmol/l",
+        "sodium": "4,1 mmol/l",
+        "calcium": "2,9 mmol/l",
+        "magnesium": "1,4 mmol/l",
+        "nitrate_n": "3,9 mmol/l",
+        "chloride": "3,8 mmol/l",
+        "sulfate_s": "2,6 mmol/l",
+        "bicarbonate": "<0,1 mmol/l",
+        "phosphorus": "0,45 mmol/l",
+        "boron": "18 µmol/l",
+    },
+    "nl_no_header.txt": {
+        "crop": "sla",
+        "ec": "1,9 mS/cm",
+        "ph": "5,6",
+        "chloride": "3,1 mmol/l",
+        "sodium": "2,9 mmol/l",
+    },
+}
+"""What each report says, as read by eye; every other line of it must be listed."""
+
+ASKED = {
+    "de_tabs.txt": {"Nitrat\t200": "N / NO3", "Salzgehalt": "KCl"},
+    "de_cat.txt": {"Nitrat-N": "not with water", "pH (CaCl2)": "CaCl2", "Salzgehalt": "KCl"},
+    "en_sme_marks.txt": {"Ammonium ": "N / NH4"},
+    "en_pour_through.txt": {
+        "3. Phosphate": "P / PO4 / P2O5",
+        "4. TDS": "gave this before",
+        "5. Sodium": "adsorption",
+        "Total nitrogen": "not a name",
+    },
+    "en_20_degrees.txt": {"Sodium": "1.25 or 1250"},
+    "fr_semicolons.txt": {"Date": "two ways"},
+    "it_weight.txt": {"Sodio": "by weight", "Potassio": "scambiabile", "Estrazione": "not"},
+    "nl_no_header.txt": {"NO3": "which figure"},
+}
+
+
+@pytest.fixture
+def read(client):
+    with client.application.app_context():
+        yield read_report
+
+
+def test_every_report_has_its_values():
+    assert {each.name for each in REPORTS.iterdir()} == FOUND.keys()
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_each_value_lands_in_its_field(read, name):
+    text = (REPORTS / name).read_text(encoding="utf-8")
+    report = read(text)
+    found = {each.pointer.rsplit("/", 1)[1]: each.value for each in report.taken}
+    assert found == FOUND[name]
+    owner = "/water/" if name == "de_water.txt" else "/medium/"
+    about = ("sample_id", "sampled_on", "crop")
+    others = [each.pointer for each in report.taken if not each.pointer.endswith(about)]
+    assert all(each.startswith(owner) for each in others)
+
+
+@pytest.mark.parametrize("name", ASKED)
+def test_what_is_open_is_listed_with_the_reason(read, name):
+    left = read((REPORTS / name).read_text(encoding="utf-8")).left
+    for begin, why in ASKED[name].items():
+        (one,) = [each for each in left if each.text.startswith(begin)]
+        assert why in one.why
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_no_line_with_a_figure_is_passed_over(read, name):
+    text = (REPORTS / name).read_text(encoding="utf-8")
+    report = read(text)
+    told = {each.line for each in (*report.taken, *report.left)}
+    silent = [line for place, line in enumerate(text.splitlines(), 1) if place not in told]
+    headings = ("Parameter", "Test ", "Analyse", "Untersuchung ", "Determinación", "All results")
+    more = ("   ", "Wasseranalyse")
+    assert all(line.startswith((*headings, *more)) for line in silent)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "EC 1:2 1.45 mS/cm",
+        "1.45 mS/cm EC (1:2)",
+        "EC (25 °C, 1:2 v/v): 1.45 mS/cm",
+        "12) E.C. 1:2\t1.45\tmS/cm",
+        "EC 1:2;1.45;mS/cm;0.5-1.0",
+    ],
+)
+def test_name_figure_and_unit_in_any_order(read, line):
+    found = {each.pointer: each.value for each in read(line).taken}
+    assert found == {"/medium/extraction": "one_to_two", "/medium/ec": "1.45 mS/cm"}
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("NO3-N 45 mg/l", "45 mg/L"),
+        ("N-NO3 45 mg/l", "45 mg/L"),
+        ("Nitratstickstoff 45 mg/l", "45 mg/L"),
+        ("azote nitrique 45 mg/l", "45 mg/L"),
+        ("nitrógeno nítrico 45 mg/l", "45 mg/L"),
+        ("azoto nitrico 45 mg/l", "45 mg/L"),
+        ("nitraatstikstof 45 mg/l", "45 mg/L"),
+        ("Nitrate (as N) 45 mg/l", "45 mg/L"),
+        ("Nitrate 45 mg N/l", "45 mg/L"),
+        ("Nitrate 45 mg/l NO3-N", "45 mg/L"),
+        ("NO₃⁻ 199 mg/l", "199 mg/L NO3"),
+        ("Nitrat 199 mg NO3/l", "199 mg/L NO3"),
+        ("Nitrat 3,2 mmol/l", "3,2 mmol/l"),
+        ("Nitrate 3.2 mmol L-1", "3.2 mmol/L"),
+    ],
+)
+def test_names_of_nitrate(read, line, value):
+    assert [each.value for each in read(line).taken] == [value]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Nitrate 45 mg/l",
+        "Ammonium 4 ppm",
+        "Fosfaat 12 mg/l",
+        "Sodium 45",
+        "EC 1200 ppm",
+        "Salzgehalt 2,1 g/L KCl",
+        "Sodium 45 60 mg/l",
+        "Exchangeable sodium 45 mg/l",
+        "Natrium 120 mg/l Substrat",
+        "Calcium carbonate 2 %",
+    ],
+)
+def test_nothing_is_guessed(read, line):
+    report = read(line)
+    assert not report.taken
+    assert [each.text for each in report.left] == [line]
+
+
+def test_an_empty_result_is_not_filled_with_its_range(read):
+    lines = ["Parameter\tResult\tUnit\tGuide", "Boron\t\tmg/L\t0.3", "Sodium\t88\tmg/L\t40"]
+    report = read("\n".join(lines))
+    assert [each.value for each in report.taken] == ["88 mg/L"]
+    report = read("\n".join(lines).replace("\t\t", "\t").replace("\t", "   "))
+    assert [each.value for each in report.taken] == ["88 mg/L"]
+
+
+def test_the_command_reads_a_report(tmp_path):
+    from click.testing import CliRunner  # noqa: PLC0415
+
+    from saltcalc.cli import main  # noqa: PLC0415
+
+    told = CliRunner().invoke(main, ["assess", str(REPORTS / "nl_columns.txt")])
+    assert told.exit_code == 0
+    assert "/medium/ec: 145 mS/m" in told.stderr
+    assert "EC" in told.stdout
