@@ -20,6 +20,7 @@ from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
 from saltcalc.parts.notes import Known, Notes
 from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows, source_keys
+from saltcalc.science._arrays import Floats
 from saltcalc.science.crop_limits import CropVerdicts, Limit, Verdict
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.uncertainty import Interval
@@ -53,6 +54,11 @@ _UNKNOWN = VERDICTS[Verdict.CANNOT_TELL]
 _BASES = (*method_codes(), "pore_water", "exchangeable_sodium_percentage")
 
 
+def _open_below(value: Floats, low: Floats, high: Floats) -> Interval:
+    """Let a figure without a low end, from an EC that is only the least, be the most there is."""
+    return Interval(value, np.where(np.isnan(low) & ~np.isnan(high), -np.inf, low), high)
+
+
 @part
 class Standing:
     """How a crop stands a medium."""
@@ -66,14 +72,14 @@ class Standing:
     def relative_yield(self) -> Interval:
         """Of the yield response, or of the rating where that is all that is published."""
         found = self.verdicts
-        return Interval(found.response, found.response_low, found.response_high)
+        return _open_below(found.response, found.response_low, found.response_high)
 
     @property
     @shows("Seeds that emerge; left out unless their half-value is published.", "%", optional=True)
     def emergence(self) -> Interval:
         """Of the seeds."""
         found = self.verdicts
-        return Interval(found.emergence, found.emergence_low, found.emergence_high)
+        return _open_below(found.emergence, found.emergence_low, found.emergence_high)
 
     @property
     @shows(choices=VERDICT_IDS)
