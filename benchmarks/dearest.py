@@ -14,6 +14,7 @@ import json
 import math
 import sys
 import time
+import warnings
 from collections.abc import Iterator
 from functools import cache, partial
 from pathlib import Path
@@ -28,7 +29,7 @@ from saltcalc.data.crops import catalogue
 from saltcalc.data.substrates import substrates
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
-from saltcalc.service.fields import BoundedList, Choice, Count, Number, Quantity, TableId
+from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
 
 KEPT = Path(__file__).parents[1] / "tests" / "service" / "dearest_requests.jsonl.gz"
 MOST_SECONDS, MOST_MEGABYTES = 2.0, 200.0
@@ -64,7 +65,9 @@ def endpoints(client: FlaskClient) -> dict[str, tuple[ma.Schema, str]]:
     for rule in client.application.url_map.iter_rules():
         view = getattr(client.application.view_functions[rule.endpoint], "view_class", None)
         about = getattr(getattr(view, "post", None), "_apidoc", {})
-        read = {each["in"]: each["schema"] for each in about.get("arguments", {}).get("parameters", ())}
+        read = {
+            each["in"]: each["schema"] for each in about.get("arguments", {}).get("parameters", ())
+        }
         if "json" in read:
             found[rule.rule] = (_made(read["json"]), _all_of(_made(read["query"])))
     return found
@@ -196,7 +199,9 @@ def _halved(node: Json) -> Json:
     """Return a request with lists half as long."""
     if isinstance(node, dict):
         return {name: _halved(each) for name, each in node.items()}
-    return [_halved(each) for each in node[: (len(node) + 1) // 2]] if isinstance(node, list) else node
+    return (
+        [_halved(each) for each in node[: (len(node) + 1) // 2]] if isinstance(node, list) else node
+    )
 
 
 def _without(node: Json, steps: list[str]) -> Json:
@@ -223,7 +228,7 @@ def search(client: FlaskClient, path: str, cases: int) -> dict[str, Any]:
     """Search one endpoint; return its dearest request by time and by memory, and what broke."""
     schema, query = endpoints(client)[path]
     found: dict[str, Any] = {"taken": 0, "broken": []}
-    dearest = {"seconds": 0.0, "megabytes": 0.0}
+    highest = {"seconds": 0.0, "megabytes": 0.0}
 
     @seed(20)
     @settings(
@@ -239,21 +244,35 @@ def search(client: FlaskClient, path: str, cases: int) -> dict[str, Any]:
         for sent, response, seconds, megabytes in tried(client, path, query, request):
             for name, value in (("seconds", seconds), ("megabytes", megabytes)):
                 kind = name if response.status_code == 200 else f"{name} of a refusal"
-                if value > dearest.get(kind, 0.0):
-                    dearest[kind] = value
-                    found[kind] = {"path": f"{path}?{query}", "request": sent, kind: round(value, 3)}
+                if value > highest.get(kind, 0.0):
+                    highest[kind] = value
+                    found[kind] = {
+                        "path": f"{path}?{query}",
+                        "request": sent,
+                        kind: round(value, 3),
+                    }
             if response.status_code >= 500:
-                found["broken"].append({"path": path, "request": sent, "status": response.status_code})
+                found["broken"].append(
+                    {"path": path, "request": sent, "status": response.status_code}
+                )
         found["taken"] += response is not None and response.status_code == 200
         target(math.log10(1e-6 + seconds), label="seconds")
         target(megabytes, label="megabytes")
 
     hunt()
-    return found | {"dearest": dearest}
+    return found | {"highest": highest}
 
 
-def main_search(cases: int = 300, *paths: str) -> int:
+def dearest() -> list[Json]:
+    """Return the dearest requests that earlier searches found."""
+    if not KEPT.exists():
+        return []
+    return [json.loads(line) for line in gzip.decompress(KEPT.read_bytes()).splitlines()]
+
+
+def hunt_all(cases: int = 300, *paths: str) -> int:
     """Search the endpoints, print and keep what is dearest, and return 1 where it is too dear."""
+    warnings.simplefilter("error")  # of numpy, where a figure comes out of nothing
     client = served()
     client.application.config["PROPAGATE_EXCEPTIONS"] = False
     kept: list[Json] = []
@@ -261,19 +280,24 @@ def main_search(cases: int = 300, *paths: str) -> int:
     for path in paths or endpoints(client):
         began = time.monotonic()
         found = search(client, path, cases)
-        told = "  ".join(f"{name} {value:.2f}" for name, value in found["dearest"].items())
-        print(f"{path:28}{found['taken']:5} taken  {told}  ({time.monotonic() - began:.0f} s)", flush=True)
+        told = "  ".join(f"{name} {value:.2f}" for name, value in found["highest"].items())
+        print(
+            f"{path:28}{found['taken']:5} taken  {told}  ({time.monotonic() - began:.0f} s)",
+            flush=True,
+        )
         for each in found["broken"][:3]:
             print("BROKEN", json.dumps(each)[:2000])
         kept += [found[kind] for kind in dict.fromkeys(("seconds", "megabytes")) if kind in found]
         kept += found["broken"][:3]
         too_dear |= bool(found["broken"])
-        too_dear |= found["dearest"]["seconds"] > MOST_SECONDS
-        too_dear |= found["dearest"]["megabytes"] > MOST_MEGABYTES
-    with gzip.open(Path("/tmp/ops2_dearest.jsonl.gz"), "wt", encoding="utf-8") as lines:
-        lines.writelines(json.dumps(each) + "\n" for each in kept)
+        too_dear |= found["highest"]["seconds"] > MOST_SECONDS
+        too_dear |= found["highest"]["megabytes"] > MOST_MEGABYTES
+    searched = {each["path"].partition("?")[0] for each in kept}
+    kept += [each for each in dearest() if each["path"].partition("?")[0] not in searched]
+    text = "".join(json.dumps(each) + "\n" for each in sorted(kept, key=lambda each: each["path"]))
+    KEPT.write_bytes(gzip.compress(text.encode(), mtime=0))
     return int(too_dear)
 
 
 if __name__ == "__main__":
-    sys.exit(main_search(*map(int, sys.argv[1:2]), *sys.argv[2:]))
+    sys.exit(hunt_all(*map(int, sys.argv[1:2]), *sys.argv[2:]))
