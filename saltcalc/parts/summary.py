@@ -39,9 +39,9 @@ from saltcalc.parts.telling import LEAST_EFFECT, effects
 from saltcalc.parts.upkeep import Upkeep
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.character import CHARACTERS
+from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.instruction import PRACTICAL_POURINGS
-from saltcalc.science.tolerance import Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer

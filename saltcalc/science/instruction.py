@@ -67,6 +67,12 @@ SAMPLES = 3
 EXTRA_SHARE = 0.25
 """Water of each further round over that of the plan, if the check is not met (judgement). [L/L]"""
 
+MOST_ROUNDS = 4
+"""Further rounds before it is time to stop and ask why (judgement).
+
+Each takes a day with its check, and four of them double the water of the plan.
+"""
+
 CLOSEST_WATER = 0.15
 """Least distance of the water below the target, over the target, that is a plan (judgement). [-]
 
@@ -405,7 +411,7 @@ def _instruct(rows: Floats, size: int) -> Instruction:
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[:, np.newaxis]).mean(axis=1)
     extra = np.maximum(np.ceil(EXTRA_SHARE * passes), 1.0)
-    rounds = np.where(needed, (most - passes) // extra, 0).astype(np.int64)
+    rounds = np.where(needed, np.minimum((most - passes) // extra, MOST_ROUNDS), 0).astype(np.int64)
 
     mark = _drainage(drawn, one, before, np.repeat(each, size), size) + water[:, np.newaxis]
     mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)

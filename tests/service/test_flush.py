@@ -390,11 +390,17 @@ class TestSealed:
         assert dried == pytest.approx([dried[0], dried[0] / 0.8, dried[0] / 0.6], rel=5e-5)
         assert options["tolerant_crop"]["tolerant_crops"]
 
-    def test_a_mild_case_is_blended_and_a_salty_one_flushed_elsewhere(self, plan):
-        mild, _ = plan(containers__drainage="sealed", medium__ec=2.6)
-        salty, _ = plan(containers__drainage="sealed", medium__ec=8.0)
-        assert mild["options"][0]["id"] == "blend"
-        assert salty["options"][0]["id"] == "flush_elsewhere"
+    def test_the_saltier_it_is_the_more_it_takes(self, plan):
+        """Blended; tipped out and flushed; bored and dripped, once it is more than people pour."""
+        first = {}
+        for ec in (2.6, 4.0, 8.0):
+            row, _ = plan(containers__drainage="sealed", medium__ec=ec)
+            first[ec] = row["options"][0]
+        assert first[2.6]["id"] == "blend"
+        assert first[4.0]["id"] == "flush_elsewhere"
+        assert first[4.0]["plan"]["passes"] <= 12 < first[8.0]["plan"]["passes"]
+        assert first[8.0]["id"] == "drill_holes"
+        assert "by dripper" in first[8.0]["sentence"]
 
     @pytest.mark.parametrize("ec", [4.0, 12.0])
     def test_with_too_salty_a_water_the_ways_by_flushing_take_rain(self, plan, ec):

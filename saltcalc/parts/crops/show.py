@@ -14,6 +14,7 @@ from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import RATINGS
+from saltcalc.parts.crop_listings import SLOPE_UNIT
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
@@ -24,7 +25,7 @@ from saltcalc.parts.crops.verdicts import (
     limits_held,
     standing_of,
 )
-from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
+from saltcalc.parts.listings import StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
     Series,
@@ -36,8 +37,8 @@ from saltcalc.parts.shown import (
     shown,
     source_keys,
 )
+from saltcalc.science.crop_limits import OF_FEEDING, Limit, Verdict
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.tolerance import OF_FEEDING, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -282,11 +283,12 @@ def _find(
     """Say where a crop fails, where its verdict is open, and where the water burns its leaves."""
     verdicts = assessment.crops.verdicts
     if verdicts.verdict[row] == Verdict.FAILS:
-        notes.find("crop_fails", "stop", path, crop=crop.name, stage=stage)
+        notes.find("crop_fails", "stop", path, crop=crop.name, stage=say(f"stage.{stage}"))
     elif verdicts.best[row] != verdicts.worst[row] and not assessment.crops.thrives[row]:
         sharper = _sharper(assessment, row)
+        old = say(f"stage.{stage}")
         notes.find(
-            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper
+            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=old, sharper=sharper
         )
     if crop.foliar is None:
         return
