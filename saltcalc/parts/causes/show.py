@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+import numpy as np
+
 from saltcalc.data.causes import (
     Cause,
     Comparison,
