@@ -313,3 +313,17 @@ def test_markdown_holds_the_same(demo_request, sheet):
         assert f"## {part.label}" in text
         for said in part.said:
             assert f"- {said}" in text
+
+
+def test_containers_without_names_are_told_apart(sheet):
+    pots = [{"volume": "#3", "count": 200}, {"volume": "5 gal", "count": 40}]
+    told = sheet(
+        {
+            "medium": {"extraction": "pour_through", "ec": 6.5, "substrate": "bark"},
+            "crops": [{"crop": "azalea"}],
+            "containers": pots,
+        }
+    )
+    today = _said(told, "Today")
+    assert "(container 1 of 11 L)" in today
+    assert "(container 2 of 19 L)" in today

@@ -298,11 +298,12 @@ def _find(
     """Say where a crop fails, where its verdict is open, and where the water burns its leaves."""
     verdicts = assessment.crops.verdicts
     if verdicts.verdict[row] == Verdict.FAILS:
-        notes.find("crop_fails", "stop", path, crop=crop.name, stage=stage)
+        notes.find("crop_fails", "stop", path, crop=crop.name, stage=say(f"stage.{stage}"))
     elif verdicts.best[row] != verdicts.worst[row] and not assessment.crops.thrives[row]:
         sharper = _sharper(assessment, row)
+        old = say(f"stage.{stage}")
         notes.find(
-            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper
+            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=old, sharper=sharper
         )
     if crop.foliar is None:
         return

@@ -288,7 +288,7 @@ def _stage_cap(planting: _Planting) -> CropLimit | None:
     return planting.hold_ec(
         Limit.STAGE_CAP,
         allowed,
-        [say("crops.stage_cap", most=_range(*allowed), stage=stage)],
+        [say("crops.stage_cap", most=_range(*allowed), stage=say(f"stage.{stage}"))],
         cap,
     )
 
@@ -303,7 +303,7 @@ def _container(planting: _Planting) -> CropLimit | None:
     allowed = injures if hardy else suits
     sentence = say(
         "crops.container",
-        stage=stage,
+        stage=say(f"stage.{stage}"),
         suits=suits,
         injures=injures,
         method=say(f"extraction_methods.name.{method.id}"),
