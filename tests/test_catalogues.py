@@ -169,6 +169,7 @@ def test_what_code_says_has_a_sentence_and_all_that_it_tells(message, told, plac
 @pytest.mark.parametrize("message", sorted(OF_TABLES))
 def test_the_sentence_of_a_table_can_be_written(message):
     figures = {"value": Amount(1.5, "dS/m"), "threshold": Amount(1.0, "dS/m"), "missing": "x"}
+    figures["nitrogen"] = say("causes.nitrate_n")
     given = {name: figures[name] for name in _placeholders(sentences()[message])}
     written = words().say(say(message, **given))
     assert written

@@ -151,6 +151,11 @@ class Samples:
         The extract of the medium, and the irrigation water.
     micronutrients : dict of str to (n,) ndarray
         Micronutrients in an extract of their own [mg/L].
+    cat : dict of str to (n,) ndarray
+        Nutrients by CaCl2/DTPA (EN 13651) [mg/L of medium]; ``mineral_n`` is nitrate and ammonium
+        together.
+    ph_error : (n,) ndarray
+        How far the pH may be off, where it was read in another liquid than water [-]; else 0.
     micronutrient_extract : (n,) ndarray of int
         Index into :data:`saltcalc.case.vocabulary.MICRONUTRIENT_EXTRACTS`.
     observations : (n, signs) ndarray of bool
@@ -200,6 +205,11 @@ class Samples:
         within="medium",
     )
     micronutrients: dict[str, Floats] = given(Group(), "", within="medium")
+    cat: dict[str, Floats] = given(Group(), "", within="medium")
+    ph_in_cacl2: Floats = given(
+        Number(0, 14), "pH in 0.01 mol/L CaCl2, where it was not read in water.", within="medium"
+    )
+    ph_error: Floats
     micronutrient_extract: Codes
     slow_release: Codes = given(
         Choice(slow_releases), "What goes on giving off salt in the medium.", within="medium"

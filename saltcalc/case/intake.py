@@ -21,6 +21,7 @@ from saltcalc.case.batch import (
     ThrivingCrops,
     WaterSolutions,
 )
+from saltcalc.case.cat import cat_columns, ph_taken
 from saltcalc.case.inputs import Choice, Input, Name, Named, Row, Whole, columns_of
 from saltcalc.case.nitrogen import form_is_open, nitrogen_parted, nitrogen_taken
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
@@ -52,7 +53,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     crops : sequence of str
         Ids of the crops, in the order of their codes.
     """
-    media = [nitrogen_taken(request.get("medium", {})) for request in requests]
+    media = [ph_taken(nitrogen_taken(request.get("medium", {}))) for request in requests]
     waters = [request.get("water", {}) for request in requests]
     elements = [medium.get("micronutrients", {}) for medium in media]
     curves = [medium.get("retention", {}) for medium in media]
@@ -64,6 +65,8 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
         micronutrients={
             element: _numbers(each.get(element) for each in elements) for element in MICRONUTRIENTS
         },
+        cat=cat_columns(media),
+        ph_error=_numbers(medium.get("ph_error", 0.0) for medium in media),
         micronutrient_extract=_codes(
             (each.get("extract", "water") for each in elements), MICRONUTRIENT_EXTRACTS
         ),

@@ -14,7 +14,7 @@ import marshmallow as ma
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.reported_ions import reported_ions, trace_metals
 from saltcalc.data.sources import Noted, Source, Sourced, bibliography
-from saltcalc.data.tables import TableError, column, read_keyed, read_table
+from saltcalc.data.tables import TableError, column, read_keyed, read_table, words
 
 MICRONUTRIENTS = ("boron", *trace_metals())
 """The nutrients that laboratories also extract with DTPA."""
@@ -37,6 +37,18 @@ NUTRIENTS = (
 DTPA = "dtpa"
 """The DTPA extract of micronutrients: a method of this table alone, never beside water extracts."""
 
+CAT = "cat"
+"""The extract with CaCl2 and DTPA (EN 13651): judged by its own guide values, never converted."""
+
+CAT_NUTRIENTS = ("nitrate_n", "ammonium_n", "phosphorus", "potassium", "magnesium", *MICRONUTRIENTS)
+"""What is taken by CAT, as the element [mg/L of medium]."""
+
+CAT_FIELDS = ("mineral_n", *CAT_NUTRIENTS)
+"""Those, and nitrate and ammonium in one figure."""
+
+NO_RANGE = -1
+"""Stands for the place of a range where there is none."""
+
 REFERENCE_METHOD = "saturated_media_extract"
 """The method with the fullest set of published ranges."""
 
@@ -58,6 +70,8 @@ class NutrientRange(Noted):
     feeding: str = ""
     """How the plants are fed that it is for; empty for any way."""
     governing: bool
+    crops: tuple[str, ...] = column((), read=words(";"))
+    """Crops for which it governs in place of the general one."""
     low: float = _figure()
     high: float = _figure()
     applies_to: str
@@ -113,7 +127,7 @@ class AmendmentFigure(Sourced):
 class LocalRange(Sourced):
     """A laboratory's or region's own row: ``source`` may be a bibliography key or any words."""
 
-    method: str = column(validate=ma.validate.OneOf([each.id for each in extraction_methods()]))
+    method: str = column(validate=ma.validate.OneOf([*method_codes(), CAT]))
     nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
     low: float = _figure()
     high: float = _figure()
@@ -195,7 +209,7 @@ def nutrient_ranges() -> tuple[NutrientRange, ...]:
     if len(governed) != len(set(governed)):
         raise TableError("nutrient_ranges.csv: two rows govern one nutrient by one method")
     for each in ranges:
-        if each.method not in method_codes() and each.method != DTPA:
+        if each.method not in method_codes() and each.method not in (DTPA, CAT):
             raise TableError(f"nutrient_ranges.csv: unknown method {each.method!r}")
         if each.low > each.high:
             raise TableError(f"nutrient_ranges.csv: {each.nutrient} {each.low} > {each.high}")

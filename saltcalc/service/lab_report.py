@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from saltcalc.data.name_forms import plain
+from saltcalc.data.nutrients import CAT_FIELDS
 from saltcalc.data.report_names import ASK_FORM, ReportName, found_in
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.service.report_lines import Figure, Line, Unit, line_of
@@ -84,6 +85,7 @@ class _Reader:
         self.roles: tuple[str, ...] = ()
         self.unit: Unit | None = None
         self.other_extractant = ""
+        self.by_cat = False
         self.schema = AssessmentRequestSchema()
 
     def read(self, line: Line) -> None:
@@ -158,6 +160,9 @@ class _Reader:
             for each in line.norms
             for row in found_in(tuple(plain(each).split()), "extractant")[0]
         ]
+        if (others or norms) and (others or norms)[0].means == "cat":
+            self.by_cat = True
+            return True
         if others or norms:
             self.other_extractant = (others or norms)[0].name
             raise _UnreadError(sentence("lab_report.other_extractant", name=self.other_extractant))
@@ -190,15 +195,13 @@ class _Reader:
         named, rest = found_in(words, "figure")
         if not named:
             return False
-        if extractant := found_in(words, "extractant")[0]:
-            raise _UnreadError(sentence("lab_report.other_extractant", name=extractant[0].name))
+        extractants, rest = found_in(rest, "extractant")
         row, form = _meant(named, rest)
+        row = row._replace(means=self._field(row.means, extractants))
         result = self._result(line)
         unit = self._unit(line, result)
         if row.means == "ec" and (salt := _salt(line)):
             raise _UnreadError(sentence("lab_report.salt_as", salt=salt))
-        if self.owner == "medium" and "/" in row.means and self.other_extractant:
-            raise _UnreadError(sentence("lab_report.other_extractant", name=self.other_extractant))
         value = self._value(row, form, result, unit)
         if row.means == "ec":
             if line.ratio:
@@ -209,6 +212,24 @@ class _Reader:
                 self._take("/medium/temperature", f"{line.degrees} °C", line)
         self._take(f"/{self.owner}/{row.means}", value, line)
         return True
+
+    def _field(self, means: str, extractants: list[ReportName]) -> str:
+        """Return the field of a figure by what it was drawn out with; refuse what has none."""
+        kind = extractants[0].means if extractants else ""
+        if means == "ph" and kind:
+            return "ph_in_cacl2"
+        if self.owner != "medium" or means in ("ec", "ph"):
+            name = extractants[0].name if extractants else ""
+        elif kind == "cat" or (self.by_cat and not extractants):
+            nutrient = means.rpartition("/")[2]
+            if nutrient in CAT_FIELDS:
+                return f"cat/{nutrient}"
+            name = "CaCl2/DTPA"
+        else:
+            name = extractants[0].name if extractants else self.other_extractant * ("/" in means)
+        if name:
+            raise _UnreadError(sentence("lab_report.other_extractant", name=name))
+        return means
 
     def _result(self, line: Line) -> Figure:
         """Return the figure that is the result, not one that it is compared with."""
@@ -256,13 +277,13 @@ class _Reader:
 
     def _value(self, row: ReportName, form: str, result: Figure, unit: Unit | None) -> str:
         """Return a figure as the field takes it, with its unit and its chemical form."""
-        if row.means == "ph":
+        if row.means in ("ph", "ph_in_cacl2"):
             return result.text
         if unit is None:
             raise _UnreadError(sentence("lab_report.no_unit"))
-        if unit.of_medium:
+        if unit.of_medium and not row.means.startswith("cat/"):
             raise _UnreadError(sentence("lab_report.per_litre_of_medium"))
-        ion = row.means.removeprefix("ions/")
+        ion = row.means.rpartition("/")[2].replace("mineral_n", "nitrate_n")
         if ion not in reported_ions() or not _BY_MASS.match(unit.text):
             extra = " CaCO3" if unit.form == "CaCO3" else ""
             return f"{result.text} {unit.text}{extra}"
@@ -307,8 +328,9 @@ class _Reader:
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
         given = {each.pointer for each in self.report.taken}
-        of_medium = any(each.startswith("/medium/") for each in given)
-        if of_medium and "/medium/extraction" not in given:
+        of_medium = {each for each in given if each.startswith("/medium/")}
+        by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
+        if by_water and "/medium/extraction" not in given:
             self.report.asked.append(sentence("lab_report.which_method"))
         if of_medium and "/medium/ec" not in given:
             self.report.asked.append(sentence("lab_report.which_ec"))

@@ -19,7 +19,7 @@ _UNIT = re.compile(
     rf"(?:(?:/|[·.*]|\b(?:per|pro|par|por)\b)\s?"
     rf"(?P<base>(?:100\s?|1000\s?)?(?:m[lL]|cm[3³]|d?[lL]|[lL]t|ltr|[lL]it(?:er|re)|d?m[3³]|kg|g))"
     rf"(?:\^?-1|⁻¹)?|\s?(?P<inverse>[lL]|dm|kg)\s?(?:\^?-[13]|⁻[¹³])){_END}"
-    rf"(?P<of>\s(?:of\s)?(?:substrat\w*|sustrato|terriccio|erde|boden|soil|medium|media|FM|TS|DM|MS)\b)?"
+    rf"(?P<of>\s(?:of\s)?(?:(?i:substrat\w*|sustrato|terriccio|erde|boden|soil|medium|media)|FM|TS|DM|MS)\b)?"
     rf"(?:\s\(?{_AS}(?P<outer>{_FORM})\)?(?![A-Za-z]))?"
     rf"|(?:ppm|ppb|PPM)\d{{0,3}}{_END}(?:\s\(?{_AS}(?P<ppm>{_FORM})\)?(?![A-Za-z]))?"
     rf"|(?:[mµuμd]?S|[mµuμ]?mhos?|[mµuμd]?[sS]iemens)\s?(?:/|[·.*]|\bper\b)\s?[cd]?m{_END}"

@@ -25,7 +25,12 @@ FOUND = {
         "sodium": "3,2 mmol/l",
         "phosphorus": "12 mg/L P2O5",
     },
-    "de_cat.txt": {"sample_id": "2025/118"},
+    "de_cat.txt": {
+        "sample_id": "2025/118",
+        "ph_in_cacl2": "5,7",
+        "nitrate_n": "145 mg/L",
+        "potassium": "210 mg/L K2O",
+    },
     "de_water.txt": {
         "ec": "910 µS/cm",
         "ph": "7,4",
@@ -172,7 +177,7 @@ FOUND = {
 
 ASKED = {
     "de_tabs.txt": {"Nitrat\t200": "N / NO3", "Salzgehalt": "KCl"},
-    "de_cat.txt": {"Nitrat-N": "not with water", "pH (CaCl2)": "CaCl2", "Salzgehalt": "KCl"},
+    "de_cat.txt": {"Salzgehalt": "KCl"},
     "en_sme_marks.txt": {"Ammonium ": "N / NH4"},
     "en_pour_through.txt": {
         "3. Phosphate": "P / PO4 / P2O5",
@@ -224,7 +229,7 @@ def test_no_line_with_a_figure_is_passed_over(read, name):
     told = {each.line for each in (*report.taken, *report.left)}
     silent = [line for place, line in enumerate(text.splitlines(), 1) if place not in told]
     headings = ("Parameter", "Test ", "Analyse", "Untersuchung ", "Determinación", "All results")
-    more = ("   ", "Wasseranalyse")
+    more = ("   ", "Wasseranalyse", "Extraktionsmittel")
     assert all(line.startswith((*headings, *more)) for line in silent)
 
 
@@ -304,3 +309,19 @@ def test_the_command_reads_a_report(tmp_path):
     assert told.exit_code == 0
     assert "/medium/ec: 145 mS/m" in told.stderr
     assert "EC" in told.stdout
+
+
+def test_what_is_drawn_out_with_cat_is_kept_apart(read):
+    lines = ["Methode: CAT", "NO3-N 120 mg/l Substrat", "P2O5 90 mg/l", "Mg 80 mg/l", "Na 60 mg/l"]
+    report = read("\n".join(lines))
+    assert {each.pointer: each.value for each in report.taken} == {
+        "/medium/cat/nitrate_n": "120 mg/L",
+        "/medium/cat/phosphorus": "90 mg/L P2O5",
+        "/medium/cat/magnesium": "80 mg/L",
+    }
+    assert [each.text for each in report.left] == ["Na 60 mg/l"]
+    by_water = read("Nitrat-N 45 mg/l\nMagnesium (CaCl2) 80 mg/l\nKalium (CAT) 90 mg/l")
+    assert [each.pointer for each in by_water.taken] == [
+        "/medium/ions/nitrate_n",
+        "/medium/cat/potassium",
+    ]

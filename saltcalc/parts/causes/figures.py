@@ -89,7 +89,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     findings = weigh_causes(
         {
             "ec_extract": _ec(assessment),
-            "ph": _exactly(samples.medium.ph),
+            "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
             **_ions(assessment, stalled),
             **_against_ranges(assessment),
             **_of_the_crop(assessment),
@@ -218,7 +218,7 @@ def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
     sulfur = NUTRIENTS.index("sulfate_s")
     figures["sulfate_s"] = nutrients.judged.low[:, sulfur], nutrients.judged.high[:, sulfur]
     nitrate, ammonium = (NUTRIENTS.index(form) for form in ("nitrate_n", "ammonium_n"))
-    wanted = nutrients.low[:, nitrate]
+    wanted = np.where(nutrients.by_cat[:, nitrate], np.nan, nutrients.low[:, nitrate])
     figures["mineral_n_to_low"] = (
         (nutrients.judged.low[:, nitrate] + nutrients.judged.low[:, ammonium]) / wanted,
         (nutrients.judged.high[:, nitrate] + nutrients.judged.high[:, ammonium]) / wanted,
@@ -262,8 +262,10 @@ def _free_ammonia(assessment: Assessment) -> Bounds:
     given = samples.root_zone_temperature
     cold, warm = (np.where(np.isnan(given), each, given) for each in SOLUTION_TEMPERATURE)
     return (
-        at_the_root[0] * free_ammonia_share(samples.medium.ph, np.clip(cold, 0.0, 50.0)),
-        at_the_root[1] * free_ammonia_share(samples.medium.ph, np.clip(warm, 0.0, 50.0)),
+        at_the_root[0]
+        * free_ammonia_share(samples.medium.ph - samples.ph_error, np.clip(cold, 0.0, 50.0)),
+        at_the_root[1]
+        * free_ammonia_share(samples.medium.ph + samples.ph_error, np.clip(warm, 0.0, 50.0)),
     )
 
 

@@ -25,6 +25,7 @@ from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
 from saltcalc.parts.flush.held_back import RINSING_TEST, is_leached
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
@@ -40,6 +41,9 @@ CHECKS = tuple(next_measurements())
 
 EC_IS_FLOOR = "ec_is_floor"
 """A measure that only says whether others hold, so no figure of the evidence."""
+
+NITROGEN_FIGURE = "nitrate_n_to_low"
+"""The measure that is nitrate alone, or all mineral nitrogen by CaCl2/DTPA."""
 
 STANDING_OUT = (VERDICTS[SUPPORTED], VERDICTS[POSSIBLE])
 """Verdicts of the causes that are told unless every cause is asked for, the firmer first."""
@@ -294,7 +298,12 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
         for condition in rule.conditions
         if condition.measure not in ("", EC_IS_FLOOR)
     ]
-    first = {"value": figures[0].figure, "threshold": figures[0].limit} if figures else {}
+    first: dict[str, Any] = {}
+    if figures:
+        first = {"value": figures[0].figure, "threshold": figures[0].limit}
+    if NITROGEN_FIGURE in {condition.measure for condition in rule.conditions}:
+        both = is_mineral_nitrogen(assessment, sample)
+        first["nitrogen"] = say(f"causes.{'mineral_nitrogen_by_cat' if both else 'nitrate_n'}")
     ranges = [range_told(condition, assessment, sample) for condition in rule.conditions]
     return Evidence(
         sentence=say(f"cause_evidence.sentence.{rule.id}", **first),

@@ -6,9 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from saltcalc.data.causes import Condition, diagnostic_measures
-from saltcalc.data.nutrients import NUTRIENTS, NutrientRange
+from saltcalc.data.nutrients import NO_RANGE, NUTRIENTS, NutrientRange
 from saltcalc.parts.causes.evidence import figure_columns
-from saltcalc.parts.nutrients.arrays import NO_RANGE
 from saltcalc.parts.shown import Amount, part, shown
 
 if TYPE_CHECKING:

@@ -15,6 +15,7 @@ from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
+    NO_RANGE,
     NUTRIENTS,
     REFERENCE_METHOD,
     NutrientRange,
@@ -28,6 +29,7 @@ from saltcalc.data.nutrients import (
 )
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.washout import slow_releases
+from saltcalc.parts.nutrients.cat import cat_places, own_cat_places, with_cat
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -48,9 +50,6 @@ if TYPE_CHECKING:
 
 STATUSES = ("low", "in_range", "high", "undetermined")
 """Words for the values of `NutrientStatus`, by their codes."""
-
-NO_RANGE = -1
-"""Stands for no published range in arrays of ranges."""
 
 TARGET_NITRATE_N = 100.0
 """Nitrate nitrogen that feeding aims at [mg/L, saturated media extract]: where optimum begins."""
@@ -86,6 +85,9 @@ class NutrientArrays:
         Values of `NutrientStatus`, for the value and for the ends of its interval.
     share : (n, nutrients) ndarray
         Share of the total soluble salts [-]; NaN where the rule does not apply.
+    by_cat : (n, nutrients) ndarray of bool
+        Where the figure is by CaCl2/DTPA, in a litre of medium; nitrate_n with a range is then all
+        mineral nitrogen.
     share_status : (n, nutrients) ndarray of int
         That share against the balance rule.
     nitrogen_held : Interval of (m,) ndarray
@@ -111,6 +113,7 @@ class NutrientArrays:
     status_low: Codes
     status_high: Codes
     share: Floats
+    by_cat: Flags
     share_status: Codes
     nitrogen_held: Interval
     nitrogen_weeks: Interval
@@ -122,12 +125,13 @@ class NutrientArrays:
 def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     """Hold the nutrients of a batch against the published ranges."""
     samples, salinity = assessment.batch.samples, assessment.salinity
-    value = _reported(samples)
+    value, by_cat = with_cat(samples, _reported(samples))
     limits, converted = _limits(samples, salinity)
-    own = _own_places(assessment)
+    limits, converted = np.where(by_cat, cat_places(assessment), limits), converted & ~by_cat
+    own = np.where(by_cat, own_cat_places(assessment), _own_places(assessment))
     limits, converted = np.where(own == NO_RANGE, limits, own), converted & (own == NO_RANGE)
     ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
-    by_feeding = _by_feeding(assessment, limits, own != NO_RANGE)
+    by_feeding = _by_feeding(assessment, limits, (own != NO_RANGE) | by_cat)
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
@@ -137,8 +141,11 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
             for part in _to_reference(assessment)
         )
     )
-    share = _share(samples, salinity, value)
-    held = _nitrogen(assessment, value)
+    for end, error in ((judged.low, -samples.ph_error), (judged.high, samples.ph_error)):
+        end[:, _PLACE["ph"]] += error
+    share = np.where(by_cat, np.nan, _share(samples, salinity, value))
+    nitrogen_by_cat = by_cat[:, _PLACE["nitrate_n"]]
+    held = _nitrogen(assessment, value, nitrogen_by_cat)
     return NutrientArrays(
         value=value,
         judged=judged,
@@ -151,13 +158,15 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         status_low=nutrient_status(judged.low, low, high),
         status_high=nutrient_status(judged.high, low, high),
         share=share,
+        by_cat=by_cat,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
         nitrogen_weeks=_weeks(_for_each(held, plants_in(assessment))),
         target_ph=target,
         lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
-            judged.value[:, _PLACE["nitrate_n"]], assessment.sample_water.total_porosity
+            np.where(nitrogen_by_cat, np.nan, judged.value[:, _PLACE["nitrate_n"]]),
+            assessment.sample_water.total_porosity,
         ),
     )
 
@@ -271,7 +280,8 @@ def _own_places(assessment: Assessment) -> Codes:
     extraction = assessment.batch.samples.extraction
     places = np.full((extraction.size, len(NUTRIENTS)), NO_RANGE)
     for place, each in enumerate(assessment.own_ranges, start=len(nutrient_ranges())):
-        places[extraction == method_codes()[each.method], _PLACE[each.nutrient]] = place
+        of_method = extraction == method_codes().get(each.method, NOT_GIVEN - 1)
+        places[of_method, _PLACE[each.nutrient]] = place
     return places
 
 
@@ -377,7 +387,7 @@ def _share_ends() -> tuple[Floats, Floats]:
     return low, high
 
 
-def _nitrogen(assessment: Assessment, value: Floats) -> Interval:
+def _nitrogen(assessment: Assessment, value: Floats, by_cat: Flags) -> Interval:
     batch, salinity, water = assessment.batch, assessment.salinity, assessment.container_water
     owner = batch.containers.sample
     reading = _reading(salinity)[owner]
@@ -391,9 +401,14 @@ def _nitrogen(assessment: Assessment, value: Floats) -> Interval:
     )
     held = batch.containers.volume * water.container_capacity
     nitrate, ammonium = (value[owner, _PLACE[form]] for form in ("nitrate_n", "ammonium_n"))
+    in_medium = nitrate * batch.containers.volume
     return Interval(
         *(
-            nitrogen_in_held_water(nitrate * part / reading, ammonium * part / reading, held)
+            np.where(
+                by_cat[owner],
+                in_medium,
+                nitrogen_in_held_water(nitrate * part / reading, ammonium * part / reading, held),
+            )
             for part in pore
         )
     )

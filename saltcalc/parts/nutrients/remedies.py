@@ -17,6 +17,7 @@ from saltcalc.parts.nutrients.arrays import (
     ORGANIC_NITROGEN_CONTENT,
     TARGET_NITRATE_N,
 )
+from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus
@@ -122,7 +123,7 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         if not complete:
             which = "later" if unlikely else "now"
             yield _remedy("liquid_feed", ["nitrate_n"], _try(f"remedy.liquid_feed_{which}"), notes)
-        if not unlikely:
+        if not (unlikely or is_mineral_nitrogen(assessment, sample)):
             yield _organic_nitrogen(assessment, sample, notes)
     if "ammonium_n" in high:
         yield _remedy(

@@ -13,7 +13,10 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_ph import ANY_METHOD, OF_A_CROP
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import (
+    CAT,
+    DTPA,
     MICRONUTRIENTS,
+    NO_RANGE,
     NUTRIENTS,
     NutrientRange,
     OwnRange,
@@ -24,7 +27,8 @@ from saltcalc.data.nutrients import (
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import METHODS
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.nutrients.arrays import NO_RANGE, STATUSES, plants_in
+from saltcalc.parts.nutrients.arrays import STATUSES, plants_in
+from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.nutrients.remedies import (
     Remedy,
     nutrients_at,
@@ -39,7 +43,7 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-RANGE_METHODS = (*METHODS, "dtpa")
+RANGE_METHODS = (*METHODS, DTPA, CAT)
 
 SEEDLING_MAX_AGE = 42.0
 """Age from which a plant is larger than the seedling that the weeks are counted for [days]."""
@@ -74,7 +78,7 @@ class Element:
 
     nutrient: str = shown(choices=NUTRIENTS)
     name: Message = shown()
-    figure: Amount = shown("As reported; mg/L of the element, or pH.")
+    figure: Amount = shown("As reported; mg/L of the element, or pH; by CAT in a litre of medium.")
     status: str = shown(choices=STATUSES)
     status_range: list[str] = shown(
         "Statuses over the interval of the figure, where there are several.",
@@ -153,16 +157,17 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     rules = [rule] if rule and not math.isnan(share) else []
     share_status = int(result.share_status[sample, place])
     share_told = rule is not None and share_status != NutrientStatus.IN_RANGE
-    methods = {method, governing.method if governing else method}
+    by_cat = bool(result.by_cat[sample, place])
+    methods = {CAT} if by_cat else {method, governing.method if governing else method}
     by_other = governing is not None and governing.method not in {method, ANY_METHOD}
     unit, governing_status = _unit(nutrient), STATUSES[result.status[sample, place]]
     several = list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses))
     on_range_method = Amount(math.nan, unit)
-    if by_other:
+    if by_other and not by_cat:
         on_range_method = Amount(judged.value, unit, judged.low, judged.high)
     return Element(
         nutrient=nutrient,
-        name=say(f"reported_ions.name.{nutrient}"),
+        name=_name(assessment, sample, nutrient),
         figure=Amount(float(result.value[sample, place]), unit),
         status=governing_status,
         status_range=several if len(several) > 1 else [],
@@ -175,7 +180,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         share_status=STATUSES[share_status] if share_told else None,
         other_ranges=[
             OtherRange(
-                applies_to=say(f"nutrient_ranges.applies_to.{other.applies_to}"),
+                applies_to=_applies_to(other),
                 method=None if other.method == method else other.method,
                 range=_range(other),
                 status=status,
@@ -196,11 +201,19 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     )
 
 
+def _name(assessment: Assessment, sample: int, nutrient: str) -> Message:
+    if nutrient == "nitrate_n" and is_mineral_nitrogen(assessment, sample):
+        return say("nutrients.mineral_n")
+    return say(f"reported_ions.name.{nutrient}")
+
+
 def _range_of(
     assessment: Assessment, governing: NutrientRange | None, nutrient: str, sample: int
 ) -> Message | None:
     if isinstance(governing, OwnRange):
         return say("nutrients.own_range", source=governing.local_source.citation)
+    if governing is not None and governing.method == CAT:
+        return say("nutrients.guide_value_by_cat", plants=_applies_to(governing))
     if governing is None or governing.applies_to != OF_A_CROP:
         return None
     crop = assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
@@ -233,6 +246,10 @@ def _plants_meant(assessment: Assessment, sample: int) -> set[str]:
     return {"general"}.union(*(_PLANTS[stage] for stage in stages))
 
 
+def _applies_to(limits: NutrientRange) -> Message:
+    return say(f"nutrient_ranges.applies_to.{limits.applies_to}")
+
+
 def _range(limits: NutrientRange) -> Range:
     return Range(limits.low, limits.high, _unit(limits.nutrient))
 
@@ -248,6 +265,9 @@ def _note(
 
 
 def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
+    if assessment.nutrients.by_cat[sample, NUTRIENTS.index(nutrient)]:
+        of_both = nutrient in ("nitrate_n", "ammonium_n")
+        return say(f"nutrients.{'for_both_forms' if of_both else 'no_range_for_this_extract'}")
     if assessment.salinity.medium_kind[sample] != MEDIUM_KINDS.index("soilless"):
         return say("nutrients.no_range_for_mineral_soil")
     method = extraction_methods()[assessment.batch.samples.extraction[sample]].id

@@ -144,13 +144,25 @@ class Reading:
                 return (float(sealed.any()),) * 2 if rows else (np.nan, np.nan)
             case "mineral_n":
                 places = [NUTRIENTS.index(form) for form in _FORMS]
+                if self._by_unlike_extracts(places[0]):
+                    return np.nan, np.nan
+                if nutrients.by_cat[sample, places[0]]:
+                    places = places[:1]
                 if np.isnan(nutrients.value[sample, places[0]]):
                     return np.nan, np.nan
                 low, high = self._judged
                 return float(np.nansum(low[sample, places])), float(np.nansum(high[sample, places]))
         place = NUTRIENTS.index(figure.figure)
+        if self._by_unlike_extracts(place):
+            return np.nan, np.nan
         low, high = self._judged
         return float(low[sample, place]), float(high[sample, place])
+
+    def _by_unlike_extracts(self, place: int) -> bool:
+        """Tell whether some media have a nutrient by CaCl2/DTPA and others by water."""
+        nutrients = self.assessment.nutrients
+        known = ~np.isnan(nutrients.value[:, place])
+        return bool(np.unique(nutrients.by_cat[known, place]).size > 1)
 
     @property
     def _judged(self) -> tuple[Floats, Floats]:

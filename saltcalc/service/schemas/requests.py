@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
@@ -20,6 +21,7 @@ from saltcalc.case.batch import (
     Samples,
     WaterSolutions,
 )
+from saltcalc.case.cat import PH_ABOVE_CACL2, ph_taken
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
 from saltcalc.case.nitrogen import form_is_open, mineral_nitrogen_exceeded
@@ -31,7 +33,7 @@ from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
-from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.stage_limits import stage_limits
 from saltcalc.message import say
 from saltcalc.parts.answer import BESIDE, Wanted
@@ -48,7 +50,7 @@ from saltcalc.service.fields import (
 )
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
+from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured, Told
 from saltcalc.words.catalogue import languages, sentence, spoken
 from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import tell_to
@@ -182,6 +184,55 @@ MicronutrientsSchema = RequestSchema.from_dict(
 )
 
 
+class _OfElement(Concentration):
+    """A nutrient as the element; says so where no form is written and oxides are usual."""
+
+    def __init__(self, ion: str, oxide: str) -> None:
+        super().__init__(ion, f"{_name(ion)}, as {reported_ions()[ion].reported_as}, in CAT.")
+        self.ion, self.oxide = ion, oxide
+
+    def _deserialize(self, value: Any, *given: Any, **options: Any) -> Measured:
+        read = super()._deserialize(value, *given, **options)
+        unit = value.get("unit") if isinstance(value, Mapping) else value
+        own = reported_ions()[self.ion].reported_as
+        if isinstance(unit, str) and {own, *other_forms()[self.ion]} & set(re.split(r"\W+", unit)):
+            return read
+        told = {"ion": say(f"reported_ions.name.{self.ion}"), "own": own, "oxide": self.oxide}
+        return replace(read, reading=say("unit.cat_as_element", **told))
+
+
+_OfCatSchema = RequestSchema.from_dict(
+    {
+        "mineral_n": Concentration("nitrate_n", "Nitrate and ammonium nitrogen together, as N."),
+        "nitrate_n": Concentration("nitrate_n", "Nitrate nitrogen, as N."),
+        "ammonium_n": Concentration("ammonium_n", "Ammonium nitrogen, as N."),
+        "phosphorus": _OfElement("phosphorus", "P2O5"),
+        "potassium": _OfElement("potassium", "K2O"),
+        "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
+    }
+    | {
+        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()}.")
+        for element in MICRONUTRIENTS
+    },
+    name="OfCatSchema",
+)
+
+
+class CatSchema(_OfCatSchema):  # type: ignore[valid-type, misc]
+    """Nutrients by CaCl2/DTPA (EN 13651), in a litre of medium; by guide values of their own."""
+
+    @ma.pre_load
+    def _has_no_ec(self, cat: Any, **_: Any) -> Any:
+        if isinstance(cat, Mapping) and "ec" in cat:
+            raise ma.ValidationError(sentence("problem.ec_of_cat"), "ec")
+        return cat
+
+    @ma.validates_schema
+    def _no_more_than_both(self, cat: Mapping[str, Any], **_: Any) -> None:
+        if mineral_nitrogen_exceeded({"mineral_n": cat.get("mineral_n"), "ions": cat}):
+            raise ma.ValidationError(sentence("problem.more_than_mineral_n"), "mineral_n")
+
+
 @takes(WaterSolutions, ions=IonsSchema)
 class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
@@ -235,7 +286,13 @@ class PoresSchema(RequestSchema):
 
 
 @takes(MediumSolutions, "", "ec")
-@takes(Samples, "medium", retention=RetentionSchema, micronutrients=MicronutrientsSchema)
+@takes(
+    Samples,
+    "medium",
+    retention=RetentionSchema,
+    micronutrients=MicronutrientsSchema,
+    cat=CatSchema,
+)
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
 
@@ -243,6 +300,26 @@ class MediumSchema(SolutionSchema, PoresSchema):
     def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
         if mineral_nitrogen_exceeded(medium):
             raise ma.ValidationError(sentence("problem.more_than_mineral_n"), "mineral_n")
+
+    @ma.validates_schema
+    def _each_nutrient_by_one_extract(self, medium: Mapping[str, Any], **_: Any) -> None:
+        ions, cat = medium.get("ions") or {}, medium.get("cat") or {}
+        beside = {*ions, *(medium.get("micronutrients") or {})}
+        nitrogen = {"mineral_n", "nitrate_n", "ammonium_n"}
+        if nitrogen & {*cat} and ("mineral_n" in medium or nitrogen & beside):
+            beside |= nitrogen
+        for nutrient in cat:
+            if nutrient in beside:
+                raise ma.ValidationError({"cat": {nutrient: [sentence("problem.by_two_extracts")]}})
+
+    @ma.post_load
+    def _say_how_ph_is_taken(self, medium: dict[str, Any], **_: Any) -> dict[str, Any]:
+        taken = ph_taken(medium)
+        if taken is medium:
+            return medium
+        told = {"ph": taken["ph"], "error": taken["ph_error"], "above": PH_ABOVE_CACL2}
+        reading = say("unit.ph_in_cacl2", **told)
+        return medium | {"ph_in_cacl2": Told(medium["ph_in_cacl2"], reading)}
 
     @ma.post_load
     def _say_how_nitrogen_is_taken(self, medium: dict[str, Any], **_: Any) -> dict[str, Any]:
@@ -254,7 +331,7 @@ class MediumSchema(SolutionSchema, PoresSchema):
 
 def measured(medium: Mapping[str, Any]) -> bool:
     """Tell whether anything was measured in a medium."""
-    figures = ("ec", "ph", "ions", "alkalinity", "hardness", "mineral_n")
+    figures = ("ec", "ph", "ions", "alkalinity", "hardness", "mineral_n", "cat", "ph_in_cacl2")
     elements = set(medium.get("micronutrients") or ()) - {"extract"}
     return bool(elements) or any(medium.get(figure) not in (None, {}) for figure in figures)
 
