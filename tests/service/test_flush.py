@@ -218,6 +218,20 @@ class TestWaterInTheContainer:
             water["total_porosity"]["value"], rel=5e-5
         )
 
+    def test_a_cylinder_is_told_by_either_diameter_or_by_both(self, client):
+        def planned(**widths):
+            pot = {"height": 30, "drainage": "open"} | widths
+            request = {"medium": {"ec": 3}, "water": {"ec": 0.5}, "containers": [pot]}
+            request["crops"] = ["lettuce"]
+            return client.post("/v1/assessments", json=request).json
+
+        both = planned(top_diameter=30, bottom_diameter=30)
+        assert both["flush_plan"][0]["passes"] > 0
+        for name in ("top_diameter", "bottom_diameter"):
+            answer = planned(**{name: 30})
+            for part in ("flush_plan", "leaching", "not_computed"):
+                assert answer[part] == both[part]
+
     @pytest.mark.parametrize(
         ("changes", "pointer"),
         [
