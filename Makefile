@@ -4,7 +4,7 @@ BIN := .venv/bin
 HOST ?= 127.0.0.1
 PORT ?= 8000
 
-.PHONY: demo test test-long install serve lint bench api-spec lock bundle sbom image-check fuzz soak clean
+.PHONY: demo test test-long install serve lint bench api-spec lock bundle sbom image-check fuzz soak screenshots clean
 
 install: .venv/.installed
 
@@ -68,6 +68,10 @@ fuzz: install
 # Half an hour of requests at half load, and what the service's memory does.
 soak: install
 	$(BIN)/python -m benchmarks.soak
+
+# Every page at three widths in every language, to be looked at; needs chromium.
+screenshots: install
+	$(BIN)/python -m tests.pages.screenshots
 
 clean:
 	rm -rf .venv .pytest_cache .mypy_cache .ruff_cache
