@@ -30,6 +30,7 @@ _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
 os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
+os.environ.setdefault("MPLCONFIGDIR", _run_dir)  # its list of fonts, where nothing else is written
 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
