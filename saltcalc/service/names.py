@@ -131,8 +131,8 @@ def hint(
     for each in meant:
         if not each.field:
             return (say("problem.not_accepted", why=say(f"names.{each.form}")),)
-        if place := places.get(each.field):
-            return _told(each, place)
+        if elsewhere := places.get(each.field):
+            return _told(each, elsewhere)
     near = nearest(name, known)
     return _told(Meant(near, ""), "") if near else ()
 

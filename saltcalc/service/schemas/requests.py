@@ -88,7 +88,8 @@ class RequestSchema(ma.Schema):
             given = {self.alone: given}
         if not isinstance(given, Mapping):
             return given
-        kept, left_out = {}, {}
+        kept: dict[str, Any] = {}
+        left_out: dict[str, Any] = {}
         for sent, value in given.items():
             field_of = self.also.get(sent)
             name = sent if field_of is None or field_of in given else field_of
