@@ -4,7 +4,7 @@ BIN := .venv/bin
 HOST ?= 127.0.0.1
 PORT ?= 8000
 
-.PHONY: demo test test-long install serve lint bench api-spec lock bundle sbom image-check fuzz soak clean
+.PHONY: demo test test-long install serve lint bench api-spec lock bundle sbom image-check fuzz soak load dearest mutate freeze screenshots clean
 
 install: .venv/.installed
 
@@ -68,6 +68,27 @@ fuzz: install
 # Half an hour of requests at half load, and what the service's memory does.
 soak: install
 	$(BIN)/python -m benchmarks.soak
+
+# Every page at three widths in every language, to be looked at; needs chromium.
+screenshots: install
+	$(BIN)/python -m tests.pages.screenshots
+
+# More requests than it can answer, closed and open loop, and beside a batch.
+load: install
+	$(BIN)/python -m benchmarks.load
+
+# The dearest request of each endpoint; what is found goes into the tests.
+dearest: install
+	$(BIN)/python -m benchmarks.dearest
+
+# The share of faults put into the code, the tables and the sentences that the tests notice.
+mutate: install
+	$(BIN)/python -m benchmarks.mutate
+
+# At a release: what its contract promises, for the test of the next ones.
+freeze: api-spec
+	mkdir -p api_spec/released
+	cp api_spec/openapi.json api_spec/released/$$($(BIN)/python -c 'import saltcalc; print(saltcalc.__version__)').json
 
 clean:
 	rm -rf .venv .pytest_cache .mypy_cache .ruff_cache

@@ -6,10 +6,13 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
+from saltcalc.data.name_forms import plain
+from saltcalc.data.trade_names import trade_names
 from saltcalc.message import Message, say
 
-_NUMBER = r"[-+]?(?:\d[\d.,'’\u00a0\u202f]*|[.,]\d+)(?:[eE][-+]?\d{1,3})?"
+_NUMBER = r"[-+]?(?:\d+(?:[.,'’\u00a0\u202f]+\d+)*[.,]?|[.,]\d+)(?:[eE][-+]?\d{1,3})?"
 _SPACED = r"[-+]?\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?![\d])"
 _FIGURE = rf"(?:{_SPACED}|{_NUMBER})"
 _BEFORE = re.compile(
@@ -31,16 +34,32 @@ _RANGE = re.compile(
 _SPREAD = re.compile(
     rf"(?P<first>{_FIGURE})\s*(?:±|\+/-|\+-)\s*(?P<second>{_FIGURE})\s*(?P<rest>\D.*)?", re.DOTALL
 )
-_ONE = re.compile(rf"(?P<first>{_FIGURE})\s*(?P<rest>[^\d.,'].*)?", re.DOTALL)
+_ONE = re.compile(rf"(?P<first>{_FIGURE})\s*(?P<rest>[^\d.,].*)?", re.DOTALL)
 _AT = re.compile(
     r"\s*(?:@|\bat\b|\bbei\b|\(|,)\s*(?P<degrees>\d{1,2}(?:[.,]\d)?)\s*(?:°|deg|º)?\s*C\b\s*\)?\s*$",
     re.IGNORECASE,
 )
 _DATE = re.compile(r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}.*|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}")
+_UNDER_THE_LIMIT = r"n\.?\s?[dn]\.?|[bu]\.?\s?[dql]\.?(?:\s?l\.?)?|u\.?\s?b\.?g?\.?"
 _NONE = re.compile(
-    r"[-–—./?*\s]*|n\.?\s?[dabmr]\.?|n/[adr]|nan|null|none|not (?:given|determined|detected|known|"
-    r"measured|analy[sz]ed|tested|reported|available|applicable)|unknown|tbd|missing|k\.?\s?a\.?|"
-    r"n\.?\s?n\.?|nil|no data|blank",
+    rf"[-–—./?*\s]*|n\.?\s?[abmqr]\.?|n/[adr]|nan|null|tbd|k\.?\s?a\.?|tr\.?|{_UNDER_THE_LIMIT}|"
+    r"<\s?(?:lo[dq]|dl|mdl|rl|bg|ng|limit)",
+    re.IGNORECASE,
+)
+_BOUND_BEHIND = re.compile(rf"(?:{_UNDER_THE_LIMIT})\s*\(\s*(<[^()]*)\)", re.IGNORECASE)
+_MARKED = re.compile(
+    r"\s*(?:[*#†‡]+|\((?:very |sehr |très |muy )?(?:low|high|normal|ok|optimum|hoch|niedrig|"
+    r"élevé|faible|alto|bajo|hoog|laag|[hlnov]{1,2}|[*+-]+)\)|(?<=[A-Za-z%])\s(?:HH?|LL|V[HL]))\s*$",
+    re.IGNORECASE,
+)
+"""How a laboratory marks a figure that is out of its range."""
+_LABEL_BEHIND = re.compile(r"(?<=\d|m)\s*(?:ec|ph)\s*$", re.IGNORECASE)
+_FRACTION = re.compile(
+    r"(?:(?P<whole>\d{1,3})[ -])?(?P<top>\d{1,2})\s?/\s?(?P<base>2|3|4|8|16)(?=\D)"
+)
+_FEET_AND_INCHES = re.compile(
+    r"(?P<feet>\d{1,2})\s*(?:ft\.?|feet|foot|['’′])\s*(?P<inches>\d{1,2}(?:\.\d+)?)\s*"
+    r"(?:in\.?|inch(?:es)?|[\"″”“]|''|’’)",
     re.IGNORECASE,
 )
 _HALVES = {"½": ".5", "¼": ".25", "¾": ".75"}
@@ -76,8 +95,13 @@ class Written:
 
 
 def not_given(text: str) -> bool:
-    """Tell whether a text says that there is no figure: blank, a dash, ``n.d.``, ``n/a``."""
-    return _NONE.fullmatch(text.strip()) is not None
+    """Tell whether a text says that there is no figure: blank, a dash, ``n.d.``, ``unknown``."""
+    return _NONE.fullmatch(text.strip()) is not None or plain(text) in _words_for_none()
+
+
+@cache
+def _words_for_none() -> frozenset[str]:
+    return frozenset(plain(name.name) for name in trade_names()["not_given"])
 
 
 def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Written:
@@ -105,7 +129,15 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     whole = text.strip()
     if _DATE.fullmatch(whole):
         raise NotationError("unit.is_a_date", text=whole)
-    rest, about = _begin(_halves(whole))
+    if behind := _BOUND_BEHIND.fullmatch(whole):
+        return read_figure(behind[1], plausible)
+    if long := _FEET_AND_INCHES.fullmatch(whole):
+        inches = 12 * float(long["feet"]) + float(long["inches"])
+        told = say("unit.read_as_inches", text=whole, inches=inches)
+        return Written(inches, inches, "inch", told)
+    marked = _MARKED.search(whole)
+    rest, about = _begin(_halves(whole[: marked.start()] if marked else whole))
+    rest = _LABEL_BEHIND.sub("", rest)
     rest, at = _without_temperature(rest)
     if at is not None and at != _READING_TEMPERATURE:
         raise NotationError("unit.temperature_apart", degrees=at)
@@ -120,14 +152,19 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     if one is None:
         raise NotationError("unit.no_number")
     unit = _unit(one["rest"])
-    number, marked = _number(one["first"], unit, plausible)
+    number, in_groups = _number(one["first"], unit, plausible)
     if sign:
         return _bound(whole, number, unit, above=sign["above"] is not None)
-    reading = say("unit.read_as", text=whole, number=number) if about or marked else None
+    is_told = about or in_groups or marked
+    reading = say("unit.read_as", text=whole, number=number) if is_told else None
     return Written(number, number, unit, reading)
 
 
 def _halves(text: str) -> str:
+    """Write fractions with a decimal point: ``1 1/2`` and ``1½``."""
+    if part := _FRACTION.match(text):
+        share = float(part["whole"] or 0) + int(part["top"]) / int(part["base"])
+        text = f"{share:.6g}{text[part.end() :]}"
     for mark, decimal in _HALVES.items():
         text = re.sub(rf"(?<=\d)\s*{mark}", decimal, text).replace(mark, f"0{decimal}")
     return text
@@ -150,7 +187,7 @@ def _without_temperature(text: str) -> tuple[str, float | None]:
 
 
 def _unit(text: str | None) -> str | None:
-    return text.strip() or None if text else None
+    return re.sub(r"(?<=[A-Za-z])\.$", "", text.strip()) or None if text else None
 
 
 def _bound(text: str, number: float, unit: str | None, *, above: bool) -> Written:
@@ -187,13 +224,13 @@ def _number(
     grouped_by_space = bare != digits
     marks = re.findall(r"[.,]", bare)
     told = grouped_by_space or "," in marks
-    plain = _plain(bare, marks)
+    plainly = _plain(bare, marks)
     if len(marks) == 1 and (open_ := _opened(bare, marks[0])):
         as_group = float(bare.replace(marks[0], ""))
         if plausible(as_group, unit) or not plausible(open_, unit):
             raise NotationError("unit.open_figure", text=text, plain=open_, grouped=as_group)
     try:
-        return float(f"{plain}e{power or 0}"), told
+        return float(f"{plainly}e{power or 0}"), told
     except (ValueError, OverflowError) as error:
         raise NotationError("unit.no_number") from error
 

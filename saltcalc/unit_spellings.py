@@ -9,6 +9,19 @@ BARE_US_MEASURE = re.compile(rf"\s*{_US_MEASURES}\s*", re.IGNORECASE)
 _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), plain)
     for pattern, plain in (
+        (r"\b(?:li?te?rs?|litres?|litern|litros?|litri|lt|ltrs?|lts)\b", "L"),
+        (r"\b(?:wks?|w|wochen?|semaines?|semanas?|settiman[ae]|weken)\b", "week"),
+        (r"\b(?:tage?n?|jours?|d[ií]as?|dagen|giorn[io])\b", "day"),
+        (r"\b(?:mos?|mths?|monat(?:en?)?|mois|mes(?:es)?|mes[ei]|maand(?:en)?)\b", "month"),
+        (r"\b(?:std|stunden?|heures?|horas?|uur|or[ae])\b", "hour"),
+        (r"\b(?:zoll|pouces?|pulgadas?|pollic[ei]|duim)\b", "inch"),
+        (
+            r"\b(?:deg(?:rees?)?\.?|grad[ei]?n?|gr\.|degr[eé]s?|grados?|gradi)\s*"
+            r"(?=(?:[df][HKG]?H?|KH|GH|C|F|celsius|fahrenheit|clark)\b)",
+            "°",
+        ),
+        (r"(?:°\s*)?(?:\bf\s*)?(?:(?<=f)|\b)(?:TH|TAC)\b", "french_degree"),
+        (r"\bmmhos?\b(?!\s*(?:/|per\b|cm))", "mmho/cm"),
         (
             r"\b(?:mg|milligrams?)\s*CaCO3\s*(?:/|per)\s*(?:L|lit(?:er|re))",
             "milligram_calcium_carbonate/L",
@@ -44,7 +57,8 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(?:u\.?s\.?|us)[ ._]*(?:liq(?:uid)?[ ._]*)?(?:pt|pints?)\b", "pint"),
         (r"\b(?:gal|gallons?)\s*\(\s*us\s*\)", "gallon"),
         (r"\b(?:gal|gallons?)\s*\(\s*(?:imperial|imp|uk)\s*\)", "imperial_gallon"),
-        (r"(?:\"|″|'')", "inch"),
+        (r"(?:\"|″|”|“|''|’’|′′)", "inch"),
+        (r"(?:'|’|′)", "foot"),
         (r"\b(?:cu|cubic)[ .]*(?:ft|feet|foot)\b", "foot**3"),
         (r"\b(?:cu|cubic)[ .]*(?:in|inch|inches)\b", "inch**3"),
         (r"\b(?:cu|cubic)[ .]*yards?\b", "yard**3"),
@@ -55,15 +69,15 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bgal\b", "gallon"),
         (r"\bm(?:eq|e|val)\b", "millicharge_equivalent"),
         (r"\bmmol(?:_c|c|\(c\))", "millicharge_equivalent"),
-        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:C|celsius)\s*", "degC"),
-        (r"\s*(?:deg(?:rees?)?[ .]*)?(?:F|fahrenheit)\s*", "degF"),
+        (r"\s*°?\s*(?:C|celsius)\s*", "degC"),
+        (r"\s*°?\s*(?:F|fahrenheit)\s*", "degF"),
     )
 )
-_WHOLE_WORD_ONLY = {"degC", "degF"}
+_WHOLE_WORD_ONLY = {"degC", "degF", "foot"}
 _BARE_EXPONENT = re.compile(r"(?<=[A-Za-z])(-?[1-3])(?!\d)")
 
 _METER = re.compile(
-    r"(?:ppm|mg\s*/\s*L|TDS)\s*(?:\(?\s*TDS\s*\)?)?\s*[(\[]?\s*(?:scale|factor|x|×|on)?\s*"
+    r"(?:ppm|mg\s*/\s*L|TDS)\s*(?:\(?\s*TDS\s*\)?)?\s*[(\[]?\s*(?:scale|factor|x|×|on|@|at)?\s*"
     r"(?P<scale>500|640|700)\s*(?:scale|factor|TDS)?\s*[)\]]?",
     re.IGNORECASE,
 )
@@ -73,8 +87,10 @@ _REFUSED = tuple(
         (r".*/\s*100\s*g\b.*", "unit.by_weight"),
         (r"(?:[mµuμ]?g|mmol|meq|cmol.*|mval|%)\s*(?:/|per)\s*k?g\b.*", "unit.by_weight"),
         (r"(?:[mµuμ]?g|mmol|meq|cmol\S*)\s*k?g-1\b.*", "unit.by_weight"),
+        (r"pp[mb]\s*\(?(?:D[MW]|T[SM]|MS|w/w|dry\b.*|(?:in\s)?soil)\)?", "unit.by_weight"),
         (
-            r"(?:kg|t|g|lbs?|pounds?)\s*(?:/|per)\s*(?:ha|acre|ac|hectare|m2|m²|1000\s*sq).*",
+            r"(?:kg|t|g|lbs?|pounds?)\s*(?:/|per\b|\s)\s*"
+            r"(?:ha|acre|ac|A|hectare|m2|m²|1000\s*sq)(?:\b|-).*",
             "unit.by_area",
         ),
     )

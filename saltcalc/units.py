@@ -16,7 +16,7 @@ from typing import Any
 
 import pint
 
-from saltcalc.data.reported_ions import ReportedIon, other_forms, reported_ions
+from saltcalc.data.reported_ions import ReportedIon, molar_mass, other_forms, reported_ions
 from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
 from saltcalc.message import Message, say
 from saltcalc.notation import NotationError, Written, read_figure
@@ -267,12 +267,20 @@ UNIT_PATTERN = r"\S"
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
-_SMALL_DIGITS = str.maketrans("⁻¹²³₂₃₄₅", "-1232345")
-_SIEMENS_SLIP = re.compile(r"(?P<prefix>[mMuµμ])[sS] *(?:/ *cm|[ ·.]?cm-1)")
+_SMALL_DIGITS = str.maketrans("⁻⁺¹²³⁴₂₃₄₅º", "-+12342345°")
+_SIEMENS_SLIP = re.compile(
+    r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
+)
+_FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
+_AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
+_FORM_INSIDE = re.compile(
+    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*(?P<form>[A-Z][A-Za-z0-9]*[\w+-]*)\s*"
+    r"/\s*(?P<base>(?:100\s*)?[md]?[lL]\b)"
+)
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
 _FORM = re.compile(
     r"(?P<unit>.*?(?:/ *(?:100 *)?[md]?[Ll]\b|ppm|ppb|[Ll]-1))\s*"
-    r"(?:\b(?:as|of)\s+)?(?P<form>[A-Z][\w-]*)[+-]?"
+    r"(?P<form>[A-Z][\w-]*(?:\s?\d?[+-]{1,2})?)"
 )
 _PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
 
@@ -321,7 +329,10 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
     """Return what a figure is to be multiplied by, its unit then, and how the text was read."""
     if text is None:
         return 1.0, kind.unit, None
-    unit = text.strip().translate(_SMALL_DIGITS)
+    unit = _AS.sub("", text.strip().translate(_SMALL_DIGITS))
+    unit = _FORM_INSIDE.sub(r"\g<amount>/\g<base> \g<form>", unit)
+    if kind.internal == HARDNESS.internal and not kind.ion and _FRENCH_DEGREE.fullmatch(unit):
+        unit = "°fH"
     if why := why_not(unit):
         raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
     share, reading = 1.0, None
@@ -337,7 +348,7 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         litres = registry.Quantity(1, _parse_unit(unit)).to("L").magnitude
         reading = say("unit.read_as_us_measure", unit=unit, litres=litres)
     elif of_ec and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
-        written, unit = unit, f"{slip['prefix'].lower()}S/cm"
+        written, unit = unit, f"{slip['prefix'].lower()}S{slip['length'].lower()}"
         reading = say("unit.read_as_siemens", written=written, unit=unit)
     return share, unit, reading
 
@@ -354,21 +365,33 @@ def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, M
     if written is None:
         return number, unit, None
     own = reported_ions()[ion].reported_as
-    form, bare = written["form"], written["unit"].strip()
+    known = {own: 1.0} | other_forms().get(ion, {})
+    form, bare = _without_charge(written["form"], known), written["unit"].strip()
     if form == own or (own in form.split("-") and len(form) > len(own)):
         return number, bare, None
-    share = other_forms().get(ion, {}).get(form)
-    mass = bare.lower() in _PARTS_PER or registry.Quantity(1, _parse_unit(bare)).check(_MASS)
-    if share is None or form in _OF_CHARGE or not mass:
+    share = known.get(form)
+    if share is None or form in _OF_CHARGE:
         return number, unit, None
+    if bare.lower() not in _PARTS_PER:
+        amount = registry.Quantity(1, _parse_unit(bare))
+        if not amount.check(_MASS):
+            moles = amount.check("[substance]/[volume]")
+            share *= molar_mass(form) / molar_mass(own)
+            return number * (round(share) if moles else 1), bare, None
     told = {"unit": unit, "form": form, "share": share, "own": own}
     name = say(f"reported_ions.name.{ion}")
     return number * share, bare, say("unit.read_as_form", ion=name, **told)
 
 
+def _without_charge(form: str, known: Mapping[str, float]) -> str:
+    """Return a formula without the charge behind it: ``NO3-``, ``SO4--``, ``Ca2+``."""
+    plainly = form.rstrip("+-").rstrip()
+    return plainly if plainly in known else re.sub(r"\s?\d?[+-]+$", "", form)
+
+
 def _is_siemens(unit: str) -> bool:
     """Tell whether a unit of conductivity has the sizes of letters that it should have."""
-    return unit[0] != "M" and unit[1] == "S"
+    return unit[0] not in "MUD" and unit[1] == "S" and not re.search("[CM]", unit[2:])
 
 
 def _split(given: Any, kind: Kind) -> Written:
@@ -444,9 +467,18 @@ def _parse_unit(text: str) -> Any:
     if not _UNIT.fullmatch(plain):
         raise QuantityError("unit.unknown", unit=text.strip()[:40])
     try:
-        return registry.parse_units(plain)
+        unit = registry.parse_units(plain)
+        _check_no_hidden_factor(unit, text)
+        return unit
     except (pint.errors.PintError, ValueError, TypeError, AttributeError, KeyError) as error:
         raise QuantityError("unit.unknown", unit=text.strip()[:40]) from error
+
+
+def _check_no_hidden_factor(unit: Any, text: str) -> None:
+    """Refuse a unit with a factor that has no dimension: ``grad dH`` is no product of an angle."""
+    parts = [*unit._units]
+    if len(parts) > 1 and any(registry.Unit(each).dimensionless for each in parts):
+        raise QuantityError("unit.unknown", unit=text.strip()[:40])
 
 
 def _keep_registry_small() -> None:

@@ -3,8 +3,12 @@
 import json
 import os
 import shutil
+import socket
 import subprocess
 import sys
+import threading
+import time
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 import pytest
@@ -24,9 +28,13 @@ def run(*command, **options):
     )
 
 
-def test_the_compose_file_is_one():
+needs_caddy = pytest.mark.skipif(not shutil.which("caddy"), reason="no caddy here")
+
+
+@pytest.mark.parametrize("name", ["compose.yaml", "compose.two.yaml"])
+def test_the_compose_file_is_one(name):
     """Against the schema of the Compose Specification, as `check-jsonschema` brings it."""
-    compose = DEPLOY / "compose.yaml"
+    compose = DEPLOY / name
     run(TOOLS / "check-jsonschema", "--builtin-schema", "vendor.compose-spec", compose)
     assert f"image: saltcalc:{__version__}" in compose.read_text()
 
@@ -54,6 +62,91 @@ def test_the_service_runs_on_the_versions_that_are_tested():
         for lock in (ROOT / "requirements.lock", DEPLOY / "requirements.lock")
     )
     assert running <= tested
+
+
+def behind(stack, tmp_path, caddyfile, **replaced):
+    """Run a caddyfile of the documents on a free port, other words put in; return its address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        address = f"http://127.0.0.1:{probe.getsockname()[1]}"
+    text = (DEPLOY / caddyfile).read_text()
+    for before, after in (replaced | {"http://:8000": address}).items():
+        text = text.replace(before, after)
+    here = tmp_path / "Caddyfile"
+    here.write_text(text)
+    command = ["caddy", "run", "--adapter", "caddyfile", "--config", str(here)]
+    home = dict(os.environ) | {"HOME": str(tmp_path)}
+    proxy = stack.enter_context(subprocess.Popen(command, env=home, stderr=subprocess.DEVNULL))
+    stack.callback(proxy.terminate)
+    for _ in range(100):
+        with suppress(requests.ConnectionError):
+            requests.get(address, timeout=5)
+            break
+        time.sleep(0.1)
+    return address
+
+
+def of(address):
+    return address.removeprefix("http://")
+
+
+def batch_through(address, rows, auth=None):
+    line = json.dumps({"medium": {"extraction": "one_to_two", "ec": 3}}).ljust(10_000) + "\n"
+    answer = requests.post(
+        f"{address}/v1/assessments/batch",
+        data=(line.encode() for _ in range(rows)),
+        headers={"Content-Type": "application/x-ndjson"},
+        auth=auth,
+        timeout=60,
+    )
+    assert answer.status_code == 200, answer.text
+    return json.loads(answer.text.splitlines()[-1])["closing"]
+
+
+@needs_caddy
+@pytest.mark.xdist_group("gunicorn")
+def test_two_copies_behind_a_balancer_answer_as_one(tmp_path, demo_request):
+    """One is stopped while requests come in; each is answered by the other."""
+    with ExitStack() as stack, ExitStack() as first:
+        one = first.enter_context(running_service())
+        other = stack.enter_context(running_service())
+        address = behind(
+            stack, tmp_path, "balancer.caddyfile",
+            **{"first:8000": of(one), "second:8000": of(other)},
+        )  # fmt: skip
+        statuses, stopping = [], threading.Thread(target=first.close)
+        for place in range(60):
+            if place == 20:
+                stopping.start()
+            asked = {"json": demo_request, "timeout": 30}
+            statuses.append(requests.post(f"{address}/v1/assessments", **asked).status_code)
+        stopping.join()
+        assert statuses == [200] * 60
+        assert batch_through(address, rows=100)["rows"] == 100
+        too_long = requests.post(f"{address}/v1/assessments", data=b" " * 200_000, timeout=30)
+        assert too_long.status_code == 413
+        assert requests.get(f"{address}/metrics", timeout=30).status_code == 404
+
+
+@needs_caddy
+@pytest.mark.xdist_group("gunicorn")
+def test_the_proxy_wants_a_password_and_lets_a_batch_through(tmp_path):
+    made = run("caddy", "hash-password", "--plaintext", "open").stdout.strip()
+    with ExitStack() as stack:
+        behind_it = stack.enter_context(running_service())
+        address = behind(
+            stack, tmp_path, "proxy.caddyfile",
+            **{
+                "salt.farm.example": "{\n\tadmin off\n\tauto_https off\n}\nhttp://:8000",
+                "\ttls internal\n": "",
+                # Its older name is understood by each version.
+                "basic_auth": "basicauth",
+                "<the hash>": made,
+                "saltcalc:8000": of(behind_it),
+            },
+        )  # fmt: skip
+        assert requests.get(f"{address}/readyz", timeout=30).status_code == 401
+        assert batch_through(address, rows=100, auth=("grower", "open"))["rows"] == 100
 
 
 SPY = """
@@ -89,6 +182,12 @@ def test_the_bundle_installs_without_an_index(tmp_path, demo_request):
     run(DEPLOY / "make-bundle", bundle)
     run("sha256sum", "--quiet", "-c", "SHA256SUMS", cwd=bundle)
     assert any((bundle / "aarch64").glob("numpy-*aarch64.whl"))
+    # A board is not at hand: pip says what one would install from the folder alone.
+    machine = [f"--platform={each}_aarch64" for each in ("manylinux2014", "manylinux_2_28")]
+    version = "{}.{}".format(*sys.version_info)
+    board = ["--only-binary=:all:", "--implementation=cp", f"--python-version={version}", *machine]
+    there = ["--no-index", "--find-links", bundle / "aarch64", "--dest", tmp_path / "board"]
+    run(sys.executable, "-m", "pip", "download", "--quiet", *board, *there, "saltcalc")
     fresh = tmp_path / "fresh"
     run(sys.executable, "-m", "venv", fresh)
     nowhere = {name: value for name, value in os.environ.items() if not name.startswith("PIP_")}

@@ -92,10 +92,31 @@ def test_a_mass_of_another_form_is_brought_to_the_reported_one_and_said(
     assert (form in said) if form else not said
 
 
-@pytest.mark.parametrize("written", ["20 mg/L SO4", "2 mmol/L NO3", "20 mg/L N2O"])
+@pytest.mark.parametrize("written", ["20 mg/L SO4", "2 mmol/L SO4", "20 mg/L N2O"])
 def test_a_form_that_does_not_hold_the_ion_is_refused(written):
     with refused("is not known"):
         read_quantity(written, ion_kind("nitrate_n"))
+
+
+@pytest.mark.parametrize(
+    ("written", "ion", "meant"),
+    [
+        ("2 mmol/L NO3", "nitrate_n", "2 mmol/L"),
+        ("2 meq/L SO4--", "sulfate_s", "2 meq/L"),
+        ("2 mmol/L K2O", "potassium", "4 mmol/L"),  # two potassium in each
+        ("2 mmol/L P2O5", "phosphorus", "4 mmol/L"),
+        ("100 mg SO4 2-/L", "sulfate_s", "100 mg/L SO4"),
+    ],
+)
+def test_moles_of_a_form_hold_so_many_of_the_ion(written, ion, meant):
+    assert value(written, ion_kind(ion)) == pytest.approx(value(meant, ion_kind(ion)))
+
+
+@pytest.mark.parametrize("written", ["14 grad mmol/L", "60 mg/L rad", "1 deg dS/m"])
+def test_a_factor_without_a_dimension_is_no_part_of_a_unit(written):
+    kind = units.EC if "S" in written else ion_kind("sodium")
+    with refused("is not known"):
+        read_quantity(written, kind)
 
 
 @pytest.mark.parametrize(("written", "meant"), [("2.3 mS", "mS/cm"), ("2300 µS", "µS/cm")])

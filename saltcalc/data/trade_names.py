@@ -31,6 +31,7 @@ _BESIDE = frozenset(
 """Words beside a name that leave it as it is."""
 
 _HALF = re.compile(r"\s*½")
+_DECIMALS = re.compile(r"(?<=\d)[.,](?=\d)")
 
 
 class TradeName(NamedTuple):
@@ -84,7 +85,8 @@ def trade_names() -> Mapping[str, tuple[TradeName, ...]]:
 
 @lru_cache(maxsize=1 << 12)
 def _key(text: str) -> str:
-    return plain(_HALF.sub(".5", text).replace("_", " "))
+    """Return a name as it is compared; 1.5 is not 1:5."""
+    return plain(_DECIMALS.sub("point", _HALF.sub(".5", text)).replace("_", " "))
 
 
 @lru_cache(maxsize=1 << 12)

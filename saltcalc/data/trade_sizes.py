@@ -13,7 +13,8 @@ from saltcalc.data.tables import column, read_keyed
 _SIZE = re.compile(
     r"(?:#|no\.?|number|class|size)\s*(?P<size>\d{1,2})"
     r"|(?P<named>\d{1,2})[- ]*trade[- ]*(?:gal\w*\.?|size)"
-    r"|trade[- ]*(?:gal\w*\.?|size)\s*#?(?P<last>\d{1,2})",
+    r"|trade[- ]*(?:gal\w*\.?|size)\s*#?(?P<last>\d{1,2})"
+    r"|(?P<pot>\d{1,2})[- ]*gal(?:lons?)?\.?[- ]*(?:nursery\s*)?(?:pots?|containers?|cans?)",
     re.IGNORECASE,
 )
 

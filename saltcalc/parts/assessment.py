@@ -68,24 +68,24 @@ class Assessment:
     ends: tuple[str, ...] = ()
     own_ranges: Own = ()
 
-    @property
+    @cached_property
     def ec_is_floor(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
         return rows_filled(self.defaults, "medium_ec_floor")
 
-    @property
+    @cached_property
     def ec_error(self) -> Floats:
         """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
         medium = self.batch.samples.medium
         estimated = rows_filled(self.defaults, "medium_ec_of_ions")
         return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
-    @property
+    @cached_property
     def water_is_known(self) -> Flags:
         """Where the EC of the irrigation water was read, or follows from its ions."""
         return ~rows_filled(self.defaults, "water_ec")
 
-    @property
+    @cached_property
     def local_sources(self) -> dict[str, Source]:
         """Sources of crops and ranges of nutrients that are the grower's own, by key."""
         crops = (crop.local_source for crop in self.catalogue)

@@ -226,6 +226,8 @@ class Notes:
     def _assume(self, record: Assumption) -> None:
         """Add an assumption, or its fields to those of the same one."""
         for place, known in enumerate(self.assumptions):
+            if known.id != record.id:
+                continue
             if replace(known, field=record.field, more_fields=record.more_fields) == record:
                 fields = dict.fromkeys(
                     (known.field, *known.more_fields, record.field, *record.more_fields)
@@ -303,10 +305,11 @@ class Notes:
 
     def cite(self, *keys: str) -> list[str]:
         """Note the sources used and return their keys, each once."""
-        if unknown := set(keys) - self._known.keys():
-            raise KeyError(f"no such source: {sorted(unknown)}")
-        self._cited |= set(keys)
-        return list(dict.fromkeys(keys))
+        cited = dict.fromkeys(keys)
+        if not cited.keys() <= self._known.keys():
+            raise KeyError(f"no such source: {sorted(cited.keys() - self._known.keys())}")
+        self._cited.update(cited)
+        return list(cited)
 
     def rest_on(self, *rows: Known, also: Iterable[str] = ()) -> dict[str, Any]:
         """Note the sources of rows; return their keys, and how well the rows are known.

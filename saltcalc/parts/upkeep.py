@@ -70,6 +70,9 @@ class BuildUp:
 
     on_day: Series = shown("From the start.")
     pore_water: Series = shown("Its EC, without uptake.")
+    pore_water_not_flushed: Series | None = shown(
+        "The same where the flush that is planned is left out.", optional=True
+    )
     pore_water_with_uptake: Series | None = shown(
         "Its EC with as much of the feed taken up as crops do at most.", optional=True
     )
@@ -177,6 +180,7 @@ class Upkeep:
         "dS/m",
     )
     course: Floats
+    course_not_flushed: Floats
     course_with_uptake: Floats
 
     @property
@@ -184,7 +188,8 @@ class Upkeep:
     def build_up(self) -> BuildUp:
         """The pore water over weeks."""
         taken = Series(self.course_with_uptake.tolist(), "dS/m") if self.fed > 0 else None
-        return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"), taken)
+        left = Series(self.course_not_flushed.tolist(), "dS/m") if self.flushed else None
+        return BuildUp(Series(DAYS, "day"), Series(self.course.tolist(), "dS/m"), left, taken)
 
     days_to_limit: Interval = shown(
         "From there until the limit is crossed, without uptake: 0 if it is above it, 364 if a year "
@@ -310,6 +315,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         steady_state_drainage=Interval(*(each.drainage for each in steady)),
         ec_at_start=start,
         course=_on_days(course, start),
+        course_not_flushed=_on_days(course, now),
         course_with_uptake=_on_days(fed, start),
         days_to_limit=Interval(*days[:3]),
         crossing=days.share,

@@ -9,9 +9,12 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.case.inputs import Named
-from saltcalc.data.trade_names import meaning
+from saltcalc.data.name_forms import plain as bare
+from saltcalc.data.report_names import found_in
+from saltcalc.data.trade_names import Sense, meaning
 from saltcalc.message import Message, say
 from saltcalc.notation import not_given
+from saltcalc.service.report_lines import line_of
 from saltcalc.units import PURE, Kind, Measured, QuantityError, Told, ion_kind, read_quantity
 from saltcalc.words.catalogue import sentence, words
 
@@ -20,6 +23,30 @@ _FEW = 6
 
 LONGEST_NAME = 200
 """Characters of the longest name that is looked up in a table."""
+
+
+_PARTS = re.compile(
+    r"(?:1|one|a) (?:part )?(?:of )?\w+(?: (?:to|and|with|in|plus))? (2|5|1 5) (?:parts? )?(?:of )?"
+    r"(?:distilled )?water"
+    r"|(2|5|1 5) (?:parts? )?(?:of )?(?:distilled )?water(?: (?:to|and|with|on|plus))? "
+    r"(?:1|one|a) (?:part )?(?:of )?\w+"
+)
+_OF_SOIL = frozenset(
+    (
+        "soil",
+        "boden",
+        "sol",
+        "suelo",
+        "suolo",
+        "bodem",
+        "weight",
+        "mass",
+        "gewicht",
+        "poids",
+        "peso",
+    )
+)
+"""Words beside a ratio that make it one by weight."""
 
 
 def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
@@ -34,9 +61,13 @@ def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
     """
     if value is None:
         return True
+    if isinstance(field, BoundedList) and isinstance(field.inner, Choice):
+        field = field.inner
     if not isinstance(value, str):
         figure = isinstance(field, Quantity) and isinstance(value, Mapping) and "value" in value
         return figure and is_not_given(field, value["value"])
+    if isinstance(field, Choice):
+        return not_given(value) and not field.sense_of(value).id
     return not_given(value) if isinstance(field, Quantity | Number | Count) else not value.strip()
 
 
@@ -154,10 +185,14 @@ class Choice(ma.fields.String):
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
         if self.of == "drainage" and isinstance(value, bool):
             value = "open" if value else "sealed"
+        if self.of == "stage" and re.match(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)", str(value)):
+            raise _refusal(say("names.age_is_no_stage"))
+        if isinstance(value, int | float):
+            value = str(value)
         text: str = super()._deserialize(value, attr, data, **options)
         if len(text) > LONGEST_NAME:
             return text
-        sense = meaning(self.of, text, self.choices, self.labels)
+        sense = self.sense_of(text)
         if sense.id:
             return Named(sense.id, text, sense.told)
         if sense.told:
@@ -166,6 +201,34 @@ class Choice(ma.fields.String):
             return text
         near = say("problem.not_known_near", text=text, near=list(sense.near))
         raise ma.ValidationError(words().say(near))
+
+    def sense_of(self, text: str) -> Sense:
+        """Return what a text means of the set."""
+        whole = meaning(self.of, text, self.choices, self.labels)
+        if whole.id or whole.told or self.of != "extraction":
+            return whole
+        return _method_in(text, self) or whole
+
+    def several(self, text: str) -> list[str]:
+        """Return the texts in one that lists several, parted by commas or semicolons."""
+        parts = [part.strip() for part in re.split(r"[;,\n]", text) if part.strip()]
+        return [text] if self.sense_of(text).id else parts
+
+
+def _method_in(text: str, field: Choice) -> Sense | None:
+    """Find a method among the words of a text: its name, or the ratio of an extract by volume."""
+    if parts := _PARTS.fullmatch(bare(text)):
+        ratio = f"1:{next(filter(None, parts.groups())).replace(' ', '.')}"
+        return meaning(field.of, ratio, field.choices, field.labels)
+    words_of = tuple(bare(text).split())
+    if salts := found_in(words_of, "extractant")[0]:
+        return Sense(told=say("names.salt_extract", text=salts[0].name))
+    if methods := found_in(words_of, "method")[0]:
+        return meaning(field.of, methods[0].means, field.choices, field.labels)
+    ratio = line_of(1, text).ratio
+    if ratio and _OF_SOIL & {*words_of}:
+        return Sense(told=say("names.by_weight", text=text))
+    return meaning(field.of, ratio, field.choices, field.labels) if ratio else None
 
 
 class Day(ma.fields.Date):

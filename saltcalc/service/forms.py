@@ -13,10 +13,9 @@ import yaml
 
 from saltcalc.data.name_forms import plain
 from saltcalc.data.report_names import found_in
-from saltcalc.data.reported_ions import symbols
-from saltcalc.data.trade_names import TradeName, trade_names
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.message import Message, say
-from saltcalc.service.names import nearest
+from saltcalc.service.names import fields_meant, nearest
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
 _WHOLE = ("medium", "water", "containers", "crops")
@@ -139,19 +138,16 @@ def place_of(name: str) -> tuple[tuple[str, ...], str]:
             if wanted.startswith(f"{begin} "):
                 prefix, wanted = owner, wanted.removeprefix(begin).strip()
     water = "water " if prefix == "water" else ""
-    for each in _said(wanted):
-        if (path := _places().get(f"{water}{each.means}")) is not None:
-            return path, each.told
-    field = symbols().get(wanted.replace(" ", "_")) or wanted.replace(" ", "_")
+    for each in fields_meant(wanted):
+        if each.field and (path := _places().get(f"{water}{each.field}")) is not None:
+            own = reported_ions().get(each.field)
+            return path, "" if own and own.reported_as == each.form else each.form
+    field = wanted.replace(" ", "_")
     if (path := _places().get(f"{water}{field}")) is not None:
         return path, ""
     near = nearest(name, _places())
     told = say("forms.near", near=near) if near else ""
     raise FormError("forms.unknown_name", name=name, near=told)
-
-
-def _said(wanted: str) -> list[TradeName]:
-    return [each for each in trade_names()["field"] if plain(each.name) == wanted]
 
 
 def put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> str:

@@ -30,6 +30,7 @@ _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
 os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
+os.environ.setdefault("MPLCONFIGDIR", _run_dir)  # its list of fonts, where nothing else is written
 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
@@ -76,17 +77,18 @@ def is_open(settings: Settings) -> bool:
 
 
 def _answer_example(app: Any) -> None:
-    """Answer the example once, so that what the first answer loads is loaded once for all."""
+    """Answer the example once with its page, so that what the first answer loads is shared."""
     # The counts have to know their folder before anything of these is loaded.
-    from saltcalc.parts.answer import Wanted  # noqa: PLC0415
-    from saltcalc.service.body import in_words  # noqa: PLC0415
+    from saltcalc.service.body import in_words, words_for  # noqa: PLC0415
+    from saltcalc.service.pages.view import WHOLE, report_page  # noqa: PLC0415
     from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
     from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
 
     # Not as a request: that would want a key, and stand in the log and the counts.
     with app.test_request_context():
         example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
-        in_words(example, b"", lambda: assessed(example, Wanted()))
+        answer = in_words(example, b"", lambda: assessed(example, WHOLE))
+        report_page(answer, words_for(example), {}, {})
 
 
 def on_starting(server: Any) -> None:

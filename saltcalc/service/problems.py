@@ -22,7 +22,7 @@ from werkzeug.exceptions import (
 from saltcalc.message import Message
 from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableId
 from saltcalc.service.library_words import in_own_words
-from saltcalc.service.names import hint
+from saltcalc.service.names import AT_THE_TOP, hint
 from saltcalc.words.catalogue import sentence, words
 
 MEDIA_TYPE = "application/problem+json"
@@ -237,7 +237,23 @@ def _hint(schema: ma.Schema, path: tuple[str | int, ...]) -> tuple[Message, ...]
             node = (node.schema if isinstance(node, ma.fields.Nested) else node).fields[step]
     node = node.schema if isinstance(node, ma.fields.Nested) else node
     ions = node.fields.get("ions")
-    return hint(str(path[-1]), list(node.fields), list(ions.schema.fields) if ions else [])
+    within = list(ions.schema.fields) if ions else []
+    return hint(str(path[-1]), list(node.fields), within, _places(schema, ""))
+
+
+def _places(node: Any, at: str) -> dict[str, str]:
+    """Return where each field of a request stands, the first place of it."""
+    found: dict[str, str] = {}
+    inner: list[tuple[str, Any]] = []
+    for name, field in node.fields.items():
+        one = field.inner if isinstance(field, ma.fields.List) else field
+        found.setdefault(name, at or AT_THE_TOP)
+        if isinstance(one, ma.fields.Nested):
+            inner.append((f"{at}/{name}".lstrip("/"), one.schema))
+    for place, schema in inner:
+        for name, there in _places(schema, place).items():
+            found.setdefault(name, there)
+    return found
 
 
 def _sent(location: str) -> Any:

@@ -1,5 +1,7 @@
 """Names as growers tell them. What each should be comes from the trade, not from the table."""
 
+from pathlib import Path
+
 import pytest
 
 from saltcalc.data import crop_names as tables
@@ -58,6 +60,9 @@ OPEN = {
     "persimmon": {"persimmon", "kaki_persimmon"},
     "millet": {"common_millet", "millet_foxtail"},
     "mûre": {"blackberry", "mulberry"},
+    "yams": {"yam", "sweet_potato"},
+    "chou chinois": {"chinese_cabbage", "pak_choi"},
+    "arvejas": {"pea", "vetch_common"},
 }  # fmt: skip
 """Names that fit several crops in one language."""
 
@@ -134,8 +139,8 @@ la: Brassica oleracea var. botrytis = cauliflower | Petunia = petunia
 """
 """Chosen before the look-up was run on any of them, by language."""
 
-ASKED_WITHOUT_A_LANGUAGE = {"pepinos"}
-"""Cucumbers in Spanish; the English pepino is a melon pear."""
+ASKED_WITHOUT_A_LANGUAGE = {"pepinos", "patate"}
+"""Cucumbers in Spanish, and the English pepino is a melon pear; sweet potatoes in French."""
 
 UNKNOWN_WITHOUT_NEAR = (
     "xylophone", "hat", "zzzz", "vegetables", "houseplants", "???", "", "   ", "42", "Wohnzimmer",
@@ -150,7 +155,11 @@ def _cases(text):
             yield language or None, name.strip("'") if name.startswith("'") else name, crop
 
 
-@pytest.mark.parametrize(("language", "name", "crop"), [*_cases(TOLD + CHOSEN)])
+GROWERS = (Path(__file__).parent / "grower_names.txt").read_text(encoding="utf-8")
+GROWERS = "\n".join(line for line in GROWERS.splitlines() if not line.startswith("#"))
+
+
+@pytest.mark.parametrize(("language", "name", "crop"), [*_cases(TOLD + CHOSEN + GROWERS)])
 def test_one_crop(language, name, crop):
     assert find(name, language).crops == (crop,)
     if name not in ASKED_WITHOUT_A_LANGUAGE:

@@ -312,3 +312,45 @@ def test_a_report_is_escaped(send):
 )
 def test_names_that_no_form_has_are_refused(client, path, typed):
     assert client.post(path, data=typed).status_code == 422
+
+
+def test_the_pictures_show_causes_weeks_and_the_check(send, demo_request):
+    page = told(send(typed_of(demo_request)))
+    assert "What speaks for each cause" in page
+    assert re.search(r"for it 1 × decisive.*against it", page)
+    assert re.search(r"after the flush: .* in week 12\. Not flushed: .* in week 12\.", page)
+    assert re.search(r"done when a pour-through after 12 h reads [\d.]+ dS/m or less", page)
+
+
+def test_a_picture_that_would_say_nothing_is_left_out(send):
+    page = told(send({"/medium/ec": "0.3", "/medium/extraction": "one_to_two"}))
+    assert "What speaks for each cause" not in page
+    assert "Not flushed" not in page
+
+
+def test_what_was_taken_for_granted_is_asked_in_words(send, demo_request):
+    page = send(typed_of(demo_request))
+    granted = page[page.index("What was taken for granted") : page.index("What you told")]
+    assert not re.search(r">[^<]*/(medium|water|containers)\b", granted)
+    assert re.search(r'<select[^>]*name="/medium/salt_profile"', granted)
+    assert re.search(r'<select[^>]*name="/medium/wetting_agent"', granted)
+    sink = re.search(r'<input[^>]*name="/medium/sink_time"[^>]*>.*', granted).group()
+    assert "placeholder" not in sink
+    assert "<option>s</option>" in sink
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("/medium/salt_profile", "even"),
+        ("/medium/wetting_agent", "used"),
+        ("/medium/sink_time", "40"),
+        ("/water/temperature", "18"),
+        ("/confidence", "0.9"),
+    ],
+)
+def test_what_is_changed_of_it_is_reckoned_with_and_stays(send, demo_request, name, value):
+    typed = {**typed_of(demo_request), name: value, "/medium/sink_time@unit": "s"}
+    page = send(typed)
+    assert 'class="lead"' in page
+    assert re.search(rf'name="{name}"(?: value="{value}"|>.*?value="{value}" selected)', page)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+import numpy as np
+
 from saltcalc.data.causes import (
     Cause,
     Comparison,
@@ -262,9 +264,7 @@ def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> Wei
         verdict=VERDICTS[verdict],
         rank=int(ranks[place]),
         tied_with=[
-            other
-            for position, other in enumerate(CAUSES)
-            if position != place and ranks[position] == ranks[place]
+            CAUSES[other] for other in np.flatnonzero(ranks == ranks[place]) if other != place
         ],
         evidence_for=_evidence(met, "for", assessment, sample, notes),
         evidence_against=_evidence(met, "against", assessment, sample, notes),

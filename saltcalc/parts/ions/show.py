@@ -219,13 +219,14 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         assessment.given.samples,
         assessment.salinity,
     )
+    reported = any(not math.isnan(samples.medium.ions[ion][sample]) for ion in CATIONS + ANIONS)
     medium = Solution(
         "medium",
         sample,
         samples.medium,
         row_of(assessment.medium_ions, sample),
         math.nan if math.isnan(given.medium.ec[sample]) else float(salinity.ec_25c[sample]),
-        dilutions_of(assessment, sample),
+        dilutions_of(assessment, sample) if reported else {},
         charge_is_open(assessment),
     )
     water = Solution(

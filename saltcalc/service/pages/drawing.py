@@ -23,6 +23,9 @@ lie apart: 15, 33, 43, 87 and 90 % of white."""
 WIDTH = 340
 """Of a picture, in its own units: that many CSS pixels on a small phone."""
 
+_MOST_STEPS = 5
+"""Of an axis; each costs time, and more are not read."""
+
 _STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "font.size": 12,
@@ -66,16 +69,18 @@ def canvas(
     # Loaded with the first picture: who asks for JSON alone does not pay for it.
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
+    from matplotlib.ticker import MaxNLocator  # noqa: PLC0415
 
-    with mpl.rc_context(_STYLE):
-        figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
-        figure.patch.set_visible(False)
-        axes = figure.subplots()
-        figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)
-        axes.patch.set_visible(False)
-        for axis in (axes.xaxis, axes.yaxis):
-            axis.set_major_formatter(lambda value, _: number(value, 4))
-        yield figure, axes
+    mpl.rcParams.update(_STYLE)
+    figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
+    figure.patch.set_visible(False)
+    axes = figure.subplots()
+    figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)
+    axes.patch.set_visible(False)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(MaxNLocator(_MOST_STEPS))
+        axis.set_major_formatter(lambda value, _: number(value, 4))
+    yield figure, axes
 
 
 def as_svg(figure: Figure, name: str, title: str) -> str:
@@ -96,8 +101,8 @@ def as_svg(figure: Figure, name: str, title: str) -> str:
     import matplotlib as mpl  # noqa: PLC0415
 
     drawn = io.StringIO()
-    with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
-        figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
+    mpl.rcParams["svg.hashsalt"] = name
+    figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
     root = ET.fromstring(drawn.getvalue())
     for metadata in root.findall(f"{{{_SVG}}}metadata"):
         root.remove(metadata)

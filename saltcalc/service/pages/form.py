@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
-from saltcalc.case.vocabulary import MEANS, STAGES
+from saltcalc.case.vocabulary import MEANS, SALT_PROFILES, STAGES, WETTING_AGENTS
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.observations import PLACES, observations
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.service.body import DEEPEST
-from saltcalc.words.catalogue import sentence
+from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import Reader, reader
 from saltcalc.words.unit_systems import unit_in
@@ -44,6 +44,10 @@ _MIXED = {
     "2": "one_to_two",
     "5": "one_to_five",
 }
+_CHOICES_BESIDES = {"salt_profile": SALT_PROFILES, "wetting_agent": WETTING_AGENTS}
+_UNITS_BESIDES = {"sink_time": ("s", "min")}
+"""Of what the form has no room for, by the last step of its pointer."""
+
 HOW = (*_RECOGNISED, "mixed")
 PARTS = tuple(_MIXED)
 MEASURED_BY = ("volume", "weight")
@@ -141,6 +145,15 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
             Entry("/sampled_on", label_of("sampled_on"), hint=sentence("page.hint.day")),
         ),
     }
+
+
+def entry_besides(name: str) -> Entry:
+    """Return the entry of what the form has no room for: its label in words, and its choices."""
+    step = name.rpartition("/")[2]
+    label = words().named(f"page.label.{step}", words().named(f"assumed.{step}", name))
+    choices = _CHOICES_BESIDES.get(step, ())
+    told = tuple((each, upper_first(sentence(f"{step}.{each}"))) for each in choices)
+    return Entry(name, upper_first(label), told, _UNITS_BESIDES.get(step, ()))
 
 
 def _crop(place: int) -> Iterator[Entry]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+from collections import Counter
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
 from typing import Any, NamedTuple
@@ -10,6 +12,7 @@ from saltcalc.data.extraction import class_schemes
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.water_classes import infiltration_bands
 from saltcalc.message import say
+from saltcalc.science.diagnosis import STRENGTHS
 from saltcalc.service.pages.drawing import (
     BAND,
     FAINT,
@@ -27,6 +30,7 @@ from saltcalc.words.text import figure
 
 _STROKES = ("-", (0, (6, 2)), (0, (2, 2)), (0, (6, 2, 1, 2)))
 _MOST_CROPS = 4
+_MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
@@ -129,7 +133,7 @@ class Pictures:
             axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
             axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
             axes.set_ylabel(self._axis("yield", "%"))
-            axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="best")
+            axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="upper right")
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -207,8 +211,11 @@ class Pictures:
         now = self.answer["salinity"]["ec_pore_water"]
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
+        check = plan.get("rested_check") or {}
+        checked = check.get("pour_through")
+        wait = figure(check["wait"]) if check else ""
         top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
-        with canvas(222) as (drawn, axes):
+        with canvas(236) as (drawn, axes):
             axes.axhspan(0, target, color=BAND, linewidth=0)
             axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
                       label=self._say("picture.line.medium"))  # fmt: skip
@@ -220,14 +227,21 @@ class Pictures:
                           label=self._say("picture.line.litres"))  # fmt: skip
             axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
             axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
+            if checked:
+                axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
+                          markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
+                          linestyle="",
+                          label=self._say("picture.line.check", wait=wait))  # fmt: skip
             end = max(poured[-1], water.get("high", 0)) * 1.03
             axes.set(ylim=(0, top), xlim=(0, end))
             axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
             axes.set_ylabel(self._axis("ec", now["unit"]))
             axes.legend(frameon=False, fontsize=11.5, loc="upper right")
         told = self._say(
-            "picture.told.washout",
-            container=plan["container"] or "",
+            "picture.told.washout_checked" if checked else "picture.told.washout",
+            check=figure(checked) if checked else "",
+            wait=wait,
+            container=plan["container"] or self._say("report.container"),
             now=figure(now),
             after=number(medium[-1]),
             target=figure(plan["target_pore_water"]),
@@ -245,35 +259,91 @@ class Pictures:
                 continue
             days, ec = course["on_day"]["values"], course["pore_water"]["values"]
             limit, name = row["limit"]["value"], f"weeks-{place}"
-            now = self.answer["salinity"]["ec_pore_water"]
-            flushed = row["ec_at_start"]["value"] < now["value"] * 0.99
-            top = rounded_up(1.1 * max(limit, *ec, now["value"] if flushed else 0))
+            left = (course.get("pore_water_not_flushed") or {}).get("values")
+            top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
             weeks = [day / 7 for day in days]
-            with canvas(196) as (drawn, axes):
+            which = "after" if left else "as_watered"
+            with canvas(226, top=30) as (drawn, axes):
                 axes.axhspan(0, limit, color=BAND, linewidth=0)
-                if flushed:
-                    axes.axhline(now["value"], color=SOFT, linewidth=1.4, linestyle=_STROKES[1])
-                    axes.text(weeks[-1], now["value"], self._say("picture.line.now"), ha="right",
-                              va="bottom", color=INK)  # fmt: skip
-                axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5)
-                axes.text(weeks[-1], ec[-1], self._say(
-                    "picture.line.after" if flushed else "picture.line.as_watered"
-                ), ha="right", va="bottom", color=STRONG)  # fmt: skip
-                axes.text(0.05, limit, self._say("picture.line.limit"), va="top")
+                axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
+                          label=self._say(f"picture.line.{which}"))  # fmt: skip
+                if left:
+                    axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                              marker="s", markersize=4,
+                              label=self._say("picture.line.not_flushed"))  # fmt: skip
+                axes.text(0.1, limit, self._say("picture.line.limit"), va="top")
                 axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
                 axes.set_xlabel(self._axis("weeks", ""))
                 axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
+                axes.legend(frameon=False, fontsize=11.5, loc="lower left", ncols=2,
+                            bbox_to_anchor=(0, 1.0), borderaxespad=0, borderpad=0.1,
+                            handlelength=1.8, columnspacing=1)  # fmt: skip
             told = self._say(
-                "picture.told.weeks",
-                container=row["container"] or "",
+                f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
+                container=row["container"] or self._say("report.container"),
                 limit=figure(row["limit"]),
-                course="; ".join(
-                    self._say("picture.told.week", week=number(week), ec=number(each))
-                    for week, each in zip(weeks, ec, strict=True)
-                ),
-                now=figure(now),
+                course=self._course(weeks, ec),
+                left=self._course(weeks, left or []),
             )
             yield self._done(drawn, name, told)
+
+    def _course(self, weeks: list[float], ec: list[float]) -> str:
+        return "; ".join(
+            self._say("picture.told.week", week=number(week), ec=number(each))
+            for week, each in zip(weeks, ec, strict=False)
+        )
+
+    def causes(self) -> Picture | None:
+        """Draw what speaks for each cause and against it, by how strong it is."""
+        rows = [
+            (each, *(each.get(f"evidence_{side}", []) for side in ("for", "against")))
+            for each in self.answer["causes"]["ranked"]
+        ]
+        rows = [each for each in rows if each[1] or each[2]][:_MOST_CAUSES]
+        if len(rows) < 2:
+            return None
+        ends = [max(_weight(row[side]) for row in rows) for side in (1, 2)]
+        names = [textwrap.wrap(row["name"], _LONGEST_CAUSE) for row, _, _ in rows]
+        with canvas(34 * len(rows) + 34, left=158, bottom=26) as (drawn, axes):
+            for place, (_, speaks, against) in enumerate(reversed(rows)):
+                for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
+                    start = 0
+                    for each in evidence:
+                        step = sign * _weight([each])
+                        axes.barh(place, step, 0.5, start, color=colour, edgecolor="white",
+                                  linewidth=1.2)  # fmt: skip
+                        start += step
+            axes.axvline(0, color=INK, linewidth=1)
+            axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
+                     ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
+            axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
+            axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
+            axes.tick_params(length=0)
+            for side in ("left", "bottom"):
+                axes.spines[side].set_visible(False)
+        told = self._say(
+            "picture.told.causes",
+            causes="; ".join(
+                self._say(
+                    "picture.told.cause",
+                    cause=row["name"],
+                    verdict=say(f"cause_verdict.{row['verdict']}"),
+                    speaks=self._evidence(speaks),
+                    against=self._evidence(against),
+                )
+                for row, speaks, against in rows
+            ),
+        )
+        return self._done(drawn, "causes", told)
+
+    def _evidence(self, evidence: list[Json]) -> str:
+        """Return how much evidence there is, the strongest first."""
+        counted = Counter(each["strength"] for each in evidence)
+        return ", ".join(
+            self._say(f"picture.strength.{each}", count=counted[each])
+            for each in reversed(STRENGTHS)
+            if counted[each]
+        ) or self._say("picture.strength.none")
 
     def sodium(self) -> Picture | None:
         """Draw the sodium of the water against its EC, where it may harm the structure."""
@@ -355,10 +425,16 @@ class Pictures:
             "ions": [self.ions()],
             "flush": [*self.washouts()],
             "upkeep": [*self.weeks()],
+            "causes": [self.causes()],
             "sodium": [self.sodium()],
             "nutrients": [self.nutrients()],
         }
         return {name: [each for each in drawn if each] for name, drawn in found.items()}
+
+
+def _weight(evidence: list[Json]) -> int:
+    """Return how long the bar of some evidence is: 1 for what is weak, to 4 for what decides."""
+    return sum(STRENGTHS.index(each["strength"]) + 1 for each in evidence)
 
 
 def between(ends: Json) -> str:

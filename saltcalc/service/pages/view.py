@@ -14,7 +14,7 @@ from saltcalc.message import say
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
-from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, typed_of
+from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
 from saltcalc.service.pages.report import assumptions_of, report_of
 from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.problems import faults_of
@@ -89,8 +89,11 @@ def report_page(answer: Json, told: Words, typed: Typed, places: Mapping[str, st
     shown = report_of(answer, told)
     names = {each.name for each in all_entries()}
     for row in shown["assumptions"]:
-        row["name_in_form"] = _place(row["field"], places)
-        row["in_form"] = row["name_in_form"] in names
+        name = _place(row["field"], places)
+        row["in_form"] = name in names
+        row["entry"] = entry_besides(name) if name and not row["in_form"] else None
+        # What was taken is no example of a field that holds another quantity.
+        row["asked"] = not row["id"].endswith(name.rpartition("/")[2])
     return flask.render_template(
         "answer.html", faults={}, switched_by="/", **_filled(typed), **shown
     )
@@ -100,7 +103,7 @@ def _filled(typed: Typed) -> dict[str, Any]:
     """Return what every page with the form needs."""
     names = {each.name for each in all_entries()}
     besides = {
-        name: values[-1]
+        entry_besides(name): values[-1]
         for name, values in typed.items()
         if name.startswith("/") and not name.endswith(UNIT) and name not in names and any(values)
     }

@@ -65,6 +65,10 @@ MOST_FILLED = 200
 """Media times kinds of container in one comparison: each pair is a flush to work out."""
 
 
+_ALONE = (Mapping, str, int, float)
+"""What stands for a list of one."""
+
+
 class RequestSchema(ma.Schema):
     """A part of a request; a field that is not known is refused."""
 
@@ -84,15 +88,20 @@ class RequestSchema(ma.Schema):
             given = {self.alone: given}
         if not isinstance(given, Mapping):
             return given
-        kept, left_out = {}, {}
+        kept: dict[str, Any] = {}
+        left_out: dict[str, Any] = {}
         for sent, value in given.items():
             field_of = self.also.get(sent)
             name = sent if field_of is None or field_of in given else field_of
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
                 left_out[name] = value
-            elif isinstance(field, BoundedList) and isinstance(value, Mapping | str):
-                kept[name] = [value]
+            elif isinstance(field, BoundedList) and isinstance(value, _ALONE):
+                of = field.inner
+                if isinstance(of, Choice) and isinstance(value, str):
+                    kept[name] = of.several(value)
+                else:
+                    kept[name] = [value]
             else:
                 kept[name] = value
         flask.g.setdefault("left_out", []).append(left_out)

@@ -355,6 +355,8 @@ _IDS_OF_ASSUMPTIONS = {
     "container_drainage": "page.drainage",
     "means": "page.means",
     "salt_profile": "salt_profile",
+    "stalled_crop": "crop",
+    "thriving_crop": "crop",
 }
 """By assumption, where the words for the id that it takes stand."""
 

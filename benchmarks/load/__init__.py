@@ -1,0 +1,1 @@
+"""The service under more requests than it can answer."""
