@@ -28,7 +28,8 @@ EVERY = 5.0
 
 def run(minutes: float = 30.0) -> int:
     """Ask, look, and return 0 where neither memory nor descriptors grow."""
-    asked = [json.loads(line) for line in REQUESTS.read_text(encoding="utf-8").splitlines()]
+    lines = map(json.loads, REQUESTS.read_text(encoding="utf-8").splitlines())
+    asked = [each for each in lines if each["method"] == "POST"]
     end = time.monotonic() + 60 * minutes
     statuses: dict[int, int] = {}
     with running_service() as address:
@@ -61,9 +62,7 @@ def _ask(address: str, asked: list[dict], end: float, statuses: dict[int, int]) 
                 began = time.monotonic()
                 if began > end:
                     return
-                response = session.post(
-                    f"{address}{each['path']}", json=each["request"], timeout=60
-                )
+                response = session.post(f"{address}{each['path']}", json=each["body"], timeout=60)
                 statuses[response.status_code] = statuses.get(response.status_code, 0) + 1
                 time.sleep(time.monotonic() - began)
 

@@ -8,8 +8,9 @@ import numpy as np
 
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.crops.limits import catalogue_limits
+from saltcalc.science.crop_limits import CropLimits, RootZone, Stage
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.tolerance import CropLimits, RootZone, Stage, judge
+from saltcalc.science.tolerance import judge
 
 SAMPLES = 400
 

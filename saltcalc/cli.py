@@ -103,7 +103,8 @@ def assess(
     from saltcalc.words.catalogue import spoken  # noqa: PLC0415
     from saltcalc.words.reader import telling  # noqa: PLC0415
     from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
-    from saltcalc.words.trial_text import comparison  # noqa: PLC0415
+    from saltcalc.words.trial_text import as_text as trial_as_text  # noqa: PLC0415
+    from saltcalc.words.trial_text import sections  # noqa: PLC0415
 
     asked = _in_language(_body(request.read()), language)
     members = _members(asked)
@@ -120,7 +121,7 @@ def assess(
         elif response.status_code != 200:
             click.echo(as_lines(answer))
         elif several:
-            click.echo(comparison(answer))
+            click.echo(trial_as_text(sections(answer)))
         elif in_full:
             click.echo(full(answer))
         else:

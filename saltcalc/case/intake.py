@@ -28,7 +28,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
-from saltcalc.message import Message
+from saltcalc.message import Message, say
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.substrate import RetentionCurve
 from saltcalc.units import Measured, Told
@@ -76,7 +76,7 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
     )
     return Batch(
         samples,
-        _table(Containers, requests, "containers", crops),
+        _named(_table(Containers, requests, "containers", crops)),
         _table(Plantings, requests, "crops", crops),
         _thriving(requests, crops),
         _previous(requests),
@@ -162,6 +162,21 @@ def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[st
     return kind(
         sample=owners, **{each.name: _column(each, rows, crops) for each in columns_of(kind)}
     )
+
+
+def _named(containers: Containers) -> Containers:
+    """Tell containers of one sample apart by number and size where they were given no name."""
+    names, several = containers.name.copy(), np.bincount(containers.sample) > 1
+    for row, owner in enumerate(containers.sample):
+        if several[owner] and names[row] is None:
+            volume = float(containers.volume[row])
+            number = int((containers.sample[: row + 1] == owner).sum())
+            names[row] = (
+                say("container.numbered", number=number)
+                if math.isnan(volume)
+                else say("container.numbered_with_size", number=number, volume=volume)
+            )
+    return replace(containers, name=names)
 
 
 def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrops:

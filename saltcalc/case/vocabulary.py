@@ -1,6 +1,6 @@
 """The few fixed vocabularies that requests and answers share, in the order of their codes."""
 
-from saltcalc.science.tolerance import Stage
+from saltcalc.science.crop_limits import Stage
 
 STAGES = tuple(stage.name.lower() for stage in Stage)
 DRAINAGE = ("open", "sealed")

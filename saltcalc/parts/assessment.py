@@ -36,11 +36,11 @@ from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import ec_estimate_error
+from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.extraction import convert
 from saltcalc.science.pass_days import Course
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
-from saltcalc.science.tolerance import CropLimits
 
 
 @dataclass(frozen=True)

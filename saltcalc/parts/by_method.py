@@ -15,8 +15,8 @@ from saltcalc.parts.doubts import METHOD_DECIDES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import part, row_of, shown
+from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
-from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:

@@ -29,9 +29,9 @@ from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.parts.trial.reading import Reading
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
+from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.nutrients import NutrientStatus
-from saltcalc.science.tolerance import Verdict
 from saltcalc.science.uncertainty import Interval
 
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")

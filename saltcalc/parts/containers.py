@@ -98,12 +98,14 @@ def container_waters(batch: Batch) -> Water:
         batch,
         containers.sample,
         containers.height,
-        np.where(
-            np.isnan(containers.top_diameter),
-            1.0,
-            containers.bottom_diameter / containers.top_diameter,
-        ),
+        _base_over_top(batch),
     )
+
+
+def _base_over_top(batch: Batch) -> Floats:
+    """Diameter at the base over that at the top; 1 where either is not given."""
+    ratio = batch.containers.bottom_diameter / batch.containers.top_diameter
+    return np.where(np.isnan(ratio), 1.0, ratio)
 
 
 def sample_waters(batch: Batch) -> Water:
@@ -111,8 +113,7 @@ def sample_waters(batch: Batch) -> Water:
 
     The mean is by volume of medium; a sample without containers is given at the reference height.
     """
-    ratio = batch.containers.bottom_diameter / batch.containers.top_diameter
-    taper = _mean_by_volume(batch, np.where(np.isnan(ratio), 1.0, ratio), 1.0)
+    taper = _mean_by_volume(batch, _base_over_top(batch), 1.0)
     return _waters(batch, np.arange(batch.samples.count), mean_heights(batch), taper)
 
 

@@ -12,7 +12,7 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.tolerance import Stage, own_figure
+from saltcalc.science.crop_limits import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment

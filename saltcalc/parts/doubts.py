@@ -13,9 +13,9 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.verdicts import VERDICTS
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount
+from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import POSSIBLE
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
-from saltcalc.science.tolerance import Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment

@@ -9,7 +9,7 @@ import numpy as np
 from saltcalc.data.observations import observations
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.tolerance import Stage, own_figure
+from saltcalc.science.crop_limits import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment

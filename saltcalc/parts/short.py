@@ -11,8 +11,8 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import part, shown
 from saltcalc.science.character import CHARACTERS
+from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
-from saltcalc.science.tolerance import Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer

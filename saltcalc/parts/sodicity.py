@@ -341,7 +341,11 @@ def _hazard(
     code = int(classify(value, scale))
     if code == NO_CLASS and ion != "sodium":
         missing = [f"/{owner}/ions/{ion}"]
-        notes.miss(f"sodicity/{owner}/hazards/{ion}", missing, say("missing.hazard", ion=ion))
+        notes.miss(
+            f"sodicity/{owner}/hazards/{ion}",
+            missing,
+            say("missing.hazard", ion=say(f"reported_ions.name.{ion}")),
+        )
     of_water = owner == "medium" and ion != "sodium"
     return IonHazard(
         ion=ion,

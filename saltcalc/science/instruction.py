@@ -67,6 +67,12 @@ SAMPLES = 3
 EXTRA_SHARE = 0.25
 """Water of each further round over that of the plan, if the check is not met (judgement). [L/L]"""
 
+MOST_ROUNDS = 4
+"""Further rounds before it is time to stop and ask why (judgement).
+
+Each takes a day with its check, and four of them double the water of the plan.
+"""
+
 CLOSEST_WATER = 0.15
 """Least distance of the water below the target, over the target, that is a plan (judgement). [-]
 
@@ -328,13 +334,19 @@ def instruct(
     table = np.stack(np.broadcast_arrays(*(np.atleast_1d(part) for part in columns)), axis=-1)
     # Missing figures count as alike, or each would be worked out alone.
     unlike, where = np.unique(table, axis=0, return_inverse=True, equal_nan=True)
-    # In lots, so that memory stays bounded however many containers there are.
-    starts = range(0, max(len(unlike), 1), _AT_A_TIME)
-    lots = [unlike[row : row + _AT_A_TIME] for row in starts]
-    found = [_instruct(lot.T, size) for lot in lots]
-    return Instruction(
-        *(np.concatenate(part)[where.reshape(-1)] for part in zip(*found, strict=True))
-    )
+    # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
+    medium_ec, target_ec = unlike[:, 0], unlike[:, 1]
+    washed = medium_ec > target_ec
+    kinds = [(np.flatnonzero(washed), size), (np.flatnonzero(~washed), 1)]
+    lots = [
+        (rows[first : first + _AT_A_TIME], number)
+        for rows, number in kinds
+        for first in range(0, len(rows), _AT_A_TIME)
+    ] or [(np.arange(0), size)]
+    found = [_instruct(unlike[rows].T, number) for rows, number in lots]
+    order = np.argsort(np.concatenate([rows for rows, _ in lots]))
+    where = order[where.reshape(-1)]
+    return Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
 
 
 def _instruct(rows: Floats, size: int) -> Instruction:
@@ -405,7 +417,7 @@ def _instruct(rows: Floats, size: int) -> Instruction:
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[:, np.newaxis]).mean(axis=1)
     extra = np.maximum(np.ceil(EXTRA_SHARE * passes), 1.0)
-    rounds = np.where(needed, (most - passes) // extra, 0).astype(np.int64)
+    rounds = np.where(needed, np.minimum((most - passes) // extra, MOST_ROUNDS), 0).astype(np.int64)
 
     mark = _drainage(drawn, one, before, np.repeat(each, size), size) + water[:, np.newaxis]
     mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)

@@ -24,6 +24,8 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Codes, Floats, not_negative
 
 _MOST_ROUNDS = 100
+_ALL_RAIN = 1e9
+"""Rain over the water that is used, where nothing is used; it thins any water to none."""
 
 
 def _requirement(ratio: Floats) -> Floats:
@@ -331,6 +333,7 @@ def requirement_with_rain(
     )
     if not np.any(share > 0):
         return rule(water)
+    share = np.minimum(share, _ALL_RAIN)
     # From no drainage upwards: the more drains, the more is given and the less rain thins it.
     requirement = np.zeros(water.shape)
     for _ in range(_MOST_ROUNDS):

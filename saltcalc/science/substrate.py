@@ -137,7 +137,7 @@ def suction_van_genuchten(water_content: npt.ArrayLike, curve: RetentionCurve) -
     """
     theta = np.asarray(water_content, dtype=np.float64)
     theta_s, theta_r, alpha, n = (np.asarray(part, dtype=np.float64) for part in curve)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):  # n near 1: no end
         saturation = (theta - theta_r) / (theta_s - theta_r)
         saturation = np.where((saturation > 0) & (saturation <= 1), saturation, np.nan)
         m = 1.0 - 1.0 / n

@@ -261,7 +261,8 @@ class Blueprint(SmorestBlueprint):
             text = {"schema": {"type": "string"}}
             content |= {form: text if form.startswith("text/") else {} for form in forms}
             answered = {"description": HTTPStatus(status).phrase, "content": content}
-            return self.doc(responses={str(status): answered})(declared)
+            refused = {"406": "DEFAULT_ERROR", str(status): answered}
+            return self.doc(responses=refused)(declared)
 
         return decorate
 

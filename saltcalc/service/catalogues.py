@@ -18,7 +18,7 @@ from saltcalc.data.nutrients import own_ranges
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.trade_names import meaning
-from saltcalc.message import say
+from saltcalc.message import Title, say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
 from saltcalc.words.catalogue import languages, sentence, words
@@ -79,7 +79,7 @@ def method_labels() -> dict[str, str]:
     """Return the names of the extraction methods, whole and in parts, each with its id."""
     labels: dict[str, str] = {}
     for method in extraction_methods():
-        whole = sentence(f"extraction_methods.name.{method.id}")
+        whole = _title(f"extraction_methods.name.{method.id}")
         for name in (whole, *re.split(r" or |\(|\)|by volume", whole)):
             labels[name] = labels[name.replace("½", ".5")] = method.id
     return {label: method for label, method in labels.items() if label.strip()}
@@ -88,10 +88,14 @@ def method_labels() -> dict[str, str]:
 def sign_labels() -> dict[str, str]:
     """Return the names of the signs in every language, each with its id; English first."""
     return {
-        words(language).tell(f"observations.name.{sign}"): sign
+        Title(words(language).tell(name), name): sign
         for language in dict.fromkeys((ENGLISH, *languages()))
-        for sign in observations()
+        for sign, name in ((sign, f"observations.name.{sign}") for sign in observations())
     }
+
+
+def _title(message: str) -> Title:
+    return Title(sentence(message), message)
 
 
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:

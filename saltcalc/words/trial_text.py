@@ -1,13 +1,14 @@
-"""Several media in words: a table, what leads, what is alike, and what to do to each (Markdown)."""
+"""Several media in words: which for which crop, what to do to each, what is alike, and a table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
+from saltcalc.words.text.layout import WIDTH, columns, wrapped
 
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
@@ -31,26 +32,6 @@ class Section(NamedTuple):
     said: list[Item]
 
 
-def comparison(answer: Json) -> str:
-    """Return the answer to several media as readable text.
-
-    Parameters
-    ----------
-    answer : dict
-        As the service gives it, whole.
-    """
-    lines: list[str] = []
-    for _, title, table, items in sections(answer):
-        heads, *rows = table or [[]]
-        ruled = [heads, ["---"] * len(heads), *rows] if table else []
-        lines += [f"## {title}", "", *map(_line, ruled)]
-        for said, name, then in items:
-            lines.append(f"- **{_cell(name)}**: {said}" if name else f"- {said}")
-            lines += [f"  {then}"] if then else []
-        lines.append("")
-    return "\n".join(lines).rstrip()
-
-
 def sections(answer: Json) -> list[Section]:
     """Return what there is to say of several media, under its titles.
 
@@ -60,26 +41,50 @@ def sections(answer: Json) -> list[Section]:
         As the service gives it, whole.
     """
     rows, trial = answer["comparison"]["matrix"], answer.get("trial")
-    if trial:
-        parts = {
-            "refuted": _refuted(trial),
-            "alike": _alike(trial),
-            "media": _media(trial),
-            "ranking": _ranking(trial),
-        }
-    else:
-        told = (Item(each["sentence"]) for each in answer["comparison"]["differences"])
-        parts = {"differences": told}
-    parts["warnings"] = _warnings(answer)
-    named = [
-        Section(each, sentence(f"trial.title_{each}"), [], list(said))
-        for each, said in parts.items()
+    said: dict[str, Iterable[Item]] = {
+        "ranking": _ranking(trial) if trial else (),
+        "media": _media(trial) if trial else (),
+        "alike": _alike(trial) if trial else (),
+        "refuted": _refuted(trial) if trial else (),
+        "differences": ()
+        if trial
+        else (Item(each["sentence"]) for each in answer["comparison"]["differences"]),
+        "table": (),
+        "warnings": _warnings(answer),
+    }
+    tables = {"table": _filled(list(_table(rows, trial)))}
+    found = [
+        Section(each, sentence(f"trial.title_{each}", count=len(rows)), tables.get(each, []), items)
+        for each, items in ((each, list(items)) for each, items in said.items())
     ]
-    table = list(_table(rows, trial))
-    return [
-        Section("table", sentence("trial.title", count=len(rows)), table, []),
-        *(each for each in named if each.said),
-    ]
+    return [each for each in found if each.table or each.said]
+
+
+def as_text(parts: list[Section]) -> str:
+    """Return what there is to say of several media as lines of plain text."""
+    return "\n\n".join("\n".join(_in_lines(each)) for each in parts)
+
+
+def as_markdown(parts: list[Section]) -> str:
+    """Return what there is to say of several media as Markdown."""
+    lines: list[str] = []
+    for _, title, table, items in parts:
+        heads, *rows = table or [[]]
+        ruled = [heads, ["---"] * len(heads), *rows] if table else []
+        lines += [f"## {title}", "", *map(_ruled, ruled)]
+        for said, name, then in items:
+            lines.append(f"- **{_cell(name)}**: {said}" if name else f"- {said}")
+            lines += [f"  {then}"] if then else []
+        lines.append("")
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _in_lines(part: Section) -> Iterator[str]:
+    yield part.title
+    yield from columns(part.table)
+    for said, name, then in part.said:
+        told = f"{name}: {said}" if name else said
+        yield from wrapped(" ".join(filter(None, (told, then))), WIDTH, "    ", "  - ")
 
 
 def _cell(text: str) -> str:
@@ -117,6 +122,12 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
         yield [row["name"], *cells, *map(_short, figures), first]
 
 
+def _filled(table: list[list[str]]) -> list[list[str]]:
+    """Return a table without the columns that no row fills."""
+    columns = [each for each in zip(*table, strict=True) if any(each[1:])]
+    return [list(row) for row in zip(*columns, strict=True)]
+
+
 def _ec(row: Json, one: Json) -> Json | None:
     found: Json | None = one.get("ec") or row["ec_saturated_extract"]
     return found
@@ -132,7 +143,7 @@ def _short(quantity: Json | None) -> str:
     return figure(bare, 3)
 
 
-def _line(cells: list[str]) -> str:
+def _ruled(cells: list[str]) -> str:
     return f"| {' | '.join(map(_cell, cells))} |"
 
 

@@ -6,7 +6,8 @@ import pytest
 
 from saltcalc.words.reader import telling
 from saltcalc.words.text import as_markdown, as_text, full, short
-from saltcalc.words.trial_text import comparison
+from saltcalc.words.trial_text import as_markdown as trial_as_markdown
+from saltcalc.words.trial_text import sections
 from tests.golden.record import requests
 from tests.languages.pseudo import CLOSE, OPEN, PSEUDO
 
@@ -78,13 +79,17 @@ def _as_markdown(answer):
     return as_markdown(short(answer))
 
 
+def _trial_as_markdown(answer):
+    return trial_as_markdown(sections(answer))
+
+
 @pytest.mark.parametrize(
     ("path", "render"),
     [
         ("/v1/assessments", full),
         ("/v1/assessments", _as_text),
         ("/v1/assessments", _as_markdown),
-        ("/v1/comparisons", comparison),
+        ("/v1/comparisons", _trial_as_markdown),
     ],
 )
 def test_every_answer_in_words_comes_from_the_catalogues(path, render, pseudo):

@@ -5,6 +5,7 @@ import re
 
 import pytest
 
+from tests.conftest import CONTRACT
 from tests.pages.test_browser import _axe
 
 TYPED = {
@@ -137,3 +138,86 @@ def test_in_a_browser(open_page, width):
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert _axe(page) == []
+
+
+def _asked(media=2, crops=("bean", "beetroot")):
+    return {
+        "media": [
+            {
+                "name": f"medium {place}",
+                "medium": {"extraction": "one_to_two", "ec": 0.4 + 0.3 * (place % 7), "ph": 6.1},
+                "outcomes": [
+                    {"crop": crop, "outcome": ("thrived", "stunted")[(place + bool(at)) % 2]}
+                    for at, crop in enumerate(crops)
+                ],
+            }
+            for place in range(media)
+        ],
+        "containers": [{"volume": "40 L", "drainage": "open"}],
+    }
+
+
+@pytest.mark.parametrize(
+    ("accept", "kind"),
+    [
+        ("*/*", "application/json"),
+        ("text/plain", "text/plain"),
+        ("text/markdown", "text/markdown"),
+        ("text/html,*/*;q=0.8", "text/html"),
+        ("application/pdf", "application/pdf"),
+    ],
+)
+def test_the_interface_compares_as_asked(client, accept, kind):
+    response = client.post("/v1/comparisons", json=_asked(), headers={"Accept": accept})
+    assert (response.status_code, response.mimetype) == (200, kind)
+    assert "Accept" in response.headers["Vary"]
+    if kind == "text/html":
+        assert response.text.count("<svg") == 2
+        assert "<form" not in response.text
+        assert "style-src 'self'" in response.headers["Content-Security-Policy"]
+    if kind in ("text/plain", "text/markdown", "text/html"):
+        order = [html.unescape(response.text).index(each) for each in SECTIONS]
+        assert order == sorted(order)
+        assert "medium 1" in response.text
+    if kind == "application/pdf":
+        assert response.data.startswith(b"%PDF-")
+
+
+SECTIONS = ("Which medium for which crop", "Each medium", "Alike and different", "First cause")
+
+
+def test_all_forms_say_the_same(client):
+    asked = [
+        client.post("/v1/comparisons", json=_asked(), headers={"Accept": each}).text
+        for each in ("application/json", "text/plain", "text/markdown", "text/html")
+    ]
+    ranked = client.post("/v1/comparisons", json=_asked()).json["trial"]["ranking"]
+    assert ranked
+    for each in ranked:
+        for text in asked:
+            assert " ".join(html.unescape(each["sentence"]).split()) in " ".join(
+                html.unescape(text).split()
+            )
+
+
+def test_a_form_of_a_comparison_that_there_is_not_is_refused(client):
+    refused = client.post("/v1/comparisons", json=_asked(), headers={"Accept": "image/png"})
+    assert refused.status_code == 406
+    assert refused.mimetype == "application/problem+json"
+
+
+@pytest.mark.parametrize("path", ["/v1/assessments", "/v1/comparisons"])
+def test_the_contract_tells_the_forms_and_their_refusal(path):
+    told = CONTRACT["paths"][path]["post"]["responses"]
+    assert {"application/json", "text/html", "text/plain", "text/markdown", "application/pdf"} == (
+        set(told["200"]["content"])
+    )
+    assert "406" in told
+
+
+def test_many_crops_have_room_on_paper(client):
+    crops = ("bean", "beetroot", "tomato", "lettuce", "cucumber", "spinach", "leek", "pea")
+    asked = _asked(12, crops)
+    response = client.post("/v1/comparisons", json=asked, headers={"Accept": "application/pdf"})
+    assert response.status_code == 200
+    assert b"/MediaBox [0 0 841.89 595.28]" in response.data

@@ -6,7 +6,7 @@ from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import catalogue
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
-from saltcalc.science.tolerance import Verdict
+from saltcalc.science.crop_limits import Verdict
 
 
 @pytest.fixture(scope="module")

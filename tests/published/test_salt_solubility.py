@@ -7,6 +7,21 @@ import pytest
 
 from saltcalc.data.minerals import salts
 
+BRUSHITE = """
+PHASES
+Brushite
+    CaHPO4:2H2O = Ca+2 + HPO4-2 + 2 H2O
+    log_k -6.59
+END
+"""
+"""Gregory, Moreno & Brown (1970), abstract: ln Ks = 41.863 - 8403.5/T - 0.09678 T, at 25 °C."""
+
+WORKED_OUT = [
+    ("CaCO3", "phreeqc.dat", "Calcite", "Ca"),
+    ("CaHPO4·2H2O", "phreeqc.dat", "Brushite", "Ca"),
+    ("MgCO3", "pitzer.dat", "Nesquehonite", "Mg"),
+]
+
 # Aqueous solubility of inorganic compounds: % of the saturated solution by mass, 25 °C.
 MASS_PERCENT = {
     "CaSO4·2H2O": 0.205,
@@ -60,3 +75,18 @@ def test_solubility_from_molality(formula, molality):
     """The second table differs from the first by up to 1.2 % (calcium nitrate)."""
     one = salt(formula)
     assert one.solubility_mmolc == pytest.approx(1e3 * molality * one.charge, rel=0.015)
+
+
+@pytest.mark.engine
+@pytest.mark.parametrize(("formula", "database", "phase", "element"), WORKED_OUT)
+def test_solubility_worked_out_with_phreeqc(formula, database, phase, element):
+    phreeqpython = pytest.importorskip("phreeqpython")
+    engine = phreeqpython.PhreeqPython(database=database)
+    if phase == "Brushite":
+        engine.ip.run_string(BRUSHITE)
+    solution = engine.add_solution({})
+    solution.equalize([phase], [0])
+    molality = solution.total(element, "mol")
+    one = salt(formula)
+    assert one.provenance == "computed"
+    assert one.solubility == pytest.approx(molality * one.molar_mass / 10, rel=0.03)

@@ -3,6 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from saltcalc.science.crop_limits import CropLimits, Limit, RootZone, Stage, Verdict, only_above
 from saltcalc.science.crop_response import (
     Rating,
     ec_at_yield,
@@ -11,18 +12,7 @@ from saltcalc.science.crop_response import (
     s_curve_response,
     zero_yield_ec,
 )
-from saltcalc.science.tolerance import (
-    CropLimits,
-    Limit,
-    RootZone,
-    Stage,
-    Verdict,
-    container_verdict,
-    judge,
-    only_above,
-    order_of_standing,
-    stands_up_to,
-)
+from saltcalc.science.tolerance import container_verdict, judge, order_of_standing, stands_up_to
 
 ECS = st.floats(0, 60)
 THRESHOLDS = st.floats(0.1, 12)

@@ -218,6 +218,20 @@ class TestWaterInTheContainer:
             water["total_porosity"]["value"], rel=5e-5
         )
 
+    def test_a_cylinder_is_told_by_either_diameter_or_by_both(self, client):
+        def planned(**widths):
+            pot = {"height": 30, "drainage": "open"} | widths
+            request = {"medium": {"ec": 3}, "water": {"ec": 0.5}, "containers": [pot]}
+            request["crops"] = ["lettuce"]
+            return client.post("/v1/assessments", json=request).json
+
+        both = planned(top_diameter=30, bottom_diameter=30)
+        assert both["flush_plan"][0]["passes"] > 0
+        for name in ("top_diameter", "bottom_diameter"):
+            answer = planned(**{name: 30})
+            for part in ("flush_plan", "leaching", "not_computed"):
+                assert answer[part] == both[part]
+
     @pytest.mark.parametrize(
         ("changes", "pointer"),
         [
@@ -376,11 +390,17 @@ class TestSealed:
         assert dried == pytest.approx([dried[0], dried[0] / 0.8, dried[0] / 0.6], rel=5e-5)
         assert options["tolerant_crop"]["tolerant_crops"]
 
-    def test_a_mild_case_is_blended_and_a_salty_one_flushed_elsewhere(self, plan):
-        mild, _ = plan(containers__drainage="sealed", medium__ec=2.6)
-        salty, _ = plan(containers__drainage="sealed", medium__ec=8.0)
-        assert mild["options"][0]["id"] == "blend"
-        assert salty["options"][0]["id"] == "flush_elsewhere"
+    def test_the_saltier_it_is_the_more_it_takes(self, plan):
+        """Blended; tipped out and flushed; bored and dripped, once it is more than people pour."""
+        first = {}
+        for ec in (2.6, 4.0, 8.0):
+            row, _ = plan(containers__drainage="sealed", medium__ec=ec)
+            first[ec] = row["options"][0]
+        assert first[2.6]["id"] == "blend"
+        assert first[4.0]["id"] == "flush_elsewhere"
+        assert first[4.0]["plan"]["passes"] <= 12 < first[8.0]["plan"]["passes"]
+        assert first[8.0]["id"] == "drill_holes"
+        assert "by dripper" in first[8.0]["sentence"]
 
     @pytest.mark.parametrize("ec", [4.0, 12.0])
     def test_with_too_salty_a_water_the_ways_by_flushing_take_rain(self, plan, ec):

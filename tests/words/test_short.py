@@ -281,7 +281,7 @@ def test_a_report_in_doubt_is_to_be_checked_first(sheet):
 
 def test_a_sealed_tub_is_not_flushed_and_nitrate_is_caught(sheet):
     told = sheet(SEALED)
-    assert "vessel of the same depth that drains" in _said(told, "Today")
+    assert "over a tray, and leach by dripper" in _said(told, "Today")
     assert "flush a container that cannot drain" in _said(told, "Do not")
     assert "drains, wells or watercourses" in _said(told, "Do not")
 
@@ -313,3 +313,17 @@ def test_markdown_holds_the_same(demo_request, sheet):
         assert f"## {part.label}" in text
         for said in part.said:
             assert f"- {said}" in text
+
+
+def test_containers_without_names_are_told_apart(sheet):
+    pots = [{"volume": "#3", "count": 200}, {"volume": "5 gal", "count": 40}]
+    told = sheet(
+        {
+            "medium": {"extraction": "pour_through", "ec": 6.5, "substrate": "bark"},
+            "crops": [{"crop": "azalea"}],
+            "containers": pots,
+        }
+    )
+    today = _said(told, "Today")
+    assert "(container 1 of 11 L)" in today
+    assert "(container 2 of 19 L)" in today

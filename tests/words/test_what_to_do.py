@@ -196,10 +196,10 @@ def test_what_was_read_other_than_as_written_is_said_in_one_line(changed, words,
 @pytest.mark.parametrize(
     ("request_", "stop"),
     [
-        (ACID, "Enough at pH 6 to 6.6."),
-        (HUNGRY, "Enough at nitrate nitrogen 40 to 200 mg/L."),
-        (BORON, "Enough at boron up to 0.73 mg/L."),
-        (TEN_TIMES, "Enough at EC, SME up to 2 dS/m."),
+        (ACID, "Aim: pH 6 to 6.6."),
+        (HUNGRY, "Aim: nitrate nitrogen 40 to 200 mg/L."),
+        (BORON, "Aim: boron up to 0.73 mg/L."),
+        (TEN_TIMES, "Aim: EC, SME up to 2 dS/m."),
     ],
 )
 def test_a_remedy_says_which_reading_ends_it(request_, stop, post):
@@ -225,4 +225,4 @@ def test_what_is_enough_has_its_unit_where_the_reading_is_only_at_least_so_much(
         "containers": [{"volume": 11, "drainage": "sealed"}],
     }
     said = as_text(short(post("/v1/assessments", request), request))
-    assert "Enough at EC, SME up to 1.3 dS/m." in said
+    assert "Aim: EC, SME up to 1.3 dS/m." in said

@@ -32,10 +32,11 @@ from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.science.ammonia import free_ammonia_share
+from saltcalc.science.crop_limits import CropVerdicts, RootZone, Stage
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import CropVerdicts, RootZone, Stage, judge
+from saltcalc.science.tolerance import judge
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -368,7 +369,8 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     )
     sealed = containers.drainage == DRAINAGE.index("sealed")
     drains = assessment.batch.containers.drainage == DRAINAGE.index("open")
-    least_air, is_sealed = np.full(count, np.inf), np.full(count, np.nan)
+    least_air = np.full(count, np.inf)
+    some_sealed, all_sealed = np.full(count, np.nan), np.full(count, np.nan)
     height = np.full(count, np.nan)
     air_space = assessment.container_water.air_space
     counts = drains & own_physics[containers.sample]
@@ -378,14 +380,16 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
             least_air[owner] = air_space[row]
             height[owner] = assessment.batch.containers.height[row]
     stated = containers.drainage != NOT_GIVEN
-    is_sealed[containers.sample[stated]] = 0.0
-    is_sealed[containers.sample[sealed]] = 1.0
+    some_sealed[containers.sample[stated]] = 0.0
+    some_sealed[containers.sample[sealed]] = 1.0
+    all_sealed[containers.sample[sealed]] = 1.0
+    all_sealed[containers.sample[stated & ~sealed]] = 0.0
     return {
         "contains_soil": _exactly(soil),
         "contains_compost": _exactly(compost),
         "air_space": _exactly(100 * _finite(least_air)),
         "container_height": _exactly(height),
-        "sealed": _exactly(is_sealed),
+        "sealed": (all_sealed, some_sealed),
     }
 
 

@@ -14,8 +14,8 @@ from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.crop_response import Rating
-from saltcalc.science.tolerance import CropLimits
 
 _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
 

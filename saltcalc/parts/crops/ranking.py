@@ -20,17 +20,16 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, stand
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.tolerance import (
+from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
     RootZone,
     Stage,
     Verdict,
-    judge,
     only_above,
-    order_of_standing,
     own_figure,
 )
+from saltcalc.science.tolerance import judge, order_of_standing
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:

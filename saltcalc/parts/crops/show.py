@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache, cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,6 +15,7 @@ from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import RATINGS
+from saltcalc.parts.crop_listings import SLOPE_UNIT
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
@@ -24,7 +26,7 @@ from saltcalc.parts.crops.verdicts import (
     limits_held,
     standing_of,
 )
-from saltcalc.parts.listings import SLOPE_UNIT, StageLimitRow, stage_limit_row
+from saltcalc.parts.listings import StageLimitRow, stage_limit_row
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
     Series,
@@ -34,10 +36,11 @@ from saltcalc.parts.shown import (
     part,
     row_of,
     shown,
+    shows,
     source_keys,
 )
+from saltcalc.science.crop_limits import OF_FEEDING, Limit, Verdict
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.tolerance import OF_FEEDING, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -117,15 +120,20 @@ class CropAnswer(Standing):
         "For 100, 90 and 50 % of the yield; left out without a published response.", optional=True
     )
     second_figures: list[SecondFigures] = shown(optional=True)
-    alternatives: list[Alternative] = shown(
-        "Up to three tolerant crops to sow instead, the nearest first.", optional=True
-    )
+    others: Callable[[], list[Alternative]]
+    """Finds the crops to sow instead, which takes a look at every crop."""
     remark: Message | str | None = shown(
         "What the crop's row in the table says beside.", optional=True
     )
     note: tuple[Message, ...] = shown()
     provenance: str = how_known()
     sources: list[str] = source_keys()
+
+    @cached_property
+    @shows("Up to three tolerant crops to sow instead, the nearest first.", optional=True)
+    def alternatives(self) -> list[Alternative]:
+        """Crops to sow instead."""
+        return self.others()
 
 
 def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAnswer] | None:
@@ -137,11 +145,15 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
     if math.isnan(assessment.salinity.ec_25c[sample]):
         notes.miss("crops", ["/medium/ec"], say("missing.crop_limit"))
         return None
-    others = _alternatives(assessment, rows)
+    others = cache(lambda: _alternatives(assessment, rows))
     return [
-        _show(assessment, row, others.get(row, []), f"crops/{place}/verdict", notes)
+        _show(assessment, row, partial(_of_row, others, row), f"crops/{place}/verdict", notes)
         for place, row in enumerate(rows)
     ]
+
+
+def _of_row(others: Callable[[], dict[int, list[Alternative]]], row: int) -> list[Alternative]:
+    return others().get(row, [])
 
 
 def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alternative]]:
@@ -171,7 +183,11 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
 
 
 def _show(
-    assessment: Assessment, row: int, others: list[Alternative], path: str, notes: Notes
+    assessment: Assessment,
+    row: int,
+    others: Callable[[], list[Alternative]],
+    path: str,
+    notes: Notes,
 ) -> CropAnswer:
     result, plantings = assessment.crops, assessment.batch.plantings
     crop, stage = assessment.crop_of(row), STAGES[plantings.stage[row]]
@@ -200,7 +216,7 @@ def _show(
             )
             for figures in crop.second_figures
         ],
-        alternatives=others,
+        others=others,
         remark=crop.note or note_of("crops", crop) or None,
         note=tuple(_note(assessment, crop, stage, row, limits)),
         provenance=crop.provenance,
@@ -282,11 +298,12 @@ def _find(
     """Say where a crop fails, where its verdict is open, and where the water burns its leaves."""
     verdicts = assessment.crops.verdicts
     if verdicts.verdict[row] == Verdict.FAILS:
-        notes.find("crop_fails", "stop", path, crop=crop.name, stage=stage)
+        notes.find("crop_fails", "stop", path, crop=crop.name, stage=say(f"stage.{stage}"))
     elif verdicts.best[row] != verdicts.worst[row] and not assessment.crops.thrives[row]:
         sharper = _sharper(assessment, row)
+        old = say(f"stage.{stage}")
         notes.find(
-            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=stage, sharper=sharper
+            "crop_verdict_uncertain", "note", path, crop=crop.name, stage=old, sharper=sharper
         )
     if crop.foliar is None:
         return

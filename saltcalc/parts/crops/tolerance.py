@@ -17,20 +17,18 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_response import ec_at_yield
-from saltcalc.science.extraction import from_saturated_extract
-from saltcalc.science.tolerance import (
-    STANDS_FROM,
+from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
     Limit,
     RootZone,
     Stage,
     Verdict,
-    judge,
     only_above,
-    stands_up_to,
 )
+from saltcalc.science.crop_response import ec_at_yield
+from saltcalc.science.extraction import from_saturated_extract
+from saltcalc.science.tolerance import STANDS_FROM, judge, stands_up_to
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:

@@ -15,13 +15,13 @@ from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.nutrients import governing_range
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.message import Message, say
+from saltcalc.parts.crop_listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.crops.limits import main_boron, main_chloride
 from saltcalc.parts.crops.tolerance import EXTRACT, CropsResult
-from saltcalc.parts.listings import BORON_UNIT, CHLORIDE_UNIT
 from saltcalc.parts.notes import Known, Notes
 from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows, source_keys
+from saltcalc.science.crop_limits import CropVerdicts, Limit, Verdict
 from saltcalc.science.crop_response import Rating
-from saltcalc.science.tolerance import CropVerdicts, Limit, Verdict
 from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {
@@ -288,7 +288,7 @@ def _stage_cap(planting: _Planting) -> CropLimit | None:
     return planting.hold_ec(
         Limit.STAGE_CAP,
         allowed,
-        [say("crops.stage_cap", most=_range(*allowed), stage=stage)],
+        [say("crops.stage_cap", most=_range(*allowed), stage=say(f"stage.{stage}"))],
         cap,
     )
 
@@ -303,7 +303,7 @@ def _container(planting: _Planting) -> CropLimit | None:
     allowed = injures if hardy else suits
     sentence = say(
         "crops.container",
-        stage=stage,
+        stage=say(f"stage.{stage}"),
         suits=suits,
         injures=injures,
         method=say(f"extraction_methods.name.{method.id}"),

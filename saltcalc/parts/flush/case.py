@@ -420,13 +420,13 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
         notes.assume("target", target, say("assumption.target"), "/target_ec", "umass_media")
     case = row_of(assessment.flush_case, rows[0])
     medium = list(substrates().values())[samples.substrate[sample]].medium_class
-    source = washout_defaults()[medium].source
+    named, source = say(f"medium_class.{medium}"), washout_defaults()[medium].source
     washout = case.known.washout
     if math.isnan(given.leaching_efficiency[sample]):
         notes.assume(
             "leaching_efficiency",
             _amount(washout.efficiency, "1"),
-            say("assumption.leaching_efficiency", medium=medium),
+            say("assumption.leaching_efficiency", medium=named),
             "/leaching_efficiency",
             source,
         )
@@ -435,7 +435,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
         ("exchange_rate", washout.exchange_rate, "1/h"),
         ("store_ratio", washout.store_ratio, "1"),
     ):
-        reason = say(f"assumption.{assumption}", medium=medium)
+        reason = say(f"assumption.{assumption}", medium=named)
         notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)
     if case.repelling:
         _assume_wetting(assessment, rows[0], notes)

@@ -14,9 +14,9 @@ from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, row_of
 from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.crop_limits import Limit, Verdict
 from saltcalc.science.exchange_amendments import coir_soak
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
-from saltcalc.science.tolerance import Limit, Verdict
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment

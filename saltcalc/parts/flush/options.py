@@ -21,9 +21,10 @@ from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
+from saltcalc.science.crop_limits import Stage, own_figure
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
-from saltcalc.science.tolerance import Stage, own_figure
+from saltcalc.science.instruction import PRACTICAL_POURINGS
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -50,6 +51,9 @@ MOST_CROPS = 8
 
 SPARE_POURINGS = ("blend", "replace")
 """Ways out where a flush works and takes many pourings: those that do without one."""
+
+_AS_IF_DRAINED = ("flush_elsewhere", "drill_holes")
+"""Ways to flush a container that cannot drain, the one that needs no tools first."""
 
 CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
 """Groups of crops that people grow in containers, named before others."""
@@ -219,18 +223,20 @@ def assess_flush_options(assessment: Assessment) -> FlushOptions:
     flush, target = case.flush, case.target_pore_water
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     rain = _rain_fraction(ec_water, target)
-    mixed_water = np.where(rain > 0, WATER_OVER_TARGET * target, np.nan)
-    mixed = advise(case, flush._replace(ec_water=mixed_water))
+    # Rain is mixed in where the water as it is will not do.
+    mixed = (rain > 0) & assessment.flush_plan.infeasible
+    mixed_water = np.where(mixed, WATER_OVER_TARGET * target, np.nan)
+    advice = advise(case, flush._replace(ec_water=mixed_water))
     clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
     salty = blend_share(case.extract, clean, case.target_extract)
     nitrate = reported(batch.samples.medium, "nitrate_n")[case.owner]
     return FlushOptions(
         rain_fraction=rain,
         mixed_water=mixed_water,
-        mixed_advice=mixed,
-        mixed_works=(rain > 0)
-        & mixed.instruction.attained
-        & (mixed.instruction.passes > 0)
+        mixed_advice=advice,
+        mixed_works=mixed
+        & advice.instruction.attained
+        & (advice.instruction.passes > 0)
         & ~case.gypsum_bound,
         salty_fraction=salty,
         clean_ec=clean,
@@ -286,30 +292,40 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
     """Return the same litres by a dripper, which stands there by itself."""
-    hours, timing = float(dripper_hours(flush.told.litres, DRIPPER_FLOW)), flush.advice.timing
-    turns = in_turns(hours, int(flush.told.passes), int(timing.passes_a_day), float(timing.rest))
+    turns, litres = _turns(flush.advice), flush.told.litres
     return Drip(
         id="drip",
-        sentence=say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=flush.told.litres),
+        sentence=say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=litres),
         flow=DRIPPER_FLOW,
-        hours=hours,
+        hours=float(dripper_hours(litres, DRIPPER_FLOW)),
         sources=notes.cite("common_practice"),
+    )
+
+
+def _turns(advice: Advice) -> Message:
+    """Say how a dripper brings the litres of a plan."""
+    told, timing = advice.instruction, advice.timing
+    return in_turns(
+        float(dripper_hours(told.litres, DRIPPER_FLOW)),
+        int(told.passes),
+        int(np.asarray(timing.passes_a_day)),
+        float(np.asarray(timing.rest)),
     )
 
 
 def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return every way out for a container that cannot drain, best first."""
     options = row_of(assessment.flush_options, row)
-    plan = _feasible(assessment, row, notes)
-    elsewhere: list[AnyOption] = []
-    if plan:
-        elsewhere = [
-            plan.option("flush_elsewhere", notes.cite("common_practice")),
-            replace(plan.option("drill_holes", notes.cite("common_practice")), plan=None),
-        ]
+    flush, plan = assessment.flush_of(row), _feasible(assessment, row, notes)
     blend = _blend(options, notes)
     crops = _tolerant_crops(assessment, row, notes)
     moist, replacement = _keep_moist(options, notes), _replacement(notes)
+    many = plan is not None and bool(flush.case.by_hand) and not plan.by_hand
+    elsewhere: list[AnyOption] = []
+    if plan:
+        ways = [plan.option(each, notes.cite("common_practice")) for each in _AS_IF_DRAINED]
+        first, second = reversed(ways) if many else ways
+        elsewhere = [first, replace(second, plan=None)]
     # What cannot work is told last, so that nobody tries it.
     helpful: list[AnyOption] = [crops, moist] if crops.tolerant_crops else [moist]
     last: list[AnyOption] = [_draw_down(options, notes)]
@@ -317,6 +333,9 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
         last.append(crops)
     if options.salty_fraction >= BLEND_FIRST_FROM:
         return [*blend, *elsewhere, *helpful, replacement, *last]
+    if many:
+        drilled, tipped_out = elsewhere
+        return [drilled, *blend, replacement, tipped_out, *helpful, *last]
     if plan:
         return [*elsewhere, *blend, *helpful, replacement, *last]
     return [*blend, replacement, *helpful, *last]
@@ -345,6 +364,12 @@ class _FeasiblePlan:
     shown: ShortPlan
     rain_fraction: float
     first: tuple[Message, ...]
+    turns: Message
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether it takes no more pourings than people do by hand."""
+        return self.shown.passes <= PRACTICAL_POURINGS
 
     def option(self, which: str, sources: list[str]) -> OtherFlush:
         """Return the option to flush by this plan."""
@@ -358,7 +383,14 @@ class _FeasiblePlan:
             rain=self.rain_fraction,
             mix=plan.ec_water,
         )
-        sentence = (*self.first, say(f"option.{which}", litres=litres))
+        dripped = which == "drill_holes" and not self.by_hand
+        told = say(
+            "option.drill_and_drip" if dripped else f"option.{which}",
+            litres=litres,
+            flow=DRIPPER_FLOW,
+            turns=self.turns,
+        )
+        sentence = (*self.first, told)
         return OtherFlush(which, sentence, plan, self.rain_fraction or math.nan, sources)
 
 
@@ -367,7 +399,8 @@ def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan |
     flush = assessment.flush_of(row)
     if not flush.infeasible:
         plan = _short_plan(flush, flush.advice, flush.case.flush.ec_water)
-        return _FeasiblePlan(plan, 0.0, before_flush(show_calcium(assessment, row, notes)))
+        first = before_flush(show_calcium(assessment, row, notes))
+        return _FeasiblePlan(plan, 0.0, first, _turns(flush.advice))
     works = assessment.flush_options.mixed_works[row]
     return _mixed(assessment, row, notes) if works else None
 
@@ -378,7 +411,7 @@ def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
     flush = assessment.flush_of(row)
     plan = _short_plan(flush, options.mixed_advice, options.mixed_water)
     first = before_flush(show_calcium(assessment, row, notes))
-    return _FeasiblePlan(plan, options.rain_fraction, first)
+    return _FeasiblePlan(plan, options.rain_fraction, first, _turns(options.mixed_advice))
 
 
 def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:

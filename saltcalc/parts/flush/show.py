@@ -267,7 +267,7 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     return say(
         "flush.target_of_crop",
         crop=crop.name,
-        stage=STAGES[assessment.batch.plantings.stage[row]],
+        stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[row]]}"),
         tolerated=float(tolerated[row]),
     )
 

@@ -138,8 +138,9 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
     if salts := [each for each in _WASHED_OUT if each in high]:
         water = assessment.given.samples.water.ions
         known = any(not math.isnan(water[each][sample]) for each in salts)
+        names = [say(f"reported_ions.name.{each}") for each in salts]
         which = "flush_for" if known else "wash_out"
-        yield _remedy("wash_out", salts, (say(f"remedy.{which}", salts=salts),), notes)
+        yield _remedy("wash_out", salts, (say(f"remedy.{which}", salts=names),), notes)
     if complete:
         yield _remedy("complete_feed", short, _try("remedy.complete_feed"), notes)
     elif "ph" not in low:

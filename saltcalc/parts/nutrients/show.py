@@ -292,7 +292,7 @@ def _assume_uptake(stage: str, notes: Notes) -> None:
         Amount(row.growth, "1/week", row.growth_low, row.growth_high),
         say(
             "assumption.nitrogen_uptake",
-            stage=stage,
+            stage=say(f"stage.{stage}"),
             dry_mass=row.dry_mass,
             doubling=math.log(2) / row.growth,
             tissue_n=row.tissue_n,

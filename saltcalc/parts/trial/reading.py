@@ -20,8 +20,8 @@ from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.crop_limits import Stage
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
-from saltcalc.science.tolerance import Stage
 from saltcalc.science.trial import Tracking, differs, track
 
 if TYPE_CHECKING:

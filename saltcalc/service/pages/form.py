@@ -14,6 +14,7 @@ from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.service.body import DEEPEST
 from saltcalc.words.catalogue import sentence
+from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import Reader, reader
 from saltcalc.words.unit_systems import unit_in
 
@@ -27,7 +28,7 @@ EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
 TEMPERATURE_UNITS = ("°C", "°F")
 VOLUME_UNITS = ("L", "mL", "gal")
 LENGTH_UNITS = ("cm", "in", "mm")
-_CONCENTRATIONS = ("mg/L", "mmol/L", "mmol_c/L")
+_CONCENTRATIONS = ("mg/L", "mmol/L", "meq/L")
 
 MORE_CROPS, MORE_CONTAINERS = 3, 2
 
@@ -125,18 +126,15 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
             place: (Entry("/observations", label_of(place), _signs(place), several=True),)
             for place in PLACES
         },
-        "crops": (
-            *(each for place in range(1, MORE_CROPS) for each in _crop(place)),
+        **{f"crop {place}": tuple(_crop(place)) for place in range(1, MORE_CROPS)},
+        "thriving": (
             Entry("/thriving_crops", label_of("thriving"), hint=sentence("page.hint.thriving")),
         ),
-        "containers": (
-            *_filled(0),
-            *(
-                each
-                for place in range(1, MORE_CONTAINERS)
-                for each in (*_container(place), *_filled(place))
-            ),
-        ),
+        "container 0": tuple(_filled(0)),
+        **{
+            f"container {place}": (*_container(place), *_filled(place))
+            for place in range(1, MORE_CONTAINERS)
+        },
         "means": (
             Entry("/means/by", label_of("means"), (("", "–"), *chosen_of("means", MEANS))),
             Entry("/sample_id", label_of("sample")),
@@ -171,7 +169,7 @@ def _ions(owner: str) -> Iterator[Entry]:
     for ion in reported_ions().values():
         own = "" if ion.reported_as == ion.id else f" {ion.reported_as}"
         forms = [f"mg/L {form}" for form in other_forms().get(ion.id, {})]
-        name = sentence(f"reported_ions.name.{ion.id}").capitalize()
+        name = upper_first(sentence(f"reported_ions.name.{ion.id}"))
         units = (f"mg/L{own}", *forms, *_CONCENTRATIONS[1:])
         yield Entry(f"{owner}/ions/{ion.id}", name, units=units)
 
@@ -321,9 +319,12 @@ def typed_of(request: Mapping[str, Any]) -> Typed:
     units = {each.name: each.units for each in all_entries()}
     for name, text in by_pointer(request):
         figure, _, unit = text.partition(" ")
-        apart = bool(unit) and unit in units.get(name, ())
+        offered = units.get(name, ())
+        # A form that is not told is the one that the entry begins with: mg/L is mg/L of it.
+        own = next((each for each in offered[:1] if each.partition(" ")[0] == unit), unit)
+        apart = bool(unit) and own in offered
         if apart:
-            typed[name + UNIT] = [unit]
+            typed[name + UNIT] = [own]
         typed.setdefault(name, []).append(figure if apart else text)
     return typed
 

@@ -319,7 +319,7 @@ class Pictures:
         ]  # fmt: skip
         if len(rows) < 2:
             return None
-        with canvas(36 + 22 * len(rows), left=172, bottom=26) as (drawn, axes):
+        with canvas(36 + 22 * len(rows), left=156, bottom=26) as (drawn, axes):
             axes.axvspan(1, 2, color=BAND, linewidth=0)
             for place, row in enumerate(reversed(rows)):
                 at = _on_scale(row["figure"]["value"], row["range"])
@@ -327,9 +327,9 @@ class Pictures:
                 axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
                 axes.plot([at], [place], "D" if outside else "o", markersize=8,
                           color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-            axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.5, 1.5, 3])
+            axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
             axes.set_xticklabels(
-                [self._say(f"picture.{each}") for each in ("low", "usual", "high")]
+                [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
             )
             axes.set_yticks(range(len(rows)))
             axes.set_yticklabels(

@@ -10,7 +10,7 @@ from saltcalc.message import say
 from saltcalc.service.pages.pictures import Pictures, between
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
-from saltcalc.words.figures import lower_first
+from saltcalc.words.figures import lower_first, upper_first
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure, name_of_assumption, taken
 
@@ -66,8 +66,14 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             for part in (answer["sodicity"] or {}).values()
             if isinstance(part, Mapping) and part.get("sentence")
         ],
-        "warnings": answer["warnings"],
-        "assumptions": list(_assumptions(answer["assumptions"])),
+        "warnings": [
+            each
+            for severity in ("stop", "caution")
+            for each in answer["warnings"]
+            if each["severity"] == severity
+        ],
+        "notes": [each for each in answer["warnings"] if each["severity"] == "note"],
+        "assumptions": assumptions_of(answer["assumptions"]),
         "gaps": answer["not_computed"],
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],
@@ -162,15 +168,21 @@ def _plan(row: Json, words: Words) -> dict[str, Any]:
     return plan
 
 
-def _assumptions(part: Rows) -> Iterator[dict[str, Any]]:
-    for row in part:
-        value = row["value"]
-        quantity = isinstance(value, dict)
-        yield {
+def assumptions_of(part: Rows) -> Rows:
+    """Return what was taken for granted, each with its name, what was taken, and why."""
+    return [
+        {
             "id": row["id"],
-            "name": name_of_assumption(row),
+            "name": upper_first(name_of_assumption(row)),
             "taken": taken(row),
-            "unit": value["unit"] if quantity and value["unit"] != "1" else "",
+            "unit": _unit_of(row["value"]),
             "reason": row["reason"],
             "field": row.get("field", ""),
         }
+        for row in part
+    ]
+
+
+def _unit_of(value: Any) -> str:
+    unit = value["unit"] if isinstance(value, dict) else ""
+    return "" if unit == "1" else str(unit)

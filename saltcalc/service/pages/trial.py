@@ -29,13 +29,12 @@ from saltcalc.service.pages.form import (
     usual,
     with_unit,
 )
-from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.pages.trial_table import filled_by
-from saltcalc.service.pages.view import crop_names, faults_beside, page_words
+from saltcalc.service.pages.view import crop_names, faults_beside, page_words, shown_of_trial
 from saltcalc.service.resources.assessments import compared
 from saltcalc.service.schemas.requests import ComparisonRequestSchema
 from saltcalc.words.catalogue import sentence
-from saltcalc.words.trial_text import sections
+from saltcalc.words.figures import upper_first
 
 CROPS, FIRST_MEDIA, MOST_MEDIA = 3, 3, 50
 NUTRIENTS = ("nitrate_n", "ammonium_n", "potassium", "sodium", "chloride")
@@ -44,7 +43,6 @@ COUNT, MORE = "media", "more"
 """Names the entries that tell how many media the form has, and that it is to have one more."""
 TABLE, FILL = "table", "fill"
 """Names the entry that takes a table, and that it is to fill the form."""
-_ORDER = ("refuted", "ranking", "media", "table", "alike", "differences", "warnings")
 _METHOD, _EC_UNIT, _NUTRIENT_UNIT = "method", "ec", "nutrients"
 
 
@@ -62,7 +60,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         typed = {**typed, **filled, MORE: []} if filled else {**typed, MORE: []}
     media = _count(typed)
     entries = _entries(media)
-    shown: dict[str, Any] = {"faults": {}, "parts": (), "pictures": (), "left": left}
+    shown: dict[str, Any] = {"faults": {}, "left": left}
     status = 200
     if typed and MORE not in typed:
         request, places = nested(_given(typed, media))
@@ -79,9 +77,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         else:
             sent = json.dumps(request).encode()
             answer = in_words(loaded, sent, lambda: compared(loaded, Wanted()))
-            told = {each.id: each for each in sections(answer)}
-            shown["parts"] = [told[each] for each in _ORDER if each in told]
-            shown["pictures"] = multiples(answer, words_for(loaded))
+            shown |= shown_of_trial(answer, words_for(loaded))
     page = flask.render_template(
         "trial.html",
         entries=entries,
@@ -143,7 +139,7 @@ def _medium(place: int) -> Iterator[Entry]:
     yield Entry(f"{at}/medium/ph", label_of("ph"))
     yield Entry(f"{at}/medium/mineral_n", label_of("mineral_n"))
     for ion in NUTRIENTS:
-        name = sentence(f"reported_ions.name.{ion}").capitalize()
+        name = upper_first(sentence(f"reported_ions.name.{ion}"))
         yield Entry(f"{at}/medium/ions/{ion}", name)
     yield Entry(f"{at}/observations", label_of("seen"), hint=sentence("page.hint.seen"))
 

@@ -15,12 +15,14 @@ from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, typed_of
-from saltcalc.service.pages.report import report_of
+from saltcalc.service.pages.report import assumptions_of, report_of
+from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.problems import faults_of
 from saltcalc.words.catalogue import Words, languages, words
 from saltcalc.words.figures import locale_of
 from saltcalc.words.reader import reader
 from saltcalc.words.rendering import Json
+from saltcalc.words.trial_text import sections
 from saltcalc.words.unit_systems import SYSTEMS
 
 WHOLE = Wanted(all_passes=True)
@@ -42,6 +44,27 @@ def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     response = flask.make_response(page)
     response.headers["Content-Security-Policy"] = POLICY
     return response
+
+
+def trial_report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
+    """Return the answer to a comparison of the interface as a page, without a form."""
+    page = flask.render_template(
+        "trial.html", **page_words(), **shown_of_trial(answer, words_for(loaded))
+    )
+    response = flask.make_response(page)
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
+def shown_of_trial(answer: Json, told: Words) -> dict[str, Any]:
+    """Return what a page shows of the answer to a comparison."""
+    return {
+        "parts": sections(answer),
+        "pictures": multiples(answer, told),
+        "assumptions": assumptions_of(answer["assumptions"]),
+        "intervals": answer["intervals"],
+        "sources": [each["citation"] for each in answer["sources"].values()],
+    }
 
 
 def problem_page(problem: Mapping[str, Any], status: int) -> flask.Response:
@@ -97,7 +120,7 @@ def page_words() -> dict[str, Any]:
         "version": __version__,
         "t": _told,
         "reader": reader(),
-        "languages": [(each, locale_of(each).get_display_name(each)) for each in languages()],
+        "languages": [(each, locale_of(each).get_language_name(each)) for each in languages()],
         "systems": SYSTEMS,
     }
 

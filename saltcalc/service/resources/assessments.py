@@ -26,8 +26,15 @@ from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of, with_ends
 from saltcalc.service.contract import schema_of_parts
-from saltcalc.service.pages.sheets import in_markdown, in_text, on_paper
-from saltcalc.service.pages.view import WHOLE, report
+from saltcalc.service.pages.sheets import (
+    in_markdown,
+    in_text,
+    on_paper,
+    trial_in_markdown,
+    trial_in_text,
+    trial_on_paper,
+)
+from saltcalc.service.pages.view import WHOLE, report, trial_report
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.requests import (
     AssessmentRequestSchema,
@@ -108,6 +115,13 @@ FORMS = {
 }
 """The media types of an answer besides JSON, each with what makes it."""
 
+TRIAL_FORMS = {
+    "text/html": trial_report,
+    "text/plain": trial_in_text,
+    "text/markdown": trial_in_markdown,
+    "application/pdf": trial_on_paper,
+}
+
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
     """Return the answer to a loaded request."""
@@ -156,7 +170,8 @@ class Comparisons(MethodView):
 
     @comparisons.arguments(ComparisonRequestSchema, example=_COMPARED)
     @comparisons.arguments(wanted_schema(OF_COMPARISON), location="query")
-    @comparisons.response(200, COMPARISON)
+    @comparisons.response(200, COMPARISON, forms=TRIAL_FORMS)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
-        return compared(request, wanted_of(query))
+        in_parts = wanted_form(TRIAL_FORMS) == JSON
+        return compared(request, wanted_of(query) if in_parts else Wanted())

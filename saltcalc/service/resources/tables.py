@@ -12,7 +12,7 @@ from saltcalc.case.intake import readings_of
 from saltcalc.data.crop_lookup import without_figures
 from saltcalc.data.crop_names import other_crops
 from saltcalc.message import say
-from saltcalc.parts import listings
+from saltcalc.parts import crop_listings, listings
 from saltcalc.parts.answer import answer_ranking
 from saltcalc.parts.crops.ranking import Ranking
 from saltcalc.parts.shown import Joined
@@ -46,10 +46,10 @@ class Crops(MethodView):
     """The crops."""
 
     @crops.arguments(requests.CropFilterSchema, location="query")
-    @crops.response(200, schema_of(listings.CropListing)(many=True))
-    def get(self, filters: dict[str, str]) -> list[listings.CropListing]:
+    @crops.response(200, schema_of(crop_listings.CropListing)(many=True))
+    def get(self, filters: dict[str, str]) -> list[crop_listings.CropListing]:
         """List the crops with their limits, all or those that fit."""
-        return listings.list_crops(crop_catalogue(), **filters)
+        return crop_listings.list_crops(crop_catalogue(), **filters)
 
 
 @crops.route("/crops/ranking")
@@ -82,12 +82,12 @@ crops.record(lambda state: state.app.url_map.converters.update(crop=CropName))
 class Crop(MethodView):
     """One crop."""
 
-    @crops.response(200, schema_of(listings.CropDetail))
-    def get(self, name: str) -> listings.CropDetail:
+    @crops.response(200, schema_of(crop_listings.CropDetail))
+    def get(self, name: str) -> crop_listings.CropDetail:
         """Return everything that is published of a crop, by its id or a name of it."""
         known = crop_catalogue().crops
         if name in known:
-            return listings.crop_detail(known[name])
+            return crop_listings.crop_detail(known[name])
         try:
             found = named_crop(name)
         except UnknownIdError as error:
@@ -97,7 +97,7 @@ class Crop(MethodView):
             told = [say("problem.no_single_crop", name=name[:100])]
             near = [say("problem.near_matches", ids=list(found.near))] if found.near else []
             raise NotFound(words().say((*told, *near)))
-        return listings.crop_detail(known.get(found) or without_figures(found, name))
+        return crop_listings.crop_detail(known.get(found) or without_figures(found, name))
 
 
 @crops.route("/stage-limits")

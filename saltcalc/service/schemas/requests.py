@@ -50,6 +50,7 @@ from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured
 from saltcalc.words.catalogue import languages, sentence, spoken
+from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import tell_to
 
 LOOSEST_FIT = 1.3
@@ -115,7 +116,7 @@ class RequestSchema(ma.Schema):
 
 
 def _name(ion: str) -> str:
-    return sentence(f"reported_ions.name.{ion}").capitalize()
+    return upper_first(sentence(f"reported_ions.name.{ion}"))
 
 
 def _base(language: str) -> str:

@@ -1,5 +1,6 @@
 """An answer in words: short, for whoever stands at the pots, or in full."""
 
+from saltcalc.words.text.behind import behind
 from saltcalc.words.text.full import (
     block,
     figure,
@@ -15,6 +16,7 @@ __all__ = [
     "Sheet",
     "as_markdown",
     "as_text",
+    "behind",
     "block",
     "figure",
     "full",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from saltcalc.words.text.short import Sheet
 
@@ -24,6 +24,14 @@ def wrapped(text: str, width: int, indent: str = "", first: str = "") -> list[st
         joined, width, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False
     )
     return [line.replace(_JOINED, " ") for line in lines]
+
+
+def columns(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Yield the rows of a table as lines, each column as wide as its widest cell."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        cells = (f"{cell:{width}}" for cell, width in zip(row, widths, strict=True))
+        yield "  ".join(cells).rstrip()
 
 
 def as_text(sheet: Sheet) -> str:
@@ -72,9 +80,5 @@ def _labelled(label: str, said: list[str], beside: int) -> Iterator[str]:
 def _table(sheet: Sheet) -> Iterator[str]:
     """Yield the results in columns, and those in range below them."""
     if sheet.results:
-        rows = [each.cells for each in (sheet.headings, *sheet.results)]
-        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-        for row in rows:
-            cells = (f"{cell:{width}}" for cell, width in zip(row, widths, strict=True))
-            yield "  ".join(cells).rstrip()
+        yield from columns([each.cells for each in (sheet.headings, *sheet.results)])
     yield from wrapped(sheet.in_range, WIDTH, "  ")

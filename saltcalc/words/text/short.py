@@ -9,12 +9,15 @@ from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.words.catalogue import Words, words
 from saltcalc.words.figures import figure, lower_first
+from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.results import Result, results_of
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
 """Where containers of two kinds are asked about."""
+WORDIER = 1.15
+"""Words that another language takes to say the same, over those of English: French the most."""
 MOST_KINDS = 3
 """Containers of more kinds than this are left to the answer in full."""
 
@@ -115,6 +118,8 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     titles = {label: language.tell(f"short.{label}") if label else "" for label, _ in labelled}
     trace = language.tell("workings.trace", **answer["trace"])
     room = MOST_WORDS_OF_SEVERAL if several else MOST_WORDS
+    if language.language != ENGLISH:
+        room = int(WORDIER * room)
     beside = sum(_count(each) for each in (*titles.values(), trace))
     _fit([items for _, items in labelled], room - beside)
     return Sheet(
