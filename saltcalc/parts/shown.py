@@ -186,12 +186,33 @@ def row_of(result: Any, row: int) -> Any:
         case dict():
             return {name: row_of(each, row) for name, each in result.items()}
         case _ if dataclasses.is_dataclass(result) and not isinstance(result, type):
-            made = object.__new__(type(result))
-            for each in dataclasses.fields(result):
-                object.__setattr__(made, each.name, row_of(getattr(result, each.name), row))
+            kind, usual = _row_type(type(result))
+            made: Any = object.__new__(kind)
+            made.__dict__["_whole_and_row"] = result, row
+            for name in usual:
+                made.__dict__[name] = row_of(getattr(result, name), row)
             return made
         case _:
             return result
+
+
+@cache
+def _row_type(kind: type) -> tuple[type, tuple[str, ...]]:
+    """Return a dataclass's kind of row, whose members are picked when they are asked for.
+
+    Those that have a default, which would be found instead, are named beside it.
+    """
+    names = {each.name for each in dataclasses.fields(kind)}
+
+    def pick(self: Any, name: str) -> Any:
+        if name not in names:
+            raise AttributeError(name)
+        whole, row = self.__dict__["_whole_and_row"]
+        picked = self.__dict__[name] = row_of(getattr(whole, name), row)
+        return picked
+
+    usual = tuple(name for name in names if hasattr(kind, name))
+    return type(kind.__name__, (kind,), {"__getattr__": pick, "__doc__": kind.__doc__}), usual
 
 
 @dataclasses.dataclass(frozen=True)

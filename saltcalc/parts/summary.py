@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import cached_property, partial
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
@@ -34,7 +35,7 @@ from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.notes import FINDINGS, Finding
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
-from saltcalc.parts.shown import Amount, Text, part, shown
+from saltcalc.parts.shown import Amount, Text, part, shown, shows
 from saltcalc.parts.telling import LEAST_EFFECT, effects
 from saltcalc.parts.upkeep import Upkeep
 from saltcalc.science.application import dripper_hours
@@ -199,7 +200,14 @@ class Summary:
     next_check: NextCheck | None = shown(optional=True)
     cautions: list[Remark] = shown("What must not be done.")
     assumption_count: int = shown("How many things were taken for granted.")
-    most_telling: list[TellingAssumption] = shown("Those that move the answer most, at most three.")
+    telling: Callable[[], list[TellingAssumption]]
+    """Finds the assumptions that move the answer most, which takes another answer for each."""
+
+    @cached_property
+    @shows("Those that move the answer most, at most three.")
+    def most_telling(self) -> list[TellingAssumption]:
+        """Assumptions that move the answer most."""
+        return self.telling()
 
 
 def show_summary(answer: Answer) -> Summary:
@@ -241,7 +249,7 @@ def show_summary(answer: Answer) -> Summary:
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
-        most_telling=_most_telling(answer),
+        telling=partial(_most_telling, answer),
     )
 
 

@@ -397,20 +397,23 @@ def _lasting(
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan."""
     case = result.case
     least = WATER_MARGIN * np.asarray(case.flush.ec_water)
-    start = np.stack(
-        [start_that_lasts(course, limit, days, case.known.conversion) for days in LASTING_DAYS]
-    )
-    possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
-    # Poured as the plan is: by another schedule the same litres would not do.
-    further = case.flush._replace(ec_target=np.where(possible, start, np.nan))
-    found = advise(case, further, result.advice.timing).instruction
-    possible &= found.attained & (found.passes > 0)
-    first, rows = np.argmax(possible, axis=0), np.arange(limit.size)
-    lasts = possible[first, rows]
-    told = Instruction(*(each[first, rows] for each in found))
-    days = np.where(lasts, np.asarray(LASTING_DAYS, dtype=np.float64)[first], np.nan)
-    target = np.where(lasts, start[first, rows], np.nan)
-    return days, target, told
+    lasting, target = np.full((2, limit.size), np.nan)
+    told: Instruction | None = None
+    for days in LASTING_DAYS:
+        start = start_that_lasts(course, limit, days, case.known.conversion)
+        possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
+        tried = possible & np.isnan(lasting)
+        if told is not None and not tried.any():
+            continue
+        # Poured as the plan is: by another schedule the same litres would not do.
+        further = case.flush._replace(ec_target=np.where(tried, start, np.nan))
+        found = advise(case, further, result.advice.timing).instruction
+        does = found.attained & (found.passes > 0)
+        pairs = zip(found, told or found, strict=True)
+        told = Instruction(*(np.where(does, new, old) for new, old in pairs))
+        lasting, target = np.where(does, days, lasting), np.where(does, start, target)
+    assert told is not None
+    return lasting, target, told
 
 
 def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:

@@ -334,13 +334,19 @@ def instruct(
     table = np.stack(np.broadcast_arrays(*(np.atleast_1d(part) for part in columns)), axis=-1)
     # Missing figures count as alike, or each would be worked out alone.
     unlike, where = np.unique(table, axis=0, return_inverse=True, equal_nan=True)
-    # In lots, so that memory stays bounded however many containers there are.
-    starts = range(0, max(len(unlike), 1), _AT_A_TIME)
-    lots = [unlike[row : row + _AT_A_TIME] for row in starts]
-    found = [_instruct(lot.T, size) for lot in lots]
-    return Instruction(
-        *(np.concatenate(part)[where.reshape(-1)] for part in zip(*found, strict=True))
-    )
+    # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
+    medium_ec, target_ec = unlike[:, 0], unlike[:, 1]
+    washed = medium_ec > target_ec
+    kinds = [(np.flatnonzero(washed), size), (np.flatnonzero(~washed), 1)]
+    lots = [
+        (rows[first : first + _AT_A_TIME], number)
+        for rows, number in kinds
+        for first in range(0, len(rows), _AT_A_TIME)
+    ] or [(np.arange(0), size)]
+    found = [_instruct(unlike[rows].T, number) for rows, number in lots]
+    order = np.argsort(np.concatenate([rows for rows, _ in lots]))
+    where = order[where.reshape(-1)]
+    return Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
 
 
 def _instruct(rows: Floats, size: int) -> Instruction:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache, cached_property, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +36,7 @@ from saltcalc.parts.shown import (
     part,
     row_of,
     shown,
+    shows,
     source_keys,
 )
 from saltcalc.science.crop_limits import OF_FEEDING, Limit, Verdict
@@ -118,15 +120,20 @@ class CropAnswer(Standing):
         "For 100, 90 and 50 % of the yield; left out without a published response.", optional=True
     )
     second_figures: list[SecondFigures] = shown(optional=True)
-    alternatives: list[Alternative] = shown(
-        "Up to three tolerant crops to sow instead, the nearest first.", optional=True
-    )
+    others: Callable[[], list[Alternative]]
+    """Finds the crops to sow instead, which takes a look at every crop."""
     remark: Message | str | None = shown(
         "What the crop's row in the table says beside.", optional=True
     )
     note: tuple[Message, ...] = shown()
     provenance: str = how_known()
     sources: list[str] = source_keys()
+
+    @cached_property
+    @shows("Up to three tolerant crops to sow instead, the nearest first.", optional=True)
+    def alternatives(self) -> list[Alternative]:
+        """Crops to sow instead."""
+        return self.others()
 
 
 def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAnswer] | None:
@@ -138,11 +145,15 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
     if math.isnan(assessment.salinity.ec_25c[sample]):
         notes.miss("crops", ["/medium/ec"], say("missing.crop_limit"))
         return None
-    others = _alternatives(assessment, rows)
+    others = cache(lambda: _alternatives(assessment, rows))
     return [
-        _show(assessment, row, others.get(row, []), f"crops/{place}/verdict", notes)
+        _show(assessment, row, partial(_of_row, others, row), f"crops/{place}/verdict", notes)
         for place, row in enumerate(rows)
     ]
+
+
+def _of_row(others: Callable[[], dict[int, list[Alternative]]], row: int) -> list[Alternative]:
+    return others().get(row, [])
 
 
 def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alternative]]:
@@ -172,7 +183,11 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
 
 
 def _show(
-    assessment: Assessment, row: int, others: list[Alternative], path: str, notes: Notes
+    assessment: Assessment,
+    row: int,
+    others: Callable[[], list[Alternative]],
+    path: str,
+    notes: Notes,
 ) -> CropAnswer:
     result, plantings = assessment.crops, assessment.batch.plantings
     crop, stage = assessment.crop_of(row), STAGES[plantings.stage[row]]
@@ -201,7 +216,7 @@ def _show(
             )
             for figures in crop.second_figures
         ],
-        alternatives=others,
+        others=others,
         remark=crop.note or note_of("crops", crop) or None,
         note=tuple(_note(assessment, crop, stage, row, limits)),
         provenance=crop.provenance,

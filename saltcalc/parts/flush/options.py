@@ -223,18 +223,20 @@ def assess_flush_options(assessment: Assessment) -> FlushOptions:
     flush, target = case.flush, case.target_pore_water
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     rain = _rain_fraction(ec_water, target)
-    mixed_water = np.where(rain > 0, WATER_OVER_TARGET * target, np.nan)
-    mixed = advise(case, flush._replace(ec_water=mixed_water))
+    # Rain is mixed in where the water as it is will not do.
+    mixed = (rain > 0) & assessment.flush_plan.infeasible
+    mixed_water = np.where(mixed, WATER_OVER_TARGET * target, np.nan)
+    advice = advise(case, flush._replace(ec_water=mixed_water))
     clean = np.minimum(CLEAN_MEDIUM, CLEAN_OVER_TARGET * case.target_extract)
     salty = blend_share(case.extract, clean, case.target_extract)
     nitrate = reported(batch.samples.medium, "nitrate_n")[case.owner]
     return FlushOptions(
         rain_fraction=rain,
         mixed_water=mixed_water,
-        mixed_advice=mixed,
-        mixed_works=(rain > 0)
-        & mixed.instruction.attained
-        & (mixed.instruction.passes > 0)
+        mixed_advice=advice,
+        mixed_works=mixed
+        & advice.instruction.attained
+        & (advice.instruction.passes > 0)
         & ~case.gypsum_bound,
         salty_fraction=salty,
         clean_ec=clean,
