@@ -274,7 +274,7 @@ def hunt_all(cases: int = 300, *paths: str) -> int:
     """Search the endpoints, print and keep what is dearest, and return 1 where it is too dear."""
     warnings.simplefilter("error")  # of numpy, where a figure comes out of nothing
     client = served()
-    client.application.config["PROPAGATE_EXCEPTIONS"] = False
+    client.application.config.update(PROPAGATE_EXCEPTIONS=False, TIMEOUT_SECONDS=3600)
     kept: list[Json] = []
     too_dear = False
     for path in paths or endpoints(client):

@@ -88,6 +88,9 @@ def _loaded(
         for name, row in met.items()
         if name != "Aggregated" and row["Failure Count"] != "0"
     ]
+    missing = {"/healthz", "single answered"} - met.keys()
+    if missing:
+        raise RuntimeError(f"{kind}: nothing of {', '.join(sorted(missing))} was answered")
     if float(met["/healthz"]["100%"]) > ALIVE_WITHIN:
         faults.append(f"{kind}: /healthz was not answered in time")
     return met
