@@ -86,14 +86,20 @@ class RequestSchema(ma.Schema):
             given = {self.alone: given}
         if not isinstance(given, Mapping):
             return given
-        kept, left_out = {}, {}
+        kept: dict[str, Any] = {}
+        left_out: dict[str, Any] = {}
         for sent, value in given.items():
             field_of = self.also.get(sent)
             name = sent if field_of is None or field_of in given else field_of
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
                 left_out[name] = value
-            elif isinstance(field, BoundedList) and isinstance(value, _ALONE):
+            elif (
+                isinstance(field, BoundedList)
+                and isinstance(value, _ALONE)
+                and value is not True
+                and value is not False
+            ):
                 of = field.inner
                 if isinstance(of, Choice) and isinstance(value, str):
                     kept[name] = of.several(value)
