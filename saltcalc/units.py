@@ -274,7 +274,7 @@ _SIEMENS_SLIP = re.compile(
 _FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
 _AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
 _FORM_INSIDE = re.compile(
-    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*(?P<form>[A-Z][A-Za-z0-9]*[\w+-]*)\s*"
+    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*(?P<form>[A-Z][A-Za-z0-9]*(?:-[A-Z]\w*|\s?\d?[+-]{1,2})?)\s*"
     r"/\s*(?P<base>(?:100\s*)?[md]?[lL]\b)"
 )
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)

@@ -222,6 +222,9 @@ def _method_in(text: str, field: Choice) -> Sense | None:
         return meaning(field.of, ratio, field.choices, field.labels)
     words_of = tuple(bare(text).split())
     if salts := found_in(words_of, "extractant")[0]:
+        known = meaning(field.of, salts[0].name.split("-")[0], field.choices, field.labels)
+        if known.id:
+            return known
         return Sense(told=say("names.salt_extract", text=salts[0].name))
     if methods := found_in(words_of, "method")[0]:
         return meaning(field.of, methods[0].means, field.choices, field.labels)

@@ -123,7 +123,8 @@ def hint(
     if bare(name).startswith("ph ") and (salt := found_in(words, "extractant")[0]):
         return (say("names.ph_in_salt", name=salt[0].name),)
     meant = [*fields_meant(name)]
-    meant.append(Meant(plain(name), ""))
+    if plain(name):
+        meant.append(Meant(plain(name), ""))
     for group, place in ((known, ""), (within, "ions")):
         for each in meant:
             if each.field in group:

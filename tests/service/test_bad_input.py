@@ -91,7 +91,7 @@ CASES = {
     "half a container": (with_container(count=1.5), "/containers/0/count", "whole number"),
     "no containers": (with_container(count=0), "/containers/0/count", "from 1"),
     "drainage half open": (with_container(drainage="half"), "/containers/0/drainage", "sealed"),
-    "containers as a number": ({"medium": MEDIUM, "containers": 5}, "/containers", "a list"),
+    "containers as a flag": ({"medium": MEDIUM, "containers": True}, "/containers", "a list"),
     "unknown crop": (
         {"medium": MEDIUM, "crops": [{"crop": "x" * 201}]},
         "/crops/0/crop",

@@ -96,7 +96,12 @@ class RequestSchema(ma.Schema):
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
                 left_out[name] = value
-            elif isinstance(field, BoundedList) and isinstance(value, _ALONE):
+            elif (
+                isinstance(field, BoundedList)
+                and isinstance(value, _ALONE)
+                and value is not True
+                and value is not False
+            ):
                 of = field.inner
                 if isinstance(of, Choice) and isinstance(value, str):
                     kept[name] = of.several(value)
