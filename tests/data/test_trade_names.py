@@ -61,7 +61,7 @@ def test_the_trade_says_it_so(of, name, means):
     [
         ("extraction", "1:5 w/w", "by_weight"),
         ("extraction", "1:6", "other_ratio"),
-        ("extraction", "CAT", "salt_extract"),
+        ("extraction", "CAT", "cat_extract"),
         ("extraction", "bulk EC", "bulk_ec"),
         ("substrate", "compost", "compost_of_which"),
     ],

@@ -328,7 +328,10 @@ SCHEMAS = {
     "/v1/crops/ranking": requests.RankingRequestSchema,
     "/v1/conductivity/convert": requests.ConversionRequestSchema,
 }
-OFTEN_AT_ODDS = {"top_diameter", "bottom_diameter", "retention", "hardness", "alkalinity", "height"}
+OFTEN_AT_ODDS = {
+    *("top_diameter", "bottom_diameter", "height"),
+    *("retention", "hardness", "alkalinity", "cat"),
+}
 
 
 def extreme(field, rng):

@@ -56,3 +56,27 @@ def test_no_ailing_medium_is_told_to_bear_the_crops(client, media):
         good = [names for what, names in told if what in ("tolerant", "nothing stands out")]
         assert good
         assert all(names == ["sound"] for names in good), told
+
+
+def test_what_a_floor_does_not_refute_is_told(client):
+    beet = {"crop": "beetroot", "outcome": "thrived"}
+
+    def tried(name, nitrate, outcome, **more):
+        told = {"crop": "bean", "outcome": outcome}
+        if outcome == "died":
+            told["died_at"] = "first_true_leaves"
+        return {
+            "name": name,
+            "medium": {"ions": {"nitrate_n": nitrate}} | more,
+            "outcomes": [told, beet],
+        }
+
+    def refuted(*media):
+        request = {"media": media, "crops": [BEAN, BEAN | {"crop": "beetroot"}], "trial": {}}
+        answer = client.post("/v1/comparisons", json=request).json
+        return str(answer["trial"]["contradictions"])
+
+    by_floors = refuted(tried("one", 230, "died"), tried("two", 260, "thrived"))
+    assert "more salt there is not ruled out" in by_floors
+    read = refuted(tried("one", 230, "died", ec=2.2), tried("two", 260, "thrived", ec=2.4))
+    assert "not ruled out" not in read

@@ -257,6 +257,8 @@ def _refuted(
             ),
         )
     ]
+    if cause and told_by is not None and _is_least(reading, first, told_by):
+        sentences.append(say("trial.may_be_more", media=_called(reading, [first])))
     if differ:
         each = [
             say(
@@ -286,6 +288,13 @@ def _refuted(
         decide_by=decide,
         sentence=tuple(sentences),
     )
+
+
+def _is_least(reading: Reading, place: int, at: int) -> bool:
+    """Tell whether a figure of a medium is an EC that is only the least that it can be."""
+    samples = reading.media[place].samples
+    floors = reading.assessment.ec_is_floor[list(samples)]
+    return reading.figures[at].takes == "ec" and bool(floors.any())
 
 
 def _deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> str:
