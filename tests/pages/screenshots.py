@@ -1,7 +1,7 @@
 """Pictures of every page at three widths in every language, to be looked at.
 
-``python -m tests.pages.screenshots [FOLDER]`` starts the service and writes them: whole into a folder,
-or the first screens of them into docs/pages; what each shows is the invented example, or a trial
+``python -m tests.pages.screenshots [FOLDER]`` starts the service and writes them: whole into it,
+or their first screens into docs/pages; what each shows is the invented example, or a trial
 as invented.
 """
 
