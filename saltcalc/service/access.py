@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import flask
-from werkzeug.datastructures import WWWAuthenticate
+from werkzeug.datastructures import Authorization, WWWAuthenticate
 from werkzeug.exceptions import BadRequest, Unauthorized
 
 from saltcalc.service.config import Settings
@@ -13,6 +13,9 @@ from saltcalc.service.keys import Keys
 from saltcalc.words.catalogue import sentence
 
 OPEN_TO_ALL = frozenset({"/healthz", "/readyz"})
+
+LOOK = "pages.static"
+"""The style sheet and the icon of the pages, which say nothing."""
 
 FAULT = "saltcalc.fault"
 """Where a request carries what is wrong with it before the application has seen it."""
@@ -61,16 +64,24 @@ def _ask_for_keys(app: flask.Flask, keys: Keys) -> None:
     @app.before_request
     def let_in() -> None:
         asked = flask.request
-        if asked.path in OPEN_TO_ALL or asked.method == "OPTIONS":
+        if asked.path in OPEN_TO_ALL or asked.method == "OPTIONS" or asked.endpoint == LOOK:
             return
-        given = asked.authorization
-        token = given.token if given is not None and given.type == "bearer" else None
+        token = _token_of(asked.authorization)
         flask.g.key_id = keys.whose(token) if token else None
         if flask.g.key_id is None:
-            raise Unauthorized(
-                sentence("problem.key_unknown" if token else "problem.key_missing"),
-                www_authenticate=WWWAuthenticate("bearer", {"realm": "saltcalc"}),
-            )
+            told = sentence("problem.key_unknown" if token else "problem.key_missing")
+            ways = [WWWAuthenticate("bearer", {"realm": "saltcalc"})]
+            if asked.accept_mimetypes.best_match(["application/json", "text/html"]) == "text/html":
+                told = f"{told} {sentence('problem.key_in_browser')}"
+                ways.append(WWWAuthenticate("basic", {"realm": "saltcalc", "charset": "UTF-8"}))
+            raise Unauthorized(told, www_authenticate=ways)
+
+
+def _token_of(given: Authorization | None) -> str | None:
+    """Return the key that was sent: by a program as it is, by a browser as a password."""
+    if given is None:
+        return None
+    return given.password if given.type == "basic" else given.token
 
 
 def _limit_rate(app: flask.Flask, rate: str) -> None:

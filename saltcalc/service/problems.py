@@ -97,7 +97,7 @@ class ProblemApi(Api):
         response.vary.add("Accept")
         for name, value in error.get_headers():
             if name.lower() in {"allow", "retry-after", "www-authenticate"}:
-                response.headers[name] = value
+                response.headers.add(name, value)
         return response
 
 

@@ -43,13 +43,34 @@ _LOCALES = files("saltcalc.words") / "locale"
 _IN_UNIT = re.compile(r"(?P<digits>\d)(?P<bare> in)? (?P<unit>\S+)")
 
 
+_BEFORE_SOUND = (
+    ("y", "e", re.compile(r"h?[ií](?![aeouáéóú])", re.IGNORECASE)),
+    ("o", "u", re.compile(r"h?[oó]|8|11(?!\d)", re.IGNORECASE)),
+)
+
+
 def _either(names: list[str], language: str) -> str:
     """Join names that leave a choice; by the word alone where one of them is a list itself."""
     locale = locale_of(language)
     and_ = format_list(["", ""], locale=locale)
     if any("," in name or and_ in name for name in names):
         return functools.reduce(lambda *two: format_list(two, style="or", locale=locale), names)
-    return format_list(names, style="or", locale=locale)
+    return _by_sound(format_list(names, style="or", locale=locale), names, language)
+
+
+def _by_sound(joined: str, names: list[str], language: str) -> str:
+    """Return a list with the Spanish "y" and "o" as they are said before their own sound.
+
+    "E" stands before an i that is no diphthong, "u" before an o, and before 8 and 11 (Real
+    Academia Española).
+    """
+    if language != "es" or len(names) < 2:
+        return joined
+    last = names[-1]
+    for word, instead, sound in _BEFORE_SOUND:
+        if joined.endswith(f" {word} {last}") and sound.match(last):
+            return f"{joined.removesuffix(f' {word} {last}')} {instead} {last}"
+    return joined
 
 
 _JOINS: Mapping[str, Callable[[list[str], str], str]] = {
@@ -59,7 +80,9 @@ _JOINS: Mapping[str, Callable[[list[str], str], str]] = {
     "or_lower": lambda each, language: _either(
         [lower_first(name, language) for name in each], language
     ),
-    "and": lambda each, language: format_list(each, locale=locale_of(language)),
+    "and": lambda each, language: _by_sound(
+        format_list(each, locale=locale_of(language)), each, language
+    ),
 }
 
 _FORMS: Mapping[str, Callable[[Any, Words], str]] = {

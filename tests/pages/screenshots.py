@@ -1,7 +1,8 @@
 """Pictures of every page at three widths in every language, to be looked at.
 
-``python -m tests.pages.screenshots [FOLDER]`` starts the service and writes them; what each shows
-is the invented example, or a trial as invented.
+``python -m tests.pages.screenshots [FOLDER]`` starts the service and writes them: whole into it,
+or their first screens into docs/pages; what each shows is the invented example, or a trial
+as invented.
 """
 
 from __future__ import annotations
@@ -15,15 +16,16 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from saltcalc.demo import running_service
 from saltcalc.words.catalogue import languages
+from saltcalc.words.reader import ENGLISH
 from tests.conftest import BROWSER, ROOT
 from tests.pages.test_trial import TYPED
 
 WIDTHS = (360, 768, 1440)
 PAGES = ("form", "answer", "trial", "trial-answer", "flush-log")
-_QUALITY = 22
+_QUALITY = 8
 """Of WebP, which keeps a picture small; letters stay sharp."""
-_TALLEST = 16_383
-"""Pixels that WebP takes; what is below is left out."""
+_TALLEST, _FIRST = 16_383, 1_400
+"""Pixels that WebP takes, and those of the first screens."""
 
 
 def walk(page: Page, address: str, language: str):
@@ -58,25 +60,25 @@ def fill(page: Page, typed: dict[str, str]) -> None:
             field.fill(value)
 
 
-def main(folder: Path) -> None:
+def main(folder: Path, *, whole: bool) -> None:
     """Write the pictures into a folder."""
     folder.mkdir(parents=True, exist_ok=True)
     with running_service() as address, sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
         for language in languages():
-            for width in WIDTHS:
-                _shoot(browser, address, language, width, folder)
+            for width in WIDTHS if whole or language == ENGLISH else WIDTHS[:1]:
+                _shoot(browser, address, language, width, folder, _TALLEST if whole else _FIRST)
         browser.close()
 
 
-def _shoot(browser: Browser, address: str, language: str, width: int, folder: Path) -> None:
+def _shoot(
+    browser: Browser, address: str, language: str, width: int, folder: Path, tallest: int
+) -> None:
     page = browser.new_page(viewport={"width": width, "height": 800})
     for name in walk(page, address, language):
         whole = Image.open(io.BytesIO(page.screenshot(full_page=True))).convert("RGB")
         path = folder / f"{name}-{language}-{width}.webp"
-        whole.crop((0, 0, width, min(whole.height, _TALLEST))).save(
-            path, quality=_QUALITY, method=6
-        )
+        whole.crop((0, 0, width, min(whole.height, tallest))).save(path, quality=_QUALITY, method=4)
         wide = page.evaluate("document.documentElement.scrollWidth")
         if wide > width:
             print(f"{path.name}: {wide} px wide")
@@ -84,4 +86,6 @@ def _shoot(browser: Browser, address: str, language: str, width: int, folder: Pa
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "docs" / "pages")
+    main(
+        Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "docs" / "pages", whole=len(sys.argv) > 1
+    )

@@ -5,6 +5,10 @@ import re
 
 import pytest
 
+from saltcalc.data.observations import observations
+from saltcalc.service.pages.trial import signs_of
+from saltcalc.words.catalogue import languages, sentence
+from saltcalc.words.reader import telling
 from tests.conftest import CONTRACT
 from tests.pages.test_browser import _axe
 
@@ -221,3 +225,14 @@ def test_many_crops_have_room_on_paper(client):
     response = client.post("/v1/comparisons", json=asked, headers={"Accept": "application/pdf"})
     assert response.status_code == 200
     assert b"/MediaBox [0 0 841.89 595.28]" in response.data
+
+
+@pytest.mark.parametrize("language", languages())
+def test_signs_are_understood_in_the_language_of_the_page(client, language):
+    with telling(language):
+        named = {each: sentence(f"observations.name.{each}") for each in observations()}
+        for sign, name in named.items():
+            assert list(signs_of(name)) == [sign]
+        _, _, examples = sentence("page.hint.seen").partition(":")
+    typed = {**TYPED, "language": language, "/media/0/observations": examples.strip(" .")}
+    assert client.post("/trial", data=typed).status_code == 200

@@ -131,3 +131,22 @@ def test_an_answer_that_takes_too_long_is_given_up(demo_request):
     assert response.mimetype == "application/problem+json"
     app.config["TIMEOUT_SECONDS"] = 30
     assert app.test_client().post("/v1/assessments", json=demo_request).status_code == 200
+
+
+def test_a_browser_gives_its_key_as_a_password(key_file):
+    key, line = make_key("bench")
+    key_file.write_text(line + "\n")
+    client = served(keys=key_file)
+    browser = {"Accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
+    asked = client.get("/", headers=browser)
+    assert asked.status_code == 401
+    ways = asked.headers.getlist("WWW-Authenticate")
+    assert [each.split()[0].lower() for each in ways] == ["bearer", "basic"]
+    assert "the key as the password" in asked.text
+    with client.get("/pages/page.css") as style:
+        assert style.status_code == 200
+    for path in ("/", "/trial", "/flush-log"):
+        assert client.get(path, headers=browser, auth=("", key)).status_code == 200
+        assert client.get(path, headers=browser, auth=("", "x" * 43)).status_code == 401
+    program = client.get("/v1/observations")
+    assert len(program.headers.getlist("WWW-Authenticate")) == 1

@@ -11,6 +11,8 @@ import flask
 import marshmallow as ma
 
 from saltcalc.case.trial import DIED_AT, MOISTURE, OUTCOMES
+from saltcalc.data.name_forms import plain
+from saltcalc.data.observations import observations
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import in_words, words_for
 from saltcalc.service.pages.form import (
@@ -144,6 +146,18 @@ def _medium(place: int) -> Iterator[Entry]:
     yield Entry(f"{at}/observations", label_of("seen"), hint=sentence("page.hint.seen"))
 
 
+def signs_of(text: str) -> Iterator[str]:
+    """Yield the signs that were typed with commas between: their ids where the page has their name.
+
+    A few words of a name are enough, where no other name has them all.
+    """
+    names = {plain(sentence(f"observations.name.{each}")): each for each in observations()}
+    for written in several_of([text]) if plain(text) not in names else [text]:
+        told = plain(written)
+        found = [sign for name, sign in names.items() if {*told.split()} <= {*name.split()}]
+        yield names.get(told) or (found[0] if len(found) == 1 else written)
+
+
 def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
     """Yield what was typed, by its pointer; each outcome with the crop whose it is."""
     first = partial(first_of, typed)
@@ -163,7 +177,7 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
         if not text or not name.startswith("/") or name.endswith(UNIT):
             continue
         if steps[-1] == "observations":
-            yield name, several_of([text])
+            yield name, list(signs_of(text))
         else:
             yield name, with_unit(text, units.get(steps[-1]) or first(name + UNIT))
     for place in filled:
