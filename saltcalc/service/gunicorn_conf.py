@@ -77,18 +77,17 @@ def is_open(settings: Settings) -> bool:
 
 
 def _answer_example(app: Any) -> None:
-    """Answer the example once with its page, so that what the first answer loads is shared."""
+    """Answer the example once, so that what the first answer loads is loaded once for all."""
     # The counts have to know their folder before anything of these is loaded.
-    from saltcalc.service.body import in_words, words_for  # noqa: PLC0415
-    from saltcalc.service.pages.view import WHOLE, report_page  # noqa: PLC0415
+    from saltcalc.parts.answer import Wanted  # noqa: PLC0415
+    from saltcalc.service.body import in_words  # noqa: PLC0415
     from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
     from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
 
     # Not as a request: that would want a key, and stand in the log and the counts.
     with app.test_request_context():
         example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
-        answer = in_words(example, b"", lambda: assessed(example, WHOLE))
-        report_page(answer, words_for(example), {}, {})
+        in_words(example, b"", lambda: assessed(example, Wanted()))
 
 
 def on_starting(server: Any) -> None:
