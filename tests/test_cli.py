@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 
@@ -184,3 +185,11 @@ def test_a_crop_of_ones_own_from_the_template(tmp_path):
     asked = ["ask", "--ec", "1.8", "--method", "SME", "--crop", "sea kale"]
     shown = saltcalc(*asked, SALTCALC_LOCAL_CROPS=str(table))
     assert "sea kale (seedling)" in shown.stdout, shown.stderr
+
+
+def test_the_answer_in_the_readme_is_what_is_answered():
+    told = (ROOT / "README.md").read_text(encoding="utf-8")
+    command, _, answer = told.partition("$ saltcalc ")[2].partition("```")[0].partition("\n")
+    lines = saltcalc(*shlex.split(command)).stdout.rstrip().splitlines()
+    assert answer.rstrip().splitlines() == lines[:-1]
+    assert lines[-1].startswith("saltcalc ")
