@@ -16,6 +16,7 @@ from typing import Any
 
 import pint
 
+from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
 from saltcalc.data.reported_ions import ReportedIon, molar_mass, other_forms, reported_ions
 from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
 from saltcalc.message import Message, say
@@ -267,14 +268,15 @@ UNIT_PATTERN = r"\S"
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
-_SMALL_DIGITS = str.maketrans("⁻⁺¹²³⁴₂₃₄₅º", "-+12342345°")
+_SMALL_DIGITS = SUBSCRIPTS | SUPERSCRIPTS | str.maketrans("º", "°")
 _SIEMENS_SLIP = re.compile(
     r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
 )
 _FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
 _AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
 _FORM_INSIDE = re.compile(
-    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*(?P<form>[A-Z][A-Za-z0-9]*(?:-[A-Z]\w*|\s?\d?[+-]{1,2})?)\s*"
+    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*"
+    r"(?P<form>[A-Z][A-Za-z0-9]*(?:-[A-Z]\w*|\s?\d?[+-]{1,2})?)\s*"
     r"/\s*(?P<base>(?:100\s*)?[md]?[lL]\b)"
 )
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)

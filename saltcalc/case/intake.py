@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -169,15 +170,16 @@ def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[st
 
 def _named(containers: Containers) -> Containers:
     """Tell containers of one sample apart by number and size where they were given no name."""
-    names, several = containers.name.copy(), np.bincount(containers.sample) > 1
-    for row, owner in enumerate(containers.sample):
-        if several[owner] and names[row] is None:
+    owners, names = containers.sample.tolist(), containers.name.copy()
+    several, number = Counter(owners), Counter[int]()
+    for row, owner in enumerate(owners):
+        number[owner] += 1
+        if several[owner] > 1 and names[row] is None:
             volume = float(containers.volume[row])
-            number = int((containers.sample[: row + 1] == owner).sum())
             names[row] = (
-                say("container.numbered", number=number)
+                say("container.numbered", number=number[owner])
                 if math.isnan(volume)
-                else say("container.numbered_with_size", number=number, volume=volume)
+                else say("container.numbered_with_size", number=number[owner], volume=volume)
             )
     return replace(containers, name=names)
 

@@ -7,6 +7,10 @@ import unicodedata
 from collections.abc import Callable
 from functools import lru_cache
 
+SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
+SUPERSCRIPTS = str.maketrans("⁻⁺¹²³⁴", "-+1234")
+"""What a formula or a unit has in small print, and how it is written without."""
+
 _LETTERS = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "’": "'", "‘": "'", "´": "'", "×": "x"})
 _POSSESSIVE = re.compile(r"['`](?=s\b)|(?<=s)['`](?=\s|$)")
 _WORD = re.compile(r"[a-z0-9]+")

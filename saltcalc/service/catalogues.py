@@ -21,7 +21,7 @@ from saltcalc.data.trade_names import meaning
 from saltcalc.message import Title, say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.words.catalogue import languages, sentence, words
+from saltcalc.words.catalogue import languages, words
 from saltcalc.words.reader import ENGLISH, reader
 
 _UNNAMED = "unknown_crop"
@@ -88,14 +88,14 @@ def method_labels() -> dict[str, str]:
 def sign_labels() -> dict[str, str]:
     """Return the names of the signs in every language, each with its id; English first."""
     return {
-        Title(words(language).tell(name), name): sign
+        _title(f"observations.name.{sign}", language): sign
         for language in dict.fromkeys((ENGLISH, *languages()))
-        for sign, name in ((sign, f"observations.name.{sign}") for sign in observations())
+        for sign in observations()
     }
 
 
-def _title(message: str) -> Title:
-    return Title(sentence(message), message)
+def _title(message: str, language: str = ENGLISH) -> Title:
+    return Title(words(language).tell(message), message)
 
 
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:

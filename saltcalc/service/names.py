@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from rapidfuzz import fuzz, process
 
+from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
 from saltcalc.data.name_forms import plain as bare
 from saltcalc.data.report_names import ASK_FORM, found_in, report_names
 from saltcalc.data.reported_ions import reported_ions, symbols
@@ -19,7 +20,6 @@ AT_THE_TOP = "/"
 """The place of a field that stands in no other."""
 
 _LIKE_ENOUGH = 65.0
-_SMALL = str.maketrans("₀₁₂₃₄₅₆₇₈₉⁻⁺¹²³⁴", "0123456789-+1234")
 _CHARGE = re.compile(r"\s?\d?[+-]{1,2}$")
 _UNITS = frozenset(
     (
@@ -74,7 +74,7 @@ def fields_meant(name: str) -> tuple[Meant, ...]:
     >>> fields_meant("EC (mS/cm)")[0].field
     'ec'
     """
-    written = name.translate(_SMALL).strip()
+    written = name.translate(SUBSCRIPTS | SUPERSCRIPTS).strip()
     ways = (written, written.rstrip("+-"), _CHARGE.sub("", written))
     for way in dict.fromkeys(ways):
         words = tuple(bare(way.replace("_", " ")).split())

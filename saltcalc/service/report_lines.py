@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from saltcalc.data.name_forms import plain
+from saltcalc.data.name_forms import SUBSCRIPTS, plain
 
 _NUMBER = r"\d+(?:[.,'’\u00a0\u202f]\d+)*(?:[eE]-?\d{1,2})?"
 _TO = r"(?:-|–|—|\.\.+|…|\b(?:to|bis|à|a|tot|und|y|e|et|al)\b)"
@@ -52,7 +52,6 @@ _MARKS = re.compile(r"(?<!\w)(?:x{1,9}|\*+|\++|-+|o+)(?!\w)", re.IGNORECASE)
 _PLACE_IN_LIST = re.compile(r"^\s*\d{1,3}[.)]?\s+(?=[^\W\d])")
 _GAP = re.compile(r"\t|[;|]|\s{2,}")
 _COMMA = re.compile(r",(?!\d)|(?<!\d),")
-_SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 
 class Figure(NamedTuple):
@@ -107,7 +106,7 @@ def line_of(number: int, text: str) -> Line:
     >>> [(each.kind, each.text) for each in line.figures], line.units[0].text
     ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
     """
-    whole = text.translate(_SUBSCRIPTS).replace("\u00a0", " ").rstrip()
+    whole = text.translate(SUBSCRIPTS).replace("\u00a0", " ").rstrip()
     whole = whole.replace('"', " ").replace("μ", "µ")
     spans, by_mark = _cells(whole)
 

@@ -26,7 +26,7 @@ SYSTEMS: Mapping[str, Mapping[str, str]] = {
 }
 """By system, what a unit is told in; one that is not here stays, such as dS/m and mg/L.
 
-A rate by volume of medium is told by the cubic yard, in which media are sold.
+A rate by volume of medium is given per cubic yard, the measure in which media are sold.
 """
 
 

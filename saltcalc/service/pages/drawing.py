@@ -83,6 +83,13 @@ def canvas(
     yield figure, axes
 
 
+def without_lines(axes: Axes, *sides: str) -> None:
+    """Leave out the lines and marks of axes whose labels tell enough: "left", "bottom"."""
+    for side in sides:
+        axes.spines[side].set_visible(False)
+        axes.tick_params(axis="y" if side == "left" else "x", length=0)
+
+
 def as_svg(figure: Figure, name: str, title: str) -> str:
     """Return a picture as an SVG element; its text alternative has the id ``<name>-told``.
 

@@ -22,6 +22,7 @@ from saltcalc.service.pages.drawing import (
     as_svg,
     canvas,
     rounded_up,
+    without_lines,
 )
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
@@ -185,8 +186,7 @@ class Pictures:
             axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
             axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
             axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
-            axes.spines["left"].set_visible(False)
-            axes.tick_params(axis="y", length=0)
+            without_lines(axes, "left")
         told = self._say(
             "picture.told.ions",
             unit=shares["as_charge"]["unit"],
@@ -318,9 +318,7 @@ class Pictures:
                      ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
             axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
             axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
-            axes.tick_params(length=0)
-            for side in ("left", "bottom"):
-                axes.spines[side].set_visible(False)
+            without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.causes",
             causes="; ".join(
@@ -405,9 +403,7 @@ class Pictures:
             axes.set_yticklabels(
                 [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
             )
-            axes.tick_params(length=0)
-            for side in ("left", "bottom"):
-                axes.spines[side].set_visible(False)
+            without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
             rows="; ".join(

@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 from saltcalc.case.trial import GOOD
 from saltcalc.message import say
-from saltcalc.service.pages.drawing import BAND, SOFT, STRONG, as_svg, canvas, rounded_up
+from saltcalc.service.pages.drawing import (
+    BAND,
+    SOFT,
+    STRONG,
+    as_svg,
+    canvas,
+    rounded_up,
+    without_lines,
+)
 from saltcalc.service.pages.pictures import Picture
 from saltcalc.words.catalogue import Words
 from saltcalc.words.rendering import Json
@@ -68,8 +76,7 @@ def _drawn(answer: Json, words: Words) -> Iterator[Picture]:
             axes.set(xlim=(0, end), ylim=(-0.6, len(names) - 0.4), yticks=range(len(names)))
             axes.set_yticklabels(reversed(short))
             axes.set_xlabel(label)
-            axes.spines["left"].set_visible(False)
-            axes.tick_params(axis="y", length=0)
+            without_lines(axes, "left")
         told = "; ".join(f"{name}: {figure(quantity)}" for name, quantity in known.items())
         title = words.say(say("picture.title.trial", figure=label))
         sign = words.say(say("picture.told.trial", figures=told))

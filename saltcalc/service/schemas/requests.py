@@ -99,8 +99,7 @@ class RequestSchema(ma.Schema):
             elif (
                 isinstance(field, BoundedList)
                 and isinstance(value, _ALONE)
-                and value is not True
-                and value is not False
+                and not isinstance(value, bool)
             ):
                 of = field.inner
                 if isinstance(of, Choice) and isinstance(value, str):
