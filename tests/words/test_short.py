@@ -327,3 +327,16 @@ def test_containers_without_names_are_told_apart(sheet):
     today = _said(told, "Today")
     assert "(container 1 of 11 L)" in today
     assert "(container 2 of 19 L)" in today
+
+
+def test_an_ec_that_is_only_the_least_is_never_in_range(sheet):
+    ions = {"nitrate_n": 130, "potassium": 180, "phosphorus": 9}
+    told = sheet(
+        {
+            "medium": {"extraction": "SME", "ph": 6.1, "ions": ions},
+            "crops": [{"crop": "lettuce", "stage": "seedling"}],
+        }
+    )
+    assert "at least 1.2 dS/m" in " ".join(told.parts[0].said)
+    assert "nitrate nitrogen 130" in told.in_range
+    assert "EC" not in told.in_range

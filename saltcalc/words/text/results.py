@@ -111,6 +111,8 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
         low = low if mark else None
     if high and value > high and not (crops and not harmed):
         mark = "high"
+    if is_floor and not mark:
+        return  # The least that it can be says nothing of being in range.
     found = _with(figure(times * value), unit)
     if typed and not math.isclose(typed[0], times * value, rel_tol=0.01):
         found = words.tell("results.at_25", found=found)
