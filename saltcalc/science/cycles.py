@@ -246,8 +246,8 @@ def then(first: Floats, second: Floats) -> Floats:
     most = max(len(first), len(second))
     both = np.zeros((most, *np.broadcast_shapes(first.shape[1:], second.shape[1:])))
     for upper, one in enumerate(first):
-        for lower, other in enumerate(second[: most - upper]):
-            both[upper + lower] += other[:, :1] * one[:1] + other[:, 1:] * one[1:]
+        lower = second[: most - upper]
+        both[upper : upper + len(lower)] += lower[:, :, :1] * one[:1] + lower[:, :, 1:] * one[1:]
     return both
 
 
