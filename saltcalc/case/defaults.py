@@ -148,15 +148,15 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     )
 
 
-def of_sample(defaults: Iterable[Default], batch: Batch, sample: int) -> list[tuple[Default, int]]:
-    """Return the defaults that entered one sample, each with its row in its own table."""
+def by_sample(defaults: Iterable[Default], batch: Batch) -> list[list[tuple[Default, int]]]:
+    """Return the defaults that entered each sample, each with its row in its own table."""
     owners = {
-        "samples": np.arange(batch.samples.count),
-        "containers": batch.containers.sample,
-        "plantings": batch.plantings.sample,
+        "samples": range(batch.samples.count),
+        "containers": batch.containers.sample.tolist(),
+        "plantings": batch.plantings.sample.tolist(),
     }
-    return [
-        (default, int(row))
-        for default in defaults
-        for row in np.flatnonzero(default.rows & (owners[default.table] == sample))
-    ]
+    found: list[list[tuple[Default, int]]] = [[] for _ in range(batch.samples.count)]
+    for default in defaults:
+        for row in np.flatnonzero(default.rows).tolist():
+            found[owners[default.table][row]].append((default, row))
+    return found

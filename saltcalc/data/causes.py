@@ -252,13 +252,6 @@ def _check_figures(table: str, groups: DeterminedBy) -> None:
 
 
 @cache
-def rules_of(cause: str) -> tuple[tuple[EvidenceRule, int], ...]:
-    """Return the rules of evidence of a cause, each with its place among all of them."""
-    rules = enumerate(evidence_rules().values())
-    return tuple((rule, place) for place, rule in rules if rule.cause == cause)
-
-
-@cache
 def next_measurements() -> Mapping[str, NextMeasurement]:
     """Return every measurement that can be proposed, by id, with what it shows under each cause.
 

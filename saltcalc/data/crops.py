@@ -188,6 +188,10 @@ class Crop(CropRow):
     stage_caps: tuple[StageCap, ...] = ()
     second_figures: tuple[SecondFigures, ...] = ()
 
+    def __hash__(self) -> int:
+        """Tell crops apart by their ids, as a catalogue of them is a key."""
+        return hash(self.id)
+
     @property
     def unknown(self) -> bool:
         """Whether neither a figure nor a rating of its tolerance of salt is published."""

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
-from saltcalc.case.defaults import Default, fill, rows_filled
+from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS
@@ -34,10 +34,11 @@ from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep.arrays import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
+from saltcalc.science.osmotic import tell_of_the_whole
 from saltcalc.science.pass_days import Course
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
@@ -104,13 +105,26 @@ class Assessment:
         """Start the notes of an answer."""
         return Notes(self.local_sources)
 
+    @cached_property
+    def defaults_of(self) -> list[list[tuple[Default, int]]]:
+        """The defaults that entered each sample, each with its row in its own table."""
+        return by_sample(self.defaults, self.batch)
+
+    @cached_property
+    def _containers_of(self) -> list[list[int]]:
+        return _rows_of(self.batch.containers.sample, self.batch.samples.count)
+
     def containers_of(self, sample: int) -> list[int]:
         """Return the rows of a sample's containers."""
-        return [int(row) for row in np.flatnonzero(self.batch.containers.sample == sample)]
+        return self._containers_of[sample]
+
+    @cached_property
+    def _plantings_of(self) -> list[list[int]]:
+        return _rows_of(self.batch.plantings.sample, self.batch.samples.count)
 
     def plantings_of(self, sample: int) -> list[int]:
         """Return the rows of a sample's plantings."""
-        return [int(row) for row in np.flatnonzero(self.batch.plantings.sample == sample)]
+        return self._plantings_of[sample]
 
     def crop_of(self, row: int) -> Crop:
         """Return the crop of a planting."""
@@ -224,6 +238,11 @@ class Assessment:
         return assess_ions(water, ec, "water", species_of(water))
 
     @cached_property
+    def medium_is_whole(self) -> Flags:
+        """Where the reported ions of the medium stand for all that is dissolved."""
+        return tell_of_the_whole(self.batch.samples.medium.ions)
+
+    @cached_property
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
         return assess_crops(self)
@@ -302,6 +321,14 @@ class Assessment:
     def causes(self) -> CauseArrays:
         """Causes weighed."""
         return assess_causes(self)
+
+
+def _rows_of(owner: Codes, samples: int) -> list[list[int]]:
+    """Return the rows of each sample in a table that names the owner of each row."""
+    rows: list[list[int]] = [[] for _ in range(samples)]
+    for row, sample in enumerate(owner.tolist()):
+        rows[sample].append(row)
+    return rows
 
 
 def assess(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from saltcalc.case.batch import READING_TEMPERATURE
-from saltcalc.case.defaults import Default, of_sample
+from saltcalc.case.defaults import Default
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import mean_heights
 from saltcalc.parts.notes import Notes
@@ -56,12 +56,12 @@ def state_defaults(assessment: Assessment, sample: int, uses: frozenset[str], no
     notes : Notes
         Where to list them.
     """
-    batch = assessment.batch
-    owners = {"containers": batch.containers.sample, "plantings": batch.plantings.sample}
-    first = {
-        table: int(np.argmax(owner == sample)) for table, owner in owners.items() if owner.size
+    rows_of = {
+        "containers": assessment.containers_of(sample),
+        "plantings": assessment.plantings_of(sample),
     }
-    for default, row in of_sample(assessment.defaults, batch, sample):
+    first = {table: rows[0] for table, rows in rows_of.items() if rows}
+    for default, row in assessment.defaults_of[sample]:
         if default.use in uses:
             notes.assume(
                 default.assumption,

@@ -9,7 +9,6 @@ import numpy as np
 from saltcalc.science.osmotic import (
     osmotic_potential_at_ec,
     osmotic_potential_handbook60,
-    tell_of_the_whole,
 )
 from saltcalc.science.uncertainty import Z_HIGH, Interval
 
@@ -20,7 +19,9 @@ RULE_SCATTER = 0.15
 the ions, mixed extracts lie from 0.8 to 1.15 of the rule, gypsum at 0.6."""
 
 
-def osmotic_of(ions: Mapping[str, float], pore_water: Interval) -> tuple[Interval, str]:
+def osmotic_of(
+    ions: Mapping[str, float], pore_water: Interval, *, whole: bool
+) -> tuple[Interval, str]:
     """Return the osmotic potential of pore water [kPa], and what it is from.
 
     Parameters
@@ -30,9 +31,11 @@ def osmotic_of(ions: Mapping[str, float], pore_water: Interval) -> tuple[Interva
         same proportions.
     pore_water : Interval of float
         Its EC at 25 °C [dS/m].
+    whole : bool
+        Whether the ions stand for all that is dissolved.
     """
     bounds = np.array([pore_water.value, pore_water.high, pore_water.low])
-    if tell_of_the_whole(ions):
+    if whole:
         found = osmotic_potential_at_ec(ions, bounds)
         if np.isfinite(found).all():
             return Interval.of(*found), OSMOTIC_BASES[0]

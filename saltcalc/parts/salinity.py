@@ -198,7 +198,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     class_ = None if is_floor and len(possible) > 1 else scheme.classes[found.code]
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
     osmotic, osmotic_basis = osmotic_of(
-        {ion: float(given[sample]) for ion, given in samples.medium.ions.items()}, result.pore_water
+        {ion: float(given[sample]) for ion, given in samples.medium.ions.items()},
+        result.pore_water,
+        whole=bool(assessment.medium_is_whole[sample]),
     )
     return Salinity(
         class_=class_ and class_.id,

@@ -177,23 +177,22 @@ def row_of(result: Any, row: int) -> Any:
     row : int
         Which row.
     """
-    match result:
-        case np.ndarray():
-            picked = result[row]
-            return picked.item() if isinstance(picked, np.generic) else picked
-        case tuple() if hasattr(result, "_fields"):
-            return type(result)(*(row_of(each, row) for each in result))
-        case dict():
-            return {name: row_of(each, row) for name, each in result.items()}
-        case _ if dataclasses.is_dataclass(result) and not isinstance(result, type):
-            kind, usual = _row_type(type(result))
-            made: Any = object.__new__(kind)
-            made.__dict__["_whole_and_row"] = result, row
-            for name in usual:
-                made.__dict__[name] = row_of(getattr(result, name), row)
-            return made
-        case _:
-            return result
+    if isinstance(result, np.ndarray):
+        picked = result[row]
+        return picked.item() if isinstance(picked, np.generic) else picked
+    kind: Any = type(result)
+    if hasattr(kind, "_fields"):
+        return kind._make([row_of(each, row) for each in result])
+    if kind is dict:
+        return {name: row_of(each, row) for name, each in result.items()}
+    if hasattr(kind, "__dataclass_fields__"):
+        kind, usual = _row_type(kind)
+        made: Any = object.__new__(kind)
+        made.__dict__["_whole_and_row"] = result, row
+        for name in usual:
+            made.__dict__[name] = row_of(getattr(result, name), row)
+        return made
+    return result
 
 
 @cache

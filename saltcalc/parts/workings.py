@@ -26,7 +26,6 @@ from saltcalc.parts.equations import evaluate
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science.balance import ANIONS, CATIONS, phosphate_charge
-from saltcalc.science.osmotic import tell_of_the_whole
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -184,7 +183,7 @@ def _of_salinity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
         ("ec_pore_water", pore_water),
     ):
         yield from _working(which, f"salinity/{which}", entered, steps, sources, **told)
-    if tell_of_the_whole(row_of(medium.ions, sample)):
+    if assessment.medium_is_whole[sample]:
         return  # From every ion by its own activity, which no calculator does.
     pore = float(assessment.salinity.pore_water.value[sample])
     yield from _working(

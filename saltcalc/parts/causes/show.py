@@ -13,8 +13,8 @@ from saltcalc.data.causes import (
     Comparison,
     EvidenceRule,
     causes,
+    evidence_rules,
     next_measurements,
-    rules_of,
 )
 from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
@@ -157,7 +157,39 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     _find_salt_unlikely(assessment, sample, notes)
     _find_flush_cures_other(assessment, sample, notes)
     findings = assessment.causes.findings
-    return [_cause(assessment, int(place), sample, notes) for place in findings.order[sample]]
+    diagnosis = findings.diagnosis
+    met: dict[str, list[EvidenceRule]] = {each: [] for each in CAUSES}
+    rules = tuple(evidence_rules().values())
+    for place in np.flatnonzero(diagnosis.met[sample]):
+        met[rules[place].cause].append(rules[place])
+    ranks, verdicts, settling = (
+        each[sample].tolist()
+        for each in (diagnosis.rank, diagnosis.verdict, findings.settling_measurement)
+    )
+    tied: dict[int, list[str]] = {}
+    for cause, rank in zip(CAUSES, ranks, strict=True):
+        tied.setdefault(rank, []).append(cause)
+
+    def weighed(place: int) -> WeighedCause:
+        cause, verdict, rank = causes()[CAUSES[place]], verdicts[place], ranks[place]
+        settled = verdict == UNLIKELY or settling[place] == NONE_LEFT
+        stands_out = verdict >= POSSIBLE
+        return WeighedCause(
+            cause=cause.id,
+            name=say(f"causes.name.{cause.id}"),
+            verdict=VERDICTS[verdict],
+            rank=rank,
+            tied_with=[other for other in tied[rank] if other != cause.id],
+            evidence_for=_evidence(met[cause.id], "for", assessment, sample, notes),
+            evidence_against=_evidence(met[cause.id], "against", assessment, sample, notes),
+            mechanism=say(f"causes.mechanism.{cause.id}"),
+            usual_remedy=first_remedy(assessment, sample, cause.id) if stands_out else None,
+            corrections=corrections_of(assessment, sample, cause.id, notes) if stands_out else [],
+            settled_by=None if settled else _settling(settling[place], cause),
+            sources=notes.cite(cause.source),
+        )
+
+    return [weighed(place) for place in findings.order[sample].tolist()]
 
 
 def in_short(cause: WeighedCause) -> WeighedCause:
@@ -185,7 +217,7 @@ def show_next_measurement(
     if chosen == NONE_LEFT:
         return None
     leading = [CAUSES[place] for place in findings.separated[sample] if place != NONE_LEFT]
-    measurement = list(next_measurements().values())[chosen]
+    measurement = next_measurements()[CHECKS[chosen]]
     verdict = findings.diagnosis.verdict[sample]
     told = leading or [
         cause
@@ -251,33 +283,6 @@ def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -
         notes.find("flush_does_not_cure", "caution", "flush_plan", names=names)
 
 
-def _cause(assessment: Assessment, place: int, sample: int, notes: Notes) -> WeighedCause:
-    findings = assessment.causes.findings
-    diagnosis, cause = findings.diagnosis, causes()[CAUSES[place]]
-    verdict, ranks = int(diagnosis.verdict[sample, place]), diagnosis.rank[sample]
-    met = [rule for rule, held in rules_of(cause.id) if diagnosis.met[sample, held]]
-    settling = int(findings.settling_measurement[sample, place])
-    settled = verdict == UNLIKELY or settling == NONE_LEFT
-    return WeighedCause(
-        cause=cause.id,
-        name=say(f"causes.name.{cause.id}"),
-        verdict=VERDICTS[verdict],
-        rank=int(ranks[place]),
-        tied_with=[
-            CAUSES[other] for other in np.flatnonzero(ranks == ranks[place]) if other != place
-        ],
-        evidence_for=_evidence(met, "for", assessment, sample, notes),
-        evidence_against=_evidence(met, "against", assessment, sample, notes),
-        mechanism=say(f"causes.mechanism.{cause.id}"),
-        usual_remedy=first_remedy(assessment, sample, cause.id) if verdict >= POSSIBLE else None,
-        corrections=corrections_of(assessment, sample, cause.id, notes)
-        if verdict >= POSSIBLE
-        else [],
-        settled_by=None if settled else _settling(settling, cause),
-        sources=notes.cite(cause.source),
-    )
-
-
 def _evidence(
     met: list[EvidenceRule], direction: str, assessment: Assessment, sample: int, notes: Notes
 ) -> list[Evidence]:
@@ -329,7 +334,7 @@ def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
 
 
 def _settling(chosen: int, cause: Cause) -> Settling:
-    measurement = list(next_measurements().values())[chosen]
+    measurement = next_measurements()[CHECKS[chosen]]
     return Settling(measurement.id, _outcome(measurement.shows(cause.id)))
 
 
@@ -348,7 +353,7 @@ def _measurement(
     chosen: int, findings: CauseFindings, sample: int, notes: Notes
 ) -> Mapping[str, Any]:
     """Return what measurements that settle a cause and that come next have in common."""
-    measurement = list(next_measurements().values())[chosen]
+    measurement = next_measurements()[CHECKS[chosen]]
     open_groups = findings.open_groups[chosen][sample]
     missing = [
         each

@@ -74,6 +74,9 @@ GYPSUM_MARGIN = 1.05
 _WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "store_ratio")
 
 
+_BY_HAND = np.isin(MEANS, BY_HAND)
+
+
 @dataclass(frozen=True)
 class FlushCase:
     """What a flush starts from and goes to, one row a container.
@@ -155,7 +158,7 @@ class FlushCase:
     @property
     def by_hand(self) -> Flags:
         """Where a person stands at every pouring."""
-        return np.isin(self.by, [MEANS.index(each) for each in BY_HAND])
+        return np.asarray(_BY_HAND[self.by])
 
     @property
     def read_by_pour_through(self) -> Flags:

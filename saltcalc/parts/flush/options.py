@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import takewhile
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
+from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import catalogue_limits
 from saltcalc.parts.flush.calcium import before_flush, show_calcium
@@ -269,12 +272,20 @@ def _blended(salty: Floats, clean: Floats, fraction: Floats) -> Floats:
 
 def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
     """Return the names of the crops that tolerate a medium best by figures of their own."""
-    tolerated = own_figure(Stage.SEEDLING, catalogue_limits(assessment.catalogue))
     extract = float(assessment.salinity.saturated_extract.value[sample])
+    best = _most_tolerant(assessment.catalogue)
+    able = list(takewhile(lambda each: each[0] >= extract, best))
+    in_containers = [each for each in able if each[1].group in CONTAINER_CROP_GROUPS]
+    return [crop.name for _, crop in (in_containers or able)[:MOST_CROPS]]
+
+
+@lru_cache(maxsize=4)
+def _most_tolerant(catalogue: tuple[Crop, ...]) -> tuple[tuple[float, Crop], ...]:
+    """Return the crops with a figure of their own and what seedlings stand, the most first."""
+    tolerated = own_figure(Stage.SEEDLING, catalogue_limits(catalogue))
     best_first = np.argsort(-np.nan_to_num(tolerated))
-    able = [assessment.catalogue[code] for code in best_first if tolerated[code] >= extract]
-    in_containers = [crop for crop in able if crop.group in CONTAINER_CROP_GROUPS]
-    return [crop.name for crop in (in_containers or able)[:MOST_CROPS]]
+    known = best_first[~np.isnan(tolerated[best_first])]
+    return tuple((float(tolerated[code]), catalogue[code]) for code in known)
 
 
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
