@@ -26,6 +26,6 @@ def not_negative(values: npt.ArrayLike, name: str) -> Floats:
         If one is negative; missing values (NaN) pass.
     """
     array = np.asarray(values, dtype=np.float64)
-    if np.any(array < 0):
+    if (array < 0).any():
         raise ValueError(f"{name} must not be negative")
     return array

@@ -216,12 +216,8 @@ def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
     time = not_negative(hours, "hours")
     share = pots.immobile / pots.capacity
     done = -np.expm1(-pots.exchange_rate * pots.capacity / pots.mobile * time)
-    return np.stack(
-        [
-            np.stack([1.0 - share * done, share * done]),
-            np.stack([(1.0 - share) * done, 1.0 - (1.0 - share) * done]),
-        ]
-    )[np.newaxis]
+    still, flowing = share * done, (1.0 - share) * done
+    return np.array([[[1.0 - still, still], [flowing, 1.0 - flowing]]])
 
 
 def then(first: Floats, second: Floats) -> Floats:

@@ -92,8 +92,8 @@ def advise_flush(
     needed = _figures(asked[:-1])
     whole = ~np.any([np.broadcast_to(np.isnan(each), shape) for each in needed], axis=0)
     # What is not known, or has nothing to wash with, is not worked out.
-    advice: Advice = _spread(_advise(_rows(asked, whole, shape)), whole)
-    return advice
+    advice = _advise(_rows(asked, whole, shape))
+    return advice if whole.all() else _spread(advice, whole)
 
 
 class _Asked(NamedTuple):

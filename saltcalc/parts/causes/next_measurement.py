@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
+from itertools import chain
 from typing import NamedTuple
 
 import numpy as np
@@ -75,18 +77,11 @@ def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
     The shape is (n_samples, n_causes). One that gives the missing deciding measure of the cause
     comes first.
     """
-    count, settles = lower.shape[0], _settles(lower, upper)
-    nothing_wrong = np.zeros((count, len(causes()) + 1), dtype=bool)
-    nothing_wrong[:, -1] = True
-    return np.stack(
-        [
-            separating_measurement(
-                np.full(count, cause), nothing_wrong, codes, _costs(), settles[:, :, cause]
-            )
-            for cause in range(len(causes()))
-        ],
-        axis=1,
-    )
+    tells: Flags = codes[:, :, :-1] != codes[:, :, -1:]
+    cheapness = _costs().max() + 1 - _costs()[:, np.newaxis]
+    first = np.where(_settles(lower, upper), cheapness.max() + cheapness, cheapness)
+    best = np.where(tells, first, 0).argmax(axis=1)
+    return np.where(tells.any(axis=1), best, NONE_LEFT)
 
 
 def _separating(
@@ -157,20 +152,72 @@ def _costs() -> Codes:
     return np.array([measurement.cost_rank for measurement in next_measurements().values()])
 
 
-def _known(groups: DeterminedBy, read: Flags) -> Flags:
-    """Return which groups of figures are known, shape (n_samples, n_groups)."""
-    column = figure_columns()
-    return np.stack(
-        [read[:, [column[each] for each in group]].any(axis=1) for group in groups], axis=1
-    )
+class _Groups(NamedTuple):
+    """Groups of figures, of each of which any one will do; those that go together in a row."""
+
+    members: Floats
+    """1 where a figure is in a group, shape (n_figures, n_groups)."""
+    starts: Codes
+    """First group of each row, shape (n_rows,)."""
+
+    @classmethod
+    def of(cls, rows: Iterable[DeterminedBy]) -> _Groups:
+        """Lay out rows of groups."""
+        every, column = list(rows), figure_columns()
+        groups = list(chain.from_iterable(every))
+        members = np.zeros((len(column), len(groups)))
+        for place, group in enumerate(groups):
+            members[[column[each] for each in group], place] = 1.0
+        return cls(members, np.cumsum([0, *map(len, every)])[:-1])
+
+    def known(self, lower: Floats, upper: Floats) -> Flags:
+        """Return which groups are known, shape (n_samples, n_groups)."""
+        read = (np.isfinite(lower) & np.isfinite(upper)).astype(np.float64)
+        return np.asarray(read @ self.members > 0)
+
+
+@cache
+def _of_measurements() -> _Groups:
+    return _Groups.of(each.done_when for each in next_measurements().values())
 
 
 def open_groups(lower: Floats, upper: Floats) -> tuple[Flags, ...]:
     """Return which groups of its figures each measurement would add."""
-    read: Flags = np.isfinite(lower) & np.isfinite(upper)
-    return tuple(
-        ~_known(measurement.done_when, read) for measurement in next_measurements().values()
-    )
+    groups = _of_measurements()
+    return tuple(np.split(~groups.known(lower, upper), groups.starts[1:], axis=1))
+
+
+class _Outcomes(NamedTuple):
+    """What every measurement shows under each cause that it bears on. Shape (n_outcomes,)."""
+
+    groups: _Groups
+    """The figures that tell it, a row an outcome."""
+    measurement: Codes
+    cause: Codes
+    code: Codes
+    """Alike for what reads alike; 0 where nothing is wrong."""
+    medium: Codes
+    """1 where it can be read in mineral soil alone, 0 in soilless media alone, −1 in any."""
+    needs_drainage: Flags
+
+
+@cache
+def _outcomes() -> _Outcomes:
+    told, rows = [], []
+    for row, measurement in enumerate(next_measurements().values()):
+        texts = [measurement.normal_outcome]
+        for place, cause in enumerate(causes()):
+            outcome = measurement.outcomes.get(cause)
+            if outcome is None:
+                continue
+            if outcome.id not in texts:
+                texts.append(outcome.id)
+            told.append(outcome.determined_by)
+            medium = ("soilless", "mineral").index(outcome.medium) if outcome.medium else -1
+            code = texts.index(outcome.id)
+            rows.append((row, place, code, medium, measurement.needs_drainage))
+    measurement, cause, code, medium, drains = np.array(rows).T
+    return _Outcomes(_Groups.of(told), measurement, cause, code, medium, drains.astype(bool))
 
 
 def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
@@ -179,23 +226,13 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     The shape is (n_samples, n_measurements, n_causes + 1). What is known already, and what could
     not be read off a limit for the kind of medium, is coded as where nothing is wrong.
     """
-    read: Flags = np.isfinite(lower) & np.isfinite(upper)
-    measurements = list(next_measurements().values())
-    codes = np.zeros((lower.shape[0], len(measurements), len(causes()) + 1), dtype=np.int64)
-    for row, measurement in enumerate(measurements):
-        texts = [measurement.normal_outcome]
-        for place, cause in enumerate(causes()):
-            outcome = measurement.outcomes.get(cause)
-            if outcome is None:
-                continue
-            if outcome.id not in texts:
-                texts.append(outcome.id)
-            useless: Flags = np.asarray(_known(outcome.determined_by, read).all(axis=1))
-            if outcome.medium:
-                useless = np.asarray(useless | (mineral != (outcome.medium == "mineral")))
-            if measurement.needs_drainage:
-                useless = np.asarray(useless | (lower[:, figure_columns()[SEALED]] == 1.0))
-            codes[:, row, place] = np.where(useless, 0, texts.index(outcome.id))
+    told = _outcomes()
+    known = np.logical_and.reduceat(told.groups.known(lower, upper), told.groups.starts, axis=1)
+    out_of_scope: Flags = (told.medium >= 0) & (told.medium != mineral[:, np.newaxis])
+    sealed: Flags = lower[:, [figure_columns()[SEALED]]] == 1.0
+    useless = known | out_of_scope | (told.needs_drainage & sealed)
+    codes = np.zeros((lower.shape[0], len(next_measurements()), len(causes()) + 1), dtype=np.int64)
+    codes[:, told.measurement, told.cause] = np.where(useless, 0, told.code)
     return codes
 
 
