@@ -9,7 +9,8 @@ follow one another by
 .. math:: (B A)_j = \sum_{i \le j} B_{j-i} A_i
 
 so that n equal cycles take about :math:`\log_2 n` products instead of n passes, and the number of
-layers may differ from case to case. Cases stand in the last axis.
+layers may differ from case to case. Cases stand in the last axis, or in several; maps may stand
+for many cases, by an axis of length one.
 
 References
 ----------
@@ -166,12 +167,12 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     doublings = max(int(np.ceil(np.log2(busiest))), 0) if busiest > 0 else 0
     step = jumps / 2.0**doublings
     most = int(pots.layers.max(initial=1))
-    moved = np.zeros((most, 2, 2, step.size))
+    moved = np.zeros((most, 2, 2, *step.shape))
     moved[0, 0, 0] = moved[0, 1, 1] = 1.0
     weight = np.exp(-step)
     total = weight.copy()
     whole = weight * moved
-    above = np.zeros((most, 2, step.size))
+    above = np.zeros((most, 2, *step.shape))
     term = 0
     while term < 2 or np.nanmax(weight, initial=0.0) > _TAIL:
         term += 1
@@ -304,7 +305,7 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
     >>> print(moved_by(half, once)[0, 0].round(3))
     [2.]
     """
-    after = np.zeros(np.broadcast_shapes(excess.shape, (*excess.shape[:2], cycle.shape[-1])))
+    after = np.zeros(np.broadcast_shapes(excess.shape, (*excess.shape[:2], *cycle.shape[3:])))
     for fallen, block in enumerate(cycle[: len(excess)]):
         source = excess[: len(excess) - fallen]
         after[fallen:] += block[:, 0] * source[:, :1] + block[:, 1] * source[:, 1:]
@@ -389,7 +390,8 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
 
 def _in_pot(pots: Pots) -> npt.NDArray[np.bool_]:
     """Which layers a case has, shape (most layers, cases)."""
-    return np.asarray(np.arange(int(pots.layers.max(initial=1)))[:, np.newaxis] < pots.layers)
+    places = np.arange(int(pots.layers.max(initial=1)))
+    return np.asarray(places.reshape(-1, *(1,) * pots.layers.ndim) < pots.layers)
 
 
 def cycles_to_reach(
@@ -431,7 +433,8 @@ def cycles_to_reach(
     >>> cycles_to_reach(pots, half, even_excess(pots, 8.0, 0.0), 1.5, 100)[0]
     array([3])
     """
-    wanted = np.asarray(excess_wanted, dtype=np.float64) * np.ones(pots.layers.shape)
+    shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
+    wanted = np.broadcast_to(np.asarray(excess_wanted, dtype=np.float64), shape)
     limit = np.broadcast_to(np.asarray(most, dtype=np.int64), wanted.shape)
     top = int(limit.max(initial=0))
     done = np.zeros(wanted.shape, dtype=np.int64)

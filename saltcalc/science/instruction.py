@@ -20,16 +20,16 @@ References
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterator
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
-from saltcalc.science.sampled_pots import DIMENSIONS, SampledPots, Start, Uncertain, sample_pots
+from saltcalc.science.sampled_pots import DIMENSIONS, Start, Uncertain, sample_pots, wash
 from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_sample, normal_score
 from saltcalc.science.wetting import WETTED, water_for, water_kept
 
@@ -314,42 +314,66 @@ def instruct(
         raise ValueError("confidence must lie between 0.5 and 0.99")
     start, reading = start or Start(), reading or Reading()
     flush = flush._replace(ec_medium=ec_medium.value, water_held=water_held.value, duration=0.0)
+    of_medium = [part for interval in washout for part in interval]
     columns = [
-        np.asarray(part, dtype=np.float64)
-        for part in (
-            *flush,
-            *(part for interval in washout for part in interval),
-            *water_held,
-            *ec_medium,
-            *conversion,
-            *timing,
-            *start.top_over_rest,
-            start.height,
-            *start.unswept,
-            start.reach,
-            reading.spread,
-            sure,
-        )
+        *flush,
+        *of_medium,
+        *water_held,
+        *ec_medium,
+        *conversion,
+        *timing,
+        *start.top_over_rest,
+        start.height,
+        *start.unswept,
+        start.reach,
+        reading.spread,
+        sure,
     ]
-    table = np.stack(np.broadcast_arrays(*(np.atleast_1d(part) for part in columns)), axis=-1)
+    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *start.unswept]
+    shape = np.broadcast_shapes((1,), *map(np.shape, columns))
+
+    def table_of(parts: list[Any]) -> Floats:
+        whole = [np.broadcast_to(np.asarray(part, dtype=np.float64), shape) for part in parts]
+        return np.stack(whole, axis=-1)
+
+    table = table_of(columns)
     # Missing figures count as alike, or each would be worked out alone.
-    unlike, where = np.unique(table, axis=0, return_inverse=True, equal_nan=True)
+    unlike, first, where = np.unique(
+        table, axis=0, return_index=True, return_inverse=True, equal_nan=True
+    )
+    # What a pass does is worked out once for pots that differ in their salt and target alone.
+    missing = np.isnan(unlike).any(axis=1, keepdims=True)
+    passes = np.hstack([missing, table_of(of_pass)[first]])
+    kind = np.unique(passes, axis=0, return_inverse=True, equal_nan=True)[1].reshape(-1)
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     medium_ec, target_ec = unlike[:, 0], unlike[:, 1]
     washed = medium_ec > target_ec
-    kinds = [(np.flatnonzero(washed), size), (np.flatnonzero(~washed), 1)]
     lots = [
-        (rows[first : first + _AT_A_TIME], number)
-        for rows, number in kinds
-        for first in range(0, len(rows), _AT_A_TIME)
-    ] or [(np.arange(0), size)]
-    found = [_instruct(unlike[rows].T, number) for rows, number in lots]
-    order = np.argsort(np.concatenate([rows for rows, _ in lots]))
+        (rows, alike, number)
+        for some, number in ((washed, size), (~washed, 1))
+        for rows, alike in _lots(np.flatnonzero(some), kind)
+    ] or [(np.arange(0), 1, size)]
+    found = [_instruct(unlike[rows].T, alike, number) for rows, alike, number in lots]
+    order = np.argsort(np.concatenate([rows for rows, *_ in lots]))
     where = order[where.reshape(-1)]
     return Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
 
 
-def _instruct(rows: Floats, size: int) -> Instruction:
+def _lots(rows: Codes, kind: Codes) -> Iterator[tuple[Codes, int]]:
+    """Yield rows in lots, kind by kind, with so many of each kind in a lot."""
+    ordered = rows[np.argsort(kind[rows], kind="stable")]
+    by_number: dict[int, list[Codes]] = {}
+    for alike in np.split(ordered, np.flatnonzero(np.diff(kind[ordered])) + 1):
+        for first in range(0, len(alike), _AT_A_TIME):
+            piece = alike[first : first + _AT_A_TIME]
+            by_number.setdefault(len(piece), []).append(piece)
+    for number, pieces in by_number.items():
+        for first in range(0, len(pieces), _AT_A_TIME // number):
+            yield np.concatenate(pieces[first : first + _AT_A_TIME // number]), number
+
+
+def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
+    """Instruct for rows kind by kind, so many of each kind, with a sample of this size a row."""
     figures = iter(rows)
     flush = Flush(*(next(figures) for _ in Flush._fields))
     intervals = [Interval(next(figures), next(figures), next(figures)) for _ in range(7)]
@@ -397,13 +421,9 @@ def _instruct(rows: Floats, size: int) -> Instruction:
         kept,
         normal_sample(DIMENSIONS, size),
     )
-    wanted = np.repeat(target, size) * drawn.factor - np.repeat(water, size)
-    each_time = Timing(*(np.repeat(np.where(known, part, 0.0), size) for part in timing))
-    one = cycles.pass_map(drawn.pots, np.repeat(each, size) / drawn.held, each_time.duration)
-    number, before = passes_over_days(
-        drawn.pots, one, drawn.excess, wanted, np.repeat(most, size), each_time
-    )
-    number = number.reshape(-1, size)
+    filled = Timing(*(np.where(known, part, 0.0) for part in timing))
+    shape = (len(target) // alike, alike, size)
+    number, mark = wash(drawn, target, water, each, most, filled, shape)
     there = number <= most[:, np.newaxis]
     share_reachable = there.mean(axis=1)
     litres_drawn = np.where(there, wetting[:, np.newaxis] + number * each[:, np.newaxis], np.inf)
@@ -419,7 +439,6 @@ def _instruct(rows: Floats, size: int) -> Instruction:
     extra = np.maximum(np.ceil(EXTRA_SHARE * passes), 1.0)
     rounds = np.where(needed, np.minimum((most - passes) // extra, MOST_ROUNDS), 0).astype(np.int64)
 
-    mark = _drainage(drawn, one, before, np.repeat(each, size), size) + water[:, np.newaxis]
     mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)
 
     check = target * np.exp(-normal_score(confidence) * spread)
@@ -469,12 +488,3 @@ def _check(flush: Flush, timing: Timing) -> None:
         raise ValueError("volumes and times must not be negative")
     if np.any(np.asarray(flush.pass_volume) <= 0):
         raise ValueError("pass_volume must be above zero")
-
-
-def _drainage(drawn: SampledPots, one: Floats, before: Floats, each: Floats, size: int) -> Floats:
-    """Excess of the drainage of the pass that reaches the target, by the balance of the salt."""
-    pots = drawn.pots
-    lost = cycles.settled_excess(pots, before) - cycles.settled_excess(
-        pots, cycles.moved_by(one, before)
-    )
-    return (lost * pots.capacity * drawn.held / each).reshape(-1, size)

@@ -121,22 +121,18 @@ def passes_over_days(
     cycle = then(one, rest_map(pots, rest))
     first_day = np.minimum(per_day, most)
     number, before = cycles_to_reach(pots, cycle, excess, excess_wanted, first_day)
-    # Most flushes are over in a day; nights are worked out for the others only.
-    later = np.flatnonzero((number > first_day) & (first_day < most))
-    if not later.size:
+    # Most flushes are over in a day; nights are worked out only where one is not.
+    later = (number > first_day) & (first_day < most)
+    if not later.any():
         return np.where(number > first_day, most + 1, number), before
-    mine, each_day = pots.some(later), per_day[later]
-    depth = int(mine.layers.max())
-    over, again = one[:depth, ..., later], cycle[:depth, ..., later]
-    overnight = then(over, rest_map(mine, night[later]))
-    day = then(repeated(again, each_day - 1), overnight)
-    start, wanted = excess[:depth, :, later], excess_wanted[later]
-    days, morning = cycles_to_reach(mine, day, start, wanted, -(-most[later] // each_day))
-    within, last = cycles_to_reach(mine, again, morning, wanted, each_day)
-    number[later] = np.minimum(np.maximum(days - 1, 0) * each_day + within, most[later] + 1)
-    before = np.broadcast_to(before, (*before.shape[:2], *shape)).copy()
-    before[:depth, :, later] = last
-    return np.where(number > most, most + 1, number), before
+    wanted = np.where(later, excess_wanted, np.inf)
+    day = then(repeated(cycle, per_day - 1), then(one, rest_map(pots, night)))
+    whole_days = np.where(later, -(-most // per_day), 0)
+    days, morning = cycles_to_reach(pots, day, excess, wanted, whole_days)
+    within, last = cycles_to_reach(pots, cycle, morning, wanted, np.where(later, per_day, 0))
+    on_later_days = np.minimum(np.maximum(days - 1, 0) * per_day + within, most + 1)
+    number = np.where(later, on_later_days, number)
+    return np.where(number > most, most + 1, number), np.where(later, last, before)
 
 
 def after_passes(

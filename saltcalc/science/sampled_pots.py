@@ -7,13 +7,14 @@ References
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import UncertainWashout
 from saltcalc.science.uncertainty import Interval, amount_at, normal_score, share_at
 
@@ -219,3 +220,66 @@ def sample_pots(
     start = (ec * factor).reshape(-1) + water * each(kept) / held_each / pots.capacity
     excess = start_excess(pots, start, water, ratio.reshape(-1), each(known.start.height))
     return SampledPots(pots, held_each, factor.reshape(-1), excess)
+
+
+def wash(
+    drawn: SampledPots,
+    target: Floats,
+    water: Floats,
+    each: Floats,
+    most: Codes,
+    timing: Timing,
+    shape: tuple[int, int, int],
+) -> tuple[Codes, Floats]:
+    """Wash sampled containers to their targets, and work out once what a pass does to like ones.
+
+    Parameters
+    ----------
+    drawn : SampledPots
+        The sample, of which each row of a kind has the same pots and water held.
+    target, water : ndarray, shape (m,)
+        EC to come down to and of the water, kind by kind. [dS/m]
+    each : ndarray, shape (m,)
+        Water of a pass, the same for a kind. [L]
+    most : ndarray of int, shape (m,)
+        Most passes.
+    timing : Timing
+        Arrays of shape (m,), the same for a kind.
+    shape : tuple of int
+        Kinds, rows of each kind, and containers drawn for each row.
+
+    Returns
+    -------
+    passes : ndarray of int, shape (m, size)
+        Fewest passes to the target; ``most`` + 1 where that many do not do it.
+    drainage : ndarray, shape (m, size)
+        EC of the drainage of the last of them, by the balance of the salt. [dS/m]
+
+    Examples
+    --------
+    Each litre takes half of the salt out of a pot that mixes at once.
+
+    >>> pots = cycles.Pots.of(1.0, 0.0, 0.0, 0.0, [1, 1])
+    >>> drawn = SampledPots(pots, np.full(2, 1 / np.log(2)), np.ones(2), np.full((1, 2, 2), 8.0))
+    >>> target, water, each, most = np.array([2.1, 1.1]), np.zeros(2), np.ones(2), np.array([9, 9])
+    >>> timing = Timing(*np.ones((4, 2)))
+    >>> print(wash(drawn, target, water, each, most, timing, (1, 2, 1))[0].ravel())
+    [2 3]
+    """
+
+    def by_kind(part: npt.ArrayLike) -> Any:
+        figures = np.asarray(part)
+        return figures.reshape(shape if figures.shape == drawn.held.shape else (*shape[:2], 1))
+
+    held, ec_water = by_kind(drawn.held), by_kind(water)
+    excess = drawn.excess.reshape(*drawn.excess.shape[:2], *held.shape)
+    wanted = by_kind(target) * by_kind(drawn.factor) - ec_water
+    # The first of each kind stands for its pots.
+    pots = cycles.Pots(*(by_kind(part)[:, :1] for part in drawn.pots))
+    of_kind = Timing(*(by_kind(part)[:, :1] for part in timing))
+    one = cycles.pass_map(pots, by_kind(each)[:, :1] / held[:, :1], of_kind.duration)
+    passes, before = passes_over_days(pots, one, excess, wanted, by_kind(most), of_kind)
+    after = cycles.settled_excess(pots, cycles.moved_by(one, before))
+    lost = (cycles.settled_excess(pots, before) - after) * pots.capacity
+    drainage = lost * held / by_kind(each) + ec_water
+    return tuple(each.reshape(-1, shape[2]) for each in (passes, drainage))  # type: ignore[return-value]

@@ -14,7 +14,7 @@ from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import CropLimits
+from saltcalc.science.crop_limits import CropLimits, Stage, own_figure
 from saltcalc.science.crop_response import Rating
 
 _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
@@ -134,6 +134,15 @@ def catalogue_limits(catalogue: tuple[Crop, ...]) -> CropLimits:
         The crops, in the order of their codes.
     """
     return crop_limits(catalogue)
+
+
+@lru_cache(maxsize=4)
+def most_tolerant(catalogue: tuple[Crop, ...]) -> tuple[tuple[float, Crop], ...]:
+    """Return the crops with a figure of their own and what seedlings stand, the most first."""
+    tolerated = own_figure(Stage.SEEDLING, catalogue_limits(catalogue))
+    best_first = np.argsort(-np.nan_to_num(tolerated))
+    known = best_first[~np.isnan(tolerated[best_first])]
+    return tuple((float(tolerated[code]), catalogue[code]) for code in known)
 
 
 def limits_of(catalogue: tuple[Crop, ...], codes: Codes) -> CropLimits:

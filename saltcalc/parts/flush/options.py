@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import takewhile
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
-from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
-from saltcalc.parts.crops.limits import catalogue_limits
+from saltcalc.parts.crops.limits import most_tolerant
 from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
@@ -24,7 +22,6 @@ from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
-from saltcalc.science.crop_limits import Stage, own_figure
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
 from saltcalc.science.instruction import PRACTICAL_POURINGS
@@ -273,19 +270,10 @@ def _blended(salty: Floats, clean: Floats, fraction: Floats) -> Floats:
 def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
     """Return the names of the crops that tolerate a medium best by figures of their own."""
     extract = float(assessment.salinity.saturated_extract.value[sample])
-    best = _most_tolerant(assessment.catalogue)
+    best = most_tolerant(assessment.catalogue)
     able = list(takewhile(lambda each: each[0] >= extract, best))
     in_containers = [each for each in able if each[1].group in CONTAINER_CROP_GROUPS]
     return [crop.name for _, crop in (in_containers or able)[:MOST_CROPS]]
-
-
-@lru_cache(maxsize=4)
-def _most_tolerant(catalogue: tuple[Crop, ...]) -> tuple[tuple[float, Crop], ...]:
-    """Return the crops with a figure of their own and what seedlings stand, the most first."""
-    tolerated = own_figure(Stage.SEEDLING, catalogue_limits(catalogue))
-    best_first = np.argsort(-np.nan_to_num(tolerated))
-    known = best_first[~np.isnan(tolerated[best_first])]
-    return tuple((float(tolerated[code]), catalogue[code]) for code in known)
 
 
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
