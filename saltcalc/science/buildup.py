@@ -167,18 +167,27 @@ def courses(
     shape = np.broadcast_shapes(
         *(part.shape for part in parts), *(np.shape(part) for part in water_held)
     )
-    applied, given, use, taken = (np.broadcast_to(part, shape)[..., np.newaxis] for part in parts)
+    table = np.stack(
+        [np.broadcast_to(part, shape).reshape(-1) for part in (*parts, *water_held)], axis=-1
+    )
+    # What is watered alike is followed once.
+    unlike, where = np.unique(table, axis=0, return_inverse=True, equal_nan=True)
+    applied, given, use, taken, *ends = unlike.T[..., np.newaxis]
     scores = _scores()
-    held = _drawn(water_held, shape, 0)
+    held = amount_at(scores[:, 0], Interval(*ends))
     with np.errstate(divide="ignore", invalid="ignore"):
         fraction = np.where(given > 0, 1.0 - np.minimum(use, given) / given, 0.0)
     # Where all that is given is used, nothing drains whatever the fraction is uncertain by.
     spread = np.where(fraction > 0, FRACTION_SPREAD * scores[:, 1] / Z_HIGH, 0.0)
     used = given * (1.0 - np.clip(fraction + spread, 0.0, 0.999))
-    full = (*shape, scores.shape[0])
+    full = (len(unlike), scores.shape[0])
     flat = [np.broadcast_to(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
-    days, slope, gain = _means(_daily_map(*flat))
-    return Courses(days, *(each.reshape(days.size, *full) for each in (slope, gain)))
+    days, *told = _means(_daily_map(*flat))
+    slope, gain = (
+        each.reshape(days.size, *full)[:, where.reshape(-1)].reshape(days.size, *shape, full[1])
+        for each in told
+    )
+    return Courses(days, slope, gain)
 
 
 def _scores() -> Floats:
@@ -187,14 +196,17 @@ def _scores() -> Floats:
 
 
 _ERFC = np.frompyfunc(math.erfc, 1, 1)
-_FAR = -37.0
-"""Score of which the normal share underflows."""
+_FAR, _SURE = -37.0, 8.3
+"""Scores of which the normal share underflows, and is one."""
 
 
 def _log_share_below(score: Floats) -> Floats:
     """Logarithm of the share of a standard normal below a score."""
-    below = np.asarray(_ERFC(np.maximum(score, _FAR) * -math.sqrt(0.5)), dtype=np.float64)
-    return np.asarray(np.log(0.5 * below))
+    told = np.zeros(score.shape)
+    open_ = ~(score >= _SURE)
+    below = np.asarray(_ERFC(np.maximum(score[open_], _FAR) * -math.sqrt(0.5)), dtype=np.float64)
+    told[open_] = np.log(0.5 * below)
+    return told
 
 
 def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
