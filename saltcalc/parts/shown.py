@@ -167,7 +167,7 @@ def members_of(kind: Any) -> tuple[Member, ...]:
     return tuple(sorted(made, key=lambda member: member.place))
 
 
-def row_of(result: Any, row: int) -> Any:
+def row_of(result: Any, row: int, **members: Any) -> Any:
     """Return one row of a result: the same dataclass or tuple with an element of each array.
 
     Parameters
@@ -176,6 +176,8 @@ def row_of(result: Any, row: int) -> Any:
         Whose arrays have the rows as their first axis; anything else is kept as it is.
     row : int
         Which row.
+    **members
+        Of a dataclass, what the row has in place of what the result has.
     """
     if isinstance(result, np.ndarray):
         picked = result[row]
@@ -191,6 +193,7 @@ def row_of(result: Any, row: int) -> Any:
         made.__dict__["_whole_and_row"] = result, row
         for name in usual:
             made.__dict__[name] = row_of(getattr(result, name), row)
+        made.__dict__.update(members)
         return made
     return result
 

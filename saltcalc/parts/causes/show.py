@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
 from saltcalc.data.causes import (
-    Cause,
     Comparison,
     EvidenceRule,
     causes,
@@ -176,16 +176,16 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
         stands_out = verdict >= POSSIBLE
         return WeighedCause(
             cause=cause.id,
-            name=say(f"causes.name.{cause.id}"),
+            name=_say_of("name", cause.id),
             verdict=VERDICTS[verdict],
             rank=rank,
             tied_with=[other for other in tied[rank] if other != cause.id],
             evidence_for=_evidence(met[cause.id], "for", assessment, sample, notes),
             evidence_against=_evidence(met[cause.id], "against", assessment, sample, notes),
-            mechanism=say(f"causes.mechanism.{cause.id}"),
+            mechanism=_say_of("mechanism", cause.id),
             usual_remedy=first_remedy(assessment, sample, cause.id) if stands_out else None,
             corrections=corrections_of(assessment, sample, cause.id, notes) if stands_out else [],
-            settled_by=None if settled else _settling(settling[place], cause),
+            settled_by=None if settled else _settling(settling[place], cause.id),
             sources=notes.cite(cause.source),
         )
 
@@ -287,6 +287,8 @@ def _evidence(
     met: list[EvidenceRule], direction: str, assessment: Assessment, sample: int, notes: Notes
 ) -> list[Evidence]:
     """List the rules met, strongest first; of those that rest on one reading the strongest."""
+    if not met:
+        return []
     rules = sorted(
         (rule for rule in met if rule.direction == direction),
         key=lambda rule: -STRENGTHS.index(rule.strength),
@@ -333,9 +335,15 @@ def _signs(rule: EvidenceRule, comparison: Comparison) -> list[str]:
     ]
 
 
-def _settling(chosen: int, cause: Cause) -> Settling:
+@cache
+def _say_of(what: str, cause: str) -> Message:
+    return say(f"causes.{what}.{cause}")
+
+
+@cache
+def _settling(chosen: int, cause: str) -> Settling:
     measurement = next_measurements()[CHECKS[chosen]]
-    return Settling(measurement.id, _outcome(measurement.shows(cause.id)))
+    return Settling(measurement.id, _outcome(measurement.shows(cause)))
 
 
 def show_checks(

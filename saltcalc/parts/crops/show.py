@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from functools import cache, cached_property, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -203,8 +203,8 @@ def _show(
         slope=crop.slope,
         ec_saturated_extract=Interval(zone.ec, zone.ec_low, zone.ec_high),
         limits=limits,
-        stage_ranges=_stage_ranges(result, row, stage, notes),
-        flush_down_to=_flush_down_to(result, row),
+        stage_ranges=_stage_ranges(zone, result.zone_method[row], stage, notes),
+        flush_down_to=_flush_down_to(result, row, zone.ec),
         second_figures=[
             from_row(
                 SecondFigures,
@@ -224,12 +224,11 @@ def _show(
     )
 
 
-def _stage_ranges(result: CropsResult, row: int, stage: str, notes: Notes) -> list[StageRange]:
+def _stage_ranges(zone: Any, code: int, stage: str, notes: Notes) -> list[StageRange]:
     """Return published ranges on the limit's method that say other than that limit, each once."""
-    zone = row_of(result.zone, row)
     if math.isnan(zone.suits):
         return []
-    method = extraction_methods()[result.zone_method[row]].id
+    method = extraction_methods()[code].id
     unlike: dict[tuple[float, float], StageLimit] = {}
     for limit in stage_limits():
         of_age = (
@@ -248,16 +247,16 @@ def _stage_ranges(result: CropsResult, row: int, stage: str, notes: Notes) -> li
     ]
 
 
-def _flush_down_to(result: CropsResult, row: int) -> FlushDownTo | None:
+def _flush_down_to(result: CropsResult, row: int, ec: float) -> FlushDownTo | None:
     ecs, readings = result.ec_at_yields[row].tolist(), result.readings_at_yields[row].tolist()
     if np.isnan(ecs).any():
         return None
-    met = row_of(result.zone, row).ec + result.tolerance_shift[row]
+    met = ec + result.tolerance_shift[row]
     return FlushDownTo(
         at_yield=Series(YIELDS, "%"),
         saturated_extract=Series(ecs, "dS/m"),
         reading=None if np.allclose(readings, ecs) else Series(readings, "dS/m"),
-        reached=[bool(met <= ec) for ec in ecs],
+        reached=[bool(met <= each) for each in ecs],
     )
 
 

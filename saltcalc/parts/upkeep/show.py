@@ -7,10 +7,7 @@ a flush lasts. Those with uptake stand beside them.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from saltcalc.message import say
 from saltcalc.parts.notes import Notes
@@ -39,7 +36,9 @@ def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkee
 
 
 def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
-    upkeep: Upkeep = row_of(assessment.upkeep, row)
+    supposed = any(each.id == "irrigation" for each in notes.assumptions)
+    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
+    upkeep: Upkeep = row_of(assessment.upkeep, row, supposed=supposed, sources=sources)
     field, told = f"upkeep/{place}", {"ec": upkeep.ec_applied, "limit": upkeep.limit}
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         if upkeep.rule == "root_zone":
@@ -54,9 +53,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
             **told,
         )
     _assume(assessment, upkeep, notes)
-    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
-    supposed = any(each.id == "irrigation" for each in notes.assumptions)
-    return replace(upkeep, supposed=np.array(supposed), sources=sources)
+    return upkeep
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
