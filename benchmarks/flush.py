@@ -11,7 +11,9 @@ from typing import Any
 
 from benchmarks.endpoints import README, _demo
 from saltcalc.service.app import create_app
+from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.config import read_settings
+from saltcalc.service.schemas.requests import AssessmentRequestSchema
 
 PLAN: dict[str, Any] = {
     "medium": {"extraction": "saturated_media_extract", "ec": 4.5, "substrate": "sphagnum_peat"},
@@ -83,6 +85,19 @@ def main() -> None:
             times.append(1000 * (time.process_time() - began))
         ours = median(times)
         print(f"{name:28}{ours:8.1f}{most:9.0f}{ours / most:7.2f}{plans[0].get('passes', 0):8}")
+    with client.application.test_request_context():
+        ours = median(_upkeep(1 + step / 100) for step in range(1, 10))
+    print(f"{'upkeep after the plan':28}{ours:8.1f}{8:9.0f}{ours / 8:7.2f}")
+
+
+def _upkeep(factor: float) -> float:
+    """Return the CPU time [ms] of the arrays of upkeep, once those of the plan are there."""
+    request = AssessmentRequestSchema().load(_with(README, factor, 1.4))
+    assessment = assessment_of(request)
+    _ = assessment.flush_plan, assessment.watering, assessment.leaching
+    began = time.process_time()
+    _ = assessment.upkeep
+    return 1000 * (time.process_time() - began)
 
 
 def _seconds(work: Callable[[], object], times: int) -> float:
