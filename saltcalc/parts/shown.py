@@ -180,6 +180,8 @@ def row_of(result: Any, row: int, **members: Any) -> Any:
         Of a dataclass, what the row has in place of what the result has.
     """
     if isinstance(result, np.ndarray):
+        if result.ndim == 1:
+            return result.item(row)
         picked = result[row]
         return picked.item() if isinstance(picked, np.generic) else picked
     kind: Any = type(result)

@@ -51,8 +51,10 @@ def quantity(
     """
     if not math.isfinite(value):
         return None
-    value, low, high = (figure_in(each, unit, system) for each in (value, low, high))
-    made: Json = {"value": rounded(value), "unit": unit_in(unit, system)}
+    told = unit_in(unit, system)
+    if told != unit:
+        value, low, high = (figure_in(each, unit, system) for each in (value, low, high))
+    made: Json = {"value": rounded(value), "unit": told}
     if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
         ends = {"low": low, "high": high}
         made |= {name: rounded(end) for name, end in ends.items() if math.isfinite(end)}
@@ -91,11 +93,16 @@ def _figures(value: Interval | Amount | Series, unit: str, system: str) -> Any:
     }
 
 
+_AS_THEY_ARE = frozenset({type(None), bool, int, str})
+
+
 def _plain(value: Any, unit: str | None, words: Words) -> Any:
+    if type(value) in _AS_THEY_ARE:
+        return value
     match value:
-        case Title():
+        case Title() | Message():
             return words.say(value)
-        case None | bool() | str() | int():
+        case str() | int():
             return value
         case np.generic() | np.ndarray():
             return _plain(value.tolist(), unit, words)
@@ -107,8 +114,6 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
             return _figures(value, unit or "1", words.units)
         case datetime.date():
             return value.isoformat()
-        case Message():
-            return words.say(value)
         case tuple() if value and isinstance(value[0], Message):
             return words.say(value)
         case [Finding() | Assumption() | NotComputed(), *_]:
