@@ -201,8 +201,17 @@ class _End(NamedTuple):
     """Mineral nitrogen [mg/L]."""
 
 
+def _together(shape: tuple[int, ...], *ends: _End) -> _End:
+    """Figures at several ends, along a first axis before those of a shape."""
+    figures = np.empty((len(_End._fields), len(ends), *shape))
+    for place, end in enumerate(ends):
+        for field, part in enumerate(end):
+            figures[field, place] = part
+    return _End(*figures)
+
+
 def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _End) -> Codes:
-    """Verdict codes of each `Limit` at one end of what is uncertain, shape (limits, ...)."""
+    """Verdict codes of each `Limit` at the ends of what is uncertain, shape (limits, ends, ...)."""
     age = np.asarray(stage, int)
     germinating, young = age == Stage.GERMINATION, age != Stage.ESTABLISHED
     fails_below = np.where(young, FAILS_BELOW_SEEDLING, FAILS_BELOW_ESTABLISHED)
@@ -330,9 +339,10 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         ammonium=zone.ammonium_low,
         nitrogen=zone.nitrogen_high,
     )
-    middle, harsh, kind = (
-        _limit_codes(stage, limits, zone, end) for end in (strict, strictest, mildest)
-    )
+    known = (stage, *vars(limits).values(), *vars(zone).values())
+    shape = np.broadcast_shapes(*map(np.shape, known))
+    codes = _limit_codes(stage, limits, zone, _together(shape, strict, strictest, mildest))
+    middle, harsh, kind = codes.swapaxes(0, 1)
 
     counts = np.arange(len(middle)) != Limit.EMERGENCE
     verdict, best, worst = (_overall(each, counts) for each in (middle, kind, harsh))
