@@ -167,11 +167,11 @@ def courses(
     shape = np.broadcast_shapes(
         *(part.shape for part in parts), *(np.shape(part) for part in water_held)
     )
-    table = np.stack(
-        [np.broadcast_to(part, shape).reshape(-1) for part in (*parts, *water_held)], axis=-1
-    )
+    table = np.empty((*shape, 7))
+    for place, part in enumerate((*parts, *water_held)):
+        table[..., place] = part
     # What is watered alike is followed once.
-    unlike, where = np.unique(table, axis=0, return_inverse=True, equal_nan=True)
+    unlike, where = np.unique(table.reshape(-1, 7), axis=0, return_inverse=True, equal_nan=True)
     applied, given, use, taken, *ends = unlike.T[..., np.newaxis]
     scores = _scores()
     held = amount_at(scores[:, 0], Interval(*ends))

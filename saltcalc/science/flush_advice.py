@@ -89,8 +89,9 @@ def advise_flush(
     asked = _Asked(flush, known, volume, reading or Reading(), confidence, given)
     figures = [np.asarray(each, dtype=np.float64) for each in _figures(asked)]
     shape = np.broadcast_shapes((1,), *(each.shape for each in figures))
-    needed = _figures(asked[:-1])
-    whole = ~np.any([np.broadcast_to(np.isnan(each), shape) for each in needed], axis=0)
+    whole = np.ones(shape, dtype=bool)
+    for each in _figures(asked[:-1]):
+        whole &= ~np.isnan(each)
     # What is not known, or has nothing to wash with, is not worked out.
     advice = _advise(_rows(asked, whole, shape))
     return advice if whole.all() else _spread(advice, whole)
@@ -118,7 +119,8 @@ def _rows(parts: Any, rows: Flags, shape: tuple[int, ...]) -> Any:
     """Choose some rows of nested records."""
     if isinstance(parts, tuple):
         return type(parts)(*(_rows(each, rows, shape) for each in parts))
-    return np.broadcast_to(np.asarray(parts, dtype=np.float64), shape)[rows]
+    figures = np.asarray(parts, dtype=np.float64)
+    return (figures if figures.shape == shape else np.broadcast_to(figures, shape))[rows]
 
 
 def _spread(parts: Any, rows: Flags) -> Any:

@@ -333,8 +333,10 @@ def instruct(
     shape = np.broadcast_shapes((1,), *map(np.shape, columns))
 
     def table_of(parts: list[Any]) -> Floats:
-        whole = [np.broadcast_to(np.asarray(part, dtype=np.float64), shape) for part in parts]
-        return np.stack(whole, axis=-1)
+        table = np.empty((*shape, len(parts)))
+        for place, part in enumerate(parts):
+            table[..., place] = part
+        return table
 
     table = table_of(columns)
     # Missing figures count as alike, or each would be worked out alone.

@@ -257,12 +257,8 @@ def _water_ions(ph: Floats) -> Floats:
 
 def _log_gamma_water(strength: Floats) -> Floats:
     held = np.minimum(strength, MOST_IONIC_STRENGTH)
-    return np.stack(
-        [
-            log_gamma_truesdell_jones(1, _ION_SIZE_H, 0.0, held),
-            log_gamma_truesdell_jones(1, _ION_SIZE_OH, 0.0, held),
-        ]
-    )
+    sizes = np.array([[_ION_SIZE_H], [_ION_SIZE_OH]])
+    return log_gamma_truesdell_jones(1, sizes, 0.0, held)
 
 
 def _blocks(count: int) -> Iterator[slice]:
