@@ -173,7 +173,8 @@ def row_of(result: Any, row: int, **members: Any) -> Any:
     Parameters
     ----------
     result : dataclass instance, named tuple, dict or ndarray
-        Whose arrays have the rows as their first axis; anything else is kept as it is.
+        Whose arrays have the rows as their first axis, or of which members are worked out only
+        now (:func:`later`); anything else is kept as it is.
     row : int
         Which row.
     **members
@@ -197,7 +198,12 @@ def row_of(result: Any, row: int, **members: Any) -> Any:
             made.__dict__[name] = row_of(getattr(result, name), row)
         made.__dict__.update(members)
         return made
-    return result
+    return row_of(result(), row) if callable(result) else result
+
+
+def later(work: Callable[[], Any]) -> Any:
+    """Return a member of a result that is worked out on the first look at it in a row."""
+    return cache(work)
 
 
 @cache

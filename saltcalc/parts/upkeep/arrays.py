@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +21,7 @@ from saltcalc.parts.shown import (
     Column,
     Series,
     Text,
+    later,
     part,
     shown,
     shows,
@@ -271,17 +273,25 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     steady = steady_range(applied, fraction, watering.fed)
     uptake = MOST_UPTAKE * watering.fed
     course = courses(applied, watering.given, watering.use, case.known.water_held)
-    fed = courses(applied, watering.given, watering.use, case.known.water_held, uptake)
+    fed = cache(
+        lambda: courses(applied, watering.given, watering.use, case.known.water_held, uptake)
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         before = case.known.ec_medium
         width = [np.asarray(end) / np.asarray(before.value) for end in before[1:]]
     starts = Interval(start, *(start * np.nan_to_num(each, nan=1.0) for each in width))
-    days, slower = (
-        days_until(each, limit, starts, case.known.conversion) for each in (course, fed)
-    )
-    after = np.where(case.sealed, np.nan, _after_regular_flush(result, limit))
-    interval = days_until(course, limit, Interval(after, after, after), case.known.conversion)
-    due = (after < limit) & (interval.value < HORIZON - 1)
+    days = days_until(course, limit, starts, case.known.conversion)
+    after = cache(lambda: np.where(case.sealed, np.nan, _after_regular_flush(result, limit)))
+
+    def interval() -> Interval:
+        start = Interval(after(), after(), after())
+        found = days_until(course, limit, start, case.known.conversion)
+        due = (after() < limit) & (found.value < HORIZON - 1)
+        return Interval(*(np.where(due, each, np.nan) for each in found[:3]))
+
+    def slower() -> Interval:
+        return Interval(*days_until(fed(), limit, starts, case.known.conversion)[:3])
+
     needed, rule = _needed(assessment, watering, limit)
     ions = _ions(assessment, watering)
     lasting_days, target, plan = _lasting(result, course, limit)
@@ -305,17 +315,17 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         ec_at_start=start,
         course=_on_days(course, start),
         course_not_flushed=_on_days(course, now),
-        course_with_uptake=_on_days(fed, start),
+        course_with_uptake=later(lambda: _on_days(fed(), start)),
         days_to_limit=Interval(*days[:3]),
         crossing=days.share,
         steady_with_uptake=steady_profile(applied, fraction, uptake).mean,
-        days_with_uptake=Interval(*slower[:3]),
+        days_with_uptake=later(slower),
         ions_in_water=ions[0],
         ions_without_uptake=ions[1],
         ions_with_uptake=ions[2],
         regular_flush=np.where(case.sealed, np.nan, result.two_volume_rule),
-        ec_after_regular_flush=after,
-        flush_interval=Interval(*(np.where(due, each, np.nan) for each in interval[:3])),
+        ec_after_regular_flush=later(after),
+        flush_interval=later(interval),
         lasting_days=lasting_days,
         lasting_target=target,
         lasting_reading=target / case.settled_over_reading,
