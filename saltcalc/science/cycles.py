@@ -443,6 +443,7 @@ def cycles_to_reach(
     powers = [cycle]
     while 2 ** len(powers) <= top and np.any(above):
         if not np.any(settled_excess(pots, moved_by(powers[-1], excess)) > wanted):
+            powers.pop()  # All are there by then.
             break
         powers.append(then(powers[-1], powers[-1]))
     for power in reversed(range(len(powers))):

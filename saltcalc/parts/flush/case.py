@@ -163,7 +163,8 @@ class FlushCase:
     @property
     def read_by_pour_through(self) -> Flags:
         """Where the medium's own extraction method is the pour-through, or reads as it does."""
-        return np.isclose(self.target_reading, self.target_pour_through, rtol=1e-9)
+        apart = np.abs(self.target_reading - self.target_pour_through)
+        return np.asarray(apart <= 1e-8 + 1e-9 * np.abs(self.target_pour_through))
 
     @property
     def too_close(self) -> Flags:
