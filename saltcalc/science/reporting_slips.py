@@ -136,7 +136,7 @@ class SlipTrials:
     def closing(self, sample: int) -> list[int]:
         """Return the rows of the slips that close the gap of a sample, the likely first."""
         cost = np.where(self.closes[:, sample], self.cost[:, sample], np.inf)
-        near = np.flatnonzero(np.isfinite(cost) & (cost <= cost.min() + MOST_BEHIND))
+        near = np.flatnonzero(np.isfinite(cost) & (cost <= cost.min(initial=np.inf) + MOST_BEHIND))
         return [int(row) for row in near[np.argsort(cost[near], kind="stable")]]
 
 
@@ -157,6 +157,49 @@ def _list_slips(dilutions: Mapping[str, float]) -> dict[Slip, dict[str, float]]:
     for one, other in SWAPS:
         slips[Slip("swapped", f"{one}_and_{other}", 1.0)] = {}
     return slips
+
+
+def contradicts_itself(
+    ions: Mapping[str, ArrayLike],
+    ec: ArrayLike = np.nan,
+    ph: ArrayLike = np.nan,
+    solution: Kind = "medium",
+) -> Flags:
+    """Where a report does not fit together, so that :func:`try_slips` looks for a slip.
+
+    Parameters
+    ----------
+    ions, ec, ph, solution
+        As for :func:`try_slips`.
+
+    Returns
+    -------
+    ndarray of bool
+        The samples flattened.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    Examples
+    --------
+    >>> report = dict.fromkeys(CATIONS + ANIONS, 0.0) | {"sodium": 10.0, "chloride": 10.0}
+    >>> print(contradicts_itself(report, [1.2, 12.0]))
+    [False  True]
+    """
+    return _checked(*_flat(ions, ec, ph), solution)[1]
+
+
+def _checked(
+    report: Mapping[str, Floats], measured: Floats, ph: Floats, solution: Kind
+) -> tuple[Checks, Flags]:
+    before = check_report(report, measured, ph, solution)
+    contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
+    if np.any(contradicts):
+        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE)
+        contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
+    return before, contradicts
 
 
 def try_slips(
@@ -234,11 +277,7 @@ def try_slips(
         kind: {ion: _flags(by_ion, ion, measured) for ion in report}
         for kind, by_ion in (("written", written), ("derived", derived))
     }
-    before = check_report(report, measured, acidity, solution)
-    contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
-    if np.any(contradicts):
-        most = check_report(report, measured, acidity, solution, MOST_CARBON_DIOXIDE)
-        contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
+    before, contradicts = _checked(report, measured, acidity, solution)
     if not np.any(contradicts):
         shape = (len(slips), measured.size)
         unknown = np.full(shape, np.nan)

@@ -11,6 +11,7 @@ import numpy as np
 from saltcalc.case.batch import Solutions
 from saltcalc.data.minerals import minerals
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.parts.shown import later
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
@@ -24,6 +25,7 @@ from saltcalc.science.character import (
     salt_character,
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
+from saltcalc.science.reporting_slips import contradicts_itself
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 from saltcalc.science.speciation import Speciation, speciate
 from saltcalc.science.unreported import Kind, missing_candidates
@@ -51,6 +53,8 @@ class IonArrays:
         Hypothetical salts by cation and anion [mmol_c/L].
     saturation : dict of str to (n,) ndarray
         Saturation index of each mineral by the ion-pair model.
+    contradicts : (n,) ndarray of bool
+        Where a report does not fit together.
     """
 
     conductivity: IonConductivity
@@ -60,6 +64,7 @@ class IonArrays:
     character: SaltCharacter
     salts: dict[tuple[str, str], Floats]
     saturation: dict[str, Floats]
+    contradicts: Flags
 
     @property
     def gypsum_saturated(self) -> Flags:
@@ -119,6 +124,7 @@ def _read(
         saturation={
             mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()
         },
+        contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner)),
     )
 
 
@@ -139,7 +145,8 @@ class Solution:
     measured_ec : float
         EC at 25 °C [dS/m]; NaN where none was measured.
     dilutions : dict of str to float
-        Factor that brings the figures of each other extraction to those of this one.
+        Of a report that contradicts itself, the factor that brings the figures of each other
+        extraction to those of this one.
     charge_is_open : bool
         Whether what is not told of its nitrogen decides if its charges add up.
     """

@@ -199,8 +199,13 @@ def _slips(trials: SlipTrials) -> list[Slip]:
     ]
 
 
+_NONE_TRIED = SlipTrials((), np.zeros((0, 1), bool), np.zeros(1, bool), *np.zeros((3, 0, 1)))
+
+
 def slips_of(solution: Solution) -> SlipTrials:
-    """Try the known reporting slips on one solution."""
+    """Try the known reporting slips on one solution, if its report contradicts itself."""
+    if not solution.result.contradicts:
+        return _NONE_TRIED
     given, row = solution.solutions, solution.row
     alkalinity, hardness = (
         not np.isnan(total[row]) for total in (given.alkalinity, given.hardness)

@@ -219,14 +219,14 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         assessment.given.samples,
         assessment.salinity,
     )
-    reported = any(not math.isnan(samples.medium.ions[ion][sample]) for ion in CATIONS + ANIONS)
+    found = row_of(assessment.medium_ions, sample)
     medium = Solution(
         "medium",
         sample,
         samples.medium,
-        row_of(assessment.medium_ions, sample),
+        found,
         math.nan if math.isnan(given.medium.ec[sample]) else float(salinity.ec_25c[sample]),
-        dilutions_of(assessment, sample) if reported else {},
+        dilutions_of(assessment, sample) if found.contradicts else {},
         charge_is_open(assessment),
     )
     water = Solution(
