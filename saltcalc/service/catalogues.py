@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from itertools import chain
 
 import flask
@@ -53,6 +54,11 @@ def named_crop(text: str) -> Named:
     return Named(plain(text).replace(" ", "_") or _UNNAMED, text, near=found.near)
 
 
+@cache
+def _substrate_labels(language: str) -> dict[str, str]:
+    return {words(language).tell(f"substrates.name.{each}"): each for each in substrates()}
+
+
 def named_substrate(text: str) -> Named:
     """Return the id of the medium that a name means.
 
@@ -61,11 +67,7 @@ def named_substrate(text: str) -> Named:
     UnknownIdError
         With the ids of media of a like name.
     """
-    labels = {
-        words(language).tell(f"substrates.name.{each}"): each
-        for language in {ENGLISH, reader().language}
-        for each in substrates()
-    }
+    labels = _substrate_labels(ENGLISH) | _substrate_labels(reader().language)
     sense = meaning("substrate", text, substrates(), labels)
     if sense.id:
         return Named(sense.id, text, sense.told)

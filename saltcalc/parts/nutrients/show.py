@@ -165,6 +165,14 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     on_range_method = Amount(math.nan, unit)
     if by_other and not by_cat:
         on_range_method = Amount(judged.value, unit, judged.low, judged.high)
+    plants = _plants_meant(assessment, sample) | ({"woody"} if governing is None else set())
+    others = [
+        other
+        for other in _other_ranges(nutrient, methods, plants, own=isinstance(governing, OwnRange))
+        if other is not governing
+    ]
+    ends = [(other.low, other.high) for other in others]
+    of_others = nutrient_status(judged.value, *np.reshape(ends, (-1, 2)).T)
     return Element(
         nutrient=nutrient,
         name=_name(assessment, sample, nutrient),
@@ -186,14 +194,8 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
                 status=status,
                 **notes.rest_on(other),
             )
-            for other in _other_ranges(
-                nutrient,
-                methods,
-                _plants_meant(assessment, sample) | ({"woody"} if governing is None else set()),
-                own=isinstance(governing, OwnRange),
-            )
-            if other is not governing
-            for status in [STATUSES[int(nutrient_status(judged.value, other.low, other.high))]]
+            for other, code in zip(others, of_others, strict=True)
+            for status in [STATUSES[code]]
             if status != governing_status
         ],
         note=_note(assessment, governing, governing_status, nutrient, sample),
