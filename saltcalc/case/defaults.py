@@ -136,7 +136,9 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
         ).ec
     rows = ~np.isnan(floor)
-    whole = rows & ~np.isnan(ec_estimate_error(ions, solution.ph))
+    whole = rows
+    if np.any(rows):
+        whole = rows & ~np.isnan(ec_estimate_error(ions, solution.ph))
     for which, of_them in (("floor", rows & ~whole), ("of_ions", whole)):
         assumption, field = f"{owner}_ec_{which}", f"/{owner}/ec"
         used.append(Default(assumption, "ions", "samples", field, of_them, floor, "dS/m"))

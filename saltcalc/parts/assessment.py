@@ -28,7 +28,7 @@ from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
 from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
-from saltcalc.parts.salinity import SalinityArrays, assess_salinity
+from saltcalc.parts.salinity import SalinityArrays, assess_salinity, kinds_of_media
 from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.upkeep.arrays import Upkeep, assess_upkeep
@@ -79,6 +79,8 @@ class Assessment:
         """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
         medium = self.batch.samples.medium
         estimated = rows_filled(self.defaults, "medium_ec_of_ions")
+        if not np.any(estimated):
+            return np.zeros(estimated.shape)
         return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
     @cached_property
@@ -178,6 +180,11 @@ class Assessment:
     def container_water(self) -> Water:
         """Water of each container."""
         return container_waters(self.batch)
+
+    @cached_property
+    def medium_kind(self) -> Codes:
+        """Kind of each medium, a place in `MEDIUM_KINDS`."""
+        return kinds_of_media()[self.batch.samples.substrate]
 
     @cached_property
     def salinity(self) -> SalinityArrays:

@@ -232,7 +232,7 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         ec_applied=brought,
         limit=limit,
         extract_at=(brought / over_extract)[:, np.newaxis] * shares,
-        in_upkeep=in_container & ~np.isnan(assessment.salinity.ec_25c[sample]),
+        in_upkeep=in_container & ~np.isnan(batch.samples.medium.ec[sample]),
         to_give=leaching.leaching_water(use, requirement, rain, brought),
         use=use,
         rain=rain,
@@ -272,14 +272,14 @@ def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple
     pore_over_extract = to_pore_water(
         np.ones(sample.shape),
         np.full(sample.shape, method_codes()[EXTRACT]),
-        assessment.salinity.medium_kind[sample],
+        assessment.medium_kind[sample],
         total_porosity=water.total_porosity[sample],
         container_capacity=water.container_capacity[sample],
     ).value
     over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
-    tolerated = np.where(
-        in_container, assessment.crops.stands_up_to, np.asarray(assessment.crop_limits.threshold)
-    )
+    tolerated = np.asarray(assessment.crop_limits.threshold)
+    if np.any(in_container):
+        tolerated = np.where(in_container, assessment.crops.stands_up_to, tolerated)
     limit = np.asarray(tolerated * over_extract)
     if np.any(in_container) and assessment.batch.containers.sample.size:
         # Gypsum holds the medium up there whatever drains, and plants bear it better.
@@ -309,7 +309,8 @@ def _areas(assessment: Assessment, sample: Codes) -> Floats:
     rows = [assessment.containers_of(int(each)) for each in sample]
     areas = np.full((len(rows), max((len(row) for row in rows), default=0)), np.nan)
     for place, row in enumerate(rows):
-        areas[place, : len(row)] = assessment.flush_case.area[row]
+        if row:
+            areas[place, : len(row)] = assessment.flush_case.area[row]
     return areas
 
 

@@ -129,7 +129,7 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
     """Bring the readings of a batch to 25 °C and to the common bases."""
     samples, water = assessment.batch.samples, assessment.sample_water
     ec = ec25_handbook60(samples.medium.ec, samples.medium.temperature)
-    kind = _kinds()[samples.substrate]
+    kind = assessment.medium_kind
     pores = {
         "total_porosity": water.total_porosity,
         "container_capacity": water.container_capacity,
@@ -283,6 +283,7 @@ def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
 
 
 @cache
-def _kinds() -> Codes:
+def kinds_of_media() -> Codes:
+    """Return the kind of each substrate, a place in `MEDIUM_KINDS`."""
     kinds = [MEDIUM_KINDS.index(substrate.texture) for substrate in substrates().values()]
     return np.array(kinds, dtype=np.intp)
