@@ -233,10 +233,9 @@ def _read(text: str, kind: Kind) -> Written:
 def _trade_size(text: str, size: str) -> Written:
     row = trade_sizes().get(size)
     if row is None:
-        raise QuantityError(
-            "unit.no_trade_size", text=text, sizes=[f"#{each}" for each in trade_sizes()]
-        )
-    return Written(row.low, row.high, "inch**3", say("unit.read_as_trade_size", text=text))
+        raise QuantityError("unit.no_trade_size", text=text, sizes=list(trade_sizes()))
+    which = "trade" if row.low < row.high else "pot"
+    return Written(row.low, row.high, row.unit, say(f"unit.read_as_{which}_size", text=text))
 
 
 def _split_mapping(given: Mapping[str, Any], kind: Kind) -> Written:

@@ -180,4 +180,5 @@ def _warnings(answer: Json) -> Iterator[Item]:
     told = [each for each in heavy.values() if each["severity"] != "note"]
     for each in reversed(told[-MOST_WARNINGS:]):
         yield Item(each["sentence"])
-    yield Item(sentence("trial.assumed", count=len(answer["assumptions"])))
+    if count := len(answer["assumptions"]):
+        yield Item(sentence("trial.assumed", count=count))

@@ -113,3 +113,17 @@ def test_the_glossary_is_whole(language):
     assert len(rows) >= 40
     assert all(row["english"] and row["term"] and row["source"] for row in rows)
     assert len({row["english"].casefold() for row in rows}) == len(rows)
+
+
+ENDINGS = re.compile(r"(?:en|er|es|as|os|s|e|n|a|o)$")
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_term_of_the_glossary_is_used(language):
+    written = " ".join(form for _, forms in _forms(language).values() for form in forms).casefold()
+    unused = []
+    for row in glossary(language):
+        ways = [each.casefold().split() for each in re.split(r"[(),;/]", row["term"])]
+        if not any(way and all(ENDINGS.sub("", word) in written for word in way) for way in ways):
+            unused.append(row["term"])
+    assert not unused

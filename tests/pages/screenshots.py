@@ -22,6 +22,8 @@ from tests.pages.test_trial import TYPED
 
 WIDTHS = (360, 768, 1440)
 PAGES = ("form", "answer", "trial", "trial-answer", "flush-log")
+_NAMES = {"/media/0/name": "reused coir", "/media/2/name": "fresh coir"}
+"""Of the invented media of the trial."""
 _QUALITY = 8
 """Of WebP, which keeps a picture small; letters stay sharp."""
 _TALLEST, _FIRST = 16_383, 1_400
@@ -39,7 +41,7 @@ def walk(page: Page, address: str, language: str):
     yield "flush-log"
     page.goto(f"{address}/trial?language={language}")
     yield "trial"
-    fill(page, TYPED)
+    fill(page, TYPED | _NAMES)
     _send(page, ".todo")
     yield "trial-answer"
 

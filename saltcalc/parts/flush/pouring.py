@@ -180,36 +180,41 @@ def in_turns(hours: float, passes: int, per_day: int, rest: float) -> Message:
     return say("drip.in_turns", minutes=minutes, count=per_day, days=say("days", count=days))
 
 
-def plan_in_words(
+def plan_in_steps(
     flush: FlushResult,
     pouring: Pouring,
     wetting: Wetting | None,
     check: RestedCheck,
     count: int,
-) -> Iterator[Message]:
-    """Say the plan after the line in short: how to pour, what to heed, and the check."""
-    if flush.many_pourings:
-        yield say("flush.more_than_by_hand", count=int(flush.told.passes))
-    if flush.case.repelling:
-        yield say("flush.wet_first")
+) -> list[tuple[Message, ...]]:
+    """Say the plan after the line in short, step by step: what to heed, how to pour, the check."""
+    wet = [say("flush.wet_first")] if flush.case.repelling else []
     if wetting:
-        yield say(
-            "flush.wet_in_lots",
-            water=wetting.water_on_one,
-            lots=wetting.lots,
-            lot=wetting.water_of_lot,
-            rest=wetting.rest,
+        wet.append(
+            say(
+                "flush.wet_in_lots",
+                water=wetting.water_on_one,
+                lots=wetting.lots,
+                lot=wetting.water_of_lot,
+                rest=wetting.rest,
+            )
         )
-    yield from _how_to_pour(flush, pouring)
+    pour = [*_how_to_pour(flush, pouring)]
     if count > 1:
-        yield say("flush.for_all", number=count, litres=flush.told.litres * count)
-    yield say(
-        "flush.likely_to_take", likely=_likely(flush, pouring), confidence=flush.case.confidence
-    )
-    yield say("flush.heed")
-    yield say("flush.way_mark", low=flush.told.way_mark_low, high=flush.told.way_mark_high)
-    yield from check.sentence if isinstance(check.sentence, tuple) else (check.sentence,)
-    yield say("flush.feed_after")
+        pour.append(say("flush.for_all", number=count, litres=flush.told.litres * count))
+    likely, confidence = _likely(flush, pouring), flush.case.confidence
+    pour.append(say("flush.likely_to_take", likely=likely, confidence=confidence))
+    way_mark = say("flush.way_mark", low=flush.told.way_mark_low, high=flush.told.way_mark_high)
+    reading = check.sentence if isinstance(check.sentence, tuple) else (check.sentence,)
+    steps = [
+        (say("flush.heed"),),
+        tuple(wet),
+        tuple(pour),
+        (way_mark, *reading[:1]),
+        reading[1:],
+        (say("flush.feed_after"),),
+    ]
+    return [each for each in steps if each]
 
 
 def _likely(flush: FlushResult, pouring: Pouring) -> Message:

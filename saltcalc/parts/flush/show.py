@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +26,7 @@ from saltcalc.parts.flush.pouring import (
     RestedCheck,
     Wetting,
     in_short,
-    plan_in_words,
+    plan_in_steps,
     show_check,
     show_pouring,
     show_wetting,
@@ -70,6 +70,9 @@ class FlushPlan:
     drainage: str = shown(choices=DRAINAGE)
     in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
     sentence: Text = shown("The rest of the plan in words, or why there is none.")
+    steps: list[tuple[Message, ...]] = shown(
+        "The same to work by, step by step. Only with `?passes=all`.", optional=True
+    )
     water_in_container: ContainerWater | None = shown(
         "Left out where it is that of the container before.", optional=True
     )
@@ -178,11 +181,13 @@ def _show(
     wetting = show_wetting(flush) if flows else None
     calcium = show_calcium(assessment, row, notes) if flush.planned else None
     first = before_flush(calcium)
-    sentence = (
-        (*first, *plan_in_words(flush, pouring, wetting, check, count))
-        if check and pouring
-        else (_why_no_flush(flush, assessment), *first)
-    )
+    steps = [first] if first else []
+    if check and pouring:
+        steps += plan_in_steps(flush, pouring, wetting, check, count)
+        many = say("flush.more_than_by_hand", count=int(told.passes))
+        sentence = (*([many] if flush.many_pourings else ()), *chain.from_iterable(steps))
+    else:
+        sentence = (_why_no_flush(flush, assessment), *first)
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
@@ -190,6 +195,7 @@ def _show(
         if pouring and check
         else None,
         sentence=sentence,
+        steps=steps if flows and every_pass else [],
         water_in_container=show_container_water(assessment, row, notes, layers=every_pass),
         water_held=case.flush.water_held,
         confidence=case.confidence if flows else math.nan,

@@ -5,8 +5,7 @@ from __future__ import annotations
 import io
 import math
 import re
-from collections.abc import Iterator
-from contextlib import contextmanager
+from functools import cache
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
@@ -28,6 +27,7 @@ _MOST_STEPS = 5
 
 _STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
+    "svg.hashsalt": "saltcalc",
     "font.size": 12,
     "text.color": INK,
     "axes.labelcolor": INK,
@@ -53,11 +53,19 @@ ET.register_namespace("", _SVG)
 ET.register_namespace("xlink", _LINK)
 
 
-@contextmanager
+@cache
+def _library() -> Any:
+    """Return matplotlib in this style, loaded with the first picture; nothing else here draws."""
+    import matplotlib as mpl  # noqa: PLC0415 - who asks for JSON alone does not pay for it
+
+    mpl.rcParams.update(_STYLE)
+    return mpl
+
+
 def canvas(
     height: float, left: float = 50, right: float = 10, top: float = 8, bottom: float = 44
-) -> Iterator[tuple[Figure, Axes]]:
-    """Give a picture to draw in, :data:`WIDTH` wide.
+) -> tuple[Figure, Axes]:
+    """Return a picture to draw in, :data:`WIDTH` wide.
 
     Parameters
     ----------
@@ -66,12 +74,10 @@ def canvas(
     left, right, top, bottom : float
         Room for what stands beside the axes.
     """
-    # Loaded with the first picture: who asks for JSON alone does not pay for it.
-    import matplotlib as mpl  # noqa: PLC0415
+    _library()
     from matplotlib.figure import Figure  # noqa: PLC0415
     from matplotlib.ticker import MaxNLocator  # noqa: PLC0415
 
-    mpl.rcParams.update(_STYLE)
     figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
     figure.patch.set_visible(False)
     axes = figure.subplots()
@@ -80,7 +86,7 @@ def canvas(
     for axis in (axes.xaxis, axes.yaxis):
         axis.set_major_locator(MaxNLocator(_MOST_STEPS))
         axis.set_major_formatter(lambda value, _: number(value, 4))
-    yield figure, axes
+    return figure, axes
 
 
 def without_lines(axes: Axes, *sides: str) -> None:
@@ -90,8 +96,8 @@ def without_lines(axes: Axes, *sides: str) -> None:
         axes.tick_params(axis="y" if side == "left" else "x", length=0)
 
 
-def as_svg(figure: Figure, name: str, title: str) -> str:
-    """Return a picture as an SVG element; its text alternative has the id ``<name>-told``.
+def as_svg(figure: Figure, name: str, title: str, told: str) -> str:
+    """Return a picture as an SVG element with its text alternative.
 
     A page whose policy allows no style inside it shows the element as it is: what would be styled
     is told in attributes.
@@ -104,11 +110,10 @@ def as_svg(figure: Figure, name: str, title: str) -> str:
         Begins every id in it.
     title : str
         What it shows.
+    told : str
+        The same in words, with its figures.
     """
-    import matplotlib as mpl  # noqa: PLC0415
-
     drawn = io.StringIO()
-    mpl.rcParams["svg.hashsalt"] = name
     figure.savefig(drawn, format="svg", metadata={"Date": None, "Creator": None})
     root = ET.fromstring(drawn.getvalue())
     for metadata in root.findall(f"{{{_SVG}}}metadata"):
@@ -120,10 +125,11 @@ def as_svg(figure: Figure, name: str, title: str) -> str:
         root.attrib.pop(size, None)
     root.set("role", "img")
     root.set("aria-labelledby", f"{name}-title")
-    root.set("aria-describedby", f"{name}-told")
-    named = ET.Element(f"{{{_SVG}}}title", {"id": f"{name}-title"})
-    named.text = title
-    root.insert(0, named)
+    root.set("aria-describedby", f"{name}-desc")
+    for place, (kind, text) in enumerate((("title", title), ("desc", told))):
+        element = ET.Element(f"{{{_SVG}}}{kind}", {"id": f"{name}-{kind}"})
+        element.text = text
+        root.insert(place, element)
     return ET.tostring(root, encoding="unicode")
 
 

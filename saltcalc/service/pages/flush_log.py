@@ -153,7 +153,11 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
     plans = answer.get("flush_plan") or []
     said = answer["progress"]["sentence"] if follows else " ".join(_planned(each) for each in plans)
     gaps = [] if said else [each["sentence"] for each in answer.get("not_computed", [])]
-    return {"advice": said or " ".join(gaps), "warnings": answer["warnings"]}
+    return {
+        "advice": said or " ".join(gaps),
+        "warnings": answer["warnings"],
+        "followed": follows,
+    }
 
 
 def _planned(row: Json) -> str:

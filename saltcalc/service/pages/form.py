@@ -157,7 +157,8 @@ def entry_besides(name: str) -> Entry:
 
 
 def _crop(place: int) -> Iterator[Entry]:
-    yield Entry(f"/crops/{place}/crop", label_of("crop"), hint=sentence("page.hint.crop"))
+    hint = "" if place else sentence("page.hint.crop")
+    yield Entry(f"/crops/{place}/crop", label_of("crop"), hint=hint)
     yield Entry(
         f"/crops/{place}/stage", label_of("stage"), (("", "–"), *chosen_of("stage", STAGES))
     )

@@ -60,9 +60,10 @@ class Pictures:
     def _axis(self, quantity: str, unit: str) -> str:
         return self._say(f"picture.axis.{quantity}", unit=unit)
 
-    def _done(self, drawn: Any, name: str, told: str) -> Picture:
+    def _done(self, drawn: Any, name: str, told: str, of: str | None = None) -> Picture:
         title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
-        return Picture(name, title, told, as_svg(drawn, name, title))
+        title = f"{title} · {of}" if of else title
+        return Picture(name, title, told, as_svg(drawn, name, title, told))
 
     def class_scale(self) -> Picture | None:
         """Draw the reading on the classes of its method."""
@@ -78,23 +79,21 @@ class Pictures:
         limits = scheme.limits
         value = read["value"]
         ends = (0.0, *limits, max(limits[-1] * 1.3, read.get("high", value) * 1.1))
-        with canvas(92, left=10) as (drawn, axes):
-            for place, (low, high) in enumerate(pairwise(ends)):
-                rank = scheme.classes[place].rank
-                ground = BAND if rank == 0 else FAINT
-                axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
-            if "low" in read and "high" in read:
-                axes.plot([read["low"], read["high"]], [0, 0], color=INK, linewidth=5, alpha=0.45)
-            axes.plot([value], [0], "o", color=STRONG, markersize=9, markeredgecolor="white")
-            near = 0.03 * ends[-1]
-            side = "right" if value > 0.7 * ends[-1] else "left"
-            axes.text(
-                min(max(value, near), ends[-1]), 0.42, figure(read), ha=side, fontweight="bold"
-            )
-            axes.set(xlim=(0, ends[-1]), ylim=(-0.35, 0.85), yticks=[], xticks=[0.0, *limits])
-            axes.set_xticklabels([number(each) for each in (0.0, *limits)])
-            axes.set_xlabel(self._axis("ec", read["unit"]))
-            axes.spines["left"].set_visible(False)
+        drawn, axes = canvas(92, left=10)
+        for place, (low, high) in enumerate(pairwise(ends)):
+            rank = scheme.classes[place].rank
+            ground = BAND if rank == 0 else FAINT
+            axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
+        if "low" in read and "high" in read:
+            axes.plot([read["low"], read["high"]], [0, 0], color=INK, linewidth=5, alpha=0.45)
+        axes.plot([value], [0], "o", color=STRONG, markersize=9, markeredgecolor="white")
+        near = 0.03 * ends[-1]
+        side = "right" if value > 0.7 * ends[-1] else "left"
+        axes.text(min(max(value, near), ends[-1]), 0.42, figure(read), ha=side, fontweight="bold")
+        axes.set(xlim=(0, ends[-1]), ylim=(-0.35, 0.85), yticks=[], xticks=[0.0, *limits])
+        axes.set_xticklabels([number(each) for each in (0.0, *limits)])
+        axes.set_xlabel(self._axis("ec", read["unit"]))
+        axes.spines["left"].set_visible(False)
         names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
         between = "; ".join(
             f"{name} {number(low)}–{number(high)}"
@@ -122,19 +121,19 @@ class Pictures:
         ]
         zeros = [a + 100 / b for a, b, _ in falls]
         end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
-        with canvas(216) as (drawn, axes):
-            if "low" in read and "high" in read:
-                axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
-            axes.axvline(read["value"], color=STRONG, linewidth=1.6)
-            for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
-                axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
-                axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
-            axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
-                      ha="left" if read["value"] < 0.6 * end else "right")  # fmt: skip
-            axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
-            axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
-            axes.set_ylabel(self._axis("yield", "%"))
-            axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="upper right")
+        drawn, axes = canvas(216)
+        if "low" in read and "high" in read:
+            axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
+        axes.axvline(read["value"], color=STRONG, linewidth=1.6)
+        for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
+            axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
+            axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
+        axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
+                  ha="left" if read["value"] < 0.6 * end else "right")  # fmt: skip
+        axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
+        axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
+        axes.set_ylabel(self._axis("yield", "%"))
+        axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="upper right")
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -173,20 +172,20 @@ class Pictures:
         if len(amounts) < 3 or not all(sides.values()):
             return None
         total = max(sum(amount for _, amount in side) for side in sides.values())
-        with canvas(138, left=74) as (drawn, axes):
-            for row, side in zip((1, 0), sides.values(), strict=True):
-                starts = [0.0, *accumulate(amount for _, amount in side)]
-                for place, ((ion, amount), start) in enumerate(zip(side, starts, strict=False)):
-                    dark = place % 2 == 0
-                    axes.barh(row, amount, 0.62, start, color=SOFT if dark else BAND,
-                              edgecolor="white", linewidth=1)  # fmt: skip
-                    if amount > _NARROWEST * total:
-                        axes.text(start + amount / 2, row, _symbol(ion), ha="center", va="center",
-                                  color="white" if dark else INK, fontsize=11.5)  # fmt: skip
-            axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
-            axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
-            axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
-            without_lines(axes, "left")
+        drawn, axes = canvas(138, left=74)
+        for row, side in zip((1, 0), sides.values(), strict=True):
+            starts = [0.0, *accumulate(amount for _, amount in side)]
+            for place, ((ion, amount), start) in enumerate(zip(side, starts, strict=False)):
+                dark = place % 2 == 0
+                axes.barh(row, amount, 0.62, start, color=SOFT if dark else BAND,
+                          edgecolor="white", linewidth=1)  # fmt: skip
+                if amount > _NARROWEST * total:
+                    axes.text(start + amount / 2, row, _symbol(ion), ha="center", va="center",
+                              color="white" if dark else INK, fontsize=11.5)  # fmt: skip
+        axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
+        axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
+        axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
+        without_lines(axes, "left")
         told = self._say(
             "picture.told.ions",
             unit=shares["as_charge"]["unit"],
@@ -215,28 +214,28 @@ class Pictures:
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
         top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
-        with canvas(236) as (drawn, axes):
-            axes.axhspan(0, target, color=BAND, linewidth=0)
-            axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
-                      label=self._say("picture.line.medium"))  # fmt: skip
-            axes.plot(poured, drains, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
-                      label=self._say("picture.line.drainage"))  # fmt: skip
-            if "low" in water and "high" in water:
-                axes.plot([water["low"], water["high"]], [0.02 * top] * 2, color=STRONG,
-                          linewidth=4, solid_capstyle="butt",
-                          label=self._say("picture.line.litres"))  # fmt: skip
-            axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
-            axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
-            if checked:
-                axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
-                          markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
-                          linestyle="",
-                          label=self._say("picture.line.check", wait=wait))  # fmt: skip
-            end = max(poured[-1], water.get("high", 0)) * 1.03
-            axes.set(ylim=(0, top), xlim=(0, end))
-            axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
-            axes.set_ylabel(self._axis("ec", now["unit"]))
-            axes.legend(frameon=False, fontsize=11.5, loc="upper right")
+        drawn, axes = canvas(236)
+        axes.axhspan(0, target, color=BAND, linewidth=0)
+        axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
+                  label=self._say("picture.line.medium"))  # fmt: skip
+        axes.plot(poured, drains, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                  label=self._say("picture.line.drainage"))  # fmt: skip
+        if "low" in water and "high" in water:
+            axes.plot([water["low"], water["high"]], [0.02 * top] * 2, color=STRONG,
+                      linewidth=4, solid_capstyle="butt",
+                      label=self._say("picture.line.litres"))  # fmt: skip
+        axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
+        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
+        if checked:
+            axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
+                      markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
+                      linestyle="",
+                      label=self._say("picture.line.check", wait=wait))  # fmt: skip
+        end = max(poured[-1], water.get("high", 0)) * 1.03
+        axes.set(ylim=(0, top), xlim=(0, end))
+        axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
+        axes.set_ylabel(self._axis("ec", now["unit"]))
+        axes.legend(frameon=False, fontsize=11.5, loc="upper right")
         told = self._say(
             "picture.told.washout_checked" if checked else "picture.told.washout",
             check=figure(checked) if checked else "",
@@ -249,7 +248,7 @@ class Pictures:
             passes=len(poured),
             drains=number(drains[-1]),
         )
-        return self._done(drawn, name, told)
+        return self._done(drawn, name, told, plan["container"])
 
     def weeks(self) -> Iterator[Picture]:
         """Draw the weeks after the flush, for each kind of container."""
@@ -263,21 +262,21 @@ class Pictures:
             top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
             weeks = [day / 7 for day in days]
             which = "after" if left else "as_watered"
-            with canvas(226, top=30) as (drawn, axes):
-                axes.axhspan(0, limit, color=BAND, linewidth=0)
-                axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
-                          label=self._say(f"picture.line.{which}"))  # fmt: skip
-                if left:
-                    axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
-                              marker="s", markersize=4,
-                              label=self._say("picture.line.not_flushed"))  # fmt: skip
-                axes.text(0.1, limit, self._say("picture.line.limit"), va="top")
-                axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
-                axes.set_xlabel(self._axis("weeks", ""))
-                axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
-                axes.legend(frameon=False, fontsize=11.5, loc="lower left", ncols=2,
-                            bbox_to_anchor=(0, 1.0), borderaxespad=0, borderpad=0.1,
-                            handlelength=1.8, columnspacing=1)  # fmt: skip
+            drawn, axes = canvas(240, top=44)
+            axes.axhspan(0, limit, color=BAND, linewidth=0)
+            axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
+                      label=self._say(f"picture.line.{which}"))  # fmt: skip
+            if left:
+                axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                          marker="s", markersize=4,
+                          label=self._say("picture.line.not_flushed"))  # fmt: skip
+            axes.text(0.1, limit, self._say("picture.line.limit"), va="top")
+            axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+            axes.set_xlabel(self._axis("weeks", ""))
+            axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
+            axes.legend(frameon=False, fontsize=11.5, loc="lower left",
+                        bbox_to_anchor=(0, 1.0), borderaxespad=0, borderpad=0.1,
+                        handlelength=1.8, columnspacing=1)  # fmt: skip
             told = self._say(
                 f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
                 container=row["container"] or self._say("report.container"),
@@ -285,7 +284,7 @@ class Pictures:
                 course=self._course(weeks, ec),
                 left=self._course(weeks, left or []),
             )
-            yield self._done(drawn, name, told)
+            yield self._done(drawn, name, told, row["container"])
 
     def _course(self, weeks: list[float], ec: list[float]) -> str:
         return "; ".join(
@@ -304,21 +303,21 @@ class Pictures:
             return None
         ends = [max(_weight(row[side]) for row in rows) for side in (1, 2)]
         names = [textwrap.wrap(row["name"], _LONGEST_CAUSE) for row, _, _ in rows]
-        with canvas(34 * len(rows) + 34, left=158, bottom=26) as (drawn, axes):
-            for place, (_, speaks, against) in enumerate(reversed(rows)):
-                for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
-                    start = 0
-                    for each in evidence:
-                        step = sign * _weight([each])
-                        axes.barh(place, step, 0.5, start, color=colour, edgecolor="white",
-                                  linewidth=1.2)  # fmt: skip
-                        start += step
-            axes.axvline(0, color=INK, linewidth=1)
-            axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
-                     ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
-            axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
-            axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
-            without_lines(axes, "left", "bottom")
+        drawn, axes = canvas(34 * len(rows) + 34, left=158, bottom=26)
+        for place, (_, speaks, against) in enumerate(reversed(rows)):
+            for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
+                start = 0
+                for each in evidence:
+                    step = sign * _weight([each])
+                    axes.barh(place, step, 0.5, start, color=colour, edgecolor="white",
+                              linewidth=1.2)  # fmt: skip
+                    start += step
+        axes.axvline(0, color=INK, linewidth=1)
+        axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
+                 ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
+        axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
+        axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
+        without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.causes",
             causes="; ".join(
@@ -354,20 +353,20 @@ class Pictures:
         top = rounded_up(max(1.2 * sar, 12))
         end = max(rounded_up(1.2 * ec), 3.0)
         edges = [each.sar_low for each in bands] + [bands[-1].sar_high]
-        with canvas(220) as (drawn, axes):
-            for limits, ground in (
-                ([each.none_above for each in bands], FAINT),
-                ([each.severe_below for each in bands], "#cbbfae"),
-            ):
-                axes.fill_betweenx(edges, 0, [*limits, limits[-1]], step="post", color=ground,
-                                   linewidth=0)  # fmt: skip
-            axes.plot([ec], [sar], "o", color=STRONG, markersize=9, clip_on=False)
-            axes.text(ec, sar, f"  {self._say('picture.water')}", va="center", fontweight="bold")
-            axes.text(0.97 * end, 0.05 * top, self._say("picture.hazard.none"), ha="right")
-            axes.text(0.02 * end, 0.9 * top, self._say("picture.hazard.severe"))
-            axes.set(xlim=(0, end), ylim=(0, top))
-            axes.set_xlabel(self._axis("ec_water", water["ec_25c"]["unit"]))
-            axes.set_ylabel(self._axis("sar", ""))
+        drawn, axes = canvas(220)
+        for limits, ground in (
+            ([each.none_above for each in bands], FAINT),
+            ([each.severe_below for each in bands], "#cbbfae"),
+        ):
+            axes.fill_betweenx(edges, 0, [*limits, limits[-1]], step="post", color=ground,
+                               linewidth=0)  # fmt: skip
+        axes.plot([ec], [sar], "o", color=STRONG, markersize=9, clip_on=False)
+        axes.text(ec, sar, f"  {self._say('picture.water')}", va="center", fontweight="bold")
+        axes.text(0.97 * end, 0.05 * top, self._say("picture.hazard.none"), ha="right")
+        axes.text(0.02 * end, 0.9 * top, self._say("picture.hazard.severe"))
+        axes.set(xlim=(0, end), ylim=(0, top))
+        axes.set_xlabel(self._axis("ec_water", water["ec_25c"]["unit"]))
+        axes.set_ylabel(self._axis("sar", ""))
         told = self._say(
             "picture.told.sodium",
             sar=number(sar),
@@ -387,23 +386,23 @@ class Pictures:
         ]  # fmt: skip
         if len(rows) < 2:
             return None
-        with canvas(36 + 22 * len(rows), left=156, bottom=26) as (drawn, axes):
-            axes.axvspan(1, 2, color=BAND, linewidth=0)
-            for place, row in enumerate(reversed(rows)):
-                at = _on_scale(row["figure"]["value"], row["range"])
-                outside = row["status"] in ("low", "high")
-                axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
-                axes.plot([at], [place], "D" if outside else "o", markersize=8,
-                          color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-            axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
-            axes.set_xticklabels(
-                [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
-            )
-            axes.set_yticks(range(len(rows)))
-            axes.set_yticklabels(
-                [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
-            )
-            without_lines(axes, "left", "bottom")
+        drawn, axes = canvas(36 + 22 * len(rows), left=156, bottom=26)
+        axes.axvspan(1, 2, color=BAND, linewidth=0)
+        for place, row in enumerate(reversed(rows)):
+            at = _on_scale(row["figure"]["value"], row["range"])
+            outside = row["status"] in ("low", "high")
+            axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([at], [place], "D" if outside else "o", markersize=8,
+                      color=STRONG if outside else INK, clip_on=False)  # fmt: skip
+        axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set_xticklabels(
+            [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
+        )
+        axes.set_yticks(range(len(rows)))
+        axes.set_yticklabels(
+            [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
+        )
+        without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
             rows="; ".join(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
+from itertools import zip_longest
 from typing import Any
 
 from saltcalc.message import say
@@ -28,6 +29,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         Of the language of the answer.
     """
     summary = answer["summary"]
+    assumptions, telling = _most_telling_first(answer)
     return {
         "sample": " · ".join(_sample(answer, words)),
         "contradiction": _sentence(summary.get("contradiction")),
@@ -56,7 +58,11 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             for row in answer["crops"] or []
         ],
         "causes": list(_causes(answer["causes"], words)),
-        "plans": [_plan(row, words) for row in answer["flush_plan"] or []],
+        "plans": [
+            _plan(row, kept, words)
+            for row, kept in zip_longest(answer["flush_plan"] or [], answer["upkeep"] or [])
+            if row
+        ],
         "upkeep": [
             {"container": row["container"], "sentence": row["sentence"]}
             for row in answer["upkeep"] or []
@@ -73,12 +79,24 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             if each["severity"] == severity
         ],
         "notes": [each for each in answer["warnings"] if each["severity"] == "note"],
-        "assumptions": assumptions_of(answer["assumptions"]),
+        "assumptions": assumptions_of(assumptions),
+        "telling": telling,
         "gaps": answer["not_computed"],
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],
         "pictures": Pictures(answer, words).all(),
     }
+
+
+def _most_telling_first(answer: Json) -> tuple[Rows, int]:
+    """Return the assumptions, those first that move the litres most, and how many these are."""
+    first = {(each["id"], each.get("field")) for each in answer["summary"]["most_telling"]}
+
+    def is_late(row: dict[str, Any]) -> bool:
+        return (row["id"], row.get("field")) not in first
+
+    rows = sorted(answer["assumptions"], key=is_late)
+    return rows, len(rows) - sum(map(is_late, rows))
 
 
 def _sentence(part: Json | None) -> str:
@@ -142,8 +160,12 @@ def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
         }
 
 
-def _plan(row: Json, words: Words) -> dict[str, Any]:
+def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
+    lasting = (kept or {}).get("lasting_flush") if row.get("steps") else None
     plan: dict[str, Any] = {
+        "steps": row.get("steps", []),
+        "lasts": lasting and words.say(say("report.lasts", **_lasting(lasting))),
+        "goal": lasting and figure(lasting["target_reading"], 3),
         "container": row["container"] or words.say(say("report.container")),
         "in_short": row.get("in_short", ""),
         "sentence": row["sentence"],
@@ -166,6 +188,15 @@ def _plan(row: Json, words: Words) -> dict[str, Any]:
         ]
         plan["each"] = figure(each, 3)
     return plan
+
+
+def _lasting(flush: Json) -> dict[str, Any]:
+    return {
+        "time": say("days", count=round(flush["days"]["value"])),
+        "water": figure(flush["water_per_container"], 3),
+        "passes": say("passes", count=flush["passes"]),
+        "reading": figure(flush["check_reading"]),
+    }
 
 
 def assumptions_of(part: Rows) -> Rows:

@@ -105,7 +105,11 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
     method = next(each for each in all_entries() if each.name == "/medium/extraction")
     parts: dict[str, tuple[Entry, ...]] = {
         "crops": tuple(
-            Entry(f"/crops/{place}/crop", label_of("crop"), hint=sentence("page.hint.crop"))
+            Entry(
+                f"/crops/{place}/crop",
+                sentence("page.trial.crop", number=place + 1),
+                hint="" if place else sentence("page.hint.crop"),
+            )
             for place in range(CROPS)
         ),
         "design": (

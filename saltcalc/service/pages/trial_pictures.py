@@ -58,26 +58,24 @@ def _drawn(answer: Json, words: Words) -> Iterator[Picture]:
         unit = next(iter(known.values()))["unit"]
         label = words.say(say(f"picture.axis.trial_{own}", unit=unit))
         end = rounded_up(1.1 * max(each.get("high", each["value"]) for each in known.values()))
-        with canvas(54 + _ROW * len(names), left=112) as (picture, axes):
-            for place, name in enumerate(reversed(names)):
-                axes.axhline(place, color=BAND, linewidth=1)
-                if name not in known:
-                    continue
-                quantity, failed = known[name], bool(bad[name])
-                colour = STRONG if failed else SOFT
-                if "low" in quantity and "high" in quantity:
-                    ends = [quantity["low"], quantity["high"]]
-                    axes.plot(ends, [place, place], color=colour, linewidth=4, alpha=0.4)
-                axes.plot(quantity["value"], place, "X" if failed else "o", color=colour,
-                          markersize=9, markeredgecolor="white")  # fmt: skip
-            short = [
-                name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1]}…" for name in names
-            ]
-            axes.set(xlim=(0, end), ylim=(-0.6, len(names) - 0.4), yticks=range(len(names)))
-            axes.set_yticklabels(reversed(short))
-            axes.set_xlabel(label)
-            without_lines(axes, "left")
+        picture, axes = canvas(54 + _ROW * len(names), left=112)
+        for place, name in enumerate(reversed(names)):
+            axes.axhline(place, color=BAND, linewidth=1)
+            if name not in known:
+                continue
+            quantity, failed = known[name], bool(bad[name])
+            colour = STRONG if failed else SOFT
+            if "low" in quantity and "high" in quantity:
+                ends = [quantity["low"], quantity["high"]]
+                axes.plot(ends, [place, place], color=colour, linewidth=4, alpha=0.4)
+            axes.plot(quantity["value"], place, "X" if failed else "o", color=colour,
+                      markersize=9, markeredgecolor="white")  # fmt: skip
+        short = [name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1]}…" for name in names]
+        axes.set(xlim=(0, end), ylim=(-0.6, len(names) - 0.4), yticks=range(len(names)))
+        axes.set_yticklabels(reversed(short))
+        axes.set_xlabel(label)
+        without_lines(axes, "left")
         told = "; ".join(f"{name}: {figure(quantity)}" for name, quantity in known.items())
         title = words.say(say("picture.title.trial", figure=label))
         sign = words.say(say("picture.told.trial", figures=told))
-        yield Picture(f"trial-{own}", title, sign, as_svg(picture, f"trial-{own}", title))
+        yield Picture(f"trial-{own}", title, sign, as_svg(picture, f"trial-{own}", title, sign))

@@ -59,7 +59,8 @@ def trial_report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
 def shown_of_trial(answer: Json, told: Words) -> dict[str, Any]:
     """Return what a page shows of the answer to a comparison."""
     return {
-        "parts": sections(answer),
+        # The page lists the assumptions itself.
+        "parts": sections({**answer, "assumptions": []}),
         "pictures": multiples(answer, told),
         "assumptions": assumptions_of(answer["assumptions"]),
         "intervals": answer["intervals"],
