@@ -17,7 +17,7 @@ from typing import Any
 import pint
 
 from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
-from saltcalc.data.reported_ions import ReportedIon, molar_mass, other_forms, reported_ions
+from saltcalc.data.reported_ions import molar_mass, other_forms, reported_ions, trace_metals
 from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
 from saltcalc.message import Message, say
 from saltcalc.notation import NotationError, Written, read_figure
@@ -52,6 +52,8 @@ class Kind:
         less, and what is computed from less has no meaning.
     ion : str or None
         Id of the reported ion, for a concentration.
+    formula : str
+        What is counted, for a concentration without a charge that is also given in moles.
     dilute : bool
         Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
@@ -68,6 +70,7 @@ class Kind:
     example: str
     least: float = 0.0
     ion: str | None = None
+    formula: str = ""
     dilute: bool = False
     hint: str = ""
     no_mass: str = ""
@@ -174,6 +177,15 @@ WATER_DEPTH_PER_DAY = Kind(
     "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day", least=0.01
 )
 PURE = Kind("dimensionless", "dimensionless", -math.inf, math.inf, ("%",), "60 %")
+
+
+@cache
+def element_kind(element: str) -> Kind:
+    """Return the kind of a concentration of a micronutrient: mg/L of the element, or moles."""
+    metal = trace_metals().get(element)
+    formula = metal.symbols[0].capitalize() if metal else reported_ions()[element].reported_as
+    accepted = ("mg/L", "ppm", "µg/L", "µmol/L")
+    return replace(MASS_CONCENTRATION, accepted=accepted, formula=formula)
 
 
 @cache
@@ -511,8 +523,11 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     none, one = (registry.Quantity(number, _parse_unit(unit)) for number in (0.0, 1.0))
     if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
         raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=say(kind.no_mass))
-    ion = () if kind.ion is None else ("ion",)
-    facts = {} if kind.ion is None else _ion_parameters(reported_ions()[kind.ion])
+    formula, charge = kind.formula, 0
+    if kind.ion:
+        formula, charge = reported_ions()[kind.ion].reported_as, reported_ions()[kind.ion].charge
+    ion = ("ion",) if formula else ()
+    facts = _ion_parameters(formula, charge) if formula else {}
     try:
         offset, top = (
             float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
@@ -540,10 +555,10 @@ def scale_between(unit: str, other: str) -> tuple[float, float]:
     return one - none, none
 
 
-def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
+def _ion_parameters(formula: str, charge: int) -> dict[str, Any]:
     return {
-        "molar_mass": facts.molar_mass * _GRAM_PER_MOLE,
-        "charge": (abs(facts.charge) or math.nan) * _CHARGE_PER_MOLE,
+        "molar_mass": molar_mass(formula) * _GRAM_PER_MOLE,
+        "charge": (abs(charge) or math.nan) * _CHARGE_PER_MOLE,
     }
 
 

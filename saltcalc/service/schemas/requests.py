@@ -50,7 +50,7 @@ from saltcalc.service.fields import (
 )
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.units import EC, MASS_CONCENTRATION, TEMPERATURE, Measured, Told
+from saltcalc.units import EC, TEMPERATURE, Measured, Told, element_kind
 from saltcalc.words.catalogue import languages, sentence, spoken
 from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import tell_to
@@ -190,7 +190,7 @@ MicronutrientsSchema = RequestSchema.from_dict(
         )
     }
     | {
-        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()} in that extract.")
+        element: Quantity(element_kind(element), f"{element.capitalize()} in that extract.")
         for element in MICRONUTRIENTS
     },
     name="MicronutrientsSchema",
@@ -224,7 +224,7 @@ _OfCatSchema = RequestSchema.from_dict(
         "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
     }
     | {
-        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()}.")
+        element: Quantity(element_kind(element), f"{element.capitalize()}.")
         for element in MICRONUTRIENTS
     },
     name="OfCatSchema",
