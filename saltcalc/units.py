@@ -54,6 +54,9 @@ class Kind:
         Id of the reported ion, for a concentration.
     formula : str
         What is counted, for a concentration without a charge that is also given in moles.
+    charges : int
+        Charges of a mole, for a sum of charges that is also given in moles: calcium with magnesium
+        for hardness, acid that is taken up for alkalinity.
     dilute : bool
         Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
@@ -71,6 +74,7 @@ class Kind:
     least: float = 0.0
     ion: str | None = None
     formula: str = ""
+    charges: int = 0
     dilute: bool = False
     hint: str = ""
     no_mass: str = ""
@@ -171,8 +175,11 @@ HARDNESS = Kind(
     "12 °dH",
     usual=(0.0, 20.0),
     least=_LEAST_MASS / PER_MMOLC["mg/L CaCO3"],
+    charges=2,
 )
-ALKALINITY = replace(HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3")
+ALKALINITY = replace(
+    HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3", charges=1
+)
 WATER_DEPTH_PER_DAY = Kind(
     "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day", least=0.01
 )
@@ -284,6 +291,8 @@ _SMALL_DIGITS = SUBSCRIPTS | SUPERSCRIPTS | str.maketrans("º", "°")
 _SIEMENS_SLIP = re.compile(
     r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
 )
+_MOLES = re.compile(r"mmol\s*(?:/\s*(?:L|dm3|dm³)|L-1)|mol\s*/\s*m[3³]", re.IGNORECASE)
+_OF_PH = re.compile(r"\s*ph\b", re.IGNORECASE)
 _FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
 _AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
 _FORM_INSIDE = re.compile(
@@ -349,6 +358,8 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         unit = "°fH"
     if why := why_not(unit):
         raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
+    if kind.charges and _MOLES.fullmatch(unit):
+        return kind.charges, "mmol_c/L", None
     share, reading = 1.0, None
     of_ec = kind.internal == EC.internal
     if of_ec and (scale := written_by_a_meter(unit)):
@@ -423,6 +434,8 @@ def _split(given: Any, kind: Kind) -> Written:
 
 def _read(text: str, kind: Kind) -> Written:
     _check_length(text)
+    if _OF_PH.match(text) and kind is not PURE:
+        raise QuantityError("unit.no_fit", unit="pH")
     if kind.internal == "L" and (size := trade_size_in(text)):
         return _trade_size(text, size)
 
