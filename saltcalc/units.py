@@ -1,32 +1,23 @@
-"""The one pint registry and the one conversion, at the edge.
-
-A quantity comes in as a bare number in the documented unit of its kind, as text
-(``"2300 µS/cm"``) or as ``{"value": 2.3, "unit": "mS/cm"}``, and leaves this module as a plain
-float in that kind's internal unit.
-"""
+"""The kinds of quantity: their units, the range that has a meaning, and the one conversion."""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any
 
 import pint
 
-from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
-from saltcalc.data.reported_ions import molar_mass, other_forms, reported_ions, trace_metals
-from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
+from saltcalc.data.reported_ions import molar_mass, reported_ions, trace_metals
 from saltcalc.message import Message, say
-from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.unit_registry import registry
-from saltcalc.unit_spellings import BARE_US_MEASURE, spelled_out, why_not, written_by_a_meter
+from saltcalc.unit_spellings import spelled_out
 
-_OF_CHARGE = {"CaCO3", "CaO"}  # these have a unit of their own
-_MASS = "[mass] / [length] ** 3"
+OF_CHARGE = {"CaCO3", "CaO"}  # these have a unit of their own
+MASS = "[mass] / [length] ** 3"
 _GRAM_PER_MOLE = registry.gram / registry.mole
 _CHARGE_PER_MOLE = registry.charge_equivalent / registry.mole
 
@@ -99,7 +90,7 @@ class Kind:
         return float(self._in_unit(self.low)), float(self._in_unit(self.high))
 
     def _in_unit(self, value: float) -> str:
-        return f"{value / _convert(1.0, self.unit, self):.6g}"
+        return f"{value / convert(1.0, self.unit, self):.6g}"
 
     @property
     def description(self) -> Message:
@@ -229,40 +220,6 @@ def ion_kind(ion: str) -> Kind:
     )
 
 
-@dataclass(frozen=True)
-class Measured:
-    """A quantity in the internal unit of its kind, and how its text was read.
-
-    ``reading`` is None unless the text left something open that had to be decided: then it is
-    the sentence to list among the assumptions. ``low`` and ``high`` are the ends of what was
-    written as a range, a spread, or above or below a figure; NaN for a single figure.
-    ``unit_written`` tells a quantity with its unit from a bare number in the unit of the field.
-    """
-
-    value: float
-    reading: Message | None = None
-    unit_written: bool = False
-    low: float = math.nan
-    high: float = math.nan
-
-    @property
-    def is_range(self) -> bool:
-        """Whether it was written as a range, or as above or below a figure."""
-        return not math.isnan(self.low)
-
-
-class Told(float):
-    """A plain number, and how its text was read where that left something open."""
-
-    reading: Message | None
-
-    def __new__(cls, number: float, reading: Message | None) -> Told:
-        """Return a number with how it was read."""
-        told = super().__new__(cls, number)
-        told.reading = reading
-        return told
-
-
 class QuantityError(ValueError):
     """A quantity that cannot be read; the message says why, for the sender."""
 
@@ -271,224 +228,20 @@ class QuantityError(ValueError):
         self.message = say(message, **told)
 
 
-LONGEST_TEXT = 100
-"""Characters of the longest text of a quantity or a unit."""
-
 _MOST_UNITS = 1000
 """Unit texts that are remembered; the registry remembers a few results for each."""
 
 # One term is letters with at most a one-digit exponent, so that nothing here computes.
 _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
 _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
-QUANTITY_PATTERN = r"\d"
-UNIT_PATTERN = r"\S"
-"""What the texts of figures and of units hold, for the contract."""
 
-_SIGNIFICANT_DIGITS = 14
-"""What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
-_SMALL_DIGITS = SUBSCRIPTS | SUPERSCRIPTS | str.maketrans("º", "°")
-_SIEMENS_SLIP = re.compile(
-    r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
-)
-_MOLES = re.compile(r"mmol\s*(?:/\s*(?:L|dm3|dm³)|L-1)|mol\s*/\s*m[3³]", re.IGNORECASE)
-_OF_PH = re.compile(r"\s*ph\b", re.IGNORECASE)
-_FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
-_AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
-_FORM_INSIDE = re.compile(
-    r"(?P<amount>[mµμun]?g|[mµμu]?mol|m?eq|mval|me)\s*"
-    r"(?P<form>[A-Z][A-Za-z0-9]*(?:-[A-Z]\w*|\s?\d?[+-]{1,2})?)\s*"
-    r"/\s*(?P<base>(?:100\s*)?[md]?[lL]\b)"
-)
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
-_FORM = re.compile(
-    r"(?P<unit>.*?(?:/ *(?:100 *)?[md]?[Ll]\b|ppm|ppb|[Ll]-1))\s*"
-    r"(?P<form>[A-Z][\w-]*(?:\s?\d?[+-]{1,2})?)"
-)
-_PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
-
-
-def read_quantity(given: Any, kind: Kind) -> Measured:
-    """Read a quantity of the given kind.
-
-    Parameters
-    ----------
-    given : number, str or mapping
-        As it stands in the request.
-    kind : Kind
-        Which quantity it is.
-
-    Returns
-    -------
-    Measured
-        The value in the internal unit of ``kind``.
-
-    Raises
-    ------
-    QuantityError
-        If it is not a quantity, has another dimension, or lies outside the range of the kind.
-    """
-    written = _split(given, kind)
-    if not math.isfinite(written.low):
-        raise QuantityError("unit.not_finite")
-    number = written.low
-    share, unit, told = _unit_of(written.unit, kind)
-    reading = _both(written.reading, told)
-    ends = [
-        float(f"{_convert(share * end, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
-        for end in (written.low, written.high)
-        if math.isfinite(end)
-    ]
-    for end in ends:
-        _check_range(end, number, kind)
-    if written.low == written.high:
-        return Measured(ends[0], reading, written.unit is not None)
-    middle = sum(ends) / len(ends)
-    high = ends[-1] if len(ends) > 1 else math.inf
-    return Measured(middle, reading, written.unit is not None, ends[0], high)
-
-
-def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
-    """Return what a figure is to be multiplied by, its unit then, and how the text was read."""
-    if text is None:
-        return 1.0, kind.unit, None
-    unit = _AS.sub("", text.strip().translate(_SMALL_DIGITS))
-    unit = _FORM_INSIDE.sub(r"\g<amount>/\g<base> \g<form>", unit)
-    if kind.internal == HARDNESS.internal and not kind.ion and _FRENCH_DEGREE.fullmatch(unit):
-        unit = "°fH"
-    if why := why_not(unit):
-        raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
-    if kind.charges and _MOLES.fullmatch(unit):
-        return kind.charges, "mmol_c/L", None
-    share, reading = 1.0, None
-    of_ec = kind.internal == EC.internal
-    if of_ec and (scale := written_by_a_meter(unit)):
-        return 1 / scale, "mS/cm", say("unit.read_as_meter", written=unit, scale=scale)
-    if kind.ion:
-        share, unit, reading = _in_reported_form(1.0, unit, kind.ion)
-    if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
-        parts, unit = unit, _PARTS_PER[unit.lower()]
-        return share, unit, _both(reading, say("unit.read_as_dilute", written=parts, unit=unit))
-    if BARE_US_MEASURE.fullmatch(unit):
-        litres = registry.Quantity(1, _parse_unit(unit)).to("L").magnitude
-        reading = say("unit.read_as_us_measure", unit=unit, litres=litres)
-    elif of_ec and (slip := _SIEMENS_SLIP.fullmatch(unit)) and not _is_siemens(unit):
-        written, unit = unit, f"{slip['prefix'].lower()}S{slip['length'].lower()}"
-        reading = say("unit.read_as_siemens", written=written, unit=unit)
-    return share, unit, reading
-
-
-def _both(first: Message | None, second: Message | None) -> Message | None:
-    if first and second:
-        return say("unit.two_readings", first=first, second=second)
-    return first or second
-
-
-def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, Message | None]:
-    """Take the chemical form from behind a unit, and bring a mass of it to the reported form."""
-    written = _FORM.fullmatch(unit)
-    if written is None:
-        return number, unit, None
-    own = reported_ions()[ion].reported_as
-    known = {own: 1.0} | other_forms().get(ion, {})
-    form, bare = _without_charge(written["form"], known), written["unit"].strip()
-    if form == own or (own in form.split("-") and len(form) > len(own)):
-        return number, bare, None
-    share = known.get(form)
-    if share is None or form in _OF_CHARGE:
-        return number, unit, None
-    if bare.lower() not in _PARTS_PER:
-        amount = registry.Quantity(1, _parse_unit(bare))
-        if not amount.check(_MASS):
-            moles = amount.check("[substance]/[volume]")
-            share *= molar_mass(form) / molar_mass(own)
-            return number * (round(share) if moles else 1), bare, None
-    told = {"unit": unit, "form": form, "share": share, "own": own}
-    name = say(f"reported_ions.name.{ion}")
-    return number * share, bare, say("unit.read_as_form", ion=name, **told)
-
-
-def _without_charge(form: str, known: Mapping[str, float]) -> str:
-    """Return a formula without the charge behind it: ``NO3-``, ``SO4--``, ``Ca2+``."""
-    plainly = form.rstrip("+-").rstrip()
-    return plainly if plainly in known else re.sub(r"\s?\d?[+-]+$", "", form)
-
-
-def _is_siemens(unit: str) -> bool:
-    """Tell whether a unit of conductivity has the sizes of letters that it should have."""
-    return unit[0] not in "MUD" and unit[1] == "S" and not re.search("[CM]", unit[2:])
-
-
-def _split(given: Any, kind: Kind) -> Written:
-    if isinstance(given, bool):
-        raise QuantityError("unit.true_or_false")
-    if isinstance(given, int | float):
-        number = _as_float(given)
-        return Written(number, number, None)
-    if isinstance(given, str):
-        return _read(given, kind)
-    if isinstance(given, Mapping):
-        return _split_mapping(given, kind)
-    raise QuantityError("unit.no_quantity")
-
-
-def _read(text: str, kind: Kind) -> Written:
-    _check_length(text)
-    if _OF_PH.match(text) and kind is not PURE:
-        raise QuantityError("unit.no_fit", unit="pH")
-    if kind.internal == "L" and (size := trade_size_in(text)):
-        return _trade_size(text, size)
-
-    def is_usual(number: float, unit: str | None) -> bool:
-        share, plain, _ = _unit_of(unit, kind)
-        value = _convert(share * number, plain, kind)
-        return max(kind.low, kind.usual[0]) <= value <= min(kind.high, kind.usual[1])
-
-    try:
-        return read_figure(text, is_usual)
-    except NotationError as error:
-        raise QuantityError(error.message.id, **error.message.told) from error
-
-
-def _trade_size(text: str, size: str) -> Written:
-    row = trade_sizes().get(size)
-    if row is None:
-        raise QuantityError(
-            "unit.no_trade_size", text=text, sizes=[f"#{each}" for each in trade_sizes()]
-        )
-    return Written(row.low, row.high, "inch**3", say("unit.read_as_trade_size", text=text))
-
-
-def _split_mapping(given: Mapping[str, Any], kind: Kind) -> Written:
-    if not {"value"} <= set(given) <= {"value", "unit"}:
-        raise QuantityError("unit.members")
-    value, unit = given["value"], given.get("unit")
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise QuantityError("unit.value_is_no_number")
-    if unit is not None and (not isinstance(unit, str) or not unit.strip()):
-        raise QuantityError("unit.unit_is_no_text")
-    if unit is not None:
-        _check_length(unit)
-    if isinstance(value, str):
-        return _read(f"{value} {unit or ''}".strip(), kind)
-    number = _as_float(value)
-    return Written(number, number, unit)
-
-
-def _check_length(text: str) -> None:
-    if len(text) > LONGEST_TEXT:
-        raise QuantityError("unit.too_long", longest=LONGEST_TEXT)
-
-
-def _as_float(number: str | float) -> float:
-    try:
-        return float(number)
-    except OverflowError:
-        return math.inf
 
 
 @lru_cache(maxsize=_MOST_UNITS)
-def _parse_unit(text: str) -> Any:
+def parse_unit(text: str) -> Any:
+    """Return the unit that a text names."""
     _keep_registry_small()
     plain = spelled_out(text)
     if not _UNIT.fullmatch(plain):
@@ -522,7 +275,8 @@ def _keep_registry_small() -> None:
             found.clear()
 
 
-def _convert(number: float, unit: str, kind: Kind) -> float:
+def convert(number: float, unit: str, kind: Kind) -> float:
+    """Return a number in the internal unit of its kind."""
     if kind is EC and (bare := _BARE_SIEMENS.fullmatch(unit)):
         meant = f"{bare['prefix'].lower()}S/cm"
         raise QuantityError("unit.conductance", unit=unit, meant=meant)
@@ -533,7 +287,7 @@ def _convert(number: float, unit: str, kind: Kind) -> float:
 @lru_cache(maxsize=_MOST_UNITS)
 def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     """Return the slope and the offset from a unit to the internal one of a kind."""
-    none, one = (registry.Quantity(number, _parse_unit(unit)) for number in (0.0, 1.0))
+    none, one = (registry.Quantity(number, parse_unit(unit)) for number in (0.0, 1.0))
     if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
         raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=say(kind.no_mass))
     formula, charge = kind.formula, 0
@@ -562,7 +316,7 @@ def scale_between(unit: str, other: str) -> tuple[float, float]:
         If they measure different things.
     """
     none, one = (
-        float(registry.Quantity(number, _parse_unit(unit)).to(_parse_unit(other)).magnitude)
+        float(registry.Quantity(number, parse_unit(unit)).to(parse_unit(other)).magnitude)
         for number in (0.0, 1.0)
     )
     return one - none, none
@@ -573,16 +327,3 @@ def _ion_parameters(formula: str, charge: int) -> dict[str, Any]:
         "molar_mass": molar_mass(formula) * _GRAM_PER_MOLE,
         "charge": (abs(charge) or math.nan) * _CHARGE_PER_MOLE,
     }
-
-
-def _check_range(value: float, number: float, kind: Kind) -> None:
-    if math.isnan(value):
-        raise QuantityError("unit.no_charge")
-    # 0.0001 mg/L may come out a last digit below itself in another unit.
-    if value < kind.low or 0 < value < kind.least * (1 - 1e-9):
-        raise QuantityError("unit.too_low", lowest=kind.lowest)
-    if value > kind.high:
-        if kind.hint and value == number:
-            hint = say(kind.hint, value=number, slip=number / 1000)
-            raise QuantityError("unit.too_high_perhaps", highest=kind.highest, hint=hint)
-        raise QuantityError("unit.too_high", highest=kind.highest)

@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from saltcalc import units
-from saltcalc.units import QuantityError, ion_kind, read_quantity
+from saltcalc.quantities import read_quantity
+from saltcalc.units import QuantityError, ion_kind
 from saltcalc.words.catalogue import words
 
 

@@ -12,7 +12,7 @@ from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Samples, 
 from saltcalc.case.inputs import Choice, Input, Row, inputs_of
 from saltcalc.case.intake import names_in
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.balance import ec_estimate_error, ec_floor
+from saltcalc.science.ec_bounds import ec_estimate_error, ec_floor
 
 CALCIUM_IN_HARDNESS = 0.75
 """Share of the hardness that is calcium, by charge, where only their sum is known (judgement)."""

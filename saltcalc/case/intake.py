@@ -31,9 +31,9 @@ from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
+from saltcalc.quantities import Measured, Told
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.substrate import RetentionCurve
-from saltcalc.units import Measured, Told
 
 Request = Mapping[str, Any]
 

@@ -4,24 +4,28 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
+from saltcalc.data.crop_index import (
+    crop_ids,
+    own_names,
+    parts_of_compounds,
+    published_names,
+    uses_of,
+)
 from saltcalc.data.crop_names import (
     LANGUAGES,
     REGIONS,
     CropName,
     OtherCrop,
-    crop_names,
-    name_words,
     other_crops,
 )
 from saltcalc.data.crops import Crop, catalogue
-from saltcalc.data.name_forms import plain, stem
+from saltcalc.data.name_forms import plain
 from saltcalc.message import Message, Title, say
 
 MOST_NEAR = 3
@@ -98,101 +102,6 @@ def without_figures(crop_id: str, written: str, near: Iterable[str] = ()) -> Cro
     )
 
 
-class _Index:
-    """The names by their compared forms."""
-
-    def __init__(self, names: Iterable[CropName]) -> None:
-        self.exact: dict[str, list[CropName]] = defaultdict(list)
-        for name in names:
-            self.exact[plain(name.name)].append(name)
-        self._by_stem: dict[str, dict[str, list[CropName]]] = {}
-
-    def by_stem(self, key: str, language: str) -> Sequence[CropName]:
-        """Return the names of a language that equal this one but for the plural.
-
-        A language is indexed when it is first asked for; most names are found as written.
-        """
-        if language not in self._by_stem:
-            names: dict[str, list[CropName]] = defaultdict(list)
-            for written, its_names in self.exact.items():
-                for name in its_names:
-                    if name.language[:2] == language:
-                        names[stem(written, language)].append(name)
-            self._by_stem[language] = names
-        return self._by_stem[language].get(stem(key, language), ())
-
-    @cached_property
-    def run_together(self) -> Mapping[str, list[CropName]]:
-        """The names written as one word: ``sweetcorn`` for ``sweet corn``."""
-        found: dict[str, list[CropName]] = defaultdict(list)
-        for key, names in self.exact.items():
-            found[key.replace(" ", "")].extend(names)
-        return found
-
-    @cached_property
-    def keys_by_length(self) -> Mapping[int, list[str]]:
-        found: dict[int, list[str]] = defaultdict(list)
-        for key in self.exact:
-            found[len(key)].append(key)
-        return found
-
-    @cached_property
-    def genera(self) -> Mapping[str, list[str]]:
-        """The crops of each genus."""
-        found: dict[str, dict[str, None]] = defaultdict(dict)
-        for key, names in self.exact.items():
-            for name in names:
-                if name.language == "la":
-                    found[key.split()[0]][name.crop] = None
-        return {genus: list(crops) for genus, crops in found.items()}
-
-
-@cache
-def _index() -> _Index:
-    named = {name.crop for name in crop_names()}
-    rest = (crop for crop in catalogue().crops.values() if crop.id not in named)
-    return _Index((*crop_names(), *_names_in_row(rest)))
-
-
-@lru_cache(maxsize=8)
-def _own_index(own: tuple[Crop, ...]) -> _Index:
-    return _Index(_names_in_row(own))
-
-
-def _names_in_row(crops: Iterable[Crop]) -> Iterator[CropName]:
-    """Yield the names that the rows of crops have themselves."""
-    for crop in crops:
-        for name in (crop.id, crop.name, *crop.synonyms, crop.botanical):
-            if name:
-                yield CropName(crop.id, name, "en", "common", crop.source, crop.provenance, "")
-
-
-@cache
-def _uses() -> Mapping[str, frozenset[str]]:
-    """Return the uses of the words beside a name, by language and stem."""
-    found: dict[str, set[str]] = defaultdict(set)
-    for word in name_words():
-        found[f"{word.language} {stem(plain(word.word), word.language)}"].add(word.use)
-    return {key: frozenset(uses) for key, uses in found.items()}
-
-
-@lru_cache(maxsize=1 << 12)
-def _use(word: str) -> frozenset[str]:
-    uses = _uses()
-    none: frozenset[str] = frozenset()
-    return none.union(
-        *(uses.get(f"{language} {stem(word, language)}", none) for language in LANGUAGES)
-    )
-
-
-@cache
-def _parts_of_compounds(language: str, *uses: str) -> tuple[str, ...]:
-    """Return the words with these uses, the longest first."""
-    words = {plain(word.word) for word in name_words() if word.language == language}
-    used = {word for word in words if not _use(word).isdisjoint(uses)}
-    return tuple(sorted(used, key=lambda word: (-len(word), word)))
-
-
 def _base(language: str | None) -> str | None:
     """Return the language of a tag such as ``de-AT``."""
     if language is None:
@@ -201,10 +110,6 @@ def _base(language: str | None) -> str | None:
     if base not in LANGUAGES:
         raise ValueError(f"{language!r} is none of {', '.join(LANGUAGES)}")
     return base
-
-
-def _crops(names: Iterable[CropName]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(name.crop for name in names))
 
 
 def _is_published(crop_id: str) -> bool:
@@ -249,12 +154,12 @@ class _Search:
         """Return the names that are written so, in the language asked in before any other."""
         names = self._named_in_tables(key)
         if self.own and not any(_is_published(name.crop) for name in names):
-            own = _own_index(self.own)
+            own = own_names(self.own)
             return own.exact.get(key) or own.by_stem(key, "en") or names
         return names
 
     def _named_in_tables(self, key: str) -> Sequence[CropName]:
-        index = _index()
+        index = published_names()
         exact = index.exact.get(key, [])
         if self.base:
             mine: Sequence[CropName] = [
@@ -273,7 +178,7 @@ class _Search:
 
     def _settled(self, text: str, names: Sequence[CropName]) -> Finding:
         """Return the one crop of these names, or say why there are several."""
-        crops = _crops(names)
+        crops = crop_ids(names)
         if len(crops) == 1:
             return Finding(crops)
         return Finding(crops, self._why_several(text.strip(), names))
@@ -326,13 +231,13 @@ class _Search:
         """Read a name with another in brackets behind it, where both fit one crop."""
         first, _, second = text[:_LONGEST_TEXT].partition("(")
         names, others = self.named(plain(first)), self.named(plain(second))
-        both = {*_crops(names)} & {*_crops(others)}
+        both = {*crop_ids(names)} & {*crop_ids(others)}
         return [name for name in names if name.crop in both]
 
     def _listed(self, text: str) -> Finding | None:
         """Refuse a list of crops, unless they count as one here."""
         parts = [plain(part) for part in _SEVERAL.split(text[:_LONGEST_TEXT])]
-        crops = [_crops(self.named(part)) for part in parts if part]
+        crops = [crop_ids(self.named(part)) for part in parts if part]
         if len(crops) < 2 or not all(crops):
             return None
         if len({*crops}) == 1 and len(crops[0]) == 1:
@@ -348,7 +253,7 @@ class _Search:
                 names = self.named(" ".join(words[start : start + size]))
                 if names:
                     beside = (*words[:start], *words[start + size :])
-                    a_filler = size == 1 and bool(_use(words[start]))
+                    a_filler = size == 1 and bool(uses_of(words[start]))
                     head_first = all(name.language in _HEAD_FIRST for name in names)
                     rank = (a_filler, start if head_first else -start)
                     found.append((rank, _Within(names, beside)))
@@ -358,10 +263,10 @@ class _Search:
 
     def _only_fillers(self, within: _Within) -> bool:
         """Whether the words beside a name leave the crop as it is."""
-        woody = all(self._is_woody(crop) for crop in _crops(within.names))
+        woody = all(self._is_woody(crop) for crop in crop_ids(within.names))
         harmless = {"plant", "kind", "link", *(["tree"] if woody else [])}
         return not any(
-            _use(word).isdisjoint(harmless) or "other" in _use(word) for word in within.beside
+            uses_of(word).isdisjoint(harmless) or "other" in uses_of(word) for word in within.beside
         )
 
     def _compound(self, word: str) -> Sequence[CropName]:
@@ -369,14 +274,14 @@ class _Search:
         for language in _COMPOUNDING:
             if self.base not in (None, language):
                 continue
-            for last in _parts_of_compounds(language, "plant", "tree"):
+            for last in parts_of_compounds(language, "plant", "tree"):
                 if word.endswith(last) and len(word) - len(last) > 2:
                     first = word.removesuffix(last)
                     for name in (first, first + "e", first.removesuffix("s")):
                         names = self._in_language(name, language)
-                        if names and ("plant" in _use(last) or self._is_woody(names[0].crop)):
+                        if names and ("plant" in uses_of(last) or self._is_woody(names[0].crop)):
                             return names
-            for first in _parts_of_compounds(language, "kind"):
+            for first in parts_of_compounds(language, "kind"):
                 if word.startswith(first) and len(word) - len(first) > 2:
                     rest = word.removeprefix(first)
                     if names := self._in_language(rest, language) or self._compound(rest):
@@ -384,12 +289,12 @@ class _Search:
         return ()
 
     def _in_language(self, key: str, language: str) -> Sequence[CropName]:
-        exact = [name for name in _index().exact.get(key, ()) if name.language == language]
-        return exact or _index().by_stem(key, language)
+        exact = [name for name in published_names().exact.get(key, ()) if name.language == language]
+        return exact or published_names().by_stem(key, language)
 
     def _botanical(self, words: Sequence[str]) -> Finding | None:
         """Take a botanical name with an author or a rank more, or a genus alone."""
-        genera = _index().genera
+        genera = published_names().genera
         if words[0] not in genera:
             return None
         for size in range(len(words) - 1, 1, -1):
@@ -404,9 +309,9 @@ class _Search:
 
     def _slip(self, words: Sequence[str]) -> Finding | None:
         """Take a long name with one wrong, missing, doubled or swapped letter."""
-        key = " ".join(word for word in words if _use(word).isdisjoint({"plant", "link"}))
+        key = " ".join(word for word in words if uses_of(word).isdisjoint({"plant", "link"}))
         forms = [form for form in {key, key.removesuffix("s")} if len(form) >= _SURE_SLIP]
-        index = _index()
+        index = published_names()
         found = [
             name
             for form in forms
@@ -419,7 +324,7 @@ class _Search:
         ]
         spoken = [name for name in found if name.language != "la"] or found
         mine = [name for name in spoken if name.language[:2] == self.base] or spoken
-        crops = _crops(mine)
+        crops = crop_ids(mine)
         read = say("names.read_as", text=" ".join(words), name=mine[0].name) if mine else None
         return Finding(crops, read) if len(crops) == 1 else None
 
@@ -427,14 +332,14 @@ class _Search:
         """Take an unknown kind of a food crop for that crop, and say so."""
         if within is None:
             return None
-        crops = _crops(within.names)
-        unknown = [word for word in within.beside if not _use(word)]
+        crops = crop_ids(within.names)
+        unknown = [word for word in within.beside if not uses_of(word)]
         if (
             len(crops) != 1
             or not unknown
             or not self._is_eaten(crops[0])
-            or any("other" in _use(word) or "tree" in _use(word) for word in within.beside)
-            or any({*_crops(self.named(word))} - {*crops} for word in unknown)
+            or any("other" in uses_of(word) or "tree" in uses_of(word) for word in within.beside)
+            or any({*crop_ids(self.named(word))} - {*crops} for word in unknown)
         ):
             return None
         kind, title = " ".join(unknown), self._title(crops[0])
@@ -442,9 +347,9 @@ class _Search:
 
     def _near(self, words: Sequence[str], within: _Within | None) -> tuple[str, ...]:
         near = [
-            *(_crops(within.names) if within else ()),
+            *(crop_ids(within.names) if within else ()),
             *(crop for word in words for crop in self._ends_of(word)),
-            *(_index().genera.get(words[0], ()) if len(words) > 1 else ()),
+            *(published_names().genera.get(words[0], ()) if len(words) > 1 else ()),
         ] or self._alike(" ".join(words))
         return tuple(dict.fromkeys(near))[:MOST_NEAR]
 
@@ -455,7 +360,7 @@ class _Search:
                 if self.base in (None, language):
                     names = self._in_language(word[start:], language)
                     if names:
-                        return _crops(names)[:1]
+                        return crop_ids(names)[:1]
         return ()
 
     def _alike(self, key: str) -> Iterator[str]:
@@ -464,7 +369,7 @@ class _Search:
             return
         least = _LIKE if len(key) > _SHORT else _MORE_LIKE
         span = int(len(key) * (1 / least - 1))
-        indexes = [_index(), *([_own_index(self.own)] if self.own else [])]
+        indexes = [published_names(), *([own_names(self.own)] if self.own else [])]
         likeness = [
             (-score, near, index)
             for index in indexes
@@ -479,7 +384,7 @@ class _Search:
         ]
         for _, near, index in sorted(likeness, key=lambda found: found[:2]):
             names = index.exact[near]
-            yield from _crops([name for name in names if name.language[:2] == self.base] or names)
+            yield from crop_ids([name for name in names if name.language[:2] == self.base] or names)
 
 
 @dataclass(frozen=True, slots=True)

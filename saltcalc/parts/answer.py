@@ -38,7 +38,7 @@ from saltcalc.parts.conversion import show_conversion
 from saltcalc.parts.crops.ranking import show_ranking
 from saltcalc.parts.crops.show import CropAnswer, show_crops
 from saltcalc.parts.doubts import find_doubts, find_open_ends
-from saltcalc.parts.flush.case import say_intervals
+from saltcalc.parts.flush.assumed import say_intervals
 from saltcalc.parts.flush.progress import PassesDone, show_progress
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.ions.show import IonAnalyses, find_gypsum, show_ions
@@ -50,8 +50,10 @@ from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.salinity import Salinity, show_salinity
 from saltcalc.parts.shown import Chosen, Joined, Text, part, shown, shows
 from saltcalc.parts.sodicity import Sodicity, show_sodicity
-from saltcalc.parts.summary import Summary, show_summary
-from saltcalc.parts.upkeep import Upkeep, show_upkeep
+from saltcalc.parts.summary.rows import Summary
+from saltcalc.parts.summary.show import show_summary
+from saltcalc.parts.upkeep.arrays import Upkeep
+from saltcalc.parts.upkeep.show import show_upkeep
 from saltcalc.parts.water import IrrigationWater, show_water
 from saltcalc.parts.workings import WORKED_PARTS, Working, show_workings
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES

@@ -31,12 +31,12 @@ from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity
 from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
-from saltcalc.parts.upkeep import Upkeep, assess_upkeep
+from saltcalc.parts.upkeep.arrays import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
 from saltcalc.science._arrays import Flags, Floats
-from saltcalc.science.balance import ec_estimate_error
 from saltcalc.science.crop_limits import CropLimits
+from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
 from saltcalc.science.pass_days import Course
 from saltcalc.science.speciation import Speciation

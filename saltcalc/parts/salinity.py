@@ -24,7 +24,7 @@ from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
 from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.balance import ec_ceiling
+from saltcalc.science.ec_bounds import ec_ceiling
 from saltcalc.science.extraction import to_pore_water, to_saturated_extract
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index

@@ -14,8 +14,9 @@ from saltcalc.data.report_names import found_in
 from saltcalc.data.trade_names import Sense, meaning
 from saltcalc.message import Message, say
 from saltcalc.notation import not_given
+from saltcalc.quantities import Measured, Told, read_quantity
 from saltcalc.service.report_lines import line_of
-from saltcalc.units import PURE, Kind, Measured, QuantityError, Told, ion_kind, read_quantity
+from saltcalc.units import PURE, Kind, QuantityError, ion_kind
 from saltcalc.words.catalogue import sentence, words
 
 _FEW = 6
@@ -86,7 +87,7 @@ class BoundedList(ma.fields.List[Any]):
 
 
 class Quantity(ma.fields.Field[Measured]):
-    """A quantity with its unit, read into a :class:`saltcalc.units.Measured`."""
+    """A quantity with its unit, read into a :class:`saltcalc.quantities.Measured`."""
 
     def __init__(self, kind: Kind, description: str, **options: Any) -> None:
         super().__init__(metadata={"description": description}, **options)

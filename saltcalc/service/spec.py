@@ -10,15 +10,12 @@ import flask
 import marshmallow as ma
 from apispec import APISpec, BasePlugin
 
+from saltcalc.quantities import LONGEST_TEXT, QUANTITY_PATTERN, UNIT_PATTERN
 from saltcalc.service.fields import BoundedList, Count, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
-from saltcalc.service.schemas.requests import FilterSchema, RequestSchema
-from saltcalc.units import (
-    LONGEST_TEXT,
-    PURE,
-    QUANTITY_PATTERN,
-    UNIT_PATTERN,
-)
+from saltcalc.service.schemas.basis import RequestSchema
+from saltcalc.service.schemas.queries import FilterSchema
+from saltcalc.units import PURE
 from saltcalc.words.catalogue import sentence
 
 

@@ -6,9 +6,9 @@ from saltcalc.science.balance import (
     BALANCE_VERDICTS,
     charge_balance,
     ec_agreement,
-    ec_floor,
     hypothetical_salts,
 )
+from saltcalc.science.ec_bounds import ec_floor
 
 SM_1030E = "Standard Methods 1030E, criteria for acceptance of charge balance (from memory)"
 

@@ -7,15 +7,14 @@ from saltcalc.science.balance import (
     ANIONS,
     BALANCE_VERDICTS,
     CATIONS,
-    COUNTER_IONS,
     EC_VERDICTS,
     charge_balance,
     ec_agreement,
-    ec_floor,
     hypothetical_salts,
     phosphate_charge,
 )
 from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.ec_bounds import COUNTER_IONS, ec_floor
 
 NAN = float("nan")
 amount = st.one_of(st.just(NAN), st.just(0.0), st.floats(0.01, 100))

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
+from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
-from saltcalc.parts.flush.case import FlushCase, assume_flush
+from saltcalc.parts.flush.case import FlushCase
 from saltcalc.parts.flush.options import AnyOption, other_ways
 from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.notes import Notes

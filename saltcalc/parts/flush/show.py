@@ -14,8 +14,9 @@ from saltcalc.data.causes import causes
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import ContainerWater, show_container_water
+from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import CalciumFirst, before_flush, find_sodic, show_calcium
-from saltcalc.parts.flush.case import MAX_PASSES, assume_flush, intake_of
+from saltcalc.parts.flush.case import MAX_PASSES, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
 from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options

@@ -12,14 +12,8 @@ from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, shown
-from saltcalc.science.balance import (
-    ANIONS,
-    BALANCE_VERDICTS,
-    CATIONS,
-    COUNTER_IONS,
-    EC_VERDICTS,
-    ec_floor,
-)
+from saltcalc.science.balance import ANIONS, BALANCE_VERDICTS, CATIONS, EC_VERDICTS
+from saltcalc.science.ec_bounds import COUNTER_IONS, ec_floor
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import (
     LEAST_IMBALANCE,

@@ -9,18 +9,26 @@ from typing import Any
 import numpy as np
 
 from saltcalc.case.trial import MOISTURE, OUTCOMES
-from saltcalc.data.trial_figures import TrialFigure, trial_figures
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import Mending, Saving, TrialAction
 from saltcalc.parts.trial.reading import MEASURED, Reading
+from saltcalc.parts.trial.told import (
+    FIGURES,
+    crop_name,
+    figure_name,
+    how_it_fared,
+    labels,
+    media_names,
+    once,
+    told,
+)
 from saltcalc.science.diagnosis import VERDICTS
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
-FIGURES = tuple(trial_figures())
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
 MOST_DIFFERENT = 5
 
@@ -133,50 +141,13 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     alike, in_short = _alike(reading)
     return TrialAnswer(
         contradictions=contradictions,
-        alike=[reading.figures[place].id for place in _once(reading, alike)],
+        alike=[reading.figures[place].id for place in once(reading, alike)],
         alike_in_short=in_short,
         different=list(_different(reading, alike)),
         tried=[_medium(reading, place, notes) for place in places],
         ranking=[_ranking(reading, crop) for crop in reading.crops],
         next_measurement=_next(reading, contradictions),
     )
-
-
-def crop_name(reading: Reading, crop: str) -> str:
-    """Return the name of a crop."""
-    return next(each.name for each in reading.assessment.catalogue if each.id == crop)
-
-
-def figure_name(figure: TrialFigure) -> Message:
-    """Return the name of a figure."""
-    return say(f"trial_figures.name.{figure.id}")
-
-
-def told(reading: Reading, place: int, figure: int) -> Any:
-    """Return a figure of a medium for people."""
-    one = reading.figures[figure]
-    low, high = (float(ends[place, figure]) for ends in reading.values)
-    if math.isnan(low):
-        return say("trial.not_known")
-    if one.takes in ("sign", "sealed"):
-        return say("trial.seen" if low > 0 else "trial.not_seen")
-    unit = "dS/m" if one.takes == "ec" else "1" if one.figure == "ph" else "mg/L"
-    if one.takes == "ec" and reading.floors[place]:
-        return Amount(low, unit, low, math.nan)
-    return Amount(low, unit) if low == high else Amount((low + high) / 2, unit, low, high)
-
-
-def _fared(reading: Reading, places: Sequence[int], crop: str) -> Message:
-    outcomes = {each.outcome for place in places if (each := reading.media[place].of(crop))}
-    return say(f"trial.{outcomes.pop()}") if len(outcomes) == 1 else say("trial.failed")
-
-
-def _called(reading: Reading, places: Sequence[int]) -> list[str]:
-    return [reading.media[place].called for place in places]
-
-
-def _names(reading: Reading, places: Sequence[int]) -> list[str]:
-    return [reading.media[place].name for place in places]
 
 
 def _contradictions(reading: Reading) -> Iterator[Contradiction]:
@@ -234,7 +205,7 @@ def _refuted(
         first = max(bad, key=lambda each: low[each, told_by])
         other = max(good, key=lambda each: low[each, told_by])
     ids = [each.id for each in reading.figures]
-    differ = [at for at in _once(reading, _apart(reading, crop, first, other)) if at not in own]
+    differ = [at for at in once(reading, _apart(reading, crop, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, _ASKED) if not _is_known(reading, (first, other), at)]
     decide = _deciding(reading, unknown, cause)
     sentences = [
@@ -242,10 +213,10 @@ def _refuted(
             "trial.refuted" if cause else "trial.nothing_differs",
             cause=say(f"causes.name.{cause}") if cause else "",
             crop=crop_name(reading, crop),
-            failed=_fared(reading, bad, crop),
-            media=_called(reading, bad),
-            bore=_fared(reading, good, crop),
-            others=_called(reading, good),
+            failed=how_it_fared(reading, bad, crop),
+            media=labels(reading, bad),
+            bore=how_it_fared(reading, good, crop),
+            others=labels(reading, good),
             **(
                 {
                     "figure": figure_name(reading.figures[told_by]),
@@ -258,7 +229,7 @@ def _refuted(
         )
     ]
     if cause and told_by is not None and _is_least(reading, first, told_by):
-        sentences.append(say("trial.may_be_more", media=_called(reading, [first])))
+        sentences.append(say("trial.may_be_more", media=labels(reading, [first])))
     if differ:
         each = [
             say(
@@ -276,13 +247,13 @@ def _refuted(
     if reading.trial.moisture != MOISTURE[0]:
         told_of = "not_alike" if reading.trial.moisture else "not_told"
         sentences.append(say(f"trial.moisture_{told_of}"))
-    pair = _called(reading, (first, other))
+    pair = labels(reading, (first, other))
     sentences.append(say(f"trial.decide_{decide}", media=pair))
     return Contradiction(
         cause=cause,
         crop=crop,
-        media=_names(reading, bad),
-        refuted_by=_names(reading, good),
+        media=media_names(reading, bad),
+        refuted_by=media_names(reading, good),
         still_differ=[ids[at] for at in differ],
         not_known=[ids[at] for at in unknown],
         decide_by=decide,
@@ -303,14 +274,6 @@ def _deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> st
     if cause and "ammonium" in ids and "ammonium" in cause:
         return "ammonium"
     return next((each for each in DECIDING if each in ids), "sow_again")
-
-
-def _once(reading: Reading, places: Sequence[int]) -> list[int]:
-    """Return figures, of those with one name the first."""
-    named: dict[str, int] = {}
-    for at in places:
-        named.setdefault(reading.figures[at].figure or reading.figures[at].id, at)
-    return list(named.values())
 
 
 def _alike(reading: Reading) -> tuple[list[int], Text | None]:
@@ -350,7 +313,7 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
     told_of = {name for each in beyond.values() for name in (one.id for one in each)}
     sound = [
         figure_name(reading.figures[at])
-        for at in _once(reading, found)
+        for at in once(reading, found)
         if figure_name(reading.figures[at]).id not in told_of
         and not any(
             reading.figures[other].figure == reading.figures[at].figure
@@ -436,7 +399,7 @@ def _medium(reading: Reading, place: int, notes: Notes) -> MediumInTrial:
             ToldOutcome(
                 each.crop,
                 each.grade,
-                [ids[at] for at in _once(reading, explained.get(each.crop, []))],
+                [ids[at] for at in once(reading, explained.get(each.crop, []))],
             )
             for each in one.outcomes
         ],
@@ -468,7 +431,7 @@ def _explanation(
     if not one.failed:
         slow = any(each.grade == "slow" for each in one.outcomes)
         return say("trial.bore_slowly" if slow else "trial.bore_all")
-    names = [figure_name(reading.figures[at]) for at in _once(reading, sorted(fitting))]
+    names = [figure_name(reading.figures[at]) for at in once(reading, sorted(fitting))]
     if first is None:
         return say("trial.figures_fit", names=names) if names else say("trial.not_explained")
     cause, verdict = first
@@ -499,10 +462,10 @@ def _ranking(reading: Reading, crop: str) -> RankedMedia:
     said = say(
         f"trial.ranking_{which}",
         crop=crop_name(reading, crop),
-        now=_called(reading, good),
-        mended=_called(reading, rest),
+        now=labels(reading, good),
+        mended=labels(reading, rest),
     )
-    return RankedMedia(crop, _names(reading, good), _names(reading, rest), said)
+    return RankedMedia(crop, media_names(reading, good), media_names(reading, rest), said)
 
 
 def _good(grade: int) -> bool:
@@ -524,4 +487,4 @@ def _next(reading: Reading, contradictions: list[Contradiction]) -> Text | None:
     decide = _deciding(reading, unknown, None)
     if decide == "sow_again":
         return None
-    return say(f"trial.decide_{decide}", media=_called(reading, failed))
+    return say(f"trial.decide_{decide}", media=labels(reading, failed))

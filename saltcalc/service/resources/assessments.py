@@ -36,12 +36,8 @@ from saltcalc.service.pages.sheets import (
 )
 from saltcalc.service.pages.view import WHOLE, report, trial_report
 from saltcalc.service.sample import ComparedSamples
-from saltcalc.service.schemas.requests import (
-    AssessmentRequestSchema,
-    ComparisonRequestSchema,
-    wanted_of,
-    wanted_schema,
-)
+from saltcalc.service.schemas.queries import wanted_of, wanted_schema
+from saltcalc.service.schemas.requests import AssessmentRequestSchema, ComparisonRequestSchema
 
 assessments = Blueprint(
     "assessments",

@@ -15,7 +15,7 @@ import saltcalc
 from saltcalc.parts.answer import OF_ASSESSMENT, ON_REQUEST
 from saltcalc.service.batch import TURN, Json, answers_to
 from saltcalc.service.body import Blueprint
-from saltcalc.service.schemas.requests import wanted_of, wanted_schema
+from saltcalc.service.schemas.queries import wanted_of, wanted_schema
 from saltcalc.service.sent_rows import Lines, json_rows
 from saltcalc.service.short_form import headings
 from saltcalc.service.table_rows import cells_of, table_in, written

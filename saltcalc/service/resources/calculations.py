@@ -24,7 +24,7 @@ from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import AnswerSchema, answer_schema, schema_of_parts
 from saltcalc.service.schemas import requests
-from saltcalc.service.schemas.requests import wanted_of, wanted_schema
+from saltcalc.service.schemas.queries import wanted_of, wanted_schema
 
 calculations = Blueprint(
     "calculations", __name__, url_prefix="/v1", description="One part of the answer alone."

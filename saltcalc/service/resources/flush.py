@@ -14,6 +14,7 @@ from saltcalc.parts.flush.progress import PassesDone, ProgressAlone
 from saltcalc.parts.leaching_fraction import LeachingFractions, PotWater
 from saltcalc.parts.readings import ec_readings
 from saltcalc.parts.shown import Joined
+from saltcalc.quantities import Measured
 from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of
 from saltcalc.service.contract import answer_schema
@@ -21,7 +22,6 @@ from saltcalc.service.schemas.flush_requests import (
     LeachingFractionRequestSchema,
     ProgressRequestSchema,
 )
-from saltcalc.units import Measured
 
 blueprint = Blueprint(
     "flush", __name__, url_prefix="/v1", description="Following a flush, and what drains."

@@ -20,7 +20,8 @@ from saltcalc.service.body import Blueprint
 from saltcalc.service.catalogues import assessment_of, crop_catalogue, named_crop
 from saltcalc.service.contract import answer_schema, schema_of
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.service.schemas import requests
+from saltcalc.service.schemas import queries
+from saltcalc.service.schemas.requests import RankingRequestSchema
 from saltcalc.words.catalogue import sentence, words
 
 crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
@@ -45,7 +46,7 @@ _RANKED = {
 class Crops(MethodView):
     """The crops."""
 
-    @crops.arguments(requests.CropFilterSchema, location="query")
+    @crops.arguments(queries.CropFilterSchema, location="query")
     @crops.response(200, schema_of(crop_listings.CropListing)(many=True))
     def get(self, filters: dict[str, str]) -> list[crop_listings.CropListing]:
         """List the crops with their limits, all or those that fit."""
@@ -56,7 +57,7 @@ class Crops(MethodView):
 class CropRanking(MethodView):
     """The crops in the order in which they stand a medium."""
 
-    @crops.arguments(requests.RankingRequestSchema, example=_RANKED)
+    @crops.arguments(RankingRequestSchema, example=_RANKED)
     @crops.response(200, answer_schema("RankingAnswer", Ranking))
     def post(self, request: dict[str, Any]) -> Joined:
         """Rank the crops in a medium, at its EC, sodium, chloride and boron."""
@@ -104,7 +105,7 @@ class Crop(MethodView):
 class StageLimits(MethodView):
     """Ranges of EC for container media by stage."""
 
-    @crops.arguments(requests.StageLimitFilterSchema, location="query")
+    @crops.arguments(queries.StageLimitFilterSchema, location="query")
     @crops.response(200, schema_of(listings.StageLimitListing)(many=True))
     def get(self, filters: dict[str, str]) -> list[listings.StageLimitListing]:
         """List the published ranges by stage and extraction method, all or those that fit."""

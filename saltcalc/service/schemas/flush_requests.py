@@ -8,17 +8,13 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.case.batch import Samples
+from saltcalc.quantities import Measured
 from saltcalc.service.fields import BoundedList, Quantity
 from saltcalc.service.inputs import takes
-from saltcalc.service.schemas.requests import (
-    ComputedSchema,
-    FlushPlanRequestSchema,
-    MediumSchema,
-    PlantingSchema,
-    RequestSchema,
-    SolutionSchema,
-)
-from saltcalc.units import EC, TEMPERATURE, TIME_AFTER, VOLUME_OR_NONE, Measured
+from saltcalc.service.schemas.basis import ComputedSchema, RequestSchema
+from saltcalc.service.schemas.medium import MediumSchema, SolutionSchema
+from saltcalc.service.schemas.requests import FlushPlanRequestSchema, PlantingSchema
+from saltcalc.units import EC, TEMPERATURE, TIME_AFTER, VOLUME_OR_NONE
 from saltcalc.words.catalogue import sentence
 
 MOST_READINGS = 100

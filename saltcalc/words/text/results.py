@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from saltcalc.notation import NotationError, Written, read_figure
-from saltcalc.units import EC, read_quantity
+from saltcalc.quantities import read_quantity
+from saltcalc.units import EC
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure
 from saltcalc.words.rendering import Json

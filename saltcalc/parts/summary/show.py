@@ -3,51 +3,48 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import cached_property, partial
-from itertools import zip_longest
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from saltcalc.case.vocabulary import BY_HAND, STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER
 from saltcalc.message import Message, say
-from saltcalc.parts.by_method import UnderMethod, show_by_method, verdicts_by_method
+from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
 from saltcalc.parts.causes.show import (
-    CAUSES,
-    CHECKS,
     STANDING_OUT,
     Measurement,
     WeighedCause,
     show_checks,
 )
-from saltcalc.parts.choices import IONS
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
+from saltcalc.parts.crops.verdicts import VERDICTS
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
-from saltcalc.parts.flush.calcium import before_flush
-from saltcalc.parts.flush.case import DRIPPER_FLOW
-from saltcalc.parts.flush.options import OPTIONS
-from saltcalc.parts.flush.pouring import in_turns, say_when
-from saltcalc.parts.flush.show import FlushPlan
-from saltcalc.parts.notes import FINDINGS, Finding
+from saltcalc.parts.notes import Finding
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
-from saltcalc.parts.shown import Amount, Text, part, shown, shows
+from saltcalc.parts.shown import Amount, Text
+from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
+from saltcalc.parts.summary.rows import (
+    LIMIT_OF,
+    MEASURE_OF,
+    Action,
+    LeadingCause,
+    LeadingSalt,
+    NextCheck,
+    Remark,
+    Summary,
+    TellingAssumption,
+    WorstCrop,
+)
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.parts.upkeep import Upkeep
-from saltcalc.science.application import dripper_hours
-from saltcalc.science.character import CHARACTERS
 from saltcalc.science.crop_limits import Verdict
-from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
-from saltcalc.science.instruction import PRACTICAL_POURINGS
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
 
-SALTS = "total_salts"
 JUST_ABOVE = 1.1
 """Times a limit up to which a reading is said to be just above it (judgement)."""
 
@@ -58,21 +55,6 @@ SHORT_OF_FEED = "very_low"
 
 _NOT_AGAINST = (VERDICTS[Verdict.STANDS_IT], VERDICTS[Verdict.CANNOT_TELL])
 
-_LIMIT_OF = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
-"""Limits of a crop by the cause that they are of."""
-
-_MEASURE_OF = {
-    "chloride_toxicity": "chloride",
-    "boron_toxicity": "boron",
-    "sodium_toxicity": "sodium",
-    "ammonium_toxicity": "ammonium_n",
-    "nitrogen_shortage": "nitrate_n",
-    "ph_too_low": "ph",
-    "ph_too_high": "ph",
-}
-"""What a cause is measured by, where not by the EC."""
-
-MEASURES = ("ec", *dict.fromkeys(_MEASURE_OF.values()))
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
@@ -94,121 +76,6 @@ _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
 
-ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
-"""Ids of what there is to do."""
-
-
-_POURING = ("flush", f"remedy_{SALTS}")
-"""Actions that wait where a flush had no effect."""
-
-
-@part
-class LeadingCause:
-    """The cause that is first in line, or that none is."""
-
-    cause: str | None = shown(
-        "Stable id of the cause; null where nothing stands out.", choices=CAUSES
-    )
-    verdict: str = shown("How sure.", choices=CERTAINTIES)
-    tied_with: list[str] = shown("Causes of the same rank.", optional=True, choices=CAUSES)
-    sentence: Message = shown()
-    evidence: Text | None = shown("The strongest evidence for it.")
-
-
-@part
-class LeadingSalt:
-    """Which salt it is, where salt may be the cause."""
-
-    salt_type: str = shown(choices=CHARACTERS)
-    ion: str | None = shown("The ion that leads.", choices=IONS)
-    share_of_ec: float = shown("Its share of the EC of the ions.", "1")
-    sentence: Message = shown()
-
-
-@part
-class WorstCrop:
-    """How bad it is for the crop that stalls, or else the most sensitive one."""
-
-    crop: str = shown()
-    stage: str = shown(choices=STAGES)
-    verdict: str = shown(choices=VERDICT_IDS)
-    measure: str = shown("What the cause is measured by.", choices=MEASURES)
-    found: Amount = shown("What the roots meet.")
-    allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
-    sentence: Message = shown()
-
-
-@part
-class Action:
-    """Something to do."""
-
-    id: str = shown(choices=ACTIONS)
-    container: str | None = shown(optional=True)
-    amount: Amount | None = shown("Water for one container.", optional=True)
-    done_at: Amount | None = shown(
-        "Reading of the medium after a rest, by its own method, at or below which it is done.",
-        optional=True,
-    )
-    sentence: str | Text = shown()
-
-
-@part
-class NextCheck:
-    """The check that settles most for its effort."""
-
-    id: str = shown(choices=CHECKS)
-    sentence: Text = shown()
-
-
-@part
-class Remark:
-    """What must be known before acting."""
-
-    id: str = shown(choices=FINDINGS)
-    sentence: Text = shown()
-
-
-@part
-class TellingAssumption:
-    """Something taken for granted that moves the answer."""
-
-    id: str = shown()
-    field: str = shown("Pointer to the field that overrides it.")
-    value: Any = shown("A quantity, a number or an id.")
-    factor: float = shown(
-        "Factor by which the EC over its limit, or the litres of a flush, would differ with "
-        "another likely value."
-    )
-
-
-@part
-class Summary:
-    """What matters first, in the order in which it matters."""
-
-    contradiction: Remark | None = shown("A report that does not hold together.", optional=True)
-    leading_cause: LeadingCause = shown()
-    retest: Retest | None = shown("Against the earlier report.", optional=True)
-    salt: LeadingSalt | None = shown(optional=True)
-    worst_crop: WorstCrop | None = shown(optional=True)
-    caveat: Remark | None = shown("What limits all of it most.", optional=True)
-    by_method: list[UnderMethod] = shown(
-        "What the reading means by each usual method, where the request names none and they "
-        "differ.",
-        optional=True,
-    )
-    actions: list[Action] = shown("What to do, first things first.")
-    next_check: NextCheck | None = shown(optional=True)
-    cautions: list[Remark] = shown("What must not be done.")
-    assumption_count: int = shown("How many things were taken for granted.")
-    telling: Callable[[], list[TellingAssumption]]
-    """Finds the assumptions that move the answer most, which takes another answer for each."""
-
-    @cached_property
-    @shows("Those that move the answer most, at most three.")
-    def most_telling(self) -> list[TellingAssumption]:
-        """Assumptions that move the answer most."""
-        return self.telling()
-
 
 def show_summary(answer: Answer) -> Summary:
     """Return what matters first of an answer, from its other parts."""
@@ -221,11 +88,11 @@ def show_summary(answer: Answer) -> Summary:
         asked = show_checks(answer.assessment, answer.sample, [FIRST_READING], answer.notes)
         next_check = next(iter(asked), None)
     notes = answer.notes
-    actions = list(_actions(answer.weighed, plans, answer.upkeep or []))
+    actions = list(to_do(answer.weighed, plans, answer.upkeep or []))
     retest = _retest(answer, actions)
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
-        actions = [looked, *(each for each in actions if each.id not in _POURING)]
+        actions = [looked, *(each for each in actions if each.id not in POURING)]
     found = {each.id: each for each in notes.warnings}
     sound = not {*DOUBTS} & found.keys() and not by_method
     in_range = sound and _is_in_range(answer, crops)
@@ -280,14 +147,10 @@ def _is_in_range(answer: Answer, crops: list[CropAnswer]) -> bool:
     return bool(met <= most or all_thrive) and all(each.verdict in _NOT_AGAINST for each in crops)
 
 
-def _of_salt(causes: list[WeighedCause]) -> WeighedCause:
-    return next(each for each in causes if each.cause == SALTS)
-
-
 def _cause(answer: Answer, healthy: bool, *, in_range: bool, sound: bool) -> LeadingCause:
     """Return the first cause; figures in doubt do not say that salt is not the problem."""
     causes = answer.weighed
-    salt = _of_salt(causes)
+    salt = of_salt(causes)
     salt_verdict = salt.verdict if sound or salt.verdict != "unlikely" else "undetermined"
     first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
     if not first:
@@ -411,7 +274,7 @@ def _leading_ion(answer: Answer) -> str | None:
 
 def _salt(answer: Answer) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
-    unlikely = _of_salt(answer.weighed).verdict == "unlikely"
+    unlikely = of_salt(answer.weighed).verdict == "unlikely"
     if not medium or not medium.character or unlikely:
         return None
     character = medium.character
@@ -478,10 +341,10 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
 
 def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
     """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
-    limit = next((each for each in crop.limits if each.id == _LIMIT_OF.get(cause or "")), None)
+    limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.STANDS_IT:
         return limit.id, limit.basis, limit.found, limit.allowed
-    measure = _MEASURE_OF.get(cause or "")
+    measure = MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
     for each in evidence if measure else ():
         for figure in each.figures:
@@ -503,97 +366,6 @@ def _caveat(found: dict[str, Finding]) -> Remark | None:
 def _joined(*texts: Text) -> Text:
     """Return texts as one."""
     return tuple(each for text in texts for each in (text if isinstance(text, tuple) else (text,)))
-
-
-def _actions(
-    causes: list[WeighedCause], plans: list[FlushPlan], upkeep: list[Upkeep]
-) -> Iterator[Action]:
-    """Yield what to do for the first cause, and what is left of it for each container.
-
-    Where a flush to the limit would not hold, the one that lasts stands in its place.
-    """
-    supported = [each for each in causes if each.verdict == "supported" and each.usual_remedy]
-    salty = _of_salt(causes).verdict
-    if supported and salty != "supported":
-        yield _remedy(supported[0])
-        return
-    for plan, kept in zip_longest(plans, upkeep):
-        if plan.passes and plan.rested_check and (not plan.options or plan.options[0].id == "drip"):
-            yield _flush(plan, kept)
-        elif plan.options:
-            option = plan.options[0]
-            yield Action(option.id, plan.container, None, None, option.sentence)
-    if not any(plan.passes or plan.options for plan in plans) and supported:
-        yield _remedy(supported[0])
-
-
-def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
-    """Return the flush that lasts or, where the one to the limit does or none will, that one."""
-    check, lasting = plan.rested_check, kept.lasting_flush if kept else None
-    assert check is not None
-    done = lasting or check
-    reading = float(lasting.check_reading if lasting else check.own_method)
-    litres = Amount(float(lasting.water_per_container), "L") if lasting else Amount(*_litres(plan))
-    passes = lasting.passes if lasting else plan.passes
-    by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
-    if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
-        sentence: Text | str = plan.in_short or plan.sentence
-    else:
-        again = say(
-            "summary.pour_again",
-            more=done.more_water,
-            rounds=say("times", count=done.most_rounds),
-        )
-        told = {
-            "pour": _pour(plan, litres.value, passes),
-            "reading": reading,
-            "when": say_when(float(done.wait)),
-            "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
-        }
-        if kept and lasting:
-            told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _least(plan, kept)
-        which = "flush_that_lasts" if lasting else "flush_to_limit"
-        sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
-    return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
-
-
-def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
-    """Say what a flush just to the limit takes, where that may not hold as long."""
-    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
-    if lasting is None or days >= lasting.days:
-        return ""
-    return say("summary.least_would_do", least=_litres(plan)[0], days=say("days", count=days))
-
-
-def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
-    """Say how the litres are brought, by what is at hand."""
-    pouring, part_of_plan = plan.pouring, water / _litres(plan)[0]
-    told = {"water": water, "passes": say("passes", count=passes)}
-    if pouring is None:
-        return say("summary.pour", **told)
-    if pouring.means == "dripper":
-        return say("summary.run_drippers", hours=pouring.dripper_hours * part_of_plan, **told)
-    if pouring.means in ("boom", "rain"):
-        depth = pouring.rain * part_of_plan
-        if pouring.means == "boom":
-            depth = pouring.depth_a_pass * water / plan.applied_each
-        return say("summary.by_depth", depth=depth, **told)
-    if passes <= PRACTICAL_POURINGS:
-        return say("summary.pour", **told)
-    turns = in_turns(
-        float(dripper_hours(water, DRIPPER_FLOW)), passes, plan.passes_a_day or 1, plan.rest / 60.0
-    )
-    return say("summary.drip", flow=DRIPPER_FLOW, turns=turns, **told)
-
-
-def _remedy(cause: WeighedCause) -> Action:
-    return Action(f"remedy_{cause.cause}", None, None, None, cause.usual_remedy or "")
-
-
-def _litres(plan: FlushPlan) -> tuple[float, str, float, float]:
-    value, low, high = (float(each) for each in plan.water_per_container)
-    return value, "L", low, high
 
 
 def _most_telling(answer: Answer) -> list[TellingAssumption]:

@@ -1,21 +1,14 @@
-"""Keeping salt down between flushes: where the medium's EC goes with this water, and how soon.
-
-The figures without uptake by the crop govern: what is warned of, how much must drain, and how long
-a flush lasts. Those with uptake stand beside them.
-"""
+"""How salt builds up between flushes, as arrays of one row a container."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
-from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import MAX_PASSES
 from saltcalc.parts.flush.plan import FlushResult, advise, central
 from saltcalc.parts.leaching import (
@@ -23,14 +16,11 @@ from saltcalc.parts.leaching import (
     rain_over_use,
     root_zone_requirement,
 )
-from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
-    Amount,
     Column,
     Series,
     Text,
     part,
-    row_of,
     shown,
     shows,
     source_keys,
@@ -46,6 +36,8 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+from saltcalc.parts.upkeep.told import sentences
+
 DAYS = (0, 14, 28, 84)
 """Days for which the build-up is given."""
 
@@ -57,9 +49,6 @@ WORTH_MORE = 0.98
 
 WATER_MARGIN = 1.15
 """A flush does not aim below this many times the EC of its water: a meter's error (judgement)."""
-
-RARELY = 0.2
-"""Share of the cases up to which the limit is hardly ever crossed in a year (judgement)."""
 
 ION_CHARGES = {"calcium": 2, "magnesium": 2}
 
@@ -267,7 +256,7 @@ class Upkeep:
     @shows()
     def sentence(self) -> Text:
         """What happens between flushes, in words."""
-        return tuple(_sentences(self))
+        return tuple(sentences(self))
 
     sources: list[str] = source_keys()
 
@@ -443,117 +432,3 @@ def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
         hours,
     )
     return np.fmax(settled_ec(washed.state, parameters), case.gypsum_plateau)
-
-
-def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkeep] | None:
-    """Return the salt between flushes of each container of a sample, or None without one."""
-    rows = assessment.containers_of(sample)
-    missing = [] if rows else ["/containers"]
-    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
-        missing.append("/medium/ec")
-    if missing:
-        notes.missing("upkeep", *missing)
-        return None
-    return [_show(assessment, row, place, notes) for place, row in enumerate(rows)]
-
-
-def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
-    upkeep: Upkeep = row_of(assessment.upkeep, row)
-    field, told = f"upkeep/{place}", {"ec": upkeep.ec_applied, "limit": upkeep.limit}
-    if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
-        if upkeep.rule == "root_zone":
-            notes.find("water_cannot_hold_limit", "caution", field, **told)
-    elif not upkeep.sealed and upkeep.steady_state_ec.value > upkeep.limit:
-        within = upkeep.steady_with_uptake <= upkeep.limit
-        notes.find(
-            "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
-            "note" if within else "caution",
-            field,
-            days=say_span(upkeep.days_to_limit),
-            **told,
-        )
-    _assume(assessment, upkeep, notes)
-    sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
-    supposed = any(each.id == "irrigation" for each in notes.assumptions)
-    return replace(upkeep, supposed=np.array(supposed), sources=sources)
-
-
-def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:
-    """List what the build-up rests on: where water is used, and what is taken up."""
-    notes.assume(
-        "water_use_by_depth", "40-30-20-10", say("assumption.water_use_by_depth"), "", "fao29"
-    )
-    if upkeep.fed > 0:
-        share = Amount(MOST_UPTAKE, "1", 0.0, MOST_UPTAKE)
-        notes.assume(
-            "uptake_of_feed",
-            share,
-            say("assumption.uptake_of_feed"),
-            "",
-            "ku_hershey_1991",
-            "judgement",
-        )
-
-
-def _sentences(upkeep: Upkeep) -> Iterator[Message]:
-    limit, days, start = upkeep.limit, upkeep.days_to_limit, upkeep.ec_at_start
-    if upkeep.release > 0:
-        yield say("upkeep.slow_release", release=upkeep.release)
-    yield _draining(upkeep)
-    begin = "after_flush" if upkeep.flushed else "from_now"
-    told = {"start": start, "limit": limit, "time": say_span(days)}
-    if start > limit:
-        yield say("upkeep.above_limit", **told)
-    elif days.low > HORIZON - 1:
-        yield say(f"upkeep.never_{begin}", **told)
-    elif upkeep.crossing < RARELY:
-        yield say(f"upkeep.hardly_{begin}", **told)
-    else:
-        yield say(f"upkeep.crosses_{begin}", **told)
-    if with_uptake := upkeep.with_uptake:
-        later = with_uptake.days_to_limit
-        which = "never_with_uptake" if later.low > HORIZON - 1 else "with_uptake"
-        if start <= limit and days.value < later.value - 1:
-            yield say(f"upkeep.{which}", time=say_span(later))
-    if lasting := upkeep.lasting_flush:
-        yield say(
-            "upkeep.lasting_flush",
-            time=say("weeks", count=int(lasting.days // 7)),
-            water=lasting.water_per_container,
-            passes=say("passes", count=lasting.passes),
-            reading=lasting.check_reading,
-        )
-    interval = upkeep.flush_interval
-    if interval.low < 1:
-        yield say("upkeep.flush_lasts_no_day")
-    elif math.isfinite(interval.low):
-        yield say(
-            "upkeep.regular_flush", water=upkeep.regular_flush, time=_days(float(interval.low))
-        )
-
-
-def _days(days: float) -> Message:
-    return say("days", count=math.floor(days)) if days >= 1 else say("less_than_a_day")
-
-
-def say_span(days: Interval) -> Message:
-    """Tell days with their ends, after a verb."""
-    if days.high < 1.5:
-        return say("upkeep.about_a_day")
-    if days.high > HORIZON - 1:
-        return say("upkeep.days_open", low=max(days.low, 1.0), value=days.value)
-    return say("upkeep.days_span", low=max(days.low, 1.0), high=days.high, value=days.value)
-
-
-def _draining(upkeep: Upkeep) -> Message:
-    needed, drains = upkeep.leaching_fraction_needed, upkeep.leaching_fraction
-    if upkeep.sealed:
-        return say("upkeep.nothing_drains")
-    if math.isnan(needed):
-        return say("upkeep.no_draining_helps")
-    which = "enough_drains" if drains >= needed else "more_must_drain"
-    now = "as_assumed" if upkeep.supposed else "now"
-    told = {"needed": needed, "now": say(f"upkeep.drains_{now}", drains=drains)}
-    if upkeep.rule in ("chloride", "boron"):
-        return say(f"upkeep.{which}_ion", ion=say(f"ion.{upkeep.rule}"), **told)
-    return say(f"upkeep.{which}", **told)

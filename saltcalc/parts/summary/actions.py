@@ -1,0 +1,129 @@
+"""What to do first, and what else."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+from saltcalc.case.vocabulary import BY_HAND
+from saltcalc.message import Message, say
+from saltcalc.parts.causes.show import (
+    WeighedCause,
+)
+from saltcalc.parts.flush.calcium import before_flush
+from saltcalc.parts.flush.case import DRIPPER_FLOW
+from saltcalc.parts.flush.pouring import in_turns, say_when
+from saltcalc.parts.flush.show import FlushPlan
+from saltcalc.parts.shown import Amount, Text
+from saltcalc.parts.summary.rows import (
+    Action,
+)
+from saltcalc.parts.upkeep.arrays import Upkeep
+from saltcalc.science.application import dripper_hours
+from saltcalc.science.instruction import PRACTICAL_POURINGS
+
+if TYPE_CHECKING:
+    pass
+
+
+SALTS = "total_salts"
+POURING = ("flush", f"remedy_{SALTS}")
+"""Actions that wait where a flush had no effect."""
+
+
+def of_salt(causes: list[WeighedCause]) -> WeighedCause:
+    """Return the cause that is an excess of salts."""
+    return next(each for each in causes if each.cause == SALTS)
+
+
+def to_do(
+    causes: list[WeighedCause], plans: list[FlushPlan], upkeep: list[Upkeep]
+) -> Iterator[Action]:
+    """Yield what to do for the first cause, and what is left of it for each container.
+
+    Where a flush to the limit would not hold, the one that lasts stands in its place.
+    """
+    supported = [each for each in causes if each.verdict == "supported" and each.usual_remedy]
+    salty = of_salt(causes).verdict
+    if supported and salty != "supported":
+        yield _remedy(supported[0])
+        return
+    for plan, kept in zip_longest(plans, upkeep):
+        if plan.passes and plan.rested_check and (not plan.options or plan.options[0].id == "drip"):
+            yield _flush(plan, kept)
+        elif plan.options:
+            option = plan.options[0]
+            yield Action(option.id, plan.container, None, None, option.sentence)
+    if not any(plan.passes or plan.options for plan in plans) and supported:
+        yield _remedy(supported[0])
+
+
+def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
+    """Return the flush that lasts or, where the one to the limit does or none will, that one."""
+    check, lasting = plan.rested_check, kept.lasting_flush if kept else None
+    assert check is not None
+    done = lasting or check
+    reading = float(lasting.check_reading if lasting else check.own_method)
+    litres = Amount(float(lasting.water_per_container), "L") if lasting else Amount(*_litres(plan))
+    passes = lasting.passes if lasting else plan.passes
+    by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
+    if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
+        sentence: Text | str = plan.in_short or plan.sentence
+    else:
+        again = say(
+            "summary.pour_again",
+            more=done.more_water,
+            rounds=say("times", count=done.most_rounds),
+        )
+        told = {
+            "pour": _pour(plan, litres.value, passes),
+            "reading": reading,
+            "when": say_when(float(done.wait)),
+            "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
+        }
+        if kept and lasting:
+            told["weeks"] = say("weeks", count=int(lasting.days // 7))
+            told["least"] = _least(plan, kept)
+        which = "flush_that_lasts" if lasting else "flush_to_limit"
+        sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
+    return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
+
+
+def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
+    """Say what a flush just to the limit takes, where that may not hold as long."""
+    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
+    if lasting is None or days >= lasting.days:
+        return ""
+    return say("summary.least_would_do", least=_litres(plan)[0], days=say("days", count=days))
+
+
+def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
+    """Say how the litres are brought, by what is at hand."""
+    pouring, part_of_plan = plan.pouring, water / _litres(plan)[0]
+    told = {"water": water, "passes": say("passes", count=passes)}
+    if pouring is None:
+        return say("summary.pour", **told)
+    if pouring.means == "dripper":
+        return say("summary.run_drippers", hours=pouring.dripper_hours * part_of_plan, **told)
+    if pouring.means in ("boom", "rain"):
+        depth = pouring.rain * part_of_plan
+        if pouring.means == "boom":
+            depth = pouring.depth_a_pass * water / plan.applied_each
+        return say("summary.by_depth", depth=depth, **told)
+    if passes <= PRACTICAL_POURINGS:
+        return say("summary.pour", **told)
+    turns = in_turns(
+        float(dripper_hours(water, DRIPPER_FLOW)), passes, plan.passes_a_day or 1, plan.rest / 60.0
+    )
+    return say("summary.drip", flow=DRIPPER_FLOW, turns=turns, **told)
+
+
+def _remedy(cause: WeighedCause) -> Action:
+    return Action(f"remedy_{cause.cause}", None, None, None, cause.usual_remedy or "")
+
+
+def _litres(plan: FlushPlan) -> tuple[float, str, float, float]:
+    value, low, high = (float(each) for each in plan.water_per_container)
+    return value, "L", low, high

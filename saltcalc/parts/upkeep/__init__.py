@@ -1,0 +1,1 @@
+"""The salt that builds up between flushes."""
