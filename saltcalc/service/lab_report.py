@@ -41,6 +41,12 @@ _BY_MASS = re.compile(r"(?:[mµun]?g)/|pp[mb]", re.IGNORECASE)
 _SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
 """What the milligrams of a sum of charges are counted in."""
 
+_OF_SUM = {
+    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
+    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+}
+"""The ions that say what a sum says, and the sentence for one that is given beside them."""
+
 _LETTERS = re.compile(r"[^\W\d_]|\d")
 _FORMS_AS_WORDS = {
     plain(form): form
@@ -95,6 +101,7 @@ class _Reader:
     def __init__(self) -> None:
         self.report = Report([], [], [])
         self.owner = "medium"
+        self.lines: dict[int, str] = {}
         self.roles: tuple[str, ...] = ()
         self.starts: tuple[int, ...] = ()
         self.section = ""
@@ -107,6 +114,7 @@ class _Reader:
 
     def read(self, line: Line) -> None:
         """Take a line, or list it with the reason."""
+        self.lines[line.number] = line.text
         if not _LETTERS.search(line.text):
             return
         if not line.by_mark and is_several(line):
@@ -393,8 +401,20 @@ class _Reader:
             found = found.get(key, {}) if isinstance(found, Mapping) else found
         return " ".join(found) if isinstance(found, list) else ""
 
+    def _said_by_others(self, pointer: str) -> str:
+        """Return why a sum of ions is left out: the ions are in the report themselves."""
+        owner, _, name = pointer.rpartition("/")
+        parts, why = _OF_SUM.get(name, ((), ""))
+        given = {each.pointer for each in self.report.taken}
+        return why if parts and all(f"{owner}/ions/{each}" in given for each in parts) else ""
+
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
+        for each in [*self.report.taken]:
+            if why := self._said_by_others(each.pointer):
+                self.report.taken.remove(each)
+                self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
+        self.report.left.sort(key=lambda each: each.line)
         given = {each.pointer for each in self.report.taken}
         of_medium = {each for each in given if each.startswith("/medium/")}
         by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
@@ -402,6 +422,8 @@ class _Reader:
             self.report.asked.append(sentence("lab_report.which_method"))
         if of_medium and "/medium/ec" not in given:
             self.report.asked.append(sentence("lab_report.which_ec"))
+        if not of_medium and any(each.startswith("/water/") for each in given):
+            self.report.asked.append(sentence("lab_report.only_water"))
         return self.report
 
 

@@ -268,7 +268,6 @@ WHERE = {
     "ie_water.txt": {
         "/sampled_on": "2025-03-21",
         "/water/ph": "7.6",
-        "/water/hardness": "286 mg/l CaCO3",
         "/water/alkalinity": "244 mg/l CaCO3",
         "/water/ions/calcium": "84 mg/L",
         "/water/ions/magnesium": "18.5 mg/L",

@@ -30,6 +30,7 @@ from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
 from saltcalc.parts.summary.rows import (
     LIMIT_OF,
     MEASURE_OF,
+    OF_ONE_ION,
     Action,
     LeadingCause,
     LeadingSalt,
@@ -227,6 +228,8 @@ def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt_verdict:
         return _contrast(answer)
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
+    if salt_verdict == "unlikely" and leading.cause in OF_ONE_ION:
+        return say(f"summary.other_{leading.verdict}_not_total", names=names)
     if salt_verdict == "unlikely":
         return say(f"summary.other_{leading.verdict}_not_salt", names=names)
     return say(f"summary.other_{leading.verdict}", names=names)
