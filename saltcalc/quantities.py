@@ -132,7 +132,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
         raise QuantityError("unit.not_finite")
     number = written.low
     share, unit, told = _unit_of(written.unit, kind)
-    if kind.charges and written.unit is None and 0 < number <= _MOST_DEGREES:
+    if kind.charges and written.unit is None and 1 <= number <= _MOST_DEGREES:
         if isinstance(given, str):
             raise QuantityError("unit.degrees_or_mass", number=number)
         told = say("unit.mass_and_no_degrees", number=number)

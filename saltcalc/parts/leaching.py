@@ -278,7 +278,9 @@ def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple
     ).value
     over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
     tolerated = np.where(
-        in_container, assessment.crops.stands_up_to, np.asarray(assessment.crop_limits.threshold)
+        in_container,
+        assessment.crops.max_tolerated_ec,
+        np.asarray(assessment.crop_limits.threshold),
     )
     limit = np.asarray(tolerated * over_extract)
     if np.any(in_container) and assessment.batch.containers.sample.size:

@@ -54,7 +54,7 @@ MOST_TELLING = 3
 SHORT_OF_FEED = "very_low"
 """Class of readings that may not feed plants."""
 
-_NOT_AGAINST = (VERDICTS[Verdict.STANDS_IT], VERDICTS[Verdict.CANNOT_TELL])
+_NOT_AGAINST = (VERDICTS[Verdict.TOLERATES], VERDICTS[Verdict.CANNOT_TELL])
 
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
@@ -345,7 +345,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
 def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
     """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
     limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
-    if limit and limit.code > Verdict.STANDS_IT:
+    if limit and limit.code > Verdict.TOLERATES:
         return limit.id, limit.basis, limit.found, limit.allowed
     measure = MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
@@ -354,7 +354,7 @@ def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str
             if figure.measure == measure:
                 return measure, "", figure.figure, figure.limit
     ec = float(crop.ec_saturated_extract.value)
-    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
+    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

@@ -106,13 +106,13 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     usual, own = part["usual_range"], part["ec_saturated_extract"]["value"] / value if value else 1
     low, high, of = usual.get("low"), usual.get("high"), ""
     harmed: list[Json] = []
-    crops = [each for each in answer["crops"] or [] if each["stands_up_to"]]
+    crops = [each for each in answer["crops"] or [] if each["max_tolerated_ec"]]
     mark = "low" if part["class"] == _TOO_LITTLE and not is_floor else ""
     if crops:
-        worst = min(crops, key=lambda each: each["stands_up_to"]["value"])
+        worst = min(crops, key=lambda each: each["max_tolerated_ec"]["value"])
         if harmed := [each for each in crops if each["verdict"] in _HARMED]:
-            worst = min(harmed, key=lambda each: each["stands_up_to"]["value"])
-        high, of = worst["stands_up_to"]["value"] / own, _of_crop(worst, words)
+            worst = min(harmed, key=lambda each: each["max_tolerated_ec"]["value"])
+        high, of = worst["max_tolerated_ec"]["value"] / own, _of_crop(worst, words)
         low = low if mark else None
     if high and value > high and not (crops and not harmed):
         mark = "high"
