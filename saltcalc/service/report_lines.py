@@ -41,11 +41,14 @@ _TEMPERATURE = re.compile(
     r"[(,]?\s?(?:(?:(?:at|bei|à|a|bij|@|comp\.?)\s?)?(?P<degrees>\d{2})(?:[.,]0)?\s?[°º]"
     r"|(?:\b(?:at|bei|bij)\s?|@\s?|(?<=[a-zC]))(?P<bare>\d{2}))\s?C\b\s?\)?"
 )
+_LEADER = re.compile(r"(?<=[^\W\d])\.?[.·_…]{3,}|(?<=[)\s])[.·_…]{3,}|[.·_…]{5,}")
+"""What leads the eye from a name to its figure."""
+
 _BAR = re.compile(r"[|\[]?\s?(?:[xX#=█▓■▒]{2,}|\*{4,})\s?[|\]]?\s*$")
 """How a report draws how high a figure is, behind all else."""
 _WORD_OF_LIMIT = r"max\.?|min\.?|bis|until|up to|jusqu'à|hasta|fino a|tot|about"
 _FIGURES = re.compile(
-    rf"(?<![\w.,:/+-])(?:(?P<range>{_NUMBER} ?{_TO} ?{_NUMBER})"
+    rf"(?<![\w.,:/+<>≤≥=-])(?:(?P<range>{_NUMBER} ?{_TO} ?{_NUMBER})"
     rf"|(?P<limit>(?:{_WORD_OF_LIMIT})\s*{_NUMBER})"
     rf"|(?P<bound>(?:[<>]=?|≤|≥)\s*{_NUMBER})"
     rf"|(?P<one>-?{_NUMBER}(?:\s?(?:±|\+/-)\s?{_NUMBER})?))(?![\w:/]|[.,]\d)",
@@ -112,6 +115,7 @@ def line_of(number: int, text: str) -> Line:
     """
     whole = text.translate(SUBSCRIPTS).replace("\u00a0", " ").rstrip()
     whole = whole.replace('"', " ").replace("μ", "µ")
+    whole = _LEADER.sub(lambda leader: " " * len(leader[0]), whole)
     whole = _BAR.sub(lambda bar: " " * len(bar[0]), whole)
     spans, by_mark = _cells(whole)
 

@@ -532,6 +532,21 @@ def test_nothing_is_guessed(read, line):
     assert [each.text for each in report.left] == [line]
 
 
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("Ammonium-N.........<0.50 mg/L", "<0.50 mg/L"),
+        ("Nitrate-N ........ 45.0 mg/L", "45.0 mg/L"),
+        ("Potassium..........120 mg/L", "120 mg/L"),
+        ("Potassium (K)____ 120 mg/L", "120 mg/L"),
+        ("E.C................1.45 dS/m", "1.45 dS/m"),
+        ("Sodium 45 mg/L 10...60", "45 mg/L"),
+    ],
+)
+def test_leaders_part_a_name_from_its_figure(read, line, value):
+    assert [each.value for each in read(line).taken] == [value]
+
+
 def test_an_empty_result_is_not_filled_with_its_range(read):
     lines = ["Parameter\tResult\tUnit\tGuide", "Boron\t\tmg/L\t0.3", "Sodium\t88\tmg/L\t40"]
     report = read("\n".join(lines))
