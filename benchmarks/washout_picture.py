@@ -86,7 +86,7 @@ def default_curve(medium_class: str) -> np.ndarray:
         row.efficiency.value,
         row.immobile_share.value,
         row.exchange_rate.value,
-        row.store_ratio.value,
+        row.sorbed_ratio.value,
         LAYERS,
     )
     one = cycles.pass_map(pots, PASS, 0.25)

@@ -53,7 +53,9 @@ _MARKED = re.compile(
     re.IGNORECASE,
 )
 """How a laboratory marks a figure that is out of its range."""
-_LABEL_BEHIND = re.compile(r"(?<=\d|m)\s*(?:ec|ph)\s*$", re.IGNORECASE)
+_LABEL_BEHIND = re.compile(
+    r"(?<=\d|m)\s*(?:ec|ph|\(\s*(?:H2O|H₂O|water|wasser|eau|agua|acqua)\s*\))\s*$", re.IGNORECASE
+)
 _FRACTION = re.compile(
     r"(?:(?P<whole>\d{1,3})[ -])?(?P<top>\d{1,2})\s?/\s?(?P<base>2|3|4|8|16)(?=\D)"
 )

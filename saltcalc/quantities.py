@@ -20,7 +20,17 @@ from saltcalc.message import Message, say
 from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.unit_registry import registry
 from saltcalc.unit_spellings import BARE_US_MEASURE, why_not, written_by_a_meter
-from saltcalc.units import EC, HARDNESS, MASS, OF_CHARGE, Kind, QuantityError, convert, parse_unit
+from saltcalc.units import (
+    EC,
+    HARDNESS,
+    MASS,
+    OF_CHARGE,
+    PURE,
+    Kind,
+    QuantityError,
+    convert,
+    parse_unit,
+)
 
 
 @dataclass(frozen=True)
@@ -74,6 +84,11 @@ _SIEMENS_SLIP = re.compile(
     r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
 )
 
+_MOLES = re.compile(r"mmol\s*(?:/\s*(?:L|dm3|dm³)|L-1)|mol\s*/\s*m[3³]", re.IGNORECASE)
+_MOST_DEGREES = 60.0
+"""Hardness without a unit up to which degrees or grains may be meant (judgement)."""
+
+_OF_PH = re.compile(r"\s*ph\b", re.IGNORECASE)
 _FRENCH_DEGREE = re.compile(r"°?\s*[fF]")
 
 _AS = re.compile(r"\b(?:as|of|als|como|en|come|comme)\s+(?=[A-Z])")
@@ -117,6 +132,10 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
         raise QuantityError("unit.not_finite")
     number = written.low
     share, unit, told = _unit_of(written.unit, kind)
+    if kind.charges and written.unit is None and 1 <= number <= _MOST_DEGREES:
+        if isinstance(given, str):
+            raise QuantityError("unit.degrees_or_mass", number=number)
+        told = say("unit.mass_and_no_degrees", number=number)
     reading = _both(written.reading, told)
     ends = [
         float(f"{convert(share * end, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
@@ -142,6 +161,8 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         unit = "°fH"
     if why := why_not(unit):
         raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
+    if kind.charges and _MOLES.fullmatch(unit):
+        return kind.charges, "mmol_c/L", None
     share, reading = 1.0, None
     of_ec = kind.internal == EC.internal
     if of_ec and (scale := written_by_a_meter(unit)):
@@ -216,6 +237,8 @@ def _split(given: Any, kind: Kind) -> Written:
 
 def _read(text: str, kind: Kind) -> Written:
     _check_length(text)
+    if _OF_PH.match(text) and kind is not PURE:
+        raise QuantityError("unit.no_fit", unit="pH")
     if kind.internal == "L" and (size := trade_size_in(text)):
         return _trade_size(text, size)
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pint
 
-from saltcalc.data.reported_ions import ReportedIon, reported_ions
+from saltcalc.data.reported_ions import molar_mass, reported_ions, trace_metals
 from saltcalc.message import Message, say
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.unit_registry import registry
@@ -43,6 +43,11 @@ class Kind:
         less, and what is computed from less has no meaning.
     ion : str or None
         Id of the reported ion, for a concentration.
+    formula : str
+        What is counted, for a concentration without a charge that is also given in moles.
+    charges : int
+        Charges of a mole, for a sum of charges that is also given in moles: calcium with magnesium
+        for hardness, acid that is taken up for alkalinity.
     dilute : bool
         Whether parts per million are milligrams in a litre, as for an ion.
     hint : str
@@ -59,6 +64,8 @@ class Kind:
     example: str
     least: float = 0.0
     ion: str | None = None
+    formula: str = ""
+    charges: int = 0
     dilute: bool = False
     hint: str = ""
     no_mass: str = ""
@@ -159,12 +166,24 @@ HARDNESS = Kind(
     "12 °dH",
     usual=(0.0, 20.0),
     least=_LEAST_MASS / PER_MMOLC["mg/L CaCO3"],
+    charges=2,
 )
-ALKALINITY = replace(HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3")
+ALKALINITY = replace(
+    HARDNESS, accepted=("mg/L HCO3", *_SUM_OF_CHARGE), example="150 mg/L CaCO3", charges=1
+)
 WATER_DEPTH_PER_DAY = Kind(
     "mm/day", "mm/day", 0.0, 50.0, ("mm/day", "cm/day", "inches/day"), "4 mm/day", least=0.01
 )
 PURE = Kind("dimensionless", "dimensionless", -math.inf, math.inf, ("%",), "60 %")
+
+
+@cache
+def element_kind(element: str) -> Kind:
+    """Return the kind of a concentration of a micronutrient: mg/L of the element, or moles."""
+    metal = trace_metals().get(element)
+    formula = metal.symbols[0].capitalize() if metal else reported_ions()[element].reported_as
+    accepted = ("mg/L", "ppm", "µg/L", "µmol/L")
+    return replace(MASS_CONCENTRATION, accepted=accepted, formula=formula)
 
 
 @cache
@@ -271,8 +290,11 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     none, one = (registry.Quantity(number, parse_unit(unit)) for number in (0.0, 1.0))
     if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
         raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=say(kind.no_mass))
-    ion = () if kind.ion is None else ("ion",)
-    facts = {} if kind.ion is None else _ion_parameters(reported_ions()[kind.ion])
+    formula, charge = kind.formula, 0
+    if kind.ion:
+        formula, charge = reported_ions()[kind.ion].reported_as, reported_ions()[kind.ion].charge
+    ion = ("ion",) if formula else ()
+    facts = _ion_parameters(formula, charge) if formula else {}
     try:
         offset, top = (
             float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
@@ -300,8 +322,8 @@ def scale_between(unit: str, other: str) -> tuple[float, float]:
     return one - none, none
 
 
-def _ion_parameters(facts: ReportedIon) -> dict[str, Any]:
+def _ion_parameters(formula: str, charge: int) -> dict[str, Any]:
     return {
-        "molar_mass": facts.molar_mass * _GRAM_PER_MOLE,
-        "charge": (abs(facts.charge) or math.nan) * _CHARGE_PER_MOLE,
+        "molar_mass": molar_mass(formula) * _GRAM_PER_MOLE,
+        "charge": (abs(charge) or math.nan) * _CHARGE_PER_MOLE,
     }

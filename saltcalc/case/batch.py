@@ -63,6 +63,10 @@ def _means(batch: Batch) -> Codes:
     return np.where(small, MEANS.index("boom"), MEANS.index("can"))
 
 
+EXTRACTION = Choice(method_codes, ratios=True)
+STAGE = Choice(lambda: STAGES, of_time="names.age_is_no_stage")
+
+
 @table
 class Solutions:
     """Solutions as they were reported, one row a sample; NaN where nothing was reported.
@@ -193,7 +197,7 @@ class Samples:
     )
     retention: RetentionCurve = given(Group(), "", within="medium")
     extraction: Codes = given(
-        Choice(method_codes),
+        EXTRACTION,
         "How the water was taken out; see GET /v1/extraction-methods.",
         within="medium",
         otherwise="saturated_media_extract",
@@ -343,7 +347,7 @@ class Containers:
         use="container",
     )
     drainage: Codes = given(
-        Choice(lambda: DRAINAGE),
+        Choice(lambda: DRAINAGE, yes="open", no="sealed"),
         "Whether water can leave at the bottom: open, or sealed.",
         otherwise="open",
         assumption="container_drainage",
@@ -379,9 +383,7 @@ class Plantings:
 
     sample: Codes
     crop: Codes = given(Row("crops"), "Id, common or botanical name.", required=True)
-    stage: Codes = given(
-        Choice(lambda: STAGES), "Age of the crop.", otherwise="seedling", use="planting"
-    )
+    stage: Codes = given(STAGE, "Age of the crop.", otherwise="seedling", use="planting")
     plants: Codes = given(Whole(1, 10_000), "Plants of it in one container.")
 
 
@@ -418,7 +420,7 @@ class Previous:
     medium: MediumSolutions
     days: Floats
     extraction: Codes = given(
-        Choice(method_codes),
+        EXTRACTION,
         "How the water was taken out then.",
         otherwise=lambda batch: batch.samples.extraction,
         assumption="previous_extraction",

@@ -62,9 +62,25 @@ class Whole:
 
 @dataclasses.dataclass(frozen=True)
 class Choice:
-    """One of a few ids, which a column holds as its place among them."""
+    """One of a few ids, which a column holds as its place among them.
+
+    Attributes
+    ----------
+    ids : callable
+        Returns the ids.
+    yes, no : str
+        The ids that true and false stand for; empty where they stand for none.
+    of_time : str
+        Id of the message why an age or another time is refused; empty where that may be an id.
+    ratios : bool
+        Whether a ratio of medium to water among the words names one.
+    """
 
     ids: Callable[[], Iterable[str]]
+    yes: str = ""
+    no: str = ""
+    of_time: str = ""
+    ratios: bool = False
 
 
 @dataclasses.dataclass(frozen=True)

@@ -16,7 +16,7 @@ ASK_FORM = "?"
 """The form of a name that leaves open what its milligrams are milligrams of."""
 
 _KINDS = (
-    *("figure", "label", "column", "beside", "other"),
+    *("figure", "label", "column", "beside", "section", "by_weight"),
     *("extractant", "owner", "method"),
 )
 
@@ -26,8 +26,11 @@ class ReportName(NamedTuple):
 
     ``of`` is what it names: the figure or the label of a field (``means`` is where the field
     stands in a request), a column, an owner of figures, a method of extraction, another
-    extractant, a word beside a name, or a word that makes another figure of it. ``form`` is
-    the chemical form that its milligrams are counted in, where the name says it.
+    extractant, a word beside a name, a word that makes a ratio one by weight, or what the figures
+    below a heading are of: ``other`` than the extract (``alone``: where nothing else stands in the
+    heading), the ``extract`` again, and what a litre or a ratio counts: ``of_medium``,
+    ``of_extract``, ``of_soil``. ``form`` is the chemical form that its milligrams are counted in,
+    where the name says it; with ``?`` behind it, unless another name beside it says another.
     """
 
     of: str

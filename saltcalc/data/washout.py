@@ -37,7 +37,7 @@ class WashoutDefaults(Sourced):
     """Share of the held water that does not flow. [L/L]"""
     exchange_rate: Uncertain = column(validate=_ABOVE_ZERO)
     """Rate at which the immobile water follows the mobile. [1/h]"""
-    store_ratio: Uncertain = column(validate=_ABOVE_ZERO)
+    sorbed_ratio: Uncertain = column(validate=_ABOVE_ZERO)
     """Salt held on the medium over salt in its water. [-]"""
 
 
@@ -46,7 +46,7 @@ class NutrientRetention(Sourced):
     """How much of a nutrient the medium itself holds, over what is in its water."""
 
     nutrient: str = column(validate=ma.validate.OneOf(RETAINED_NUTRIENTS))
-    store_ratio: float = column(validate=ma.validate.Range(0))
+    sorbed_ratio: float = column(validate=ma.validate.Range(0))
     """Held on the medium over dissolved, in balance. [-]"""
 
 
@@ -67,7 +67,7 @@ class IonRetention(Sourced):
 
     medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
     ion: str = column(validate=ma.validate.OneOf(["potassium", "sodium"]))
-    store_ratio: Uncertain = column(validate=_ABOVE_ZERO)
+    sorbed_ratio: Uncertain = column(validate=_ABOVE_ZERO)
     """Held on the medium over dissolved, in balance. [-]"""
 
 

@@ -59,7 +59,7 @@ _WORST_FIRST = (
     Verdict.REDUCED,
     Verdict.CAUTION,
     Verdict.CANNOT_TELL,
-    Verdict.STANDS_IT,
+    Verdict.TOLERATES,
 )
 
 
@@ -272,7 +272,7 @@ def _crops(assessment: Assessment, sample: int) -> list[ComparedCrop]:
     result, stages = assessment.crops, assessment.batch.plantings.stage
     shown = []
     for row in assessment.plantings_of(sample):
-        crop, highest = assessment.crop_of(row), float(result.stands_up_to[row])
+        crop, highest = assessment.crop_of(row), float(result.max_tolerated_ec[row])
         standing = Standing(**standing_of(crop, result.verdicts, row, highest))
         shown.append(from_row(ComparedCrop, standing, stage=STAGES[stages[row]]))
     return shown

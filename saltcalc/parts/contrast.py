@@ -60,5 +60,5 @@ def contrast_of(assessment: Assessment, stalled: Codes, thriving: Codes) -> Cont
     return Contrast(
         own[stalled],
         np.where(thriving < 0, np.nan, grown),
-        np.where(stalled < 0, general, np.append(crops.stands_up_to, np.nan)[stalled]),
+        np.where(stalled < 0, general, np.append(crops.max_tolerated_ec, np.nan)[stalled]),
     )

@@ -279,7 +279,7 @@ def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple
     over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
     tolerated = np.asarray(assessment.crop_limits.threshold)
     if np.any(in_container):
-        tolerated = np.where(in_container, assessment.crops.stands_up_to, tolerated)
+        tolerated = np.where(in_container, assessment.crops.max_tolerated_ec, tolerated)
     limit = np.asarray(tolerated * over_extract)
     if np.any(in_container) and assessment.batch.containers.sample.size:
         # Gypsum holds the medium up there whatever drains, and plants bear it better.

@@ -63,7 +63,7 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
         ],
         dtype=bool,
     )
-    hardiness = np.nan_to_num(crops.stands_up_to, nan=np.inf)
+    hardiness = np.nan_to_num(crops.max_tolerated_ec, nan=np.inf)
     worst_first = np.lexsort((hardiness, response, -verdict, thrives, plantings.sample))
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 

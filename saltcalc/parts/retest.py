@@ -288,7 +288,7 @@ def _limit(assessment: Assessment, sample: int) -> float:
     spared = thriving.crop[thriving.sample == sample]
     plantings = assessment.plantings_of(sample)
     stalling = [row for row in plantings if assessment.batch.plantings.crop[row] not in spared]
-    stood = assessment.crops.stands_up_to[stalling or plantings]
+    stood = assessment.crops.max_tolerated_ec[stalling or plantings]
     return float(np.nanmin(stood)) if np.any(~np.isnan(stood)) else math.nan
 
 

@@ -62,7 +62,7 @@ def show_short(answer: Answer) -> Short:
         crop=assessment.crop_of(row).id if named else None,
         stage=STAGES[assessment.batch.plantings.stage[row]] if named else None,
         crop_verdict=None if code is None else VERDICTS[code],
-        limit=float(assessment.crops.stands_up_to[row]) if named else math.nan,
+        limit=float(assessment.crops.max_tolerated_ec[row]) if named else math.nan,
         water_per_container=flush.amount.value if flush and flush.amount else math.nan,
         check_reading=flush.done_at.value if flush and flush.done_at else math.nan,
         next_check=summary.next_check.id if summary.next_check else None,

@@ -12,7 +12,7 @@ from saltcalc.case.batch import Batch
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.substrates import substrates
-from saltcalc.parts.crops.tolerance import highest_stood
+from saltcalc.parts.crops.tolerance import highest_tolerated
 from saltcalc.parts.flush.case import DEFAULT_TARGET
 from saltcalc.parts.shown import Amount
 from saltcalc.science._arrays import Codes, Floats
@@ -189,7 +189,9 @@ def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Float
     batch, extract = tried.batch, tried.salinity.saturated_extract.value
     count, plantings = batch.samples.count, batch.plantings
     limit = np.full(count, np.inf)
-    tolerated = highest_stood(tried.salinity, tried.crop_limits, plantings.sample, plantings.stage)
+    tolerated = highest_tolerated(
+        tried.salinity, tried.crop_limits, plantings.sample, plantings.stage
+    )
     np.fmin.at(limit, plantings.sample, tolerated)
     limit = np.where(np.isinf(limit), DEFAULT_TARGET, limit)
     limit = np.where(np.isnan(target), limit, target)

@@ -129,7 +129,7 @@ def assess_water(assessment: Assessment) -> CropWater:
     batch, water, excess = assessment.batch, assessment.sample_water, assessment.ions_excess
     sample = batch.plantings.sample
     limit = to_pore_water(
-        assessment.crops.stands_up_to,
+        assessment.crops.max_tolerated_ec,
         np.full(sample.shape, method_codes()[EXTRACT]),
         assessment.salinity.medium_kind[sample],
         total_porosity=water.total_porosity[sample],

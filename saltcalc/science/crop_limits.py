@@ -28,7 +28,7 @@ class Verdict(IntEnum):
     """How the crop fares; a higher code is worse, and CANNOT_TELL never wins over a finding."""
 
     CANNOT_TELL = -1
-    STANDS_IT = 0
+    TOLERATES = 0
     CAUTION = 1
     REDUCED = 2
     FAILS = 3
@@ -292,7 +292,7 @@ def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:
     """
     open_ = np.asarray(floor, bool)
     of_ec = np.isin(np.arange(len(Limit) - 1), OF_EC).reshape(-1, *[1] * verdicts.verdict.ndim)
-    kept = verdicts.verdict <= Verdict.STANDS_IT
+    kept = verdicts.verdict <= Verdict.TOLERATES
     lost = {
         name: np.where(open_ & (getattr(verdicts, f"{name}_high") >= 100.0), np.nan, value)
         for name in ("response", "emergence")
@@ -303,7 +303,7 @@ def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:
         verdict=np.where(open_ & kept, Verdict.CANNOT_TELL, verdicts.verdict).astype(np.int8),
         governing=np.where(open_ & kept, Limit.NONE, verdicts.governing).astype(np.int8),
         by_limit=np.where(
-            open_ & of_ec & (verdicts.by_limit <= Verdict.STANDS_IT),
+            open_ & of_ec & (verdicts.by_limit <= Verdict.TOLERATES),
             Verdict.CANNOT_TELL,
             verdicts.by_limit,
         ).astype(np.int8),

@@ -53,14 +53,14 @@ class Pots(NamedTuple):
         efficiency: npt.ArrayLike,
         immobile_share: npt.ArrayLike,
         exchange_rate: npt.ArrayLike,
-        store_ratio: npt.ArrayLike,
+        sorbed_ratio: npt.ArrayLike,
         layers: npt.ArrayLike,
     ) -> Pots:
         """Check the parameters and bring them to one shape.
 
         Parameters
         ----------
-        efficiency, immobile_share, exchange_rate, store_ratio : array_like, shape (cases,)
+        efficiency, immobile_share, exchange_rate, sorbed_ratio : array_like, shape (cases,)
             As in :class:`saltcalc.science.flush.WashoutParameters`.
         layers : array_like of int, shape (cases,)
             Number of layers, which may differ from case to case.
@@ -77,14 +77,14 @@ class Pots(NamedTuple):
         """
         share, immobile, rate, store = (
             np.asarray(part, dtype=np.float64)
-            for part in (efficiency, immobile_share, exchange_rate, store_ratio)
+            for part in (efficiency, immobile_share, exchange_rate, sorbed_ratio)
         )
         if np.any((share < 0) | (share > 1)):
             raise ValueError("efficiency must lie between 0 and 1")
         if np.any((immobile < 0) | (immobile >= 1)):
             raise ValueError("immobile_share must be at least 0 and below 1")
         if np.any(rate < 0) or np.any(store < 0):
-            raise ValueError("exchange_rate and store_ratio must not be negative")
+            raise ValueError("exchange_rate and sorbed_ratio must not be negative")
         number = np.asarray(layers, dtype=np.int64)
         if np.any(number < 1):
             raise ValueError("layers must be at least 1")

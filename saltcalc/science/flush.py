@@ -54,7 +54,7 @@ class WashoutParameters(NamedTuple):
     """Share of the held water that does not flow. [L/L]"""
     exchange_rate: npt.ArrayLike
     """First-order rate at which the immobile water follows the mobile. [1/h]"""
-    store_ratio: npt.ArrayLike
+    sorbed_ratio: npt.ArrayLike
     """Salt held on the medium, over that in the same medium's water at rest. [-]"""
     layers: int = LAYERS
     """Number of layers in series."""
@@ -95,7 +95,7 @@ def _parts(parameters: WashoutParameters) -> _Parts:
     if np.any((immobile < 0) | (immobile >= 1)):
         raise ValueError("immobile_share must be at least 0 and below 1")
     if np.any(rate < 0) or np.any(store < 0):
-        raise ValueError("exchange_rate and store_ratio must not be negative")
+        raise ValueError("exchange_rate and sorbed_ratio must not be negative")
     if parameters.layers < 1:
         raise ValueError("layers must be at least 1")
     return _Parts(efficiency, 1.0 - immobile, immobile + store, rate)

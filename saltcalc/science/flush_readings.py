@@ -374,7 +374,7 @@ def _wait(known: Uncertain) -> float:
         for interval in (
             known.washout.immobile_share,
             known.washout.exchange_rate,
-            known.washout.store_ratio,
+            known.washout.sorbed_ratio,
         )
     )
     return float(wait_before_check(immobile, rate, store))

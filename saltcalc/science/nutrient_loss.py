@@ -34,7 +34,7 @@ def nutrient_loss(
     passes: npt.ArrayLike,
     timing: Timing,
     washout: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike],
-    store_ratio: npt.ArrayLike,
+    sorbed_ratio: npt.ArrayLike,
 ) -> NutrientLoss:
     """Follow a nutrient, or several side by side, through the passes of a flush.
 
@@ -54,7 +54,7 @@ def nutrient_loss(
         Of the passes; arrays of shape (...).
     washout : tuple of array_like, shape (...)
         Efficiency [L/L], immobile share [L/L] and exchange rate [1/h] of the medium.
-    store_ratio : array_like, shape (...)
+    sorbed_ratio : array_like, shape (...)
         The nutrient held on the medium over that dissolved, in balance; 0 for nitrate. [-]
 
     Returns
@@ -72,7 +72,7 @@ def nutrient_loss(
     """
     parts = [
         np.asarray(part, dtype=np.float64)
-        for part in (in_medium, in_water, water_held, pass_volume, passes, store_ratio)
+        for part in (in_medium, in_water, water_held, pass_volume, passes, sorbed_ratio)
     ]
     efficiency, immobile, rate = washout
     others = [np.asarray(part, dtype=np.float64) for part in (*timing, efficiency, immobile, rate)]

@@ -41,7 +41,7 @@ class UncertainWashout(NamedTuple):
     efficiency: Interval
     immobile_share: Interval
     exchange_rate: Interval
-    store_ratio: Interval
+    sorbed_ratio: Interval
 
 
 def headspace_volume(

@@ -118,7 +118,7 @@ def flush_with_returned(
         medium.append(settled_ec(result.state, parameters))
         tanks.append(strength)
         state = rest(result.state, parameters, rest_between)
-    capacity = held * (1.0 + np.asarray(parameters.store_ratio, dtype=np.float64))
+    capacity = held * (1.0 + np.asarray(parameters.sorbed_ratio, dtype=np.float64))
     least = (capacity * start + volume * water) / (capacity + volume)
     return ReturnedFlush(np.stack(medium, axis=-1), np.stack(tanks, axis=-1), np.asarray(least))
 

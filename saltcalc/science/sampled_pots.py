@@ -193,7 +193,7 @@ def sample_pots(
     efficiency = share_at(scores[:, 0], across(washout.efficiency))
     immobile = share_at(scores[:, 1], across(washout.immobile_share))
     rate = amount_at(scores[:, 2], across(washout.exchange_rate))
-    store = amount_at(scores[:, 3], across(washout.store_ratio))
+    store = amount_at(scores[:, 3], across(washout.sorbed_ratio))
     held = amount_at(scores[:, 4], across(known.water_held))
     ec = amount_at(scores[:, 5], across(known.ec_medium))
     factor = amount_at(scores[:, 6], across(known.conversion))

@@ -53,7 +53,7 @@ FAR_FROM_RANGE = 2.0
 
 def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
     """Verdict codes of a response [%]: tolerant, reduced, fails."""
-    codes = np.where(response >= STANDS_FROM, Verdict.STANDS_IT, Verdict.REDUCED)
+    codes = np.where(response >= STANDS_FROM, Verdict.TOLERATES, Verdict.REDUCED)
     codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
     return np.where(np.isnan(response), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -61,7 +61,7 @@ def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
 def _by_cap(value: npt.ArrayLike, cap: npt.ArrayLike) -> Codes:
     """Verdict codes of a bare limit: below it the crop stands, above it no response is known."""
     amount, limit = np.asarray(value, float), np.asarray(cap, float)
-    codes = np.where(amount > limit, Verdict.REDUCED, Verdict.STANDS_IT)
+    codes = np.where(amount > limit, Verdict.REDUCED, Verdict.TOLERATES)
     unknown = np.isnan(amount) | np.isnan(limit)
     return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -80,7 +80,7 @@ def _by_degree(ratio: npt.ArrayLike) -> Codes:
     """Verdict codes of a figure over its limit: above it a caution, above twice it reduced."""
     times = np.asarray(ratio, float)
     codes = np.where(times > FAR_FROM_RANGE, Verdict.REDUCED, Verdict.CAUTION)
-    codes = np.where(times > 1.0, codes, Verdict.STANDS_IT)
+    codes = np.where(times > 1.0, codes, Verdict.TOLERATES)
     return np.where(np.isnan(times), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
 
@@ -98,7 +98,7 @@ def _by_ph(limits: CropLimits, zone: RootZone) -> Codes:
     above = ph - np.asarray(limits.ph_high, float)
     far = (below > FAR_IN_PH) | (above > far_above)
     codes = np.where(far, Verdict.REDUCED, Verdict.CAUTION)
-    codes = np.where((below > 0) | (above > 0), codes, Verdict.STANDS_IT)
+    codes = np.where((below > 0) | (above > 0), codes, Verdict.TOLERATES)
     unknown = np.isnan(below) & np.isnan(above)
     return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -146,20 +146,22 @@ def container_verdict(
     --------
     >>> found = container_verdict(1, [1.5, 2.5, 6.0], 2.0, 6.0, Rating.MODERATELY_SENSITIVE)
     >>> [Verdict(code).name for code in found]
-    ['STANDS_IT', 'REDUCED', 'FAILS']
+    ['TOLERATES', 'REDUCED', 'FAILS']
     """
     amount, upper = np.asarray(reading, float), np.asarray(injures, float)
     young, code = np.asarray(stage, int) != Stage.ESTABLISHED, np.asarray(rating, int)
     own = np.asarray(measured, bool)
     codes = np.where(amount >= upper, Verdict.FAILS, _by_cap(amount, suits))
     milder = np.where(
-        codes == Verdict.FAILS, Verdict.REDUCED, np.where(young, Verdict.CAUTION, Verdict.STANDS_IT)
+        codes == Verdict.FAILS,
+        Verdict.REDUCED,
+        np.where(young, Verdict.CAUTION, Verdict.TOLERATES),
     )
     hardy = code >= Rating.MODERATELY_TOLERANT
-    codes = np.where(hardy & (codes > Verdict.STANDS_IT), milder, codes)
+    codes = np.where(hardy & (codes > Verdict.TOLERATES), milder, codes)
     most = np.where(young, Verdict.CAUTION, Verdict.REDUCED)
     codes = np.where(own, np.minimum(codes, most), codes)
-    fits = codes == Verdict.STANDS_IT
+    fits = codes == Verdict.TOLERATES
     touched = fits & ~own & (code <= Rating.SENSITIVE) & (amount > np.asarray(sensitive, float))
     codes = np.where(touched, Verdict.CAUTION, codes)
     nothing = ~own & (code == Rating.UNRATED) & (codes <= Verdict.CAUTION)
@@ -171,9 +173,11 @@ def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
 
     In a container the range of the stage goes before it, and only what both lines say counts.
     """
-    open_ = np.where(np.asarray(in_container), Verdict.STANDS_IT, Verdict.CAUTION)
+    open_ = np.where(np.asarray(in_container), Verdict.TOLERATES, Verdict.CAUTION)
     codes = np.where(
-        high < STANDS_FROM, Verdict.REDUCED, np.where(low < STANDS_FROM, open_, Verdict.STANDS_IT)
+        high < STANDS_FROM,
+        Verdict.REDUCED,
+        np.where(low < STANDS_FROM, open_, Verdict.TOLERATES),
     )
     return np.where(np.isnan(low), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -256,7 +260,7 @@ def _overall(codes: Codes, counts: Flags) -> Codes:
     """Worst of the limits that count; what no limit of the EC speaks of is not found tolerant."""
     worst = codes[counts].max(axis=0)
     silent = (codes[[each for each in OF_EC if counts[each]]] == Verdict.CANNOT_TELL).all(axis=0)
-    return np.where(silent & (worst == Verdict.STANDS_IT), Verdict.CANNOT_TELL, worst).astype(
+    return np.where(silent & (worst == Verdict.TOLERATES), Verdict.CANNOT_TELL, worst).astype(
         np.int8
     )
 
@@ -367,7 +371,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     )
 
 
-def stands_up_to(
+def max_tolerated_ec(
     stage: npt.ArrayLike,
     limits: CropLimits,
     suits: npt.ArrayLike,
@@ -396,7 +400,7 @@ def stands_up_to(
     Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5. As a seedling, up to its threshold.
 
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
-    >>> print(stands_up_to([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
+    >>> print(max_tolerated_ec([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
     [1.5 1. ]
     """
     young = np.asarray(stage, int) != Stage.ESTABLISHED
@@ -419,8 +423,8 @@ def stands_up_to(
     return np.asarray(reduce(np.fmin, bounds))
 
 
-def order_of_standing(
-    verdicts: CropVerdicts, limits: CropLimits, highest_stood: npt.ArrayLike
+def order_of_tolerance(
+    verdicts: CropVerdicts, limits: CropLimits, highest_tolerated: npt.ArrayLike
 ) -> Codes:
     """Order crops from the most tolerant to those of which nothing is known.
 
@@ -433,8 +437,8 @@ def order_of_standing(
         Crops along the last axis.
     limits : CropLimits
         Of the crops, shape (crops,).
-    highest_stood : array_like
-        Result of `stands_up_to`, of the same shape [dS/m].
+    highest_tolerated : array_like
+        Result of `max_tolerated_ec`, of the same shape [dS/m].
 
     Returns
     -------
@@ -447,8 +451,8 @@ def order_of_standing(
 
     >>> crops = CropLimits(threshold=np.array([1.0, 4.0]), slope=np.array([19.0, 9.0]))
     >>> found = judge(Stage.ESTABLISHED, crops, RootZone(ec_low=3.0, ec=3.5, ec_high=4.0))
-    >>> highest = stands_up_to(Stage.ESTABLISHED, crops, np.nan, np.nan)
-    >>> print(order_of_standing(found, crops, highest))
+    >>> highest = max_tolerated_ec(Stage.ESTABLISHED, crops, np.nan, np.nan)
+    >>> print(order_of_tolerance(found, crops, highest))
     [1 0]
     """
     unknown = verdicts.verdict == Verdict.CANNOT_TELL
@@ -456,7 +460,7 @@ def order_of_standing(
     own = ec_at_yield(STANDS_FROM, limits.threshold, limits.slope)
     keys = (
         -np.nan_to_num(np.broadcast_to(own, unknown.shape), nan=-1.0),
-        -np.nan_to_num(np.broadcast_to(highest_stood, unknown.shape), nan=-1.0),
+        -np.nan_to_num(np.broadcast_to(highest_tolerated, unknown.shape), nan=-1.0),
         -np.nan_to_num(np.broadcast_to(response, unknown.shape), nan=-1.0),
         verdicts.worst.astype(int),
         np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),

@@ -8,6 +8,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from saltcalc.case.inputs import Choice as OneOf
 from saltcalc.case.inputs import Named
 from saltcalc.data.name_forms import plain as bare
 from saltcalc.data.report_names import found_in
@@ -32,22 +33,7 @@ _PARTS = re.compile(
     r"|(2|5|1 5) (?:parts? )?(?:of )?(?:distilled )?water(?: (?:to|and|with|on|plus))? "
     r"(?:1|one|a) (?:part )?(?:of )?\w+"
 )
-_OF_SOIL = frozenset(
-    (
-        "soil",
-        "boden",
-        "sol",
-        "suelo",
-        "suolo",
-        "bodem",
-        "weight",
-        "mass",
-        "gewicht",
-        "poids",
-        "peso",
-    )
-)
-"""Words beside a ratio that make it one by weight."""
+_TIME = re.compile(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)")
 
 
 def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
@@ -164,6 +150,8 @@ class Choice(ma.fields.String):
         Other names that are taken too, each with its id.
     of : str
         The set as the table of trade names calls it; empty for one without such names.
+    like : Choice of :mod:`saltcalc.case.inputs`, optional
+        What else than an id or a name is taken.
     """
 
     def __init__(
@@ -172,9 +160,11 @@ class Choice(ma.fields.String):
         description: str,
         labels: Mapping[str, str] | None = None,
         of: str = "",
+        like: OneOf | None = None,
         **options: Any,
     ) -> None:
         self.choices = tuple(choices)
+        self.like = like or OneOf(lambda: self.choices)
         self.labels = labels or {}
         self.of = of
         super().__init__(
@@ -184,10 +174,10 @@ class Choice(ma.fields.String):
         )
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> str:
-        if self.of == "drainage" and isinstance(value, bool):
-            value = "open" if value else "sealed"
-        if self.of == "stage" and re.match(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)", str(value)):
-            raise _refusal(say("names.age_is_no_stage"))
+        if self.like.yes and isinstance(value, bool):
+            value = self.like.yes if value else self.like.no
+        if self.like.of_time and _TIME.match(str(value)):
+            raise _refusal(say(self.like.of_time))
         if isinstance(value, int | float):
             value = str(value)
         text: str = super()._deserialize(value, attr, data, **options)
@@ -206,7 +196,7 @@ class Choice(ma.fields.String):
     def sense_of(self, text: str) -> Sense:
         """Return what a text means of the set."""
         whole = meaning(self.of, text, self.choices, self.labels)
-        if whole.id or whole.told or self.of != "extraction":
+        if whole.id or whole.told or not self.like.ratios:
             return whole
         return _method_in(text, self) or whole
 
@@ -230,7 +220,7 @@ def _method_in(text: str, field: Choice) -> Sense | None:
     if methods := found_in(words_of, "method")[0]:
         return meaning(field.of, methods[0].means, field.choices, field.labels)
     ratio = line_of(1, text).ratio
-    if ratio and _OF_SOIL & {*words_of}:
+    if ratio and found_in(words_of, "by_weight")[0]:
         return Sense(told=say("names.by_weight", text=text))
     return meaning(field.of, ratio, field.choices, field.labels) if ratio else None
 

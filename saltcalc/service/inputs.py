@@ -34,9 +34,9 @@ def field_of(given: Input, **options: Any) -> Field:
             return Number(low, high, meaning, **about)
         case Whole(low, high):
             return Count(low, high, meaning, **about)
-        case OneOf(choices):
-            labels = method_labels() if given.name == "extraction" else None
-            return Choice(choices(), meaning, labels=labels, of=given.name, **about)
+        case OneOf() as one:
+            labels = method_labels() if one.ratios else None
+            return Choice(one.ids(), meaning, labels=labels, of=given.name, like=one, **about)
         case Row(table):
             look_up, listing, ids = _TABLES[table]
             return TableId(look_up, listing=listing, description=meaning, ids=ids, **about)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import date
 from typing import Any, NamedTuple
 
 from saltcalc.data.name_forms import plain
@@ -12,28 +11,52 @@ from saltcalc.data.nutrients import CAT_FIELDS
 from saltcalc.data.report_names import ASK_FORM, ReportName, found_in
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.service.report_lines import Figure, Line, Unit, line_of
+from saltcalc.service.report_tables import upright
+from saltcalc.service.report_words import (
+    UnreadError,
+    base,
+    begun,
+    day,
+    in_norms,
+    is_several,
+    of_extract,
+    of_ratio,
+    parted,
+    role,
+    salt,
+)
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.words.catalogue import sentence
 
 LONGEST = 20_000
 """Characters that are read of a report."""
 
+_ALIGNED = 8
+"""Characters from one column to the next where a heading is laid out by blanks."""
+
 LEAST = 2
 """Fields that a text has to fill in to be taken for a report."""
 
 _BY_MASS = re.compile(r"(?:[mµun]?g)/|pp[mb]", re.IGNORECASE)
-_SALTS = ("KCl", "NaCl")
-_BY_PARTS = {"1.5": "one_to_one_and_half", "2": "one_to_two", "5": "one_to_five"}
-_PAGE = frozenset({"page", "seite", "pagina", "blatt", "feuille", "hoja", "foglio", "blad"})
+_SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
+"""What the milligrams of a sum of charges are counted in."""
+
+_OF_SUM = {
+    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
+    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+}
+"""The ions that say what a sum says, and the sentence for one that is given beside them."""
+
 _LETTERS = re.compile(r"[^\W\d_]|\d")
 _FORMS_AS_WORDS = {
     plain(form): form
-    for form in ("N", "P", "S", "NO3", "NH4", "PO4", "P2O5", "SO4", "K2O", "CaO", "MgO", "CaCO3")
+    for form in (
+        *("N", "P", "S", "NO3", "NH4", "PO4", "P2O5", "SO4", "HCO3"),
+        *("K2O", "CaO", "MgO", "CaCO3"),
+    )
 } | dict.fromkeys(
     ("nitrogen", "stickstoff", "azote", "nitrogeno", "azoto", "stikstof", "stickstoffs"), "N"
 )
-_DAY_FIRST = re.compile(r"(\d{1,2})[-/.]\s?(\d{1,2})[-/.]\s?(\d{4}|\d{2})")
-_YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 
 
 class Taken(NamedTuple):
@@ -72,17 +95,18 @@ class Report(NamedTuple):
         return request
 
 
-class _UnreadError(Exception):
-    """Why a line fills in nothing, in words."""
-
-
 class _Reader:
     """Goes through the lines and keeps what holds for those that follow."""
 
     def __init__(self) -> None:
         self.report = Report([], [], [])
         self.owner = "medium"
+        self.lines: dict[int, str] = {}
         self.roles: tuple[str, ...] = ()
+        self.starts: tuple[int, ...] = ()
+        self.section = ""
+        self.basis = ""
+        self.by_weight = False
         self.unit: Unit | None = None
         self.other_extractant = ""
         self.by_cat = False
@@ -90,32 +114,33 @@ class _Reader:
 
     def read(self, line: Line) -> None:
         """Take a line, or list it with the reason."""
+        self.lines[line.number] = line.text
         if not _LETTERS.search(line.text):
             return
-        if not line.by_mark and any(":" in cell for cell in line.cells[1:]):
+        if not line.by_mark and is_several(line):
             for cell in line.cells:
                 self.read(line_of(line.number, cell))
             return
         try:
             if not (self._label(line) or self._heading(line) or self._figure(line)):
                 self._beside(line)
-        except _UnreadError as why:
+        except UnreadError as why:
             self.report.left.append(Left(line.number, line.text, str(why)))
 
     def _label(self, line: Line) -> bool:
         """Take a line that names something and then says it: the crop, the day, the method."""
-        label, value = _parted(line)
+        label, value = parted(line)
         named, rest = found_in(tuple(plain(label).split()), "label")
         if not named or rest or not value:
-            if (begun := _begun(line)) is None:
+            if (label_first := begun(line)) is None:
                 return False
-            field, value = begun
+            field, value = label_first
         else:
             field = named[0].means
         if field == "extraction":
             return self._method(line, value)
         if field == "sampled_on":
-            self._take("/sampled_on", _day(value), line)
+            self._take("/sampled_on", day(value), line)
         elif field == "sample_id":
             self._take("/sample_id", value[:100], line)
         elif field == "crop":
@@ -131,20 +156,45 @@ class _Reader:
         if line.figures:
             return False
         words = line.before + line.after
-        roles = [_role(cell) for cell in line.cells]
+        roles = [role(cell) for cell in line.cells]
         if not line.by_mark and sum(map(bool, roles)) < 2:
             roles = [row.means for row in found_in(words, "column")[0]]
         known = [role for role in roles if role]
         if len(known) > 1 and {"result", "reference", "unit"} & {*known}:
             self.roles = tuple(roles)
+            self.starts = line.starts if len(roles) == len(line.starts) else ()
             self.unit = self._unit_of_results(line) if line.units else None
             return True
+        sections, rest = found_in(words, "section")
+        self._basis([*sections, *in_norms(line, "section")])
         used = self._method(line, line.text, sure=False)
+        if used or any(row.means == "extract" for row in sections):
+            self.section = ""
+        elif {row.means for row in sections} & ({"other"} if rest else {"other", "alone"}):
+            self.section = line.text
         if owner := found_in(words, "owner")[0]:
-            self.owner, used = owner[0].means, True
+            self.owner, self.section, used = owner[0].means, "", True
         if line.units and not found_in(words, "figure")[0]:
             self.unit, used = line.units[0], True
+            self._several_units(line)
         return used
+
+    def _basis(self, named: list[ReportName]) -> None:
+        """Keep what the figures below count a litre of, where a heading tells it."""
+        for row in named:
+            if row.means in ("of_medium", "of_extract"):
+                self.basis = row.name if row.means == "of_medium" else ""
+            self.by_weight |= row.means == "of_soil"
+
+    def _several_units(self, line: Line) -> None:
+        """Keep the columns of a heading of units alone: the first is read, the others repeat it."""
+        filled = [place for place, cell in enumerate(line.cells) if cell]
+        if len(line.units) < 2 or len(filled) < len(line.units):
+            return
+        first = line.units[0].cell
+        roles = ["reference" if place in filled else "" for place in range(len(line.cells))]
+        roles[first] = "result"
+        self.roles, self.starts = tuple(roles), line.starts
 
     def _unit_of_results(self, line: Line) -> Unit | None:
         places = {place for place, role in enumerate(self.roles) if role == "result"}
@@ -155,20 +205,16 @@ class _Reader:
         """Take how the water was drawn out, where a line tells it."""
         words = tuple(plain(value).split())
         others = found_in(words, "extractant")[0]
-        norms = [
-            row
-            for each in line.norms
-            for row in found_in(tuple(plain(each).split()), "extractant")[0]
-        ]
+        norms = in_norms(line, "extractant")
         if (others or norms) and (others or norms)[0].means == "cat":
             self.by_cat = True
             return True
         if others or norms:
             self.other_extractant = (others or norms)[0].name
-            raise _UnreadError(sentence("lab_report.other_extractant", name=self.other_extractant))
+            raise UnreadError(sentence("lab_report.other_extractant", name=self.other_extractant))
         named = found_in(words, "method")[0]
-        if line.ratio and not (line.loose_ratio and not sure and not _of_extract(words)):
-            self._extraction(_of_ratio(line.ratio), line)
+        if line.ratio and not (line.loose_ratio and not sure and not of_extract(words)):
+            self._extraction(self._ratio(line.ratio), line)
         elif named:
             self._extraction(named[0].means, line)
         elif sure:
@@ -176,6 +222,10 @@ class _Reader:
         else:
             return False
         return True
+
+    def _ratio(self, ratio: str) -> str:
+        """Return the method that a ratio is: in a report on soil by weight, unless it says so."""
+        return of_ratio(f"{ratio} w/w" if self.by_weight and " " not in ratio else ratio)
 
     def _extraction(self, method: str, line: Line) -> None:
         if self.owner != "medium":
@@ -185,7 +235,7 @@ class _Reader:
             self._take("/medium/extraction", method, line)
         elif before[0].value != method:
             told = {"method": method, "first": before[0].value, "line": before[0].line}
-            raise _UnreadError(sentence("lab_report.two_methods", **told))
+            raise UnreadError(sentence("lab_report.two_methods", **told))
 
     def _figure(self, line: Line) -> bool:
         """Take a line with a figure and the name of a field."""
@@ -198,15 +248,20 @@ class _Reader:
         extractants, rest = found_in(rest, "extractant")
         row, form = _meant(named, rest)
         row = row._replace(means=self._field(row.means, extractants))
+        if self.section and row.means not in ("ec", "ph"):
+            raise UnreadError(sentence("lab_report.section", section=self.section))
         result = self._result(line)
         unit = self._unit(line, result)
-        if row.means == "ec" and (salt := _salt(line)):
-            raise _UnreadError(sentence("lab_report.salt_as", salt=salt))
-        value = self._value(row, form, result, unit)
+        if row.means == "ec" and (counted_in := salt(line)):
+            raise UnreadError(sentence("lab_report.salt_as", salt=counted_in))
+        told = [row for row in in_norms(line, "section") if row.means == "of_medium"]
+        basis = next((row.name for row in told), self.basis) if self.owner == "medium" else ""
+        sure = [row for row in found_in(words, "section")[0] if row.means == "of_extract"]
+        value = self._value(row, form, result, unit, "" if sure else basis)
         if row.means == "ec":
             if line.ratio:
-                self._extraction(_of_ratio(line.ratio), line)
-            elif method := found_in(words, "method")[0]:
+                self._extraction(self._ratio(line.ratio), line)
+            elif method := found_in(words, "method")[0] or in_norms(line, "method"):
                 self._extraction(method[0].means, line)
             if line.degrees not in (None, 25) and self.owner == "medium":
                 self._take("/medium/temperature", f"{line.degrees} °C", line)
@@ -228,7 +283,7 @@ class _Reader:
         else:
             name = extractants[0].name if extractants else self.other_extractant * ("/" in means)
         if name:
-            raise _UnreadError(sentence("lab_report.other_extractant", name=name))
+            raise UnreadError(sentence("lab_report.other_extractant", name=name))
         return means
 
     def _result(self, line: Line) -> Figure:
@@ -240,18 +295,20 @@ class _Reader:
             if len(here) == 1:
                 return here[0]
             if "result" in roles:
-                raise _UnreadError(_which(figures))
+                raise UnreadError(_which(figures))
         unit_first = bool(line.units) and line.units[0].start < figures[0].start
         if unit_first and tuple(role for role in roles if role in ("result", "unit")) == (
             "result",
             "unit",
         ):
-            raise _UnreadError(_which(figures))
+            raise UnreadError(_which(figures))
         numeric = [role for role in roles if role in ("result", "reference")]
         if numeric.count("result") == 1 and not line.by_mark:
             if len(figures) == len(numeric):
                 return figures[numeric.index("result")]
             if numeric[0] == "result" and figures[0].kind in ("one", "bound"):
+                if self._is_under_another(figures[0]):
+                    raise UnreadError(_which(figures))
                 return figures[0]
         ones = [each for each in figures if each.kind == "one"]
         if len(ones) == 1 and figures[0].kind != "bound":
@@ -264,7 +321,15 @@ class _Reader:
             return figures[0]
         if len(ones) == 2 and len({unit.text for unit in line.units}) == 2:
             return ones[0]
-        raise _UnreadError(_which(figures))
+        raise UnreadError(_which(figures))
+
+    def _is_under_another(self, figure: Figure) -> bool:
+        """Tell whether a figure stands under a column that is not the result's."""
+        if not self.starts or max(self.starts) - min(self.starts) < _ALIGNED * len(self.starts):
+            return False
+        under = zip(self.starts, self.roles, strict=True)
+        numeric = [each for each in under if each[1] in ("result", "reference")]
+        return min(numeric, key=lambda each: abs(each[0] - figure.start))[1] != "result"
 
     def _unit(self, line: Line, result: Figure) -> Unit | None:
         following = min(
@@ -275,42 +340,53 @@ class _Reader:
         elsewhere = [each for each in line.units if each.text != "%"]
         return next(iter(behind or before[-1:] or elsewhere), self.unit)
 
-    def _value(self, row: ReportName, form: str, result: Figure, unit: Unit | None) -> str:
-        """Return a figure as the field takes it, with its unit and its chemical form."""
+    def _value(
+        self, row: ReportName, form: str, result: Figure, unit: Unit | None, basis: str
+    ) -> str:
+        """Return a figure as the field takes it, with its unit and its chemical form.
+
+        ``basis`` is what says that a litre is one of the medium.
+        """
         if row.means in ("ph", "ph_in_cacl2"):
             return result.text
         if unit is None:
-            raise _UnreadError(sentence("lab_report.no_unit"))
+            raise UnreadError(sentence("lab_report.no_unit"))
         if unit.of_medium and not row.means.startswith("cat/"):
-            raise _UnreadError(sentence("lab_report.per_litre_of_medium"))
+            raise UnreadError(sentence("lab_report.per_litre_of_medium"))
         ion = row.means.rpartition("/")[2].replace("mineral_n", "nitrate_n")
         if ion not in reported_ions() or not _BY_MASS.match(unit.text):
-            extra = " CaCO3" if unit.form == "CaCO3" else ""
+            counted = unit.form or form
+            if row.means in _SUMS and _BY_MASS.match(unit.text) and counted not in _SUMS[row.means]:
+                forms = " / ".join(_SUMS[row.means])
+                raise UnreadError(sentence("lab_report.which_form", forms=forms))
+            extra = f" {counted}" if row.means in _SUMS and counted else ""
             return f"{result.text} {unit.text}{extra}"
         own = reported_ions()[ion].reported_as
-        said = _base(unit.form) or form
+        said = base(unit.form) or form
         known = {own, *other_forms().get(ion, {}), *(("CaCO3",) if ion == "bicarbonate" else ())}
         if said == ASK_FORM:
             forms = " / ".join([own, *other_forms().get(ion, {})])
-            raise _UnreadError(sentence("lab_report.which_form", forms=forms))
+            raise UnreadError(sentence("lab_report.which_form", forms=forms))
         if said and said not in known:
-            raise _UnreadError(sentence("lab_report.unknown_form", form=said))
+            raise UnreadError(sentence("lab_report.unknown_form", form=said))
+        if basis and not row.means.startswith("cat/"):
+            raise UnreadError(sentence("lab_report.which_litre", basis=basis))
         text = "mg/L" if plain(unit.text) == "mg l" else unit.text
         return f"{result.text} {text}" + (f" {said}" if said and said != own else "")
 
     def _beside(self, line: Line) -> None:
         """List a line that names no field."""
         why = "lab_report.unknown_figure" if line.figures else "lab_report.no_figure"
-        raise _UnreadError(sentence(why))
+        raise UnreadError(sentence(why))
 
     def _take(self, pointer: str, value: str, line: Line) -> None:
         for each in self.report.taken:
             if each.pointer == pointer:
-                raise _UnreadError(
+                raise UnreadError(
                     sentence("lab_report.given_before", value=each.value, line=each.line)
                 )
         if fault := self._fault(pointer, value):
-            raise _UnreadError(fault)
+            raise UnreadError(fault)
         self.report.taken.append(Taken(pointer, value, line.number))
 
     def _fault(self, pointer: str, value: str) -> str:
@@ -325,8 +401,20 @@ class _Reader:
             found = found.get(key, {}) if isinstance(found, Mapping) else found
         return " ".join(found) if isinstance(found, list) else ""
 
+    def _said_by_others(self, pointer: str) -> str:
+        """Return why a sum of ions is left out: the ions are in the report themselves."""
+        owner, _, name = pointer.rpartition("/")
+        parts, why = _OF_SUM.get(name, ((), ""))
+        given = {each.pointer for each in self.report.taken}
+        return why if parts and all(f"{owner}/ions/{each}" in given for each in parts) else ""
+
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
+        for each in [*self.report.taken]:
+            if why := self._said_by_others(each.pointer):
+                self.report.taken.remove(each)
+                self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
+        self.report.left.sort(key=lambda each: each.line)
         given = {each.pointer for each in self.report.taken}
         of_medium = {each for each in given if each.startswith("/medium/")}
         by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
@@ -334,6 +422,8 @@ class _Reader:
             self.report.asked.append(sentence("lab_report.which_method"))
         if of_medium and "/medium/ec" not in given:
             self.report.asked.append(sentence("lab_report.which_ec"))
+        if not of_medium and any(each.startswith("/water/") for each in given):
+            self.report.asked.append(sentence("lab_report.only_water"))
         return self.report
 
 
@@ -352,36 +442,9 @@ def read_report(text: str) -> Report:
         What was taken, and every other line with the reason.
     """
     reader = _Reader()
-    for number, line in enumerate(text[:LONGEST].splitlines(), start=1):
-        reader.read(line_of(number, line))
+    for line in upright(text[:LONGEST]):
+        reader.read(line)
     return reader.end()
-
-
-def _parted(line: Line) -> tuple[str, str]:
-    """Return the label of a line and what stands behind it."""
-    label, mark, value = line.text.partition(":")
-    if mark and label.strip() and not re.search(r"\d$", label):
-        return label.strip(" .\t"), value.strip(" \t;|:")
-    filled = [cell for cell in line.cells if cell]
-    return (filled[0], " ".join(filled[1:])) if len(filled) > 1 else ("", "")
-
-
-def _begun(line: Line) -> tuple[str, str] | None:
-    """Return the field and the text of a line that begins with a label and no mark behind it."""
-    words = line.text.split()
-    for count in range(min(4, len(words) - 1), 0, -1):
-        named, rest = found_in(tuple(plain(" ".join(words[:count])).split()), "label")
-        value = " ".join(words[count:])
-        if named and not rest and named[0].means in ("sample_id", "sampled_on"):
-            return (named[0].means, value) if re.search(r"\d", value) else None
-    return None
-
-
-def _role(cell: str) -> str:
-    """Return what a heading says of its column."""
-    words = line_of(0, cell).before
-    found, _ = found_in(words, "column")
-    return found[0].means if found and not found_in(words, "figure")[0] else ""
 
 
 def _which(figures: tuple[Figure, ...]) -> str:
@@ -393,63 +456,24 @@ def _at(roles: tuple[str, ...], place: int) -> str:
     return roles[place] if place < len(roles) else ""
 
 
-def _of_ratio(ratio: str) -> str:
-    """Return the method that a ratio is; as written where it is by weight, or none known."""
-    parts, _, basis = ratio.removeprefix("1:").partition(" ")
-    by_volume = not basis or basis.lower().startswith("v")
-    method = _BY_PARTS.get(parts.replace(",", ".").replace("½", ".5"))
-    return method if method and by_volume else ratio
-
-
-def _of_extract(words: tuple[str, ...]) -> bool:
-    named = found_in(words, "label")[0]
-    return not _PAGE & {*words} and any(row.means == "extraction" for row in named)
-
-
-def _salt(line: Line) -> str:
-    """Return the salt that a figure is counted in, where its line names one."""
-    words = {*line.before, *line.after, *(plain(each.form) for each in line.units)}
-    return next((salt for salt in _SALTS if plain(salt) in words), "")
-
-
-def _base(form: str) -> str:
-    """Return the chemical form that a unit counts in: NO3-N and N-NO3 count nitrogen."""
-    elements = [part for part in form.split("-") if part in ("N", "P", "S")]
-    return elements[0] if elements else form
-
-
 def _meant(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, str]:
     """Return the field that the names of a line mean, and the form that they count in."""
     fields = {row.means for row in named}
     if len(fields) > 1:
-        raise _UnreadError(sentence("lab_report.two_names", names=[row.name for row in named]))
-    forms = {row.form for row in named if row.form not in ("", ASK_FORM)}
+        raise UnreadError(sentence("lab_report.two_names", names=[row.name for row in named]))
+    forms = {row.form for row in named if row.form and not row.form.endswith(ASK_FORM)}
     _, strange = found_in(rest, "beside")
     for word in strange:
         if form := _FORMS_AS_WORDS.get(word):
             forms.add(form)
         else:
-            raise _UnreadError(sentence("lab_report.unknown_words", words=word, name=named[0].name))
+            raise UnreadError(sentence("lab_report.unknown_words", words=word, name=named[0].name))
     if len(forms) > 1:
-        raise _UnreadError(sentence("lab_report.which_form", forms=" / ".join(sorted(forms))))
-    open_ = any(row.form == ASK_FORM for row in named)
-    return named[0], next(iter(forms), ASK_FORM if open_ else "")
-
-
-def _day(text: str) -> str:
-    """Return a day as the field takes it; as written where its order is open."""
-    if found := _YEAR_FIRST.search(text):
-        return "-".join((found[1], found[2].zfill(2), found[3].zfill(2)))
-    found = _DAY_FIRST.search(text)
-    if found is None:
-        return text
-    day, month, year = int(found[1]), int(found[2]), int(found[3])
-    if "/" in found[0] and day <= 12 and day != month:
-        raise _UnreadError(sentence("lab_report.which_day", text=found[0]))
-    try:
-        return date(year + 2000 if year < 100 else year, month, day).isoformat()
-    except ValueError:
-        return text
+        raise UnreadError(sentence("lab_report.which_form", forms=" / ".join(sorted(forms))))
+    if forms:
+        return named[0], forms.pop()
+    usual = max((row.form for row in named), key=len)
+    return named[0], usual if usual == ASK_FORM else usual.removesuffix(ASK_FORM)
 
 
 def _put(request: dict[str, Any], pointer: str, value: str) -> None:

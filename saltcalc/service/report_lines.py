@@ -32,17 +32,23 @@ _RATIO = re.compile(
 )
 _NORM = re.compile(
     r"\b(?:DIN|EN|ISO|NF|UNI|UNE|NEN|BS|VDLUFA|CEN|EPA|APHA)\b[\s-]*(?:(?:EN|ISO|TS)[\s-]*)*"
-    r"[A-Z]?\s?\d[\d.-]*(?::\s?\d{4})?"
+    r"(?:Method\w*\s)?[A-Z]?\s?\d[\d.-]*(?::\s?\d{4})?"
 )
 _DATE = re.compile(
     r"(?<![\d.,])(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\s?\d{1,2}[-/.]\s?(?:\d{4}|\d{2}))(?!\d)"
 )
 _TEMPERATURE = re.compile(
-    r"[(,]?\s?(?:(?:at|bei|à|a|bij|@|comp\.?)\s?)?(?P<degrees>\d{2})(?:[.,]0)?\s?[°º]\s?C\b\s?\)?"
+    r"[(,]?\s?(?:(?:(?:at|bei|à|a|bij|@|comp\.?)\s?)?(?P<degrees>\d{2})(?:[.,]0)?\s?[°º]"
+    r"|(?:\b(?:at|bei|bij)\s?|@\s?|(?<=[a-zC]))(?P<bare>\d{2}))\s?C\b\s?\)?"
 )
+_LEADER = re.compile(r"(?<=[^\W\d])\.?[.·_…]{3,}|(?<=[)\s])[.·_…]{3,}|[.·_…]{5,}")
+"""What leads the eye from a name to its figure."""
+
+_BAR = re.compile(r"[|\[]?\s?(?:[xX#=█▓■▒]{2,}|\*{4,})\s?[|\]]?\s*$")
+"""How a report draws how high a figure is, behind all else."""
 _WORD_OF_LIMIT = r"max\.?|min\.?|bis|until|up to|jusqu'à|hasta|fino a|tot|about"
 _FIGURES = re.compile(
-    rf"(?<![\w.,:/+-])(?:(?P<range>{_NUMBER} ?{_TO} ?{_NUMBER})"
+    rf"(?<![\w.,:/+<>≤≥=-])(?:(?P<range>{_NUMBER} ?{_TO} ?{_NUMBER})"
     rf"|(?P<limit>(?:{_WORD_OF_LIMIT})\s*{_NUMBER})"
     rf"|(?P<bound>(?:[<>]=?|≤|≥)\s*{_NUMBER})"
     rf"|(?P<one>-?{_NUMBER}(?:\s?(?:±|\+/-)\s?{_NUMBER})?))(?![\w:/]|[.,]\d)",
@@ -78,12 +84,13 @@ class Line(NamedTuple):
     """A line taken apart.
 
     ``before`` are the plain words before its first figure, ``after`` those behind it; ``cells``
-    the texts of its columns, parted ``by_mark`` or by white space.
+    the texts of its columns, parted ``by_mark`` or by white space; ``starts`` where each begins.
     """
 
     number: int
     text: str
     cells: tuple[str, ...]
+    starts: tuple[int, ...]
     by_mark: bool
     figures: tuple[Figure, ...]
     units: tuple[Unit, ...]
@@ -108,6 +115,8 @@ def line_of(number: int, text: str) -> Line:
     """
     whole = text.translate(SUBSCRIPTS).replace("\u00a0", " ").rstrip()
     whole = whole.replace('"', " ").replace("μ", "µ")
+    whole = _LEADER.sub(lambda leader: " " * len(leader[0]), whole)
+    whole = _BAR.sub(lambda bar: " " * len(bar[0]), whole)
     spans, by_mark = _cells(whole)
 
     def cell(at: int) -> int:
@@ -130,6 +139,7 @@ def line_of(number: int, text: str) -> Line:
         number,
         text.strip(),
         tuple(whole[start:end].strip() for start, end in spans),
+        tuple(start for start, _ in spans),
         by_mark,
         tuple(
             Figure(
@@ -142,7 +152,7 @@ def line_of(number: int, text: str) -> Line:
         bool(ratios) and ratios[0]["mark"] != ":",
         tuple(each[0] for each in norms),
         tuple(each[0] for each in dates),
-        int(temperatures[0]["degrees"]) if temperatures else None,
+        int(temperatures[0]["degrees"] or temperatures[0]["bare"]) if temperatures else None,
         tuple(plain(left[:first]).split()),
         tuple(plain(left[first:]).split()),
     )

@@ -9,5 +9,5 @@ def test_every_class_has_defaults_with_intervals():
 
 def test_nitrate_is_not_held_and_calcium_is():
     table = nutrient_retention()
-    assert table["nitrate_n"].store_ratio == 0
-    assert table["calcium"].store_ratio > table["potassium"].store_ratio
+    assert table["nitrate_n"].sorbed_ratio == 0
+    assert table["calcium"].sorbed_ratio > table["potassium"].sorbed_ratio

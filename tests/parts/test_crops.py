@@ -46,7 +46,9 @@ def test_a_batch_judges_as_its_samples_do_alone(batch_of, crops):
             np.testing.assert_array_equal(
                 getattr(together.crops.verdicts, name)[rows], getattr(alone.crops.verdicts, name)
             )
-        np.testing.assert_array_equal(together.crops.stands_up_to[rows], alone.crops.stands_up_to)
+        np.testing.assert_array_equal(
+            together.crops.max_tolerated_ec[rows], alone.crops.max_tolerated_ec
+        )
         np.testing.assert_array_equal(together.crops.ec_at_yields[rows], alone.crops.ec_at_yields)
 
 
@@ -62,4 +64,4 @@ def test_alternatives_are_sown_for_the_same_use_and_are_not_the_crop(batch_of, c
             assert len(others) <= 3
             assert all(sowings()[crops[code].id] & sowings()[name] for code in others)
             verdict = ranking.verdicts.verdict[row][others]
-            assert np.isin(verdict, [Verdict.STANDS_IT, Verdict.CAUTION]).all()
+            assert np.isin(verdict, [Verdict.TOLERATES, Verdict.CAUTION]).all()

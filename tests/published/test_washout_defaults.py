@@ -31,7 +31,7 @@ def default(medium_class):
         row.efficiency.value,
         row.immobile_share.value,
         row.exchange_rate.value,
-        row.store_ratio.value,
+        row.sorbed_ratio.value,
     )
 
 
@@ -46,7 +46,7 @@ def left_interval(medium_class, capacities, hours, size=1024):
     row, z = washout_defaults()[medium_class], normal_sample(5, size)
     efficiency, immobile, rate, store = (
         Interval.of(figure.value, figure.low, figure.high)
-        for figure in (row.efficiency, row.immobile_share, row.exchange_rate, row.store_ratio)
+        for figure in (row.efficiency, row.immobile_share, row.exchange_rate, row.sorbed_ratio)
     )
     pots = cycles.Pots.of(
         share_at(z[:, 0], efficiency),
@@ -165,6 +165,6 @@ class TestChecks:
 def test_bark_holds_potassium():
     """Hoskins and others (2014), J. Amer. Soc. Hort. Sci. 139:634-641, abstract: 37 % of the
     potassium applied to 9 bark and 1 sand stayed, so at least 0.37/0.63 of what is dissolved."""
-    held = ion_retention()["bark", "potassium"].store_ratio
+    held = ion_retention()["bark", "potassium"].sorbed_ratio
     assert held.low == pytest.approx(0.37 / 0.63, abs=0.005)
     assert held.value > held.low

@@ -24,7 +24,7 @@ parameters = st.builds(
     efficiency=st.floats(0.05, 1.0),
     immobile_share=st.floats(0.0, 0.6),
     exchange_rate=st.floats(0.0, 3.0),
-    store_ratio=st.floats(0.0, 1.0),
+    sorbed_ratio=st.floats(0.0, 1.0),
     layers=st.integers(1, 8),
 )
 ec = st.floats(0.0, 20.0)
@@ -32,7 +32,7 @@ ec = st.floats(0.0, 20.0)
 
 def salt_over_held(state, p):
     """Salt in the container over the water held. [dS/m]"""
-    mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.store_ratio
+    mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.sorbed_ratio
     return mobile * state.mobile.mean(axis=-1) + immobile * state.immobile.mean(axis=-1)
 
 
@@ -94,7 +94,7 @@ def test_fifty_random_cases_agree_with_an_ode_integrator():
         )
         before, water = rng.uniform(0.5, 15), rng.uniform(0, 3)
         drained, hours = rng.uniform(0.05, 4), rng.uniform(0.05, 6)
-        mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.store_ratio
+        mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.sorbed_ratio
 
         def slope(t, y, layers=layers, p=p, water=water, q=drained / hours, m=mobile, im=immobile):
             c, still = y[:layers], y[layers : 2 * layers]
@@ -116,7 +116,7 @@ def test_fifty_random_cases_agree_with_an_ode_integrator():
 
 def by_matrix_exponential(p, before, drained, water, hours):
     """Work out a pass by the exponential of its rate matrix, of mobile, immobile, water and sum."""
-    n, capacity = p.layers, (p.immobile_share + p.store_ratio) / (1 - p.immobile_share)
+    n, capacity = p.layers, (p.immobile_share + p.sorbed_ratio) / (1 - p.immobile_share)
     flow = n * p.efficiency * drained / (1 - p.immobile_share)
     exchange = p.exchange_rate * hours
     rates = np.zeros((2 * n + 2, 2 * n + 2))

@@ -42,7 +42,7 @@ def washout_of(medium_class):
                 row.efficiency,
                 row.immobile_share,
                 row.exchange_rate,
-                row.store_ratio,
+                row.sorbed_ratio,
             )
         )
     )

@@ -17,7 +17,7 @@ dials = st.builds(
     efficiency=st.floats(0.2, 1.0),
     immobile_share=st.floats(0.0, 0.5),
     exchange_rate=st.floats(0.01, 1.5),
-    store_ratio=st.floats(0.0, 0.6),
+    sorbed_ratio=st.floats(0.0, 0.6),
     layers=st.integers(1, 5),
 )
 

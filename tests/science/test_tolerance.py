@@ -12,7 +12,12 @@ from saltcalc.science.crop_response import (
     s_curve_response,
     zero_yield_ec,
 )
-from saltcalc.science.tolerance import container_verdict, judge, order_of_standing, stands_up_to
+from saltcalc.science.tolerance import (
+    container_verdict,
+    judge,
+    max_tolerated_ec,
+    order_of_tolerance,
+)
 
 ECS = st.floats(0, 60)
 THRESHOLDS = st.floats(0.1, 12)
@@ -82,9 +87,9 @@ def test_container_limits_count_one_step_milder_for_hardy_crops():
             (Stage.SEEDLING, Rating.TOLERANT),
         )
     )
-    assert list(sensitive) == [Verdict.STANDS_IT, Verdict.REDUCED, Verdict.FAILS]
-    assert list(grown) == [Verdict.STANDS_IT, Verdict.STANDS_IT, Verdict.REDUCED]
-    assert list(young) == [Verdict.STANDS_IT, Verdict.CAUTION, Verdict.REDUCED]
+    assert list(sensitive) == [Verdict.TOLERATES, Verdict.REDUCED, Verdict.FAILS]
+    assert list(grown) == [Verdict.TOLERATES, Verdict.TOLERATES, Verdict.REDUCED]
+    assert list(young) == [Verdict.TOLERATES, Verdict.CAUTION, Verdict.REDUCED]
 
 
 def test_a_crop_without_a_figure_or_a_rating_is_never_found_tolerant():
@@ -96,16 +101,16 @@ def test_a_crop_without_a_figure_or_a_rating_is_never_found_tolerant():
         Verdict.CANNOT_TELL, Verdict.CANNOT_TELL, Verdict.CANNOT_TELL,
         Verdict.REDUCED, Verdict.FAILS,
     ]  # fmt: skip
-    assert stands_up_to(Stage.ESTABLISHED, unrated, 3.5, 6.0, 2.0) == 2.0
+    assert max_tolerated_ec(Stage.ESTABLISHED, unrated, 3.5, 6.0, 2.0) == 2.0
 
 
 def test_a_crop_rated_sensitive_is_held_to_the_limit_of_sensitive_plants_once_grown():
     met = zone(np.array([1.2, 2.5, 3.0]), suits=3.5, sensitive=2.0)
     sensitive = judge(Stage.ESTABLISHED, CropLimits(rating=Rating.SENSITIVE), met).verdict
-    assert sensitive[0] == Verdict.STANDS_IT
-    assert all(sensitive[1:] > Verdict.STANDS_IT)
+    assert sensitive[0] == Verdict.TOLERATES
+    assert all(sensitive[1:] > Verdict.TOLERATES)
     moderate = judge(Stage.ESTABLISHED, CropLimits(rating=Rating.MODERATELY_SENSITIVE), met)
-    assert all(moderate.verdict == Verdict.STANDS_IT)
+    assert all(moderate.verdict == Verdict.TOLERATES)
 
 
 def test_a_rating_alone_never_tells_of_failing():
@@ -159,7 +164,7 @@ def test_between_the_range_of_the_stage_and_a_higher_threshold_stands_a_caution(
     found = judge(Stage.SEEDLING, CropLimits(threshold=2.5, slope=9.9, rating=1), zone(2.4))
     assert found.verdict == Verdict.CAUTION
     assert found.governing == Limit.CONTAINER
-    assert found.by_limit[Limit.YIELD] == Verdict.STANDS_IT
+    assert found.by_limit[Limit.YIELD] == Verdict.TOLERATES
 
 
 def test_a_seedling_cap_governs_a_crop_that_is_tolerant_when_grown():
@@ -168,26 +173,26 @@ def test_a_seedling_cap_governs_a_crop_that_is_tolerant_when_grown():
     )
     young = judge(Stage.SEEDLING, barley, zone(5.5))
     assert (young.verdict, young.governing) == (Verdict.REDUCED, Limit.STAGE_CAP)
-    assert judge(Stage.ESTABLISHED, barley, zone(5.5)).verdict == Verdict.STANDS_IT
+    assert judge(Stage.ESTABLISHED, barley, zone(5.5)).verdict == Verdict.TOLERATES
 
 
 def test_emergence_is_told_and_governs_nothing():
     bean = CropLimits(threshold=1.0, slope=19, rating=0, emergence_low=8.0, emergence_high=8.0)
     found = judge(Stage.GERMINATION, bean, zone(1.5))
     assert (found.verdict, found.governing) == (Verdict.REDUCED, Limit.YIELD)
-    assert found.by_limit[Limit.EMERGENCE] == Verdict.STANDS_IT
+    assert found.by_limit[Limit.EMERGENCE] == Verdict.TOLERATES
     assert found.emergence > 90
     hardy = CropLimits(threshold=9.0, slope=5, emergence_low=2.0, emergence_high=2.0)
     emerging = judge(Stage.GERMINATION, hardy, RootZone(ec_low=4.0, ec=4.0, ec_high=4.0))
     assert emerging.by_limit[Limit.EMERGENCE] == Verdict.FAILS
-    assert emerging.verdict == Verdict.STANDS_IT
+    assert emerging.verdict == Verdict.TOLERATES
 
 
 def test_an_ornamental_is_judged_by_its_looks():
     rose = CropLimits(rating=0, look_low=2.0, look_high=3.0)
     found = judge(Stage.ESTABLISHED, rose, RootZone(ec_low=2.5, ec=2.5, ec_high=2.5))
     assert (found.verdict, found.governing) == (Verdict.REDUCED, Limit.APPEARANCE)
-    assert found.best == Verdict.STANDS_IT
+    assert found.best == Verdict.TOLERATES
     assert np.isnan(found.response)
 
 
@@ -241,15 +246,15 @@ def test_the_highest_ec_stood_is_where_the_verdict_turns(
         seedling_cap_low=4.0,
         seedling_cap_high=5.0,
     )
-    highest = float(stands_up_to(stage, crop, 2.0, 6.0, 2.0))
+    highest = float(max_tolerated_ec(stage, crop, 2.0, 6.0, 2.0))
     kept = judge(stage, crop, zone(highest * (1 - 1e-9))).verdict
     known = measured or rating != Rating.UNRATED or stage == Stage.SEEDLING
-    assert kept == (Verdict.STANDS_IT if known else Verdict.CANNOT_TELL)
-    assert judge(stage, crop, zone(highest * (1 + 1e-9))).verdict > Verdict.STANDS_IT
+    assert kept == (Verdict.TOLERATES if known else Verdict.CANNOT_TELL)
+    assert judge(stage, crop, zone(highest * (1 + 1e-9))).verdict > Verdict.TOLERATES
 
 
 def test_nothing_published_is_stood_to_nowhere():
-    assert np.isnan(stands_up_to(Stage.SEEDLING, CropLimits(), np.nan, np.nan))
+    assert np.isnan(max_tolerated_ec(Stage.SEEDLING, CropLimits(), np.nan, np.nan))
 
 
 def test_crops_are_ordered_from_the_best_with_the_unknown_last():
@@ -260,5 +265,7 @@ def test_crops_are_ordered_from_the_best_with_the_unknown_last():
     )
     plain = RootZone(ec_low=4.0, ec=4.0, ec_high=4.0)
     found = judge(Stage.SEEDLING, crops, plain)
-    order = order_of_standing(found, crops, stands_up_to(Stage.SEEDLING, crops, np.nan, np.nan))
+    order = order_of_tolerance(
+        found, crops, max_tolerated_ec(Stage.SEEDLING, crops, np.nan, np.nan)
+    )
     assert list(order) == [1, 3, 4, 0, 2]

@@ -36,7 +36,7 @@ def test_the_ranking_agrees_with_the_assessment(post):
             "verdict_range",
             "governing_limit",
             "relative_yield",
-            "stands_up_to",
+            "max_tolerated_ec",
         ):
             assert ranked[crop["crop"]].get(member) == crop.get(member)
 

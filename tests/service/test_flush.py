@@ -63,7 +63,9 @@ class TestPlan:
         """What left in the drainage, less what the water brought, is what the medium lost."""
         row, answer = plan()
         held = row["water_held"]["value"]
-        store = next(a for a in answer["assumptions"] if a["id"] == "store_ratio")["value"]["value"]
+        store = next(a for a in answer["assumptions"] if a["id"] == "sorbed_ratio")["value"][
+            "value"
+        ]
         (_, start, _), *rest = passes_of(row)
         _, end, _ = rest[-1]
         left = sum(drained * (ec - 0.4) for drained, _, ec in rest)

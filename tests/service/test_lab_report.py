@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from saltcalc.service.lab_report import read_report
+from saltcalc.service.report_lines import line_of
 
 REPORTS = Path(__file__).parent / "lab_reports"
 
@@ -164,6 +165,7 @@ FOUND = {
         "bicarbonate": "<0,1 mmol/l",
         "phosphorus": "0,45 mmol/l",
         "boron": "18 µmol/l",
+        "iron": "9,2 µmol/l",
     },
     "nl_no_header.txt": {
         "crop": "sla",
@@ -175,7 +177,235 @@ FOUND = {
 }
 """What each report says, as read by eye; every other line of it must be listed."""
 
+WHERE = {
+    "au_soil.txt": {
+        "/sample_id": "Tunnel 2 bed",
+        "/medium/ph": "7.8",
+        "/medium/ph_in_cacl2": "7.1",
+    },
+    "ca_wrapped.txt": {
+        "/sample_id": "Bench 12, tomato plugs",
+        "/sampled_on": "2025-04-02",
+        "/medium/extraction": "saturated_media_extract",
+        "/medium/ph": "5.7",
+        "/medium/ec": "1.94 mS/cm",
+        "/medium/ions/nitrate_n": "61 mg/L",
+        "/medium/ions/ammonium_n": "< 1 mg/L",
+        "/medium/ions/phosphorus": "7.5 mg/L",
+        "/medium/ions/potassium": "96 mg/L",
+        "/medium/ions/calcium": "88 mg/L",
+        "/medium/ions/magnesium": "34 mg/L",
+        "/medium/ions/sulfate_s": "140 mg/L SO4",
+        "/medium/ions/sodium": "39 mg/L",
+        "/medium/ions/chloride": "52 mg/L",
+    },
+    "de_vdlufa.txt": {
+        "/sample_id": "Beet 2",
+        "/sampled_on": "2025-04-15",
+        "/medium/ph_in_cacl2": "5,9",
+        "/medium/cat/nitrate_n": "171 mg/L",
+        "/medium/cat/ammonium_n": "16 mg/L",
+        "/medium/cat/phosphorus": "118 mg/L P2O5",
+        "/medium/cat/potassium": "342 mg/L K2O",
+        "/medium/cat/magnesium": "120 mg/L",
+    },
+    "en_across_semicolons.csv": {
+        "/sample_id": "Bed 4",
+        "/medium/ec": "2,1 mS/cm",
+        "/medium/ph": "6,0",
+        "/medium/ions/nitrate_n": "45 mg/L",
+        "/medium/ions/potassium": "120 mg/L",
+        "/medium/ions/sodium": "88 mg/L",
+    },
+    "en_across_units.csv": {
+        "/sample_id": "771",
+        "/medium/extraction": "saturated_media_extract",
+        "/medium/ec": "2.10 mS/cm",
+        "/medium/ph": "6.0",
+        "/medium/ions/nitrate_n": "45 mg/L",
+        "/medium/ions/potassium": "120 mg/L",
+        "/medium/ions/sodium": "88 mg/L",
+        "/medium/ions/chloride": "95 mg/L",
+    },
+    "en_sections.txt": {
+        "/medium/extraction": "saturated_paste",
+        "/medium/ec": "3.2 dS/m",
+    },
+    "es_pasta.txt": {
+        "/sample_id": "2025-0331",
+        "/sampled_on": "2025-03-28",
+        "/crops/0/crop": "Judía verde",
+        "/medium/extraction": "saturated_paste",
+        "/medium/ph": "7,9",
+        "/medium/ec": "4,15 dS/m",
+        "/medium/ions/calcium": "14,20 meq/l",
+        "/medium/ions/magnesium": "8,10 meq/l",
+        "/medium/ions/sodium": "19,60 meq/l",
+        "/medium/ions/potassium": "1,90 meq/l",
+        "/medium/ions/chloride": "21,40 meq/l",
+        "/medium/ions/sulfate_s": "15,80 meq/l",
+        "/medium/ions/bicarbonate": "3,20 meq/l",
+        "/medium/ions/nitrate_n": "3,70 meq/l",
+        "/medium/ions/boron": "0,85 ppm",
+    },
+    "fr_meq.txt": {
+        "/sample_id": "S25-0912",
+        "/crops/0/crop": "Fraisier",
+        "/sampled_on": "2025-04-22",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ph": "6,15",
+        "/medium/ec": "2,05 mS/cm",
+        "/medium/ions/nitrate_n": "84,0 mg/L",
+        "/medium/ions/ammonium_n": "< 0,7 mg/L",
+        "/medium/ions/phosphorus": "12,4 mg/L",
+        "/medium/ions/potassium": "156 mg/L",
+        "/medium/ions/calcium": "120 mg/L",
+        "/medium/ions/magnesium": "36,5 mg/L",
+        "/medium/ions/sodium": "92 mg/L",
+        "/medium/ions/chloride": "142 mg/L",
+        "/medium/ions/sulfate_s": "192 mg/L SO4",
+    },
+    "ie_water.txt": {
+        "/sampled_on": "2025-03-21",
+        "/water/ph": "7.6",
+        "/water/alkalinity": "244 mg/l CaCO3",
+        "/water/ions/calcium": "84 mg/L",
+        "/water/ions/magnesium": "18.5 mg/L",
+        "/water/ions/sodium": "112 mg/L",
+        "/water/ions/chloride": "178 mg/L",
+        "/water/ions/sulfate_s": "42 mg/L SO4",
+        "/water/ions/nitrate_n": "9.8 mg/L NO3",
+        "/water/ions/boron": "0.06 mg/L",
+    },
+    "it_estratto.txt": {
+        "/sample_id": "4 - serra nord",
+        "/medium/ph": "6,4",
+        "/medium/extraction": "one_to_five",
+        "/medium/ec": "52,3 mS/m",
+    },
+    "nl_kolom.txt": {
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ph": "5,7",
+        "/medium/ec": "1,6 mS/cm",
+        "/medium/ions/ammonium_n": "0,2 mmol/l",
+        "/medium/ions/potassium": "2,9 mmol/l",
+        "/medium/ions/sodium": "3,3 mmol/l",
+        "/medium/ions/calcium": "2,2 mmol/l",
+        "/medium/ions/magnesium": "1,1 mmol/l",
+        "/medium/ions/nitrate_n": "4,6 mmol/l",
+        "/medium/ions/chloride": "3,9 mmol/l",
+        "/medium/ions/sulfate_s": "1,7 mmol/l",
+        "/medium/ions/bicarbonate": "0,4 mmol/l",
+        "/medium/ions/phosphorus": "0,61 mmol/l",
+        "/medium/micronutrients/iron": "6,1 µmol/l",
+        "/medium/ions/boron": "14 µmol/l",
+    },
+    "nl_potgrond.txt": {
+        "/sample_id": "700123",
+        "/sampled_on": "2025-02-03",
+        "/crops/0/crop": "Cyclaam",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ec": "1,2 mS/cm",
+        "/medium/ph": "5,6",
+        "/medium/ions/ammonium_n": "0,3 mmol/l",
+        "/medium/ions/potassium": "2,1 mmol/l",
+        "/medium/ions/sodium": "1,9 mmol/l",
+        "/medium/ions/calcium": "1,6 mmol/l",
+        "/medium/ions/magnesium": "0,9 mmol/l",
+        "/medium/ions/nitrate_n": "3,2 mmol/l",
+        "/medium/ions/chloride": "1,4 mmol/l",
+        "/medium/ions/sulfate_s": "1,8 mmol/l",
+        "/medium/ions/bicarbonate": "<0,1 mmol/l",
+        "/medium/ions/phosphorus": "0,52 mmol/l",
+        "/medium/micronutrients/iron": "8,4 µmol/l",
+        "/medium/micronutrients/manganese": "1,2 µmol/l",
+        "/medium/micronutrients/zinc": "2,0 µmol/l",
+        "/medium/ions/boron": "11 µmol/l",
+        "/medium/micronutrients/copper": "0,5 µmol/l",
+    },
+    "nz_media.txt": {
+        "/sample_id": "Mix 4 tubs",
+        "/medium/substrate": "Potting Mix",
+        "/medium/ph": "6.1",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ec": "2.3 mS/cm",
+        "/medium/ions/nitrate_n": "121 mg/L",
+        "/medium/ions/ammonium_n": "3 mg/L",
+        "/medium/ions/phosphorus": "11 mg/L",
+        "/medium/ions/potassium": "188 mg/L",
+        "/medium/ions/sulfate_s": "64 mg/L",
+        "/medium/ions/calcium": "102 mg/L",
+        "/medium/ions/magnesium": "44 mg/L",
+        "/medium/ions/sodium": "136 mg/L",
+    },
+    "uk_en13652.txt": {
+        "/medium/extraction": "one_to_five",
+        "/medium/ph": "6.1",
+        "/medium/ec": "385 uS/cm",
+    },
+    "uk_en13652_extract.txt": {
+        "/medium/extraction": "one_to_five",
+        "/medium/ph": "6.4",
+        "/medium/ec": "285 µS/cm",
+        "/medium/ions/ammonium_n": "1.1 mg/L",
+        "/medium/ions/nitrate_n": "14.2 mg/L",
+        "/medium/ions/phosphorus": "3.1 mg/L",
+        "/medium/ions/potassium": "44.6 mg/L",
+        "/medium/ions/magnesium": "6.20 mg/L",
+        "/medium/ions/sodium": "15.8 mg/L",
+        "/medium/ions/chloride": "31.0 mg/L",
+        "/medium/ions/sulfate_s": "22.4 mg/L SO4",
+        "/medium/ions/boron": "0.08 mg/L",
+    },
+    "us_pour_through_ab.txt": {
+        "/medium/extraction": "pour_through",
+    },
+    "us_sme_sufficiency.txt": {
+        "/sample_id": "24-03117",
+        "/crops/0/crop": "Petunia",
+        "/medium/extraction": "saturated_media_extract",
+        "/medium/ph": "6.3",
+        "/medium/ec": "3.42 dS/m",
+        "/medium/ions/nitrate_n": "168 ppm",
+        "/medium/ions/ammonium_n": "21.4 ppm",
+        "/medium/ions/phosphorus": "9.7 ppm",
+        "/medium/ions/potassium": "212 ppm",
+        "/medium/ions/calcium": "143 ppm",
+        "/medium/ions/magnesium": "61 ppm",
+        "/medium/ions/sodium": "74 ppm",
+        "/medium/ions/chloride": "116 ppm",
+        "/medium/ions/sulfate_s": "58 ppm",
+        "/medium/micronutrients/iron": "0.62 ppm",
+        "/medium/ions/boron": "0.21 ppm",
+    },
+    "us_water.txt": {
+        "/water/ions/sodium": "138 ppm",
+        "/water/ions/calcium": "60 ppm",
+        "/water/ions/magnesium": "24 ppm",
+        "/water/ions/chloride": "177 ppm",
+        "/water/ions/bicarbonate": "244 ppm",
+        "/water/ions/sulfate_s": "96 ppm SO4",
+        "/water/ions/boron": "0.35 ppm",
+        "/water/ph": "7.9",
+        "/water/ec": "1.14 mmho/cm",
+    },
+}
+"""What more reports say, each with where in the request it belongs."""
+
 ASKED = {
+    "us_pour_through_ab.txt": {"EC  ": "which figure", "NO3-N": "which figure"},
+    "us_water.txt": {"Hardness": "CaCO3 / CaO", "Adj. SAR": "not a name"},
+    "uk_en13652.txt": {"Nitrate-N": "Per litre of medium", "Dry matter": "not a name"},
+    "it_estratto.txt": {"Azoto nitrico": "a litre of what", "Cloruri": "a litre of what"},
+    "ie_water.txt": {"Conductivity": "1.12 or 1120", "TDS": "calc"},
+    "de_vdlufa.txt": {"Chlorid": "Per litre of medium", "Stickstoff": "more than one"},
+    "es_pasta.txt": {"R.A.S.": "'r'", "P.S.I.": "more than one"},
+    "en_sections.txt": {"Calcium": "Exchangeable cations", "Boron": "Leaf analysis"},
+    "au_soil.txt": {
+        "Electrical": "by weight",
+        "Exchangeable Sodium": "exchangeable",
+        "Chloride": "by weight",
+    },
     "de_tabs.txt": {"Nitrat\t200": "N / NO3", "Salzgehalt": "KCl"},
     "de_cat.txt": {"Salzgehalt": "KCl"},
     "en_sme_marks.txt": {"Ammonium ": "N / NH4"},
@@ -199,7 +429,7 @@ def read(client):
 
 
 def test_every_report_has_its_values():
-    assert {each.name for each in REPORTS.iterdir()} == FOUND.keys()
+    assert {each.name for each in REPORTS.iterdir()} == FOUND.keys() | WHERE.keys()
 
 
 @pytest.mark.parametrize("name", FOUND)
@@ -212,6 +442,16 @@ def test_each_value_lands_in_its_field(read, name):
     about = ("sample_id", "sampled_on", "crop")
     others = [each.pointer for each in report.taken if not each.pointer.endswith(about)]
     assert all(each.startswith(owner) for each in others)
+
+
+@pytest.mark.parametrize("name", WHERE)
+def test_each_figure_lands_where_it_belongs(read, name):
+    text = (REPORTS / name).read_text(encoding="utf-8")
+    report = read(text)
+    assert {each.pointer: each.value for each in report.taken} == WHERE[name]
+    told = {each.line for each in (*report.taken, *report.left)}
+    silent = [line for place, line in enumerate(text.splitlines(), 1) if place not in told]
+    assert not [line for line in silent if line_of(0, line).figures]
 
 
 @pytest.mark.parametrize("name", ASKED)
@@ -290,6 +530,21 @@ def test_nothing_is_guessed(read, line):
     report = read(line)
     assert not report.taken
     assert [each.text for each in report.left] == [line]
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [
+        ("Ammonium-N.........<0.50 mg/L", "<0.50 mg/L"),
+        ("Nitrate-N ........ 45.0 mg/L", "45.0 mg/L"),
+        ("Potassium..........120 mg/L", "120 mg/L"),
+        ("Potassium (K)____ 120 mg/L", "120 mg/L"),
+        ("E.C................1.45 dS/m", "1.45 dS/m"),
+        ("Sodium 45 mg/L 10...60", "45 mg/L"),
+    ],
+)
+def test_leaders_part_a_name_from_its_figure(read, line, value):
+    assert [each.value for each in read(line).taken] == [value]
 
 
 def test_an_empty_result_is_not_filled_with_its_range(read):

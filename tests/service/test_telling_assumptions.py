@@ -10,7 +10,7 @@ def told(answer):
 def above(answer):
     """Return how far the EC is above what the crop tolerates."""
     crop = answer["crops"][0]
-    return crop["ec_saturated_extract"]["value"] / crop["stands_up_to"]["value"]
+    return crop["ec_saturated_extract"]["value"] / crop["max_tolerated_ec"]["value"]
 
 
 BARE = {"medium": {"ec": 1.8}, "crops": [{"crop": "lettuce"}]}

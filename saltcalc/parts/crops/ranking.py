@@ -15,7 +15,7 @@ from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.limits import catalogue_limits, with_ph
-from saltcalc.parts.crops.tolerance import highest_stood, mineral_soil, root_zone
+from saltcalc.parts.crops.tolerance import highest_tolerated, mineral_soil, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
@@ -29,7 +29,7 @@ from saltcalc.science.crop_limits import (
     only_above,
     own_figure,
 )
-from saltcalc.science.tolerance import judge, order_of_standing
+from saltcalc.science.tolerance import judge, order_of_tolerance
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -48,18 +48,18 @@ class CropRanking:
         Of the crops, of shape (crops,).
     verdicts : CropVerdicts
         Of shape (k, crops).
-    stands_up_to : (k, crops) ndarray
+    max_tolerated_ec : (k, crops) ndarray
         Highest EC of the saturated extract that each crop stands [dS/m].
     """
 
     limits: CropLimits
     verdicts: CropVerdicts
-    stands_up_to: Floats
+    max_tolerated_ec: Floats
 
     @property
     def order(self) -> Codes:
         """Places of the crops in the catalogue, the most tolerant first; (k, crops)."""
-        return order_of_standing(self.verdicts, self.limits, self.stands_up_to)
+        return order_of_tolerance(self.verdicts, self.limits, self.max_tolerated_ec)
 
 
 @part
@@ -120,7 +120,7 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
             judge(stage[:, None], limits, RootZone(**columns)),
             assessment.ec_is_floor[sample][:, None],
         ),
-        highest_stood(assessment.salinity, limits, sample[:, None], stage[:, None]),
+        highest_tolerated(assessment.salinity, limits, sample[:, None], stage[:, None]),
     )
 
 
@@ -154,7 +154,7 @@ def alternatives(
         ]
     )
     verdict = ranking.verdicts.verdict[row]
-    stands = (verdict == Verdict.STANDS_IT) | (verdict == Verdict.CAUTION)
+    stands = (verdict == Verdict.TOLERATES) | (verdict == Verdict.CAUTION)
     found = np.flatnonzero(alike & stands)
     figures = own_figure(Stage.ESTABLISHED, ranking.limits)[found]
     keys = (
@@ -216,7 +216,9 @@ def _ranked(
     ]
     return [
         RankedCrop(
-            **standing_of(crop, ranking.verdicts, (0, code), float(ranking.stands_up_to[0, code])),
+            **standing_of(
+                crop, ranking.verdicts, (0, code), float(ranking.max_tolerated_ec[0, code])
+            ),
             rank=rank,
             group=crop.group,
             rating=crop.rating or None,

@@ -95,7 +95,7 @@ class Alternative:
     crop: str = shown()
     name: str = shown()
     verdict: str = shown(choices=VERDICT_IDS)
-    stands_up_to: float = shown(
+    max_tolerated_ec: float = shown(
         "Highest EC of the saturated extract at which it is still tolerant.", "dS/m"
     )
 
@@ -174,7 +174,7 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
                 crop=catalogue[other].id,
                 name=catalogue[other].name,
                 verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, other]))],
-                stands_up_to=float(ranking.stands_up_to[place, other]),
+                max_tolerated_ec=float(ranking.max_tolerated_ec[place, other]),
             )
             for other in alternatives(ranking, place, int(plantings.crop[row]), catalogue)
         ]
@@ -195,7 +195,7 @@ def _show(
     limits = limits_held(result, crop, stage, row, notes)
     _find(assessment, crop, stage, row, path, notes)
     return CropAnswer(
-        **standing_of(crop, result.verdicts, row, float(result.stands_up_to[row])),
+        **standing_of(crop, result.verdicts, row, float(result.max_tolerated_ec[row])),
         stage=stage,
         local=crop.local or None,
         rating=crop.rating or None,
@@ -264,7 +264,7 @@ def _note(
     assessment: Assessment, crop: Crop, stage: str, row: int, limits: list[CropLimit]
 ) -> Iterator[Message]:
     result = assessment.crops
-    highest, ec = float(result.stands_up_to[row]), float(np.asarray(result.zone.ec)[row])
+    highest, ec = float(result.max_tolerated_ec[row]), float(np.asarray(result.zone.ec)[row])
     floor = bool(assessment.ec_is_floor[assessment.batch.plantings.sample[row]])
     governing = next((limit for limit in limits if limit.governs), None)
     if result.thrives[row]:
@@ -286,7 +286,7 @@ def _note(
     if floor:
         yield say("crops.floor_above" if ec > highest else "crops.floor_below", ec=ec)
     if not math.isnan(highest) and not crop.unknown:
-        yield say(f"crops.stands_up_to_{stage}", highest=highest)
+        yield say(f"crops.max_tolerated_ec_{stage}", highest=highest)
     if crop.woody and crop.group == "fruit":
         yield say("crops.rootstocks")
 

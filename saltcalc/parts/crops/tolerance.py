@@ -28,7 +28,7 @@ from saltcalc.science.crop_limits import (
 )
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
-from saltcalc.science.tolerance import STANDS_FROM, judge, stands_up_to
+from saltcalc.science.tolerance import STANDS_FROM, judge, max_tolerated_ec
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class CropsResult:
         Code of the extraction method of the medium.
     zone_method : (k,) ndarray of int
         Code of the extraction method that the container limits are on.
-    stands_up_to : (k,) ndarray
+    max_tolerated_ec : (k,) ndarray
         Highest EC of the saturated extract that the crop still tolerates [dS/m]; NaN where
         no limit is published.
     ec_at_yields : (k, 3) ndarray
@@ -77,7 +77,7 @@ class CropsResult:
     zone: RootZone
     method: Codes
     zone_method: Codes
-    stands_up_to: Floats
+    max_tolerated_ec: Floats
     ec_at_yields: Floats
     tolerance_shift: Floats
     readings_at_yields: Floats
@@ -114,7 +114,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
         zone=zone,
         method=batch.samples.extraction[plantings.sample],
         zone_method=zone_method,
-        stands_up_to=highest_stood(salinity, limits, plantings.sample, plantings.stage),
+        max_tolerated_ec=highest_tolerated(salinity, limits, plantings.sample, plantings.stage),
         ec_at_yields=ec_at_yields,
         tolerance_shift=shift,
         readings_at_yields=from_saturated_extract(
@@ -139,7 +139,7 @@ def thriving_plantings(batch: Batch) -> Flags:
 
 def _as_seen(found: CropVerdicts, thrives: Flags) -> CropVerdicts:
     """Let what is seen go before what is published: a crop that thrives is above no limit."""
-    passed = thrives & (found.by_limit > Verdict.STANDS_IT)
+    passed = thrives & (found.by_limit > Verdict.TOLERATES)
     loses = thrives & ~(found.response >= STANDS_FROM)
 
     def said(codes: Codes, code: int, where: Flags = thrives) -> Codes:
@@ -150,9 +150,9 @@ def _as_seen(found: CropVerdicts, thrives: Flags) -> CropVerdicts:
 
     return replace(
         found,
-        verdict=said(found.verdict, Verdict.STANDS_IT),
-        best=said(found.best, Verdict.STANDS_IT),
-        worst=said(found.worst, Verdict.STANDS_IT),
+        verdict=said(found.verdict, Verdict.TOLERATES),
+        best=said(found.best, Verdict.TOLERATES),
+        worst=said(found.worst, Verdict.TOLERATES),
         governing=said(found.governing, Limit.NONE),
         by_limit=said(found.by_limit, Verdict.CANNOT_TELL, passed),
         response=known(found.response),
@@ -263,7 +263,7 @@ def _on_basis(concentration: Floats, salinity: SalinityArrays, basis: Interval) 
     return concentration * basis.value / ec
 
 
-def highest_stood(
+def highest_tolerated(
     salinity: SalinityArrays, limits: CropLimits, sample: Codes, stage: Codes
 ) -> Floats:
     """Highest EC of the saturated extract that crops stand, container limits included [dS/m].
@@ -279,7 +279,7 @@ def highest_stood(
     """
     basis = np.full(sample.shape, method_codes()[EXTRACT])
     container = _container_limits(salinity, sample, stage, basis)
-    return stands_up_to(stage, limits, *container) + salinity.tolerance_shift[sample]
+    return max_tolerated_ec(stage, limits, *container) + salinity.tolerance_shift[sample]
 
 
 def _container_limits(

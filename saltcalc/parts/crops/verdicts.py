@@ -26,7 +26,7 @@ from saltcalc.science.crop_response import Rating
 from saltcalc.science.uncertainty import Interval
 
 VERDICTS = {
-    Verdict.STANDS_IT: "tolerant",
+    Verdict.TOLERATES: "tolerant",
     Verdict.CAUTION: "caution",
     Verdict.REDUCED: "reduced",
     Verdict.FAILS: "fails",
@@ -106,13 +106,13 @@ class Standing:
         """The limit by its id, if there is any."""
         return LIMITS.get(Limit(int(self.verdicts.governing)))
 
-    stands_up_to: float = shown(
+    max_tolerated_ec: float = shown(
         "Highest EC of the saturated extract that the crop still tolerates.", "dS/m"
     )
 
 
 def standing_of(
-    crop: Crop, verdicts: CropVerdicts, place: int | tuple[int, int], stands_up_to: float
+    crop: Crop, verdicts: CropVerdicts, place: int | tuple[int, int], max_tolerated_ec: float
 ) -> dict[str, Any]:
     """Return the members of a :class:`Standing`.
 
@@ -124,12 +124,17 @@ def standing_of(
         Of many.
     place : int or (int, int)
         Where in the arrays the crop is.
-    stands_up_to : float
+    max_tolerated_ec : float
         Highest EC of the saturated extract that it stands [dS/m].
     """
     where = (..., *place) if isinstance(place, tuple) else (..., place)
     one = CropVerdicts(**{name: column[where] for name, column in vars(verdicts).items()})
-    return {"crop": crop.id, "name": crop.name, "verdicts": one, "stands_up_to": stands_up_to}
+    return {
+        "crop": crop.id,
+        "name": crop.name,
+        "verdicts": one,
+        "max_tolerated_ec": max_tolerated_ec,
+    }
 
 
 @part
@@ -168,7 +173,7 @@ class CropLimit:
     )
     def sentence(self) -> Text | None:
         """The limit in words, where it is not met and does not govern."""
-        met = self.code == Verdict.STANDS_IT
+        met = self.code == Verdict.TOLERATES
         return None if met or self.governs else self.in_words
 
     provenance: str = how_known()
@@ -426,7 +431,7 @@ def _nitrogen(planting: _Planting) -> CropLimit | None:
 
 def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) -> CropLimit | None:
     """Hold what the medium feeds against its published range, where it is out of it."""
-    if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.STANDS_IT:
+    if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.TOLERATES:
         return None
     published = governing_range(EXTRACT, nutrient, planting.result.own_ranges)
     allowed = planting.zone(end)
@@ -444,7 +449,7 @@ def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) 
 def _ph(planting: _Planting) -> CropLimit | None:
     """Hold the pH against its range, where it is out of it."""
     result, row = planting.result, planting.row
-    if result.verdicts.by_limit[Limit.PH][row] <= Verdict.STANDS_IT:
+    if result.verdicts.by_limit[Limit.PH][row] <= Verdict.TOLERATES:
         return None
     method = extraction_methods()[result.method[row]].id
     basis = BASES[int(np.asarray(result.zone.mineral)[row])]

@@ -46,7 +46,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     """List what the flush of a sample's containers rests on: target, washout figures, spreads."""
     given, samples = assessment.given.samples, assessment.batch.samples
     rows = assessment.containers_of(sample)
-    tolerated = assessment.crops.stands_up_to[assessment.plantings_of(sample)]
+    tolerated = assessment.crops.max_tolerated_ec[assessment.plantings_of(sample)]
     if math.isnan(given.target_ec[sample]) and np.all(np.isnan(tolerated)):
         target = Amount(DEFAULT_TARGET, "dS/m")
         notes.assume("target", target, say("assumption.target"), "/target_ec", "umass_media")
@@ -65,7 +65,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     for assumption, figure, unit in (
         ("immobile_share", washout.immobile_share, "1"),
         ("exchange_rate", washout.exchange_rate, "1/h"),
-        ("store_ratio", washout.store_ratio, "1"),
+        ("sorbed_ratio", washout.sorbed_ratio, "1"),
     ):
         reason = say(f"assumption.{assumption}", medium=named)
         notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)

@@ -71,7 +71,7 @@ REPELLING_SYMPTOMS = ("repels_water_after_drying", "water_runs_down_the_wall")
 GYPSUM_MARGIN = 1.05
 """How far above the plateau that gypsum holds a flush is aimed, as a factor (judgement)."""
 
-_WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "store_ratio")
+_WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "sorbed_ratio")
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
@@ -180,7 +180,7 @@ class FlushCase:
 def assess_flush_case(assessment: Assessment) -> FlushCase:
     """Gather what the flush of every container starts from and goes to."""
     batch, salinity = assessment.batch, assessment.salinity
-    water, tolerated = assessment.container_water, assessment.crops.stands_up_to
+    water, tolerated = assessment.container_water, assessment.crops.max_tolerated_ec
     samples, containers = batch.samples, batch.containers
     owner = containers.sample
     method, kind = samples.extraction[owner], salinity.medium_kind[owner]

@@ -197,9 +197,9 @@ def _held_over_dissolved() -> Floats:
     return np.array(
         [
             [
-                own[each.medium_class, name].store_ratio.value
+                own[each.medium_class, name].sorbed_ratio.value
                 if (each.medium_class, name) in own
-                else usual[name].store_ratio
+                else usual[name].sorbed_ratio
                 for each in substrates().values()
             ]
             for name in RETAINED_NUTRIENTS

@@ -118,7 +118,7 @@ def assess_ions_excess(assessment: Assessment) -> IonsExcess:
 
 
 def _is_above(crops: CropsResult, limit: Limit) -> Flags:
-    return np.asarray(crops.verdicts.by_limit[limit] > Verdict.STANDS_IT)
+    return np.asarray(crops.verdicts.by_limit[limit] > Verdict.TOLERATES)
 
 
 def _excess(

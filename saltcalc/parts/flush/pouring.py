@@ -155,10 +155,11 @@ def _method(assessment: Assessment, row: int) -> str:
 
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
+    where = "trays" if pouring.means == "boom" else "named_container" if name else "container"
     return say(
         "flush.in_short" if check.most_rounds else "flush.in_short_once",
         amount=_amount(flush, pouring, flush.told.litres),
-        where=say("flush.each_named_container" if name else "flush.each_container", name=name),
+        where=say(f"flush.each_{where}", name=name),
         when=say_when(check.wait),
         own=check.own_method,
         more=_amount(flush, pouring, flush.told.more),

@@ -264,7 +264,7 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     """Say what sets the target of a sample's containers."""
     if not math.isnan(assessment.given.samples.target_ec[sample]):
         return say("flush.target_given")
-    tolerated = assessment.crops.stands_up_to
+    tolerated = assessment.crops.max_tolerated_ec
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(tolerated[row])]
     if not rows:
         return say("flush.target_of_seedlings")

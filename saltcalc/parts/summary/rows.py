@@ -40,6 +40,9 @@ MEASURE_OF = {
 }
 """What a cause is measured by, where not by the EC."""
 
+OF_ONE_ION = ("sodium_toxicity", "chloride_toxicity", "boron_toxicity")
+"""Causes that are a salt, though the total of salts be in its range."""
+
 MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 
 ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))

@@ -30,6 +30,7 @@ from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
 from saltcalc.parts.summary.rows import (
     LIMIT_OF,
     MEASURE_OF,
+    OF_ONE_ION,
     Action,
     LeadingCause,
     LeadingSalt,
@@ -53,7 +54,7 @@ MOST_TELLING = 3
 SHORT_OF_FEED = "very_low"
 """Class of readings that may not feed plants."""
 
-_NOT_AGAINST = (VERDICTS[Verdict.STANDS_IT], VERDICTS[Verdict.CANNOT_TELL])
+_NOT_AGAINST = (VERDICTS[Verdict.TOLERATES], VERDICTS[Verdict.CANNOT_TELL])
 
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
@@ -227,6 +228,8 @@ def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt_verdict:
         return _contrast(answer)
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
+    if salt_verdict == "unlikely" and leading.cause in OF_ONE_ION:
+        return say(f"summary.other_{leading.verdict}_not_total", names=names)
     if salt_verdict == "unlikely":
         return say(f"summary.other_{leading.verdict}_not_salt", names=names)
     return say(f"summary.other_{leading.verdict}", names=names)
@@ -342,7 +345,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
 def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
     """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
     limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
-    if limit and limit.code > Verdict.STANDS_IT:
+    if limit and limit.code > Verdict.TOLERATES:
         return limit.id, limit.basis, limit.found, limit.allowed
     measure = MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
@@ -351,7 +354,7 @@ def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str
             if figure.measure == measure:
                 return measure, "", figure.figure, figure.limit
     ec = float(crop.ec_saturated_extract.value)
-    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.stands_up_to), "dS/m")
+    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

@@ -176,7 +176,7 @@ class Reading:
             case "ec":
                 rows = [r for s in one.samples for r in self.assessment.plantings_of(s)]
                 own = [
-                    float(self.assessment.crops.stands_up_to[row])
+                    float(self.assessment.crops.max_tolerated_ec[row])
                     for row in rows
                     if self.assessment.crop_ids[row] == crop
                 ]

@@ -31,7 +31,7 @@ from saltcalc.service.fields import (
 )
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import RequestSchema
-from saltcalc.units import MASS_CONCENTRATION
+from saltcalc.units import element_kind
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import upper_first
 
@@ -64,7 +64,7 @@ MicronutrientsSchema = RequestSchema.from_dict(
         )
     }
     | {
-        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()} in that extract.")
+        element: Quantity(element_kind(element), f"{element.capitalize()} in that extract.")
         for element in MICRONUTRIENTS
     },
     name="MicronutrientsSchema",
@@ -98,7 +98,7 @@ _OfCatSchema = RequestSchema.from_dict(
         "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
     }
     | {
-        element: Quantity(MASS_CONCENTRATION, f"{element.capitalize()}.")
+        element: Quantity(element_kind(element), f"{element.capitalize()}.")
         for element in MICRONUTRIENTS
     },
     name="OfCatSchema",

@@ -8,6 +8,8 @@ from typing import Any
 import marshmallow as ma
 
 from saltcalc.case.batch import (
+    EXTRACTION,
+    STAGE,
     MediumSolutions,
     Plantings,
     Previous,
@@ -204,6 +206,7 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
         "How the water was taken out.",
         labels=method_labels(),
         of="extraction",
+        like=EXTRACTION,
         required=True,
     )
     ec = Quantity(EC, "EC as read.", required=True)
@@ -213,6 +216,7 @@ class ConversionRequestSchema(PoresSchema, ComputedSchema):
         "The method to express it by.",
         labels=method_labels(),
         of="extraction",
+        like=EXTRACTION,
         required=True,
     )
 
@@ -221,7 +225,7 @@ class RankingRequestSchema(ComputedSchema):
     """A medium, and which crops at which age to rank in it."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
-    stage = Choice(STAGES, "Age of the crops.", of="stage", required=True)
+    stage = Choice(STAGES, "Age of the crops.", of="stage", like=STAGE, required=True)
     group = Choice(GROUPS, "Only crops of this group.", of="group")
     rating = Choice(RATINGS, "Only crops of this rating.", of="rating")
 

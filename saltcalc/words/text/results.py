@@ -81,10 +81,14 @@ def _typed(given: Any) -> tuple[float, str] | None:
 def _ends(low: float | None, high: float | None, words: Words) -> str:
     """Return a range from its ends, in two figures."""
     if low and high:
-        return words.tell("results.between", low=figure(low), high=figure(high))
+        return words.tell("results.between", low=_figure(low, words), high=_figure(high, words))
     if high:
-        return words.tell("results.up_to", high=figure(high))
-    return words.tell("results.from", low=figure(low)) if low else ""
+        return words.tell("results.up_to", high=_figure(high, words))
+    return words.tell("results.from", low=_figure(low, words)) if low else ""
+
+
+def _figure(value: float, words: Words) -> str:
+    return figure(value, language=words.language)
 
 
 def _with(number: str, unit: str) -> str:
@@ -102,19 +106,19 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     usual, own = part["usual_range"], part["ec_saturated_extract"]["value"] / value if value else 1
     low, high, of = usual.get("low"), usual.get("high"), ""
     harmed: list[Json] = []
-    crops = [each for each in answer["crops"] or [] if each["stands_up_to"]]
+    crops = [each for each in answer["crops"] or [] if each["max_tolerated_ec"]]
     mark = "low" if part["class"] == _TOO_LITTLE and not is_floor else ""
     if crops:
-        worst = min(crops, key=lambda each: each["stands_up_to"]["value"])
+        worst = min(crops, key=lambda each: each["max_tolerated_ec"]["value"])
         if harmed := [each for each in crops if each["verdict"] in _HARMED]:
-            worst = min(harmed, key=lambda each: each["stands_up_to"]["value"])
-        high, of = worst["stands_up_to"]["value"] / own, _of_crop(worst, words)
+            worst = min(harmed, key=lambda each: each["max_tolerated_ec"]["value"])
+        high, of = worst["max_tolerated_ec"]["value"] / own, _of_crop(worst, words)
         low = low if mark else None
     if high and value > high and not (crops and not harmed):
         mark = "high"
     if is_floor and not mark:
         return  # The least that it can be says nothing of being in range.
-    found = _with(figure(times * value), unit)
+    found = _with(_figure(times * value, words), unit)
     if typed and not math.isclose(typed[0], times * value, rel_tol=0.01):
         found = words.tell("results.at_25", found=found)
     ends = _ends(low and times * low, high and times * high, words)
@@ -168,7 +172,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             )
         yield Result(
             name=row["name"],
-            found=_with(figure(times * value), unit),
+            found=_with(_figure(times * value, words), unit),
             range=ends + of,
             mark=words.tell(f"results.{mark}") if mark else "",
             which=row["nutrient"],
@@ -181,7 +185,9 @@ def _without_range(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
     told = {row["nutrient"] for row in (answer["nutrients"] or {"elements": []})["elements"]}
     for ion, given in ions.items():
         if ion not in told and ion in _WITHOUT_RANGE and (typed := _typed(given)):
-            yield Result(words.tell(f"ion.{ion}"), _with(figure(typed[0]), typed[1]), "", "")
+            yield Result(
+                words.tell(f"ion.{ion}"), _with(_figure(typed[0], words), typed[1]), "", ""
+            )
 
 
 _WITHOUT_RANGE = ("bicarbonate",)
@@ -193,7 +199,7 @@ def _sodium(part: Json | None, words: Words) -> Iterator[Result]:
     hazard = next(each for each in part["hazards"] if each["ion"] == "sodium")
     yield Result(
         words.tell("results.sar"),
-        figure(part["sar"]["value"]),
+        _figure(part["sar"]["value"], words),
         _ends(None, hazard["class_range"].get("low"), words),
         words.tell("results.high"),
     )
@@ -214,7 +220,7 @@ def _water_ec(part: Json | None, given: Any, words: Words) -> Iterator[Result]:
         high, mark = part["class_range"]["low"], words.tell("results.high")
     yield Result(
         words.tell("results.water", name=words.tell("measure.ec")),
-        _with(figure(times * value), unit),
+        _with(_figure(times * value, words), unit),
         _ends(None, high and times * high, words) + of,
         mark,
     )
@@ -237,7 +243,7 @@ def _water_ions(part: Json | None, ions: Json, words: Words) -> Iterator[Result]
                 times, unit = given / value, "mg/L"
         yield Result(
             words.tell("results.water", name=name),
-            _with(figure(times * value), unit),
+            _with(_figure(times * value, words), unit),
             _ends(None, times * hazard["class_range"]["low"], words),
             words.tell(f"results.{'high' if hazard['class'] == 'severe' else 'rather_high'}"),
         )

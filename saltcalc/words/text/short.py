@@ -206,7 +206,8 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     ]
     if also:
         yield _MAY, language.tell("short.also", names=also)
-    if leading["evidence"]:
+    told_above = crop and crop.get("measure") not in (None, "ec", "ph")
+    if leading["evidence"] and not told_above:
         yield _SPARE, leading["evidence"]
 
 

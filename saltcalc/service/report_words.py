@@ -1,0 +1,109 @@
+"""What a line of a laboratory's report says by its words: labels, columns, methods, days."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+from saltcalc.data.crop_lookup import find
+from saltcalc.data.name_forms import plain
+from saltcalc.data.report_names import ReportName, found_in
+from saltcalc.service.catalogues import crop_catalogue
+from saltcalc.service.report_lines import Line, line_of
+from saltcalc.words.catalogue import sentence
+
+_SALTS = ("KCl", "NaCl")
+_BY_PARTS = {"1.5": "one_to_one_and_half", "2": "one_to_two", "5": "one_to_five"}
+_PAGE = frozenset({"page", "seite", "pagina", "blatt", "feuille", "hoja", "foglio", "blad"})
+_COLON = re.compile(r"[^\W\d]\W{0,2}:(?!\d)")
+_DAY_FIRST = re.compile(r"(\d{1,2})[-/.]\s?(\d{1,2})[-/.]\s?(\d{4}|\d{2})")
+_YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
+
+
+class UnreadError(Exception):
+    """Why a line fills in nothing, in words."""
+
+
+def parted(line: Line) -> tuple[str, str]:
+    """Return the label of a line and what stands behind it."""
+    label, mark, value = line.text.partition(":")
+    if mark and label.strip() and not re.search(r"\d$", label):
+        return label.strip(" .\t"), value.strip(" \t;|:")
+    filled = [cell for cell in line.cells if cell]
+    return (filled[0], " ".join(filled[1:])) if len(filled) > 1 else ("", "")
+
+
+def begun(line: Line) -> tuple[str, str] | None:
+    """Return the field and the text of a line that begins with a label and no mark behind it."""
+    words = line.text.split()
+    for count in range(min(4, len(words) - 1), 0, -1):
+        named, rest = found_in(tuple(plain(" ".join(words[:count])).split()), "label")
+        value = " ".join(words[count:])
+        if not named or rest:
+            continue
+        if named[0].means in ("sample_id", "sampled_on"):
+            return (named[0].means, value) if re.search(r"\d", value) else None
+        if named[0].means == "crop" and find(value, None, crop_catalogue().local).crop:
+            return "crop", value
+    return None
+
+
+def in_norms(line: Line, of: str) -> list[ReportName]:
+    """Return the names of a kind among the standards that a line cites."""
+    return [row for norm in line.norms for row in found_in(tuple(plain(norm).split()), of)[0]]
+
+
+def is_several(line: Line) -> bool:
+    """Tell whether a line holds several labels, each with what it says."""
+    if any(_COLON.search(cell) for cell in line.cells[1:]):
+        return True
+    return len(line.cells) > 1 and all(begun(line_of(line.number, cell)) for cell in line.cells)
+
+
+def role(cell: str) -> str:
+    """Return what a heading says of its column."""
+    words = line_of(0, cell).before
+    found, _ = found_in(words, "column")
+    return found[0].means if found and not found_in(words, "figure")[0] else ""
+
+
+def of_ratio(ratio: str) -> str:
+    """Return the method that a ratio is; as written where it is by weight, or none known."""
+    parts, _, basis = ratio.removeprefix("1:").partition(" ")
+    by_volume = not basis or basis.lower().startswith("v")
+    method = _BY_PARTS.get(parts.replace(",", ".").replace("½", ".5"))
+    return method if method and by_volume else ratio
+
+
+def of_extract(words: tuple[str, ...]) -> bool:
+    """Tell whether a line names an extract, so that a ratio in it is no number of a page."""
+    named = found_in(words, "label")[0]
+    return not _PAGE & {*words} and any(row.means == "extraction" for row in named)
+
+
+def salt(line: Line) -> str:
+    """Return the salt that a figure is counted in, where its line names one."""
+    words = {*line.before, *line.after, *(plain(each.form) for each in line.units)}
+    return next((salt for salt in _SALTS if plain(salt) in words), "")
+
+
+def base(form: str) -> str:
+    """Return the chemical form that a unit counts in: NO3-N and N-NO3 count nitrogen."""
+    elements = [part for part in form.split("-") if part in ("N", "P", "S")]
+    return elements[0] if elements else form
+
+
+def day(text: str) -> str:
+    """Return a day as the field takes it; as written where its order is open."""
+    if found := _YEAR_FIRST.search(text):
+        return "-".join((found[1], found[2].zfill(2), found[3].zfill(2)))
+    found = _DAY_FIRST.search(text)
+    if found is None:
+        return text
+    day, month, year = int(found[1]), int(found[2]), int(found[3])
+    if "/" in found[0] and day <= 12 and day != month:
+        raise UnreadError(sentence("lab_report.which_day", text=found[0]))
+    try:
+        return date(year + 2000 if year < 100 else year, month, day).isoformat()
+    except ValueError:
+        return text
