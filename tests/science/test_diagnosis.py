@@ -174,6 +174,13 @@ def test_a_figure_surely_twice_its_limit_counts_as_two(low, high, pieces):
     assert found.evidence_for[0, 0].tolist() == [0, 0, pieces, 0]
 
 
+@pytest.mark.parametrize(("low", "high", "pieces"), [(1.1, 1.1, 1), (0.2, 1.1, 1), (0.9, 1.0, 2)])
+def test_a_figure_surely_half_its_limit_counts_as_two(low, high, pieces):
+    graded = replace(RULES, rule_graded=np.array([False, True, False]))
+    found = diagnose([[low, 0, 0]], [[high, 0, 0]], graded)
+    assert found.evidence_against[0, 0].tolist() == [0, 0, pieces, 0]
+
+
 def test_a_batch_gives_what_its_samples_give_alone():
     rng = np.random.default_rng(1)
     lower = rng.uniform(0, 4, (50, 3))
