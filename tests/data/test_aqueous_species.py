@@ -20,7 +20,5 @@ FREE = {
 def test_the_charge_of_a_species_is_that_of_what_it_forms_from():
     every = aqueous_species()
     assert len(every) >= 30
-    made_of = {
-        each.species: FREE[each.cation] + FREE[each.anion] + each.hydrogen for each in every
-    }
+    made_of = {each.species: FREE[each.cation] + FREE[each.anion] + each.hydrogen for each in every}
     assert {each.species: each.charge for each in every} == made_of

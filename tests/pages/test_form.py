@@ -45,7 +45,7 @@ def test_the_answer_of_the_page_is_that_of_the_interface(send, post, demo_reques
     said += answer["warnings"] + answer["upkeep"] + summary["cautions"]
     sentences = [each["sentence"] for each in said]
     for plan in answer["flush_plan"]:
-        sentences += plan.get("steps", [plan["sentence"]])
+        sentences += plan.get("step_by_step", [plan["sentence"]])
     for sentence in sentences:
         assert re.sub(r"\s+", " ", sentence) in page
     for row in answer["nutrients"]["elements"]:

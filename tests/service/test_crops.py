@@ -200,7 +200,7 @@ def test_salty_water_on_leaves_is_warned_of(post):
         if warning["id"] == "water_burns_leaves"
     ]
     assert len(warned) == 1
-    assert "Tomato" in warned[0]
+    assert "tomato" in warned[0]
 
 
 @pytest.mark.parametrize("ec", [0, 0.001, 50])

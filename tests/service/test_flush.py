@@ -755,7 +755,7 @@ class TestCalciumFirst:
         assert "calcium_first" not in row
         assert "calcium_before_flush" not in ids(answer)
         assert "Calcium" not in row["sentence"]
-        assert plan(medium__ions={"sodium": 1100})[0]["sentence"].startswith("Pour")
+        assert "Calcium" not in plan(medium__ions={"sodium": 1100})[0]["sentence"]
 
 
 def test_seedlings_in_the_tray_are_thought_of(plan):

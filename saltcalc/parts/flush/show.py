@@ -70,7 +70,7 @@ class FlushPlan:
     drainage: str = shown(choices=DRAINAGE)
     in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
     sentence: Text = shown("The rest of the plan in words, or why there is none.")
-    steps: list[tuple[Message, ...]] = shown(
+    step_by_step: list[tuple[Message, ...]] = shown(
         "The same to work by, step by step. Only with `?passes=all`.", optional=True
     )
     water_in_container: ContainerWater | None = shown(
@@ -183,9 +183,10 @@ def _show(
     first = before_flush(calcium)
     steps = [first] if first else []
     if check and pouring:
-        steps += plan_in_steps(flush, pouring, wetting, check, count)
+        work = plan_in_steps(flush, pouring, wetting, check, count)
         many = say("flush.more_than_by_hand", count=int(told.passes))
-        sentence = (*([many] if flush.many_pourings else ()), *chain.from_iterable(steps))
+        sentence = (*first, *([many] if flush.many_pourings else ()), *chain.from_iterable(work))
+        steps += work
     else:
         sentence = (_why_no_flush(flush, assessment), *first)
     return FlushPlan(
@@ -195,7 +196,7 @@ def _show(
         if pouring and check
         else None,
         sentence=sentence,
-        steps=steps if flows and every_pass else [],
+        step_by_step=steps if flows and every_pass else [],
         water_in_container=show_container_water(assessment, row, notes, layers=every_pass),
         water_held=case.flush.water_held,
         confidence=case.confidence if flows else math.nan,

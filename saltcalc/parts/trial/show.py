@@ -438,7 +438,7 @@ def _explanation(
     told_cause = say(
         "trial.cause_of_medium",
         cause=say(f"causes.name.{cause}"),
-        verdict=say(f"trial.verdict_{VERDICTS[verdict]}"),
+        verdict=say(f"cause_verdict.{VERDICTS[verdict]}"),
     )
     if not names:
         return told_cause

@@ -161,9 +161,9 @@ def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
 
 
 def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
-    lasting = (kept or {}).get("lasting_flush") if row.get("steps") else None
+    lasting = (kept or {}).get("lasting_flush") if row.get("step_by_step") else None
     plan: dict[str, Any] = {
-        "steps": row.get("steps", []),
+        "steps": row.get("step_by_step", []),
         "lasts": lasting and words.say(say("report.lasts", **_lasting(lasting))),
         "goal": lasting and figure(lasting["target_reading"], 3),
         "container": row["container"] or words.say(say("report.container")),
