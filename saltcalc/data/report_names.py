@@ -71,10 +71,16 @@ def report_names() -> Mapping[str, Mapping[str, tuple[ReportName, ...]]]:
     return {of: {key: tuple(named) for key, named in each.items()} for of, each in found.items()}
 
 
+@cache
+def _longest(of: str) -> int:
+    """Return the number of words of the longest name of a kind."""
+    return max(len(key.split()) for key in report_names()[of])
+
+
 def found_in(words: tuple[str, ...], of: str) -> tuple[list[ReportName], tuple[str, ...]]:
     """Return the names of a kind in plain words, the longest first, and the words left over."""
     names = report_names()[of]
-    longest = max(len(key.split()) for key in names)
+    longest = _longest(of)
     found: list[ReportName] = []
     left: list[str] = []
     place = 0

@@ -12,6 +12,12 @@ from saltcalc.service.report_lines import Line, line_of
 
 _LEAST_NAMES = 2
 _LONGEST_SYMBOL = 4
+_MOST_BROKEN = 4
+"""Lines that one name may be broken over."""
+
+_MOST_ACROSS = 3
+"""Lines of a table across the page: names, units, figures."""
+
 _SIGN_APART = re.compile(r"([<>≤≥]=?)\s+(?=\d)")
 _NONE = frozenset({"", "-", "–", "—"})
 
@@ -30,30 +36,32 @@ def upright(text: str) -> Iterator[Line]:
     lines = [*_joined(text.splitlines())]
     place = 0
     while place < len(lines):
-        found = _across(lines[place:])
+        found = _across(lines[place : place + _MOST_ACROSS])
         if found is None:
-            yield line_of(*lines[place])
+            yield lines[place][0]
             place += 1
             continue
         names, units, used, figures = found
-        number = lines[place + used - 1][0]
+        number = lines[place + used - 1][0].number
         for name, figure, unit in zip(names, figures, units, strict=True):
             if figure not in _NONE:
                 yield line_of(number, "\t".join(filter(None, (name, figure, unit))))
         place += used
 
 
-def _joined(lines: Sequence[str]) -> Iterator[tuple[int, str]]:
-    """Return the lines with their numbers, those joined that a name was broken over."""
-    before = ""
-    for number, line in enumerate(lines, start=1):
-        text = before + line.lstrip() if before else line
+def _joined(lines: Sequence[str]) -> Iterator[tuple[Line, str]]:
+    """Yield the lines taken apart and as written, those joined that a name was broken over."""
+    before, parts = "", 1
+    for number, written in enumerate(lines, start=1):
+        text = before + written.lstrip() if before else written
+        line = line_of(number, text)
         following = lines[number].lstrip() if number < len(lines) else ""
-        before = ""
-        if following and not line_of(number, text).figures and _breaks_off(text, following):
+        before, parts = "", parts + 1 if before else 1
+        may_go_on = following and not line.figures and parts < _MOST_BROKEN
+        if may_go_on and _breaks_off(text, following):
             before = text.rstrip() + ("" if text.rstrip().endswith("-") else " ")
             continue
-        yield number, text
+        yield line, text
 
 
 def _breaks_off(text: str, following: str) -> bool:
@@ -62,20 +70,21 @@ def _breaks_off(text: str, following: str) -> bool:
         return bool(re.search(r"\w", text)) and ":" not in text
     figures, rest = found_in(tuple(plain(text).split()), "figure")
     sections, rest = found_in(rest, "section")
-    goes_on = re.match(r"[a-z(]", following) and line_of(0, following).figures
-    return bool(goes_on) and not rest and len(figures) + len(sections) == 1
+    if rest or len(figures) + len(sections) != 1 or not re.match(r"[a-z(]", following):
+        return False
+    return bool(line_of(0, following).figures)
 
 
 def _across(
-    lines: Sequence[tuple[int, str]],
+    lines: Sequence[tuple[Line, str]],
 ) -> tuple[Sequence[str], Sequence[str], int, Sequence[str]] | None:
     """Return the names, the units, the lines used and the figures of a table across the page."""
-    if len(lines) < 2 or (heading := _names(line_of(*lines[0]))) is None:
+    if len(lines) < 2 or (heading := _names(lines[0][0])) is None:
         return None
     names, by_mark = heading
     units: Sequence[str] = [""] * len(names)
     used = 1
-    second = line_of(*lines[1])
+    second = lines[1][0]
     if not second.figures and second.units and not found_in(second.before, "figure")[0]:
         row = _row(lines[1][1], by_mark)
         if len(row) == len(names):

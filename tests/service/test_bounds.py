@@ -19,6 +19,7 @@ from saltcalc.parts.flush.case import MAX_PASSES
 from saltcalc.service import fields, logs
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
+from saltcalc.service.lab_report import LONGEST, read_report
 from saltcalc.service.problems import MEDIA_TYPE
 from saltcalc.service.schemas import flush_requests, requests
 
@@ -376,3 +377,13 @@ def test_the_ends_of_all_ranges_are_answered_soon_and_in_numbers(timed, path):
     assert set(statuses) <= {200, 422}
     assert statuses.count(200) >= 2
     assert all(len(answer.data) < 200_000 for answer in answers)
+
+
+@pytest.mark.parametrize(
+    "line", ["calcium (\n", "a\n", "EC pH\n", "Na\t", "Ca -\n", "x: y: z\n", "9 mg/L\n"]
+)
+def test_a_long_report_is_read_soon(line):
+    began = time.process_time()
+    with create_app().test_request_context():
+        read_report(line * (LONGEST // len(line)))
+    assert time.process_time() - began < SOON
