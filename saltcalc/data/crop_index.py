@@ -6,12 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, cached_property, lru_cache
 
-from saltcalc.data.crop_names import (
-    LANGUAGES,
-    CropName,
-    crop_names,
-    name_words,
-)
+from saltcalc.data.crop_names import LANGUAGES, CropName, crop_names, name_words
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
 

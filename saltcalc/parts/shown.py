@@ -17,6 +17,7 @@ import numpy as np
 
 from saltcalc.data.tables import PROVENANCES
 from saltcalc.message import Message, say
+from saltcalc.science.uncertainty import Interval
 
 Part = TypeVar("Part")
 
@@ -34,6 +35,12 @@ class Amount(NamedTuple):
     unit: str
     low: float = np.nan
     high: float = np.nan
+
+    @classmethod
+    def of(cls, interval: Interval, unit: str) -> Amount:
+        """Return a figure with its interval."""
+        value, low, high = (float(each) for each in interval)
+        return cls(value, unit, low, high)
 
 
 def note_of(table: str, row: Any) -> Message | str:

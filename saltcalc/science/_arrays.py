@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,15 @@ Flags = npt.NDArray[np.bool_]
 
 Codes = npt.NDArray[np.signedinteger[Any]]
 """Whole numbers: places in a list of names or of rows, and counts."""
+
+
+def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...]) -> Floats:
+    """Lay out figures that broadcast to a shape along a last axis, one place a figure."""
+    figures = list(parts)
+    table = np.empty((*shape, len(figures)))
+    for place, part in enumerate(figures):
+        table[..., place] = part
+    return table
 
 
 def not_negative(values: npt.ArrayLike, name: str) -> Floats:

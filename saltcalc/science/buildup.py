@@ -20,7 +20,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative
+from saltcalc.science._arrays import Floats, not_negative, side_by_side
 from saltcalc.science.root_zone import FRACTION_SPREAD, USE_PATTERN, USED
 from saltcalc.science.uncertainty import (
     Z_HIGH,
@@ -167,11 +167,10 @@ def courses(
     shape = np.broadcast_shapes(
         *(part.shape for part in parts), *(np.shape(part) for part in water_held)
     )
-    table = np.empty((*shape, 7))
-    for place, part in enumerate((*parts, *water_held)):
-        table[..., place] = part
+    table = side_by_side((*parts, *water_held), shape)
     # What is watered alike is followed once.
-    unlike, where = np.unique(table.reshape(-1, 7), axis=0, return_inverse=True, equal_nan=True)
+    rows = table.reshape(-1, table.shape[-1])
+    unlike, where = np.unique(rows, axis=0, return_inverse=True, equal_nan=True)
     applied, given, use, taken, *ends = unlike.T[..., np.newaxis]
     scores = _scores()
     held = amount_at(scores[:, 0], Interval(*ends))

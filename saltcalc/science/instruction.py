@@ -21,12 +21,12 @@ References
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import DIMENSIONS, Start, Uncertain, sample_pots, wash
@@ -331,21 +331,14 @@ def instruct(
     ]
     of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *start.unswept]
     shape = np.broadcast_shapes((1,), *map(np.shape, columns))
-
-    def table_of(parts: list[Any]) -> Floats:
-        table = np.empty((*shape, len(parts)))
-        for place, part in enumerate(parts):
-            table[..., place] = part
-        return table
-
-    table = table_of(columns)
+    table = side_by_side(columns, shape)
     # Missing figures count as alike, or each would be worked out alone.
     unlike, first, where = np.unique(
         table, axis=0, return_index=True, return_inverse=True, equal_nan=True
     )
     # What a pass does is worked out once for pots that differ in their salt and target alone.
     missing = np.isnan(unlike).any(axis=1, keepdims=True)
-    passes = np.hstack([missing, table_of(of_pass)[first]])
+    passes = np.hstack([missing, side_by_side(of_pass, shape)[first]])
     kind = np.unique(passes, axis=0, return_inverse=True, equal_nan=True)[1].reshape(-1)
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     medium_ec, target_ec = unlike[:, 0], unlike[:, 1]

@@ -8,30 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import MEANS
-from saltcalc.data.extraction import (
-    MEDIUM_KINDS,
-    ec_conversions,
-    extraction_methods,
-)
+from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, extraction_methods
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
 from saltcalc.data.watering import WETTING_STATES, wetting_reaches
 from saltcalc.message import Message, say
-from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, row_of
-from saltcalc.science.flush import LAYERS
-from saltcalc.science.instruction import (
-    SAMPLE_SIZE,
-)
-from saltcalc.science.plan import LARGEST_PASS
-from saltcalc.science.sampled_pots import (
-    LAYERS_DRAWN,
-)
-from saltcalc.science.uncertainty import SEED, Interval
-
-if TYPE_CHECKING:
-    from saltcalc.parts.assessment import Assessment
-
 from saltcalc.parts.flush.case import (
     CAPACITY_SPREAD,
     DEFAULT_TARGET,
@@ -40,6 +21,16 @@ from saltcalc.parts.flush.case import (
     intake_of,
     wetting_state,
 )
+from saltcalc.parts.notes import Notes
+from saltcalc.parts.shown import Amount, row_of
+from saltcalc.science.flush import LAYERS
+from saltcalc.science.instruction import SAMPLE_SIZE
+from saltcalc.science.plan import LARGEST_PASS
+from saltcalc.science.sampled_pots import LAYERS_DRAWN
+from saltcalc.science.uncertainty import SEED
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
 
 
 def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
@@ -57,7 +48,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
     if math.isnan(given.leaching_efficiency[sample]):
         notes.assume(
             "leaching_efficiency",
-            _amount(washout.efficiency, "1"),
+            Amount.of(washout.efficiency, "1"),
             say("assumption.leaching_efficiency", medium=named),
             "/leaching_efficiency",
             source,
@@ -68,7 +59,7 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
         ("sorbed_ratio", washout.sorbed_ratio, "1"),
     ):
         reason = say(f"assumption.{assumption}", medium=named)
-        notes.assume(assumption, _amount(figure, unit), reason, "/medium/substrate", source)
+        notes.assume(assumption, Amount.of(figure, unit), reason, "/medium/substrate", source)
     if case.repelling:
         _assume_wetting(assessment, rows[0], notes)
     layers = [each for each, _ in LAYERS_DRAWN]
@@ -105,7 +96,7 @@ def _assume_wetting(assessment: Assessment, row: int, notes: Notes) -> None:
     state = WETTING_STATES[int(wetting_state(batch, case.repelling)[row])]
     notes.assume(
         "dry_places",
-        _amount(row_of(case.known.start.unswept, row), "1"),
+        Amount.of(row_of(case.known.start.unswept, row), "1"),
         say(f"assumption.dry_places_{state}"),
         "/medium/wetting_agent",
         wetting_reaches()[state].source,
@@ -129,11 +120,6 @@ def _assume_pouring(assessment: Assessment, sample: int, row: int, notes: Notes)
     if MEANS[case.by[row]] == "dripper" and math.isnan(given.flow[sample]):
         flow = Amount(DRIPPER_FLOW, "L/h")
         notes.assume("flow", flow, say("assumption.flow"), "/means/flow", "common_practice")
-
-
-def _amount(interval: Interval, unit: str) -> Amount:
-    value, low, high = (float(each) for each in interval)
-    return Amount(value, unit, low, high)
 
 
 def _assume_largest_pass(assessment: Assessment, row: int, place: int, notes: Notes) -> None:

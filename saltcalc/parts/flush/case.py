@@ -10,9 +10,7 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.case.vocabulary import BY_HAND, DRAINAGE, MEANS, SALT_PROFILES, WETTING_AGENTS
-from saltcalc.data.extraction import (
-    method_codes,
-)
+from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import washout_defaults
@@ -23,11 +21,7 @@ from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.shown import Column
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.application import dripper_timing
-from saltcalc.science.extraction import (
-    from_saturated_extract,
-    to_pore_water,
-    to_saturated_extract,
-)
+from saltcalc.science.extraction import from_saturated_extract, to_pore_water, to_saturated_extract
 from saltcalc.science.instruction import (
     METER_ERROR,
     PRACTICAL_VOLUMES,
@@ -37,12 +31,7 @@ from saltcalc.science.instruction import (
 )
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout, headspace_volume
-from saltcalc.science.sampled_pots import (
-    GATHERED_ON_TOP,
-    NO_PROFILE,
-    Start,
-    Uncertain,
-)
+from saltcalc.science.sampled_pots import GATHERED_ON_TOP, NO_PROFILE, Start, Uncertain
 from saltcalc.science.schedule import pass_time, rate_from_time, timing_with_rest
 from saltcalc.science.uncertainty import Interval
 

@@ -164,7 +164,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     several = list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses))
     on_range_method = Amount(math.nan, unit)
     if by_other and not by_cat:
-        on_range_method = Amount(judged.value, unit, judged.low, judged.high)
+        on_range_method = Amount.of(judged, unit)
     plants = _plants_meant(assessment, sample) | ({"woody"} if governing is None else set())
     others = [
         other

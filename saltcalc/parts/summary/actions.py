@@ -5,28 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import zip_longest
-from typing import TYPE_CHECKING
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import (
-    WeighedCause,
-)
+from saltcalc.parts.causes.show import WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.rows import (
-    Action,
-)
+from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.instruction import PRACTICAL_POURINGS
-
-if TYPE_CHECKING:
-    pass
-
 
 SALTS = "total_salts"
 POURING = ("flush", f"remedy_{SALTS}")
@@ -66,7 +57,11 @@ def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
     assert check is not None
     done = lasting or check
     reading = float(lasting.check_reading if lasting else check.own_method)
-    litres = Amount(float(lasting.water_per_container), "L") if lasting else Amount(*_litres(plan))
+    litres = (
+        Amount(float(lasting.water_per_container), "L")
+        if lasting
+        else Amount.of(plan.water_per_container, "L")
+    )
     passes = lasting.passes if lasting else plan.passes
     by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
     if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
@@ -96,12 +91,13 @@ def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
     days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
     if lasting is None or days >= lasting.days:
         return ""
-    return say("summary.least_would_do", least=_litres(plan)[0], days=say("days", count=days))
+    least = float(plan.water_per_container.value)
+    return say("summary.least_would_do", least=least, days=say("days", count=days))
 
 
 def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
     """Say how the litres are brought, by what is at hand."""
-    pouring, part_of_plan = plan.pouring, water / _litres(plan)[0]
+    pouring, part_of_plan = plan.pouring, water / float(plan.water_per_container.value)
     told = {"water": water, "passes": say("passes", count=passes)}
     if pouring is None:
         return say("summary.pour", **told)
@@ -122,8 +118,3 @@ def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
 
 def _remedy(cause: WeighedCause) -> Action:
     return Action(f"remedy_{cause.cause}", None, None, None, cause.usual_remedy or "")
-
-
-def _litres(plan: FlushPlan) -> tuple[float, str, float, float]:
-    value, low, high = (float(each) for each in plan.water_per_container)
-    return value, "L", low, high

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message
 from saltcalc.parts.by_method import UnderMethod
-from saltcalc.parts.causes.show import (
-    CAUSES,
-    CHECKS,
-)
+from saltcalc.parts.causes.show import CAUSES, CHECKS
 from saltcalc.parts.choices import IONS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS
 from saltcalc.parts.flush.options import OPTIONS
@@ -21,10 +18,6 @@ from saltcalc.parts.retest import FIND_WHAT_FEEDS, Retest
 from saltcalc.parts.shown import Amount, Text, part, shown, shows
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
-
-if TYPE_CHECKING:
-    pass
-
 
 LIMIT_OF = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
 """Limits of a crop by the cause that they are of."""

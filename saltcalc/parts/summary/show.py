@@ -12,12 +12,7 @@ from saltcalc.data.extraction import PORE_WATER
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
-from saltcalc.parts.causes.show import (
-    STANDING_OUT,
-    Measurement,
-    WeighedCause,
-    show_checks,
-)
+from saltcalc.parts.causes.show import STANDING_OUT, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICTS

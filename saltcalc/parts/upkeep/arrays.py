@@ -12,21 +12,9 @@ from saltcalc.case.batch import ObjectArray
 from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
 from saltcalc.parts.flush.case import MAX_PASSES
 from saltcalc.parts.flush.plan import FlushResult, advise, central
-from saltcalc.parts.leaching import (
-    RULES,
-    rain_over_use,
-    root_zone_requirement,
-)
-from saltcalc.parts.shown import (
-    Column,
-    Series,
-    Text,
-    later,
-    part,
-    shown,
-    shows,
-    source_keys,
-)
+from saltcalc.parts.leaching import RULES, rain_over_use, root_zone_requirement
+from saltcalc.parts.shown import Column, Series, Text, later, part, shown, shows, source_keys
+from saltcalc.parts.upkeep.told import sentences
 from saltcalc.parts.watering import Watering
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.buildup import HORIZON, Courses, courses, days_until, start_that_lasts
@@ -37,8 +25,6 @@ from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
-
-from saltcalc.parts.upkeep.told import sentences
 
 DAYS = (0, 14, 28, 84)
 """Days for which the build-up is given."""

@@ -11,10 +11,7 @@ from typing import TYPE_CHECKING
 
 from saltcalc.message import say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import (
-    Amount,
-    row_of,
-)
+from saltcalc.parts.shown import Amount, row_of
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.parts.upkeep.told import say_span
 from saltcalc.science.root_zone import MOST_UPTAKE

@@ -6,7 +6,7 @@ import io
 import math
 import re
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from xml.etree import ElementTree as ET
 
 from saltcalc.words.figures import figure as number
@@ -96,7 +96,16 @@ def without_lines(axes: Axes, *sides: str) -> None:
         axes.tick_params(axis="y" if side == "left" else "x", length=0)
 
 
-def as_svg(figure: Figure, name: str, title: str, told: str) -> str:
+class Picture(NamedTuple):
+    """A picture as SVG, with what stands above and below it."""
+
+    id: str
+    title: str
+    told: str
+    svg: str
+
+
+def finished(figure: Figure, name: str, title: str, told: str) -> Picture:
     """Return a picture as an SVG element with its text alternative.
 
     A page whose policy allows no style inside it shows the element as it is: what would be styled
@@ -130,7 +139,7 @@ def as_svg(figure: Figure, name: str, title: str, told: str) -> str:
         element = ET.Element(f"{{{_SVG}}}{kind}", {"id": f"{name}-{kind}"})
         element.text = text
         root.insert(place, element)
-    return ET.tostring(root, encoding="unicode")
+    return Picture(name, title, told, ET.tostring(root, encoding="unicode"))
 
 
 def _flatten(parent: ET.Element) -> None:

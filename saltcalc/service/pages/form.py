@@ -156,9 +156,13 @@ def entry_besides(name: str) -> Entry:
     return Entry(name, upper_first(label), told, _UNITS_BESIDES.get(step, ()))
 
 
+def crop_entry(place: int, label: str) -> Entry:
+    """Return the entry of a crop; the first has the hint."""
+    return Entry(f"/crops/{place}/crop", label, hint="" if place else sentence("page.hint.crop"))
+
+
 def _crop(place: int) -> Iterator[Entry]:
-    hint = "" if place else sentence("page.hint.crop")
-    yield Entry(f"/crops/{place}/crop", label_of("crop"), hint=hint)
+    yield crop_entry(place, label_of("crop"))
     yield Entry(
         f"/crops/{place}/stage", label_of("stage"), (("", "–"), *chosen_of("stage", STAGES))
     )

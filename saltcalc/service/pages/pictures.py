@@ -6,7 +6,7 @@ import textwrap
 from collections import Counter
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
-from typing import Any, NamedTuple
+from typing import Any
 
 from saltcalc.data.extraction import class_schemes
 from saltcalc.data.reported_ions import reported_ions
@@ -19,8 +19,9 @@ from saltcalc.service.pages.drawing import (
     INK,
     SOFT,
     STRONG,
-    as_svg,
+    Picture,
     canvas,
+    finished,
     rounded_up,
     without_lines,
 )
@@ -39,15 +40,6 @@ _FARTHEST = 4.0
 """Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
 
 
-class Picture(NamedTuple):
-    """A picture as SVG, with what stands above and below it."""
-
-    id: str
-    title: str
-    told: str
-    svg: str
-
-
 class Pictures:
     """The pictures of one answer, in the words of one language."""
 
@@ -63,7 +55,7 @@ class Pictures:
     def _done(self, drawn: Any, name: str, told: str, of: str | None = None) -> Picture:
         title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
         title = f"{title} · {of}" if of else title
-        return Picture(name, title, told, as_svg(drawn, name, title, told))
+        return finished(drawn, name, title, told)
 
     def class_scale(self) -> Picture | None:
         """Draw the reading on the classes of its method."""

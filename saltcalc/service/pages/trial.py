@@ -23,6 +23,7 @@ from saltcalc.service.pages.form import (
     Typed,
     all_entries,
     chosen_of,
+    crop_entry,
     first_of,
     is_place,
     label_of,
@@ -105,11 +106,7 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
     method = next(each for each in all_entries() if each.name == "/medium/extraction")
     parts: dict[str, tuple[Entry, ...]] = {
         "crops": tuple(
-            Entry(
-                f"/crops/{place}/crop",
-                sentence("page.trial.crop", number=place + 1),
-                hint="" if place else sentence("page.hint.crop"),
-            )
+            crop_entry(place, sentence("page.trial.crop", number=place + 1))
             for place in range(CROPS)
         ),
         "design": (

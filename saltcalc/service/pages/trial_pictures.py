@@ -10,12 +10,12 @@ from saltcalc.service.pages.drawing import (
     BAND,
     SOFT,
     STRONG,
-    as_svg,
+    Picture,
     canvas,
+    finished,
     rounded_up,
     without_lines,
 )
-from saltcalc.service.pages.pictures import Picture
 from saltcalc.words.catalogue import Words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
@@ -78,4 +78,4 @@ def _drawn(answer: Json, words: Words) -> Iterator[Picture]:
         told = "; ".join(f"{name}: {figure(quantity)}" for name, quantity in known.items())
         title = words.say(say("picture.title.trial", figure=label))
         sign = words.say(say("picture.told.trial", figures=told))
-        yield Picture(f"trial-{own}", title, sign, as_svg(picture, f"trial-{own}", title, sign))
+        yield finished(picture, f"trial-{own}", title, sign)

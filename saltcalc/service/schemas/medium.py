@@ -10,12 +10,7 @@ from typing import Any, ClassVar
 
 import marshmallow as ma
 
-from saltcalc.case.batch import (
-    Containers,
-    MediumSolutions,
-    Samples,
-    WaterSolutions,
-)
+from saltcalc.case.batch import Containers, MediumSolutions, Samples, WaterSolutions
 from saltcalc.case.cat import PH_ABOVE_CACL2, ph_taken
 from saltcalc.case.nitrogen import form_is_open, mineral_nitrogen_exceeded
 from saltcalc.case.vocabulary import MICRONUTRIENT_EXTRACTS
@@ -23,12 +18,7 @@ from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.reported_ions import other_forms, reported_ions
 from saltcalc.message import say
 from saltcalc.quantities import Measured, Told
-from saltcalc.service.fields import (
-    Choice,
-    Concentration,
-    Number,
-    Quantity,
-)
+from saltcalc.service.fields import Choice, Concentration, Number, Quantity
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import RequestSchema
 from saltcalc.units import element_kind

@@ -14,9 +14,7 @@ from saltcalc.data.extraction import method_codes
 from saltcalc.data.stage_limits import stage_limits
 from saltcalc.parts.answer import BESIDE, Wanted
 from saltcalc.service.catalogues import method_labels
-from saltcalc.service.fields import (
-    Choice,
-)
+from saltcalc.service.fields import Choice
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
 from saltcalc.service.schemas.basis import RequestSchema
 

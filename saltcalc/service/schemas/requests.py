@@ -1,4 +1,4 @@
-"""What comes in: media, waters, containers, crops and signs."""
+"""What comes in, an endpoint each, with the crops and the signs in it."""
 
 from __future__ import annotations
 
@@ -7,27 +7,14 @@ from typing import Any
 
 import marshmallow as ma
 
-from saltcalc.case.batch import (
-    EXTRACTION,
-    STAGE,
-    MediumSolutions,
-    Plantings,
-    Previous,
-    Samples,
-)
+from saltcalc.case.batch import EXTRACTION, STAGE, MediumSolutions, Plantings, Previous, Samples
 from saltcalc.case.trial import Outcome, Trial
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
 from saltcalc.service.catalogues import method_labels, named_crop, sign_labels
-from saltcalc.service.fields import (
-    BoundedList,
-    Choice,
-    Day,
-    Quantity,
-    TableId,
-)
+from saltcalc.service.fields import BoundedList, Choice, Day, Quantity, TableId
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import ComputedSchema, RequestSchema, SampledSchema
 from saltcalc.service.schemas.medium import (
