@@ -58,6 +58,9 @@ class Cause(Sourced):
     id: str
     deciding_measure: str = ""
     """Id of the measure without which the cause stays open; empty where signs decide."""
+    after: str = ""
+    """Id of the cause that comes before it where both are supported: what is fed against a shortage
+    is salt, so that too much salt is put right first (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -188,13 +191,15 @@ def causes() -> Mapping[str, Cause]:
     Raises
     ------
     TableError
-        If an id stands twice, or a source or deciding measure is unknown.
+        If an id stands twice, or a source, deciding measure or cause to go before is unknown.
     """
     table = "causes.csv"
     rows = read_keyed(table, Cause, lambda cause: cause.id)
     for cause in rows.values():
         if cause.deciding_measure:
             _known(table, "measure", cause.deciding_measure, diagnostic_measures())
+        if cause.after:
+            _known(table, "cause", cause.after, rows)
     return rows
 
 

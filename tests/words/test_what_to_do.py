@@ -49,6 +49,31 @@ PLAN = {
 }
 
 
+SALTY_AND_HUNGRY = {
+    "medium": {"extraction": "one_to_two", "ec": 1.7, "ph": 6.0, "ions": {"nitrate_n": "< 5 mg/L"}},
+    "crops": [{"crop": "celery", "stage": "seedling"}],
+}
+
+
+@pytest.mark.parametrize("nitrate", ["< 5 mg/L", "5 mg/L"])
+def test_salt_is_put_right_before_a_shortage_that_is_fed_with_salt(nitrate, post):
+    request = _with(SALTY_AND_HUNGRY, medium_ions={"nitrate_n": nitrate})
+    summary = post("/v1/assessments", request)["summary"]
+    assert summary["leading_cause"]["cause"] == "total_salts"
+    assert summary["leading_cause"]["verdict"] == "supported"
+    assert "contradiction" not in summary
+    assert "does not say" in summary["salt"]["sentence"]
+    assert not any("Feed" in each["sentence"] for each in summary["actions"])
+    assert summary["next_check"]["id"] != "ammonium_strip"
+
+
+def test_a_shortage_leads_where_salt_is_in_its_range(post):
+    request = _with(SALTY_AND_HUNGRY, medium_ec=0.3)
+    assert (
+        post("/v1/assessments", request)["summary"]["leading_cause"]["cause"] == "nitrogen_shortage"
+    )
+
+
 @pytest.mark.parametrize("request_", NO_PLAN.values(), ids=NO_PLAN)
 def test_no_flush_is_planned_for_a_cause_that_it_does_not_cure(request_, post):
     answer = post("/v1/assessments", request_)

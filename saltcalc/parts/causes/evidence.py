@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from saltcalc.data.causes import EvidenceRule, causes, diagnostic_measures, evidence_rules
 from saltcalc.data.observations import observations
 from saltcalc.science._arrays import Floats
-from saltcalc.science.diagnosis import STRENGTHS, RuleArrays
+from saltcalc.science.diagnosis import NO_CAUSE, STRENGTHS, RuleArrays
 
 
 @cache
@@ -53,6 +53,9 @@ def rule_arrays() -> RuleArrays:
         rule_graded=np.array([rule.graded for rule in rules]),
         cause_deciding_figure=np.array(
             [column.get(cause.deciding_measure, -1) for cause in causes().values()]
+        ),
+        cause_after=np.array(
+            [cause_position.get(cause.after, NO_CAUSE) for cause in causes().values()]
         ),
     )
 

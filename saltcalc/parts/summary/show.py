@@ -273,9 +273,14 @@ def _leading_ion(answer: Answer) -> str | None:
 def _salt(answer: Answer) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
-    if not medium or not medium.character or unlikely:
+    if not medium or unlikely:
         return None
     character = medium.character
+    if character is None:
+        share = 1 / medium.agreement.ratio
+        if not share < 1:
+            return None
+        return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
     if first is None:
         sentence = say("summary.which_salt", salt=character.name)
