@@ -114,8 +114,11 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
             worst = min(harmed, key=lambda each: each["max_tolerated_ec"]["value"])
         high, of = worst["max_tolerated_ec"]["value"] / own, _of_crop(worst, words)
         low = low if mark else None
-    if high and value > high and not (crops and not harmed):
-        mark = "high"
+    if high and value > high:
+        if harmed or not crops:
+            mark = "high"
+        elif worst["verdict"] == "undetermined":
+            mark = "rather_high"
     if is_floor and not mark:
         return  # The least that it can be says nothing of being in range.
     found = _with(_figure(times * value, words), unit)
