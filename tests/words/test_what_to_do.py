@@ -251,3 +251,18 @@ def test_what_is_enough_has_its_unit_where_the_reading_is_only_at_least_so_much(
     }
     said = as_text(short(post("/v1/assessments", request), request))
     assert "Aim: EC, SME up to 1.3 dS/m." in said
+
+
+@pytest.mark.parametrize(("ec", "another"), [(2.6, True), (0.9, False)])
+def test_where_most_of_the_water_would_have_to_drain_another_water_is_the_way(ec, another, post):
+    request = {
+        "medium": {"extraction": SME, "ec": 2.5},
+        "water": {"ec": ec},
+        "containers": [{"volume": 12}],
+        "crops": [{"crop": "pepper", "stage": "established"}],
+        "irrigation": "6 mm/day",
+    }
+    answer = post("/v1/assessments", request)
+    needed = answer["upkeep"][0]["leaching_fraction_needed"]["value"]
+    assert (needed > 0.4) == another
+    assert ("Change or blend the water" in as_text(short(answer, request))) == another

@@ -21,6 +21,12 @@ WORDIER = 1.15
 MOST_KINDS = 3
 """Containers of more kinds than this are left to the answer in full."""
 
+PRACTICAL_DRAINAGE = 0.4
+"""Share of each watering that people let drain at most; beyond it another water is the better way.
+
+Common practice, no source.
+"""
+
 _MUST, _SHOULD, _MAY, _SPARE = range(4)
 """How much an item matters: where there is not room for all, the last ones go first."""
 
@@ -208,7 +214,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         yield _MAY, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
-        yield _SPARE, leading["evidence"]
+        yield _SPARE if leading["cause"] == "total_salts" else _MAY, leading["evidence"]
 
 
 def _for(container: str | None, said: str, several: bool) -> str:
@@ -335,7 +341,8 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    return language.tell("short.let_drain", needed=needed["value"], now=now)
+    better = "_or_change_water" if needed["value"] > PRACTICAL_DRAINAGE else ""
+    return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
 
 
 def _next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
