@@ -59,8 +59,11 @@ class Cause(Sourced):
     deciding_measure: str = ""
     """Id of the measure without which the cause stays open; empty where signs decide."""
     after: str = ""
-    """Id of the cause that comes before it where both are supported: what is fed against a shortage
-    is salt, so that too much salt is put right first (common practice, no source)."""
+    """Id of the cause that comes before it where both are supported.
+
+    What is fed against a shortage is salt, so that too much salt is put right first (common
+    practice, no source). The calcium that a sodic medium is given lowers its pH (Handbook 60).
+    """
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,7 +13,6 @@ from saltcalc.data.causes import DeterminedBy, causes, next_measurements
 from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.diagnosis import (
-    POSSIBLE,
     SUPPORTED,
     UNLIKELY,
     Diagnosis,
@@ -65,14 +64,13 @@ def choose_next(
 ) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
-    Those are the best supported among the causes that some evidence speaks for; beside a supported
-    one only those are its rivals that are possible, since others that are supported may be at work
-    too. Where the second place is tied, take one that sets the leading cause apart from as many of
-    its rivals as can be, the cheapest of these; where nothing is left that separates the two, the
-    leading one and the next. With one such cause, take what separates it from a sound medium; with
-    none, the first reading to take. That reading comes before all else where nothing is known of
-    the EC and salts are not unlikely. Where nothing is left to separate, take a look at the plants
-    if they stall.
+    Those are the best supported among the causes that some evidence speaks for; of two that are
+    supported neither is a rival of the other, since both may be at work. Where the second place is
+    tied, take one that sets the leading cause apart from as many of its rivals as can be, the
+    cheapest of these; where nothing is left that separates the two, the leading one and the next.
+    With one such cause, take what separates it from a sound medium; with none, the first reading to
+    take. That reading comes before all else where nothing is known of the EC and salts are not
+    unlikely. Where nothing is left to separate, take a look at the plants if they stall.
     """
     chosen = _separating(diagnosis, order, codes, lower, upper)
     chosen = _salts_first(diagnosis, codes, lower, upper, chosen)
@@ -105,7 +103,7 @@ def _separating(
     leading = np.take_along_axis(codes, first[:, np.newaxis, np.newaxis], axis=2)
     rivals: Flags = suspected & (np.arange(suspected.shape[1]) != first[:, np.newaxis])
     is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
-    rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict == POSSIBLE)
+    rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
     separable: Flags = np.any(codes[:, :, :-1] != leading, axis=1) & rivals
     lowest = np.iinfo(np.int64).max
     best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)

@@ -47,7 +47,8 @@ def to_do(
         elif plan.options:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
-    if not any(plan.passes or plan.options for plan in plans) and supported:
+    poured = any(plan.passes or plan.options for plan in plans)
+    if supported and not (poured and supported[0].cause == SALTS):
         yield _remedy(supported[0])
 
 

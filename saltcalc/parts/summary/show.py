@@ -68,6 +68,8 @@ _NOT_OF_SALT = (
 )
 """How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
+_OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
+
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
@@ -237,7 +239,10 @@ def _is_split(salt: WeighedCause) -> bool:
         for each in salt.evidence_for
         if each.strength == "strong"
     ]
-    return any("ec_to_stalled_crop_threshold" in measures for measures in looked_at)
+    return any(
+        "ec_to_stalled_crop_threshold" in measures and measures & _OF_THE_THRIVING
+        for measures in looked_at
+    )
 
 
 def _contrast(answer: Answer) -> Message:

@@ -27,6 +27,9 @@ PRACTICAL_DRAINAGE = 0.4
 Common practice, no source.
 """
 
+MOSTLY_THE_WATER = 0.5
+"""Share of the EC of what is poured from which on the water brings the salt (judgement)."""
+
 _MUST, _SHOULD, _MAY, _SPARE = range(4)
 """How much an item matters: where there is not room for all, the last ones go first."""
 
@@ -203,7 +206,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
         yield _MUST, caveat["sentence"]
     if (salt := summary.get("salt")) and leading["cause"] == "total_salts":
-        yield _MAY, salt["sentence"]
+        yield _SHOULD, salt["sentence"]
     tied = {leading["cause"], *leading.get("tied_with", [])}
     also = [
         lower_first(each["name"])
@@ -341,7 +344,9 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    better = "_or_change_water" if needed["value"] > PRACTICAL_DRAINAGE else ""
+    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
+    is_the_water = brought and brought > MOSTLY_THE_WATER
+    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
     return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
 
 
