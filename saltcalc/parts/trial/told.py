@@ -44,7 +44,7 @@ def how_it_fared(reading: Reading, places: Sequence[int], crop: str) -> Message:
     return say(f"trial.{outcomes.pop()}") if len(outcomes) == 1 else say("trial.failed")
 
 
-def labels(reading: Reading, places: Sequence[int]) -> list[str]:
+def labels(reading: Reading, places: Sequence[int]) -> list[str | Message]:
     """Return what the media are called in a sentence."""
     return [reading.media[place].called for place in places]
 
