@@ -117,9 +117,7 @@ def _of_group(own: tuple[CropPh, ...]) -> list[PhRow]:
     rows = [row for row in _groups() if own and row.ph_group == own[0].ph_group]
     if not own or own[0].provenance != "memory":
         return rows
-    return [
-        replace(row, provenance="memory") if row.provenance in _READ else row for row in rows
-    ]
+    return [replace(row, provenance="memory") if row.provenance in _READ else row for row in rows]
 
 
 def ph_range(crop: str, method: str, basis: Basis, own: Own = ()) -> NutrientRange | None:
