@@ -119,8 +119,8 @@ class Upkeep:
         one that is planned lasts as long, or none is.
     lasting_plan : Instruction
         The flush down to it, from now.
-    settled_over_reading : (m,) ndarray
-        Pore water over the reading of the medium's own extraction method, once flushed [-].
+    lasting_check : (m,) ndarray
+        Reading by the medium's own extraction method that ends it [dS/m].
     """
 
     container: str | None = shown()
@@ -220,7 +220,7 @@ class Upkeep:
     lasting_target: Floats
     lasting_reading: Floats
     lasting_plan: Instruction
-    settled_over_reading: Floats
+    lasting_check: Floats
 
     @property
     @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
@@ -237,7 +237,7 @@ class Upkeep:
             wait=float(self.lasting_plan.wait),
             more_water=float(self.lasting_plan.more) if self.lasting_plan.rounds else math.nan,
             most_rounds=int(self.lasting_plan.rounds),
-            check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
+            check_reading=float(self.lasting_check),
         )
 
     @property
@@ -316,7 +316,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         lasting_target=target,
         lasting_reading=target / case.settled_over_reading,
         lasting_plan=plan,
-        settled_over_reading=case.settled_over_reading,
+        lasting_check=plan.check_ec / case.settled_over_reading,
         sources=[],
     )
 
