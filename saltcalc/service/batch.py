@@ -36,7 +36,7 @@ Json = dict[str, Any]
 TURN = "saltcalc.turn"
 """Where a request carries its turn to compute, which it takes and gives back piece by piece."""
 
-FIRST_ROWS, MOST_ROWS = 8, 64
+FIRST_ROWS, MOST_ROWS = 8, 256
 """Rows of the first chunk, for an early answer, and of the largest."""
 
 _OF_SHORT = ("salinity", "causes", "flush_plan", "upkeep")
