@@ -23,6 +23,7 @@ from saltcalc.parts.shown import Joined
 from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
 from saltcalc.service.problems import problem_of
 from saltcalc.service.sample import sample_of
+from saltcalc.service.schemas.basis import READ
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.service.sent_rows import Row
 from saltcalc.service.short_form import in_rows, sample_in_row
@@ -126,7 +127,12 @@ def answers_to(
 def _answers(
     chunk: Sequence[Row], wanted: Wanted, verdicts: Counter[str], turn: Any
 ) -> Iterator[Json]:
-    loaded = [_loaded(row) for row in chunk]
+    setattr(flask.g, READ, {})
+    loaded = []
+    for row in chunk:
+        loaded.append(_loaded(row))
+        turn.pass_on()
+    flask.g.pop(READ)
     sound = [each for each in loaded if not isinstance(each, HTTPException)]
     assessed = iter(_assessed(sound, wanted, turn))
     for row, request in zip(chunk, loaded, strict=True):
