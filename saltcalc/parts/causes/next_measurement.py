@@ -60,7 +60,12 @@ class Choice(NamedTuple):
 
 
 def choose_next(
-    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+    diagnosis: Diagnosis,
+    order: Codes,
+    codes: Codes,
+    lower: Floats,
+    upper: Floats,
+    to_do: tuple[Flags, ...],
 ) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
@@ -71,10 +76,11 @@ def choose_next(
     With one such cause, take what separates it from a sound medium; with none, the first reading to
     take. That reading comes before all else where nothing is known of the EC and salts are not
     unlikely. Where nothing is left to separate, take a look at the plants if they stall.
+    What each measurement would still add is given in `to_do`, as by :func:`open_groups`.
     """
-    chosen = _separating(diagnosis, order, codes, lower, upper)
+    chosen = _separating(diagnosis, order, codes, to_do)
     chosen = _salts_first(diagnosis, codes, lower, upper, chosen)
-    return chosen._replace(measurement=_look_anyway(lower, upper, chosen.measurement))
+    return chosen._replace(measurement=_look_anyway(lower, to_do, chosen.measurement))
 
 
 def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
@@ -91,7 +97,7 @@ def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
 
 
 def _separating(
-    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+    diagnosis: Diagnosis, order: Codes, codes: Codes, to_do: tuple[Flags, ...]
 ) -> Choice:
     sample = np.arange(order.shape[0])
     suspected: Flags = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
@@ -114,7 +120,7 @@ def _separating(
     rival = np.where(apart.any(axis=1), apart.argmax(axis=1), NONE_LEFT)
 
     reading = list(next_measurements()).index(FIRST_READING)
-    read: Flags = ~open_groups(lower, upper)[reading][:, 0]
+    read: Flags = ~to_do[reading][:, 0]
     chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return Choice(chosen, separated)
@@ -144,14 +150,14 @@ def _salts_first(
     )
 
 
-def _look_anyway(lower: Floats, upper: Floats, chosen: Codes) -> Codes:
+def _look_anyway(lower: Floats, to_do: tuple[Flags, ...], chosen: Codes) -> Codes:
     """Where nothing is left to separate and trouble was seen, take the first look not yet taken."""
     troubles = [figure_columns()[sign] for sign in SIGNS_OF_A_STALL]
     troubled: Flags = (lower[:, troubles] == 1.0).any(axis=1)
     looked = np.full_like(chosen, NONE_LEFT)
     for look in reversed(LOOKS_WITHOUT_A_SUSPECT):
         place = list(next_measurements()).index(look)
-        is_open: Flags = np.asarray(open_groups(lower, upper)[place].all(axis=1))
+        is_open: Flags = np.asarray(to_do[place].all(axis=1))
         looked = np.where(troubled & is_open, place, looked)
     return np.where(chosen == NONE_LEFT, looked, chosen)
 
@@ -163,8 +169,10 @@ def _costs() -> Codes:
 class _Groups(NamedTuple):
     """Groups of figures, of each of which any one will do; those that go together in a row."""
 
-    members: Floats
-    """1 where a figure is in a group, shape (n_figures, n_groups)."""
+    columns: Codes
+    """The figures of the groups, group by group."""
+    begins: Codes
+    """First column of each group, shape (n_groups,)."""
     starts: Codes
     """First group of each row, shape (n_rows,)."""
 
@@ -173,15 +181,18 @@ class _Groups(NamedTuple):
         """Lay out rows of groups."""
         every, column = list(rows), figure_columns()
         groups = list(chain.from_iterable(every))
-        members = np.zeros((len(column), len(groups)))
-        for place, group in enumerate(groups):
-            members[[column[each] for each in group], place] = 1.0
-        return cls(members, np.cumsum([0, *map(len, every)])[:-1])
+        columns = np.array([column[each] for group in groups for each in group])
+        begins = np.cumsum([0, *map(len, groups)])[:-1]
+        return cls(columns, begins, np.cumsum([0, *map(len, every)])[:-1])
 
-    def known(self, lower: Floats, upper: Floats) -> Flags:
+    def known(self, read: Flags) -> Flags:
         """Return which groups are known, shape (n_samples, n_groups)."""
-        read = (np.isfinite(lower) & np.isfinite(upper)).astype(np.float64)
-        return np.asarray(read @ self.members > 0)
+        return np.logical_or.reduceat(read[:, self.columns], self.begins, axis=1)
+
+
+def figures_read(lower: Floats, upper: Floats) -> Flags:
+    """Return which figures are known, shape (n_samples, n_figures)."""
+    return np.isfinite(lower) & np.isfinite(upper)
 
 
 @cache
@@ -189,10 +200,10 @@ def _of_measurements() -> _Groups:
     return _Groups.of(each.done_when for each in next_measurements().values())
 
 
-def open_groups(lower: Floats, upper: Floats) -> tuple[Flags, ...]:
+def open_groups(read: Flags) -> tuple[Flags, ...]:
     """Return which groups of its figures each measurement would add."""
     groups = _of_measurements()
-    return tuple(np.split(~groups.known(lower, upper), groups.starts[1:], axis=1))
+    return tuple(np.split(~groups.known(read), groups.starts[1:], axis=1))
 
 
 class _Outcomes(NamedTuple):
@@ -235,7 +246,9 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     not be read off a limit for the kind of medium, is coded as where nothing is wrong.
     """
     told = _outcomes()
-    known = np.logical_and.reduceat(told.groups.known(lower, upper), told.groups.starts, axis=1)
+    known = np.logical_and.reduceat(
+        told.groups.known(figures_read(lower, upper)), told.groups.starts, axis=1
+    )
     out_of_scope: Flags = (told.medium >= 0) & (told.medium != mineral[:, np.newaxis])
     sealed: Flags = lower[:, [figure_columns()[SEALED]]] == 1.0
     useless = known | out_of_scope | (told.needs_drainage & sealed)
@@ -250,7 +263,7 @@ def _settles(lower: Floats, upper: Floats) -> Flags:
     The shape is (n_samples, n_measurements, n_causes).
     """
     deciding = rule_arrays().cause_deciding_figure
-    missing: Flags = ~(np.isfinite(lower) & np.isfinite(upper))[:, deciding] & (deciding >= 0)
+    missing: Flags = ~figures_read(lower, upper)[:, deciding] & (deciding >= 0)
     gives: Flags = _figures_given()[:, deciding] & (deciding >= 0)
     return missing[:, np.newaxis, :] & gives
 

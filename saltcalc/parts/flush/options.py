@@ -279,14 +279,14 @@ def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return the ways out for a container, best first; none where its plan will do."""
     flush = assessment.flush_of(row)
-    if not flush.planned:
+    if not flush.has_other_ways:
         return []
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
     if flush.many_pourings:
         others = other_ways(assessment, row, notes)
         return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
-    return other_ways(assessment, row, notes) if flush.infeasible else []
+    return other_ways(assessment, row, notes)
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
