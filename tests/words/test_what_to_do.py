@@ -321,3 +321,16 @@ def test_far_above_its_own_threshold_a_crop_is_strong_evidence(ec, verdict, post
     }
     causes = post("/v1/assessments", request)["causes"]["ranked"]
     assert next(each for each in causes if each["cause"] == "total_salts")["verdict"] == verdict
+
+
+@pytest.mark.parametrize(("drainage", "below"), [("sealed", False), ("open", True)])
+def test_a_container_without_holes_is_not_soaked_from_below(drainage, below, post):
+    request = {
+        "medium": {"extraction": SME, "ec": 1.1, "ph": 6.0},
+        "crops": [{"crop": "pepper", "stage": "seedling"}],
+        "containers": [{"volume": 30, "drainage": drainage}],
+        "observations": ["repels_water_after_drying"],
+    }
+    actions = post("/v1/assessments", request)["summary"]["actions"]
+    assert any("from below" in each["sentence"] for each in actions) == below
+    assert any("small lots" in each["sentence"] for each in actions) != below
