@@ -41,7 +41,7 @@ OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 OF_COMPARISON = ("trial", "comparison")
 """The parts of the answer that are about the media together."""
 
-_SODICITY_SHOWN = "sodicity/medium/sar"
+_SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
 """What a row shows of sodicity; what else of it can't be computed is no gap in this answer."""
 
 _FLOOR = "ec_is_a_floor"
@@ -237,7 +237,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity = assessment.notes()
     sodicity = show_sodicity(assessment, sample, of_sodicity).medium
     of_sodicity.not_computed = [
-        gap for gap in of_sodicity.not_computed if gap.part == _SODICITY_SHOWN
+        gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
     ]
     notes.adopt(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
