@@ -159,7 +159,7 @@ def story_of(
             today += 1
             following += duration + (night if today % per_day == 0 else rest)
     told_before = 0
-    for entry in np.flatnonzero(was_told):
+    for entry in np.flatnonzero(was_told).tolist():
         start, last = hours[told_before], hours[max(entry - 1, told_before)]
         latest = max(hours[entry] - duration - (wait if applied[entry] == 0 else 0.0), start)
         if last + duration > hours[entry] and last > start:
