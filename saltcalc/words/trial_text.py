@@ -157,8 +157,14 @@ def _refuted(trial: Json) -> Iterator[Item]:
 def _alike(trial: Json) -> Iterator[Item]:
     if told := trial.get("alike_in_short"):
         yield Item(told)
+    silent = []
     for each in trial["different"][:MOST_DIFFERENT]:
-        yield Item(each["sentence"])
+        if all(crop["tracking"] == "silent" for crop in each["crops"]):
+            silent.append(sentence(f"trial_figures.name.{each['id']}"))
+        else:
+            yield Item(each["sentence"])
+    if silent:
+        yield Item(sentence("trial.differ_idly", names=silent))
 
 
 def _media(trial: Json) -> Iterator[Item]:

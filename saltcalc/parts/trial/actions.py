@@ -159,9 +159,10 @@ class Mending:
 
     def _now(self) -> Iterator[TrialAction]:
         salty = any(self.causes.get(each) == SUPPORTED for each in SALTY)
+        feeds = self.plants_stand and (self.short_of_nitrogen or self._runs_out)
         if salty:
-            yield from self._against_salt()
-        if self.plants_stand and (self.short_of_nitrogen or self._runs_out):
+            yield from self._against_salt(feeds=feeds)
+        if feeds:
             yield self._feed()
         elif salty and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
@@ -226,14 +227,14 @@ class Mending:
     def _micronutrients(self) -> list[str]:
         return [each for each in MICRONUTRIENTS if self.is_low(each)]
 
-    def _against_salt(self) -> Iterator[TrialAction]:
+    def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
             yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
             return
         plans = self.plans()
         for plan in plans[:1]:
             if plan.passes:
-                short = self._short_after()
+                short = 0.0 if feeds else self._short_after()
                 yield _do(
                     "leach",
                     "now",

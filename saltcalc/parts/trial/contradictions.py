@@ -26,6 +26,9 @@ from saltcalc.science.diagnosis import SUPPORTED
 ASKED = ("salts", "ammonium", "chloride", "repels_water", "crust", "ph_low", "stays_wet")
 """What may still differ between two media, in the order in which it is asked for (judgement)."""
 
+MOST_DIFFERENT = 3
+"""Figures that still differ of which a sentence tells."""
+
 DECIDING = ("salts", "ammonium", "chloride", "repels_water", "ph_low", "sow_again")
 """What decides between two media; to sow both again where every figure is known."""
 
@@ -126,7 +129,7 @@ def _refuted(
         *_beside(reading, cause, blamed, first, other),
     ]
     if differ:
-        each = [_against(reading, at, first, other) for at in differ[:4]]
+        each = [_against(reading, at, first, other) for at in differ[:MOST_DIFFERENT]]
         sentences.append(say("trial.still_differ", each=each))
     elif cause:
         sentences.append(say("trial.nothing_else_differs"))

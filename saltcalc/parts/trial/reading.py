@@ -343,17 +343,21 @@ class Reading:
     def open_causes(self, place: int) -> list[tuple[str, int]]:
         """Return those of them that no other medium refutes, for any crop that failed here.
 
-        What the pairs with other media bear out is supported, and first of those as sure.
+        What the pairs with other media bear out is supported, and first of those as sure; what is
+        refuted for one of several crops is possible at most.
         """
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []
-        still = [
-            (cause, SUPPORTED if cause in self._borne_out(place) else verdict)
-            for cause, verdict in self.standing_out(place)
-            if not failed or not all(self.refuted_by(cause, crop, place) for crop in failed)
-        ]
-        return sorted(still, key=lambda each: (-each[1], each[0] not in self._borne_out(place)))
+        borne_out, still = self._borne_out(place), []
+        for cause, verdict in self.standing_out(place):
+            refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
+            if refuted and all(refuted):
+                continue
+            held = SUPPORTED if cause in borne_out else verdict
+            # What does not explain every crop that failed here is not sure of any.
+            still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
+        return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
