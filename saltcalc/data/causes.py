@@ -47,6 +47,9 @@ class DiagnosticMeasure(Row):
     """The nutrient, or ``ph``, that it holds against an end of the range that governs."""
     end: Literal["", "low", "high"] = ""
     """The end that it is held against."""
+    bars: bool = False
+    """Whether it is known of the crop, 1 or 0, and keeps rules for crops in general from speaking:
+    0 where it is not known, and never shown."""
     note: str = ""
     """For those who keep the table."""
 
