@@ -13,7 +13,7 @@ import marshmallow as ma
 
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import Sourced
-from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, read_table
+from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, read_table, words
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
@@ -61,6 +61,8 @@ class Cause(Sourced):
     id: str
     deciding_measure: str = ""
     """Id of the measure without which the cause stays open; empty where signs decide."""
+    comes_of: tuple[str, ...] = column((), read=words(";"))
+    """Ids of causes that bring this one about, so that no check is asked to part them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -198,6 +200,8 @@ def causes() -> Mapping[str, Cause]:
     for cause in rows.values():
         if cause.deciding_measure:
             _known(table, "measure", cause.deciding_measure, diagnostic_measures())
+        for other in cause.comes_of:
+            _known(table, "cause", other, rows)
     return rows
 
 

@@ -7,6 +7,7 @@ medium in hand, such as the middle of the ranges of substrates, give no evidence
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -15,7 +16,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
-from saltcalc.data.causes import diagnostic_measures
+from saltcalc.data.causes import diagnostic_measures, evidence_rules
 from saltcalc.data.crop_ph import (
     ACID_LOVING,
     CONIFERS,
@@ -54,6 +55,9 @@ pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol
 
 A_CLASS_ABOVE = 1.6
 """EC over the limit of the stage from which it is a class above it; see the table of evidence."""
+
+_IN_QUESTION = "_in_question"
+"""How measures end that tell whether a nutrient may be short."""
 
 SOLUTION_TEMPERATURE = (15.0, 25.0)
 """What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
@@ -97,7 +101,8 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             "ec_extract": _ec(assessment),
             "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
             **(ions := _ions(assessment, stalled)),
-            **_against_ranges(assessment),
+            **(ranges := _against_ranges(assessment)),
+            **_in_question(ranges, signs),
             **_of_the_crop(assessment, stalled, ions),
             **_of_the_water(assessment),
             "free_ammonia_n": _free_ammonia(assessment),
@@ -230,6 +235,35 @@ def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
         (nutrients.judged.high[:, nitrate] + nutrients.judged.high[:, ammonium]) / wanted,
     )
     return figures
+
+
+def _in_question(ranges: Mapping[str, Bounds], signs: Mapping[str, Flags]) -> dict[str, Bounds]:
+    """Tell which nutrients may be short: below their range, or with a leaf sign of it."""
+    found = {}
+    for nutrient, of_leaf in _signs_of_shortage().items():
+        asked = np.any([signs[sign] for sign in of_leaf], axis=0)
+        if f"{nutrient}_to_low" in ranges:
+            asked = asked | (ranges[f"{nutrient}_to_low"][0] < 1.0)
+        found[f"{nutrient}{_IN_QUESTION}"] = _exactly(np.where(asked, 1.0, 0.0))
+    return found
+
+
+@cache
+def _signs_of_shortage() -> dict[str, tuple[str, ...]]:
+    """Signs of leaf and stem that speak for a shortage of each nutrient that is asked for."""
+    found: dict[str, tuple[str, ...]] = {
+        name.removesuffix(_IN_QUESTION): ()
+        for name in diagnostic_measures()
+        if name.endswith(_IN_QUESTION)
+    }
+    for rule in evidence_rules().values():
+        nutrient = rule.cause.removesuffix("_shortage")
+        if rule.direction == "for" and nutrient in found:
+            seen = [each.observation for each in rule.conditions if each.observation]
+            found[nutrient] += tuple(
+                sign for sign in seen if observations()[sign].place in {"leaf", "stem"}
+            )
+    return found
 
 
 def _of_the_crop(
