@@ -24,7 +24,7 @@ Handbooks of vegetables print ranges for soil; the half unit is the usual advice
 """
 
 IRON_EFFICIENT, IRON_INEFFICIENT = "iron_efficient", "iron_inefficient"
-ACID_LOVING = "acid_loving"
+ACID_LOVING, CONIFERS = "acid_loving", "conifer_seedlings"
 
 ANY_METHOD, OF_A_CROP = "any", "crop"
 """What a range of pH by crop has for its method and for whom it applies to."""

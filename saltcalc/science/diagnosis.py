@@ -354,7 +354,7 @@ def separating_measurement(
     outcome : array_like of int, shape (n_samples, n_measurements, n_causes)
         A code for what each measurement would show of each cause beyond what is known; equal codes
         tell nothing [-].
-    cost : array_like of int, shape (n_measurements,)
+    cost : array_like of int, shape (n_measurements,) or (n_samples, n_measurements)
         Rank of the cost; the lowest is the cheapest [-].
     preferred : array_like of bool, shape (n_samples, n_measurements), optional
         Measurements to take before all others, whatever they cost, such as the one that gives a

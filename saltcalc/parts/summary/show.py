@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER
+from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
@@ -334,9 +335,25 @@ def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
-                return measure, "", figure.figure, figure.limit
+                found, allowed = figure.figure, figure.limit
+                return measure, "", *(_by_range(answer, cause, measure) or (found, allowed))
     ec = float(crop.ec_saturated_extract.value)
     return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
+
+
+def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount] | None:
+    """Return a nutrient and the end of its range that it lies beyond, as the nutrients show it.
+
+    The limit of the rule that speaks loudest lies farther out, and would be a second one.
+    """
+    nutrients, place = answer.assessment.nutrients, NUTRIENTS.index(measure)
+    short = measure == "nitrate_n" or cause == "ph_too_low"
+    end = float((nutrients.low if short else nutrients.high)[answer.sample, place])
+    found = float(nutrients.judged.value[answer.sample, place])
+    if not (found < end if short else found > end):
+        return None
+    unit = "1" if measure == "ph" else "mg/L"
+    return Amount(found, unit), Amount(end, unit)
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:
