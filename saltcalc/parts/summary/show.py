@@ -16,7 +16,7 @@ from saltcalc.parts.causes.show import STANDING_OUT, Measurement, WeighedCause, 
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.crops.verdicts import VERDICTS
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
@@ -93,12 +93,13 @@ def show_summary(answer: Answer) -> Summary:
     sound = not {*DOUBTS} & found.keys() and not by_method
     in_range = sound and _is_in_range(answer, crops)
     healthy = in_range and not answer.assessment.batch.samples.observations[answer.sample].any()
+    leading = _cause(answer, healthy, in_range=in_range, sound=sound)
     contradiction = next(
         (each for each in notes.warnings if each.id in _CONTRADICTIONS), None
-    ) or next((found[each] for each in DOUBTS if each in found), None)
-    leading = _as_sure_as_its_figures(
-        answer, _cause(answer, healthy, in_range=in_range, sound=sound), contradiction
+    ) or next(
+        (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
+    leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
@@ -114,6 +115,13 @@ def show_summary(answer: Answer) -> Summary:
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
+
+
+def _matters(answer: Answer, doubt: str, leading: LeadingCause) -> bool:
+    """Whether a doubt bears on what is said first: the cause, and how the crops fare."""
+    if leading.verdict != "supported" or leading.cause is None:
+        return True
+    return leaves_open(answer.assessment, doubt, (leading.cause, *leading.tied_with))
 
 
 def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
@@ -171,6 +179,19 @@ def _cause(answer: Answer, healthy: bool, *, in_range: bool, sound: bool) -> Lea
         sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
+
+
+def _of_water(answer: Answer, leading: LeadingCause) -> LeadingCause:
+    """Say that the water is judged where nothing of the medium was given, and how it comes out."""
+    if answer.assessment.medium_is_told[answer.sample]:
+        return leading
+    water = answer.water
+    told = say("summary.water_without_ec")
+    if water and water.class_:
+        told = say(f"summary.water_{water.class_}", ec=water.ec_25c)
+    if leading.cause:
+        told = say("summary.water_and_cause", water=told, cause=leading.sentence)
+    return replace(leading, sentence=told)
 
 
 def _as_sure_as_its_figures(
