@@ -70,13 +70,13 @@ def choose_next(
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
     Those are the best supported among the causes that some evidence speaks for, but for those that
-    bring each other about; and of two that are supported neither is a rival of the other, since both
-    may be at work. Where the second place is tied, take one that sets the leading cause apart from
-    as many of its rivals as can be, the cheapest of these, and of these one that shows the leading
-    cause itself; where nothing is left that separates the two, the leading one and the next. With
-    one such cause, take what separates it from a sound medium; with none, the first reading to take.
-    That reading comes before all else where nothing is known of the EC and salts are not unlikely.
-    Where nothing is left to separate, take a look at the plants if they stall.
+    bring each other about; and of two that are supported neither is a rival of the other, since
+    both may be at work. Where the second place is tied, take one that sets the leading cause apart
+    from as many of its rivals as can be, the cheapest of these, and of these one that shows the
+    leading cause itself; where nothing is left that separates the two, the leading one and the
+    next. With one such cause, take what separates it from a sound medium; with none, the first
+    reading to take. That reading comes before all else where nothing is known of the EC and salts
+    are not unlikely. Where nothing is left to separate, take a look at the plants if they stall.
     What each measurement would still add is given in `to_do`, as by :func:`open_groups`.
     """
     chosen = _separating(diagnosis, order, codes, to_do)

@@ -16,7 +16,7 @@ from saltcalc.parts.causes.next_measurement import FIRST_READING
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
@@ -93,11 +93,14 @@ def show_summary(answer: Answer) -> Summary:
     found = {each.id: each for each in notes.warnings}
     if first.sound[sample]:
         _ = answer.nutrients  # what tells that all is well is among what was taken for granted
+    healthy = bool(first.healthy[sample])
+    leading = _cause(answer)
     contradiction = next(
         (each for each in notes.warnings if each.id in _CONTRADICTIONS), None
-    ) or next((found[each] for each in DOUBTS if each in found), None)
-    healthy = bool(first.healthy[sample])
-    leading = _as_sure_as_its_figures(answer, _cause(answer), contradiction)
+    ) or next(
+        (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
+    )
+    leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
@@ -113,6 +116,13 @@ def show_summary(answer: Answer) -> Summary:
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
+
+
+def _matters(answer: Answer, doubt: str, leading: LeadingCause) -> bool:
+    """Whether a doubt bears on what is said first: the cause, and how the crops fare."""
+    if leading.verdict != "supported" or leading.cause is None:
+        return True
+    return leaves_open(answer.assessment, doubt, (leading.cause, *leading.tied_with))
 
 
 def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
@@ -154,6 +164,19 @@ def _cause(answer: Answer) -> LeadingCause:
         sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
+
+
+def _of_water(answer: Answer, leading: LeadingCause) -> LeadingCause:
+    """Say that the water is judged where nothing of the medium was given, and how it comes out."""
+    if answer.assessment.medium_is_told[answer.sample]:
+        return leading
+    water = answer.water
+    told = say("summary.water_without_ec")
+    if water and water.class_:
+        told = say(f"summary.water_{water.class_}", ec=water.ec_25c)
+    if leading.cause:
+        told = say("summary.water_and_cause", water=told, cause=leading.sentence)
+    return replace(leading, sentence=told)
 
 
 def _as_sure_as_its_figures(

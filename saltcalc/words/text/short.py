@@ -42,7 +42,6 @@ _TOLD_ELSEWHERE = frozenset(
         "many_passes",
         "nitrate_in_drainage",
         "no_flush_needed",
-        "range_decides",
         "report_contradicts",
         "reading_below_ions",
         "reporting_slip",
@@ -120,7 +119,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ("do_not", list(_do_not(answer, healthy, language))),
         ("mind", list(_mind(answer))),
         ("to_be_sure", list(_check(answer, language))),
-        ("read_as", list(_read_as(answer))),
+        ("read_as", list(_read_as(answer, language))),
         ("assumed", list(_assumed(answer, healthy, language))),
     ]
     several = len(answer["flush_plan"] or []) > 1
@@ -419,8 +418,9 @@ def _nitrate(answer: Json) -> dict[str, Any]:
 
 def _mind(answer: Json) -> Iterator[Item]:
     """Yield what else to take care of: all that stops, and the first cautions."""
-    found, caveat = _found(answer), answer["summary"].get("caveat") or {"id": None}
-    said = {caveat["id"], *(each for each, same in _SAID_BY.items() if same in found)}
+    found, summary = _found(answer), answer["summary"]
+    told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
+    said = told_first | {each for each, same in _SAID_BY.items() if same in found}
     told = [
         row
         for row in answer["warnings"]
@@ -451,13 +451,16 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
         yield _MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
 
 
-def _read_as(answer: Json) -> Iterator[Item]:
+def _read_as(answer: Json, language: Words) -> Iterator[Item]:
     """Yield what was read other than it was written, in one line."""
     told = [
         each["value"].partition(";")[0].rstrip(".")
         for each in answer["assumptions"]
         if each["id"] in ("reading_of_name", "reading_of_unit")
     ]
+    read_so = any(each["id"] == "reading_of_comma" for each in answer["assumptions"])
+    if read_so and "," not in figure(1.5, language=language.language):
+        told.append(language.tell("short.decimal_commas"))
     if told:
         yield _SHOULD, "; ".join(dict.fromkeys(told)) + "."
 
