@@ -199,11 +199,11 @@ def _refuted(
     own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
     low = reading.over[crop][0]
     known = [at for at in own if not np.isnan(low[[*bad, *good], at]).any()]
-    told_by = next((at for at in known if reading.figures[at].takes in MEASURED), None)
-    told_by = known[0] if told_by is None and known else told_by
-    if told_by is not None:
-        first = max(bad, key=lambda each: low[each, told_by])
-        other = max(good, key=lambda each: low[each, told_by])
+    decided_by = next((at for at in known if reading.figures[at].takes in MEASURED), None)
+    decided_by = known[0] if decided_by is None and known else decided_by
+    if decided_by is not None:
+        first = max(bad, key=lambda each: low[each, decided_by])
+        other = max(good, key=lambda each: low[each, decided_by])
     ids = [each.id for each in reading.figures]
     differ = [at for at in once(reading, _apart(reading, crop, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, _ASKED) if not _is_known(reading, (first, other), at)]
@@ -219,16 +219,16 @@ def _refuted(
             others=labels(reading, good),
             **(
                 {
-                    "figure": figure_name(reading.figures[told_by]),
-                    "found": told(reading, other, told_by),
-                    "blamed": told(reading, first, told_by),
+                    "figure": figure_name(reading.figures[decided_by]),
+                    "found": told(reading, other, decided_by),
+                    "blamed": told(reading, first, decided_by),
                 }
-                if told_by is not None and cause
+                if decided_by is not None and cause
                 else {"figure": "", "found": "", "blamed": ""}
             ),
         )
     ]
-    if cause and told_by is not None and _is_least(reading, first, told_by):
+    if cause and decided_by is not None and _is_least(reading, first, decided_by):
         sentences.append(say("trial.may_be_more", media=labels(reading, [first])))
     if differ:
         each = [
