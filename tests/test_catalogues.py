@@ -267,7 +267,7 @@ def test_no_sentence_stands_in_code(module):
 
 def test_no_sentence_stands_in_a_table():
     """What is left of English in tables is a name, a unit or a remark for those who keep it."""
-    kept = {"note", "makeup_note", "name", "synonyms", "botanical", "variety", "plants"}
+    kept = {"note", "composition_note", "name", "synonyms", "botanical", "variety", "plants"}
     found = [
         f"{file.name}: {cell}"
         for file in TABLES.glob("*.csv")

@@ -147,7 +147,7 @@ class Outcome(Row):
     cause: str = ""
     id: str = column(data_key="outcome")
     """Of the sentence; causes under which the measurement shows the same have the same."""
-    determined_by: DeterminedBy = column((), data_key="told_by", read=_determined_by)
+    determined_by: DeterminedBy = column((), read=_determined_by)
     """The measures or signs that show it: all groups are needed, of a group any one. Where they
     are known, doing the measurement again tells nothing new of the cause."""
     medium: MediumScope = ""

@@ -259,7 +259,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         crops=_crops(assessment, sample) if salinity else [],
         flush=[from_row(ComparedFlush, plan) for plan in plans],
     )
-    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
+    whole.merge(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
     return row
 
 

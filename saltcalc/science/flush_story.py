@@ -66,7 +66,7 @@ class Story(NamedTuple):
         """EC of the water, in dS/m."""
         return float(np.asarray(self.flush.ec_water))
 
-    def told_by(self, scores: Floats) -> Course:
+    def course_of(self, scores: Floats) -> Course:
         """Follow a sample of containers through the log."""
         sample = sample_pots(self.known, self.water, self.flush.deficit, scores)
         pots, excess = sample.pots, sample.excess
