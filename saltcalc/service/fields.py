@@ -36,6 +36,10 @@ _PARTS = re.compile(
 _TIME = re.compile(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)")
 
 
+MOST_BLANKS = 20
+"""Entries up to which a list of blanks is taken as none."""
+
+
 def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
     """Tell whether a value says that there is none: null, blank, or a dash or "n.d." for a figure.
 
@@ -50,7 +54,8 @@ def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
         return True
     if isinstance(field, BoundedList) and isinstance(field.inner, Choice):
         if isinstance(value, list):
-            return bool(value) and all(is_not_given(field.inner, each) for each in value)
+            few = 0 < len(value) <= MOST_BLANKS
+            return few and all(is_not_given(field.inner, each) for each in value)
         field = field.inner
     if not isinstance(value, str):
         figure = isinstance(field, Quantity) and isinstance(value, Mapping) and "value" in value

@@ -44,7 +44,10 @@ SAYS = {
         ["Pour 40 mm on the trays", "1 L on a square metre", "not proven"],
         ["each container"],
     ),
-    "mineral soil": (["red beet (established): sodium is 640 mg/L"], ["Sodium is 644"]),
+    "mineral soil": (
+        ["cause: pH too high", "just above the limit of red beet"],
+        ["Sodium is 644", "sodium toxicity"],
+    ),
     "only signs": (["The medium stays wet for days.", "Water less often"], ["leach", "Pour"]),
 }
 IN_GERMAN = {

@@ -368,6 +368,10 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
     }
 
 
+SCATTER = 1.1
+"""Times its own limit up to which a crop is not surely above it: samples scatter (judgement)."""
+
+
 def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
     extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
@@ -376,7 +380,7 @@ def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[s
     high = contrast.over(np.where(floor, np.nan, extract.high))
     read = _ec(assessment)
     to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
-    stands = (to_limit[1] <= 1.0) & ~np.isnan(contrast.stalled_limit)
+    stands = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
     stands |= assessment.salinity.ec_25c <= _stood_unharmed(assessment, stalled)
     return {
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
