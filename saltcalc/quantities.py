@@ -15,7 +15,7 @@ from typing import Any
 
 from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
 from saltcalc.data.reported_ions import molar_mass, other_forms, reported_ions
-from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
+from saltcalc.data.trade_sizes import sizes_like, trade_size, trade_size_in
 from saltcalc.message import Message, say
 from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.unit_registry import registry
@@ -297,9 +297,10 @@ def _to_the_brim(size: re.Match[str]) -> float:
 
 
 def _trade_size(text: str, size: str) -> Written:
-    row = trade_sizes().get(size)
+    row = trade_size(size)
     if row is None:
-        raise QuantityError("unit.no_trade_size", text=text, sizes=list(trade_sizes()))
+        problem = "unit.no_trade_size" if size.startswith("#") else "unit.pot_by_width"
+        raise QuantityError(problem, text=text, sizes=sizes_like(size))
     which = "trade" if row.low < row.high else "pot"
     return Written(row.low, row.high, row.unit, say(f"unit.read_as_{which}_size", text=text))
 

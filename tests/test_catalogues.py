@@ -11,7 +11,6 @@ import pytest
 import saltcalc
 from saltcalc.data.causes import (
     causes,
-    diagnostic_measures,
     evidence_rules,
     next_measurements,
 )
@@ -23,6 +22,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.substrates import substrates
 from saltcalc.data.washout import slow_releases
 from saltcalc.message import say
+from saltcalc.parts.causes.told import MEASURES_TOLD
 from saltcalc.parts.shown import Amount
 from saltcalc.words.catalogue import words
 from tests.sentences import CATALOGUES, sentences
@@ -71,7 +71,7 @@ def ids_of_tables():
     return {
         *_ids("causes", ("name", "mechanism", "usual_remedy"), causes()),
         *_ids("cause_evidence", ("sentence",), evidence_rules()),
-        *_ids("diagnostic_measures", ("name",), diagnostic_measures()),
+        *_ids("diagnostic_measures", ("name",), MEASURES_TOLD),
         *_ids("next_measurements", ("name", "how"), next_measurements()),
         *_ids("observations", ("name", "description", "hints_at"), observations()),
         *_ids("extraction_methods", ("name", "description", "dilution"), methods),

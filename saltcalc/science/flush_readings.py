@@ -196,7 +196,7 @@ def follow_readings(
     >>> found.verdict, [(flag.code, flag.entry) for flag in found.flags]
     ('go_on', [('slip_of_ten', 2)])
     """
-    story = story_of(log, flush, known, timing, by_drainage)
+    story = story_of(log, flush, known, timing, by_drainage, _wait(known))
     spread = float((reading or Reading()).spread)
     before = story.course_of(normal_sample(DIMENSIONS, _FIRST_SAMPLE))
     flags = _cannot_be(story, before)

@@ -202,6 +202,7 @@ class Pictures:
         now = self.answer["salinity"]["ec_pore_water"]
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
+        limit = plan["to_limit"]["target_pore_water"]["value"] if "to_limit" in plan else None
         check = plan.get("rested_check") or {}
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
@@ -217,7 +218,11 @@ class Pictures:
                       linewidth=4, solid_capstyle="butt",
                       label=self._say("picture.line.litres"))  # fmt: skip
         axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
-        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
+        goal_above = "bottom" if limit is None else "top"
+        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va=goal_above)
+        if limit is not None:
+            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2])
+            axes.text(0.01 * poured[-1], limit, f" {self._say('picture.line.limit')}", va="bottom")
         if checked:
             axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
                       markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
@@ -236,6 +241,7 @@ class Pictures:
             now=figure(now),
             after=number(medium[-1]),
             target=figure(plan["target_pore_water"]),
+            limit=figure(plan.get("to_limit", plan)["target_pore_water"]),
             litres=figure(water),
             passes=len(poured),
             drains=number(drains[-1]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any, ClassVar
 
 import flask
@@ -22,7 +23,10 @@ from saltcalc.service.fields import (
     is_not_given,
 )
 from saltcalc.words.catalogue import languages, spoken
-from saltcalc.words.reader import tell_to
+from saltcalc.words.reader import reader, tell_to
+
+READ = "read"
+"""Where the requests of a batch keep what they may share, as it was read."""
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
@@ -39,6 +43,32 @@ class RequestSchema(ma.Schema):
 
     alone: ClassVar[str] = ""
     """The field that a bare text or number stands for, in the place of the whole object."""
+
+    shared: ClassVar[bool] = False
+    """Whether many requests of a batch are likely to hold the same: it is read once then."""
+
+    def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
+        """Read what was sent; fields that are not sent are passed over.
+
+        What the requests of a batch share is the same object in all of them, so that nobody may
+        change it.
+        """
+        known = flask.g.get(READ) if self.shared else None
+        if known is None:
+            return super().load(data, unknown=unknown, partial=self._optional)
+        sent = (type(self), reader().language, flask.g.get("names_in"), repr(data))
+        if sent not in known:
+            known[sent] = super().load(data, unknown=unknown, partial=self._optional)
+        return known[sent]
+
+    @cached_property
+    def _optional(self) -> tuple[str, ...]:
+        """Names of the fields that may be missing without more ado."""
+        return tuple(
+            name
+            for name, field in self.load_fields.items()
+            if not field.required and field.load_default is ma.missing
+        )
 
     @ma.pre_load
     def _as_meant(self, given: Any, **_: Any) -> Any:

@@ -15,6 +15,13 @@ from saltcalc.words.rendering import Json
 
 _MARKS = ("low", "high")
 _HARMED = ("fails", "reduced", "caution")
+_ION_OF = {
+    "ammonium_toxicity": "ammonium_n",
+    "sodium_toxicity": "sodium",
+    "chloride_toxicity": "chloride",
+    "boron_toxicity": "boron",
+}
+_MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
 _ONLY_A_FLOOR = "floor"
 
@@ -128,8 +135,11 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
             worst = min(harmed, key=lambda each: each["max_tolerated_ec"]["value"])
         high, of = worst["max_tolerated_ec"]["value"] / own, _of_crop(worst, words)
         low = low if mark else None
-    if high and value > high and not (crops and not harmed):
-        mark = "high"
+    if high and value > high:
+        if harmed or not crops:
+            mark = "high"
+        elif worst["verdict"] == "undetermined":
+            mark = "rather_high"
     if is_floor and not mark:
         return  # The least that it can be says nothing of being in range.
     found = _with(_figure(times * value, words), unit)
@@ -163,8 +173,25 @@ def _limits_passed(answer: Json) -> dict[str, tuple[float, Json]]:
     return passed
 
 
+def _blamed(answer: Json) -> dict[str, str]:
+    """Return by ion the mark of a figure that speaks for its toxicity."""
+    marks = {}
+    for cause in answer["causes"]["ranked"]:
+        ion = _ION_OF.get(cause["cause"])
+        if ion is None or cause["verdict"] not in _MARK_OF_BLAME:
+            continue
+        measures = (
+            figure["measure"]
+            for each in cause.get("evidence_for") or []
+            for figure in each.get("figures") or []
+        )
+        if any(each.startswith(ion) for each in measures):
+            marks[ion] = _MARK_OF_BLAME[cause["verdict"]]
+    return marks
+
+
 def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
-    passed = _limits_passed(answer)
+    passed, blamed = _limits_passed(answer), _blamed(answer)
     for row in (answer["nutrients"] or {"elements": []})["elements"]:
         value, unit, times = row["figure"]["value"], row["figure"]["unit"], 1.0
         typed = _typed(ions.get(row["nutrient"])) if value else None
@@ -185,6 +212,8 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
                 _of_crop(crop, words),
                 "high",
             )
+        if not mark and row["nutrient"] in blamed:
+            ends, mark = "", blamed[row["nutrient"]]
         yield Result(
             name=row["name"],
             found=_with(f"<{_figure(2 * typed.value, words)}", unit)

@@ -21,6 +21,15 @@ WORDIER = 1.15
 MOST_KINDS = 3
 """Containers of more kinds than this are left to the answer in full."""
 
+PRACTICAL_DRAINAGE = 0.4
+"""Share of each watering that people let drain at most; beyond it another water is the better way.
+
+Common practice, no source.
+"""
+
+MOSTLY_THE_WATER = 0.5
+"""Share of the EC of what is poured from which on the water brings the salt (judgement)."""
+
 _MUST, _SHOULD, _MAY, _SPARE = range(4)
 """How much an item matters: where there is not room for all, the last ones go first."""
 
@@ -196,7 +205,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
         yield _MUST, caveat["sentence"]
     if (salt := summary.get("salt")) and leading["cause"] == "total_salts":
-        yield _MAY, salt["sentence"]
+        yield _SHOULD, salt["sentence"]
     tied = {leading["cause"], *leading.get("tied_with", [])}
     also = [
         lower_first(each["name"])
@@ -207,7 +216,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         yield _MAY, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
-        yield _SPARE, leading["evidence"]
+        yield _SPARE if leading["cause"] == "total_salts" else _MAY, leading["evidence"]
 
 
 def _for(container: str | None, said: str, several: bool) -> str:
@@ -334,7 +343,10 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    return language.tell("short.let_drain", needed=needed["value"], now=now)
+    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
+    is_the_water = brought and brought > MOSTLY_THE_WATER
+    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
+    return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
 
 
 def _next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
