@@ -29,6 +29,7 @@ FOUND = {
     "de_cat.txt": {
         "sample_id": "2025/118",
         "ph_in_cacl2": "5,7",
+        "salts": "1,9 g/l",
         "nitrate_n": "145 mg/L",
         "potassium": "210 mg/L K2O",
     },
@@ -493,7 +494,6 @@ ASKED = {
         "Chloride": "by weight",
     },
     "de_tabs.txt": {"Nitrat\t200": "N / NO3", "Salzgehalt": "KCl"},
-    "de_cat.txt": {"Salzgehalt": "KCl"},
     "en_sme_marks.txt": {"Ammonium ": "N / NH4"},
     "en_pour_through.txt": {
         "3. Phosphate": "P / PO4 / P2O5",

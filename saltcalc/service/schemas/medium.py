@@ -21,7 +21,7 @@ from saltcalc.quantities import Measured, Told
 from saltcalc.service.fields import Choice, Concentration, Number, Quantity
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import RequestSchema
-from saltcalc.units import element_kind
+from saltcalc.units import DISSOLVED_SOLIDS, element_kind
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import upper_first
 
@@ -78,21 +78,25 @@ class _OfElement(Concentration):
         return replace(read, reading=say("unit.cat_as_element", **told))
 
 
-_OfCatSchema = RequestSchema.from_dict(
-    {
-        "mineral_n": Concentration("nitrate_n", "Nitrate and ammonium nitrogen together, as N."),
-        "nitrate_n": Concentration("nitrate_n", "Nitrate nitrogen, as N."),
-        "ammonium_n": Concentration("ammonium_n", "Ammonium nitrogen, as N."),
-        "phosphorus": _OfElement("phosphorus", "P2O5"),
-        "potassium": _OfElement("potassium", "K2O"),
-        "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
-    }
-    | {
+_OF_CAT: dict[str, ma.fields.Field[Any]] = {
+    "mineral_n": Concentration("nitrate_n", "Nitrate and ammonium nitrogen together, as N."),
+    "nitrate_n": Concentration("nitrate_n", "Nitrate nitrogen, as N."),
+    "ammonium_n": Concentration("ammonium_n", "Ammonium nitrogen, as N."),
+    "phosphorus": _OfElement("phosphorus", "P2O5"),
+    "potassium": _OfElement("potassium", "K2O"),
+    "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
+    "salts": Quantity(
+        DISSOLVED_SOLIDS,
+        "All salts together, reckoned as potassium chloride (KCl): the salt content that is "
+        "reported beside CAT.",
+    ),
+    **{
         element: Quantity(element_kind(element), f"{element.capitalize()}.")
         for element in MICRONUTRIENTS
     },
-    name="OfCatSchema",
-)
+}
+
+_OfCatSchema = RequestSchema.from_dict(_OF_CAT, name="OfCatSchema")
 
 
 class CatSchema(_OfCatSchema):  # type: ignore[valid-type, misc]
