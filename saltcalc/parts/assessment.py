@@ -93,6 +93,20 @@ class Assessment:
         return ~rows_filled(self.defaults, "water_ec")
 
     @cached_property
+    def medium_is_told(self) -> Flags:
+        """Where a figure of the medium or a sign of it was given."""
+        samples = self.given.samples
+        medium = samples.medium
+        figures = (
+            *(medium.ec, medium.ph, medium.alkalinity, medium.hardness),
+            *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
+            *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
+        )
+        signs = np.any(samples.observations | samples.not_seen, axis=-1)
+        told: Flags = np.any(np.isfinite(figures), axis=0) | signs
+        return told
+
+    @cached_property
     def local_sources(self) -> dict[str, Source]:
         """Sources of crops and ranges of nutrients that are the grower's own, by key."""
         crops = (crop.local_source for crop in self.catalogue)

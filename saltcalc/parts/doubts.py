@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -148,6 +149,28 @@ def _differing_at_ends(assessment: Assessment, which: str) -> list[Message]:
         differing += _of_ions(assessment, *found)
         differing = [replace(each, id=f"doubts.{which}") for each in differing]
     return differing
+
+
+def leaves_open(assessment: Assessment, doubt: str, chosen: Collection[str]) -> bool:
+    """Tell whether a doubt leaves open one of these causes, or how a crop fares.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the sample, and of the same at the ends of what is open.
+    doubt : str
+        Id of the finding.
+    chosen : collection of str
+        Ids of causes.
+    """
+    found = assessment.ends_of(doubt)
+    if found is None:
+        return True
+    verdicts = np.asarray(assessment.causes.findings.diagnosis.verdict)
+    differ = {
+        cause for cause, low, high in zip(causes(), *verdicts[[*found]], strict=True) if low != high
+    }
+    return bool(differ & {*chosen}) or bool(_crops(assessment, *found))
 
 
 def charge_is_open(assessment: Assessment) -> bool:

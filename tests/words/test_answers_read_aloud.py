@@ -24,7 +24,7 @@ SAYS = {
         ["Salt is not", "fails", "in all:"],
     ),
     "chloride": (
-        ["sodium is 210 mg/L, limit 160 mg/L", "up to 280", "or the salt comes back"],
+        ["Mostly sodium chloride", "up to 160", "up to 280", "or the salt comes back"],
         ["Salt is not the problem", "nitrogen shortage"],
     ),
     "sodic water": (

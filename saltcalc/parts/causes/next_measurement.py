@@ -12,7 +12,12 @@ import numpy as np
 from saltcalc.data.causes import DeterminedBy, causes, next_measurements
 from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY, Diagnosis, separating_measurement
+from saltcalc.science.diagnosis import (
+    SUPPORTED,
+    UNLIKELY,
+    Diagnosis,
+    separating_measurement,
+)
 
 NONE_LEFT = -1
 """Stands for no measurement at all in arrays of measurements."""
@@ -64,9 +69,11 @@ def choose_next(
 ) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
-    Those are the best supported among the causes that some evidence speaks for. Where the second
-    place is tied, take one that sets the leading cause apart from as many of its rivals as can be,
-    the cheapest of these; where nothing is left that separates the two, the leading one and the
+    Those are the best supported among the causes that some evidence speaks for, but for those that
+    bring each other about; and of two that are supported neither is a rival of the other, since
+    both may be at work. Where the second place is tied, take one that sets the leading cause apart
+    from as many of its rivals as can be, the cheapest of these, and of these one that shows the
+    leading cause itself; where nothing is left that separates the two, the leading one and the
     next. With one such cause, take what separates it from a sound medium; with none, the first
     reading to take. That reading comes before all else where nothing is known of the EC and salts
     are not unlikely. Where nothing is left to separate, take a look at the plants if they stall.
@@ -101,13 +108,18 @@ def _separating(
     suspects = np.take_along_axis(order, suspects_first, axis=1)
     how_many, first = suspected.sum(axis=1), suspects[:, 0]
     leading = np.take_along_axis(codes, first[:, np.newaxis, np.newaxis], axis=2)
-    rivals: Flags = suspected & (np.arange(suspected.shape[1]) != first[:, np.newaxis])
+    rivals: Flags = suspected & ~_akin()[first]
+    is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
+    rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
     separable: Flags = np.any(codes[:, :, :-1] != leading, axis=1) & rivals
     lowest = np.iinfo(np.int64).max
     best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)
     tied: Flags = separable & (diagnosis.rank == best_rank)
     lone: Flags = np.asarray(~np.any(tied, axis=1, keepdims=True))
-    chosen = separating_measurement(first, np.hstack([tied, lone]), codes, _costs())
+    shows_first: Flags = leading[:, :, 0] != codes[:, :, -1]
+    chosen = separating_measurement(
+        first, np.hstack([tied, lone]), codes, 2 * _costs() - shows_first.astype(np.int64)
+    )
     apart: Flags = (codes[sample, chosen, :-1] != leading[sample, chosen]) & tied
     rival = np.where(apart.any(axis=1), apart.argmax(axis=1), NONE_LEFT)
 
@@ -116,6 +128,17 @@ def _separating(
     chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return Choice(chosen, separated)
+
+
+@cache
+def _akin() -> Flags:
+    """Which causes are one, or bring the other about, shape (n_causes, n_causes)."""
+    place = {cause: i for i, cause in enumerate(causes())}
+    akin = np.eye(len(place), dtype=bool)
+    for cause in causes().values():
+        for other in cause.comes_of:
+            akin[place[cause.id], place[other]] = akin[place[other], place[cause.id]] = True
+    return akin
 
 
 def _salts_first(

@@ -90,7 +90,8 @@ def to_do(
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
     supported = [each for each in causes if each.verdict == "supported"]
-    if supported and not (ways.flush | ways.other)[rows].any():
+    poured = (ways.flush | ways.other)[rows].any()
+    if supported and not (poured and supported[0].cause == SALTS):
         yield _remedy(supported[0])
 
 

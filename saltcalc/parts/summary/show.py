@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER
+from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
@@ -63,6 +64,8 @@ _NOT_OF_SALT = (
 )
 """How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
+_OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
+
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
@@ -90,11 +93,14 @@ def show_summary(answer: Answer) -> Summary:
     found = {each.id: each for each in notes.warnings}
     if first.sound[sample]:
         _ = answer.nutrients  # what tells that all is well is among what was taken for granted
+    healthy = bool(first.healthy[sample])
+    leading = _cause(answer)
     contradiction = next(
         (each for each in notes.warnings if each.id in _CONTRADICTIONS), None
-    ) or next((found[each] for each in DOUBTS if each in found), None)
-    healthy = bool(first.healthy[sample])
-    leading = _as_sure_as_its_figures(answer, _cause(answer), contradiction)
+    ) or next(
+        (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
+    )
+    leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
@@ -110,6 +116,13 @@ def show_summary(answer: Answer) -> Summary:
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
+
+
+def _matters(answer: Answer, doubt: str, leading: LeadingCause) -> bool:
+    """Whether a doubt bears on what is said first: the cause, and how the crops fare."""
+    if leading.verdict != "supported" or leading.cause is None:
+        return True
+    return leaves_open(answer.assessment, doubt, (leading.cause, *leading.tied_with))
 
 
 def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
@@ -151,6 +164,19 @@ def _cause(answer: Answer) -> LeadingCause:
         sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
+
+
+def _of_water(answer: Answer, leading: LeadingCause) -> LeadingCause:
+    """Say that the water is judged where nothing of the medium was given, and how it comes out."""
+    if answer.assessment.medium_is_told[answer.sample]:
+        return leading
+    water = answer.water
+    told = say("summary.water_without_ec")
+    if water and water.class_:
+        told = say(f"summary.water_{water.class_}", ec=water.ec_25c)
+    if leading.cause:
+        told = say("summary.water_and_cause", water=told, cause=leading.sentence)
+    return replace(leading, sentence=told)
 
 
 def _as_sure_as_its_figures(
@@ -214,7 +240,10 @@ def _is_split(salt: WeighedCause) -> bool:
         for each in salt.evidence_for
         if each.strength == "strong"
     ]
-    return any("ec_to_stalled_crop_threshold" in measures for measures in looked_at)
+    return any(
+        "ec_to_stalled_crop_threshold" in measures and measures & _OF_THE_THRIVING
+        for measures in looked_at
+    )
 
 
 def _contrast(answer: Answer) -> Message:
@@ -250,9 +279,14 @@ def _leading_ion(answer: Answer) -> str | None:
 def _salt(answer: Answer) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
-    if not medium or not medium.character or unlikely:
+    if not medium or unlikely:
         return None
     character = medium.character
+    if character is None:
+        share = 1 / medium.agreement.ratio
+        if not share < 1:
+            return None
+        return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
     if first is None:
         sentence = say("summary.which_salt", salt=character.name)
@@ -324,9 +358,25 @@ def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
-                return measure, "", figure.figure, figure.limit
+                found, allowed = figure.figure, figure.limit
+                return measure, "", *(_by_range(answer, cause, measure) or (found, allowed))
     ec = float(crop.ec_saturated_extract.value)
     return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
+
+
+def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount] | None:
+    """Return a nutrient and the end of its range that it lies beyond, as the nutrients show it.
+
+    The limit of the rule that speaks loudest lies farther out, and would be a second one.
+    """
+    nutrients, place = answer.assessment.nutrients, NUTRIENTS.index(measure)
+    short = measure == "nitrate_n" or cause == "ph_too_low"
+    end = float((nutrients.low if short else nutrients.high)[answer.sample, place])
+    found = float(nutrients.judged.value[answer.sample, place])
+    if not (found < end if short else found > end):
+        return None
+    unit = "1" if measure == "ph" else "mg/L"
+    return Amount(found, unit), Amount(end, unit)
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

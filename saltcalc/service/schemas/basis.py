@@ -13,11 +13,13 @@ from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
 from saltcalc.data.crop_lookup import SPOKEN
 from saltcalc.data.crop_names import REGIONS
+from saltcalc.data.trade_names import meaning
 from saltcalc.message import say
 from saltcalc.service.fields import (
     BoundedList,
     Choice,
     Day,
+    Label,
     is_not_given,
 )
 from saltcalc.words.catalogue import languages, spoken
@@ -82,7 +84,7 @@ class RequestSchema(ma.Schema):
             name = sent if field_of is None or field_of in given else field_of
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
-                left_out[name] = value
+                left_out[name] = ", ".join(map(str, value)) if isinstance(value, list) else value
             elif (
                 isinstance(field, BoundedList)
                 and isinstance(value, _ALONE)
@@ -116,7 +118,7 @@ def _base(language: str) -> str:
 class SampledSchema(RequestSchema):
     """Which sample it is; the answer repeats it."""
 
-    sample_id = ma.fields.String(
+    sample_id = Label(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any id of the sample."}
     )
     sampled_on = Day(metadata={"description": "Day on which the sample was taken."})
@@ -129,6 +131,7 @@ class LanguageSchema(RequestSchema):
         dict.fromkeys((*SPOKEN, *languages(), *REGIONS)),
         "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
         f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
+        of="language",
     )
 
     @ma.pre_load
@@ -136,6 +139,9 @@ class LanguageSchema(RequestSchema):
         """Let the names of crops be looked up in the language, and faults be told in it."""
         language = request.get("language") if isinstance(request, Mapping) else None
         if isinstance(language, str):
+            named = meaning("language", language, (), {}).id
+            if named:
+                request, language = {**request, "language": named}, named
             tell_to(spoken(language))
         known = isinstance(language, str) and _base(language) in SPOKEN
         flask.g.names_in = language if known else None
