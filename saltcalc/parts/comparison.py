@@ -239,7 +239,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.not_computed = [
         gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
     ]
-    notes.adopt(of_sodicity, {})
+    notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
