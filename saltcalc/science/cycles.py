@@ -165,28 +165,28 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     # Steps of at most one jump, and as many doublings as bring them to the whole pass.
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
     doublings = max(int(np.ceil(np.log2(busiest))), 0) if busiest > 0 else 0
-    step = jumps / 2.0**doublings
+    step = (jumps / 2.0**doublings).reshape(-1)
     most = int(pots.layers.max(initial=1))
-    moved = np.zeros((most, 2, 2, *step.shape))
-    moved[0, 0, 0] = moved[0, 1, 1] = 1.0
+    jump = np.zeros((2, 2, 2, *jumps.shape))
+    jump[0] = [[1.0 - pushed - to_mobile, to_mobile], [to_still, 1.0 - to_still]]
+    jump[1, 0, 0] = pushed
+    once = _matrix(_top_rows(jump.reshape(2, 2, 2, -1), most))
+    moved = np.broadcast_to(np.eye(2, 2 * most), (*once.shape[:2], 2, 2 * most))
     weight = np.exp(-step)
     total = weight.copy()
-    whole = weight * moved
-    above = np.zeros((most, 2, *step.shape))
+    whole = weight[:, np.newaxis, np.newaxis] * moved
     term = 0
     while term < 2 or np.nanmax(weight, initial=0.0) > _TAIL:
         term += 1
-        above[1:] = moved[:-1, 0]
-        gap = moved[:, 0] - moved[:, 1]
-        moved[:, 0] += pushed * (above - moved[:, 0]) - to_mobile * gap
-        moved[:, 1] += to_still * gap
+        moved = moved @ once
         weight = weight * step / term
         total += weight
-        whole += weight * moved
-    whole /= total
+        whole += weight[:, np.newaxis, np.newaxis] * moved
+    whole /= total[:, np.newaxis, np.newaxis]
     for _ in range(doublings):
-        whole = then(whole, whole)
-    return whole
+        whole = whole @ _matrix(whole)
+    found = whole.reshape(-1, 2, most, 2).transpose(2, 3, 1, 0)
+    return found.reshape(most, 2, 2, *jumps.shape)
 
 
 def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
@@ -436,27 +436,26 @@ def cycles_to_reach(
     """
     shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
     wanted, limit = _by_map(excess_wanted, shape), _by_map(most, shape)
-    settled, columns = _settling(pots, len(excess)), _first_columns(cycle, len(excess))
-    powers = [_matrix(columns)]
-    start = state = _columns(excess, shape)
-    above = (settled @ state)[..., 0, :] > wanted
+    settled, top_rows = _settling(pots, len(excess)), _top_rows(cycle, len(excess))
+    powers = [_matrix(top_rows)]
+    start = state = _in_rows(excess, shape)
+    above = (state @ settled)[..., 0] > wanted
     done = np.zeros(above.shape, dtype=np.int64)
     top = int(limit.max(initial=0))
     while 2 ** len(powers) <= top and np.any(above):
-        if not np.any((settled @ powers[-1] @ start)[..., 0, :] > wanted):
+        if not np.any((start @ (powers[-1] @ settled))[..., 0] > wanted):
             powers.pop()  # All are there by then.
             break
-        columns = powers[-1] @ columns
-        powers.append(_matrix(columns))
+        top_rows = top_rows @ powers[-1]
+        powers.append(_matrix(top_rows))
     for power in reversed(range(len(powers))):
-        further = powers[power] @ state
-        still_above = above & (done + 2**power <= limit)
-        still_above &= (settled @ further)[..., 0, :] > wanted
+        further = state @ powers[power]
+        still_above = above & (done + 2**power <= limit) & ((further @ settled)[..., 0] > wanted)
         done = np.where(still_above, done + 2**power, done)
-        state = np.where(still_above[..., np.newaxis, :], further, state)
+        state = np.where(still_above[..., np.newaxis], further, state)
     number = np.where(above, done + 1, 0).swapaxes(1, 2).reshape(shape)
-    kinds, size, _, rows = state.shape
-    before = state.reshape(kinds, size, len(excess), 2, rows).transpose(2, 3, 0, 4, 1)
+    kinds, size, rows, _ = state.shape
+    before = state.reshape(kinds, size, rows, len(excess), 2).transpose(3, 4, 0, 2, 1)
     return number, before.reshape(len(excess), 2, *shape)
 
 
@@ -466,33 +465,33 @@ def _by_map(part: npt.ArrayLike, shape: tuple[int, ...]) -> npt.NDArray[Any]:
     return figures.reshape(*(1,) * (3 - len(shape)), *shape).swapaxes(1, 2)
 
 
-def _columns(excess: Floats, shape: tuple[int, ...]) -> Floats:
-    """Lay the excess of each case out as a column, shape (kinds, size, parts, rows)."""
+def _in_rows(excess: Floats, shape: tuple[int, ...]) -> Floats:
+    """Lay the excess of each case out in a row, shape (kinds, size, rows, parts)."""
     parts = 2 * len(excess)
     full = np.broadcast_to(excess, (*excess.shape[:2], *shape))
     full = full.reshape(parts, *(1,) * (3 - len(shape)), *shape)
-    return np.ascontiguousarray(full.transpose(1, 3, 0, 2))
+    return np.ascontiguousarray(full.transpose(1, 3, 2, 0))
 
 
-def _first_columns(cycle: Floats, layers: int) -> Floats:
-    """Lay out what becomes of salt in the top layer, shape (kinds, size, parts, 2)."""
+def _top_rows(cycle: Floats, layers: int) -> Floats:
+    """Lay out what becomes of salt in the top layer, shape (kinds, size, 2, parts)."""
     maps = cycle.reshape(*cycle.shape[:3], *(1,) * (6 - cycle.ndim), *cycle.shape[3:])[..., 0, :]
-    columns = np.zeros((*maps.shape[3:], layers, 2, 2))
-    columns[:, :, : len(maps)] = maps[:layers].transpose(3, 4, 0, 1, 2)
-    return columns.reshape(*maps.shape[3:], 2 * layers, 2)
+    rows = np.zeros((*maps.shape[3:], 2, layers, 2))
+    rows[:, :, :, : len(maps)] = maps[:layers].transpose(3, 4, 2, 0, 1)
+    return rows.reshape(*maps.shape[3:], 2, 2 * layers)
 
 
-def _matrix(columns: Floats) -> Floats:
+def _matrix(top_rows: Floats) -> Floats:
     """Write a map out for all layers, each like the top one, shape (kinds, size, parts, parts)."""
-    parts = columns.shape[2]
-    full = np.zeros((*columns.shape[:3], parts))
+    parts = top_rows.shape[3]
+    full = np.zeros((*top_rows.shape[:2], parts, parts))
     for top in range(0, parts, 2):
-        full[:, :, top:, top : top + 2] = columns[:, :, : parts - top]
+        full[:, :, top : top + 2, top:] = top_rows[..., : parts - top]
     return full
 
 
 def _settling(pots: Pots, layers: int) -> Floats:
-    """Share of each part in what a case settles to, shape (kinds, size, 1, parts)."""
+    """Share of each part in what a case settles to, shape (kinds, size, parts, 1)."""
     parts = np.stack([pots.mobile, pots.immobile]) * _in_pot(pots)[:, np.newaxis]
     shares = parts[:layers] / (pots.layers * pots.capacity)
-    return _columns(shares, pots.layers.shape).swapaxes(2, 3)
+    return _in_rows(shares, pots.layers.shape).swapaxes(2, 3)
