@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import NUTRIENTS
@@ -26,7 +27,7 @@ from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
 from saltcalc.parts.shown import Chosen, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
-from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.reading import Reading, called
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
 from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.crop_limits import Verdict
@@ -39,6 +40,11 @@ OF_MEDIUM = ("/medium", "/observations", "/not_seen")
 
 OF_COMPARISON = ("trial", "comparison")
 """The parts of the answer that are about the media together."""
+
+_SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
+"""What a row shows of sodicity; what else of it can't be computed is no gap in this answer."""
+
+_FLOOR = "ec_is_a_floor"
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -53,6 +59,9 @@ _DIFFERENCE_IDS = (
     "ph",
     "litres_to_flush",
 )
+_TOLD_BY_TRIAL = ("crop_verdict", "main_cause")
+"""Differences that outcomes tell better."""
+
 _UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
 _WORST_FIRST = (
     Verdict.FAILS,
@@ -173,7 +182,14 @@ def answer_comparison(
     """
     notes = reading.assessment.notes()
     rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
-    found = {which: list(tell(rows)) for which, tell in DIFFERENCES.items()}
+    notes.tell_once("/media", len(rows))
+    _tell_floors_once(reading, notes)
+    trial = show_trial(reading, notes)
+    found = {
+        which: list(tell(rows))
+        for which, tell in DIFFERENCES.items()
+        if trial is None or which not in _TOLD_BY_TRIAL
+    }
     comparison = Comparison(
         differences=[
             Difference(which, *difference)
@@ -187,12 +203,25 @@ def answer_comparison(
     answer = from_row(
         ComparisonAnswer,
         notes,
-        trial=show_trial(reading, notes),
+        trial=trial,
         intervals=say("intervals"),
         comparison=comparison,
         sources={key: each for key, each in notes.sources.items() if key in shown_keys},
     )
     return Chosen(answer, wanted.of(OF_COMPARISON))
+
+
+def _tell_floors_once(reading: Reading, notes: Notes) -> None:
+    """Tell of several media in one finding that their EC is only the least that it can be."""
+    several = [place for place, each in enumerate(reading.floors) if each]
+    found = [each for each in notes.warnings if each.id == _FLOOR]
+    if len(several) < 2 or not found:
+        return
+    names = [reading.media[place].called for place in several]
+    said = say("finding.ec_is_a_floor_of_several", media=names)
+    at = notes.warnings.index(found[0])
+    notes.warnings[at] = replace(found[0], sentence=said, field="/media")
+    notes.warnings = [each for each in notes.warnings if each not in found[1:]]
 
 
 def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
@@ -205,7 +234,12 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         assessment, sample, uses_of(assessment, sample) - OF_UPKEEP - {"water_use"}, notes
     )
     salinity = show_salinity(assessment, sample, notes)
-    sodicity = show_sodicity(assessment, sample, notes).medium
+    of_sodicity = assessment.notes()
+    sodicity = show_sodicity(assessment, sample, of_sodicity).medium
+    of_sodicity.not_computed = [
+        gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
+    ]
+    notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
@@ -225,7 +259,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         crops=_crops(assessment, sample) if salinity else [],
         flush=[from_row(ComparedFlush, plan) for plan in plans],
     )
-    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
+    whole.merge(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
     return row
 
 
@@ -300,7 +334,7 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
                 crop=planting.name,
                 stage=say(f"stage.{planting.stage}"),
                 verdicts=[
-                    say(f"comparison.{verdict.name.lower()}", media=media)
+                    say(f"comparison.{verdict.name.lower()}", media=[*map(called, media)])
                     for verdict, media in found.items()
                 ],
             )
@@ -311,7 +345,11 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
 
 def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     """Tell the least from the most salty medium, if their intervals do not meet."""
-    read = [row for row in rows if math.isfinite(row.ec_saturated_extract.value)]
+    read = [
+        row
+        for row in rows
+        if math.isfinite(row.ec_saturated_extract.value) and not _is_floor(row.ec_saturated_extract)
+    ]
     if len(read) < 2:
         return
     least = min(read, key=lambda row: float(row.ec_saturated_extract.value))
@@ -321,12 +359,18 @@ def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     sentence = say(
         "comparison.ec",
         low=float(least.ec_saturated_extract.value),
-        least=least.name,
+        least=called(least.name),
         high=float(most.ec_saturated_extract.value),
-        most=most.name,
+        most=called(most.name),
     )
     media = _by_value([least, most], lambda row: row.class_)
     yield sentence, media if len(media) > 1 else []
+
+
+def _is_floor(interval: Interval) -> bool:
+    """Tell whether an EC is only the least that it can be."""
+    value, low, high = (float(each) for each in interval)
+    return value == low and high > value
 
 
 def _ends(interval: Interval) -> tuple[float, float]:
@@ -359,7 +403,11 @@ def _telling(
         media = _by_value(rows, value)
         if len(media) > 1:
             each = [
-                say("comparison.value", value=_in_words(one.finding, named), media=one.media)
+                say(
+                    "comparison.value",
+                    value=_in_words(one.finding, named),
+                    media=[*map(called, one.media)],
+                )
                 for one in media
             ]
             yield say(message, values=each), media
@@ -390,7 +438,11 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
         if max(litres.values()) <= _MUCH_MORE_WATER * min(litres.values()):
             continue
         each = [
-            say("comparison.litres" if water else "comparison.no_litres", medium=name, litres=water)
+            say(
+                "comparison.litres" if water else "comparison.no_litres",
+                medium=called(name),
+                litres=water,
+            )
             for name, water in litres.items()
         ]
         if plan.container:

@@ -128,6 +128,10 @@ class Assumption:
     more_fields: list[str] = shown(
         "Pointers to further fields that have the same default.", optional=True
     )
+    every_medium: bool | None = shown(
+        "True where the pointer to the field of the first medium stands for that of each.",
+        optional=True,
+    )
     sources: list[str] = shown(
         "Keys into the answer's `sources`; left out where it is our judgement.", optional=True
     )
@@ -140,6 +144,10 @@ class NotComputed:
     part: str = shown("Path of the part in the answer.")
     missing: list[str] = shown("Pointers to the fields that would allow it.")
     sentence: Text = shown()
+    every_medium: bool | None = shown(
+        "True where the pointers to the fields of the first medium stand for those of each.",
+        optional=True,
+    )
 
 
 @part
@@ -221,7 +229,7 @@ class Notes:
         """Add an assumption: the value used, why, and the field that overrides it."""
         cited = self.cite(*sources)
         told = [] if cited == [JUDGEMENT] else cited
-        self._assume(Assumption(assumption, value, reason, field, [], told))
+        self._assume(Assumption(assumption, value, reason, field, [], None, told))
 
     def _assume(self, record: Assumption) -> None:
         """Add an assumption, or its fields to those of the same one."""
@@ -239,7 +247,7 @@ class Notes:
 
     def miss(self, path: str, missing: list[str], sentence: Any) -> None:
         """Say that a part could not be computed, and which inputs would allow it."""
-        _once(self.not_computed, NotComputed(path, missing, sentence))
+        _once(self.not_computed, NotComputed(path, missing, sentence, None))
 
     def _miss(self, gap: NotComputed) -> None:
         """Add a gap, or what it misses to the same gap of another medium."""
@@ -264,7 +272,7 @@ class Notes:
         """
         self.miss(path, list(fields), say(f"missing.{path}", **told))
 
-    def adopt(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
+    def merge(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
         """Take over the records of another answer that stands inside this one.
 
         Parameters
@@ -302,6 +310,27 @@ class Notes:
             else:
                 _once(self.not_computed, missed)
         self._cited |= other._cited
+
+    def tell_once(self, part: str, count: int) -> None:
+        """Tell what is assumed or missed of every one of some inner requests by its first pointer.
+
+        Parameters
+        ----------
+        part : str
+            Of the request that holds them, as ``/media``.
+        count : int
+            How many there are.
+        """
+        for place, known in enumerate(self.assumptions):
+            fields, together = _of_first((known.field, *known.more_fields), part, count)
+            if together:
+                self.assumptions[place] = replace(
+                    known, field=fields[0], more_fields=fields[1:], every_medium=True
+                )
+        for place, gap in enumerate(self.not_computed):
+            fields, together = _of_first(gap.missing, part, count)
+            if together:
+                self.not_computed[place] = replace(gap, missing=fields, every_medium=True)
 
     def cite(self, *keys: str) -> list[str]:
         """Note the sources used and return their keys, each once."""
@@ -347,3 +376,16 @@ class Notes:
 def _once(records: list[Record], record: Record) -> None:
     if record not in records:
         records.append(record)
+
+
+def _of_first(fields: Iterable[str], part: str, count: int) -> tuple[list[str], bool]:
+    """Return the pointers to the first of some inner requests, and whether each has the same."""
+    own = list(fields)
+    first = [each for each in own if each.startswith(f"{part}/0/")]
+    each_has = {
+        each.replace(f"{part}/0/", f"{part}/{place}/", 1)
+        for each in first
+        for place in range(count)
+    }
+    others = [each for each in own if not each.startswith(f"{part}/")]
+    return [*first, *others], count > 1 and bool(first) and {*own} == {*each_has, *others}

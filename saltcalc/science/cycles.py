@@ -21,7 +21,7 @@ Toeplitz-like matrices. Computations with Markov Chains, 21-38. The step itself 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -407,7 +407,8 @@ def cycles_to_reach(
     ----------
     pots : Pots
     cycle : ndarray, shape (layers, 2, 2, cases)
-        Of a pass and the rest after it.
+        Of a pass and the rest after it. Cases have one axis, or three; of these the second may be
+        of length one here and in `pots`, where the same map stands for many rows.
     excess : ndarray, shape (most layers, 2, cases)
         At the start. [dS/m]
     excess_wanted : array_like, shape (cases,)
@@ -434,21 +435,64 @@ def cycles_to_reach(
     array([3])
     """
     shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
-    wanted = np.broadcast_to(np.asarray(excess_wanted, dtype=np.float64), shape)
-    limit = np.broadcast_to(np.asarray(most, dtype=np.int64), wanted.shape)
+    wanted, limit = _by_map(excess_wanted, shape), _by_map(most, shape)
+    settled, columns = _settling(pots, len(excess)), _first_columns(cycle, len(excess))
+    powers = [_matrix(columns)]
+    start = state = _columns(excess, shape)
+    above = (settled @ state)[..., 0, :] > wanted
+    done = np.zeros(above.shape, dtype=np.int64)
     top = int(limit.max(initial=0))
-    done = np.zeros(wanted.shape, dtype=np.int64)
-    state = excess
-    above = settled_excess(pots, state) > wanted
-    powers = [cycle]
     while 2 ** len(powers) <= top and np.any(above):
-        if not np.any(settled_excess(pots, moved_by(powers[-1], excess)) > wanted):
+        if not np.any((settled @ powers[-1] @ start)[..., 0, :] > wanted):
             powers.pop()  # All are there by then.
             break
-        powers.append(then(powers[-1], powers[-1]))
+        columns = powers[-1] @ columns
+        powers.append(_matrix(columns))
     for power in reversed(range(len(powers))):
-        further = moved_by(powers[power], state)
-        still_above = above & (done + 2**power <= limit) & (settled_excess(pots, further) > wanted)
+        further = powers[power] @ state
+        still_above = above & (done + 2**power <= limit)
+        still_above &= (settled @ further)[..., 0, :] > wanted
         done = np.where(still_above, done + 2**power, done)
-        state = np.where(still_above, further, state)
-    return np.where(above, done + 1, 0), state
+        state = np.where(still_above[..., np.newaxis, :], further, state)
+    number = np.where(above, done + 1, 0).swapaxes(1, 2).reshape(shape)
+    kinds, size, _, rows = state.shape
+    before = state.reshape(kinds, size, len(excess), 2, rows).transpose(2, 3, 0, 4, 1)
+    return number, before.reshape(len(excess), 2, *shape)
+
+
+def _by_map(part: npt.ArrayLike, shape: tuple[int, ...]) -> npt.NDArray[Any]:
+    """Lay figures of cases out by the maps that stand for them, shape (kinds, size, rows)."""
+    figures = np.broadcast_to(np.asarray(part), shape)
+    return figures.reshape(*(1,) * (3 - len(shape)), *shape).swapaxes(1, 2)
+
+
+def _columns(excess: Floats, shape: tuple[int, ...]) -> Floats:
+    """Lay the excess of each case out as a column, shape (kinds, size, parts, rows)."""
+    parts = 2 * len(excess)
+    full = np.broadcast_to(excess, (*excess.shape[:2], *shape))
+    full = full.reshape(parts, *(1,) * (3 - len(shape)), *shape)
+    return np.ascontiguousarray(full.transpose(1, 3, 0, 2))
+
+
+def _first_columns(cycle: Floats, layers: int) -> Floats:
+    """Lay out what becomes of salt in the top layer, shape (kinds, size, parts, 2)."""
+    maps = cycle.reshape(*cycle.shape[:3], *(1,) * (6 - cycle.ndim), *cycle.shape[3:])[..., 0, :]
+    columns = np.zeros((*maps.shape[3:], layers, 2, 2))
+    columns[:, :, : len(maps)] = maps[:layers].transpose(3, 4, 0, 1, 2)
+    return columns.reshape(*maps.shape[3:], 2 * layers, 2)
+
+
+def _matrix(columns: Floats) -> Floats:
+    """Write a map out for all layers, each like the top one, shape (kinds, size, parts, parts)."""
+    parts = columns.shape[2]
+    full = np.zeros((*columns.shape[:3], parts))
+    for top in range(0, parts, 2):
+        full[:, :, top:, top : top + 2] = columns[:, :, : parts - top]
+    return full
+
+
+def _settling(pots: Pots, layers: int) -> Floats:
+    """Share of each part in what a case settles to, shape (kinds, size, 1, parts)."""
+    parts = np.stack([pots.mobile, pots.immobile]) * _in_pot(pots)[:, np.newaxis]
+    shares = parts[:layers] / (pots.layers * pots.capacity)
+    return _columns(shares, pots.layers.shape).swapaxes(2, 3)

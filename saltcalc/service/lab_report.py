@@ -257,7 +257,8 @@ class _Reader:
         told = [row for row in in_norms(line, "section") if row.means == "of_medium"]
         basis = next((row.name for row in told), self.basis) if self.owner == "medium" else ""
         sure = [row for row in found_in(words, "section")[0] if row.means == "of_extract"]
-        value = self._value(row, form, result, unit, "" if sure else basis)
+        of_extract_alone = bool(sure) or (unit is not None and unit.of_extract)
+        value = self._value(row, form, result, unit, "" if of_extract_alone else basis)
         if row.means == "ec":
             if line.ratio:
                 self._extraction(self._ratio(line.ratio), line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -13,6 +14,7 @@ from saltcalc.words.text.layout import WIDTH, columns, wrapped
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
+_OF_MEDIUM = re.compile(r"/media/(\d+)/")
 
 
 class Item(NamedTuple):
@@ -42,10 +44,10 @@ def sections(answer: Json) -> list[Section]:
     """
     rows, trial = answer["comparison"]["matrix"], answer.get("trial")
     said: dict[str, Iterable[Item]] = {
+        "refuted": _refuted(trial) if trial else (),
         "ranking": _ranking(trial) if trial else (),
         "media": _media(trial) if trial else (),
         "alike": _alike(trial) if trial else (),
-        "refuted": _refuted(trial) if trial else (),
         "differences": ()
         if trial
         else (Item(each["sentence"]) for each in answer["comparison"]["differences"]),
@@ -155,30 +157,45 @@ def _refuted(trial: Json) -> Iterator[Item]:
 def _alike(trial: Json) -> Iterator[Item]:
     if told := trial.get("alike_in_short"):
         yield Item(told)
+    silent = []
     for each in trial["different"][:MOST_DIFFERENT]:
-        yield Item(each["sentence"])
+        if all(crop["tracking"] == "silent" for crop in each["crops"]):
+            silent.append(sentence(f"trial_figures.name.{each['id']}"))
+        else:
+            yield Item(each["sentence"])
+    if silent:
+        yield Item(sentence("trial.differ_idly", names=silent))
 
 
 def _media(trial: Json) -> Iterator[Item]:
+    alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
         told = [action["sentence"] for action in each["actions"]]
         if saving := each.get("saving"):
             told.append(saving["sentence"])
-        yield Item(each["explanation"], each["name"], " ".join(told))
+        alike.setdefault((each["explanation"], " ".join(told)), []).append(each["name"])
+    for (said, then), names in alike.items():
+        yield Item(said, "; ".join(names), then)
+    for action in trial["for_all"]:
+        yield Item(action["sentence"], sentence("trial.every_medium"))
 
 
 def _ranking(trial: Json) -> Iterator[Item]:
     for each in trial["ranking"]:
         yield Item(each["sentence"])
-    if told := trial.get("next_measurement"):
+    # A contradiction tells its own.
+    if not trial["contradictions"] and (told := trial.get("next_measurement")):
         yield Item(told)
 
 
 def _warnings(answer: Json) -> Iterator[Item]:
-    # Of what is said of several media alike, the first.
-    heavy = {each["id"]: each for each in reversed(answer["warnings"])}
-    told = [each for each in heavy.values() if each["severity"] != "note"]
-    for each in reversed(told[-MOST_WARNINGS:]):
-        yield Item(each["sentence"])
+    names = [row["name"] for row in answer["comparison"]["matrix"]]
+    told: dict[tuple[str, str], list[str]] = {}
+    for each in answer["warnings"]:
+        if each["severity"] != "note":
+            told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
+    for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
+        media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
+        yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")
     if count := len(answer["assumptions"]):
         yield Item(sentence("trial.assumed", count=count))

@@ -48,7 +48,7 @@ def test_it_says_what_to_do_before_what_is_alike(client):
         "Alike and different"
     )
     assert "reused coir" in said(page.text)
-    assert "Red beet: every medium does" in said(page.text)
+    assert "Red beet: now in" in said(page.text)
     assert len(page.data) < 150_000
 
 

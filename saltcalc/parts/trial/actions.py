@@ -11,13 +11,14 @@ from saltcalc.case.trial import WEEKS_WANTED
 from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.remedies import first_remedy
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import nitrogen_wanted, plants_in
 from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.trial.reading import SALTY, Reading
-from saltcalc.science.diagnosis import SUPPORTED
+from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
@@ -34,10 +35,33 @@ ACTIONS = (
     "lower_ph",
     "micronutrient_mix",
     "let_ammonium_turn",
+    "raise_ph",
+    "usual_remedy",
     "find_out",
 )
+MENDS = {
+    "feed_nitrogen": "nitrogen",
+    "organic_nitrogen": "nitrogen",
+    "leach": "salt",
+    "way_out": "salt",
+    "dolomitic_lime": "ph",
+    "calcitic_lime": "ph",
+    "raise_ph": "ph",
+    "lower_ph": "ph",
+    "micronutrient_mix": "micronutrients",
+    "let_ammonium_turn": "ammonium",
+}
+"""What an action mends."""
+
 WHEN = ("now", "before_sowing")
 KEEP = ("keep", "either", "replace")
+
+OF_THEIR_OWN = frozenset(
+    {*SALTY, "nitrogen_shortage", "ammonium_toxicity", "ph_too_low", "ph_too_high"}
+)
+"""Causes with an action of their own; against others what usually helps is told."""
+
+BY_LIME = frozenset({"calcium_shortage", "magnesium_shortage"})
 
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
@@ -75,7 +99,7 @@ class Mending:
         """Take the trial, the place of the medium in it, and what is said beside the answer."""
         self.notes = notes
         self.reading, self.assessment = reading, reading.assessment
-        self.one = reading.media[place]
+        self.place, self.one = place, reading.media[place]
         self.sample = self.one.samples[0]
         self.causes = dict(reading.open_causes(place))
 
@@ -90,9 +114,8 @@ class Mending:
     @property
     def short_of_nitrogen(self) -> bool:
         """Tell whether nitrate and ammonium together are below the range of nitrate."""
-        place = [each.id for each in self.reading.figures].index("nitrogen_short")
-        at = next(i for i, each in enumerate(self.reading.media) if each is self.one)
-        return bool(self.reading.over[self.reading.crops[0]][0][at, place] > 1)
+        figure = [each.id for each in self.reading.figures].index("nitrogen_short")
+        return bool(self.reading.over[self.reading.crops[0]][0][self.place, figure] > 1)
 
     @property
     def plants_stand(self) -> bool:
@@ -102,8 +125,10 @@ class Mending:
 
     @property
     def _mix_can_wait(self) -> bool:
-        """Whether no plant stands that could want a micronutrient."""
-        return not self.plants_stand or bool(self.one.outcomes and not self.one.failed)
+        """Whether no plant stands that a want of micronutrients holds back."""
+        short = {f"{each}_shortage" for each in MICRONUTRIENTS}
+        held_back = bool(short & self.causes.keys()) or not self.one.outcomes
+        return not (self.plants_stand and held_back)
 
     def plans(self) -> list[FlushPlan]:
         """Return the flush plans of its containers."""
@@ -112,24 +137,41 @@ class Mending:
 
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
-        found = [*self._now(), *self._before_sowing()]
+        later = list(self._before_sowing())
+        found = [*self._now(), *self._usual_remedy({each.id for each in later}), *later]
+        if self.one.failed and SUPPORTED not in self.causes.values():
+            yield _do("find_out", "now")
         yield from found
-        if not found:
-            failed = self.one.failed
-            yield _do("find_out" if failed else "nothing", "now")
+        if not (found or self.one.failed):
+            yield _do("nothing", "now")
+
+    def _usual_remedy(self, later: set[str]) -> Iterator[TrialAction]:
+        """Say what usually helps against the first cause, where nothing else is done about it."""
+        cause, verdict = next(iter(self.causes.items()), ("", UNLIKELY))
+        limed = cause in BY_LIME and bool(later & {"dolomitic_lime", "calcitic_lime"})
+        mixed = cause.removesuffix("_shortage") in MICRONUTRIENTS and (
+            len(self._micronutrients()) >= SEVERAL
+        )
+        if verdict == SUPPORTED and not (cause in OF_THEIR_OWN or limed or mixed):
+            when = "now" if self.plants_stand else "before_sowing"
+            said = first_remedy(self.assessment, self.sample, cause)
+            yield TrialAction("usual_remedy", when, _NONE, said)
 
     def _now(self) -> Iterator[TrialAction]:
         salty = any(self.causes.get(each) == SUPPORTED for each in SALTY)
+        feeds = self.plants_stand and (self.short_of_nitrogen or self._runs_out)
         if salty:
-            yield from self._against_salt()
-        if self.plants_stand and (self.short_of_nitrogen or self._runs_out):
+            yield from self._against_salt(feeds=feeds)
+        if feeds:
             yield self._feed()
         elif salty and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
         if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
             yield _do("let_ammonium_turn", "now")
+        if self.plants_stand and self.causes.get("ph_too_low") == SUPPORTED:
+            yield _do("raise_ph", "now")
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
-            yield _do("micronutrient_mix", "now", names=[_name(each) for each in low])
+            yield _mix("now", low)
 
     @property
     def lasts(self) -> Interval:
@@ -185,14 +227,14 @@ class Mending:
     def _micronutrients(self) -> list[str]:
         return [each for each in MICRONUTRIENTS if self.is_low(each)]
 
-    def _against_salt(self) -> Iterator[TrialAction]:
+    def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
             yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
             return
         plans = self.plans()
         for plan in plans[:1]:
             if plan.passes:
-                short = self._short_after()
+                short = 0.0 if feeds else self._short_after()
                 yield _do(
                     "leach",
                     "now",
@@ -227,7 +269,7 @@ class Mending:
         if self.is_high("ph"):
             yield _do("lower_ph", "before_sowing")
         if len(low := self._micronutrients()) >= SEVERAL and self._mix_can_wait:
-            yield _do("micronutrient_mix", "before_sowing", names=[_name(each) for each in low])
+            yield _mix("before_sowing", low)
 
     def saving(self) -> Saving | None:
         """Return what a flush costs against new medium, where salts are to be washed out."""
@@ -274,6 +316,21 @@ def _nitrogen_lost(plan: FlushPlan) -> float:
 
 def _name(nutrient: str) -> Message:
     return say(f"reported_ions.name.{nutrient}")
+
+
+def _mix(when: str, low: list[str]) -> TrialAction:
+    said = say(f"trial.do_micronutrient_mix_{when}", names=[_name(each) for each in low])
+    return TrialAction("micronutrient_mix", when, _NONE, said)
+
+
+def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:
+    """Return what is done to every medium alike."""
+    first, *others = actions
+    return [each for each in first if all(each.sentence in _said(other) for other in others)]
+
+
+def _said(actions: list[TrialAction]) -> list[Text]:
+    return [each.sentence for each in actions]
 
 
 def _do(which: str, when: str, rate: Interval = _NONE, **told: object) -> TrialAction:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from enum import IntEnum
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
+from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import Stage
@@ -37,6 +39,7 @@ MEASURED = ("ec", "mineral_n", "nutrient")
 _SEEN, _NOT_SEEN = 2.0, 0.5
 _EARLY_DEATH = ("emergence", "cotyledons")
 _FORMS = ("nitrate_n", "ammonium_n")
+_QUOTES = '"“”„«»'
 
 
 @dataclass(frozen=True)
@@ -67,10 +70,26 @@ class Tried:
         return [each.crop for each in self.outcomes if not each.good]
 
     @property
-    def called(self) -> str:
-        """The name as it stands in a sentence: in quotes where it holds a mark of its own."""
-        plain = " ".join(self.name.split())
-        return f"“{plain}”" if set(plain) & set(",;:\"'“”|") else plain
+    def called(self) -> str | Message:
+        """The name as it stands in a sentence."""
+        return called(self.name)
+
+
+def called(name: str) -> str | Message:
+    """Return a name as it stands in a sentence: in quotes where it holds a mark of its own."""
+    plain = " ".join(name.split())
+    if not set(plain) & {*",;:|", *_QUOTES}:
+        return plain
+    return say("trial.quoted_again" if set(plain) & {*_QUOTES[1:]} else "trial.quoted", name=plain)
+
+
+class Refutation(IntEnum):
+    """What a good medium says against a cause of how a crop fared in a bad one."""
+
+    NONE = 0
+    OF_WHAT_IS_KNOWN = 1
+    """It has as much as is known of the bad one, which may have more."""
+    CERTAIN = 2
 
 
 @dataclass(frozen=True)
@@ -244,10 +263,10 @@ class Reading:
 
     def _track(self, crop: str, bad: int, good: int) -> Codes:
         low, high = self.over[crop]
-        most = high[good].copy()
+        most = high.copy()
         # A floor says nothing of how much there is at most.
-        most[0] = np.inf if self.floors[good] else most[0]
-        codes = track(low[bad], high[bad], low[good], most, self.errors)
+        most[self.floors, 0] = np.inf
+        codes = track(low[bad], most[bad], low[good], most[good], self.errors)
         outcome = self.media[bad].of(crop)
         early = outcome is not None and outcome.died_at in _EARLY_DEATH
         shortage = np.array([each.harm == "low" and each.figure != "ph" for each in self.figures])
@@ -265,8 +284,13 @@ class Reading:
         low[self.floors[list(places)], 0] = high[self.floors[list(places)], 0] = np.nan
         return differs(low, high, self.errors)
 
-    def as_much(self, cause: str, crop: str, bad: int, good: int) -> bool:
-        """Tell whether a good medium has as much or more of what a cause of a bad one rests on."""
+    def refutes(self, cause: str, crop: str, bad: int, good: int) -> Refutation:
+        """Tell whether a good medium refutes a cause of how a crop fared in a bad one.
+
+        It does where it has as much or more of what the cause rests on. Where the bad medium may
+        have more than is known, as by an EC that is only a floor, what is known of it is matched,
+        and the cause is not settled.
+        """
         low, high = self.over[crop]
         codes = self.tracking[crop][bad, good]
         own = [place for place, each in enumerate(self.figures) if cause in each.causes]
@@ -275,18 +299,28 @@ class Reading:
         ]
         told = [place for place in known if self.figures[place].takes in MEASURED] or known
         if any(codes[place] == Tracking.CONSISTENT for place in own):
-            return False
-        return any(
-            codes[place] == Tracking.CONTRADICTED or low[good, place] >= high[bad, place]
+            return Refutation.NONE
+        if any(
+            codes[place] == Tracking.CONTRADICTED
+            or (low[good, place] >= high[bad, place] and not self._is_floor(bad, place))
+            for place in told
+        ):
+            return Refutation.CERTAIN
+        matched = (
+            low[bad, place] > 1 and low[good, place] * self.errors[place] >= low[bad, place]
             for place in told
         )
+        return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
+
+    def _is_floor(self, medium: int, figure: int) -> bool:
+        return self.figures[figure].takes == "ec" and bool(self.floors[medium])
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
-        """Return the media that refute a cause of how a crop fared in a bad one."""
+        """Return the media that refute a cause of how a crop fared in a bad one, or its ground."""
         return [
             good
             for one, good in self.tracking[crop]
-            if one == bad and self.as_much(cause, crop, bad, good)
+            if one == bad and self.refutes(cause, crop, bad, good)
         ]
 
     def standing_out(self, place: int) -> list[tuple[str, int]]:
@@ -309,17 +343,21 @@ class Reading:
     def open_causes(self, place: int) -> list[tuple[str, int]]:
         """Return those of them that no other medium refutes, for any crop that failed here.
 
-        What the pairs with other media bear out is supported, and first of those as sure.
+        What the pairs with other media bear out is supported, and first of those as sure; what is
+        refuted for one of several crops is possible at most.
         """
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []
-        still = [
-            (cause, SUPPORTED if cause in self._borne_out(place) else verdict)
-            for cause, verdict in self.standing_out(place)
-            if not failed or not all(self.refuted_by(cause, crop, place) for crop in failed)
-        ]
-        return sorted(still, key=lambda each: (-each[1], each[0] not in self._borne_out(place)))
+        borne_out, still = self._borne_out(place), []
+        for cause, verdict in self.standing_out(place):
+            refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
+            if refuted and all(refuted):
+                continue
+            held = SUPPORTED if cause in borne_out else verdict
+            # What does not explain every crop that failed here is not sure of any.
+            still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
+        return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""

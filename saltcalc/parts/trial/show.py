@@ -8,49 +8,41 @@ from typing import Any
 
 import numpy as np
 
-from saltcalc.case.trial import MOISTURE, OUTCOMES
+from saltcalc.case.trial import OUTCOMES
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
-from saltcalc.parts.trial.actions import Mending, Saving, TrialAction
-from saltcalc.parts.trial.reading import MEASURED, Reading
+from saltcalc.parts.trial.actions import (
+    MENDS,
+    Mending,
+    Saving,
+    TrialAction,
+    in_every_medium,
+)
+from saltcalc.parts.trial.contradictions import (
+    ASKED,
+    Contradiction,
+    contradictions,
+    deciding,
+    is_known,
+)
+from saltcalc.parts.trial.reading import Reading
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
     figure_name,
-    how_it_fared,
     labels,
     media_names,
     once,
     told,
 )
-from saltcalc.science.diagnosis import VERDICTS
+from saltcalc.science.diagnosis import SUPPORTED, VERDICTS
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
-MOST_DIFFERENT = 5
-
-_ASKED = ("salts", "ammonium", "chloride", "repels_water", "crust", "ph_low", "stays_wet")
-"""What may still differ between two media, in the order in which it is asked for (judgement)."""
-
-DECIDING = ("salts", "ammonium", "chloride", "repels_water", "ph_low", "sow_again")
-"""What decides between two media; to sow both again where every figure is known."""
-
-
-@part
-class Contradiction:
-    """An explanation that another medium refutes, or media that differ in the outcome alone."""
-
-    cause: str | None = shown("Null where no figure differs at all.", choices=CAUSES)
-    crop: str = shown()
-    media: list[str] = shown("Where the crop failed.")
-    refuted_by: list[str] = shown("Where it did well with as much or more.")
-    still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
-    not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
-    decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
-    sentence: Text = shown()
+MOST_DIFFERENT, MOST_CAUSES = 5, 3
 
 
 @part
@@ -128,6 +120,9 @@ class TrialAnswer:
     alike_in_short: Text | None = shown("What that rules out.", optional=True)
     different: list[TrackedFigure] = shown("What differs, what tracks the outcomes best first.")
     tried: list[MediumInTrial] = shown()
+    for_all: list[TrialAction] = shown(
+        "To do to every medium alike, beside what is to be done to each."
+    )
     ranking: list[RankedMedia] = shown()
     next_measurement: Text | None = shown(optional=True)
 
@@ -136,144 +131,25 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     """Return what a trial says, or None where no outcome is told."""
     if not reading.crops:
         return None
-    contradictions = list(_contradictions(reading))
-    places = range(len(reading.media))
+    refuted = list(contradictions(reading))
     alike, in_short = _alike(reading)
+    mendings = [Mending(reading, place, notes) for place in range(len(reading.media))]
+    actions = [list(each.actions()) for each in mendings]
+    for_all = in_every_medium(actions)
+    own = [
+        [one for one in each if one.sentence not in [shared.sentence for shared in for_all]]
+        for each in actions
+    ]
     return TrialAnswer(
-        contradictions=contradictions,
+        contradictions=refuted,
         alike=[reading.figures[place].id for place in once(reading, alike)],
         alike_in_short=in_short,
         different=list(_different(reading, alike)),
-        tried=[_medium(reading, place, notes) for place in places],
-        ranking=[_ranking(reading, crop) for crop in reading.crops],
-        next_measurement=_next(reading, contradictions),
+        tried=[_medium(reading, each, own[place]) for place, each in enumerate(mendings)],
+        for_all=for_all,
+        ranking=[_ranking(reading, crop, own) for crop in reading.crops],
+        next_measurement=_next(reading, refuted),
     )
-
-
-def _contradictions(reading: Reading) -> Iterator[Contradiction]:
-    """Yield what is refuted, media with the same first cause together, each cause and crop once."""
-    found: dict[tuple[str, str], tuple[list[int], list[int]]] = {}
-    for place, one in enumerate(reading.media):
-        for crop in one.failed:
-            for cause, _ in reading.standing_out(place)[:1]:
-                refuting = reading.refuted_by(cause, crop, place)
-                if refuting:
-                    bad, good = found.setdefault((cause, crop), ([], []))
-                    bad.append(place)
-                    good.extend(each for each in refuting if each not in good)
-    for (cause, crop), (bad, good) in found.items():
-        yield _refuted(reading, cause, crop, bad, sorted(good))
-    explained = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
-    for crop in reading.crops:
-        twins = [
-            (bad, good)
-            for bad, good in reading.tracking[crop]
-            if (crop, bad) not in explained
-            and not _apart(reading, crop, bad, good)
-            and any(_is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
-        ]
-        if twins:
-            bads, goods = (sorted(set(each)) for each in zip(*twins, strict=True))
-            yield _refuted(reading, None, crop, bads, goods)
-
-
-def _apart(reading: Reading, crop: str, bad: int, good: int) -> list[int]:
-    """Return the figures that differ between two media by more than their error."""
-    del crop
-    return [int(each) for each in np.flatnonzero(reading.apart([bad, good]))]
-
-
-def _is_known(reading: Reading, places: Sequence[int], figure: int) -> bool:
-    """Whether a figure is known of media; a floor is not, nor nitrogen of either form."""
-    low, high = (ends[list(places), figure] for ends in reading.values)
-    known = not np.isnan(low).any() and bool((low == high).all() or not reading.one_method)
-    return known and not (
-        reading.figures[figure].takes == "ec" and bool(reading.floors[list(places)].any())
-    )
-
-
-def _refuted(
-    reading: Reading, cause: str | None, crop: str, bad: list[int], good: list[int]
-) -> Contradiction:
-    first, other = bad[0], good[0]
-    own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
-    low = reading.over[crop][0]
-    known = [at for at in own if not np.isnan(low[[*bad, *good], at]).any()]
-    told_by = next((at for at in known if reading.figures[at].takes in MEASURED), None)
-    told_by = known[0] if told_by is None and known else told_by
-    if told_by is not None:
-        first = max(bad, key=lambda each: low[each, told_by])
-        other = max(good, key=lambda each: low[each, told_by])
-    ids = [each.id for each in reading.figures]
-    differ = [at for at in once(reading, _apart(reading, crop, first, other)) if at not in own]
-    unknown = [at for at in map(ids.index, _ASKED) if not _is_known(reading, (first, other), at)]
-    decide = _deciding(reading, unknown, cause)
-    sentences = [
-        say(
-            "trial.refuted" if cause else "trial.nothing_differs",
-            cause=say(f"causes.name.{cause}") if cause else "",
-            crop=crop_name(reading, crop),
-            failed=how_it_fared(reading, bad, crop),
-            media=labels(reading, bad),
-            bore=how_it_fared(reading, good, crop),
-            others=labels(reading, good),
-            **(
-                {
-                    "figure": figure_name(reading.figures[told_by]),
-                    "found": told(reading, other, told_by),
-                    "blamed": told(reading, first, told_by),
-                }
-                if told_by is not None and cause
-                else {"figure": "", "found": "", "blamed": ""}
-            ),
-        )
-    ]
-    if cause and told_by is not None and _is_least(reading, first, told_by):
-        sentences.append(say("trial.may_be_more", media=labels(reading, [first])))
-    if differ:
-        each = [
-            say(
-                "trial.against",
-                figure=figure_name(reading.figures[at]),
-                found=told(reading, first, at),
-                other=told(reading, other, at),
-            )
-            for at in differ[:4]
-        ]
-        sentences.append(say("trial.still_differ", each=each))
-    if unknown:
-        names = [figure_name(reading.figures[at]) for at in unknown]
-        sentences.append(say("trial.not_known_of_both", names=names))
-    if reading.trial.moisture != MOISTURE[0]:
-        told_of = "not_alike" if reading.trial.moisture else "not_told"
-        sentences.append(say(f"trial.moisture_{told_of}"))
-    pair = labels(reading, (first, other))
-    sentences.append(say(f"trial.decide_{decide}", media=pair))
-    return Contradiction(
-        cause=cause,
-        crop=crop,
-        media=media_names(reading, bad),
-        refuted_by=media_names(reading, good),
-        still_differ=[ids[at] for at in differ],
-        not_known=[ids[at] for at in unknown],
-        decide_by=decide,
-        sentence=tuple(sentences),
-    )
-
-
-def _is_least(reading: Reading, place: int, at: int) -> bool:
-    """Tell whether a figure of a medium is an EC that is only the least that it can be."""
-    samples = reading.media[place].samples
-    floors = reading.assessment.ec_is_floor[list(samples)]
-    return reading.figures[at].takes == "ec" and bool(floors.any())
-
-
-def _deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> str:
-    """Choose what to measure: the first that is not known, ammonium first where it is blamed."""
-    ids = [reading.figures[at].id for at in unknown]
-    if cause and "ammonium" in ids and "ammonium" in cause:
-        return "ammonium"
-    return next((each for each in DECIDING if each in ids), "sow_again")
 
 
 def _alike(reading: Reading) -> tuple[list[int], Text | None]:
@@ -284,7 +160,7 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
         at
         for at, each in enumerate(reading.figures)
         if each.takes != "sealed"
-        and _is_known(reading, every, at)
+        and is_known(reading, every, at)
         and not apart[at]
         and all(
             len(set((reading.over[crop][0][:, at] > 1).tolist())) == 1 for crop in reading.crops
@@ -380,12 +256,14 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
                 pairs=each.pairs,
             )
             for each in crops
-        ],
+            if each.tracking != "silent"
+        ]
+        or [say("trial.tracks_nothing")],
     )
 
 
-def _medium(reading: Reading, place: int, notes: Notes) -> MediumInTrial:
-    one, mending = reading.media[place], Mending(reading, place, notes)
+def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> MediumInTrial:
+    place, one = mending.place, mending.one
     causes = reading.open_causes(place)
     ids = [each.id for each in reading.figures]
     explained = {crop: reading.explaining(place, crop) for crop in one.failed}
@@ -410,7 +288,7 @@ def _medium(reading: Reading, place: int, notes: Notes) -> MediumInTrial:
         ec=_amount(ec, "dS/m"),
         nitrogen_lasts=mending.lasts,
         explanation=_explanation(reading, place, first, fitting),
-        actions=list(mending.actions()),
+        actions=actions,
         saving=mending.saving(),
     )
 
@@ -431,51 +309,106 @@ def _explanation(
     if not one.failed:
         slow = any(each.grade == "slow" for each in one.outcomes)
         return say("trial.bore_slowly" if slow else "trial.bore_all")
-    names = [figure_name(reading.figures[at]) for at in once(reading, sorted(fitting))]
+    figures = once(reading, sorted(fitting))
+    names = [figure_name(reading.figures[at]) for at in figures]
     if first is None:
-        return say("trial.figures_fit", names=names) if names else say("trial.not_explained")
-    cause, verdict = first
+        return say("trial.figures_fit", names=names) if names else _not_explained(reading, place)
+    verdict = first[1]
+    causes = [cause for cause, each in reading.open_causes(place) if each == verdict]
+    if verdict != SUPPORTED:
+        causes = causes[:1]
+    causes = causes[:MOST_CAUSES]
     told_cause = say(
         "trial.cause_of_medium",
-        cause=say(f"causes.name.{cause}"),
+        causes=[say(f"causes.name.{each}") for each in causes],
         verdict=say(f"cause_verdict.{VERDICTS[verdict]}"),
     )
-    if not names:
-        return told_cause
-    return told_cause, say(
-        "trial.borne_out"
-        if any(cause in reading.figures[at].causes for at in fitting)
-        else "trial.also_fit",
-        names=names,
-    )
+    own = [
+        name
+        for at, name in zip(figures, names, strict=True)
+        if {*causes} & {*reading.figures[at].causes}
+    ]
+    also = [name for name in names if name not in own]
+    told = [told_cause]
+    if own:
+        told.append(say("trial.borne_out", names=own))
+    if also:
+        told.append(say("trial.also_fit", names=also))
+    return tuple(told)
 
 
-def _ranking(reading: Reading, crop: str) -> RankedMedia:
+def _not_explained(reading: Reading, place: int) -> Message:
+    """Say that nothing explains a medium, or nothing but what may be more than is known."""
+    one = reading.media[place]
+    refuted = [
+        (cause, reading.refuted_by(cause, crop, place))
+        for cause, verdict in reading.standing_out(place)
+        for crop in one.failed
+        if verdict == SUPPORTED
+    ]
+    for cause, media in refuted:
+        if media:
+            name = say(f"causes.name.{cause}")
+            return say("trial.not_explained_by", cause=name, media=labels(reading, media))
+    return say("trial.not_explained")
+
+
+def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> RankedMedia:
+    """Return the media by how a crop fared, then by what else failed, then by what is to be done.
+
+    Those alike in that stand in the order of how far their figures lie beyond the limits.
+    """
     fared = [
-        (OUTCOMES.index(outcome.grade), place)
+        (place, OUTCOMES.index(outcome.grade))
         for place, one in enumerate(reading.media)
         if (outcome := one.of(crop))
     ]
-    good = [place for grade, place in sorted(fared, key=lambda each: -each[0]) if _good(grade)]
-    rest = [place for grade, place in sorted(fared, key=lambda each: -each[0]) if not _good(grade)]
-    which = "all" if not rest else "none" if not good else "some"
-    said = say(
-        f"trial.ranking_{which}",
-        crop=crop_name(reading, crop),
-        now=labels(reading, good),
-        mended=labels(reading, rest),
-    )
-    return RankedMedia(crop, media_names(reading, good), media_names(reading, rest), said)
+    low = reading.over[crop][0]
+
+    def order(each: tuple[int, int]) -> tuple[float, ...]:
+        place, grade = each
+        worst = np.nanmax(np.append(low[place], 0.0))
+        return -grade, len(reading.media[place].failed), len(actions[place]), worst
+
+    places = [place for place, _ in sorted(fared, key=order)]
+    grades = dict(fared)
+    thrived = [each for each in places if OUTCOMES[grades[each]] == "thrived"]
+    slow = [each for each in places if OUTCOMES[grades[each]] == "slow"]
+    rest = [each for each in places if not _good(grades[each])]
+    parts = [
+        say(f"trial.rank_{which}", media=media)
+        for which, media in (
+            ("now", labels(reading, thrived)),
+            ("slow", labels(reading, slow)),
+            ("mend", [_to_mend(reading, each, actions[each]) for each in rest]),
+        )
+        if media
+    ]
+    said = say("trial.ranking", crop=crop_name(reading, crop), parts=parts)
+    return RankedMedia(crop, media_names(reading, thrived + slow), media_names(reading, rest), said)
+
+
+def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
+    """Tell a medium with what is to be done to it first."""
+    what = [
+        say(f"trial.mend_{each}")
+        for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
+        if each
+    ]
+    if any(each.id == "usual_remedy" for each in actions):
+        what.append(say(f"causes.name.{reading.open_causes(place)[0][0]}"))
+    first = labels(reading, [place])[0]
+    return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
 
 
 def _good(grade: int) -> bool:
     return grade >= OUTCOMES.index("slow")
 
 
-def _next(reading: Reading, contradictions: list[Contradiction]) -> Text | None:
+def _next(reading: Reading, refuted: list[Contradiction]) -> Text | None:
     """Return what to measure next: what decides a contradiction, else what is not known."""
-    if contradictions:
-        first = contradictions[0]
+    if refuted:
+        first = refuted[0]
         called = {one.name: one.called for one in reading.media}
         pair = [called[first.media[0]], called[first.refuted_by[0]]]
         return say(f"trial.decide_{first.decide_by}", media=pair)
@@ -483,8 +416,8 @@ def _next(reading: Reading, contradictions: list[Contradiction]) -> Text | None:
     if not failed:
         return None
     ids = [each.id for each in reading.figures]
-    unknown = [at for at in map(ids.index, _ASKED) if not _is_known(reading, failed, at)]
-    decide = _deciding(reading, unknown, None)
+    unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, failed, at)]
+    decide = deciding(reading, unknown, None)
     if decide == "sow_again":
         return None
     return say(f"trial.decide_{decide}", media=labels(reading, failed))

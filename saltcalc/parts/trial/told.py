@@ -39,12 +39,15 @@ def told(reading: Reading, place: int, figure: int) -> Any:
 
 
 def how_it_fared(reading: Reading, places: Sequence[int], crop: str) -> Message:
-    """Tell how a crop fared in these media, or that it failed where they differ."""
-    outcomes = {each.outcome for place in places if (each := reading.media[place].of(crop))}
-    return say(f"trial.{outcomes.pop()}") if len(outcomes) == 1 else say("trial.failed")
+    """Tell how a crop fared in these media; where they differ, that it failed or did well."""
+    found = [each for place in places if (each := reading.media[place].of(crop))]
+    grades = {each.grade for each in found}
+    if len(grades) == 1:
+        return say(f"trial.{grades.pop()}")
+    return say("trial.did_well" if all(each.good for each in found) else "trial.failed")
 
 
-def labels(reading: Reading, places: Sequence[int]) -> list[str]:
+def labels(reading: Reading, places: Sequence[int]) -> list[str | Message]:
     """Return what the media are called in a sentence."""
     return [reading.media[place].called for place in places]
 

@@ -36,7 +36,7 @@ _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
-_FARTHEST = 4.0
+_MAX_RATIO_DRAWN = 4.0
 """Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
 
 
@@ -391,10 +391,10 @@ class Pictures:
         for place, row in enumerate(reversed(rows)):
             at = _on_scale(row["figure"]["value"], row["range"])
             outside = row["status"] in ("low", "high")
-            axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([0, _MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
             axes.plot([at], [place], "D" if outside else "o", markersize=8,
                       color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-        axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set(xlim=(0, _MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
         axes.set_xticklabels(
             [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
         )
@@ -458,4 +458,4 @@ def _on_scale(value: float, ends: dict[str, float]) -> float:
         return value / low
     if value <= high:
         return 1 + (value - low) / (high - low) if high > low else 1.5
-    return min(1 + value / high, _FARTHEST)
+    return min(1 + value / high, _MAX_RATIO_DRAWN)

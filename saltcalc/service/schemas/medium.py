@@ -25,10 +25,10 @@ from saltcalc.units import element_kind
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import upper_first
 
-LOOSEST_FIT = 1.3
+MAX_VOLUME_RATIO = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
 
-SLENDEREST = 50.0
+MAX_ASPECT_RATIO = 50.0
 """Height over diameter beyond which no container is meant."""
 
 
@@ -115,6 +115,7 @@ class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
 
     alone = "ec"
+    shared = True
 
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
@@ -172,6 +173,8 @@ class PoresSchema(RequestSchema):
 )
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
+
+    shared = False
 
     @ma.validates_schema
     def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
@@ -232,6 +235,7 @@ class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
 
     alone = "volume"
+    shared = True
     also: ClassVar[Mapping[str, str]] = {"pot": "volume", "pot_size": "volume"}
 
     @ma.validates_schema
@@ -264,7 +268,7 @@ class ContainerSchema(RequestSchema):
             return
         top, base, height, volume = (size.value for size in sizes if isinstance(size, Measured))
         litres = frustum(top, base, height)
-        if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
+        if not 1 / MAX_VOLUME_RATIO <= litres / volume <= MAX_VOLUME_RATIO:
             raise ma.ValidationError(
                 sentence("problem.size_and_volume", litres=litres, volume=volume),
                 "top_diameter",
@@ -276,7 +280,7 @@ class ContainerSchema(RequestSchema):
         if not (isinstance(volume, Measured) and isinstance(height, Measured)):
             return
         diameter = math.sqrt(4_000 * volume.value / (math.pi * height.value))
-        if height.value > SLENDEREST * diameter:
+        if height.value > MAX_ASPECT_RATIO * diameter:
             raise ma.ValidationError(
                 sentence(
                     "problem.too_slender",

@@ -1,0 +1,228 @@
+"""Explanations that another medium of a trial refutes, and the one measurement that decides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from saltcalc.case.trial import MOISTURE
+from saltcalc.message import Message, say
+from saltcalc.parts.causes.show import CAUSES
+from saltcalc.parts.shown import Text, part, shown
+from saltcalc.parts.trial.reading import MEASURED, SALTY, Reading, Refutation
+from saltcalc.parts.trial.told import (
+    FIGURES,
+    crop_name,
+    figure_name,
+    how_it_fared,
+    labels,
+    media_names,
+    once,
+    told,
+)
+from saltcalc.science.diagnosis import SUPPORTED
+
+ASKED = ("salts", "ammonium", "chloride", "repels_water", "crust", "ph_low", "stays_wet")
+"""What may still differ between two media, in the order in which it is asked for (judgement)."""
+
+MOST_DIFFERENT = 3
+"""Figures that still differ of which a sentence tells."""
+
+DECIDING = ("salts", "ammonium", "chloride", "repels_water", "ph_low", "sow_again")
+"""What decides between two media; to sow both again where every figure is known."""
+
+
+@part
+class Contradiction:
+    """An explanation that another medium refutes, or media that differ in the outcome alone."""
+
+    cause: str | None = shown("Null where no figure differs at all.", choices=CAUSES)
+    certain: bool = shown(
+        "False where the cause may yet hold, as a medium where the crop failed may have more of it "
+        "than is known."
+    )
+    crop: str = shown()
+    media: list[str] = shown("Where the crop failed.")
+    refuted_by: list[str] = shown("Where it did well with as much or more.")
+    still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
+    not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
+    decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
+    sentence: Text = shown()
+
+
+def contradictions(reading: Reading) -> Iterator[Contradiction]:
+    """Yield what is refuted, media with the same first cause together, each cause and crop once."""
+    found: dict[tuple[str, str], tuple[list[int], list[int]]] = {}
+    for place, one in enumerate(reading.media):
+        for crop in one.failed:
+            for number, (cause, verdict) in enumerate(reading.standing_out(place)):
+                if number and verdict != SUPPORTED:
+                    break
+                if refuting := _clearest(reading, cause, crop, place):
+                    bad, good = found.setdefault((cause, crop), ([], []))
+                    bad.append(place)
+                    good.extend(each for each in refuting if each not in good)
+                    break
+    for (cause, crop), (bad, good) in found.items():
+        yield _refuted(reading, cause, crop, bad, sorted(good))
+    explained = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
+    for crop in reading.crops:
+        twins = [
+            (bad, good)
+            for bad, good in reading.tracking[crop]
+            if (crop, bad) not in explained
+            and not _apart(reading, bad, good)
+            and any(is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
+        ]
+        if twins:
+            bads, goods = (sorted(set(each)) for each in zip(*twins, strict=True))
+            yield _refuted(reading, None, crop, bads, goods)
+
+
+def _clearest(reading: Reading, cause: str, crop: str, bad: int) -> list[int]:
+    """Return the media that refute a cause: those with as much before those within the error."""
+    refuting = reading.refuted_by(cause, crop, bad)
+    own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
+    blamed = _blamed(reading, own, crop, [bad, *refuting])
+    if blamed is None:
+        return refuting
+    low = reading.over[crop][0][:, blamed]
+    return [each for each in refuting if low[each] >= low[bad]] or refuting
+
+
+def _apart(reading: Reading, bad: int, good: int) -> list[int]:
+    """Return the figures that differ between two media by more than their error."""
+    return [int(each) for each in np.flatnonzero(reading.apart([bad, good]))]
+
+
+def is_known(reading: Reading, places: Sequence[int], figure: int) -> bool:
+    """Whether a figure is known of media; a floor is not, nor nitrogen of either form."""
+    low, high = (ends[list(places), figure] for ends in reading.values)
+    known = not np.isnan(low).any() and bool((low == high).all() or not reading.one_method)
+    return known and not (
+        reading.figures[figure].takes == "ec" and bool(reading.floors[list(places)].any())
+    )
+
+
+def _refuted(
+    reading: Reading, cause: str | None, crop: str, bad: list[int], good: list[int]
+) -> Contradiction:
+    own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
+    blamed = _blamed(reading, own, crop, [*bad, *good])
+    first, other = bad[0], good[0]
+    if blamed is not None:
+        low = reading.over[crop][0]
+        first = max(bad, key=lambda each: low[each, blamed])
+        other = max(good, key=lambda each: low[each, blamed])
+    ids = [each.id for each in reading.figures]
+    differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
+    unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
+    decide = deciding(reading, unknown, cause)
+    certain = cause is None or any(
+        reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
+        for one in bad
+        for each in good
+    )
+    sentences = [
+        _headline(reading, cause, crop, bad, good, certain=certain),
+        *_beside(reading, cause, blamed, first, other),
+    ]
+    if differ:
+        each = [_against(reading, at, first, other) for at in differ[:MOST_DIFFERENT]]
+        sentences.append(say("trial.still_differ", each=each))
+    elif cause:
+        sentences.append(say("trial.nothing_else_differs"))
+    if unknown:
+        names = [figure_name(reading.figures[at]) for at in unknown]
+        sentences.append(say("trial.not_known_of_both", names=names))
+    if reading.trial.moisture != MOISTURE[0]:
+        told_of = "not_alike" if reading.trial.moisture else "not_told"
+        sentences.append(say(f"trial.moisture_{told_of}"))
+    pair = labels(reading, (first, other))
+    open_form = [each for each in (first, other) if len(reading.media[each].samples) > 1]
+    if open_form and decide != "ammonium":
+        sentences.append(say("trial.ask_ammonium", media=labels(reading, open_form)))
+    sentences.append(say(f"trial.decide_{decide}", media=pair))
+    return Contradiction(
+        cause=cause,
+        certain=certain,
+        crop=crop,
+        media=media_names(reading, bad),
+        refuted_by=media_names(reading, good),
+        still_differ=[ids[at] for at in differ],
+        not_known=[ids[at] for at in unknown],
+        decide_by=decide,
+        sentence=tuple(sentences),
+    )
+
+
+def _blamed(reading: Reading, own: list[int], crop: str, places: list[int]) -> int | None:
+    """Return the figure that the blame rests on, of those that all of these media have."""
+    known = [at for at in own if not np.isnan(reading.over[crop][0][places, at]).any()]
+    measured = (at for at in known if reading.figures[at].takes in MEASURED)
+    return next(measured, known[0] if known else None)
+
+
+def _headline(
+    reading: Reading,
+    cause: str | None,
+    crop: str,
+    bad: list[int],
+    good: list[int],
+    *,
+    certain: bool,
+) -> Message:
+    which = "nothing_differs" if cause is None else "refuted" if certain else "not_borne_out"
+    return say(
+        f"trial.{which}",
+        cause=say(f"causes.name.{cause}") if cause else "",
+        crop=crop_name(reading, crop),
+        failed=how_it_fared(reading, bad, crop),
+        media=labels(reading, bad),
+        bore=how_it_fared(reading, good, crop),
+        others=labels(reading, good),
+    )
+
+
+def _beside(
+    reading: Reading, cause: str | None, blamed: int | None, first: int, other: int
+) -> Iterator[Message]:
+    """Yield the figures that the blame rests on, side by side."""
+    if cause is None or blamed is None:
+        return
+    places = [blamed]
+    nitrogen = [each.takes for each in reading.figures].index("mineral_n")
+    ends = reading.values[0][[first, other], nitrogen]
+    # Nitrogen is a salt too, and what a report has of it counts for more than a floor.
+    if cause in SALTY and _is_least(reading, first, blamed) and ends[1] >= ends[0]:
+        places.append(nitrogen)
+    each = [_against(reading, at, first, other) for at in places]
+    names = labels(reading, (first, other))
+    yield say("trial.side_by_side", each=each, first=names[0], other=names[1])
+    if _is_least(reading, first, blamed):
+        yield say("trial.may_be_more", media=labels(reading, [first]))
+
+
+def _against(reading: Reading, at: int, first: int, other: int) -> Message:
+    return say(
+        "trial.against",
+        figure=figure_name(reading.figures[at]),
+        found=told(reading, first, at),
+        other=told(reading, other, at),
+    )
+
+
+def _is_least(reading: Reading, place: int, at: int) -> bool:
+    """Tell whether a figure of a medium is an EC that is only the least that it can be."""
+    samples = reading.media[place].samples
+    floors = reading.assessment.ec_is_floor[list(samples)]
+    return reading.figures[at].takes == "ec" and bool(floors.any())
+
+
+def deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> str:
+    """Choose what to measure: the first that is not known, ammonium first where it is blamed."""
+    ids = [reading.figures[at].id for at in unknown]
+    if cause and "ammonium" in ids and "ammonium" in cause:
+        return "ammonium"
+    return next((each for each in DECIDING if each in ids), "sow_again")
