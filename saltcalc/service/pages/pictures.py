@@ -268,7 +268,9 @@ class Pictures:
                 axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
                           marker="s", markersize=4,
                           label=self._say("picture.line.not_flushed"))  # fmt: skip
-            axes.text(0.1, limit, self._say("picture.line.limit"), va="top")
+            at_end = abs(ec[-1] - limit) > abs(ec[0] - limit)  # where the line is not in the way
+            axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
+                      va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
