@@ -22,6 +22,7 @@ MADE_UP = {
     "intake_rates.csv": ("_low", "_high"),
     "uptake_concentrations.csv": ("_low", "_high"),
     "nitrogen_uptake.csv": ("_low", "_high"),
+    "crop_growth.csv": ("low", "value", "high"),
 }
 """Tables whose readers make up names of columns, and how these begin or end."""
 

@@ -111,6 +111,24 @@ class NitrogenUptake(Sourced):
     tissue_n_low: float = _figure()
     tissue_n: float = _figure()
     tissue_n_high: float = _figure()
+    cover_growth_low: float = _figure()
+    cover_growth: float = _figure()
+    cover_growth_high: float = _figure()
+    """Most growth of plants that cover the ground, on the surface of a container. [g/(m² week)]"""
+
+
+CROP_GROWTH = ("emergence_mass", "growth", "tissue_n")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CropGrowth(Sourced):
+    """One figure of the early growth of crops: [g], [1/week] or [mg/g]."""
+
+    crops: tuple[str, ...] = column(read=words(";"))
+    quantity: str = column(validate=ma.validate.OneOf(CROP_GROWTH))
+    low: float = _figure()
+    value: float = _figure()
+    high: float = _figure()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -277,6 +295,13 @@ def salt_shares() -> Mapping[str, SaltShare]:
 def nitrogen_uptake() -> Mapping[str, NitrogenUptake]:
     """Return growth and tissue nitrogen, by stage."""
     return read_keyed("nitrogen_uptake.csv", NitrogenUptake, lambda row: row.stage)
+
+
+@cache
+def crop_growth() -> Mapping[tuple[str, str], CropGrowth]:
+    """Return the figures of early growth, by crop and quantity."""
+    rows = read_table("crop_growth.csv", CropGrowth)
+    return {(crop, row.quantity): row for row in rows for crop in row.crops}
 
 
 @cache

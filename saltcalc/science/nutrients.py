@@ -10,6 +10,9 @@ from numpy.typing import ArrayLike
 from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.diagnosis import ROUNDING
 
+_STEPS = 8
+"""Newton's steps for how long nitrogen lasts several kinds of plant; four are enough for 1 %."""
+
 SALT_PER_CONDUCTIVITY = 700.0
 """Total soluble salts over EC in tables of nutrient balance [mg/L per dS/m]."""
 
@@ -133,18 +136,127 @@ def nitrogen_in_held_water(
     return np.asarray(np.where(np.isnan(nitrate) & np.isnan(ammonium), np.nan, known) * water)
 
 
+def grown(
+    dry_mass: ArrayLike,
+    relative_growth: ArrayLike,
+    weeks: ArrayLike,
+    full_growth: ArrayLike = np.inf,
+) -> Floats:
+    r"""Dry mass of a plant after some weeks: in proportion to its mass first, then steadily.
+
+    .. math:: m = \frac{c}{r}\ln\left(1 + \left(e^{r m_0/c} - 1\right)e^{rt}\right)
+
+    the exponential and then linear growth of Goudriaan and Monteith [1]_, from a mass instead of
+    a lost time. It is :math:`m_0 e^{rt}` where c is infinite.
+
+    Parameters
+    ----------
+    dry_mass : array_like, shape (...)
+        Dry mass of the plant now, m_0 [g].
+    relative_growth : array_like, shape (...)
+        Relative growth rate while it is small, r [1/week].
+    weeks : array_like, shape (...)
+        How long, t [week].
+    full_growth : array_like, shape (...)
+        Growth once its leaves cover the ground, c [g/week].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Dry mass [g]; NaN where an argument is NaN.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    References
+    ----------
+    .. [1] Goudriaan, J. & Monteith, J.L. (1990). Annals of Botany 66:695-701 (from memory).
+
+    Examples
+    --------
+    >>> print(grown(0.1, 0.7, 6.0).round(2), grown(0.1, 0.7, 6.0, 1.0).round(2))
+    6.67 2.53
+    """
+    mass, growth, time, most = np.broadcast_arrays(
+        not_negative(dry_mass, "a mass"),
+        not_negative(relative_growth, "growth"),
+        not_negative(weeks, "a time"),
+        not_negative(full_growth, "growth"),
+    )
+    free = mass * np.exp(growth * time)
+    bounded = np.isfinite(most) & (growth > 0)
+    scaled = np.divide(growth * mass, most, out=np.zeros(mass.shape), where=bounded & (most > 0))
+    # ln(1 + (e^x - 1) e^rt), which holds for a large x too.
+    lasting = np.logaddexp(0.0, growth * time + _log_expm1(scaled))
+    slowed = np.divide(most, growth, out=np.zeros(mass.shape), where=bounded) * lasting
+    return np.asarray(np.where(bounded, slowed, free))
+
+
+def _log_expm1(values: Floats) -> Floats:
+    """Return ln(e^x - 1); minus infinity at zero."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(values + np.log(-np.expm1(-values)))
+
+
+def nitrogen_taken_up(
+    dry_mass: ArrayLike,
+    relative_growth: ArrayLike,
+    tissue_nitrogen: ArrayLike,
+    weeks: ArrayLike,
+    full_growth: ArrayLike = np.inf,
+) -> Floats:
+    r"""Nitrogen that one plant takes up while it grows as :func:`grown` has it.
+
+    .. math:: N = n\,(m - m_0)
+
+    Parameters
+    ----------
+    dry_mass : array_like, shape (...)
+        Dry mass of the plant now, m_0 [g].
+    relative_growth : array_like, shape (...)
+        Relative growth rate r [1/week].
+    tissue_nitrogen : array_like, shape (...)
+        Nitrogen content of healthy young tissue, n [mg/g of dry matter].
+    weeks : array_like, shape (...)
+        How long, t [week].
+    full_growth : array_like, shape (...)
+        Growth once its leaves cover the ground, c [g/week].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Nitrogen [mg]; NaN where an argument is NaN.
+
+    Raises
+    ------
+    ValueError
+        If an argument is negative.
+
+    Examples
+    --------
+    >>> print(nitrogen_taken_up(0.1, 0.7, 35.0, 6.1).round())
+    247.0
+    """
+    gained = grown(dry_mass, relative_growth, weeks, full_growth) - not_negative(dry_mass, "a mass")
+    return np.asarray(not_negative(tissue_nitrogen, "a content") * gained)
+
+
 def weeks_of_nitrogen(
     nitrogen: ArrayLike,
     dry_mass: ArrayLike,
     relative_growth: ArrayLike,
     tissue_nitrogen: ArrayLike,
+    full_growth: ArrayLike = np.inf,
 ) -> Floats:
-    r"""How long the nitrogen of a container lasts one plant, with none added, leached or released.
+    r"""How long nitrogen lasts one plant, with none added, leached or released.
+
+    :func:`nitrogen_taken_up` turned round; where nothing bounds growth
 
     .. math:: t = \frac{1}{r}\ln\left(1 + \frac{N}{n\,m_0}\right)
 
-    from growth in proportion to mass, :math:`m = m_0 e^{rt}`, at a steady tissue nitrogen n. Rough:
-    growth slows as a plant ages and as nitrogen runs short.
+    Rough: growth slows as nitrogen runs short.
 
     Parameters
     ----------
@@ -156,6 +268,8 @@ def weeks_of_nitrogen(
         Relative growth rate r [1/week].
     tissue_nitrogen : array_like, shape (...)
         Nitrogen content of healthy young tissue, n [mg/g of dry matter].
+    full_growth : array_like, shape (...)
+        Growth once its leaves cover the ground, c [g/week].
 
     Returns
     -------
@@ -176,50 +290,72 @@ def weeks_of_nitrogen(
     >>> print(weeks_of_nitrogen(255.0, 0.1, 0.7, 35.0).round(1))
     6.1
     """
-    mass, growth, tissue = (
-        np.asarray(each, dtype=np.float64) for each in (dry_mass, relative_growth, tissue_nitrogen)
+    mass, growth, tissue, most = (
+        np.asarray(each, dtype=np.float64)
+        for each in (dry_mass, relative_growth, tissue_nitrogen, full_growth)
     )
-    if np.any(mass <= 0.0) or np.any(growth <= 0.0) or np.any(tissue <= 0.0):
+    if any(np.any(each <= 0.0) for each in (mass, growth, tissue, most)):
         raise ValueError("a plant that takes up nothing has no week count")
-    return np.asarray(np.log1p(not_negative(nitrogen, "nitrogen") / (tissue * mass)) / growth)
+    gained = not_negative(nitrogen, "nitrogen") / tissue
+    scale = growth / most
+    bounded = np.isfinite(most)
+    with np.errstate(invalid="ignore"):
+        slowed = _log_expm1(scale * (mass + gained)) - _log_expm1(scale * mass)
+    return np.asarray(np.where(bounded, slowed, np.log1p(gained / mass)) / growth)
 
 
-def nitrogen_taken_up(
-    dry_mass: ArrayLike, relative_growth: ArrayLike, tissue_nitrogen: ArrayLike, weeks: ArrayLike
+def weeks_of_nitrogen_together(
+    nitrogen: ArrayLike, owner: Codes, plants: ArrayLike, *growing: ArrayLike
 ) -> Floats:
-    r"""Nitrogen that one plant takes up while it grows; :func:`weeks_of_nitrogen` turned round.
-
-    .. math:: N = n\,m_0\left(e^{rt} - 1\right)
+    """How long the nitrogen of containers lasts all the plants in each.
 
     Parameters
     ----------
-    dry_mass : array_like, shape (...)
-        Dry mass of the plant now, m_0 [g].
-    relative_growth : array_like, shape (...)
-        Relative growth rate r [1/week].
-    tissue_nitrogen : array_like, shape (...)
-        Nitrogen content of healthy young tissue, n [mg/g of dry matter].
-    weeks : array_like, shape (...)
-        How long, t [week].
+    nitrogen : array_like, shape (m,)
+        Nitrogen in each container [mg].
+    owner : ndarray of int, shape (k,)
+        The container of each kind of plant; each container has at least one.
+    plants : array_like, shape (k,)
+        How many of the kind stand in it [-].
+    *growing : array_like, shape (k,)
+        Mass, relative growth, tissue nitrogen and full growth of each kind, as
+        :func:`weeks_of_nitrogen` takes them.
 
     Returns
     -------
-    ndarray, shape (...)
-        Nitrogen [mg]; NaN where an argument is NaN.
-
-    Raises
-    ------
-    ValueError
-        If an argument is negative.
+    ndarray, shape (m,)
+        Weeks [week]; NaN where nitrogen is not known.
 
     Examples
     --------
-    >>> print(nitrogen_taken_up(0.1, 0.7, 35.0, 6.1).round())
-    247.0
+    Two plants alike share what one would have.
+
+    >>> two = weeks_of_nitrogen_together([255.0], np.array([0]), [2], 0.1, 0.7, 35.0, 5.0)
+    >>> one = weeks_of_nitrogen([127.5], 0.1, 0.7, 35.0, 5.0)
+    >>> print(two.round(2), one.round(2))
+    [4.58] [4.58]
     """
-    mass = not_negative(dry_mass, "a mass") * not_negative(tissue_nitrogen, "a content")
-    grown = np.expm1(not_negative(relative_growth, "growth") * not_negative(weeks, "a time"))
-    return np.asarray(mass * grown)
+    stock, count = np.asarray(nitrogen, dtype=np.float64), np.asarray(plants, dtype=np.float64)
+    mass, growth, tissue, most = (
+        np.broadcast_to(np.asarray(each, dtype=np.float64), owner.shape) for each in growing
+    )
+    alone = weeks_of_nitrogen(stock[owner] / count, mass, growth, tissue, most)
+    weeks = np.full(stock.shape, np.inf)
+    np.minimum.at(weeks, owner, np.where(np.isnan(alone), np.inf, alone))
+    weeks = np.where(np.isnan(stock), np.nan, weeks)
+    if np.unique(owner).size == owner.size:
+        return weeks
+    # Uptake rises ever faster, so that Newton's steps come down from above and never overshoot.
+    for _ in range(_STEPS):
+        at = weeks[owner]
+        mass_then = grown(mass, growth, at, most)
+        taken = count * tissue * (mass_then - mass)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            rate = count * tissue * -most * np.expm1(-growth * mass_then / most)
+        rate = np.where(np.isfinite(most), rate, count * tissue * growth * mass_then)
+        excess = np.bincount(owner, taken, minlength=stock.size) - stock
+        weeks = weeks - excess / np.bincount(owner, rate, minlength=stock.size)
+    return np.asarray(np.maximum(weeks, 0.0))
 
 
 def lime_rate(ph: ArrayLike, target_ph: ArrayLike, rate_per_unit: ArrayLike) -> Floats:

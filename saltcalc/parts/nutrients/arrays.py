@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Samples
-from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
+from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS
 from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
@@ -23,13 +23,13 @@ from saltcalc.data.nutrients import (
     comparable_with_reference,
     governing_range,
     hardly_diluted,
-    nitrogen_uptake,
     nutrient_ranges,
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.washout import slow_releases
 from saltcalc.parts.nutrients.cat import cat_places, own_cat_places, with_cat
+from saltcalc.parts.nutrients.supply import weeks_of_supply
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -37,11 +37,9 @@ from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     lime_rate,
     nitrogen_in_held_water,
-    nitrogen_taken_up,
     nutrient_status,
     organic_nitrogen_rate,
     salt_share,
-    weeks_of_nitrogen,
 )
 from saltcalc.science.uncertainty import Interval
 
@@ -59,7 +57,6 @@ ORGANIC_NITROGEN_CONTENT = 0.12
 
 _LIQUID = ("liquid_feed", "coated_and_liquid")
 
-_UPTAKE_INPUTS = ("dry_mass", "growth", "tissue_n")
 _PLACE = {nutrient: place for place, nutrient in enumerate(NUTRIENTS)}
 
 
@@ -93,7 +90,8 @@ class NutrientArrays:
     nitrogen_held : Interval of (m,) ndarray
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : Interval of (m, stages) ndarray
-        How long it lasts the plants of a container, one where none are told, by stage [week].
+        How long it lasts the plants of a container, those told each at its own stage, else one at
+        each stage [week].
     target_ph : (n,) ndarray
         Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
@@ -161,7 +159,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         by_cat=by_cat,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
-        nitrogen_weeks=_weeks(_for_each(held, plants_in(assessment))),
+        nitrogen_weeks=weeks_of_supply(assessment, held),
         target_ph=target,
         lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(
@@ -412,68 +410,6 @@ def _nitrogen(assessment: Assessment, value: Floats, by_cat: Flags) -> Interval:
             for part in pore
         )
     )
-
-
-def plants_in(assessment: Assessment) -> Codes:
-    """Return how many plants stand in each container, one where none are told.
-
-    Of several crops those without a number count as one plant each where another has one.
-    """
-    plantings = assessment.batch.plantings
-    told = plantings.plants != NOT_GIVEN
-    count = assessment.batch.samples.count
-    some = np.bincount(plantings.sample, told, minlength=count) > 0
-    each = np.where(told, plantings.plants, some[plantings.sample])
-    plants = np.bincount(plantings.sample, each, minlength=count).astype(np.intp)
-    return np.maximum(plants, 1)[assessment.batch.containers.sample]
-
-
-def _for_each(held: Interval, plants: Codes) -> Interval:
-    return Interval(*(part / plants for part in held))
-
-
-def _weeks(held: Interval) -> Interval:
-    """Let each input in turn run from low to high, and add the spreads of the logarithm."""
-    rows = [nitrogen_uptake()[stage] for stage in STAGES]
-
-    def column(name: str) -> Floats:
-        return np.array([getattr(row, name) for row in rows])
-
-    nitrogen = [part[:, np.newaxis] for part in held]
-    middle = [nitrogen[0], *(column(name) for name in _UPTAKE_INPUTS)]
-    ends = [
-        (nitrogen[1], nitrogen[2]),
-        *((column(f"{name}_low"), column(f"{name}_high")) for name in _UPTAKE_INPUTS),
-    ]
-    return _spread(weeks_of_nitrogen, middle, ends)
-
-
-def nitrogen_wanted(stage: str, weeks: float) -> Interval:
-    """Return the nitrogen that one plant of a stage takes up in some weeks [mg]."""
-    row = nitrogen_uptake()[stage]
-    middle = [np.asarray(getattr(row, name)) for name in _UPTAKE_INPUTS]
-    ends = [
-        (np.asarray(getattr(row, f"{name}_low")), np.asarray(getattr(row, f"{name}_high")))
-        for name in _UPTAKE_INPUTS
-    ]
-    return _spread(partial(nitrogen_taken_up, weeks=weeks), middle, ends)
-
-
-def _spread(
-    function: Callable[..., Floats], middle: Sequence[Floats], ends: Sequence[tuple[Floats, Floats]]
-) -> Interval:
-    """Return a figure with the spreads that the ends of each of its inputs give it."""
-    figure = function(*middle)
-    spread = np.zeros(figure.shape)
-    for place, (low, high) in enumerate(ends):
-        at_low, at_high = (
-            function(*inputs)
-            for inputs in ([*middle[:place], end, *middle[place + 1 :]] for end in (low, high))
-        )
-        ratio = np.divide(at_high, at_low, out=np.ones(figure.shape), where=at_low > 0)
-        spread = np.hypot(spread, np.log(ratio) / 2.0)
-    widening = np.exp(spread)
-    return Interval(figure, figure / widening, figure * widening)
 
 
 def _lime(ph: Floats, target: Floats) -> Interval:

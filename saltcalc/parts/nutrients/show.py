@@ -14,12 +14,14 @@ from saltcalc.data.crop_ph import ANY_METHOD, OF_A_CROP
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import (
     CAT,
+    CROP_GROWTH,
     DTPA,
     MICRONUTRIENTS,
     NO_RANGE,
     NUTRIENTS,
     NutrientRange,
     OwnRange,
+    crop_growth,
     nitrogen_uptake,
     nutrient_ranges,
     salt_shares,
@@ -27,7 +29,7 @@ from saltcalc.data.nutrients import (
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import METHODS
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.nutrients.arrays import STATUSES, plants_in
+from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.nutrients.remedies import (
     Remedy,
@@ -35,6 +37,7 @@ from saltcalc.parts.nutrients.remedies import (
     shortage_is_unlikely,
     show_remedies,
 )
+from saltcalc.parts.nutrients.supply import growth_of, plants_in
 from saltcalc.parts.shown import Amount, Text, how_known, note_of, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes
 from saltcalc.science.nutrients import NutrientStatus, nutrient_status
@@ -293,7 +296,7 @@ def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitroge
     if not stages.size:
         stages = np.array([STAGES.index("seedling")])
     for stage in stages:
-        _assume_uptake(STAGES[stage], notes)
+        _assume_uptake(assessment, sample, STAGES[stage], notes)
     told: list[Nitrogen] = []
     for row in rows:
         for stage in stages:
@@ -307,20 +310,37 @@ def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitroge
     return told
 
 
-def _assume_uptake(stage: str, notes: Notes) -> None:
+def _assume_uptake(assessment: Assessment, sample: int, stage: str, notes: Notes) -> None:
+    """List the growth taken; of several crops its ends, and the middle in the middle of them."""
+    rows = [row for row in assessment.plantings_of(sample) if assessment.stage_names[row] == stage]
+    crops = [assessment.crop_ids[row] for row in rows] or [None]
+    found = [growth_of(crop, stage, math.nan) for crop in crops]
+
+    def middle(name: str) -> float:
+        return math.exp(sum(math.log(each[name][1]) for each in found) / len(found))
+
     row = nitrogen_uptake()[stage]
+    own = {
+        figure.source for crop in crops for name in CROP_GROWTH
+        if (figure := crop_growth().get((crop or "", name)))
+    }  # fmt: skip
     notes.assume(
         f"nitrogen_uptake_{stage}",
-        Amount(row.growth, "1/week", row.growth_low, row.growth_high),
+        Amount(
+            middle("growth"),
+            "1/week",
+            min(each["growth"][0] for each in found),
+            max(each["growth"][2] for each in found),
+        ),
         say(
             "assumption.nitrogen_uptake",
             stage=say(f"stage.{stage}"),
-            dry_mass=row.dry_mass,
-            doubling=math.log(2) / row.growth,
-            tissue_n=row.tissue_n,
+            dry_mass=middle("dry_mass"),
+            doubling=math.log(2) / middle("growth"),
+            tissue_n=middle("tissue_n"),
         ),
         "",
-        row.source,
+        *sorted((own or {row.source}) - {"common_practice"}),
         "common_practice",
     )
 

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cached_property
 
 import numpy as np
 
 from saltcalc.case.trial import WEEKS_WANTED
-from saltcalc.case.vocabulary import DRAINAGE
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.remedies import first_remedy
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.nutrients.arrays import nitrogen_wanted, plants_in
 from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
+from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, released_in
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
@@ -173,16 +174,30 @@ class Mending:
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _mix("now", low)
 
-    @property
+    @cached_property
+    def released(self) -> Interval:
+        """Nitrogen that compost in the first container sets free [mg/week]; NaN without."""
+        rows = self.assessment.containers_of(self.sample)
+        return released_in(self.assessment, rows[0]) if rows else _NONE
+
+    @cached_property
     def lasts(self) -> Interval:
-        """How long the nitrogen of the first container lasts its plants [week]."""
+        """How long the nitrogen of the first container lasts its plants [week].
+
+        Its high end counts what compost may set free.
+        """
         rows = self.assessment.containers_of(self.sample)
         plantings = self.assessment.plantings_of(self.sample)
         if not rows or not plantings:
             return _NONE
         stage = int(self.assessment.batch.plantings.stage[plantings[0]])
         weeks: Interval = row_of(row_of(self.assessment.nutrients.nitrogen_weeks, rows[0]), stage)
-        return weeks
+        most = float(self.released.high)
+        if math.isnan(most) or math.isnan(float(weeks.value)):
+            return weeks
+        held = float(row_of(self.assessment.nutrients.nitrogen_held, rows[0]).high)
+        with_it = lasting_with(self.assessment, rows[0], STAGES[stage], held, most)
+        return Interval.of(float(weeks.value), float(weeks.low), max(with_it, float(weeks.high)))
 
     @property
     def _runs_out(self) -> bool:
@@ -204,9 +219,8 @@ class Mending:
         held = row_of(self.assessment.nutrients.nitrogen_held, rows[0])
         plantings = self.assessment.plantings_of(self.sample)
         stage = self.assessment.stage_names[plantings[0]]
-        plants = int(plants_in(self.assessment)[rows[0]])
-        taken = nitrogen_wanted(stage, wanted)
-        middle, _, high = (max(plants * float(end) - float(held.value), 0.0) for end in taken)
+        taken = nitrogen_wanted(self.assessment, rows[0], stage, wanted)
+        middle, _, high = (max(float(end) - float(held.value), 0.0) for end in taken)
         return TrialAction(
             "feed_nitrogen",
             "now",

@@ -92,8 +92,14 @@ class MediumInTrial:
     ph: Amount = shown(optional=True)
     ec: Amount = shown("As saturated extract; at least, where it is a floor.", optional=True)
     nitrogen_lasts: Interval = shown(
-        "From now, for the plants in a container; nothing fed, leached or set free.",
+        "From now, for the plants in a container by crop and age; nothing fed or leached. High "
+        "counts the most that compost may set free.",
         "week",
+        optional=True,
+    )
+    nitrogen_released: Interval = shown(
+        "That compost in a container may set free; fresh compost may bind it instead.",
+        "mg/week",
         optional=True,
     )
     explanation: Text = shown()
@@ -287,6 +293,7 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
         ph=_amount(ph, "1"),
         ec=_amount(ec, "dS/m"),
         nitrogen_lasts=mending.lasts,
+        nitrogen_released=mending.released,
         explanation=_explanation(reading, place, first, fitting),
         actions=actions,
         saving=mending.saving(),
