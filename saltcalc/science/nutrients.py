@@ -347,7 +347,7 @@ def weeks_of_nitrogen_together(
         return weeks
     # Uptake rises ever faster, so that Newton's steps come down from above and never overshoot.
     for _ in range(_STEPS):
-        at = weeks[owner]
+        at = np.maximum(weeks, 0.0)[owner]
         mass_then = grown(mass, growth, at, most)
         taken = count * tissue * (mass_then - mass)
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -26,7 +26,7 @@ OF_METRIC = {
 
 def quantities(node, path=""):
     if isinstance(node, dict):
-        if {"value", "unit"} <= set(node) and isinstance(node["value"], float):
+        if {"value", "unit"} <= set(node) and isinstance(node["value"], int | float):
             yield path, node
         for name, member in node.items():
             yield from quantities(member, f"{path}/{name}")
