@@ -151,7 +151,7 @@ def _opened(source: Path, stream: Any, longest: int) -> _Source:
 def _writer(
     suffix: str, found: _Source, units: str
 ) -> Callable[[list[dict[str, Any]] | None], bytes]:
-    """Return what writes a chunk of answers, or what stands before the first."""
+    """Return what writes a chunk of answers, or what is before the first."""
     columns = [found.place, *headings(units), "problem"]
 
     def as_table(chunk: list[dict[str, Any]] | None) -> bytes:

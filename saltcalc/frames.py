@@ -48,7 +48,7 @@ def _service() -> flask.Flask:
 def answers_here(rows: Iterator[Row], place: str) -> Answers:
     """Yield the short answers to rows, chunk by chunk, and at last the closing line alone.
 
-    It stands in the block of :func:`in_process`.
+    It holds within the block of :func:`in_process`.
     """
     return answers_to(rows, Wanted(), place=place)
 

@@ -16,7 +16,7 @@ class Message:
 
 
 def say(message: str, /, **told: Any) -> Message:
-    """Return a message; its sentence stands in the catalogues of ``words``."""
+    """Return a message; its sentence is in the catalogues of ``words``."""
     return Message(message, told)
 
 

@@ -137,7 +137,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     Parameters
     ----------
     given : number, str or mapping
-        As it stands in the request.
+        As it is in the request.
     kind : Kind
         Which quantity it is.
 

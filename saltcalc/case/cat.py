@@ -13,7 +13,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science._arrays import Floats
 
 PH_ABOVE_CACL2 = 0.5
-"""How far the pH in water stands above that in 0.01 mol/L CaCl2, in the middle.
+"""How far the pH in water is above that in 0.01 mol/L CaCl2, in the middle.
 
 From memory, 0.3 to 0.7 in container media. A manual of soil methods (4B1, Rayment & Lyons) has 0.5
 to 1.0 in mineral soils, and less the more salts there are.

@@ -118,7 +118,7 @@ class Input:
     meaning : str
         What it is.
     within : str
-        The member of the request that it stands in; empty for the request itself.
+        The member of the request that holds it; empty for the request itself.
     required : bool
         Whether it must be given.
     otherwise : object

@@ -31,7 +31,7 @@ def mineral_nitrogen_exceeded(medium: Medium) -> bool:
 def nitrogen_taken(medium: Medium) -> Medium:
     """Return a medium with its mineral nitrogen among the ions.
 
-    Where one form is told, the other is the rest; where neither is, it stands as nitrate, and
+    Where one form is told, the other is the rest; where neither is, it counts as nitrate, and
     ammonium is not known.
     """
     both, ions, told = _told(medium)

@@ -199,7 +199,7 @@ def causes() -> Mapping[str, Cause]:
     Raises
     ------
     TableError
-        If an id stands twice, or a source, deciding measure or cause to go before is unknown.
+        If an id occurs twice, or a source, deciding measure or cause to go before is unknown.
     """
     table = "causes.csv"
     rows = read_keyed(table, Cause, lambda cause: cause.id)
@@ -243,7 +243,7 @@ def evidence_rules() -> Mapping[str, EvidenceRule]:
     Raises
     ------
     TableError
-        If an id stands twice, a rule has no condition, a condition has no rule, or a cause,
+        If an id occurs twice, a rule has no condition, a condition has no rule, or a cause,
         measure, sign, unit or source is unknown.
     """
     table = "cause_evidence.csv"
@@ -273,7 +273,7 @@ def next_measurements() -> Mapping[str, NextMeasurement]:
     Raises
     ------
     TableError
-        If an id stands twice, or a cause, sign, measure or source is unknown.
+        If an id occurs twice, or a cause, sign, measure or source is unknown.
     """
     table = "measurement_outcomes.csv"
     normal: dict[str, str] = {}

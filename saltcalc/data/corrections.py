@@ -15,7 +15,7 @@ from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import TableError, column, keyed, read_table, words
 
 USES = ("first", "new_batch", "standing_plants", "water")
-"""What a correction is for; ``first`` stands in place of the general words for the cause."""
+"""What a correction is for; ``first`` takes the place of the general words for the cause."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +52,7 @@ def corrections() -> Mapping[str, Correction]:
     Raises
     ------
     TableError
-        If an id stands twice, or a cause, a measure, a sign or a source is unknown.
+        If an id occurs twice, or a cause, a measure, a sign or a source is unknown.
     """
     table = "corrections.csv"
     conditions = conditions_in("correction_conditions.csv")

@@ -88,7 +88,7 @@ def other_crops() -> Mapping[str, OtherCrop]:
     Raises
     ------
     TableError
-        If a row does not fit, or an id stands twice or is that of a crop with figures.
+        If a row does not fit, or an id occurs twice or is that of a crop with figures.
     """
     table, header = "other_crops.csv", _columns(OtherCrop)
     yes_no = {"yes": True, "no": False}

@@ -18,7 +18,7 @@ from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import TableError, column, read_table, words
 
 MINERAL_OVER_SOILLESS = 0.5
-"""How far a range for mineral soil stands above that for a peat or bark medium [pH].
+"""How far a range for mineral soil is above that for a peat or bark medium [pH].
 
 Handbooks of vegetables print ranges for soil; the half unit is the usual advice.
 """

@@ -1,4 +1,4 @@
-"""Which crop stands how much salt, chloride and boron: the crop tables, joined by crop id."""
+"""Which crop tolerates how much salt, chloride and boron: the crop tables, joined by crop id."""
 
 from __future__ import annotations
 
@@ -232,7 +232,7 @@ def _only(rows: Mapping[str, list[_Joined]], crop_id: str) -> _Joined | None:
     """Return the one row of a crop, or none."""
     found = rows.get(crop_id, [])
     if len(found) > 1:
-        raise TableError(f"{crop_id!r} stands twice in a table that has one row a crop")
+        raise TableError(f"{crop_id!r} occurs twice in a table that has one row a crop")
     return found[0] if found else None
 
 
@@ -285,12 +285,12 @@ class Catalogue:
 
 
 def _not_twice(taken: Collection[str]) -> Callable[[CropRow], None]:
-    """Return a check of rows that refuses an id that is taken, or that stood in an earlier row."""
+    """Return a check of rows that refuses an id that is taken, or that was in an earlier row."""
     seen = set(taken)
 
     def check(row: CropRow) -> None:
         if row.id in seen:
-            raise ma.ValidationError(f"crop {row.id!r} stands in the table already", "id")
+            raise ma.ValidationError(f"crop {row.id!r} is in the table already", "id")
         seen.add(row.id)
 
     return check
@@ -356,6 +356,6 @@ def soil_temperatures() -> Mapping[str, SoilTemperature]:
     Raises
     ------
     TableError
-        If a crop stands twice or a source is unknown.
+        If a crop occurs twice or a source is unknown.
     """
     return read_keyed("crop_soil_temperature.csv", SoilTemperature, lambda row: row.crop)

@@ -202,7 +202,7 @@ def own_ranges(table: Path | None) -> Own:
 
     def not_twice(row: LocalRange) -> None:
         if (row.method, row.nutrient) in seen:
-            fault = f"{row.nutrient!r} by {row.method!r} stands in the table already"
+            fault = f"{row.nutrient!r} by {row.method!r} is in the table already"
             raise ma.ValidationError(fault, "nutrient")
         seen.add((row.method, row.nutrient))
 

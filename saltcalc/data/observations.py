@@ -33,7 +33,7 @@ def observations() -> Mapping[str, Observation]:
     Raises
     ------
     TableError
-        If an id stands twice, a source is unknown or two opposites do not name each other.
+        If an id occurs twice, a source is unknown or two opposites do not name each other.
     """
     signs = read_keyed("observations.csv", Observation, lambda sign: sign.id)
     for sign in signs.values():

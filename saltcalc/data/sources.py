@@ -36,7 +36,7 @@ def bibliography() -> Mapping[str, Source]:
     Raises
     ------
     TableError
-        If a key stands twice.
+        If a key occurs twice.
     """
     found = sorted((tables.DATA_DIR / "sources").iterdir(), key=lambda file: file.name)
     rows = (read_table(file, Source) for file in found if file.name.endswith(".csv"))

@@ -57,7 +57,7 @@ def stage_limits() -> tuple[StageLimit, ...]:
 
 @dataclass(frozen=True)
 class MediumLimits:
-    """What a mixed house of container plants stands, on one extraction method [dS/m].
+    """What a mixed house of container plants tolerates, on one extraction method [dS/m].
 
     Up to ``suits`` the medium is within the published range of the stage; from ``injures`` on
     most crops are injured. NaN where nothing is published for the method.

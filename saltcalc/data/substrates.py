@@ -84,6 +84,6 @@ def substrates() -> Mapping[str, Substrate]:
     Raises
     ------
     TableError
-        If an id stands twice or the make-up of a medium is missing.
+        If an id occurs twice or the make-up of a medium is missing.
     """
     return read_keyed("substrates.csv", Substrate, lambda substrate: substrate.id)

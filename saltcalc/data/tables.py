@@ -45,7 +45,7 @@ _ENDS = ("", "_low", "_high")
 
 
 def checksum(beside: bytes = b"") -> str:
-    """Return the SHA-256 of every table, by its path, and of what stands beside them.
+    """Return the SHA-256 of every table, by its path, and of what is beside them.
 
     Examples
     --------
@@ -268,7 +268,7 @@ def keyed(
     found: dict[Key, Record] = {}
     for record in records:
         if found.setdefault(key(record), record) is not record:
-            raise TableError(f"{name}: {key(record)!r} stands twice")
+            raise TableError(f"{name}: {key(record)!r} occurs twice")
     return MappingProxyType(found)
 
 

@@ -31,7 +31,7 @@ def uptake_concentrations() -> Mapping[tuple[str, str], UptakeConcentration]:
     Raises
     ------
     TableError
-        If a pair stands twice.
+        If a pair occurs twice.
     """
     return read_keyed(
         "uptake_concentrations.csv", UptakeConcentration, lambda row: (row.crop, row.ion)

@@ -80,7 +80,7 @@ def ion_retention() -> Mapping[tuple[str, str], IonRetention]:
     Raises
     ------
     TableError
-        If a pair stands twice.
+        If a pair occurs twice.
     """
     return read_keyed("ion_retention.csv", IonRetention, lambda row: (row.medium_class, row.ion))
 
@@ -92,7 +92,7 @@ def washout_defaults() -> Mapping[str, WashoutDefaults]:
     Raises
     ------
     TableError
-        If a class stands twice or is missing.
+        If a class occurs twice or is missing.
     """
     return read_complete(
         "washout_defaults.csv",
@@ -110,7 +110,7 @@ def nutrient_retention() -> Mapping[str, NutrientRetention]:
     Raises
     ------
     TableError
-        If a nutrient stands twice or is missing.
+        If a nutrient occurs twice or is missing.
     """
     return read_complete(
         "nutrient_retention.csv",

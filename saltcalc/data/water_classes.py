@@ -127,7 +127,7 @@ def class_scales() -> dict[tuple[str, str], ClassScale]:
     scales: dict[tuple[str, str], ClassScale] = {}
     for key, group in groupby(rows, key=lambda row: (row.scheme, row.parameter)):
         if key in scales:
-            raise TableError(f"water_class.csv: {key} stands in several places")
+            raise TableError(f"water_class.csv: {key} occurs in several places")
         scales[key] = _scale(list(group))
     return scales
 

@@ -73,7 +73,7 @@ def wetting_reaches() -> Mapping[str, WettingReach]:
     Raises
     ------
     TableError
-        If a state stands twice or is missing.
+        If a state occurs twice or is missing.
     """
     return read_complete(
         "wetting_reach.csv", WettingReach, lambda row: row.state, WETTING_STATES, "state"
@@ -87,7 +87,7 @@ def intake_rates() -> Mapping[str, IntakeRate]:
     Raises
     ------
     TableError
-        If a medium stands twice, or the row for soilless media is missing.
+        If a medium occurs twice, or the row for soilless media is missing.
     """
     name = "intake_rates.csv"
     table = read_keyed(name, IntakeRate, lambda row: row.medium)

@@ -91,7 +91,7 @@ class Difference:
 
 @part
 class ComparedCrop:
-    """How a crop stands one of the media."""
+    """How a crop tolerates one of the media."""
 
     crop: str = shown()
     name: str = shown()

@@ -137,7 +137,7 @@ class CropBoron(CropIonLimit):
 
 @part
 class CropSodium(Listing):
-    """Exchangeable sodium that the crop stands."""
+    """Exchangeable sodium that the crop tolerates."""
 
     limit: float = shown("Null for a tolerant crop.", "%")
 

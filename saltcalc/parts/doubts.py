@@ -207,7 +207,7 @@ def _crops(assessment: Assessment, low: int, high: int) -> list[Message]:
 
 
 def _of_ions(assessment: Assessment, low: int, high: int) -> list[Message]:
-    """Return the EC that stands in for a reading, and the charge balance, where they differ."""
+    """Return the EC that is used for a reading, and the charge balance, where they differ."""
     ends = [low, high]
     ions, ec = assessment.medium_ions, assessment.batch.samples.medium.ec[ends]
     found = []

@@ -114,7 +114,7 @@ class Leaching:
     in_container: Flags
 
     @property
-    @shows("What each rule asks for; left out where `upkeep` stands beside.", optional=True)
+    @shows("What each rule asks for; left out where `upkeep` is shown.", optional=True)
     def requirement_by_rule(self) -> RuleRequirements | None:
         """The requirement by every rule."""
         if self.in_upkeep:
@@ -128,7 +128,7 @@ class Leaching:
     in_upkeep: Flags
 
     @property
-    @shows("Without uptake by the crop. Left out where `upkeep` stands beside.", optional=True)
+    @shows("Without uptake by the crop. Left out where `upkeep` is shown.", optional=True)
     def ec_at_share(self) -> EcAtShare | None:
         """What the medium comes to at each share."""
         if self.in_upkeep:

@@ -273,7 +273,7 @@ class Notes:
         self.miss(path, list(fields), say(f"missing.{path}", **told))
 
     def merge(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
-        """Take over the records of another answer that stands inside this one.
+        """Take over the records of another answer that is inside this one.
 
         Parameters
         ----------

@@ -45,7 +45,7 @@ OUTCOMES = (
 FIND_FIRST = "find_what_feeds"
 STEPS = ("nothing_more", "pour", "other_way", FIND_FIRST, "give_container", "give_crop", "read_ec")
 FIND_WHAT_FEEDS = "find_what_feeds_the_salt"
-"""Id of the action that stands in place of a flush that had no effect."""
+"""Id of the action that takes the place of a flush that had no effect."""
 
 SOURCES_OF_SALT = ("gypsum", "slow_release", "water", "runs_past")
 
@@ -262,7 +262,7 @@ def _figure(assessment: Assessment, sample: int, measure: str) -> float:
 
 
 def _status(assessment: Assessment, sample: int, measure: str) -> str:
-    """Return where a figure stands: against the crop's limit, or else the usual range."""
+    """Return where a figure lies: against the crop's limit, or else the usual range."""
     if measure == "ec":
         within = _within(assessment, sample, _limit(assessment, sample))
         return "undetermined" if within is None else "in_range" if within else "high"
@@ -288,8 +288,8 @@ def _limit(assessment: Assessment, sample: int) -> float:
     spared = thriving.crop[thriving.sample == sample]
     plantings = assessment.plantings_of(sample)
     stalling = [row for row in plantings if assessment.batch.plantings.crop[row] not in spared]
-    stood = assessment.crops.max_tolerated_ec[stalling or plantings]
-    return float(np.nanmin(stood)) if np.any(~np.isnan(stood)) else math.nan
+    limits = assessment.crops.max_tolerated_ec[stalling or plantings]
+    return float(np.nanmin(limits)) if np.any(~np.isnan(limits)) else math.nan
 
 
 def _within(assessment: Assessment, sample: int, limit: float) -> bool | None:

@@ -43,7 +43,7 @@ class Short:
     crop: Column = shown("The one that stalls, or the most sensitive.")
     stage: Column = shown("Of that crop.", choices=STAGES)
     crop_verdict: Column = shown("On that crop.", choices=VERDICT_IDS)
-    limit: Column = shown("Saturated extract that it stands at that stage.", "dS/m")
+    limit: Column = shown("Saturated extract that it tolerates at that stage.", "dS/m")
     water_per_container: Column = shown(
         "To pour through the first container, where a flush comes first.", "L"
     )

@@ -115,7 +115,7 @@ def shows(
     optional: bool = False,
     **options: Any,
 ) -> Callable[[Getter], Getter]:
-    """Declare a member of a part that follows from the others; it stands under ``@property``."""
+    """Declare a member of a part that follows from the others; it goes under ``@property``."""
     declared = (meaning, unit, key, optional, None, options, next(_PLACES))
 
     def declare(getter: Getter) -> Getter:

@@ -157,7 +157,7 @@ def carbonate_fractions(ph: ArrayLike) -> tuple[Floats, Floats, Floats]:
 
 
 def bicarbonate_at(ph: ArrayLike, carbon_dioxide: ArrayLike) -> Floats:
-    r"""Bicarbonate in water that stands in balance with carbon dioxide, at 25 °C.
+    r"""Bicarbonate in water in balance with carbon dioxide, at 25 °C.
 
     .. math:: [HCO_3^-] = 1000 \frac{K_H K_1 p_{CO_2}}{10^{-pH}}
 

@@ -42,7 +42,7 @@ def leaching_requirement_rhoades(ec_water: npt.ArrayLike, ec_threshold: npt.Arra
     ec_water : array_like, shape (...)
         EC of the irrigation water. [dS/m at 25 °C]
     ec_threshold : array_like, shape (...)
-        EC of the saturation extract that the crop stands, usually its threshold. [dS/m at 25 °C]
+        EC of the saturation extract that the crop tolerates, usually its threshold. [dS/m at 25 °C]
 
     Returns
     -------

@@ -18,7 +18,7 @@ SALT_PER_CONDUCTIVITY = 700.0
 
 
 class NutrientStatus(IntEnum):
-    """Where a figure stands against a published range."""
+    """How a figure compares with a published range."""
 
     LOW = 0
     IN_RANGE = 1

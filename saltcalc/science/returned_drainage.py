@@ -143,7 +143,7 @@ def drainage_as_feed(
     ec_clean : array_like, shape (...)
         EC of the water it is mixed with. [dS/m]
     ec_limit : array_like, shape (...)
-        EC of the water that the crop stands. [dS/m]
+        EC of the water that the crop tolerates. [dS/m]
 
     Returns
     -------
@@ -157,7 +157,7 @@ def drainage_as_feed(
 
     Examples
     --------
-    Fifty litres at 4 dS/m with 90 mg/L of nitrogen, for a crop that stands water of 2.
+    Fifty litres at 4 dS/m with 90 mg/L of nitrogen, for a crop that tolerates water of 2.
 
     >>> got = drainage_as_feed(50.0, 4.0, 90.0, 0.5, 2.0)
     >>> float(got.share.round(2)), float(got.litres.round(0)), float(got.nitrogen.round(0))

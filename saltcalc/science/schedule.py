@@ -26,7 +26,7 @@ SHORTEST_PASS = 0.1
 RESTS = (0.0, 0.5, 1.0, 2.0, 4.0)
 """Rests between passes of one day that are weighed against each other. [h]
 
-Beside them stands one pass a day.
+One pass a day is among them.
 """
 
 
@@ -199,7 +199,7 @@ def choose_timing(
     Returns
     -------
     Schedule
-        Where no choice gets there, the first stands.
+        Where no choice gets there, the first is kept.
 
     Examples
     --------

@@ -59,7 +59,7 @@ def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
 
 
 def _by_cap(value: npt.ArrayLike, cap: npt.ArrayLike) -> Codes:
-    """Verdict codes of a bare limit: below it the crop stands, above it no response is known."""
+    """Verdict codes of a bare limit: below it the crop is well, above it no response is known."""
     amount, limit = np.asarray(value, float), np.asarray(cap, float)
     codes = np.where(amount > limit, Verdict.REDUCED, Verdict.TOLERATES)
     unknown = np.isnan(amount) | np.isnan(limit)
@@ -270,7 +270,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
 
     Each limit gives a verdict of its own and the worst of them governs; none is averaged away.
     Above the threshold of the grown plant a young one is held back at the least, and between the
-    range of its stage and a higher figure of its own stands a caution. Emergence, of which only the
+    range of its stage and its own higher figure there is a caution. Emergence, of which only the
     half-value is published, is told and governs nothing. A rating counts only where the crop has no
     figure. Of a crop with neither, nothing mild is said. The best and the worst verdict take the
     ends of the EC and of each published range.
@@ -429,7 +429,7 @@ def order_of_tolerance(
     """Order crops from the most tolerant to those of which nothing is known.
 
     By the verdict, then by the verdict at the harsh end, then by the yield or emergence, then by
-    how high an EC the crop stands with all its limits, then by its own yield response alone.
+    how high an EC the crop tolerates with all its limits, then by its own yield response alone.
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ from saltcalc.service.spec import (
 )
 
 DESCRIPTION = """\
-Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
+Is it salt, which salt, how far is it above what this crop at this age tolerates, how much water \
 per container takes it down, in how many passes, and what to do if it cannot drain.
 
 A quantity comes in as {value, unit}, as a bare number in the unit its field documents, or as \

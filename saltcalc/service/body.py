@@ -220,7 +220,7 @@ class Blueprint(SmorestBlueprint):
         return decorate
 
     def route(self, rule: str, **options: Any) -> Any:
-        """Declare where a resource stands; what it computes can be had in other units."""
+        """Declare the path of a resource; what it computes can be had in other units."""
         declare = super().route(rule, **options)
 
         def decorate(resource: Any) -> Any:
@@ -242,7 +242,7 @@ class Blueprint(SmorestBlueprint):
     ) -> Any:
         """Declare the answer, and put into words and JSON what the view shows.
 
-        Beside it stands what the body says of the sample, and by what the answer can be traced.
+        With it comes what the body says of the sample, and by what the answer can be traced.
         ``forms`` are the media types that it comes in besides JSON, each with what makes it.
         """
         declare = super().response(status, schema, **options)

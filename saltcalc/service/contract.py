@@ -105,7 +105,7 @@ def schema_of_parts(
 def _schema_of_any(*kinds: type) -> type[AnswerSchema]:
     """Return the schema of one of several kinds of part, under the name that they share.
 
-    What not every kind has is optional. A member of several stands where the last of them has it.
+    What not every kind has is optional. A member of several comes where the last of them has it.
     """
     declared = sorted(_declared(*kinds), key=lambda each: each[1].place)
     count = Counter(member.key for _, member in declared)

@@ -104,7 +104,7 @@ def _rows(text: str) -> Iterator[tuple[str, str]]:
 
 @cache
 def _places() -> dict[str, tuple[str, ...]]:
-    """Return where each field of a request stands, the first of a name before the others."""
+    """Return where each field of a request is, the first of a name before the others."""
     found: dict[str, tuple[str, ...]] = {}
 
     def walk(schema: ma.Schema, at: tuple[str, ...]) -> None:

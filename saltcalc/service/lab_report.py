@@ -332,7 +332,7 @@ class _Reader:
         raise UnreadError(_which(figures))
 
     def _is_under_another(self, figure: Figure) -> bool:
-        """Tell whether a figure stands under a column that is not the result's."""
+        """Tell whether a figure is under a column that is not the result's."""
         if not self.starts or max(self.starts) - min(self.starts) < _ALIGNED * len(self.starts):
             return False
         under = zip(self.starts, self.roles, strict=True)

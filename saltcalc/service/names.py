@@ -17,7 +17,7 @@ from saltcalc.data.trade_names import trade_names
 from saltcalc.message import Message, say
 
 AT_THE_TOP = "/"
-"""The place of a field that stands in no other."""
+"""The place of a field that is in no other."""
 
 _LIKE_ENOUGH = 65.0
 _CHARGE = re.compile(r"\s?\d?[+-]{1,2}$")
@@ -117,7 +117,7 @@ def hint(
     within : collection of str
         The fields of the object ``ions`` beside it, if there is one.
     places : mapping of str to str
-        Where each field of the whole request stands.
+        Where each field of the whole request is.
     """
     words = tuple(bare(name.replace("_", " ")).split())
     if bare(name).startswith("ph ") and (salt := found_in(words, "extractant")[0]):

@@ -249,7 +249,7 @@ def _hint(schema: ma.Schema, path: tuple[str | int, ...]) -> tuple[Message, ...]
 
 
 def _places(node: Any, at: str) -> dict[str, str]:
-    """Return where each field of a request stands, the first place of it."""
+    """Return where each field of a request is, the first place of it."""
     found: dict[str, str] = {}
     inner: list[tuple[str, Any]] = []
     for name, field in node.fields.items():

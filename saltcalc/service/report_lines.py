@@ -168,7 +168,7 @@ def line_of(number: int, text: str) -> Line:
 
 
 def _thousands_joined(text: str, spans: Sequence[tuple[int, int]]) -> str:
-    """Join the thousands of a figure that a blank parts, where it stands alone in its column."""
+    """Join the thousands of a figure that a blank parts, where it is alone in its column."""
     if len(spans) > 1:
         for start, end in spans:
             if _GROUPED.fullmatch(text, start, end):

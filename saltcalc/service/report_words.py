@@ -25,7 +25,7 @@ class UnreadError(Exception):
 
 
 def parted(line: Line) -> tuple[str, str]:
-    """Return the label of a line and what stands behind it."""
+    """Return the label of a line and what is behind it."""
     label, mark, value = line.text.partition(":")
     if mark and label.strip() and not re.search(r"\d$", label):
         return label.strip(" .\t"), value.strip(" \t;|:")

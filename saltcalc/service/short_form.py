@@ -34,7 +34,7 @@ def in_rows(short: Short, system: str) -> list[dict[str, Any]]:
 
 
 def sample_in_row(request: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what a loaded request says of its sample, as it stands in its row."""
+    """Return what a loaded request says of its sample, as it is in its row."""
     said = {each.key: request.get(each.name) for each in members_of(Sample)}
     return {
         name: each.isoformat() if isinstance(each, datetime.date) else each

@@ -69,7 +69,7 @@ def request_to_forms(
     """Describe what a field of a request may come as beside its own form.
 
     A bare text or figure for an object with one field that it can mean, one member for a list, and
-    null for what is not given. The own form stands first.
+    null for what is not given. The own form comes first.
     """
     if not isinstance(field.parent, RequestSchema | BoundedList) or isinstance(
         field.parent, FilterSchema

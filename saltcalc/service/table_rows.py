@@ -45,7 +45,7 @@ class Table(NamedTuple):
     mark : str
         What parts its cells.
     begins_with_bom : bool
-        Whether a byte-order mark stands before it, as spreadsheets want it.
+        Whether a byte-order mark comes before it, as spreadsheets want it.
     rows : iterator of Row
         Its rows after the headings.
     """

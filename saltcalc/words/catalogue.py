@@ -60,7 +60,7 @@ def _either(names: list[str], language: str) -> str:
 def _by_sound(joined: str, names: list[str], language: str) -> str:
     """Return a list with the Spanish "y" and "o" as they are said before their own sound.
 
-    "E" stands before an i that is no diphthong, "u" before an o, and before 8 and 11 (Real
+    "E" is before an i that is no diphthong, "u" before an o, and before 8 and 11 (Real
     Academia Española).
     """
     if language != "es" or len(names) < 2:

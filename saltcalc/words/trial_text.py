@@ -26,7 +26,7 @@ class Item(NamedTuple):
 
 
 class Section(NamedTuple):
-    """What stands under one title: a table, its heads first, or a list."""
+    """What is under one title: a table, its heads first, or a list."""
 
     id: str
     title: str

@@ -84,7 +84,7 @@ def test_a_schema_follows_from_the_dataclass():
 def test_two_records_of_one_key_are_an_error_even_when_alike():
     one, two, again = (SimpleNamespace(id=name) for name in ("a", "b", "a"))
     assert list(keyed("figures.csv", [one, two], lambda row: row.id)) == ["a", "b"]
-    with pytest.raises(TableError, match=r"figures.csv: 'a' stands twice"):
+    with pytest.raises(TableError, match=r"figures.csv: 'a' occurs twice"):
         keyed("figures.csv", [one, two, again], lambda row: row.id)
 
 

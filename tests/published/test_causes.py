@@ -58,7 +58,7 @@ CASES = {
         unlikely=("nitrogen_shortage", "ph_too_low", "ph_too_high"),
         still_open=("ammonium_toxicity", "damping_off", "sodium_toxicity"),
         next_measurement="air_for_two_weeks",
-        rules=("salts_much_nitrate", "salts_thriving_crop_stands_more"),
+        rules=("salts_much_nitrate", "salts_thriving_crop_tolerates_more"),
     ),
     "saline water on bedding plants": Case(
         source="Cornell University bedding-plant trial: Na 460 and Cl 710 mg/L, pour-through 7.1, "
@@ -244,7 +244,7 @@ CASES = {
         },
         signs=("stalled_at_first_leaves", "another_crop_thrives"),
         unlikely=("total_salts",),
-        rules=("salts_thriving_crop_stands_less",),
+        rules=("salts_thriving_crop_tolerates_less",),
     ),
     "peat without lime or feed": Case(
         source="unlimed sphagnum peat: pH 3.0-4.0 (trade text on substrate pH and limestone); "

@@ -225,7 +225,7 @@ def test_members_that_stand_twice_are_found_in_one_pass(timed):
         "/v1/assessments", None, seconds=0.5, data=body, content_type="application/json"
     )
     assert response.status_code == 400
-    assert "'b' stands twice" in response.json["detail"]
+    assert "'b' occurs twice" in response.json["detail"]
 
 
 def test_a_comparison_has_room_for_so_many_pairs_of_medium_and_container(timed):

@@ -626,7 +626,7 @@ class TestProgress:
 
 
 class TestSingleIons:
-    """A plan goes by EC; an ion above what the crop stands is not passed over."""
+    """A plan goes by EC; an ion above what the crop tolerates is not passed over."""
 
     def warned(self, post, **changes):
         answer = post("/v1/assessments", simple(**changes))

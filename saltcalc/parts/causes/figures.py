@@ -280,7 +280,7 @@ def _of_the_crop(
         ]
     )
     told = {group: groups == group for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)} | {
-        "stands_ammonium": np.isin(groups, [CONIFERS, ACID_LOVING]),
+        "tolerates_ammonium": np.isin(groups, [CONIFERS, ACID_LOVING]),
         "sodium_tolerant": of_planting(assessment.crops.limits.esp_limit, stalled) == np.inf,
         "chloride_within_own_limit": ions["chloride_to_crop_limit"][1] <= 1.0,
         "boron_within_own_limit": ions["boron_to_crop_limit"][1] <= 1.0,
@@ -359,11 +359,11 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
     zone = RootZone(
         ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
     )
-    stands = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
+    tolerated = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
     ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
     return {
         "relative_yield": response(crops.verdicts, stalled),
-        "thriving_crop_relative_yield": response(stands, rows),
+        "thriving_crop_relative_yield": response(tolerated, rows),
         "thriving_crop_limit_ratio": _exactly(ratio),
     }
 
@@ -380,18 +380,18 @@ def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[s
     high = contrast.over(np.where(floor, np.nan, extract.high))
     read = _ec(assessment)
     to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
-    stands = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
-    stands |= assessment.salinity.ec_25c <= _stood_unharmed(assessment, stalled)
+    tolerated = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
+    tolerated |= assessment.salinity.ec_25c <= _tolerated_unharmed(assessment, stalled)
     return {
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
         "ec_to_least_crop_limit": to_limit,
-        "stands_this_ec": _exactly(np.where(stands, 1.0, 0.0)),
+        "tolerates_this_ec": _exactly(np.where(tolerated, 1.0, 0.0)),
         "ec_is_floor": _exactly(floor.astype(np.float64)),
     }
 
 
-def _stood_unharmed(assessment: Assessment, stalled: Codes) -> Floats:
+def _tolerated_unharmed(assessment: Assessment, stalled: Codes) -> Floats:
     """EC that the crop was seen to stand at its stage, by the method of the reading."""
     samples, stage = assessment.batch.samples, assessment.batch.plantings.stage
     methods = [each.id for each in extraction_methods()]

@@ -44,7 +44,7 @@ ALTERNATIVES = 3
 
 @dataclass(frozen=True)
 class CropRanking:
-    """How every crop of the catalogue stands media, one row a medium and stage.
+    """How every crop of the catalogue tolerates media, one row a medium and stage.
 
     Attributes
     ----------
@@ -53,7 +53,7 @@ class CropRanking:
     verdicts : CropVerdicts
         Of shape (k, crops).
     max_tolerated_ec : (k, crops) ndarray
-        Highest EC of the saturated extract that each crop stands [dS/m].
+        Highest EC of the saturated extract that each crop tolerates [dS/m].
     """
 
     limits: CropLimits
@@ -88,7 +88,7 @@ class RankedCrop(Standing):
 
 @part
 class Ranking:
-    """The crops, from the one that stands the medium best."""
+    """The crops, from the one that tolerates the medium best."""
 
     stage: str = shown(choices=STAGES)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
@@ -158,8 +158,8 @@ def alternatives(
         ]
     )
     verdict = ranking.verdicts.verdict[row]
-    stands = (verdict == Verdict.TOLERATES) | (verdict == Verdict.CAUTION)
-    found = np.flatnonzero(alike & stands)
+    fit = (verdict == Verdict.TOLERATES) | (verdict == Verdict.CAUTION)
+    found = np.flatnonzero(alike & fit)
     figures = own_figure(Stage.ESTABLISHED, ranking.limits)[found]
     keys = (
         -np.nan_to_num(figures, nan=0.0),

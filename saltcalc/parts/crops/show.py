@@ -102,7 +102,7 @@ class Alternative:
 
 @part
 class CropAnswer(Standing):
-    """How a crop at a stage stands the medium."""
+    """How a crop at a stage tolerates the medium."""
 
     stage: str = shown(choices=STAGES)
     local: bool | None = shown(

@@ -61,7 +61,7 @@ def _open_below(value: Floats, low: Floats, high: Floats) -> Interval:
 
 @part
 class Standing:
-    """How a crop stands a medium."""
+    """How a crop tolerates a medium."""
 
     crop: str = shown()
     name: str = shown()
@@ -125,7 +125,7 @@ def standing_of(
     place : int or (int, int)
         Where in the arrays the crop is.
     max_tolerated_ec : float
-        Highest EC of the saturated extract that it stands [dS/m].
+        Highest EC of the saturated extract that it tolerates [dS/m].
     """
     where = (..., *place) if isinstance(place, tuple) else (..., place)
     one = CropVerdicts(**{name: column[where] for name, column in vars(verdicts).items()})

@@ -146,7 +146,7 @@ class FlushCase:
 
     @property
     def by_hand(self) -> Flags:
-        """Where a person stands at every pouring."""
+        """Where a person is needed at every pouring."""
         return np.asarray(_BY_HAND[self.by])
 
     @property

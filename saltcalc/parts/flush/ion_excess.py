@@ -1,4 +1,4 @@
-"""Single ions above what a crop stands, which a flush that goes by EC does not aim at."""
+"""Single ions above what a crop tolerates, which a flush that goes by EC does not aim at."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ on the coir as well (judgement): coir that was soaked with calcium shows less. [
 
 @dataclass(frozen=True)
 class IonExcess:
-    """One ion in the pore water against what each planting stands, one row a planting.
+    """One ion in the pore water against what each planting tolerates, one row a planting.
 
     Attributes
     ----------
@@ -65,7 +65,7 @@ class IonsExcess:
     ----------
     chloride, boron : IonExcess
     sodium : (k,) ndarray of bool
-        Where exchangeable sodium is above what the crop stands.
+        Where exchangeable sodium is above what the crop tolerates.
     ec_for_chloride : (k,) ndarray
         EC of the pore water at which chloride, washed out as the other salt is, is at its limit
         [dS/m].
@@ -81,12 +81,12 @@ class IonsExcess:
 
     @property
     def any(self) -> Flags:
-        """Where one of them is above what the crop stands."""
+        """Where one of them is above what the crop tolerates."""
         return np.asarray(self.chloride.above | self.boron.above | self.sodium)
 
 
 def assess_ions_excess(assessment: Assessment) -> IonsExcess:
-    """Hold chloride, boron and exchangeable sodium against what each planting stands."""
+    """Hold chloride, boron and exchangeable sodium against what each planting tolerates."""
     batch, salinity, crops = assessment.batch, assessment.salinity, assessment.crops
     sample = batch.plantings.sample
     water = {ion: batch.samples.water.ions[ion][sample] for ion in ("chloride", "boron")}
@@ -139,7 +139,7 @@ def _excess(
 
 
 def find_ions_excess(assessment: Assessment, sample: int, notes: Notes) -> None:
-    """Say where chloride, boron or sodium stays above what a crop stands after the flush."""
+    """Say where chloride, boron or sodium stays above what a crop tolerates after the flush."""
     _find_held_on_coir(assessment, sample, notes)
     for row in assessment.plantings_of(sample):
         for ion, sentence in _sentences(assessment, row, sample, notes):

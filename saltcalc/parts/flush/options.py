@@ -275,7 +275,7 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
-    """Return the same litres by a dripper, which stands there by itself."""
+    """Return the same litres by a dripper, which needs nobody."""
     turns, litres = _turns(flush.advice), flush.told.litres
     return Drip(
         id="drip",

@@ -79,7 +79,7 @@ class FlushResult:
 
     @property
     def flushed(self) -> Flags:
-        """Where the container is flushed as it stands, by a plan that gets there."""
+        """Where the container is flushed as it is, by a plan that gets there."""
         return np.asarray(self.works & self.planned & np.logical_not(self.case.sealed))
 
     @property

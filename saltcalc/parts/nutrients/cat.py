@@ -28,7 +28,7 @@ _NITRATE = NUTRIENTS.index("nitrate_n")
 def with_cat(samples: Samples, value: Floats) -> tuple[Floats, Flags]:
     """Return the figures with those by CaCl2/DTPA where no other extract tells, and where that is.
 
-    The guide value for nitrogen is for nitrate and ammonium together: their sum stands in the place
+    The guide value for nitrogen is for nitrate and ammonium together: their sum takes the place
     of nitrate.
     """
     cat = np.full(value.shape, np.nan)

@@ -102,7 +102,7 @@ def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
 
 
 def _about_ammonium(assessment: Assessment, sample: int) -> str:
-    """Warm it so that ammonium turns into nitrate, but not where ammonia stands free."""
+    """Warm it so that ammonium turns into nitrate, but not where ammonia is free."""
     near = not barred(assessment, sample, "air_and_lower_ph")
     return "let_ammonia_go" if near else "let_ammonium_turn"
 

@@ -126,7 +126,7 @@ class Mending:
 
     @property
     def _mix_can_wait(self) -> bool:
-        """Whether no plant stands that a want of micronutrients holds back."""
+        """Whether there is no plant that a want of micronutrients holds back."""
         short = {f"{each}_shortage" for each in MICRONUTRIENTS}
         held_back = bool(short & self.causes.keys()) or not self.one.outcomes
         return not (self.plants_stand and held_back)

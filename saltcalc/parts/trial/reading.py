@@ -71,12 +71,12 @@ class Tried:
 
     @property
     def called(self) -> str | Message:
-        """The name as it stands in a sentence."""
+        """The name as it is in a sentence."""
         return called(self.name)
 
 
 def called(name: str) -> str | Message:
-    """Return a name as it stands in a sentence: in quotes where it holds a mark of its own."""
+    """Return a name as it is in a sentence: in quotes where it holds a mark of its own."""
     plain = " ".join(name.split())
     if not set(plain) & {*",;:|", *_QUOTES}:
         return plain

@@ -1,4 +1,4 @@
-"""The look of the pictures, and how one becomes SVG that stands in a page."""
+"""The look of the pictures, and how one becomes SVG that is in a page."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def canvas(
     height : float
         In the units of :data:`WIDTH`, as all that follow.
     left, right, top, bottom : float
-        Room for what stands beside the axes.
+        Room for what is beside the axes.
     """
     drawn_by = library()
     from matplotlib.ticker import MaxNLocator  # noqa: PLC0415
@@ -104,7 +104,7 @@ def without_lines(axes: Axes, *sides: str) -> None:
 
 
 class Picture(NamedTuple):
-    """A picture as SVG, with what stands above and below it."""
+    """A picture as SVG, with what is above and below it."""
 
     id: str
     title: str

@@ -22,7 +22,7 @@ Typed = dict[str, list[str]]
 """What was typed or ticked, by the name of the entry."""
 
 UNIT = "@unit"
-"""Ends the name of the choice of a unit, which stands beside its figure."""
+"""Ends the name of the choice of a unit, which is beside its figure."""
 
 EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
 TEMPERATURE_UNITS = ("°C", "°F")
@@ -231,7 +231,7 @@ def first_of(typed: Typed, name: str) -> str:
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Return a figure with the unit that stands beside it, unless it has one."""
+    """Return a figure with the unit that is beside it, unless it has one."""
     bare = unit and _BARE.fullmatch(text.rsplit(maxsplit=1)[-1])
     return f"{text} {unit}" if bare else text
 
@@ -290,7 +290,7 @@ def is_place(step: str) -> bool:
 
 
 def nested(given: Iterable[tuple[str, Any]]) -> tuple[dict[str, Any], dict[str, str]]:
-    """Return the object of values by their JSON pointers, and where members of its lists stood.
+    """Return the object of values by their JSON pointers, and where members of its lists were.
 
     Parameters
     ----------

@@ -452,7 +452,7 @@ def _symbol(ion: str) -> str:
 
 
 def _on_scale(value: float, ends: dict[str, float]) -> float:
-    """Return where a figure stands: 1 to 2 within its range, below and above by its ratio."""
+    """Return where a figure is: 1 to 2 within its range, below and above by its ratio."""
     low, high = ends.get("low", 0.0), ends["high"]
     if low and value < low:
         return value / low

@@ -44,7 +44,7 @@ def in_markdown(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
 
 
 def on_paper(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
-    """Return the short words as A4 pages, with what stands behind them."""
+    """Return the short words as A4 pages, with what is behind them."""
     return _as_pdf(_drawn(answer, _sheet(answer, loaded), words_for(loaded)))
 
 

@@ -80,7 +80,7 @@ def filled_by(text: str, most_crops: int, most_media: int) -> Filled:
 
 
 def _entries(request: Mapping[str, Any], at: str) -> Iterator[tuple[str, str]]:
-    """Yield the entries of one medium; what all of them share stands apart."""
+    """Yield the entries of one medium; what all of them share is apart."""
     for name, text in by_pointer(request):
         if name == "/sample_id":
             yield f"{at}/name", text

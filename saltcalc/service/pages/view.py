@@ -155,7 +155,7 @@ def faults_beside(
     places: Mapping[str, str],
     names: Set[str],
 ) -> dict[str, list[dict[str, str]]]:
-    """Return the faults by the entry of these names that each stands beside; else by nothing."""
+    """Return the faults by the entry of these names that each is beside; else by nothing."""
     faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
     for fault in faults:
@@ -168,7 +168,7 @@ def faults_beside(
 
 
 def _place(pointer: str, places: Mapping[str, str]) -> str:
-    """Return where a pointer into the request stands in the form."""
+    """Return where a pointer into the request is in the form."""
     for begin, instead in places.items():
         if pointer == begin or pointer.startswith(f"{begin}/"):
             return instead + pointer.removeprefix(begin)

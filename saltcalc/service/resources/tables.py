@@ -24,7 +24,7 @@ from saltcalc.service.schemas import queries
 from saltcalc.service.schemas.requests import RankingRequestSchema
 from saltcalc.words.catalogue import sentence, words
 
-crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop stands how much.")
+crops = Blueprint("crops", __name__, url_prefix="/v1", description="Which crop tolerates how much.")
 tables = Blueprint(
     "tables", __name__, url_prefix="/v1", description="The tables behind the answers."
 )

@@ -1,4 +1,4 @@
-"""What stands behind the question mark: filters of tables, parts and forms of an answer."""
+"""What comes after the question mark: filters of tables, parts and forms of an answer."""
 
 from __future__ import annotations
 

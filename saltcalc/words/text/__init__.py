@@ -1,4 +1,4 @@
-"""An answer in words: short, for whoever stands at the pots, or in full."""
+"""An answer in words: short, for whoever is at the pots, or in full."""
 
 from saltcalc.words.text.behind import behind
 from saltcalc.words.text.full import (

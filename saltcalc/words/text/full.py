@@ -131,7 +131,7 @@ def _passes(count: int) -> str:
 
 
 def _method(method: str) -> str:
-    """Return the name of an extraction method, as it stands inside a sentence."""
+    """Return the name of an extraction method, as it is inside a sentence."""
     return _lower_first(sentence(f"extraction_methods.name.{method}"))
 
 

@@ -40,7 +40,7 @@ class Result(NamedTuple):
 
     @property
     def cells(self) -> tuple[str, ...]:
-        """What stands in the table."""
+        """What is in the table."""
         return self[: self._fields.index("which")]
 
 
