@@ -18,6 +18,7 @@ from saltcalc.service.report_words import (
     begun,
     day,
     in_norms,
+    is_run_on,
     is_several,
     of_extract,
     of_ratio,
@@ -44,6 +45,7 @@ _SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
 _OF_SUM = {
     "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
     "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
 }
 """The ions that say what a sum says, and the sentence for one that is given beside them."""
 
@@ -117,13 +119,19 @@ class _Reader:
         self.lines[line.number] = line.text
         if not _LETTERS.search(line.text):
             return
-        if not line.by_mark and is_several(line):
+        run_on = is_run_on(line)
+        if run_on or (not line.by_mark and is_several(line)):
+            above = self.unit
+            self.unit = line.units[0] if run_on and len(line.units) == 1 else above
             for cell in line.cells:
                 self.read(line_of(line.number, cell))
+            self.unit = above
             return
         try:
             if not (self._label(line) or self._heading(line) or self._figure(line)):
-                self._beside(line)
+                in_title = all("/medium/" not in each.pointer for each in self.report.taken)
+                if not (in_title and self._method(line, line.text, sure=False)):
+                    self._beside(line)
         except UnreadError as why:
             self.report.left.append(Left(line.number, line.text, str(why)))
 
@@ -264,7 +272,9 @@ class _Reader:
         if row.means == "ec":
             if line.ratio:
                 self._extraction(self._ratio(line.ratio), line)
-            elif method := found_in(words, "method")[0] or in_norms(line, "method"):
+            elif method := found_in(line.before + line.after, "method")[0] or in_norms(
+                line, "method"
+            ):
                 self._extraction(method[0].means, line)
             if line.degrees not in (None, 25) and self.owner == "medium":
                 self._take("/medium/temperature", f"{line.degrees} °C", line)
@@ -371,7 +381,7 @@ class _Reader:
             return f"{result.text} {unit.text}{extra}"
         own = reported_ions()[ion].reported_as
         said = base(unit.form) or form
-        known = {own, *other_forms().get(ion, {}), *(("CaCO3",) if ion == "bicarbonate" else ())}
+        known = {own, *other_forms().get(ion, {}), *["CaCO3"] * (ion == "bicarbonate")}
         if said == ASK_FORM:
             forms = " / ".join([own, *other_forms().get(ion, {})])
             raise UnreadError(sentence("lab_report.which_form", forms=forms))
@@ -414,7 +424,8 @@ class _Reader:
         owner, _, name = pointer.rpartition("/")
         parts, why = _OF_SUM.get(name, ((), ""))
         given = {each.pointer for each in self.report.taken}
-        return why if parts and all(f"{owner}/ions/{each}" in given for each in parts) else ""
+        within = owner if owner.endswith("/cat") else f"{owner}/ions"
+        return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
 
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""

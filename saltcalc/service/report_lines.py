@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from saltcalc.data.name_forms import SUBSCRIPTS, plain
 
-_NUMBER = r"\d+(?:[.,'’\u00a0\u202f]\d+)*(?:[eE]-?\d{1,2})?"
+_NUMBER = r"\d+(?:[.,'’\u00a0\u202f]\d+)*(?:[eE][-+]?\d{1,2})?"
 _TO = r"(?:-|–|—|\.\.+|…|\b(?:to|bis|à|a|tot|und|y|e|et|al)\b)"
 _FORM = r"[A-Z][A-Za-z0-9]*(?:-[A-Z][A-Za-z0-9]*)?"
 _AS = r"(?:(?:as|als|en|come|como|of)\s)?"
@@ -31,6 +31,10 @@ _RATIO = re.compile(
     r"(?P<basis>\s?\(?(?:[wmgp]\s?/\s?[vwpm]|v\s?/\s?v|vol\.?\s?/\s?vol\.?)\)?)?",
     re.IGNORECASE,
 )
+_WATER_FIRST = re.compile(
+    r"(?<![\d:/.,])(1[.,]5|2|5)(\s?:\s?)1(?=\s?\(?(?:water|wasser|eau|agua|acqua))", re.IGNORECASE
+)
+"""A ratio that tells the water before the medium."""
 _NORM = re.compile(
     r"\b(?:DIN|EN|ISO|NF|UNI|UNE|NEN|BS|VDLUFA|CEN|EPA|APHA)\b[\s-]*(?:(?:EN|ISO|TS)[\s-]*)*"
     r"(?:Method\w*\s)?[A-Z]?\s?\d[\d.-]*(?::\s?\d{4})?"
@@ -122,7 +126,7 @@ def line_of(number: int, text: str) -> Line:
     ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
     """
     whole = _BLANK.sub(" ", text.translate(SUBSCRIPTS)).rstrip()
-    whole = whole.replace('"', " ").replace("μ", "µ")
+    whole = _WATER_FIRST.sub(r"1\2\1", whole.replace('"', " ").replace("μ", "µ"))
     whole = _LEADER.sub(lambda leader: " " * len(leader[0]), whole)
     whole = _BAR.sub(lambda bar: " " * len(bar[0]), whole)
     spans, by_mark = _cells(whole)

@@ -60,6 +60,15 @@ def is_several(line: Line) -> bool:
     return len(line.cells) > 1 and all(begun(line_of(line.number, cell)) for cell in line.cells)
 
 
+def is_run_on(line: Line) -> bool:
+    """Tell whether a line holds several figures, each in a column with its own name."""
+    cells = [line_of(line.number, cell) for cell in line.cells if cell]
+    return len(cells) > 1 and all(
+        len(cell.figures) == 1 and cell.before and found_in(cell.before, "figure")[0]
+        for cell in cells
+    )
+
+
 def role(cell: str) -> str:
     """Return what a heading says of its column."""
     words = line_of(0, cell).before
