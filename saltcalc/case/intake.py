@@ -151,14 +151,17 @@ def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
 
 def _solutions(kind: Any, given: Sequence[Request]) -> Any:
     ions = [solution.get("ions", {}) for solution in given]
-    return kind(
-        ions={ion: _numbers(each.get(ion) for each in ions) for ion in reported_ions()},
-        written={
-            ion: np.array([_unit_written(each.get(ion)) for each in ions])
-            for ion in reported_ions()
-        },
+    columns = kind(
+        ions={ion: np.full(len(ions), math.nan) for ion in reported_ions()},
+        written={ion: np.zeros(len(ions), dtype=bool) for ion in reported_ions()},
         **{each.name: _column(each, given, ()) for each in columns_of(kind)},
     )
+    for row, each in enumerate(ions):
+        for ion, member in each.items():
+            if ion in columns.ions:
+                columns.ions[ion][row] = _number(member)
+                columns.written[ion][row] = _unit_written(member)
+    return columns
 
 
 def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[str]) -> Any:
@@ -229,9 +232,11 @@ def _column(each: Input, rows: Sequence[Request], crops: Sequence[str]) -> Any:
 
 
 def _signs(requests: Sequence[Request], name: str) -> Any:
-    return np.array(
-        [[sign in request.get(name, ()) for sign in observations()] for request in requests]
-    )
+    places = {sign: place for place, sign in enumerate(observations())}
+    signs = np.zeros((len(requests), len(places)), dtype=bool)
+    for row, request in enumerate(requests):
+        signs[row, [places[sign] for sign in request.get(name, ())]] = True
+    return signs
 
 
 def _numbers(given: Iterable[Any]) -> Floats:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from saltcalc.parts.by_method import OpenMethods, assess_methods
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
 from saltcalc.parts.crops.limits import limits_of
+from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
 from saltcalc.parts.doubts import Doubts, doubt_figures
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
@@ -287,6 +289,11 @@ class Assessment:
     def crops(self) -> CropsResult:
         """How the plantings stand their media."""
         return assess_crops(self)
+
+    @cached_property
+    def tolerant_crops(self) -> Callable[[int], list[str]]:
+        """Tells the crops that tolerate the medium of a sample best."""
+        return cache(lambda sample: tolerant_crops(self, sample))
 
     @cached_property
     def reference_plantings(self) -> ReferencePlantings:

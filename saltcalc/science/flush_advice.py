@@ -132,6 +132,8 @@ def _rows(parts: Any, rows: Flags, shape: tuple[int, ...]) -> Any:
     if isinstance(parts, tuple):
         return type(parts)(*(_rows(each, rows, shape) for each in parts))
     figures = np.asarray(parts, dtype=np.float64)
+    if figures.ndim == 0:
+        return np.full(np.count_nonzero(rows), figures)
     return (figures if figures.shape == shape else np.broadcast_to(figures, shape))[rows]
 
 

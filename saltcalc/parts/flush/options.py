@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
-from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
@@ -453,7 +452,7 @@ def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
 
 
 def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantCrops:
-    names = tolerant_crops(assessment, int(assessment.flush_case.owner[row]))
+    names = assessment.tolerant_crops(int(assessment.flush_case.owner[row]))
     return TolerantCrops(
         id="tolerant_crop",
         sentence=say("option.tolerant_crop" if names else "option.no_crop", crops=names),

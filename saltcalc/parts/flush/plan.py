@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -67,37 +68,37 @@ class FlushResult:
     not_cured: Flags
     ec_is_floor: Flags
 
-    @property
+    @cached_property
     def told(self) -> Column:
         """What to do."""
         return self.advice.instruction
 
-    @property
+    @cached_property
     def works(self) -> Flags:
         """Where these litres, with the check and further rounds, get there as surely as asked."""
         return np.asarray(self.told.attained & (self.told.passes > 0))
 
-    @property
+    @cached_property
     def flushed(self) -> Flags:
         """Where the container is flushed as it is, by a plan that gets there."""
         return np.asarray(self.works & self.planned & np.logical_not(self.case.sealed))
 
-    @property
+    @cached_property
     def planned(self) -> Flags:
         """Where the salt is to be taken down, in one way or another."""
         return np.asarray(self.case.needed & np.logical_not(self.not_cured | self.ec_is_floor))
 
-    @property
+    @cached_property
     def infeasible(self) -> Flags:
         """Where a flush is needed and this water, or any sensible amount of it, will not do."""
         return self.case.needed & np.logical_not(self.works & self.reachable)
 
-    @property
+    @cached_property
     def gypsum_bound(self) -> Flags:
         """Where the plan ends with gypsum holding the medium above its target."""
         return np.asarray(self.case.gypsum_bound & self.told.attained)
 
-    @property
+    @cached_property
     def passes_run_out(self) -> Flags:
         """Where the number of passes stops the flush, not the water or its amount."""
         bound = np.asarray(self.case.flush.ceiling) < self.case.practical_water
@@ -105,27 +106,27 @@ class FlushResult:
             self.reachable & np.logical_not(self.told.attained | self.case.too_close) & bound
         )
 
-    @property
+    @cached_property
     def many_pourings(self) -> Flags:
         """Where the plan takes more pourings than people do by hand."""
         return np.asarray(self.works & self.case.by_hand & np.logical_not(self.told.few_pourings))
 
-    @property
+    @cached_property
     def leads(self) -> Flags:
         """Where no other way goes before the flush in place."""
         return np.asarray(self.flushed & (self.many_pourings | np.logical_not(self.infeasible)))
 
-    @property
+    @cached_property
     def has_other_ways(self) -> Flags:
         """Where other ways are told."""
         return np.asarray(self.planned & (self.case.sealed | self.many_pourings | self.infeasible))
 
-    @property
+    @cached_property
     def drained(self) -> Floats:
         """Water that drains of the plan [L]."""
         return np.where(self.told.passes > 0, self.told.litres - self.kept, 0.0)
 
-    @property
+    @cached_property
     def ec_after(self) -> Floats:
         """EC of the pore water after the plan, or now where nothing is flushed [dS/m]."""
         return np.where(self.flushed, self.settled, self.case.flush.ec_medium)
