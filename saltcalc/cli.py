@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from saltcalc import __version__
+from saltcalc.command_help import ToldGroup, terminal_words, told_option
 from saltcalc.service.example import DEMO_REQUEST
 
 if TYPE_CHECKING:
@@ -25,19 +26,15 @@ if TYPE_CHECKING:
 _TEMPLATES = Path(__file__).parent / "data" / "templates"
 
 
-@click.group()
+@click.group(cls=ToldGroup, help="command.main")
 @click.version_option(__version__)
 def main() -> None:
-    """Salinity of container media: is it salt, which salt, how far, and how to take it down."""
+    """Hold the commands."""
 
 
-@main.command()
-@click.option("--host", help="Address to listen on, in the place of SALTCALC_HOST.")
-@click.option(
-    "--port",
-    type=click.IntRange(1, 65_535),
-    help="Port to listen on, in the place of SALTCALC_PORT.",
-)
+@main.command(help="command.serve")
+@told_option("--host")
+@told_option("--port", type=click.IntRange(1, 65_535))
 def serve(host: str | None, port: int | None) -> None:
     """Run the service under gunicorn until it is stopped."""
     given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
@@ -52,35 +49,24 @@ def _known_language(_context: click.Context, _option: click.Parameter, given: st
     from saltcalc.words.catalogue import languages  # noqa: PLC0415 - reads the catalogues
 
     if given and given not in languages():
-        raise click.BadParameter(f"there are {', '.join(languages())}")
+        raise click.BadParameter(terminal_words().tell("command.languages", tags=languages()))
     return given or ""
 
 
 def _printed(command: Any) -> Any:
     """Give a command the options that say how an answer is printed."""
     for option in (
-        click.option("--units", type=click.Choice(["metric", "us"]), default="metric"),
-        click.option(
-            "--language",
-            callback=_known_language,
-            help="Language of the answer, such as `de`; that of the request, or English, without.",
-        ),
-        click.option(
-            "--json", "as_json", is_flag=True, help="Print the answer as the service does."
-        ),
-        click.option(
-            "--workings",
-            "with_workings",
-            is_flag=True,
-            help="Show how the headline figures came about.",
-        ),
-        click.option("--full", "in_full", is_flag=True, help="Print all of the answer in words."),
+        told_option("--units", type=click.Choice(["metric", "us"]), default="metric"),
+        told_option("--language", callback=_known_language),
+        told_option("--json", "as_json", told="json", is_flag=True),
+        told_option("--workings", "with_workings", told="workings", is_flag=True),
+        told_option("--full", "in_full", told="full", is_flag=True),
     ):
         command = option(command)
     return command
 
 
-@main.command()
+@main.command(help="command.assess")
 @click.argument("request", type=click.File("rb"), default="-")
 @_printed
 def assess(
@@ -91,22 +77,17 @@ def assess(
     units: str,
     language: str,
 ) -> None:
-    """Answer a request without starting a service.
-
-    REQUEST is a file with a request as for POST /v1/assessments, in JSON or YAML, or with a name
-    and a value on each line, as `saltcalc example` prints one, or a laboratory's report as copied;
-    `-`, or none, is the standard input.
-    With `media` it is a request as for POST /v1/comparisons.
-    """
+    """Answer a request without starting a service."""
     from saltcalc.parts.answer import WITH_WORKINGS  # noqa: PLC0415
     from saltcalc.service.problems import as_lines  # noqa: PLC0415
     from saltcalc.words.catalogue import spoken  # noqa: PLC0415
-    from saltcalc.words.reader import telling  # noqa: PLC0415
+    from saltcalc.words.reader import ENGLISH, telling  # noqa: PLC0415
     from saltcalc.words.text import as_text, block, full, short, workings  # noqa: PLC0415
     from saltcalc.words.trial_text import as_text as trial_as_text  # noqa: PLC0415
     from saltcalc.words.trial_text import sections  # noqa: PLC0415
 
-    asked = _in_language(_body(request.read()), language)
+    with telling(language or ENGLISH):
+        asked = _in_language(_body(request.read()), language)
     members = _members(asked)
     several = "media" in members
     parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
@@ -136,31 +117,30 @@ _PRINTED = ("in_full", "as_json", "with_workings", "units", "language")
 """What the options say that tell how an answer is printed."""
 
 _ASKED = (
-    ("--ec", "ec", "EC with its unit; dS/m without."),
-    ("--method", "extraction", "How the water was taken out: 1:2, SME, pour-through."),
-    ("--volume", "volume", "Of the container, with its unit; L without."),
-    ("--height", "height", "Of the medium in it; cm without a unit."),
-    ("--drainage", "drainage", "Whether the container has holes: open, sealed."),
-    ("--substrate", "substrate", "What the medium is made of: peat, coir."),
-    ("--ph", "ph", "pH of the extract."),
-    ("--water-ec", "water_ec", "EC of the irrigation water."),
-    ("--sign", "observations", "What was seen: white crust."),
+    ("--ec", "ec"),
+    ("--method", "extraction"),
+    ("--volume", "volume"),
+    ("--height", "height"),
+    ("--drainage", "drainage"),
+    ("--substrate", "substrate"),
+    ("--ph", "ph"),
+    ("--water-ec", "water_ec"),
+    ("--sign", "observations"),
 )
 
 
 def _questions(command: Any) -> Any:
     """Give a command the options of a bare question."""
-    for option, name, told in reversed(_ASKED):
-        several = name == "observations"
-        command = click.option(option, name, multiple=several, help=told)(command)
+    for option, name in reversed(_ASKED):
+        command = told_option(option, name, multiple=name == "observations")(command)
     return command
 
 
-@main.command()
+@main.command(help="command.ask")
 @_questions
-@click.option("--crop", multiple=True, help="Name of a crop; may be given more than once.")
-@click.option("--stage", help="Age of the crops: seedling, established.")
-@click.option("--set", "more", multiple=True, metavar="NAME=VALUE", help="Any other figure.")
+@told_option("--crop", multiple=True)
+@told_option("--stage")
+@told_option("--set", "more", multiple=True, metavar="NAME=VALUE")
 @_printed
 @click.pass_context
 def ask(
@@ -187,51 +167,45 @@ def ask(
     context.invoke(assess, request=io.BytesIO(body), **printed)
 
 
-@main.command()
+@main.command(help="command.example")
 def example() -> None:
     """Print a request with remarks, to fill in and ask with `saltcalc assess`."""
     click.echo((_TEMPLATES / "request.yaml").read_text(encoding="utf-8"), nl=False)
 
 
-@main.command("crops-template")
+@main.command("crops-template", help="command.crops_template")
 def crops_template() -> None:
     """Print a table for crops of your own, for SALTCALC_LOCAL_CROPS."""
     click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
 
 
-@main.command("ranges-template")
+@main.command("ranges-template", help="command.ranges_template")
 def ranges_template() -> None:
     """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
     click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
 
 
-@main.command()
+@main.command(help="command.demo")
 @click.argument(
     "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST
 )
 def demo(request: Path) -> None:
-    """Start the service, post a request to it, show both and the answer, and stop it.
-
-    REQUEST is a JSON file; without it, the invented one of this project's fixtures.
-    """
+    """Start the service, post a request to it, show both and the answer, and stop it."""
     from saltcalc.demo import RefusedError, run  # noqa: PLC0415 - so that `serve` loads it not
 
     _settings(os.environ)
     if request == DEMO_REQUEST:
-        click.echo("An invented example: tubs in a polytunnel on a tidal estuary.\n")
+        click.echo(f"{terminal_words().tell('command.invented')}\n")
     try:
         click.echo(run(request))
     except RefusedError as error:
         raise click.ClickException(str(error)) from error
 
 
-@main.command()
+@main.command(help="command.key")
 @click.argument("key_id")
 def key(key_id: str) -> None:
-    """Make a key for a client, and its line for the file that SALTCALC_KEYS names.
-
-    KEY_ID stands in the log of the service beside each request made with the key.
-    """
+    """Make a key for a client, and its line for the file of keys."""
     from saltcalc.service.keys import make_key  # noqa: PLC0415
 
     try:
@@ -242,26 +216,21 @@ def key(key_id: str) -> None:
     click.echo(made, err=True)
 
 
-@main.command()
+@main.command(help="command.batch")
 @click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.argument("target", type=click.Path(dir_okay=False, writable=True, path_type=Path))
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric")
+@told_option("--units", type=click.Choice(["metric", "us"]), default="metric")
 def batch(source: Path, target: Path, units: str) -> None:
-    """Answer every sample of the file SOURCE into the file TARGET, without a service.
-
-    Each is .ndjson (a request a line), .csv, or .parquet (a sample a row, as `saltcalc
-    samples-template` begins a table). After a break the same command goes on where it was.
-
-    It ends with 0 where all samples are answered, with 1 where some are refused (TARGET says which
-    and why), with 2 where SOURCE cannot be read to its end, and with 130 where it was interrupted.
-    """
+    """Answer every sample of a file into another."""
     from werkzeug.exceptions import HTTPException  # noqa: PLC0415
 
     from saltcalc.batch_files import SUFFIXES, answer_file  # noqa: PLC0415
 
+    told = terminal_words()
     for each in (source, target):
         if each.suffix not in SUFFIXES:
-            raise click.UsageError(f"{each} ends in none of {', '.join(SUFFIXES)}.")
+            refusal = told.tell("command.no_suffix", file=str(each), suffixes=list(SUFFIXES))
+            raise click.UsageError(refusal)
     try:
         with click.progressbar(length=1000, label=source.name, file=sys.stderr) as bar:
             closing = answer_file(
@@ -273,22 +242,23 @@ def batch(source: Path, target: Path, units: str) -> None:
     except HTTPException as error:
         raise click.UsageError(str(error.description)) from error
     except KeyboardInterrupt:
-        click.echo("Interrupted; the same command goes on from here.", err=True)
+        click.echo(told.tell("command.interrupted"), err=True)
         sys.exit(130)
     if closing.resumed_at:
-        click.echo(f"Went on after {closing.resumed_at}.", err=True)
+        click.echo(told.tell("command.went_on", rows=closing.resumed_at), err=True)
     verdicts = ", ".join(f"{count} {each}" for each, count in sorted(closing.by_verdict.items()))
-    click.echo(f"{closing.rows} samples, {closing.failed} refused; {verdicts or 'none'}", err=True)
+    counts = {"rows": closing.rows, "failed": closing.failed, "verdicts": verdicts or "–"}
+    click.echo(told.tell("command.closing", **counts), err=True)
     sys.exit(1 if closing.failed else 0)
 
 
-@main.command("samples-template")
+@main.command("samples-template", help="command.samples_template")
 def samples_template() -> None:
     """Print a table of samples to fill in; rows like its own are taken by `saltcalc batch`."""
     click.echo((_TEMPLATES / "samples.csv").read_text(encoding="utf-8"), nl=False)
 
 
-@main.command()
+@main.command(help="command.openapi")
 def openapi() -> None:
     """Print the OpenAPI document of the interface."""
     contract = _client({}).get("/openapi.json").json
@@ -343,14 +313,13 @@ def _or_refused(
     otherwise: Callable[[Any], Any] | None = None,
 ) -> Any:
     from saltcalc.service.forms import FormError  # noqa: PLC0415
-    from saltcalc.words.catalogue import words  # noqa: PLC0415
 
     try:
         return read(given)
     except FormError as error:
         if otherwise and not error.is_slip and (found := otherwise(given)):
             return found
-        raise click.ClickException(words().say(error.message)) from error
+        raise click.ClickException(terminal_words().say(error.message)) from error
 
 
 def _client(environment: Mapping[str, str]) -> FlaskClient:

@@ -90,7 +90,7 @@ def _wait_until_ready(address: str, process: subprocess.Popen[Any]) -> None:
         try:
             if requests.get(f"{address}/readyz", timeout=5).ok:
                 return
-        except requests.ConnectionError:
+        except (requests.ConnectionError, requests.Timeout):
             pass
         time.sleep(0.1)
     raise RuntimeError("the service did not get ready")

@@ -16,8 +16,8 @@ _NUMBER = r"[-+]?(?:\d+(?:[.,'’\u00a0\u202f]+\d+)*[.,]?|[.,]\d+)(?:[eE][-+]?\d
 _SPACED = r"[-+]?\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?![\d])"
 _FIGURE = rf"(?:{_SPACED}|{_NUMBER})"
 _BEFORE = re.compile(
-    r"(?:(?P<about>ca\b\.?|circa|c\.|approx\b\.?|approximately|about|around|roughly|some|etwa|env\b\.?|~|≈)"
-    r"|(?:ec|ecw|ece|ph|value)\s*[:=]?)\s*(?=[-+.,\d<>≤≥])",
+    r"(?:between\b|zwischen\b|entre\b|tussen\b|tra\b|(?P<about>ca\b\.?|circa|c\.|approx\b\.?|approximately|about|around|roughly|some|etwa|env\b\.?|~|≈)"
+    r"|(?P<solids>tds|tss|ppm)\s*[:=]?|(?:ec|ecw|ece|ph|value)\s*[:=]?)\s*(?=[-+.,\d<>≤≥])",
     re.IGNORECASE,
 )
 _SIGN = re.compile(
@@ -25,14 +25,16 @@ _SIGN = re.compile(
     r"|(?P<above>>=?|≥|more than|above|over|at least|min\.?|greater than)",
     re.IGNORECASE,
 )
-_TO = r"(?:-|–|—|\.\.\.?|…|\bto\b|\bbis\b|\band\b)"
+_TO = r"(?:-|–|—|\.\.\.?|…|\b(?:to|bis|and|und|et|à|y|a|e|en|tot)\b)"
 _RANGE = re.compile(
     rf"(?P<first>{_FIGURE})(?:\s*{_TO}|\s*(?P<unit>[^\d\s<>±.,-][^\d<>±]*?)\s+{_TO}\s)\s*"
     rf"(?P<second>{_FIGURE})\s*(?P<rest>\D.*)?",
     re.DOTALL,
 )
 _SPREAD = re.compile(
-    rf"(?P<first>{_FIGURE})\s*(?:±|\+/-|\+-)\s*(?P<second>{_FIGURE})\s*(?P<rest>\D.*)?", re.DOTALL
+    rf"(?P<first>{_FIGURE})\s*(?P<unit>[^\d\s<>±+][^\d<>±+]*?)?\s*(?:±|\+/-|\+-)\s*"
+    rf"(?P<second>{_FIGURE})\s*(?P<rest>\D.*)?",
+    re.DOTALL,
 )
 _ONE = re.compile(rf"(?P<first>{_FIGURE})\s*(?P<rest>[^\d.,].*)?", re.DOTALL)
 _AT = re.compile(
@@ -53,9 +55,12 @@ _MARKED = re.compile(
     re.IGNORECASE,
 )
 """How a laboratory marks a figure that is out of its range."""
+_SOLIDS_BEHIND = re.compile(r"(?<=\d)\s*(?:ppm\s*)?\(?(?:tds|tss)\)?\s*$", re.IGNORECASE)
 _LABEL_BEHIND = re.compile(
     r"(?<=\d|m)\s*(?:ec|ph|\(\s*(?:H2O|H₂O|water|wasser|eau|agua|acqua)\s*\))\s*$", re.IGNORECASE
 )
+_BY_COMMA = re.compile(r"[-+]?\d+,\d+")
+_BEHIND_UNIT = re.compile(r"(?<=[A-Za-z])(?:\.|\s+(?:old|alt|ago))$", re.IGNORECASE)
 _FRACTION = re.compile(
     r"(?:(?P<whole>\d{1,3})[ -])?(?P<top>\d{1,2})\s?/\s?(?P<base>2|3|4|8|16)(?=\D)"
 )
@@ -128,7 +133,7 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     >>> figure.low, figure.high, figure.unit
     (0.0, 0.5, 'mg/L')
     """
-    whole = text.strip()
+    whole = text.strip().rstrip(";").rstrip()
     if _DATE.fullmatch(whole):
         raise NotationError("unit.is_a_date", text=whole)
     if behind := _BOUND_BEHIND.fullmatch(whole):
@@ -139,7 +144,7 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
         return Written(inches, inches, "inch", told)
     marked = _MARKED.search(whole)
     rest, about = _begin(_halves(whole[: marked.start()] if marked else whole))
-    rest = _LABEL_BEHIND.sub("", rest)
+    rest = _LABEL_BEHIND.sub("", _SOLIDS_BEHIND.sub(" ppm", rest))
     rest, at = _without_temperature(rest)
     if at is not None and at != _READING_TEMPERATURE:
         raise NotationError("unit.temperature_apart", degrees=at)
@@ -157,8 +162,11 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     number, in_groups = _number(one["first"], unit, plausible)
     if sign:
         return _bound(whole, number, unit, above=sign["above"] is not None)
-    is_told = about or in_groups or marked
-    reading = say("unit.read_as", text=whole, number=number) if is_told else None
+    reading = None
+    if about or in_groups or marked:
+        by_comma = _BY_COMMA.fullmatch(one["first"]) and not about and not marked
+        which = "unit.read_as_decimal" if by_comma else "unit.read_as"
+        reading = say(which, text=whole, number=number)
     return Written(number, number, unit, reading)
 
 
@@ -173,11 +181,14 @@ def _halves(text: str) -> str:
 
 
 def _begin(text: str) -> tuple[str, bool]:
-    """Take off a label or a word such as "about" before a figure."""
-    about = False
+    """Take off a label or a word such as "about" before a figure; "TDS" says what it counts."""
+    about = solids = False
     while before := _BEFORE.match(text):
         about |= before["about"] is not None
+        solids |= before["solids"] is not None
         text = text[before.end() :]
+    if solids and not re.search(r"[^\W\d]", text):
+        text += " ppm"
     return text, about
 
 
@@ -189,7 +200,7 @@ def _without_temperature(text: str) -> tuple[str, float | None]:
 
 
 def _unit(text: str | None) -> str | None:
-    return re.sub(r"(?<=[A-Za-z])\.$", "", text.strip()) or None if text else None
+    return _BEHIND_UNIT.sub("", text.strip()) or None if text else None
 
 
 def _bound(text: str, number: float, unit: str | None, *, above: bool) -> Written:
@@ -212,8 +223,13 @@ def _range(
 def _spread(
     text: str, both: re.Match[str], plausible: Callable[[float, str | None], bool]
 ) -> Written:
-    unit = _unit(both["rest"])
-    middle, half = (_number(both[end], unit, plausible)[0] for end in ("first", "second"))
+    unit, behind = _unit(both["unit"]), _unit(both["rest"])
+    middle, half = (_number(both[end], unit or behind, plausible)[0] for end in ("first", "second"))
+    if unit and behind not in (unit, "%", None):
+        raise NotationError("unit.spread_in_two_units", text=text)
+    if unit and unit != "%" and behind == "%":
+        half *= middle / 100
+    unit = unit or behind
     return Written(middle - half, middle + half, unit, say("unit.read_as_range", text=text))
 
 

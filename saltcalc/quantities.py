@@ -15,7 +15,7 @@ from typing import Any
 
 from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
 from saltcalc.data.reported_ions import molar_mass, other_forms, reported_ions
-from saltcalc.data.trade_sizes import trade_size_in, trade_sizes
+from saltcalc.data.trade_sizes import sizes_like, trade_size, trade_size_in
 from saltcalc.message import Message, say
 from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.unit_registry import registry
@@ -23,6 +23,7 @@ from saltcalc.unit_spellings import BARE_US_MEASURE, why_not, written_by_a_meter
 from saltcalc.units import (
     EC,
     HARDNESS,
+    LENGTH,
     MASS,
     OF_CHARGE,
     PURE,
@@ -78,7 +79,7 @@ UNIT_PATTERN = r"\S"
 _SIGNIFICANT_DIGITS = 14
 """What is kept of a conversion, so that 2300 µS/cm and 2.3 dS/m are one number."""
 
-_SMALL_DIGITS = SUBSCRIPTS | SUPERSCRIPTS | str.maketrans("º", "°")
+_SMALL_DIGITS = SUBSCRIPTS | SUPERSCRIPTS | str.maketrans("º−", "°-")
 
 _SIEMENS_SLIP = re.compile(
     r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
@@ -104,7 +105,30 @@ _FORM = re.compile(
     r"(?P<form>[A-Z][\w-]*(?:\s?\d?[+-]{1,2})?)"
 )
 
-_PARTS_PER = {"ppm": "mg/L", "ppb": "µg/L"}
+_FORM_BEFORE = re.compile(
+    r"(?P<form>[A-Z][A-Za-z0-9-]{0,8}(?:\s?\d?[+-]{1,2}(?=[\s:=]))?)\s*[:=]?\s+(?P<figure>[<>≤≥~.,\d].*)"
+)
+"""The form of an ion before its figure: ``NO3: 200 mg/L``."""
+
+_VESSEL = re.compile(
+    r"(?<=\S)\s+(?:pots?|tubs?|bags?|buckets?|containers?|planters?|trays?|crates?|sacks?|cans?|"
+    r"topf|töpfe|kübel|sack|säcke|eimer|beutel|kasten|kisten?|seaux?|sacs?|bacs?|macetas?|"
+    r"bolsas?|cubos?|vas[oi]|sacc(?:o|hi)|secchi?o?|zak(?:ken)?|emmers?|bak(?:ken)?)$",
+    re.IGNORECASE,
+)
+"""What holds the volume, behind its unit."""
+
+_SIZE = re.compile(
+    r"(?P<sides>\d+(?:[.,]\d+)?(?:\s*[x×*]\s*\d+(?:[.,]\d+)?){2})\s*(?P<unit>[^\d\s]*)",
+    re.IGNORECASE,
+)
+
+_PARTS_PER = {
+    "ppm": "mg/L",
+    "ppb": "µg/L",
+    "parts per million": "mg/L",
+    "parts per billion": "µg/L",
+}
 
 
 def read_quantity(given: Any, kind: Kind) -> Measured:
@@ -156,6 +180,8 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
     if text is None:
         return 1.0, kind.unit, None
     unit = _AS.sub("", text.strip().translate(_SMALL_DIGITS))
+    if kind.internal == "L":
+        unit = _VESSEL.sub("", unit)
     unit = _FORM_INSIDE.sub(r"\g<amount>/\g<base> \g<form>", unit)
     if kind.internal == HARDNESS.internal and not kind.ion and _FRENCH_DEGREE.fullmatch(unit):
         unit = "°fH"
@@ -241,6 +267,10 @@ def _read(text: str, kind: Kind) -> Written:
         raise QuantityError("unit.no_fit", unit="pH")
     if kind.internal == "L" and (size := trade_size_in(text)):
         return _trade_size(text, size)
+    if kind.internal == "L" and (sides := _SIZE.fullmatch(text.strip())):
+        raise QuantityError("unit.is_a_size", text=text, litres=_to_the_brim(sides))
+    if kind.ion and (before := _FORM_BEFORE.fullmatch(text.strip().translate(_SMALL_DIGITS))):
+        text = _form_behind(before)
 
     def is_usual(number: float, unit: str | None) -> bool:
         share, plain, _ = _unit_of(unit, kind)
@@ -253,10 +283,24 @@ def _read(text: str, kind: Kind) -> Written:
         raise QuantityError(error.message.id, **error.message.told) from error
 
 
+def _form_behind(written: re.Match[str]) -> str:
+    """Write the form of an ion behind its figure, with the unit of a bare one."""
+    figure, form = written["figure"], re.sub(r"\s?\d?[+-]+$", "", written["form"])
+    bare = not re.search(r"[^\W\d]", figure)
+    return f"{figure} mg/L {form}" if bare else f"{figure} {form}"
+
+
+def _to_the_brim(size: re.Match[str]) -> float:
+    """Return the volume of a box by its three sides [L], in cm unless another unit is written."""
+    sides = [float(each.replace(",", ".")) for each in re.split(r"\s*[x×*]\s*", size["sides"])]
+    return math.prod(convert(each, size["unit"] or "cm", LENGTH) for each in sides) / 1000
+
+
 def _trade_size(text: str, size: str) -> Written:
-    row = trade_sizes().get(size)
+    row = trade_size(size)
     if row is None:
-        raise QuantityError("unit.no_trade_size", text=text, sizes=list(trade_sizes()))
+        problem = "unit.no_trade_size" if size.startswith("#") else "unit.pot_by_width"
+        raise QuantityError(problem, text=text, sizes=sizes_like(size))
     which = "trade" if row.low < row.high else "pot"
     return Written(row.low, row.high, row.unit, say(f"unit.read_as_{which}_size", text=text))
 

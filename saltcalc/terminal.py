@@ -2,66 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from saltcalc.service.lab_report import Report
+from saltcalc.words.catalogue import sentence
 
 Given = dict[str, Any]
 
 
 def request_words(request: Given) -> str:
     """Return a request that was answered as a few lines of readable text."""
-    lines = [f"Medium: {_solution(request['medium'])}"]
-    if "water" in request:
-        lines.append(f"Water: {_solution(request['water'])}")
-    lines += [f"Container: {_container(container)}" for container in request.get("containers", [])]
-    lines += _list("Crops", (_crop(crop) for crop in request.get("crops", [])))
-    for name, title in (("observations", "Seen"), ("not_seen", "Looked for, not seen")):
-        lines += _list(title, (_plain(sign) for sign in request.get(name, [])))
-    return "\n".join(["Asked", *(f"  {line}" for line in lines)])
+    lines = list(_line("medium", _solution(request.get("medium") or {})))
+    lines += _line("water", _solution(request.get("water") or {}))
+    for container in request.get("containers", []):
+        lines += _line("container", _container(container))
+    lines += _line("crops", map(_crop, request.get("crops", [])))
+    lines += _line("seen", map(_plain, request.get("observations", [])))
+    lines += _line("not_seen", map(_plain, request.get("not_seen", [])))
+    return "\n".join([sentence("terminal.asked"), *(f"  {line}" for line in lines)])
 
 
 def report_words(report: Report) -> str:
     """Return what a laboratory's report came to, and the lines that filled in nothing."""
-    lines = ["From the report", *(f"  {each.pointer}: {each.value}" for each in report.taken)]
-    lines += _list("Open", iter(report.asked))
-    lines += ["Lines not used"] if report.left else []
+    lines = [sentence("terminal.report")]
+    lines += [f"  {each.pointer}: {each.value}" for each in report.taken]
+    lines += _line("open", report.asked)
+    lines += [sentence("terminal.left")] if report.left else []
     lines += [f"  {each.line}: {each.text}\n      {each.why}" for each in report.left]
     return "\n".join(lines) + "\n"
 
 
-def _solution(given: Given) -> str:
-    parts = [_plain(given["substrate"])] if "substrate" in given else []
+def _line(what: str, parts: Iterable[str]) -> Iterator[str]:
+    told = list(parts)
+    if told:
+        yield sentence(f"terminal.{what}", parts=told)
+
+
+def _solution(given: Given) -> Iterator[str]:
+    if "substrate" in given:
+        yield _plain(given["substrate"])
     if "ec" in given:
-        warmth = f" at {_amount(given['temperature'], '°C')}" if "temperature" in given else ""
-        parts.append(f"EC {_amount(given['ec'], 'dS/m')}{warmth}")
+        ec = _amount(given["ec"], "dS/m")
+        if "temperature" in given:
+            at = _amount(given["temperature"], "°C")
+            yield sentence("terminal.ec_at", ec=ec, temperature=at)
+        else:
+            yield sentence("terminal.ec", ec=ec)
     if "extraction" in given:
-        parts.append(f"by {_plain(given['extraction'])}")
+        yield sentence("terminal.method", method=_plain(given["extraction"]))
     if "ph" in given:
-        parts.append(f"pH {given['ph']}")
+        yield f"pH {given['ph']}"
     if given.get("ions"):
-        parts.append(f"{len(given['ions'])} ions")
-    return ", ".join(parts)
+        yield sentence("terminal.ions", count=len(given["ions"]))
 
 
-def _container(given: Given) -> str:
+def _container(given: Given) -> Iterator[str]:
     count = f"{given['count']} × " if "count" in given else ""
-    parts = [f"{count}{given.get('name', 'container')}", _amount(given["volume"], "L")]
+    yield count + (given.get("name") or sentence("terminal.no_name"))
+    if "volume" in given:
+        yield _amount(given["volume"], "L")
     if "height" in given:
-        parts.append(f"{_amount(given['height'], 'cm')} high")
+        yield sentence("terminal.high", height=_amount(given["height"], "cm"))
     if "drainage" in given:
-        parts.append(given["drainage"])
-    return ", ".join(parts)
+        yield _plain(given["drainage"])
 
 
 def _crop(given: Given) -> str:
     return f"{_plain(given['crop'])} ({given['stage']})" if "stage" in given else given["crop"]
-
-
-def _list(title: str, entries: Iterator[str]) -> list[str]:
-    told = ", ".join(entries)
-    return [f"{title}: {told}"] if told else []
 
 
 def _amount(given: Any, unit: str) -> str:
@@ -70,5 +78,5 @@ def _amount(given: Any, unit: str) -> str:
     return given if isinstance(given, str) and not given[-1].isdigit() else f"{given} {unit}"
 
 
-def _plain(text: str) -> str:
-    return text.replace("_", " ").replace("-", " ")
+def _plain(text: Any) -> str:
+    return str(text).replace("_", " ").replace("-", " ")

@@ -43,6 +43,7 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\bmillisiemens\b", "mS"),
         (r"\bdecisiemens\b", "dS"),
         (r"\bmcg\b", "µg"),
+        (r"(?<=[A-Za-z])\s*[.·]\s*(?=L-?1|[cd]?m-[123]\b)", " "),
         (r"\bmg\s*/\s*100\s*mL\b", "mg/dL"),
         (r"\bcc\b", "mL"),
         (r"\b(?:CF|CF units?)\b", "conductivity_factor"),

@@ -300,6 +300,9 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
             float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
         )
     except (pint.errors.DimensionalityError, pint.errors.OffsetUnitCalculusError) as error:
+        if kind.internal == "L" and one.check("[length]"):
+            why = say("unit.length_is_no_volume")
+            raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=why) from error
         raise QuantityError("unit.no_fit", unit=unit.strip()) from error
     return top - offset, offset
 

@@ -26,7 +26,7 @@ MADE_UP = {
 }
 """Tables whose readers make up names of columns, and how these begin or end."""
 
-BESIDE_THE_FIGURES = {"source", "provenance", "note", "makeup_source", "makeup_note"}
+BESIDE_THE_FIGURES = {"source", "provenance", "note", "composition_source", "composition_note"}
 
 
 def _rows(table):
@@ -59,7 +59,7 @@ def _words_of_tables():
             notes.append(row.get("note", ""))
             words.update(
                 row[column]
-                for column in ("source", "shape_source", "makeup_source")
+                for column in ("source", "shape_source", "composition_source")
                 if column in row
             )
     words |= {word for note in notes for word in re.split(r"[\s,)]+", note)}

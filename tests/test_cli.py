@@ -135,7 +135,7 @@ def test_a_demo_of_a_refused_request_says_why(tmp_path):
     request.write_text("{}")
     shown = saltcalc("demo", str(request))
     assert shown.returncode == 1
-    assert "/medium: " in shown.stderr
+    assert "Give the EC, the ions, the pH, or signs" in shown.stderr
 
 
 def test_a_bare_question_is_answered():

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -106,13 +107,25 @@ def batch_through(address, rows, auth=None):
 @needs_caddy
 @pytest.mark.xdist_group("gunicorn")
 def test_two_copies_behind_a_balancer_answer_as_one(tmp_path, demo_request):
-    """One is stopped while requests come in; each is answered by the other."""
+    """One is stopped while requests come in; each is answered by the other.
+
+    Debian's balancer (2.6) sends a request with a body to the other only where it was told to keep
+    the body (else its log says "invalid Read on closed Body"), and calls a body that is too long a
+    fault of the copy.
+    """
+    version = [int(each) for each in re.findall(r"\d+", run("caddy", "version").stdout)[:2]]
+    is_old = version < [2, 7]
+    keeps = "\n\t\tbuffer_requests" if is_old else ""
     with ExitStack() as stack, ExitStack() as first:
         one = first.enter_context(running_service())
         other = stack.enter_context(running_service())
         address = behind(
             stack, tmp_path, "balancer.caddyfile",
-            **{"first:8000": of(one), "second:8000": of(other)},
+            **{
+                "first:8000": of(one),
+                "second:8000": of(other),
+                "flush_interval -1": f"flush_interval -1{keeps}",
+            },
         )  # fmt: skip
         statuses, stopping = [], threading.Thread(target=first.close)
         for place in range(60):
@@ -124,7 +137,7 @@ def test_two_copies_behind_a_balancer_answer_as_one(tmp_path, demo_request):
         assert statuses == [200] * 60
         assert batch_through(address, rows=100)["rows"] == 100
         too_long = requests.post(f"{address}/v1/assessments", data=b" " * 200_000, timeout=30)
-        assert too_long.status_code == 413
+        assert too_long.status_code == (502 if is_old else 413)
         assert requests.get(f"{address}/metrics", timeout=30).status_code == 404
 
 

@@ -13,7 +13,7 @@ import marshmallow as ma
 
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import Sourced
-from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, read_table
+from saltcalc.data.tables import Row, TableError, column, keyed, read_keyed, read_table, words
 
 Comparison = Literal["above", "at_least", "below", "at_most"]
 Direction = Literal["for", "against"]
@@ -47,6 +47,9 @@ class DiagnosticMeasure(Row):
     """The nutrient, or ``ph``, that it holds against an end of the range that governs."""
     end: Literal["", "low", "high"] = ""
     """The end that it is held against."""
+    bars: bool = False
+    """Whether it is known of the crop, 1 or 0, and keeps rules for crops in general from speaking:
+    0 where it is not known, and never shown."""
     note: str = ""
     """For those who keep the table."""
 
@@ -58,6 +61,14 @@ class Cause(Sourced):
     id: str
     deciding_measure: str = ""
     """Id of the measure without which the cause stays open; empty where signs decide."""
+    after: str = ""
+    """Id of the cause that comes before it where both are supported.
+
+    What is fed against a shortage is salt, so that too much salt is put right first (common
+    practice, no source). The calcium that a sodic medium is given lowers its pH (Handbook 60).
+    """
+    comes_of: tuple[str, ...] = column((), read=words(";"))
+    """Ids of causes that bring this one about, so that no check is asked to part them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,7 +147,7 @@ class Outcome(Row):
     cause: str = ""
     id: str = column(data_key="outcome")
     """Of the sentence; causes under which the measurement shows the same have the same."""
-    determined_by: DeterminedBy = column((), data_key="told_by", read=_determined_by)
+    determined_by: DeterminedBy = column((), read=_determined_by)
     """The measures or signs that show it: all groups are needed, of a group any one. Where they
     are known, doing the measurement again tells nothing new of the cause."""
     medium: MediumScope = ""
@@ -188,13 +199,17 @@ def causes() -> Mapping[str, Cause]:
     Raises
     ------
     TableError
-        If an id stands twice, or a source or deciding measure is unknown.
+        If an id stands twice, or a source, deciding measure or cause to go before is unknown.
     """
     table = "causes.csv"
     rows = read_keyed(table, Cause, lambda cause: cause.id)
     for cause in rows.values():
         if cause.deciding_measure:
             _known(table, "measure", cause.deciding_measure, diagnostic_measures())
+        if cause.after:
+            _known(table, "cause", cause.after, rows)
+        for other in cause.comes_of:
+            _known(table, "cause", other, rows)
     return rows
 
 

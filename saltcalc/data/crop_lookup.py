@@ -42,6 +42,7 @@ _LIKE = 0.72
 _MORE_LIKE = 0.79  # of a short name, or one with another first letter
 _SHORT = 6
 _CULTIVAR = re.compile(r"""(?<!\w)['"‘“«]([^'"’”»]+)['"’”»](?!\w)""")
+_RANK = re.compile(r"\b(?:cv|var|Sorte|variété|variedad)\b\.?", re.IGNORECASE)
 _SEVERAL = re.compile(r"\s*(?:[,;/&+]|\b(?:and|und|et|y|e|en|or|oder|ou|o|of)\b)\s*", re.IGNORECASE)
 
 
@@ -228,11 +229,15 @@ class _Search:
         return self.named(plain(f"{kind} {crop}")) if comma else ()
 
     def _bracketed(self, text: str) -> Sequence[CropName]:
-        """Read a name with another in brackets behind it, where both fit one crop."""
+        """Read a name with another, or its kind, in brackets behind it, where both fit one crop."""
         first, _, second = text[:_LONGEST_TEXT].partition("(")
+        if not plain(second):
+            return ()
         names, others = self.named(plain(first)), self.named(plain(second))
         both = {*crop_ids(names)} & {*crop_ids(others)}
-        return [name for name in names if name.crop in both]
+        return [name for name in names if name.crop in both] or self.named(
+            plain(f"{_RANK.sub('', second)} {first}")
+        )
 
     def _listed(self, text: str) -> Finding | None:
         """Refuse a list of crops, unless they count as one here."""

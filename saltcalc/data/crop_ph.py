@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import isnan, nan
 from types import MappingProxyType
@@ -24,10 +24,12 @@ Handbooks of vegetables print ranges for soil; the half unit is the usual advice
 """
 
 IRON_EFFICIENT, IRON_INEFFICIENT = "iron_efficient", "iron_inefficient"
-ACID_LOVING = "acid_loving"
+ACID_LOVING, CONIFERS = "acid_loving", "conifer_seedlings"
 
 ANY_METHOD, OF_A_CROP = "any", "crop"
 """What a range of pH by crop has for its method and for whom it applies to."""
+
+_READ = {"seen", "seen_in_copy"}
 
 Basis = Literal["soilless", "mineral"]
 BASES: tuple[Basis, ...] = ("soilless", "mineral")
@@ -95,19 +97,27 @@ def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
 
     Its own figure for the basis comes first, then that of its group, each by the method before any
     method. A figure for mineral soil alone is moved by `MINERAL_OVER_SOILLESS`, and never narrows
-    the general range then, being reckoned.
+    the general range then, being reckoned. The range of a group is known no better than that the
+    crop belongs to it.
     """
-    group = ph_group(crop)
-    for row in _by_method(_own().get(crop, ()), method, basis):
+    own = _own().get(crop, ())
+    of_group = _of_group(own)
+    for row in _by_method(own, method, basis):
         return _as_range(row, crop)
-    for row in _by_method(
-        [each for each in _groups() if group and each.ph_group == group], method, basis
-    ):
-        return _as_range(row, group)
+    for row in _by_method(of_group, method, basis):
+        return _as_range(row, row.ph_group)
     other: Basis = "mineral" if basis == "soilless" else "soilless"
-    for row in _by_method(_own().get(crop, ()), method, other):
+    for row in (*_by_method(own, method, other), *_by_method(of_group, method, other)):
         return _moved(row, crop, method, basis)
     return None
+
+
+def _of_group(own: tuple[CropPh, ...]) -> list[PhRow]:
+    """Return the ranges of the group that a crop is put into by the first of its rows."""
+    rows = [row for row in _groups() if own and row.ph_group == own[0].ph_group]
+    if not own or own[0].provenance != "memory":
+        return rows
+    return [replace(row, provenance="memory") if row.provenance in _READ else row for row in rows]
 
 
 def ph_range(crop: str, method: str, basis: Basis, own: Own = ()) -> NutrientRange | None:

@@ -98,7 +98,7 @@ class FoliarLimit(CropFigure):
 
 
 @dataclass(frozen=True, kw_only=True)
-class StageCap(CropFigure):
+class CropStageLimit(CropFigure):
     """The most saturated-extract EC [dS/m] advised for this crop at one stage (a range)."""
 
     stage: str = column(validate=ma.validate.OneOf(["germination", "seedling", "established"]))
@@ -137,8 +137,8 @@ class CropRow(Noted):
     """One crop. NaN and "" mean that none is published.
 
     ``threshold`` [dS/m] and ``slope`` [% per dS/m] are on the saturated-extract EC;
-    ``look_low`` and ``look_high`` [dS/m] bound the highest saturated-extract EC at which an
-    ornamental still looks acceptable.
+    ``appearance_low`` and ``appearance_high`` [dS/m] bound the highest saturated-extract EC at
+    which an ornamental still looks acceptable.
     """
 
     id: str = column(validate=ma.validate.Regexp(r"^[a-z0-9]+(_[a-z0-9]+)*$"))
@@ -152,8 +152,8 @@ class CropRow(Noted):
     slope: float = _number()
     rating: str = _rating(*RATINGS)
     rating_estimated: bool = False
-    look_low: float = _number()
-    look_high: float = _number()
+    appearance_low: float = _number()
+    appearance_high: float = _number()
 
     def check(self) -> None:
         """Refuse a threshold without a slope, a slope without a threshold, and a slope of zero."""
@@ -185,7 +185,7 @@ class Crop(CropRow):
     chloride: tuple[ChlorideLimit, ...] = ()
     sodium: SodiumLimit | None = None
     foliar: FoliarLimit | None = None
-    stage_caps: tuple[StageCap, ...] = ()
+    stage_limits: tuple[CropStageLimit, ...] = ()
     second_figures: tuple[SecondFigures, ...] = ()
 
     def __hash__(self) -> int:
@@ -195,7 +195,7 @@ class Crop(CropRow):
     @property
     def unknown(self) -> bool:
         """Whether neither a figure nor a rating of its tolerance of salt is published."""
-        return not self.rating and isnan(self.threshold) and isnan(self.look_low)
+        return not self.rating and isnan(self.threshold) and isnan(self.appearance_low)
 
     @property
     def local(self) -> bool:
@@ -210,7 +210,7 @@ class Crop(CropRow):
             *(figure for figure in (self.emergence, self.sodium, self.foliar) if figure),
             *self.boron,
             *self.chloride,
-            *self.stage_caps,
+            *self.stage_limits,
             *self.second_figures,
         )
         return tuple(dict.fromkeys(figure.source for figure in figures))
@@ -302,7 +302,7 @@ def _published_crops() -> dict[str, Crop]:
     chloride = _joined("crop_chloride.csv", ChlorideLimit)
     sodium = _joined("crop_sodium.csv", SodiumLimit)
     foliar = _joined("crop_foliar.csv", FoliarLimit)
-    caps = _joined("crop_stage_limits.csv", StageCap)
+    caps = _joined("crop_stage_limits.csv", CropStageLimit)
     second = _joined("crop_second_figures.csv", SecondFigures)
     crops = {
         row.id: Crop(
@@ -312,7 +312,7 @@ def _published_crops() -> dict[str, Crop]:
             foliar=_only(foliar, row.id),
             boron=tuple(boron.get(row.id, ())),
             chloride=tuple(chloride.get(row.id, ())),
-            stage_caps=tuple(caps.get(row.id, ())),
+            stage_limits=tuple(caps.get(row.id, ())),
             second_figures=tuple(second.get(row.id, ())),
         )
         for row in read_table("crops.csv", CropRow, _not_twice(()))

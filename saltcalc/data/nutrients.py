@@ -31,8 +31,10 @@ NUTRIENTS = (
     "sodium",
     "chloride",
     *MICRONUTRIENTS,
+    "salts",
 )
-"""What a range may be given for, in report order; all but pH are in mg/L of the element."""
+"""What a range may be given for, in report order; all but pH are in mg/L of the element, and all
+salts together, told beside CAT alone, in mg/L of medium as potassium chloride."""
 
 DTPA = "dtpa"
 """The DTPA extract of micronutrients: a method of this table alone, never beside water extracts."""
@@ -40,8 +42,16 @@ DTPA = "dtpa"
 CAT = "cat"
 """The extract with CaCl2 and DTPA (EN 13651): judged by its own guide values, never converted."""
 
-CAT_NUTRIENTS = ("nitrate_n", "ammonium_n", "phosphorus", "potassium", "magnesium", *MICRONUTRIENTS)
-"""What is taken by CAT, as the element [mg/L of medium]."""
+CAT_NUTRIENTS = (
+    "nitrate_n",
+    "ammonium_n",
+    "phosphorus",
+    "potassium",
+    "magnesium",
+    *MICRONUTRIENTS,
+    "salts",
+)
+"""What is taken by CAT, as the element, and the salts told beside it [mg/L of medium]."""
 
 CAT_FIELDS = ("mineral_n", *CAT_NUTRIENTS)
 """Those, and nitrate and ammonium in one figure."""
@@ -270,7 +280,7 @@ def comparable_with_reference(method: str, nutrient: str) -> bool:
     """
     if method == REFERENCE_METHOD or nutrient == "ph":
         return True
-    if nutrient in MICRONUTRIENTS:
+    if nutrient in {*MICRONUTRIENTS, "salts"}:
         return False
     return hardly_diluted(method) or reported_ions()[nutrient].thins_with_salts
 

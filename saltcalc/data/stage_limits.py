@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import inf, nan
+from types import MappingProxyType
 
 import marshmallow as ma
 
@@ -12,6 +14,9 @@ from saltcalc.data.sources import Noted
 from saltcalc.data.tables import TableError, column, read_table, weakest
 
 KINDS = ("short", "suits", "high", "injures", "observed")
+
+UNHARMED = "no_significant_loss_of_dry_weight"
+"""What a response that was observed means where the plants lost nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,3 +81,19 @@ def medium_limits(extraction: str, stage: str) -> MediumLimits:
     suits, injures = rows["suits"], rows["injures"]
     known = weakest((suits.provenance, injures.provenance))
     return MediumLimits(suits.ec_high, injures.ec_low, suits.source, known)
+
+
+@cache
+def stood_unharmed() -> Mapping[tuple[str, str, str], float]:
+    """Return the EC that a crop was seen to stand without loss [dS/m], by crop, method and stage.
+
+    That is no limit of the crop: it may stand more.
+    """
+    return MappingProxyType(
+        {
+            (crop.strip(), row.extraction, row.stage): row.ec_low
+            for row in stage_limits()
+            if row.meaning == UNHARMED
+            for crop in row.plants.split(";")
+        }
+    )

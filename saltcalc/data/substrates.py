@@ -62,13 +62,13 @@ class Substrate(Noted):
     """Whether field soil is in it; None where that is not known, as below."""
     contains_compost: bool | None = None
     """Whether compost, manure or clippings are in it."""
-    makeup_source: str = source_column(
+    composition_source: str = source_column(
         error_messages={
             "required": "The make-up is missing: say whether it contains soil and compost, each "
             "yes, no or empty where not known, and name the source."
         }
     )
-    makeup_note: str = ""
+    composition_note: str = ""
 
     def check(self) -> None:
         """Refuse a row that lacks a figure of its basis."""

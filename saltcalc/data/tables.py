@@ -338,8 +338,8 @@ def check_cells(
     """
     for column, known in choices.items():
         place = header.index(column)
-        if strangers := {row[place] for row in rows} - {*known}:
+        if unknown := {row[place] for row in rows} - {*known}:
             line, cell = next(
-                (line, row[place]) for line, row in enumerate(rows, 2) if row[place] in strangers
+                (line, row[place]) for line, row in enumerate(rows, 2) if row[place] in unknown
             )
             raise TableError(f"{table}, line {line}, column {column}: {cell!r} is not known")

@@ -426,7 +426,7 @@ def answer_conversion(assessment: Assessment, to: str, readings: Readings) -> Jo
     """Return the reading of a one-sample assessment as another method would show it."""
     inner, outer = _started(assessment, readings, 0, OF_MEDIUM | OF_IONS), assessment.notes()
     found = show_conversion(assessment, to, inner)
-    outer.adopt(inner, {"/medium": ""})
+    outer.merge(inner, {"/medium": ""})
     return outer.close(found)
 
 

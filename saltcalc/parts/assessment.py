@@ -14,10 +14,12 @@ from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
+from saltcalc.parts.by_method import OpenMethods, assess_methods
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
 from saltcalc.parts.containers import Water, container_waters, sample_waters
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
+from saltcalc.parts.doubts import Doubts, doubt_figures
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
 from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
@@ -31,6 +33,8 @@ from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
 from saltcalc.parts.salinity import SalinityArrays, assess_salinity, kinds_of_media
 from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
+from saltcalc.parts.summary.actions import Ways, ways_of
+from saltcalc.parts.summary.leading import Leading, assess_leading
 from saltcalc.parts.upkeep.arrays import Upkeep, assess_upkeep
 from saltcalc.parts.water import CropWater, assess_water
 from saltcalc.parts.watering import Watering, assess_watering
@@ -87,6 +91,20 @@ class Assessment:
     def water_is_known(self) -> Flags:
         """Where the EC of the irrigation water was read, or follows from its ions."""
         return ~rows_filled(self.defaults, "water_ec")
+
+    @cached_property
+    def medium_is_told(self) -> Flags:
+        """Where a figure of the medium or a sign of it was given."""
+        samples = self.given.samples
+        medium = samples.medium
+        figures = (
+            *(medium.ec, medium.ph, medium.alkalinity, medium.hardness),
+            *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
+            *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
+        )
+        signs = np.any(samples.observations | samples.not_seen, axis=-1)
+        told: Flags = np.any(np.isfinite(figures), axis=0) | signs
+        return told
 
     @cached_property
     def local_sources(self) -> dict[str, Source]:
@@ -164,12 +182,28 @@ class Assessment:
         given = replace(self.given, samples=then)
         return assess(given, self.catalogue, own_ranges=self.own_ranges)
 
+    @cached_property
+    def doubts(self) -> Doubts:
+        """Figures that can hardly be."""
+        return doubt_figures(self)
+
+    @cached_property
+    def methods(self) -> OpenMethods:
+        """Readings whose method is not given."""
+        return assess_methods(self)
+
+    @cached_property
+    def _by_method(self) -> dict[int, Assessment]:
+        return {}
+
     def by_method(self, code: int) -> Assessment:
         """Return the same with every reading whose method is not given taken as by this one."""
-        samples = self.given.samples
-        extraction = np.where(samples.extraction == NOT_GIVEN, code, samples.extraction)
-        given = replace(self.given, samples=replace(samples, extraction=extraction))
-        return assess(given, self.catalogue, own_ranges=self.own_ranges)
+        if code not in self._by_method:
+            samples = self.given.samples
+            extraction = np.where(samples.extraction == NOT_GIVEN, code, samples.extraction)
+            given = replace(self.given, samples=replace(samples, extraction=extraction))
+            self._by_method[code] = assess(given, self.catalogue, own_ranges=self.own_ranges)
+        return self._by_method[code]
 
     @cached_property
     def sample_water(self) -> Water:
@@ -328,6 +362,16 @@ class Assessment:
     def causes(self) -> CauseArrays:
         """Causes weighed."""
         return assess_causes(self)
+
+    @cached_property
+    def ways(self) -> Ways:
+        """What is done with the containers for the salt."""
+        return ways_of(self)
+
+    @cached_property
+    def leading(self) -> Leading:
+        """What is first in line in each sample."""
+        return assess_leading(self)
 
 
 def _rows_of(owner: Codes, samples: int) -> list[list[int]]:

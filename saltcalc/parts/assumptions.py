@@ -91,10 +91,16 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
         )
 
 
+DECIMAL_COMMA = "unit.read_as_decimal"
+"""Id of the message that a comma was read as the decimal mark."""
+
+
 def state_readings(readings: Iterable[tuple[str, Message]], notes: Notes) -> None:
     """List how texts were read where they left something open."""
     for pointer, sentence in readings:
         what = "reading_of_name" if sentence.id.startswith("names.") else "reading_of_unit"
+        if sentence.id == DECIMAL_COMMA:
+            what = "reading_of_comma"
         notes.assume(what, sentence, say(f"assumption.{what}"), pointer)
 
 

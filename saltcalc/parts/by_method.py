@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from saltcalc.case.defaults import rows_filled
 from saltcalc.data.causes import causes
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, governing_schemes
 from saltcalc.message import Message, say
@@ -14,16 +15,15 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.doubts import METHOD_DECIDES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import NO_CROP
+from saltcalc.parts.salinity import classes_by_name
 from saltcalc.parts.shown import part, row_of, shown
+from saltcalc.science._arrays import Codes, Flags
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
-
-_NOTHING_SAID = {(None, None), (None, VERDICTS[Verdict.CANNOT_TELL])}
-"""Class and verdict of a reading of which nothing is known by any method."""
 
 
 @part
@@ -37,10 +37,82 @@ class UnderMethod:
     verdict: str | None = shown("Of that crop.", optional=True, choices=VERDICT_IDS)
 
 
-def method_is_open(assessment: Assessment, sample: int) -> bool:
-    """Whether a figure of the medium is there and how the water was taken out is not."""
-    default = next(each for each in assessment.defaults if each.assumption == "extraction")
-    return bool(default.rows[sample]) and not np.isnan(assessment.batch.samples.medium.ec[sample])
+_NO_CLASS = -1
+
+
+class OpenMethods(NamedTuple):
+    """Readings whose method is not given.
+
+    Attributes
+    ----------
+    open : (n,) ndarray of bool
+        Where a figure of the medium is there and how the water was taken out is not.
+    usual : (methods, n) ndarray of bool
+        Where it is, the methods that are usual for a medium of this kind.
+    decide : (n,) ndarray of bool
+        Where what the reading means differs between them, or is known by none.
+    """
+
+    open: Flags
+    usual: Flags
+    decide: Flags
+
+
+def assess_methods(assessment: Assessment) -> OpenMethods:
+    """Find the readings that mean something else by another usual method."""
+    rows = rows_filled(assessment.defaults, "extraction")
+    is_open: Flags = rows & ~np.isnan(assessment.batch.samples.medium.ec)
+    soilless = assessment.medium_kind == MEDIUM_KINDS.index("soilless")
+    usual = np.array(
+        [
+            is_open & (each.usual == "any" or soilless == (each.usual == "soilless"))
+            if each.usual in ("any", "soilless", "mineral")
+            else np.zeros(soilless.shape, dtype=bool)
+            for each in extraction_methods()
+        ]
+    )
+    if not is_open.any():
+        return OpenMethods(is_open, usual, is_open)
+    stalled = assessment.reference_plantings.stalled
+    least, most = np.full(stalled.shape, np.inf), np.full(stalled.shape, -np.inf)
+    known = np.zeros(stalled.shape, dtype=bool)
+    for code in np.flatnonzero(usual.any(axis=1)).tolist():
+        class_, verdict = _meaning(assessment.by_method(code), stalled)
+        meaning = class_ * len(Verdict) + verdict
+        least = np.where(usual[code], np.minimum(least, meaning), least)
+        most = np.where(usual[code], np.maximum(most, meaning), most)
+        known |= usual[code] & ((class_ != _NO_CLASS) | (verdict != Verdict.CANNOT_TELL))
+    return OpenMethods(is_open, usual, is_open & ((least != most) | ~known))
+
+
+def _meaning(assessment: Assessment, stalled: Codes) -> tuple[Codes, Codes]:
+    """Return the class of each reading, and the verdict on a planting; none of it of a floor."""
+    found = assessment.salinity.reading_class
+    class_ = np.where(
+        assessment.ec_is_floor, _NO_CLASS, classes_by_name()[found.method, found.code]
+    )
+    verdict = np.append(assessment.crops.verdicts.verdict, Verdict.CANNOT_TELL)[stalled]
+    return class_, verdict
+
+
+def cause_is_open(assessment: Assessment, cause: Codes) -> Flags:
+    """Tell where the verdict on a cause differs between the usual methods.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of n samples.
+    cause : (n,) ndarray of int
+        Place of a cause in the table.
+    """
+    methods, each = assessment.methods, np.arange(cause.size)
+    least, most = np.full(cause.shape, np.inf), np.full(cause.shape, -np.inf)
+    for code in np.flatnonzero(methods.usual.any(axis=1)).tolist():
+        verdict = assessment.by_method(code).causes.findings.diagnosis.verdict[each, cause]
+        least = np.where(methods.usual[code], np.minimum(least, verdict), least)
+        most = np.where(methods.usual[code], np.maximum(most, verdict), most)
+    differs: Flags = methods.open & (least != most)
+    return differs
 
 
 def show_by_method(assessment: Assessment, sample: int, notes: Notes) -> list[UnderMethod]:
@@ -48,32 +120,20 @@ def show_by_method(assessment: Assessment, sample: int, notes: Notes) -> list[Un
 
     Says so beside it, with what to ask.
     """
-    if not method_is_open(assessment, sample):
+    methods = assessment.methods
+    if not methods.open[sample]:
         return []
-    stalled = int(assessment.reference_plantings.stalled[sample])
-    rows = [
-        _under(assessment.by_method(code), sample, stalled)
-        for code in _usual_methods(assessment, sample)
-    ]
     assumed = extraction_methods()[assessment.batch.samples.extraction[sample]]
     told: dict[str, Any] = {"assumed": say(f"extraction_methods.name.{assumed.id}")}
-    meanings = {(row.class_, row.verdict) for row in rows}
-    if len(meanings) == 1 and not meanings <= _NOTHING_SAID:
+    if not methods.decide[sample]:
         notes.find("method_not_given", "note", "/medium/extraction", **told)
         return []
+    stalled = int(assessment.reference_plantings.stalled[sample])
+    usual = np.flatnonzero(methods.usual[:, sample]).tolist()
+    rows = [_under(assessment.by_method(code), sample, stalled) for code in usual]
     told["methods"] = [_told(assessment, row, stalled) for row in rows]
     notes.find(METHOD_DECIDES, "caution", "/medium/extraction", **told)
     return rows
-
-
-def _usual_methods(assessment: Assessment, sample: int) -> list[int]:
-    """Return the codes of the methods that are usual for a medium of this kind."""
-    soilless = assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
-    return [
-        code
-        for code, method in enumerate(extraction_methods())
-        if method.usual in ("any", "soilless" if soilless else "mineral")
-    ]
 
 
 def verdicts_by_method(assessment: Assessment, sample: int, cause: str) -> dict[str, list[Message]]:
@@ -93,10 +153,8 @@ def verdicts_by_method(assessment: Assessment, sample: int, cause: str) -> dict[
     dict of str to list of Message
         The names of the methods; empty where the method is given.
     """
-    if not method_is_open(assessment, sample):
-        return {}
     place, found = list(causes()).index(cause), dict[int, list[Message]]()
-    for code in _usual_methods(assessment, sample):
+    for code in np.flatnonzero(assessment.methods.usual[:, sample]).tolist():
         diagnosis = assessment.by_method(code).causes.findings.diagnosis
         name = say(f"extraction_methods.name.{extraction_methods()[code].id}")
         found.setdefault(int(diagnosis.verdict[sample, place]), []).append(name)

@@ -239,7 +239,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.not_computed = [
         gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
     ]
-    notes.adopt(of_sodicity, {})
+    notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
     row = ComparisonRow(
@@ -259,7 +259,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         crops=_crops(assessment, sample) if salinity else [],
         flush=[from_row(ComparedFlush, plan) for plan in plans],
     )
-    whole.adopt(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
+    whole.merge(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
     return row
 
 

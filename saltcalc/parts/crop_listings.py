@@ -162,7 +162,7 @@ class CropSecondFigures(Listing):
 class CropDetail(CropListing):
     """Everything that is published of a crop."""
 
-    look_up_to: Interval = shown(
+    acceptable_appearance_ec: Interval = shown(
         "Highest saturated extract at which an ornamental looks acceptable.", "dS/m"
     )
     yields: list[CropYield] = shown()
@@ -186,7 +186,9 @@ def crop_detail(crop: Crop) -> CropDetail:
         CropDetail,
         crop,
         near_match=False,
-        look_up_to=Interval.of(crop.look_low, crop.look_low, crop.look_high),
+        acceptable_appearance_ec=Interval.of(
+            crop.appearance_low, crop.appearance_low, crop.appearance_high
+        ),
         yields=[
             CropYield(share, ec)
             for share, ec in zip(_YIELDS, ecs, strict=True)
@@ -200,7 +202,7 @@ def crop_detail(crop: Crop) -> CropDetail:
                 cap,
                 ec=Interval.of(cap.ec_low, cap.ec_low, cap.ec_high),
             )
-            for cap in crop.stage_caps
+            for cap in crop.stage_limits
         ],
         chloride=[
             listed(

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -12,7 +13,9 @@ from saltcalc.data.causes import causes
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.verdicts import VERDICTS
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.salinity import UNUSUAL_EC
 from saltcalc.parts.shown import Amount
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import POSSIBLE
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
@@ -59,23 +62,66 @@ _ALIKE = 0.05
 """Difference [-] of an EC from which it is worth telling (judgement)."""
 
 
+class Doubts(NamedTuple):
+    """Figures of a batch that can hardly be.
+
+    Attributes
+    ----------
+    low_ec, water_ec : (n,) ndarray of bool
+        The EC of the medium, and of the water.
+    volume, height : (m,) ndarray of bool
+        Of the containers.
+    width : (m,) ndarray
+        Of the containers, if they are round [cm].
+    """
+
+    low_ec: Flags
+    water_ec: Flags
+    volume: Flags
+    height: Flags
+    width: Floats
+
+
+def doubt_figures(assessment: Assessment) -> Doubts:
+    """Doubt figures that can hardly be."""
+    samples, containers = assessment.given.samples, assessment.given.containers
+    volume, height, ec = containers.volume, containers.height, samples.medium.ec
+    width = np.sqrt(4000 * volume / (math.pi * np.where(height > 0, height, np.nan)))
+    return Doubts(
+        low_ec=(ec > 0) & (ec < LEAST_EC),
+        water_ec=samples.water.ec > MOST_WATER_EC,
+        volume=volume > MOST_VOLUME,
+        height=height > SLENDER * width,
+        width=width,
+    )
+
+
+def in_doubt(assessment: Assessment) -> Flags:
+    """Tell where one of :data:`DOUBTS` is found in a sample."""
+    doubts, ec = assessment.doubts, assessment.salinity.ec_25c
+    found: Flags = doubts.low_ec | doubts.water_ec | (ec == 0) | (ec > UNUSUAL_EC)
+    np.logical_or.at(found, assessment.given.containers.sample, doubts.volume | doubts.height)
+    found[0] |= any(_differing_at_ends(assessment, each) for each in assessment.ends)
+    return found
+
+
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:
-    """Doubt figures of a sample that can hardly be."""
-    given = assessment.given
-    ec, water = float(given.samples.medium.ec[sample]), float(given.samples.water.ec[sample])
-    if 0 < ec < LEAST_EC:
+    """Say which figures of a sample can hardly be."""
+    given, doubts = assessment.given, assessment.doubts
+    if doubts.low_ec[sample]:
+        ec = float(given.samples.medium.ec[sample])
         notes.find("unusually_low_ec", "caution", "/medium/ec", ec=ec, times=1000 * ec)
-    if water > MOST_WATER_EC:
+    if doubts.water_ec[sample]:
+        water = float(given.samples.water.ec[sample])
         notes.find("unusual_water_ec", "caution", "/water/ec", ec=water)
     for place, row in enumerate(assessment.containers_of(sample)):
-        volume = float(given.containers.volume[row])
-        height = float(given.containers.height[row])
         at = f"/containers/{place}"
-        if volume > MOST_VOLUME:
+        if doubts.volume[row]:
+            volume = float(given.containers.volume[row])
             notes.find("unusual_volume", "caution", f"{at}/volume", volume=volume)
-        width = math.sqrt(4000 * volume / (math.pi * height)) if height > 0 else math.nan
-        if height > SLENDER * width:
-            notes.find("unusual_height", "caution", f"{at}/height", height=height, width=width)
+        if doubts.height[row]:
+            told = {"height": float(given.containers.height[row]), "width": doubts.width.item(row)}
+            notes.find("unusual_height", "caution", f"{at}/height", **told)
 
 
 def find_open_ends(assessment: Assessment, notes: Notes) -> None:
@@ -89,15 +135,42 @@ def find_open_ends(assessment: Assessment, notes: Notes) -> None:
         Where to say it.
     """
     for which in assessment.ends:
-        found = assessment.ends_of(which)
-        if found is None:
-            continue
-        differing = [*_causes(assessment, *found), *_crops(assessment, *found)]
-        if which == NITROGEN_FORM:
-            differing += _of_ions(assessment, *found)
-            differing = [replace(each, id=f"doubts.{which}") for each in differing]
-        if differing:
+        if differing := _differing_at_ends(assessment, which):
             notes.find(which, "caution", _FIELDS[which], differing=differing)
+
+
+def _differing_at_ends(assessment: Assessment, which: str) -> list[Message]:
+    """Return the verdicts on the first sample that differ at the ends of something."""
+    found = assessment.ends_of(which)
+    if found is None:
+        return []
+    differing = [*_causes(assessment, *found), *_crops(assessment, *found)]
+    if which == NITROGEN_FORM:
+        differing += _of_ions(assessment, *found)
+        differing = [replace(each, id=f"doubts.{which}") for each in differing]
+    return differing
+
+
+def leaves_open(assessment: Assessment, doubt: str, chosen: Collection[str]) -> bool:
+    """Tell whether a doubt leaves open one of these causes, or how a crop fares.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the sample, and of the same at the ends of what is open.
+    doubt : str
+        Id of the finding.
+    chosen : collection of str
+        Ids of causes.
+    """
+    found = assessment.ends_of(doubt)
+    if found is None:
+        return True
+    verdicts = np.asarray(assessment.causes.findings.diagnosis.verdict)
+    differ = {
+        cause for cause, low, high in zip(causes(), *verdicts[[*found]], strict=True) if low != high
+    }
+    return bool(differ & {*chosen}) or bool(_crops(assessment, *found))
 
 
 def charge_is_open(assessment: Assessment) -> bool:

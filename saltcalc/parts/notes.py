@@ -272,7 +272,7 @@ class Notes:
         """
         self.miss(path, list(fields), say(f"missing.{path}", **told))
 
-    def adopt(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
+    def merge(self, other: Notes, moved: Mapping[str, str], *, together: bool = False) -> None:
         """Take over the records of another answer that stands inside this one.
 
         Parameters

@@ -174,7 +174,7 @@ def _state(assessment: Assessment, earlier: Assessment, sample: int, notes: Note
     state_defaults(earlier, sample, OF_IONS | OF_MEDIUM, inner)
     if math.isnan(assessment.batch.previous.medium.ec[sample]):
         inner.assumptions = [each for each in inner.assumptions if each.id != "medium_temperature"]
-    notes.adopt(inner, _MOVED)
+    notes.merge(inner, _MOVED)
     share = math.expm1(Z_HIGH * math.sqrt(2) * FIGURE_SPREAD)
     notes.assume(
         "error_of_two_samples",

@@ -283,6 +283,21 @@ def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
 
 
 @cache
+def classes_by_name() -> Codes:
+    """Return the place in `EC_CLASSES` of each class by its method's governing scheme.
+
+    The shape is (methods, classes); -1 where a method has no scheme or no such class.
+    """
+    schemes = [governing_schemes().get(method.id) for method in extraction_methods()]
+    most = max(len(scheme.classes) for scheme in schemes if scheme)
+    found = np.full((len(schemes), most + 1), -1)
+    for row, scheme in zip(found, schemes, strict=True):
+        if scheme:
+            row[: len(scheme.classes)] = [EC_CLASSES.index(each.id) for each in scheme.classes]
+    return found
+
+
+@cache
 def kinds_of_media() -> Codes:
     """Return the kind of each substrate, a place in `MEDIUM_KINDS`."""
     kinds = [MEDIUM_KINDS.index(substrate.texture) for substrate in substrates().values()]

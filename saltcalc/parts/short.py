@@ -2,68 +2,111 @@
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
+from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.causes.next_measurement import NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, CHECKS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.shown import part, shown
-from saltcalc.science.character import CHARACTERS
+from saltcalc.parts.retest import FIND_FIRST, show_retest
+from saltcalc.parts.shown import Column, part, shown
+from saltcalc.parts.summary.actions import SALTS
+from saltcalc.parts.summary.leading import NO_CAUSE
+from saltcalc.science._arrays import Codes, Flags
+from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.crop_limits import Verdict
+from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
-    from saltcalc.parts.answer import Answer
+    from saltcalc.parts.assessment import Assessment
 
 
 @part
 class Short:
-    """What matters first, in a row; an end of an interval that is open or not known is empty."""
+    """What matters first, a row a sample; an end of an interval that is open or not known is empty.
 
-    verdict: str = shown("How sure the first cause is.", choices=CERTAINTIES)
-    first_cause: str | None = shown("Empty where nothing stands out.", choices=CAUSES)
-    leading_salt: str | None = shown("Where salt may be the cause.", choices=CHARACTERS)
-    ec_saturated_extract: float = shown("What the saturated extract would read.", "dS/m")
-    ec_low: float = shown("Of the same.", "dS/m")
-    ec_high: float = shown("Of the same.", "dS/m")
-    crop: str | None = shown("The one that stalls, or the most sensitive.")
-    stage: str | None = shown("Of that crop.", choices=STAGES)
-    crop_verdict: str | None = shown("On that crop.", choices=VERDICT_IDS)
-    limit: float = shown("Saturated extract that it stands at that stage.", "dS/m")
-    water_per_container: float = shown(
+    Each member is a column: figures, or ids with None where there is none.
+    """
+
+    verdict: Column = shown("How sure the first cause is.", choices=CERTAINTIES)
+    first_cause: Column = shown("Empty where nothing stands out.", choices=CAUSES)
+    leading_salt: Column = shown("Where salt may be the cause.", choices=CHARACTERS)
+    ec_saturated_extract: Column = shown("What the saturated extract would read.", "dS/m")
+    ec_low: Column = shown("Of the same.", "dS/m")
+    ec_high: Column = shown("Of the same.", "dS/m")
+    crop: Column = shown("The one that stalls, or the most sensitive.")
+    stage: Column = shown("Of that crop.", choices=STAGES)
+    crop_verdict: Column = shown("On that crop.", choices=VERDICT_IDS)
+    limit: Column = shown("Saturated extract that it stands at that stage.", "dS/m")
+    water_per_container: Column = shown(
         "To pour through the first container, where a flush comes first.", "L"
     )
-    check_reading: float = shown(
+    check_reading: Column = shown(
         "Reading of the medium after a rest, by its own method, at or below which that flush is "
         "done.",
         "dS/m",
     )
-    next_check: str | None = shown("What settles most for its effort.", choices=CHECKS)
+    next_check: Column = shown("What settles most for its effort.", choices=CHECKS)
 
 
-def show_short(answer: Answer) -> Short:
-    """Return the row of an answer."""
-    assessment, summary = answer.assessment, answer.summary
-    ec = answer.salinity and answer.salinity.ec_saturated_extract
-    value, low, high = (float(end) for end in ec or (math.nan,) * 3)
-    row = int(assessment.causes.stalled[answer.sample])
-    named = row != NO_CROP and answer.crops is not None
-    code = Verdict(int(assessment.crops.verdicts.verdict[row])) if named else None
-    flush = next((each for each in summary.actions[:1] if each.id == "flush"), None)
+def show_short(assessment: Assessment) -> Short:
+    """Return the rows of all samples, each member a column."""
+    leading, crops, salinity = assessment.leading, assessment.crops, assessment.salinity
+    ions, verdict = assessment.medium_ions.character.code, assessment.causes.findings.diagnosis
+    salty = verdict.verdict[:, CAUSES.index(SALTS)] != UNLIKELY
+    planting = np.where(np.isnan(salinity.ec_25c), NO_CROP, assessment.causes.stalled)
+    named: Flags = planting != NO_CROP
+    extract, row = salinity.saturated_extract, _first_flush(assessment)
+    ways, flushed = assessment.ways, row >= 0
+    verdicts = [VERDICTS[Verdict(each)] for each in crops.verdicts.verdict.tolist()]
     return Short(
-        verdict=summary.leading_cause.verdict,
-        first_cause=summary.leading_cause.cause,
-        leading_salt=summary.salt.salt_type if summary.salt else None,
-        ec_saturated_extract=value,
-        ec_low=low,
-        ec_high=high,
-        crop=assessment.crop_of(row).id if named else None,
-        stage=STAGES[assessment.batch.plantings.stage[row]] if named else None,
-        crop_verdict=None if code is None else VERDICTS[code],
-        limit=float(assessment.crops.max_tolerated_ec[row]) if named else math.nan,
-        water_per_container=flush.amount.value if flush and flush.amount else math.nan,
-        check_reading=flush.done_at.value if flush and flush.done_at else math.nan,
-        next_check=summary.next_check.id if summary.next_check else None,
+        verdict=_ids(CERTAINTIES, leading.verdict),
+        first_cause=_ids(CAUSES, leading.cause, leading.cause != NO_CAUSE),
+        leading_salt=_ids(CHARACTERS, ions, salty & (ions != NO_CHARACTER)),
+        ec_saturated_extract=extract.value,
+        ec_low=extract.low,
+        ec_high=np.where(assessment.ec_is_floor, np.nan, extract.high),
+        crop=_of(assessment.crop_ids, planting, named),
+        stage=_of(assessment.stage_names, planting, named),
+        crop_verdict=_of(verdicts, planting, named),
+        limit=_of(crops.max_tolerated_ec, planting, named, np.nan),
+        water_per_container=_of(ways.litres, row, flushed, np.nan),
+        check_reading=_of(ways.reading, row, flushed, np.nan),
+        next_check=_ids(CHECKS, leading.next_check, leading.next_check != NONE_LEFT),
     )
+
+
+def _first_flush(assessment: Assessment) -> Codes:
+    """Return the first container of each sample for which a flush comes first, or -1."""
+    ways = assessment.ways
+    rows = np.flatnonzero(ways.flush | ways.other)
+    owners, places = np.unique(assessment.batch.containers.sample[rows], return_index=True)
+    first = np.full(assessment.batch.samples.count, -1)
+    first[owners] = np.where(ways.flush[rows[places]], rows[places], -1)
+    supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
+    for sample in np.flatnonzero(assessment.batch.previous.known).tolist():
+        own = assessment.containers_of(sample)
+        litres = ways.litres[own][ways.flush[own]].tolist()
+        acts = bool(supported[sample].any() or (ways.flush | ways.other)[own].any())
+        retest = show_retest(assessment, sample, litres, acts, assessment.notes())
+        if retest and retest.next_step == FIND_FIRST:
+            first[sample] = -1
+    return first
+
+
+def _ids(ids: Sequence[str], codes: Codes, rows: Flags | bool = True) -> ObjectArray:
+    """Return the ids that codes stand for; None in other rows."""
+    named: ObjectArray = np.array(ids, dtype=object)[codes]
+    named[~np.broadcast_to(rows, named.shape)] = None
+    return named
+
+
+def _of(column: Any, places: Codes, rows: Flags, otherwise: Any = None) -> Any:
+    """Return the members of a column at places of another table; other rows have none."""
+    return np.where(rows, np.append(column, otherwise)[np.where(rows, places, -1)], otherwise)

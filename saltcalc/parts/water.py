@@ -50,6 +50,8 @@ COMFORT = 0.5
 CARBONATE_FORMS = ("carbon_dioxide", "bicarbonate", "carbonate")
 
 _SCALE = ("fao29", "ecw")
+_OF_HARDNESS = tuple(form for form in PER_MMOLC if form != "mg/L HCO3")
+_OF_CARBONATE_HARDNESS = ("mmol_c/L", "mg/L CaCO3", "°dH")
 
 
 @part
@@ -115,7 +117,9 @@ class IrrigationWater:
     class_range: Range = shown()
     alkalinity: list[Amount] = shown("In every form.")
     hardness: list[Amount] = shown("In every form.")
-    carbonate_hardness: list[Amount] = shown("The part that bicarbonate balances, in every form.")
+    carbonate_hardness: list[Amount] = shown(
+        "The part that bicarbonate balances, in the usual forms."
+    )
     carbonate_forms: CarbonateForms | None = shown(
         "How carbonate is divided at the pH; left out without one.", optional=True
     )
@@ -169,10 +173,10 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         basis=[*bases, "measured"][0] if known else None,
         class_=None if code == NO_CLASS else scale.names[code],
         class_range=Range(*((None, None) if code == NO_CLASS else scale.range_of(code)), "dS/m"),
-        alkalinity=_forms(alkalinity, bicarbonate=True),
-        hardness=_forms(float(hardness(calcium, magnesium)), bicarbonate=False),
+        alkalinity=_forms(alkalinity, *PER_MMOLC),
+        hardness=_forms(float(hardness(calcium, magnesium)), *_OF_HARDNESS),
         carbonate_hardness=_forms(
-            float(carbonate_hardness(calcium, magnesium, alkalinity)), bicarbonate=False
+            float(carbonate_hardness(calcium, magnesium, alkalinity)), *_OF_CARBONATE_HARDNESS
         ),
         carbonate_forms=_carbonate_forms(float(assessment.batch.samples.water.ph[sample])),
         crops=_crops(assessment, sample, notes),
@@ -180,15 +184,11 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
     )
 
 
-def _forms(amount: float, *, bicarbonate: bool) -> list[Amount]:
-    """Return a sum of charge in every form that laboratories give it in."""
+def _forms(amount: float, *forms: str) -> list[Amount]:
+    """Return a sum of charge in the forms that laboratories give it in."""
     if math.isnan(amount):
         return []
-    return [
-        Amount(float(from_mmolc(amount, form)), form)
-        for form in PER_MMOLC
-        if bicarbonate or form != "mg/L HCO3"
-    ]
+    return [Amount(float(from_mmolc(amount, form)), form) for form in forms]
 
 
 def _carbonate_forms(ph: float) -> CarbonateForms | None:

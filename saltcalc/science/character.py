@@ -27,6 +27,16 @@ LIMITS = {
 }
 
 
+MOST_EC_OF_CHARGE = 0.15
+"""EC of the salts of media that conduct best, of potassium and ammonium with nitrate or chloride.
+
+[dS/m for each mmol_c/L]. CRC Handbook, limiting molar conductivities: KCl 149.8 S cm²/mol.
+"""
+
+LEAST_REPORTED = 0.5
+"""Share of the charge below which a report does not say which salt it is (judgement). [-]"""
+
+
 @dataclass(frozen=True)
 class SaltCharacter:
     """What kind of salt it is.
@@ -35,26 +45,31 @@ class SaltCharacter:
     ----------
     code : ndarray of int
         Index into `CHARACTERS`: the character whose figure exceeds its limit by the largest
-        factor, ``mixed`` where none does; -1 where no charge was reported.
+        factor, ``mixed`` where none does; -1 where no charge was reported, or less than
+        `LEAST_REPORTED` of what the measured EC takes.
     figures : dict of str to ndarray
         The figure of each character but ``mixed``, to hold against `LIMITS`: sodium and ammonium
         as shares of the cation charge; chloride, sulfate and bicarbonate as shares of the anion
-        charge, each side being at least as large as the other, reported or not; nutrient as the
-        mean of potassium's share of the cations and nitrate's of the anions. NaN where that side
-        was not reported.
+        charge, each side being at least as large as the other and as the measured EC takes,
+        reported or not; nutrient as the mean of potassium's share of the cations and nitrate's of
+        the anions. NaN where that side was not
+        reported.
     """
 
     code: Codes
     figures: dict[str, Floats]
 
 
-def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
+def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) -> SaltCharacter:
     """Name the salts of a solution by the ions that hold most of the charge.
 
     Parameters
     ----------
     ions : mapping of str to array_like of float
         Concentration by ion id [mmol_c/L]; NaN for what was not reported.
+    measured_ec : array_like of float
+        EC of the same solution [dS/m at 25 °C]; NaN where there is none. No salt of media makes
+        more than `MOST_EC_OF_CHARGE` of it, so that it tells the least charge of either sign.
 
     Returns
     -------
@@ -70,15 +85,23 @@ def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
     >>> report = {"sodium": 8.0, "calcium": 2.0, "chloride": 6.0, "sulfate_s": 4.0}
     >>> CHARACTERS[salt_character(report).code]
     'sodium'
+
+    A little nitrate, and nothing else of a salty medium, does not say which salt it is.
+
+    >>> int(salt_character({"nitrate_n": 0.4}, measured_ec=1.8).code)
+    -1
     """
     names = CATIONS + ANIONS
-    values = np.broadcast_arrays(
-        *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names)
+    *values, ec = np.broadcast_arrays(
+        *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names),
+        np.asarray(measured_ec, dtype=np.float64),
     )
     known = dict(zip(names, values, strict=True))
     share: dict[str, Floats] = {}
     totals = [np.nansum([known[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS)]
-    charge = np.maximum(*totals)
+    least = np.nan_to_num(ec, nan=0.0) / MOST_EC_OF_CHARGE
+    reported = np.maximum(*totals)
+    charge = np.maximum(reported, least)
     for side, total in zip((CATIONS, ANIONS), totals, strict=True):
         for ion in side:
             share[ion] = np.full(total.shape, np.nan)
@@ -93,7 +116,7 @@ def salt_character(ions: Mapping[str, ArrayLike]) -> SaltCharacter:
         "bicarbonate": share["bicarbonate"],
     }
     excess = np.stack([figures[name] / LIMITS[name] for name in CHARACTERS[:MIXED]])
-    nothing = np.isnan(excess).all(axis=0)
+    nothing = np.isnan(excess).all(axis=0) | (reported < LEAST_REPORTED * least)
     leading = np.where(np.isnan(excess), -np.inf, excess)
     code = np.where(leading.max(axis=0) >= 1, leading.argmax(axis=0), MIXED)
     return SaltCharacter(code=np.where(nothing, NO_CHARACTER, code), figures=figures)

@@ -76,7 +76,7 @@ class CropLimits:
         Yield response [dS/m], [% per dS/m].
     rating : array_like of int
         `Rating` codes.
-    look_low, look_high : array_like
+    appearance_low, appearance_high : array_like
         Highest EC at which an ornamental looks acceptable, as a range [dS/m].
     emergence_low, emergence_high : array_like
         EC that halves emergence, as a range [dS/m].
@@ -96,8 +96,8 @@ class CropLimits:
     threshold: npt.ArrayLike = np.nan
     slope: npt.ArrayLike = np.nan
     rating: npt.ArrayLike = Rating.UNRATED
-    look_low: npt.ArrayLike = np.nan
-    look_high: npt.ArrayLike = np.nan
+    appearance_low: npt.ArrayLike = np.nan
+    appearance_high: npt.ArrayLike = np.nan
     emergence_low: npt.ArrayLike = np.nan
     emergence_high: npt.ArrayLike = np.nan
     germination_cap_low: npt.ArrayLike = np.nan
@@ -230,7 +230,7 @@ def own_figure(stage: npt.ArrayLike, limits: CropLimits) -> Floats:
     """
     grown = np.fmin(
         np.where(np.isnan(np.asarray(limits.slope, float)), np.nan, limits.threshold),
-        np.asarray(limits.look_low, float),
+        np.asarray(limits.appearance_low, float),
     )
     return np.asarray(np.fmin(grown, stage_cap(stage, limits, 0)))
 

@@ -21,7 +21,7 @@ Toeplitz-like matrices. Computations with Markov Chains, 21-38. The step itself 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -165,28 +165,28 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     # Steps of at most one jump, and as many doublings as bring them to the whole pass.
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
     doublings = max(int(np.ceil(np.log2(busiest))), 0) if busiest > 0 else 0
-    step = jumps / 2.0**doublings
+    step = (jumps / 2.0**doublings).reshape(-1)
     most = int(pots.layers.max(initial=1))
-    moved = np.zeros((most, 2, 2, *step.shape))
-    moved[0, 0, 0] = moved[0, 1, 1] = 1.0
+    jump = np.zeros((2, 2, 2, *jumps.shape))
+    jump[0] = [[1.0 - pushed - to_mobile, to_mobile], [to_still, 1.0 - to_still]]
+    jump[1, 0, 0] = pushed
+    once = _matrix(_top_rows(jump.reshape(2, 2, 2, -1), most))
+    moved = np.broadcast_to(np.eye(2, 2 * most), (*once.shape[:2], 2, 2 * most))
     weight = np.exp(-step)
     total = weight.copy()
-    whole = weight * moved
-    above = np.zeros((most, 2, *step.shape))
+    whole = weight[:, np.newaxis, np.newaxis] * moved
     term = 0
     while term < 2 or np.nanmax(weight, initial=0.0) > _TAIL:
         term += 1
-        above[1:] = moved[:-1, 0]
-        gap = moved[:, 0] - moved[:, 1]
-        moved[:, 0] += pushed * (above - moved[:, 0]) - to_mobile * gap
-        moved[:, 1] += to_still * gap
+        moved = moved @ once
         weight = weight * step / term
         total += weight
-        whole += weight * moved
-    whole /= total
+        whole += weight[:, np.newaxis, np.newaxis] * moved
+    whole /= total[:, np.newaxis, np.newaxis]
     for _ in range(doublings):
-        whole = then(whole, whole)
-    return whole
+        whole = whole @ _matrix(whole)
+    found = whole.reshape(-1, 2, most, 2).transpose(2, 3, 1, 0)
+    return found.reshape(most, 2, 2, *jumps.shape)
 
 
 def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
@@ -407,7 +407,8 @@ def cycles_to_reach(
     ----------
     pots : Pots
     cycle : ndarray, shape (layers, 2, 2, cases)
-        Of a pass and the rest after it.
+        Of a pass and the rest after it. Cases have one axis, or three; of these the second may be
+        of length one here and in `pots`, where the same map stands for many rows.
     excess : ndarray, shape (most layers, 2, cases)
         At the start. [dS/m]
     excess_wanted : array_like, shape (cases,)
@@ -434,21 +435,63 @@ def cycles_to_reach(
     array([3])
     """
     shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
-    wanted = np.broadcast_to(np.asarray(excess_wanted, dtype=np.float64), shape)
-    limit = np.broadcast_to(np.asarray(most, dtype=np.int64), wanted.shape)
+    wanted, limit = _by_map(excess_wanted, shape), _by_map(most, shape)
+    settled, top_rows = _settling(pots, len(excess)), _top_rows(cycle, len(excess))
+    powers = [_matrix(top_rows)]
+    start = state = _in_rows(excess, shape)
+    above = (state @ settled)[..., 0] > wanted
+    done = np.zeros(above.shape, dtype=np.int64)
     top = int(limit.max(initial=0))
-    done = np.zeros(wanted.shape, dtype=np.int64)
-    state = excess
-    above = settled_excess(pots, state) > wanted
-    powers = [cycle]
     while 2 ** len(powers) <= top and np.any(above):
-        if not np.any(settled_excess(pots, moved_by(powers[-1], excess)) > wanted):
+        if not np.any((start @ (powers[-1] @ settled))[..., 0] > wanted):
             powers.pop()  # All are there by then.
             break
-        powers.append(then(powers[-1], powers[-1]))
+        top_rows = top_rows @ powers[-1]
+        powers.append(_matrix(top_rows))
     for power in reversed(range(len(powers))):
-        further = moved_by(powers[power], state)
-        still_above = above & (done + 2**power <= limit) & (settled_excess(pots, further) > wanted)
+        further = state @ powers[power]
+        still_above = above & (done + 2**power <= limit) & ((further @ settled)[..., 0] > wanted)
         done = np.where(still_above, done + 2**power, done)
-        state = np.where(still_above, further, state)
-    return np.where(above, done + 1, 0), state
+        state = np.where(still_above[..., np.newaxis], further, state)
+    number = np.where(above, done + 1, 0).swapaxes(1, 2).reshape(shape)
+    kinds, size, rows, _ = state.shape
+    before = state.reshape(kinds, size, rows, len(excess), 2).transpose(3, 4, 0, 2, 1)
+    return number, before.reshape(len(excess), 2, *shape)
+
+
+def _by_map(part: npt.ArrayLike, shape: tuple[int, ...]) -> npt.NDArray[Any]:
+    """Lay figures of cases out by the maps that stand for them, shape (kinds, size, rows)."""
+    figures = np.broadcast_to(np.asarray(part), shape)
+    return figures.reshape(*(1,) * (3 - len(shape)), *shape).swapaxes(1, 2)
+
+
+def _in_rows(excess: Floats, shape: tuple[int, ...]) -> Floats:
+    """Lay the excess of each case out in a row, shape (kinds, size, rows, parts)."""
+    parts = 2 * len(excess)
+    full = np.broadcast_to(excess, (*excess.shape[:2], *shape))
+    full = full.reshape(parts, *(1,) * (3 - len(shape)), *shape)
+    return np.ascontiguousarray(full.transpose(1, 3, 2, 0))
+
+
+def _top_rows(cycle: Floats, layers: int) -> Floats:
+    """Lay out what becomes of salt in the top layer, shape (kinds, size, 2, parts)."""
+    maps = cycle.reshape(*cycle.shape[:3], *(1,) * (6 - cycle.ndim), *cycle.shape[3:])[..., 0, :]
+    rows = np.zeros((*maps.shape[3:], 2, layers, 2))
+    rows[:, :, :, : len(maps)] = maps[:layers].transpose(3, 4, 2, 0, 1)
+    return rows.reshape(*maps.shape[3:], 2, 2 * layers)
+
+
+def _matrix(top_rows: Floats) -> Floats:
+    """Write a map out for all layers, each like the top one, shape (kinds, size, parts, parts)."""
+    parts = top_rows.shape[3]
+    full = np.zeros((*top_rows.shape[:2], parts, parts))
+    for top in range(0, parts, 2):
+        full[:, :, top : top + 2, top:] = top_rows[..., : parts - top]
+    return full
+
+
+def _settling(pots: Pots, layers: int) -> Floats:
+    """Share of each part in what a case settles to, shape (kinds, size, parts, 1)."""
+    parts = np.stack([pots.mobile, pots.immobile]) * _in_pot(pots)[:, np.newaxis]
+    shares = parts[:layers] / (pots.layers * pots.capacity)
+    return _in_rows(shares, pots.layers.shape).swapaxes(2, 3)

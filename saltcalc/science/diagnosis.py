@@ -13,7 +13,7 @@ against) and one of four strengths, and it is weighed kind by kind:
 One reading is one piece of evidence: of the rules on one side of a cause that rest on the same
 reading only the strongest counts. A figure at `FAR_BEYOND` times its limit, or more, counts as two
 pieces. For and against weigh the same, and more evidence for a cause never lowers its verdict or
-rank.
+rank. A cause that comes after another ranks behind it where both are supported.
 
 A figure is an interval. A rule counts only where its conditions hold over the whole interval, so
 an uncertain reading leaves a cause open instead of settling it falsely.
@@ -43,6 +43,9 @@ of units leaves that much."""
 
 FAR_BEYOND = 2.0
 """How many times its limit a figure must reach, or fall short of it, to count twice (judgement)."""
+
+NO_CAUSE = -1
+"""Where a cause comes after none."""
 
 _MOST_RULES = 1000  # more rules of one kind for one cause than any table has
 
@@ -74,6 +77,8 @@ class RuleArrays:
         Whether its first condition is on a figure whose ratio to the limit tells how bad it is.
     cause_deciding_figure : ndarray of int, shape (n_causes,)
         The figure without which weak evidence leaves the cause open, or −1 where signs decide.
+    cause_after : ndarray of int, shape (n_causes,)
+        The cause that comes before it where both are supported, or −1.
     """
 
     condition_rule: Codes
@@ -87,6 +92,7 @@ class RuleArrays:
     rule_reading: Codes
     rule_graded: Flags
     cause_deciding_figure: Codes
+    cause_after: Codes
 
 
 @dataclass(frozen=True)
@@ -185,8 +191,16 @@ def verdicts(evidence_for: ArrayLike, evidence_against: ArrayLike, decidable: Ar
     return verdict
 
 
-def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLike) -> Codes:
+def ranks(
+    verdict: ArrayLike,
+    evidence_for: ArrayLike,
+    evidence_against: ArrayLike,
+    after: ArrayLike = NO_CAUSE,
+) -> Codes:
     """Order causes by verdict, then by net evidence, the strongest kind first.
+
+    Where a cause and the one that it comes after are both supported, it ranks behind that one
+    whatever the evidence: what is fed against a shortage makes a salty medium saltier.
 
     Parameters
     ----------
@@ -205,6 +219,11 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
     --------
     >>> print(ranks([SUPPORTED, POSSIBLE], [[0, 0, 1, 0], [1, 0, 0, 0]], np.zeros((2, 4))))
     [1 2]
+
+    The first comes after the second, and both are supported.
+
+    >>> print(ranks([SUPPORTED] * 2, [[0, 0, 2, 0], [0, 0, 1, 0]], np.zeros((2, 4)), [1, NO_CAUSE]))
+    [2 1]
     """
     net = np.asarray(evidence_for) - np.asarray(evidence_against)
     net = net.astype(np.int64)
@@ -212,6 +231,11 @@ def ranks(verdict: ArrayLike, evidence_for: ArrayLike, evidence_against: ArrayLi
     standing = np.asarray(verdict)
     for strength in reversed(range(len(STRENGTHS))):
         standing = standing * base + net[..., strength] + _MOST_RULES
+    standing = 2 * standing
+    before = np.broadcast_to(np.asarray(after), standing.shape)
+    rival = np.take_along_axis(standing, before, axis=-1)
+    settled = np.take_along_axis(np.asarray(verdict), before, axis=-1) == SUPPORTED
+    standing = np.where((before != NO_CAUSE) & settled, np.minimum(standing, rival - 1), standing)
     above: Flags = standing[..., np.newaxis, :] > standing[..., :, np.newaxis]
     rank: Codes = 1 + above.sum(axis=-1, dtype=np.int64)
     return rank
@@ -253,6 +277,7 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     ...     rule_reading=np.array([0]),
     ...     rule_graded=np.array([False]),
     ...     cause_deciding_figure=np.array([0]),
+    ...     cause_after=np.array([NO_CAUSE]),
     ... )
     >>> found = diagnose([[5.0], [3.0]], [[6.0], [5.0]], rules)
     >>> [VERDICTS[code] for code in found.verdict[:, 0]]
@@ -281,7 +306,7 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     deciding = rules.cause_deciding_figure
     decidable = known[:, deciding] & (deciding >= 0)
     verdict = verdicts(pro, contra, decidable)
-    return Diagnosis(met, pro, contra, verdict, ranks(verdict, pro, contra))
+    return Diagnosis(met, pro, contra, verdict, ranks(verdict, pro, contra, rules.cause_after))
 
 
 def _far_beyond(low: Floats, high: Floats, rules: RuleArrays, starts: Codes) -> Flags:
@@ -329,7 +354,7 @@ def separating_measurement(
     outcome : array_like of int, shape (n_samples, n_measurements, n_causes)
         A code for what each measurement would show of each cause beyond what is known; equal codes
         tell nothing [-].
-    cost : array_like of int, shape (n_measurements,)
+    cost : array_like of int, shape (n_measurements,) or (n_samples, n_measurements)
         Rank of the cost; the lowest is the cheapest [-].
     preferred : array_like of bool, shape (n_samples, n_measurements), optional
         Measurements to take before all others, whatever they cost, such as the one that gives a

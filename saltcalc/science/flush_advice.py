@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
@@ -11,9 +12,10 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
-from saltcalc.science.plan import Flush
-from saltcalc.science.sampled_pots import Uncertain
+from saltcalc.science.plan import Flush, UncertainWashout
+from saltcalc.science.sampled_pots import Start, Uncertain
 from saltcalc.science.schedule import RESTS, choose_timing, timings
+from saltcalc.science.uncertainty import Interval
 
 Record = TypeVar("Record", Timing, Instruction)
 
@@ -93,8 +95,18 @@ def advise_flush(
     for each in _figures(asked[:-1]):
         whole &= ~np.isnan(each)
     # What is not known, or has nothing to wash with, is not worked out.
-    advice = _advise(_rows(asked, whole, shape))
+    advice = _advise(_rows(asked, whole, shape)) if whole.any() else _on_nothing()
     return advice if whole.all() else _spread(advice, whole)
+
+
+@cache
+def _on_nothing() -> Advice:
+    """Return the advice on no container at all."""
+    none = np.zeros(0)
+    alike = Interval(none, none, none)
+    known = Uncertain(UncertainWashout(*[alike] * 4), alike, alike, alike, Start())
+    timing, flush = Timing(none, none, none, none), Flush(*[none] * len(Flush._fields))
+    return _advise(_Asked(flush, known, none, Reading(), none, timing))
 
 
 class _Asked(NamedTuple):

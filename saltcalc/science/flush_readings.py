@@ -196,9 +196,9 @@ def follow_readings(
     >>> found.verdict, [(flag.code, flag.entry) for flag in found.flags]
     ('go_on', [('slip_of_ten', 2)])
     """
-    story = story_of(log, flush, known, timing, by_drainage)
+    story = story_of(log, flush, known, timing, by_drainage, _wait(known))
     spread = float((reading or Reading()).spread)
-    before = story.told_by(normal_sample(DIMENSIONS, _FIRST_SAMPLE))
+    before = story.course_of(normal_sample(DIMENSIONS, _FIRST_SAMPLE))
     flags = _cannot_be(story, before)
     believed = ~np.isnan(story.ec_drainage) & (story.drained > 0)
     believed[[flag.entry for flag in flags]] = False
@@ -251,7 +251,7 @@ def _fitting(story: Story, before: Course, believed: Flags, spread: float) -> tu
         cover = _WIDER * (weight[:, np.newaxis] * apart).T @ apart + 0.05 * np.eye(DIMENSIONS)
         root = np.linalg.cholesky(cover)
         plain = normal_sample(DIMENSIONS, size, SEED + 1 + turn)
-        course = story.told_by(centre + plain @ root.T)
+        course = story.course_of(centre + plain @ root.T)
         logs = _likelihood(story, course, believed, spread)
         # The prior over the density drawn from, up to a constant.
         logs += 0.5 * ((plain**2).sum(axis=1) - (course.scores**2).sum(axis=1))

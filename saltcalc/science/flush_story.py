@@ -66,7 +66,7 @@ class Story(NamedTuple):
         """EC of the water, in dS/m."""
         return float(np.asarray(self.flush.ec_water))
 
-    def told_by(self, scores: Floats) -> Course:
+    def course_of(self, scores: Floats) -> Course:
         """Follow a sample of containers through the log."""
         sample = sample_pots(self.known, self.water, self.flush.deficit, scores)
         pots, excess = sample.pots, sample.excess
@@ -96,13 +96,20 @@ class Story(NamedTuple):
         return Course(scores, drainage, solution, excess, sample)
 
 
-def story_of(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_drainage: bool) -> Story:
+def story_of(
+    log: Log, flush: Flush, known: Uncertain, timing: Timing, by_drainage: bool, wait: float = 0.0
+) -> Story:
     """Check a log, and fill in what was not measured: drained volumes and times.
+
+    Times are as the schedule has them. Where one that was told lies before those, the passes above
+    it were done sooner: they are taken to have left the wait that a reading of the medium asks for.
 
     Parameters
     ----------
     log, flush, known, timing, by_drainage
         As for :func:`saltcalc.science.flush_readings.follow_readings`.
+    wait : float
+        From the last pass to a reading of the medium, as the plan asks for it [h].
 
     Returns
     -------
@@ -123,6 +130,13 @@ def story_of(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_draina
     >>> story = story_of(log, flush, None, Timing(0.25, 0.5, 2, 23.0), False)
     >>> print(story.drained, story.hours)
     [0.5 1.  1. ] [ 0.    0.75 24.  ]
+
+    A day after the first, the medium was read: both others were poured on that day.
+
+    >>> none, when = [np.nan] * 4, [np.nan] * 3 + [24.0]
+    >>> log = Log([1.0] * 3 + [0.0], none, none, [np.nan] * 3 + [2.0], when)
+    >>> print(story_of(log, flush, None, Timing(0.25, 0.5, 2, 23.0), False, 12.0).hours.round(2))
+    [ 0.    0.37 11.75 24.  ]
     """
     applied, drained, ec_drainage, ec_solution, hours = (
         np.atleast_1d(np.asarray(part, dtype=np.float64)).copy() for part in log
@@ -136,15 +150,22 @@ def story_of(log: Log, flush: Flush, known: Uncertain, timing: Timing, by_draina
     through = np.maximum(np.cumsum(applied) - float(np.asarray(flush.deficit)), 0.0)
     drained = np.where(np.isnan(drained), np.diff(through, prepend=0.0), drained)
     duration, rest, per_day, night = (float(np.squeeze(part)) for part in timing)
-    following, today = 0.0, 0
+    following, today, was_told = 0.0, 0, ~np.isnan(hours)
     for entry in range(len(hours)):
-        if np.isnan(hours[entry]):
+        if not was_told[entry]:
             hours[entry] = following
         following = float(hours[entry])
         if applied[entry] > 0:
             today += 1
             following += duration + (night if today % per_day == 0 else rest)
-    # A time that was told may lie before one that was reckoned for the entry above it.
+    told_before = 0
+    for entry in np.flatnonzero(was_told).tolist():
+        start, last = hours[told_before], hours[max(entry - 1, told_before)]
+        latest = max(hours[entry] - duration - (wait if applied[entry] == 0 else 0.0), start)
+        if last + duration > hours[entry] and last > start:
+            between = slice(told_before, entry)
+            hours[between] = start + (hours[between] - start) * (latest - start) / (last - start)
+        told_before = entry
     hours = np.maximum.accumulate(hours)
     return Story(
         applied, drained, ec_drainage, ec_solution, hours, duration, flush, known, by_drainage

@@ -82,7 +82,8 @@ Twice a meter's error on either reading, and a little.
 SAMPLE_SIZE = 128
 """Size of the quasi-random sample, a power of two."""
 
-_AT_A_TIME = 64
+_ROWS, _KINDS = 64, 16
+"""Most containers worked out at a time, and most kinds of them, so that memory stays bounded."""
 
 
 class Reading(NamedTuple):
@@ -359,12 +360,13 @@ def _lots(rows: Codes, kind: Codes) -> Iterator[tuple[Codes, int]]:
     ordered = rows[np.argsort(kind[rows], kind="stable")]
     by_number: dict[int, list[Codes]] = {}
     for alike in np.split(ordered, np.flatnonzero(np.diff(kind[ordered])) + 1):
-        for first in range(0, len(alike), _AT_A_TIME):
-            piece = alike[first : first + _AT_A_TIME]
+        for first in range(0, len(alike), _ROWS):
+            piece = alike[first : first + _ROWS]
             by_number.setdefault(len(piece), []).append(piece)
     for number, pieces in by_number.items():
-        for first in range(0, len(pieces), _AT_A_TIME // number):
-            yield np.concatenate(pieces[first : first + _AT_A_TIME // number]), number
+        together = min(_ROWS // number, _KINDS)
+        for first in range(0, len(pieces), together):
+            yield np.concatenate(pieces[first : first + together]), number
 
 
 def _instruct(rows: Floats, alike: int, size: int) -> Instruction:

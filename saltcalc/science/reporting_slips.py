@@ -33,6 +33,12 @@ LEAST_IMBALANCE_ALONE = 11.0
 MOST_EC_GAP = 12.0
 """Distance of measured from computed EC that may be left (judgement). [%]"""
 
+MOST_OF_UNREPORTED_SALT = 0.85
+"""Share of the EC, after a slip is put right, that the report may leave out (judgement). [-]
+
+Any ions, however few, would fit a reading of which they may be any part.
+"""
+
 LEAST_FALL = 5.0
 """Least fall of the balance error for a form or one ion's decimal point (judgement). [%]"""
 
@@ -292,7 +298,7 @@ def try_slips(
     _right_single_ions(slips, righted, report, before.balance)
     readings = np.array([slip.factor if slip.kind == "reading" else 1.0 for slip in slips])
     read = readings[:, None] * measured
-    after = check_report(righted, read, acidity, solution)
+    after = check_report(righted, read, acidity, solution, most_of_ec=MOST_OF_UNREPORTED_SALT)
 
     with_reading = ~np.isnan(before.ec_gap)
     holds = _holds(after) & _sane(report, righted, acidity)

@@ -16,7 +16,7 @@ from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import UncertainWashout
-from saltcalc.science.uncertainty import Interval, amount_at, normal_score, share_at
+from saltcalc.science.uncertainty import Interval, amount_at, logit_normal_quantile, normal_score
 
 DIMENSIONS = 10
 """Figures that are drawn of each container."""
@@ -190,8 +190,8 @@ def sample_pots(
         return Interval(*(np.atleast_1d(part)[:, np.newaxis] for part in interval))
 
     washout = known.washout
-    efficiency = share_at(scores[:, 0], across(washout.efficiency))
-    immobile = share_at(scores[:, 1], across(washout.immobile_share))
+    efficiency = logit_normal_quantile(scores[:, 0], across(washout.efficiency))
+    immobile = logit_normal_quantile(scores[:, 1], across(washout.immobile_share))
     rate = amount_at(scores[:, 2], across(washout.exchange_rate))
     store = amount_at(scores[:, 3], across(washout.sorbed_ratio))
     held = amount_at(scores[:, 4], across(known.water_held))
@@ -199,7 +199,7 @@ def sample_pots(
     factor = amount_at(scores[:, 6], across(known.conversion))
     layers = layers_at(scores[:, 7])
     ratio = np.maximum(amount_at(scores[:, 8], across(known.start.top_over_rest)), 1.0)
-    behind = share_at(scores[:, 9], across(known.start.unswept))
+    behind = logit_normal_quantile(scores[:, 9], across(known.start.unswept))
     efficiency, immobile, rate, store, held, ec, factor, ratio, behind = np.broadcast_arrays(
         efficiency, immobile, rate, store, held, ec, factor, ratio, behind
     )

@@ -222,10 +222,10 @@ def choose_timing(
     ec, target, water, held, deficit, each, ceiling, hours, pot = (
         np.broadcast_to(part, shape).reshape(-1) for part in parts
     )
-    dials = [np.broadcast_to(value, shape).reshape(-1) for value in values]
+    parameters = [np.broadcast_to(value, shape).reshape(-1) for value in values]
     known = ~np.isnan(np.stack([ec, target, water, held, deficit, each, ceiling, pot, hours]))
-    fine = known.all(axis=0) & ~np.isnan(np.stack(dials)).any(axis=0)
-    efficiency, immobile, rate, store = (np.where(fine, dial, 0.5) for dial in dials)
+    fine = known.all(axis=0) & ~np.isnan(np.stack(parameters)).any(axis=0)
+    efficiency, immobile, rate, store = (np.where(fine, parameter, 0.5) for parameter in parameters)
     pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
     held, each = np.where(fine, held, 1.0), np.where(fine, each, 1.0)
     start = cycles.even_excess(

@@ -38,7 +38,7 @@ from saltcalc.science.crop_response import (
 # trials salinized plants after they were established, so a young plant is taken to tolerate no
 # more than the threshold, and to fail from a quarter lost: the next column of FAO 29, Table 4
 # (judgement; the seedling is the weaker stage of most crops, Maas 1986).
-STANDS_FROM = 90.0
+TOLERATES_FROM = 90.0
 FAILS_BELOW_ESTABLISHED = 50.0
 FAILS_BELOW_SEEDLING = 75.0
 FAILS_BELOW_EMERGENCE = 50.0
@@ -53,7 +53,7 @@ FAR_FROM_RANGE = 2.0
 
 def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
     """Verdict codes of a response [%]: tolerant, reduced, fails."""
-    codes = np.where(response >= STANDS_FROM, Verdict.TOLERATES, Verdict.REDUCED)
+    codes = np.where(response >= TOLERATES_FROM, Verdict.TOLERATES, Verdict.REDUCED)
     codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
     return np.where(np.isnan(response), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -175,9 +175,9 @@ def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
     """
     open_ = np.where(np.asarray(in_container), Verdict.TOLERATES, Verdict.CAUTION)
     codes = np.where(
-        high < STANDS_FROM,
+        high < TOLERATES_FROM,
         Verdict.REDUCED,
-        np.where(low < STANDS_FROM, open_, Verdict.TOLERATES),
+        np.where(low < TOLERATES_FROM, open_, Verdict.TOLERATES),
     )
     return np.where(np.isnan(low), Verdict.CANNOT_TELL, codes).astype(np.int8)
 
@@ -319,7 +319,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         reading=zone.reading,
         emergence=emergence,
         stage_cap=stage_cap(stage, limits, 0),
-        look=limits.look_low,
+        look=limits.appearance_low,
         chloride=limits.chloride_low,
         boron=limits.boron_low,
         ammonium=zone.ammonium,
@@ -337,7 +337,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
         reading=zone.reading_low,
         emergence=emergence_high,
         stage_cap=stage_cap(stage, limits, 1),
-        look=limits.look_high,
+        look=limits.appearance_high,
         chloride=limits.chloride_high,
         boron=limits.boron_high,
         ammonium=zone.ammonium_low,
@@ -355,7 +355,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     response = relative_yield(zone.ec, limits.threshold, limits.slope)
     response_low = relative_yield(zone.ec_high, limits.threshold, limits.slope)
     response_high = relative_yield(zone.ec_low, limits.threshold, limits.slope)
-    unmeasured = np.isnan(response) & np.isnan(np.asarray(limits.look_low, float))
+    unmeasured = np.isnan(response) & np.isnan(np.asarray(limits.appearance_low, float))
     return CropVerdicts(
         verdict=verdict,
         best=best,
@@ -406,14 +406,14 @@ def max_tolerated_ec(
     young = np.asarray(stage, int) != Stage.ESTABLISHED
     own, rating = own_figure(stage, limits), np.asarray(limits.rating, int)
     grown = np.fmin(
-        ec_at_yield(STANDS_FROM, limits.threshold, limits.slope),
-        np.asarray(limits.look_low, float),
+        ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope),
+        np.asarray(limits.appearance_low, float),
     )
     measured = ~np.isnan(own)
     milder = ~young & (rating >= Rating.MODERATELY_TOLERANT)
     weaker = ~young & ~measured & (rating <= Rating.SENSITIVE)
     by_container = np.where(milder, injures, np.where(weaker, np.fmin(suits, sensitive), suits))
-    lower, upper = ec_at_rated_yield(STANDS_FROM, limits.rating)
+    lower, upper = ec_at_rated_yield(TOLERATES_FROM, limits.rating)
     by_rating = np.where(np.isnan(np.asarray(suits, float)), lower, upper)
     bounds = (
         np.where(young, own, grown),
@@ -457,7 +457,7 @@ def order_of_tolerance(
     """
     unknown = verdicts.verdict == Verdict.CANNOT_TELL
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
-    own = ec_at_yield(STANDS_FROM, limits.threshold, limits.slope)
+    own = ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope)
     keys = (
         -np.nan_to_num(np.broadcast_to(own, unknown.shape), nan=-1.0),
         -np.nan_to_num(np.broadcast_to(highest_tolerated, unknown.shape), nan=-1.0),

@@ -134,7 +134,7 @@ def _sample(dimensions: int, size: int, seed: int) -> Floats:
     return sample
 
 
-def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
+def logit_normal_quantile(z: npt.ArrayLike, interval: Interval) -> Floats:
     """Value of a share (between 0 and 1) at a standard-normal score.
 
     Parameters
@@ -151,7 +151,7 @@ def share_at(z: npt.ArrayLike, interval: Interval) -> Floats:
 
     Examples
     --------
-    >>> print(share_at([0.0, Z_HIGH], Interval.of(0.65, 0.5, 0.8)).round(2))
+    >>> print(logit_normal_quantile([0.0, Z_HIGH], Interval.of(0.65, 0.5, 0.8)).round(2))
     [0.65 0.8 ]
     """
     return _at(z, interval, _logit, _expit)

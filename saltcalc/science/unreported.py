@@ -27,9 +27,6 @@ About those of 200 mg/L of dissolved organic carbon at 10 mmol_c/g, as bark and 
 (from memory).
 """
 
-MOST_OF_UNREPORTED_SALT = 0.85
-"""Share of the EC that ions which were not reported may bring at most (judgement). [-]"""
-
 MOST_UNREPORTED = 50.0
 """Balance error that an ion that was not reported explains at most without a reading (judgement).
 
@@ -180,6 +177,7 @@ def check_report(
     ph: Floats,
     solution: Kind = "medium",
     carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
+    most_of_ec: float = 1.0,
 ) -> Checks:
     """Hold the charges and the EC of a report against each other, allowing for what it leaves out.
 
@@ -195,6 +193,8 @@ def check_report(
         What the report is of.
     carbon_dioxide : float
         Partial pressure that bounds the bicarbonate [atm].
+    most_of_ec : float
+        Share of the EC that salts of which no ion was reported may bring at most [-].
 
     Returns
     -------
@@ -223,7 +223,10 @@ def check_report(
     low, high = (
         computed + np.where(excused, share * balance.missing, 0.0) for share in _EC_OF_UNREPORTED
     )
-    high = np.fmax(high, computed / (1 - _salt_unreported(ions, solution)))
+    reported = 1 - np.minimum(_salt_unreported(ions, solution), most_of_ec)
+    open_ended = np.full(computed.shape, np.inf)
+    np.divide(computed, reported, out=open_ended, where=reported > 0)
+    high = np.fmax(high, open_ended)
     nearest = np.clip(measured, low, high)
     gap = np.full(nearest.shape, np.nan)
     np.divide(100 * np.abs(measured - nearest), nearest, out=gap, where=nearest > 0)
@@ -244,10 +247,10 @@ def check_report(
 
 
 def _salt_unreported(ions: Mapping[str, Floats], solution: Kind) -> Floats:
-    """Share of the EC that salts may bring of which neither ion was reported."""
+    """Share of the EC that salts may bring of which neither ion was reported, 1 for any of it."""
     usual = usual_shares()[solution]
     lacking = [
         np.sum([np.isnan(ions[ion]) * usual[ion].high for ion in side], axis=0)
         for side in (CATIONS, ANIONS)
     ]
-    return np.asarray(np.minimum(np.min(lacking, axis=0), MOST_OF_UNREPORTED_SALT))
+    return np.asarray(np.minimum(np.min(lacking, axis=0), 1.0))

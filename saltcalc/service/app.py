@@ -23,7 +23,7 @@ from saltcalc.service.spec import (
 
 DESCRIPTION = """\
 Is it salt, which salt, how far is it above what this crop at this age stands, how much water \
-per container takes it down, in how many passes, and what when the container has no drain hole.
+per container takes it down, in how many passes, and what to do if it cannot drain.
 
 A quantity comes in as {value, unit}, as a bare number in the unit its field documents, or as \
 text with a unit; it goes out as {value, unit}, with low and high where it is uncertain, in metric \

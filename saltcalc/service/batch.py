@@ -23,9 +23,10 @@ from saltcalc.parts.shown import Joined
 from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
 from saltcalc.service.problems import problem_of
 from saltcalc.service.sample import sample_of
+from saltcalc.service.schemas.basis import READ
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.service.sent_rows import Row
-from saltcalc.service.short_form import flat
+from saltcalc.service.short_form import in_rows, sample_in_row
 from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import spoken, words
 from saltcalc.words.reader import reader, telling
@@ -36,11 +37,15 @@ Json = dict[str, Any]
 TURN = "saltcalc.turn"
 """Where a request carries its turn to compute, which it takes and gives back piece by piece."""
 
-FIRST_ROWS, MOST_ROWS = 8, 64
+FIRST_ROWS, MOST_ROWS = 8, 256
 """Rows of the first chunk, for an early answer, and of the largest."""
 
-_COMPUTED = ("salinity", "causes", "leaching", "flush_plan", "flush_options", "upkeep")
+_OF_SHORT = ("salinity", "causes", "flush_plan", "upkeep")
+_COMPUTED = (*_OF_SHORT, "leaching", "flush_options")
 """Arrays that a summary rests on, in an order in which others can be let in between them."""
+
+Found = Json | tuple[Assessment, int]
+"""What there is of a sample: its short form, or its assessment and its place in it."""
 
 
 class NoTurn(nullcontext[None]):
@@ -122,14 +127,20 @@ def answers_to(
 def _answers(
     chunk: Sequence[Row], wanted: Wanted, verdicts: Counter[str], turn: Any
 ) -> Iterator[Json]:
-    loaded = [_loaded(row) for row in chunk]
+    setattr(flask.g, READ, {})
+    loaded = []
+    for row in chunk:
+        loaded.append(_loaded(row))
+        turn.pass_on()
+    flask.g.pop(READ)
     sound = [each for each in loaded if not isinstance(each, HTTPException)]
-    assessed = iter(_assessed(sound, turn))
+    assessed = iter(_assessed(sound, wanted, turn))
     for row, request in zip(chunk, loaded, strict=True):
         if isinstance(request, HTTPException):
             yield _told(row, request)
             continue
-        turn.pass_on()
+        if wanted.parts:
+            turn.pass_on()
         try:
             yield _shown(request, next(assessed), wanted, verdicts)
         except Exception as error:
@@ -157,36 +168,35 @@ def _schema() -> ma.Schema:
     return AssessmentRequestSchema()
 
 
-def _assessed(requests: Sequence[Request], turn: Any) -> list[tuple[Assessment, int] | Exception]:
+def _assessed(
+    requests: Sequence[Request], wanted: Wanted, turn: Any
+) -> Iterator[Found | Exception]:
     """Assess requests as one batch, and by itself each that would meddle with the others."""
     alone = _alone(requests)
     together = [each for each, by_itself in zip(requests, alone, strict=True) if not by_itself]
-    assessed: Any = None
+    found: Iterator[Found] | None = None
     try:
-        assessed = assessment_of(*together) if together else None
-        for name in _COMPUTED if together else ():
-            getattr(assessed, name)
-            turn.pass_on()
+        found = _found(assessment_of(*together), wanted, turn) if together else None
     except Exception as error:
         structlog.get_logger().error("unhandled", exc_info=error)
-        assessed = None
-    found: list[Any] = []
-    place = 0
     for request, by_itself in zip(requests, alone, strict=True):
-        if by_itself or assessed is None:
-            found.append(_by_itself(request))
-            turn.pass_on()
-        else:
-            found.append((assessed, place))
-            place += 1
-    return found
+        if found is not None and not by_itself:
+            yield next(found)
+            continue
+        try:
+            yield next(_found(with_ends(request), wanted, turn))
+        except Exception as error:
+            yield error
 
 
-def _by_itself(request: Request) -> tuple[Assessment, int] | Exception:
-    try:
-        return with_ends(request), 0
-    except Exception as error:
-        return error
+def _found(assessment: Assessment, wanted: Wanted, turn: Any) -> Iterator[Found]:
+    """Return what there is of each sample, once what is to be computed of all together is."""
+    for name in _COMPUTED if wanted.parts else _OF_SHORT:
+        getattr(assessment, name)
+        turn.pass_on()
+    if not wanted.parts:
+        return iter(in_rows(show_short(assessment), reader().units))
+    return ((assessment, sample) for sample in range(assessment.batch.samples.count))
 
 
 def _alone(requests: Sequence[Request]) -> list[bool]:
@@ -204,15 +214,17 @@ def _alone(requests: Sequence[Request]) -> list[bool]:
     return alone
 
 
-def _shown(request: Request, assessed: Any, wanted: Wanted, verdicts: Counter[str]) -> Json:
-    if isinstance(assessed, Exception):
-        raise assessed
-    assessment, sample = assessed
-    shown = answer_assessment(assessment, readings_of(request), sample, wanted)
+def _shown(
+    request: Request, found: Found | Exception, wanted: Wanted, verdicts: Counter[str]
+) -> Json:
+    if isinstance(found, Exception):
+        raise found
+    if isinstance(found, dict):
+        verdicts[found["verdict"]] += 1
+        return sample_in_row(request) | found
+    shown = answer_assessment(found[0], readings_of(request), found[1], wanted)
     whole: Answer = shown.part
     verdicts[whole.summary.leading_cause.verdict] += 1
-    if not wanted.parts:
-        return flat((sample_of(request), show_short(whole)), reader().units)
     with telling(_language_of(request)):
         answer: Json = as_json(Joined((sample_of(request), shown)), words())
     return answer

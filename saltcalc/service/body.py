@@ -158,6 +158,12 @@ def words_for(body: Mapping[str, Any]) -> Words:
     return words()
 
 
+@functools.cache
+def _made(schema: Any) -> Any:
+    """Make a schema once, not for each request."""
+    return schema() if isinstance(schema, type) else schema
+
+
 class StrictJSONParser(FlaskParser):
     """Webargs' parser with :func:`read_json` for the body, and query parameters known and once."""
 
@@ -165,6 +171,9 @@ class StrictJSONParser(FlaskParser):
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": ma.RAISE,
     }
+
+    def _get_schema(self, argmap: Any, req: Any) -> Any:
+        return super()._get_schema(_made(argmap), req)
 
     def load_querystring(self, req: flask.Request, schema: ma.Schema) -> Any:
         """Return the query parameters; one that is given twice is a fault."""

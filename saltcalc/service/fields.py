@@ -36,6 +36,10 @@ _PARTS = re.compile(
 _TIME = re.compile(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)")
 
 
+MOST_BLANKS = 20
+"""Entries up to which a list of blanks is taken as none."""
+
+
 def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
     """Tell whether a value says that there is none: null, blank, or a dash or "n.d." for a figure.
 
@@ -49,6 +53,9 @@ def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
     if value is None:
         return True
     if isinstance(field, BoundedList) and isinstance(field.inner, Choice):
+        if isinstance(value, list):
+            few = 0 < len(value) <= MOST_BLANKS
+            return few and all(is_not_given(field.inner, each) for each in value)
         field = field.inner
     if not isinstance(value, str):
         figure = isinstance(field, Quantity) and isinstance(value, Mapping) and "value" in value
@@ -231,6 +238,15 @@ class Day(ma.fields.Date):
     def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> Any:
         if not (isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value)):
             raise ma.ValidationError(sentence("problem.no_day"))
+        return super()._deserialize(value, attr, data, **options)
+
+
+class Label(ma.fields.String):
+    """A name that is only repeated; a bare number is taken for its text."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **options: Any) -> Any:
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            value = str(value)
         return super()._deserialize(value, attr, data, **options)
 
 

@@ -252,12 +252,15 @@ class _Reader:
             raise UnreadError(sentence("lab_report.section", section=self.section))
         result = self._result(line)
         unit = self._unit(line, result)
-        if row.means == "ec" and (counted_in := salt(line)):
-            raise UnreadError(sentence("lab_report.salt_as", salt=counted_in))
+        if row.means == "ec" and (counted_in := salt(line) or self._of_salt(unit)):
+            if counted_in != "KCl" or not self.by_cat or self.owner != "medium":
+                raise UnreadError(sentence("lab_report.salt_as", salt=counted_in))
+            row = row._replace(means="cat/salts")
         told = [row for row in in_norms(line, "section") if row.means == "of_medium"]
         basis = next((row.name for row in told), self.basis) if self.owner == "medium" else ""
         sure = [row for row in found_in(words, "section")[0] if row.means == "of_extract"]
-        value = self._value(row, form, result, unit, "" if sure else basis)
+        of_extract_alone = bool(sure) or (unit is not None and unit.of_extract)
+        value = self._value(row, form, result, unit, "" if of_extract_alone else basis)
         if row.means == "ec":
             if line.ratio:
                 self._extraction(self._ratio(line.ratio), line)
@@ -285,6 +288,11 @@ class _Reader:
         if name:
             raise UnreadError(sentence("lab_report.other_extractant", name=name))
         return means
+
+    def _of_salt(self, unit: Unit | None) -> str:
+        """Return the salt that a salt content by mass is counted in beside CAT, if it is one."""
+        by_mass = self.by_cat and unit is not None and plain(unit.text) in {"g l", "mg l"}
+        return "KCl" if by_mass else ""
 
     def _result(self, line: Line) -> Figure:
         """Return the figure that is the result, not one that it is compared with."""

@@ -36,6 +36,8 @@ _MOST_NAMES = 20
 _UNKNOWN = "Unknown field."
 """How marshmallow says that a field is unknown."""
 _OF_STATUS = (400, 405)
+_TITLED = frozenset((400, 401, 403, 404, 405, 406, 408, 413, 414, 415, 422, 429, 431, 500, 503))
+"""Statuses that are answered, each with a name in the catalogues."""
 """Statuses whose fault the framework tells in words of its own."""
 _MOST_BYTES = 60_000
 """Of the faults told in one answer."""
@@ -165,12 +167,17 @@ def _problem(error: HTTPException, row: Any) -> Problem:
             **extras,
         )
     return Problem(
-        title=error.name,
+        title=_title(int(error.code or 500), error.name),
         type_="about:blank",
         status=int(error.code or 500),
         detail=None if isinstance(error, InternalServerError) else _detail(error),
         **extras,
     )
+
+
+def _title(status: int, otherwise: str) -> str:
+    """Return the name of a status; as the library has it where it is not an expected one."""
+    return sentence(f"problem.title_{status}") if status in _TITLED else otherwise
 
 
 def _detail(error: HTTPException) -> str | None:

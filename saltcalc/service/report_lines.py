@@ -19,6 +19,7 @@ _UNIT = re.compile(
     rf"(?:(?:/|[·.*]|\b(?:per|pro|par|por)\b)\s?"
     rf"(?P<base>(?:100\s?|1000\s?)?(?:m[lL]|cm[3³]|d?[lL]|[lL]t|ltr|[lL]it(?:er|re)|d?m[3³]|kg|g))"
     rf"(?:\^?-1|⁻¹)?|\s?(?P<inverse>[lL]|dm|kg)\s?(?:\^?-[13]|⁻[¹³])){_END}"
+    rf"(?P<extract>\s\(?(?i:extra[ck]t\w*|extrait|estratto|auszug|filtra\w+)\)?(?![A-Za-z]))?"
     rf"(?P<of>\s(?:of\s)?(?:(?i:substrat\w*|sustrato|terriccio|erde|boden|soil|medium|media)|FM|TS|DM|MS)\b)?"
     rf"(?:\s\(?{_AS}(?P<outer>{_FORM})\)?(?![A-Za-z]))?"
     rf"|(?:ppm|ppb|PPM)\d{{0,3}}{_END}(?:\s\(?{_AS}(?P<ppm>{_FORM})\)?(?![A-Za-z]))?"
@@ -56,6 +57,12 @@ _FIGURES = re.compile(
 )
 _MARKS = re.compile(r"(?<!\w)(?:x{1,9}|\*+|\++|-+|o+)(?!\w)", re.IGNORECASE)
 _PLACE_IN_LIST = re.compile(r"^\s*\d{1,3}[.)]?\s+(?=[^\W\d])")
+_JOINT = "\u202f"
+_BLANK = re.compile(r"(?<!\d)\u00a0|\u00a0(?!\d)")
+_THOUSANDS = re.compile(r"(?<=\d) (?=\d{3}(?!\d))")
+_GROUPED = re.compile(r"\s*[<>≤≥~]?\s*\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?:\s*[^\d\s].*)?")
+"""A figure with its thousands parted by blanks, alone in its column."""
+_OF_METER = re.compile(r"(?<![\d.,] )(?<!\S)\d{1,2} \d{3}(?=\s*[µu]S\b)")
 _GAP = re.compile(r"\t|[;|]|\s{2,}")
 _COMMA = re.compile(r",(?!\d)|(?<!\d),")
 
@@ -71,11 +78,12 @@ class Figure(NamedTuple):
 
 
 class Unit(NamedTuple):
-    """A unit of a line, the chemical form that it names, and whether it is per litre of medium."""
+    """A unit of a line, the chemical form that it names, and what it says to be per litre of."""
 
     text: str
     form: str
     of_medium: bool
+    of_extract: bool
     start: int
     cell: int
 
@@ -113,11 +121,12 @@ def line_of(number: int, text: str) -> Line:
     >>> [(each.kind, each.text) for each in line.figures], line.units[0].text
     ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
     """
-    whole = text.translate(SUBSCRIPTS).replace("\u00a0", " ").rstrip()
+    whole = _BLANK.sub(" ", text.translate(SUBSCRIPTS)).rstrip()
     whole = whole.replace('"', " ").replace("μ", "µ")
     whole = _LEADER.sub(lambda leader: " " * len(leader[0]), whole)
     whole = _BAR.sub(lambda bar: " " * len(bar[0]), whole)
     spans, by_mark = _cells(whole)
+    whole = _thousands_joined(whole, spans)
 
     def cell(at: int) -> int:
         return next((place for place, (_, end) in enumerate(spans) if at < end), len(spans) - 1)
@@ -156,6 +165,15 @@ def line_of(number: int, text: str) -> Line:
         tuple(plain(left[:first]).split()),
         tuple(plain(left[first:]).split()),
     )
+
+
+def _thousands_joined(text: str, spans: Sequence[tuple[int, int]]) -> str:
+    """Join the thousands of a figure that a blank parts, where it stands alone in its column."""
+    if len(spans) > 1:
+        for start, end in spans:
+            if _GROUPED.fullmatch(text, start, end):
+                text = f"{text[:start]}{_THOUSANDS.sub(_JOINT, text[start:end])}{text[end:]}"
+    return _OF_METER.sub(lambda found: _THOUSANDS.sub(_JOINT, found[0]), text)
 
 
 def _basis(text: str | None) -> str:
@@ -197,4 +215,6 @@ def _unit(found: re.Match[str], cell: int) -> Unit:
         text = f"{found['amount']}/{base}"
     else:
         text = found[0] if not found["ppm"] else found[0].split()[0]
-    return Unit(" ".join(text.split()), form, bool(found["of"]), found.start(), cell)
+    return Unit(
+        " ".join(text.split()), form, bool(found["of"]), bool(found["extract"]), found.start(), cell
+    )

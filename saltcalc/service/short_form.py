@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Iterable
+from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
@@ -21,23 +21,34 @@ def headings(system: str = METRIC) -> tuple[str, ...]:
     return tuple(_heading(each, system) for kind in (Sample, Short) for each in members_of(kind))
 
 
-def flat(parts: Iterable[Any], system: str) -> dict[str, Any]:
-    """Return what parts show under their headings; without what is missing or has no end."""
-    told = {
-        _heading(each, system): _plain(getattr(one, each.name), each.unit, system)
-        for one in parts
-        for each in members_of(one.__class__)
+def in_rows(short: Short, system: str) -> list[dict[str, Any]]:
+    """Return the rows of a short form under its headings; without what is missing."""
+    columns = {
+        _heading(each, system): _column(getattr(short, each.name), each.unit, system)
+        for each in members_of(Short)
     }
-    return {heading: value for heading, value in told.items() if value is not None}
+    return [
+        {name: value for name, value in zip(columns, row, strict=True) if value is not None}
+        for row in zip(*columns.values(), strict=True)
+    ]
+
+
+def sample_in_row(request: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a loaded request says of its sample, as it stands in its row."""
+    said = {each.key: request.get(each.name) for each in members_of(Sample)}
+    return {
+        name: each.isoformat() if isinstance(each, datetime.date) else each
+        for name, each in said.items()
+        if each is not None
+    }
 
 
 def _heading(member: Member, system: str) -> str:
     return f"{member.key} [{unit_in(member.unit, system)}]" if member.unit else member.key
 
 
-def _plain(value: Any, unit: str | None, system: str) -> Any:
-    if isinstance(value, datetime.date):
-        return value.isoformat()
-    if unit and not math.isfinite(value):
-        return None
-    return rounded(figure_in(value, unit, system)) if unit else value
+def _column(column: Any, unit: str | None, system: str) -> list[Any]:
+    if unit is None:
+        return list(column.tolist())
+    told = (figure_in(each, unit, system) for each in column.tolist())
+    return [rounded(each) if math.isfinite(each) else None for each in told]

@@ -11,7 +11,7 @@ import marshmallow as ma
 from apispec import APISpec, BasePlugin
 
 from saltcalc.quantities import LONGEST_TEXT, QUANTITY_PATTERN, UNIT_PATTERN
-from saltcalc.service.fields import BoundedList, Count, Number, Quantity
+from saltcalc.service.fields import BoundedList, Count, Label, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
 from saltcalc.service.schemas.basis import RequestSchema
 from saltcalc.service.schemas.queries import FilterSchema
@@ -79,6 +79,8 @@ def request_to_forms(
     forms = own.pop("anyOf", None) or [own]
     if isinstance(field, ma.fields.Nested) and getattr(field.schema, "alone", None):
         forms = [*forms, {"type": ["number", "string"], "minLength": 1, "maxLength": LONGEST_TEXT}]
+    if isinstance(field, Label):
+        forms = [*forms, {"type": "number"}]
     if isinstance(field, BoundedList):
         forms = [*forms, *own["items"].get("anyOf", [own["items"]])]
     if isinstance(field.parent, RequestSchema) and not field.required:

@@ -3,7 +3,7 @@
 Each connection is a greenlet, so that one that is half open or dribbles holds nothing that
 others need; it is closed when its time is over. What computes takes turns, in the order in which
 the requests came. When too many wait, the next is told to come again. Whether the service lives is
-answered out of turn.
+answered out of turn, between the parts of an answer.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from werkzeug.exceptions import (
     ServiceUnavailable,
 )
 
+from saltcalc import deadline
 from saltcalc.service.access import FAULT
 from saltcalc.service.batch import TURN
 from saltcalc.words.catalogue import sentence
@@ -128,7 +129,7 @@ class Turns:
     def give_back(self) -> None:
         """End the turn, and hear those who are at the door."""
         self._turn.release()
-        self._hear_all()
+        self.hear_all()
 
     def _read_body(self, environ: dict[str, Any]) -> None:
         """Read the body up to just over what is taken, and the rest away.
@@ -150,10 +151,10 @@ class Turns:
             has_turn: bool = self._turn.acquire(timeout=self._patience)
         finally:
             self._waiting -= 1
-        self._hear_all()
+        self.hear_all()
         return has_turn
 
-    def _hear_all(self) -> None:
+    def hear_all(self) -> None:
         """Let the event loop take in all who are at the door, as it takes one in each round."""
         quiet = 0
         for _ in range(MOST_ROUNDS):
@@ -286,6 +287,8 @@ class Worker(GeventWorker):
         """Load the application, and let its requests take turns."""
         super().load_wsgi()
         self.wsgi: Any = Turns(self.wsgi, self.cfg.timeout)
+        # Whether the service lives is answered between the parts of a long answer.
+        deadline.look_up(self.wsgi.hear_all)
 
     def handle(self, listener: Any, client: socket.socket, addr: Any) -> None:
         """Serve a connection; each wait for the client has an end."""

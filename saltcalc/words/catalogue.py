@@ -13,12 +13,11 @@ from collections.abc import Callable, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import Any
+from typing import Any, NamedTuple
 
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.messages.catalog import Catalog
-from babel.messages.catalog import Message as CatalogMessage
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
@@ -114,15 +113,10 @@ class Words:
     language: str
     units: str
 
-    def __init__(self, catalog: Catalog, language: str = ENGLISH, units: str = METRIC) -> None:
-        """Take the sentences of a catalogue in a language, and the system of units."""
+    def __init__(self, language: str = ENGLISH, units: str = METRIC) -> None:
+        """Take the sentences of a language, and the system of units."""
         self.language, self.units = language, units
-        compiled = io.BytesIO()
-        write_mo(compiled, catalog)
-        compiled.seek(0)
-        self._sentences = gettext.GNUTranslations(compiled)
-        self._plurals = {each.id[0] for each in catalog if isinstance(each.id, tuple)}
-        self._ids = {_id_of(message) for message in catalog}
+        self._sentences, self._ids, self._plurals = _read(language)
 
     def say(self, text: Text | str) -> str:
         """Return the sentence or sentences of a text.
@@ -243,10 +237,6 @@ def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
     return tuple((literal, name, form or "") for literal, name, form, _ in parts)
 
 
-def _id_of(message: CatalogMessage) -> str:
-    return message.id if isinstance(message.id, str) else message.id[0]
-
-
 def _told(name: str, told: Mapping[str, Any]) -> Any:
     """Return what a name stands for; a number stands for itself."""
     return int(name) if name.isdecimal() else told[name]
@@ -294,7 +284,7 @@ def words(language: str | None = None, units: str | None = None) -> Words:
 
 @cache
 def _words(language: str, units: str) -> Words:
-    return Words(_catalog(language), language, units)
+    return Words(language, units)
 
 
 def _catalogues(language: str) -> list[Traversable]:
@@ -308,9 +298,17 @@ def _catalogues(language: str) -> list[Traversable]:
     )
 
 
+class _Read(NamedTuple):
+    """The sentences of a language, and the ids: of all, and of those with plural forms."""
+
+    sentences: gettext.GNUTranslations
+    ids: frozenset[str]
+    plurals: frozenset[str]
+
+
 @cache
-def _catalog(language: str) -> Catalog:
-    """Return the sentences of a language, from every catalogue in its folder."""
+def _read(language: str) -> _Read:
+    """Read every catalogue in the folder of a language; what translators see is not kept."""
     whole = Catalog(locale=language)
     for each in _catalogues(language):
         with each.open("rb") as stream:
@@ -321,4 +319,10 @@ def _catalog(language: str) -> Catalog:
             if message.id in whole:
                 raise ValueError(f"{each.name}: {message.id} has a sentence already")
             whole[message.id] = message
-    return whole
+    compiled = io.BytesIO()
+    write_mo(compiled, whole)
+    compiled.seek(0)
+    ids = {message.id for message in whole}
+    plurals = {each[0] for each in ids if isinstance(each, tuple)}
+    single = {each for each in ids if isinstance(each, str)}
+    return _Read(gettext.GNUTranslations(compiled), frozenset(single | plurals), frozenset(plurals))

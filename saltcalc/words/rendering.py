@@ -27,6 +27,12 @@ def rounded(value: float) -> float:
     return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
 
 
+def _number(value: float) -> float:
+    """Return a figure as JSON has it: rounded, and without a decimal point where it is whole."""
+    told = rounded(value)
+    return int(told) if told.is_integer() else told
+
+
 def quantity(
     value: float,
     unit: str,
@@ -54,10 +60,10 @@ def quantity(
     told = unit_in(unit, system)
     if told != unit:
         value, low, high = (figure_in(each, unit, system) for each in (value, low, high))
-    made: Json = {"value": rounded(value), "unit": told}
+    made: Json = {"value": _number(value), "unit": told}
     if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
         ends = {"low": low, "high": high}
-        made |= {name: rounded(end) for name, end in ends.items() if math.isfinite(end)}
+        made |= {name: _number(end) for name, end in ends.items() if math.isfinite(end)}
     return made
 
 
@@ -89,7 +95,7 @@ def _figures(value: Interval | Amount | Series, unit: str, system: str) -> Any:
     told = (figure_in(float(each), value.unit, system) for each in value.values)
     return {
         "unit": unit_in(value.unit, system),
-        "values": [rounded(each) if math.isfinite(each) else None for each in told],
+        "values": [_number(each) if math.isfinite(each) else None for each in told],
     }
 
 
@@ -109,7 +115,7 @@ def _plain(value: Any, unit: str | None, words: Words) -> Any:
         case float():
             if unit:
                 return quantity(value, unit, system=words.units)
-            return rounded(value) if math.isfinite(value) else None
+            return _number(value) if math.isfinite(value) else None
         case Interval() | Amount() | Series():
             return _figures(value, unit or "1", words.units)
         case datetime.date():

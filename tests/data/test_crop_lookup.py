@@ -226,7 +226,7 @@ def test_another_plant_is_offered_not_taken(name, near):
         ("zuchini", "squash_zucchini", "is read as"),
         ("cauliflowr", "cauliflower", "is read as"),
         ("begnia", "begonia", "is read as"),
-        ("Gardener's Delight tomatoes", "tomato", "gardeners delight"),
+        ("Blakey's Surprise tomatoes", "tomato", "blakeys surprise"),
         ("tomate Montfavet", "tomato", "montfavet"),
         ("Ocimum", "basil", "genus"),
     ],

@@ -187,8 +187,8 @@ def test_a_substrate_takes_one_row(folder):
 
 def test_a_substrate_without_its_make_up_stops_the_start(folder):
     (coir,) = rows_of(folder / "substrates.csv", "id", "coir_perlite")
-    add(folder / "substrates.csv", coir | {"id": "coir_new", "makeup_source": ""})
-    fault = r"substrates\.csv, line \d+, column makeup_source: The make-up is missing"
+    add(folder / "substrates.csv", coir | {"id": "coir_new", "composition_source": ""})
+    fault = r"substrates\.csv, line \d+, column composition_source: The make-up is missing"
     with pytest.raises(TableError, match=fault):
         substrates.substrates.__wrapped__()
     run = serve(folder)

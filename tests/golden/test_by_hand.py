@@ -243,7 +243,7 @@ HAND = {
         {
             "salinity/class": "moderately_saline",
             "sodicity/medium/class": "sodic",
-            "ions/medium/character/name": "sodium salts, mostly chloride",
+            "ions/medium/character/name": "sodium chloride (common salt)",
         },
     ),
     "boron": (

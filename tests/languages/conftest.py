@@ -9,7 +9,7 @@ from saltcalc.service.config import read_settings
 from saltcalc.words import catalogue
 from tests.languages.pseudo import LOCALES, write_pseudo
 
-_CACHED = (catalogue.languages, catalogue._words, catalogue._catalog)
+_CACHED = (catalogue.languages, catalogue._words, catalogue._read)
 
 
 def _forget():

@@ -115,6 +115,25 @@ def test_the_glossary_is_whole(language):
     assert len({row["english"].casefold() for row in rows}) == len(rows)
 
 
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_sentence_says_what_the_glossary_avoids(language):
+    """One thing has one name: the other names of the trade for it stand in no sentence."""
+    avoided = [
+        (row["term"], each)
+        for row in glossary(language)
+        for each in filter(None, row["avoid"].split("|"))
+    ]
+    assert len(avoided) >= 25
+    said = [
+        (term, each, name)
+        for name, (_, forms) in _forms(language).items()
+        for form in forms
+        for term, each in avoided
+        if re.search(rf"(?<!\w){re.escape(each)}(?!\w)", form)
+    ]
+    assert said == []
+
+
 ENDINGS = re.compile(r"(?:en|er|es|as|os|s|e|n|a|o)$")
 
 

@@ -60,10 +60,43 @@ def test_a_medium_in_the_middle_may_stay_empty_and_a_fault_keeps_its_place(clien
     assert 'aria-invalid="true"' in field
 
 
+def test_a_fault_is_linked_and_names_signs_in_the_words_of_the_page(client):
+    typed = {**TYPED, "/media/2/observations": "riecht komisch", "language": "de"}
+    page = client.post("/trial", data=typed)
+    assert page.status_code == 422
+    alert = re.search(r'role="alert">(.*?)</div>', page.text, re.DOTALL)[1]
+    assert '<a href="#media-2-observations">' in alert
+    faults = " ".join(re.findall(r'<p class="fault".*?</p>', page.text))
+    assert "Weiße Kruste bei Trockenheit" in faults
+    assert "white_crust" not in faults
+
+
 def test_one_more_medium_keeps_what_was_typed(client):
     page = client.post("/trial", data={**TYPED, "more": "1"})
     assert 'name="/media/3/name"' in page.text
+    assert 'formaction="/trial#medium-5"' in page.text
+    assert 'id="medium-4"' in page.text
     assert 'value="reused coir"' in page.text
+
+
+def test_each_medium_is_asked_about_the_crops_that_were_named(client):
+    empty = client.get("/trial").text
+    assert 'name="/media/0/outcomes/2/outcome"' in empty
+    page = client.post("/trial", data={"/crops/0/crop": "lettuce", "media": "2", "more": "1"}).text
+    assert page.count("<legend>lettuce</legend>") == 3
+    assert 'name="/media/0/outcomes/1/outcome"' not in page
+    fared = {"/crops/0/crop": "lettuce", "/media/0/outcomes/2/outcome": "died"}
+    faulty = client.post("/trial", data={**fared, "media": "2"}).text
+    assert 'name="/media/0/outcomes/2/outcome"' in faulty
+
+
+def test_figures_get_the_keys_for_figures_of_a_telephone(client):
+    for path in ("/", "/trial"):
+        fields = re.findall(r"<input [^>]*>", client.get(path).text)
+        keys = {name[1] for each in fields if (name := re.search(r'name="([^"]*)".*decimal', each))}
+        steps = {each.rpartition("/")[2] for each in keys}
+        assert {"ec", "ph", "sodium"} <= steps
+        assert not {"volume", "crop", "name", "observations"} & steps
 
 
 def test_markup_in_a_name_stays_text(client):

@@ -9,7 +9,7 @@ def test_every_field_has_one_figure_a_crop():
     assert {np.shape(column) for column in vars(crop_limits(crops)).values()} == {(len(crops),)}
 
 
-def test_the_warning_boron_limit_is_taken_and_the_kinder_one_kept_as_the_other_end():
+def test_the_warning_boron_limit_is_taken_and_the_higher_one_kept_as_the_other_end():
     bean, onion, lemon = (catalogue().crops[name] for name in ("bean", "onion", "lemon"))
     limits = crop_limits([bean, onion, lemon])
     assert list(limits.boron_low) == [1.0, 0.5, 0.5]

@@ -493,9 +493,9 @@ def test_crop_notes_of_the_ars_list():
     # some cereals not more than 4 or 5 dS/m as seedlings (that these are barley and wheat is
     # from memory).
     caps = {
-        (cap.stage, cap.ec_low, cap.ec_high) for cap in catalogue().crops["beet_red"].stage_caps
+        (cap.stage, cap.ec_low, cap.ec_high) for cap in catalogue().crops["beet_red"].stage_limits
     }
     assert caps == {("germination", 3.0, 3.0)}
     for crop_id in ("barley", "wheat"):
-        (cap,) = catalogue().crops[crop_id].stage_caps
+        (cap,) = catalogue().crops[crop_id].stage_limits
         assert (cap.stage, cap.ec_low, cap.ec_high) == ("seedling", 4.0, 5.0)

@@ -66,6 +66,12 @@ def test_a_sound_report_is_not_accused(report, left_out):
     assert accused == {}
 
 
+@pytest.mark.parametrize("report", REPORTS, ids=lambda report: report.id)
+@pytest.mark.parametrize("kept", [("nitrate_n",), ("nitrate_n", "ammonium_n"), ("sodium",)])
+def test_a_few_ions_of_a_sound_report_accuse_nothing(report, kept):
+    assert named(report.without(*(ion for ion in report.typed if ion not in kept))) == []
+
+
 def test_the_right_slip_comes_first():
     of_kind = Counter(kind for kind, *_ in PLANTED)
     right = Counter(

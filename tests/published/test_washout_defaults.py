@@ -17,8 +17,8 @@ from saltcalc.science.uncertainty import (
     LOW,
     Interval,
     amount_at,
+    logit_normal_quantile,
     normal_sample,
-    share_at,
 )
 from tests.washing import wash
 
@@ -49,8 +49,8 @@ def left_interval(medium_class, capacities, hours, size=1024):
         for figure in (row.efficiency, row.immobile_share, row.exchange_rate, row.sorbed_ratio)
     )
     pots = cycles.Pots.of(
-        share_at(z[:, 0], efficiency),
-        share_at(z[:, 1], immobile),
+        logit_normal_quantile(z[:, 0], efficiency),
+        logit_normal_quantile(z[:, 1], immobile),
         amount_at(z[:, 2], rate),
         amount_at(z[:, 3], store),
         layers_at(z[:, 4]),

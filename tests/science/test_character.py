@@ -51,3 +51,10 @@ def test_one_reported_side_still_decides():
 
 def test_nothing_reported_has_no_character():
     assert salt_character({}).code == -1
+
+
+def test_a_report_of_a_small_part_of_the_ec_names_no_salt():
+    """KCl of 10 mmol/L makes 1.413 dS/m (CRC Handbook): all of it is named, a third is not."""
+    whole, third = {"potassium": 10.0, "chloride": 10.0}, {"potassium": 3.3, "chloride": 3.3}
+    assert CHARACTERS[salt_character(whole, 1.413).code] == "chloride"
+    assert salt_character(third, 1.413).code == -1

@@ -8,6 +8,7 @@ from hypothesis.extra import numpy as hnp
 
 from saltcalc.science.diagnosis import (
     CANNOT_TELL,
+    NO_CAUSE,
     POSSIBLE,
     STRONG,
     SUPPORTED,
@@ -59,13 +60,21 @@ def test_weak_evidence_alone_settles_nothing(pro, contra, decidable):
     hnp.arrays(np.bool_, (4,)),
     st.integers(0, 3),
     strength,
+    st.sampled_from([[NO_CAUSE] * 4, [NO_CAUSE, 0, NO_CAUSE, 0]]),
 )
-def test_more_evidence_for_never_lowers_a_rank(pro, contra, decidable, cause, kind):
-    before = ranks(verdicts(pro, contra, decidable), pro, contra)
+def test_more_evidence_for_never_lowers_a_rank(pro, contra, decidable, cause, kind, order):
+    before = ranks(verdicts(pro, contra, decidable), pro, contra, order)
     more = pro.copy()
     more[cause, kind] += 1
-    after = ranks(verdicts(more, contra, decidable), more, contra)
+    after = ranks(verdicts(more, contra, decidable), more, contra, order)
     assert after[cause] <= before[cause]
+
+
+def test_a_cause_that_comes_after_another_ranks_behind_it_only_where_both_are_supported():
+    order, nothing = [NO_CAUSE, 0, NO_CAUSE], np.zeros((3, 4))
+    strong = np.array([[0, 0, 1, 0], [0, 0, 2, 0], [0, 0, 3, 0]])
+    assert ranks([SUPPORTED] * 3, strong, nothing, order).tolist() == [2, 3, 1]
+    assert ranks([POSSIBLE, SUPPORTED, SUPPORTED], strong, nothing, order).tolist() == [3, 2, 1]
 
 
 def test_weak_evidence_calls_no_undecidable_cause_possible():
@@ -138,6 +147,7 @@ RULES = RuleArrays(
     rule_reading=np.array([0, 0, 1]),
     rule_graded=np.array([True, False, False]),
     cause_deciding_figure=np.array([0, -1]),
+    cause_after=np.array([NO_CAUSE, NO_CAUSE]),
 )
 
 

@@ -9,10 +9,16 @@ from saltcalc.science import cycles
 from saltcalc.science.flush import WashoutParameters
 from saltcalc.science.pass_days import Timing, after_passes, course
 from saltcalc.science.plan import headspace_volume
-from saltcalc.science.uncertainty import Interval, amount_at, normal_sample, normal_score, share_at
+from saltcalc.science.uncertainty import (
+    Interval,
+    amount_at,
+    logit_normal_quantile,
+    normal_sample,
+    normal_score,
+)
 from tests.washing import wash
 
-dials = st.builds(
+parameters = st.builds(
     WashoutParameters,
     efficiency=st.floats(0.2, 1.0),
     immobile_share=st.floats(0.0, 0.5),
@@ -22,7 +28,7 @@ dials = st.builds(
 )
 
 
-@given(dials, st.floats(0.0, 12.0), st.floats(0.0, 3.0), st.floats(0.1, 2.0))
+@given(parameters, st.floats(0.0, 12.0), st.floats(0.0, 3.0), st.floats(0.1, 2.0))
 @settings(deadline=None)
 def test_more_water_never_leaves_more_salt_than_there_was_or_came_in(p, before, water, each):
     record = wash(before, water, p, [each] * 6, 0.25, 0.5)
@@ -31,7 +37,7 @@ def test_more_water_never_leaves_more_salt_than_there_was_or_came_in(p, before, 
     assert np.all(steps <= 1e-9) if before >= water else np.all(steps >= -1e-9)
 
 
-@given(dials, st.floats(0.05, 1.0), st.integers(1, 9))
+@given(parameters, st.floats(0.05, 1.0), st.integers(1, 9))
 @settings(deadline=None)
 def test_a_course_is_the_wash_pass_by_pass(p, drained, number):
     """With rests so alike that days and nights do not differ."""
@@ -60,7 +66,7 @@ def test_no_pass_is_more_than_the_headspace_takes():
     assert headspace_volume(0.1, 25.0, 2.5) == pytest.approx(0.025)
 
 
-@pytest.mark.parametrize("at", [share_at, amount_at])
+@pytest.mark.parametrize("at", [logit_normal_quantile, amount_at])
 def test_eighty_per_cent_of_the_sample_lie_within_the_interval(at):
     sample = at(normal_sample(1, 4096)[:, 0], Interval(0.7, 0.5, 0.85))
     low, middle, high = np.quantile(sample, [0.1, 0.5, 0.9])

@@ -189,7 +189,7 @@ def test_emergence_is_told_and_governs_nothing():
 
 
 def test_an_ornamental_is_judged_by_its_looks():
-    rose = CropLimits(rating=0, look_low=2.0, look_high=3.0)
+    rose = CropLimits(rating=0, appearance_low=2.0, appearance_high=3.0)
     found = judge(Stage.ESTABLISHED, rose, RootZone(ec_low=2.5, ec=2.5, ec_high=2.5))
     assert (found.verdict, found.governing) == (Verdict.REDUCED, Limit.APPEARANCE)
     assert found.best == Verdict.TOLERATES

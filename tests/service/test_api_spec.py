@@ -165,7 +165,7 @@ def test_what_a_request_may_leave_to_be_meant_stands_after_its_own_form():
         ["number", "string"],
         "null",
     ]
-    assert {"type": "null"} not in fields("AssessmentRequest")["medium"]["anyOf"]
+    assert {"type": "null"} not in fields("FlushPlanRequest")["medium"]["anyOf"]
 
 
 def test_no_request_takes_one_of_several_forms_at_once():

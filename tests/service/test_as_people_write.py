@@ -233,3 +233,13 @@ def test_the_volume_follows_from_the_size_up_to_the_fill_line(post):
     answer = post("/v1/assessments", MEANT | {"containers": [size]})
     # A frustum: pi h (D² + D d + d²) / 12.
     assert "14.4 L" in readings(answer)["/containers/0/volume"]
+
+
+def test_a_range_that_does_not_touch_the_first_cause_leaves_it_as_sure(post):
+    trace = {"micronutrients": {"copper": "<0.05 mg/L"}}
+    answer = post("/v1/assessments", MEANT | {"medium": {"extraction": "SME", "ec": 6} | trace})
+    assert answer["summary"]["leading_cause"]["verdict"] == "supported"
+    assert "contradiction" not in answer["summary"]
+    wide = {"medium": {"extraction": "SME", "ec": "0.5-6"} | trace}
+    answer = post("/v1/assessments", MEANT | wide)
+    assert answer["summary"]["contradiction"]["id"] == "range_decides"

@@ -36,7 +36,7 @@ CASES = {
     "EC of 400 digits": (with_medium(ec=10**400), "/medium/ec", "dS/m"),
     "EC of a huge exponent": (with_medium(ec="1e999 dS/m"), "/medium/ec", "dS/m"),
     "neither EC nor ions": ({"medium": {}}, "/medium/ec", "dS/m"),
-    "medium missing": ({}, "/medium", "extraction"),
+    "nothing to go by": ({}, "/medium/ec", "2300 µS/cm"),
     "medium as text": ({"medium": "peat"}, "/medium/ec", "begin with a number"),
     "pH of 15": (with_medium(ph=15), "/medium/ph", "from 0 to 14"),
     "pH as text": (with_medium(ph="seven"), "/medium/ph", "from 0 to 14"),

@@ -112,10 +112,9 @@ def test_listing_gives_classes_and_conversions_with_sources(client):
     rows = {row["id"]: row for row in client.get("/v1/extraction-methods").json}
     assert tuple(rows) == METHODS
     assert rows["pore_water_sensor"]["classes"] == []
-    assert {scheme["scheme"] for scheme in rows["one_to_two"]["classes"]} == {
-        "greenhouse_six_class",
-        "greenhouse_six_class_1996",
-    }
+    schemes = {name: {each["scheme"] for each in row["classes"]} for name, row in rows.items()}
+    assert schemes["one_to_two"] == {"greenhouse_six_class"}
+    assert schemes["saturated_media_extract"] == {"greenhouse_six_class", "media_five_class"}
     for row in rows.values():
         assert row["conversions"]
         assert all(each["source"] for each in row["conversions"])

@@ -107,3 +107,19 @@ def test_ions_alone_rank_by_their_floor(post):
     answer = rank(post, {"ions": {"nitrate_n": 300}, "extraction": "saturated_media_extract"})
     assert answer["ec_saturated_extract"]["value"] > 2
     assert "medium_ec_floor" in {each["id"] for each in answer["assumptions"]}
+
+
+@pytest.mark.parametrize(
+    ("crop", "instead"),
+    [("bean", {"Soybean", "Cowpea"}), ("chrysanthemum", set()), ("strawberry", set())],
+)
+def test_what_to_sow_in_a_sealed_tub_is_of_the_same_use(crop, instead, post):
+    request = {
+        "medium": {"extraction": "one_to_two", "ec": 1.6},
+        "containers": [{"volume": 70, "drainage": "sealed"}],
+        "crops": [{"crop": crop, "stage": "seedling"}],
+    }
+    options = post("/v1/assessments", request)["flush_plan"][0]["options"]
+    found = next(each for each in options if each["id"] == "tolerant_crop")
+    assert {*found["tolerant_crops"]} == instead
+    assert ("No crop of the same use" in found["sentence"]) == (not instead)

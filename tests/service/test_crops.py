@@ -47,7 +47,7 @@ def test_a_crop_that_thrives_is_told_of_no_limit(post):
     }
     bean, tomato = post("/v1/assessments", request)["crops"]
     assert (bean["verdict"], tomato["verdict"]) == ("fails", "tolerant")
-    assert "was seen to thrive" in tomato["note"]
+    assert "It thrives here" in tomato["note"]
     assert tomato["relative_yield"] is None
     assert "caution" not in str(tomato["limits"]) + str(tomato.get("verdict_range"))
     del request["thriving_crops"]

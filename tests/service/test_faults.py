@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 import requests
 
+from saltcalc import deadline
 from saltcalc.demo import running_service
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
@@ -105,3 +106,25 @@ def test_without_the_engine_it_is_ready_and_says_so(monkeypatch, demo_request):
     finally:
         monkeypatch.undo()
         phreeqc.available.cache_clear()
+
+
+def test_whether_it_lives_is_answered_between_the_parts_of_an_answer(demo_request, monkeypatch):
+    """The worker lets the event loop run there, on the thread that computes."""
+    app = create_app(read_settings({"SALTCALC_LOG_LEVEL": "CRITICAL"}))
+    answered = []
+
+    def look():
+        answered.append(app.test_client().get("/healthz").status_code)
+
+    monkeypatch.setattr(deadline, "EVERY", 0.0)
+    deadline.look_up(look)
+    try:
+        found = app.test_client().post("/v1/assessments", json=demo_request)
+    finally:
+        deadline.look_up(None)
+    assert found.status_code == 200
+    assert len(answered) > len(found.json)
+    assert set(answered) == {200}
+    before = len(answered)
+    app.test_client().post("/v1/assessments", json=demo_request)
+    assert len(answered) == before

@@ -511,6 +511,15 @@ class TestProgress:
         assert got["verdict"] != "done"
         assert "readings_too_soon" in ids(answer)
 
+    def test_passes_done_sooner_than_planned_leave_the_rest_before_a_reading_told(self, plan, post):
+        row, _ = plan()
+        readings = self.readings(row, row["passes"])
+        rested = {"ec_own": row["rested_check"]["own_method"], "minutes_after": "15 h"}
+        once_a_day = {"rest": "24 h"}
+        got, answer = self.follow(post, [*readings, rested], **once_a_day)
+        assert got["verdict"] == "done"
+        assert "readings_too_soon" not in ids(answer)
+
     def test_the_clock_tells_the_same_as_the_minutes(self, plan, post):
         row, _ = plan()
         minutes = self.readings(row, 3)

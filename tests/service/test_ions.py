@@ -287,7 +287,7 @@ class TestGypsum:
         ({"nitrate_n": 10.0}, "nitrate salts"),
         ({"calcium": 8.0, "potassium": 2.0, "nitrate_n": 10.0}, "nitrate salts, mostly calcium"),
         ({"potassium": 9.0, "nitrate_n": 5.0, "sulfate_s": 4.0}, "potassium salts, mostly nitrate"),
-        ({"sodium": 9.0, "chloride": 9.0}, "sodium salts, mostly chloride"),
+        ({"sodium": 9.0, "chloride": 9.0}, "sodium chloride (common salt)"),
         ({"magnesium": 9.0, "sulfate_s": 9.0}, "sulfate salts, mostly magnesium"),
         ({"calcium": 9.0, "sulfate_s": 9.0}, "gypsum and other sulfate salts"),
     ],

@@ -75,3 +75,30 @@ def test_carbonate_forms_by_ph(post):
     forms = dict(zip(told["of_forms"], told["of_carbonate"]["values"], strict=True))
     assert forms["bicarbonate"] == pytest.approx(0.98, abs=0.002)
     assert sum(forms.values()) == pytest.approx(1, rel=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("water", "told"),
+    [
+        ({"ec": 0.4}, "does not restrict its use"),
+        ({"ec": 1.2}, "slight to moderate restriction"),
+        ({"ec": 5.5}, "restricts its use severely"),
+        ({"ph": 7.4}, "without its EC"),
+    ],
+)
+def test_a_water_without_a_medium_is_judged_as_a_water(post, water, told):
+    """The classes are those of FAO 29, table 1: from 0.7 and from 3 dS/m."""
+    sentence = post("/v1/assessments", {"water": water})["summary"]["leading_cause"]["sentence"]
+    assert sentence.startswith("Only the water was given")
+    assert told in sentence
+
+
+def test_a_water_with_a_crop_that_it_harms_is_told_so_without_a_medium(post):
+    answer = post("/v1/assessments", {"water": {"ec": 6.0}, "crops": ["French bean"]})
+    assert "water_exceeds_crop" in warnings(answer)
+
+
+@pytest.mark.parametrize("told", [{"medium": 1.8}, {"observations": ["white crust"]}])
+def test_with_a_medium_or_a_sign_of_it_the_medium_is_judged(post, told):
+    answer = post("/v1/assessments", {"water": {"ec": 5.5}} | told)
+    assert "Only the water" not in answer["summary"]["leading_cause"]["sentence"]

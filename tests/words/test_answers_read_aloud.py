@@ -24,7 +24,7 @@ SAYS = {
         ["Salt is not", "fails", "in all:"],
     ),
     "chloride": (
-        ["sodium is 210 mg/L, limit 160 mg/L", "up to 280", "or the salt comes back"],
+        ["Mostly sodium chloride", "up to 160", "up to 280", "or the salt comes back"],
         ["Salt is not the problem", "nitrogen shortage"],
     ),
     "sodic water": (
@@ -44,7 +44,10 @@ SAYS = {
         ["Pour 40 mm on the trays", "1 L on a square metre", "not proven"],
         ["each container"],
     ),
-    "mineral soil": (["red beet (established): sodium is 640 mg/L"], ["Sodium is 644"]),
+    "mineral soil": (
+        ["cause: pH too high", "just above the limit of red beet"],
+        ["Sodium is 644", "sodium toxicity"],
+    ),
     "only signs": (["The medium stays wet for days.", "Water less often"], ["leach", "Pour"]),
 }
 IN_GERMAN = {

@@ -49,6 +49,31 @@ PLAN = {
 }
 
 
+SALTY_AND_HUNGRY = {
+    "medium": {"extraction": "one_to_two", "ec": 1.7, "ph": 6.0, "ions": {"nitrate_n": "< 5 mg/L"}},
+    "crops": [{"crop": "celery", "stage": "seedling"}],
+}
+
+
+@pytest.mark.parametrize("nitrate", ["< 5 mg/L", "5 mg/L"])
+def test_salt_is_put_right_before_a_shortage_that_is_fed_with_salt(nitrate, post):
+    request = _with(SALTY_AND_HUNGRY, medium_ions={"nitrate_n": nitrate})
+    summary = post("/v1/assessments", request)["summary"]
+    assert summary["leading_cause"]["cause"] == "total_salts"
+    assert summary["leading_cause"]["verdict"] == "supported"
+    assert "contradiction" not in summary
+    assert "does not say" in summary["salt"]["sentence"]
+    assert not any("Feed" in each["sentence"] for each in summary["actions"])
+    assert summary["next_check"]["id"] != "ammonium_strip"
+
+
+def test_a_shortage_leads_where_salt_is_in_its_range(post):
+    request = _with(SALTY_AND_HUNGRY, medium_ec=0.3)
+    assert (
+        post("/v1/assessments", request)["summary"]["leading_cause"]["cause"] == "nitrogen_shortage"
+    )
+
+
 @pytest.mark.parametrize("request_", NO_PLAN.values(), ids=NO_PLAN)
 def test_no_flush_is_planned_for_a_cause_that_it_does_not_cure(request_, post):
     answer = post("/v1/assessments", request_)
@@ -226,3 +251,86 @@ def test_what_is_enough_has_its_unit_where_the_reading_is_only_at_least_so_much(
     }
     said = as_text(short(post("/v1/assessments", request), request))
     assert "Aim: EC, SME up to 1.3 dS/m." in said
+
+
+@pytest.mark.parametrize(("ec", "another"), [(2.6, True), (0.9, False)])
+def test_where_most_of_the_water_would_have_to_drain_another_water_is_the_way(ec, another, post):
+    request = {
+        "medium": {"extraction": SME, "ec": 2.5},
+        "water": {"ec": ec},
+        "containers": [{"volume": 12}],
+        "crops": [{"crop": "pepper", "stage": "established"}],
+        "irrigation": "6 mm/day",
+    }
+    answer = post("/v1/assessments", request)
+    needed = answer["upkeep"][0]["leaching_fraction_needed"]["value"]
+    assert (needed > 0.4) == another
+    assert ("Change or blend the water" in as_text(short(answer, request))) == another
+
+
+def test_a_coated_fertilizer_is_not_laid_to_the_water(post):
+    request = {
+        "medium": {
+            "extraction": "pour_through", "ec": 5.2,
+            "slow_release": "controlled_release_fertilizer",
+        },
+        "water": {"ec": 0.3},
+        "containers": [{"volume": 6}],
+        "crops": [{"crop": "fuchsia", "stage": "established"}],
+    }  # fmt: skip
+    answer = post("/v1/assessments", request)
+    assert answer["upkeep"][0]["leaching_fraction_needed"]["value"] > 0.4
+    assert "Change or blend the water" not in as_text(short(answer, request))
+
+
+def test_a_sodic_medium_is_given_calcium_before_its_ph_is_put_right(post):
+    """Handbook 60: the pH above 8.5 of a sodic soil is its sodium's, and gypsum lowers both."""
+    request = {
+        "medium": {
+            "extraction": "saturated_paste", "ec": 1.6, "ph": 8.9, "substrate": "clay",
+            "ions": {
+                "sodium": "14 meq/L", "calcium": "1 meq/L", "magnesium": "0.8 meq/L",
+                "bicarbonate": "8 meq/L", "chloride": "5 meq/L",
+            },
+        },
+        "crops": [{"crop": "barley", "stage": "established"}],
+    }  # fmt: skip
+    ranked = post("/v1/assessments", request)["causes"]["ranked"]
+    supported = [each["cause"] for each in ranked if each["verdict"] == "supported"]
+    assert {"sodic_structure", "ph_too_high"} <= {*supported}
+    assert supported.index("sodic_structure") < supported.index("ph_too_high")
+
+
+@pytest.mark.parametrize(("ammonium", "mark"), [("70 mg/L", "high"), ("2 mg/L", None)])
+def test_a_figure_that_is_blamed_is_not_among_those_in_range(ammonium, mark, post):
+    request = {
+        "medium": {"extraction": "one_to_five", "ec": 0.3, "ions": {"ammonium_n": ammonium}},
+        "crops": [{"crop": "cress", "stage": "seedling"}],
+    }
+    told = short(post("/v1/assessments", request), request)
+    marks = {each.name: each.mark for each in told.results}
+    assert marks.get("ammonium nitrogen") == mark
+
+
+@pytest.mark.parametrize(("ec", "verdict"), [(2.6, "supported"), (1.5, "possible")])
+def test_far_above_its_own_threshold_a_crop_is_strong_evidence(ec, verdict, post):
+    """Carrot: 1.0 dS/m (Maas & Hoffman 1977; FAO 61, Annex 1)."""
+    request = {
+        "medium": {"extraction": SME, "ec": ec},
+        "crops": [{"crop": "carrot", "stage": "seedling"}],
+    }
+    causes = post("/v1/assessments", request)["causes"]["ranked"]
+    assert next(each for each in causes if each["cause"] == "total_salts")["verdict"] == verdict
+
+
+@pytest.mark.parametrize(("drainage", "below"), [("sealed", False), ("open", True)])
+def test_a_container_without_holes_is_not_soaked_from_below(drainage, below, post):
+    request = {
+        "medium": {"extraction": SME, "ec": 1.1, "ph": 6.0},
+        "crops": [{"crop": "pepper", "stage": "seedling"}],
+        "containers": [{"volume": 30, "drainage": drainage}],
+        "observations": ["repels_water_after_drying"],
+    }
+    actions = post("/v1/assessments", request)["summary"]["actions"]
+    assert any("from below" in each["sentence"] for each in actions) == below
+    assert any("small lots" in each["sentence"] for each in actions) != below

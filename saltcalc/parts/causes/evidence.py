@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from saltcalc.data.causes import EvidenceRule, causes, diagnostic_measures, evidence_rules
 from saltcalc.data.observations import observations
 from saltcalc.science._arrays import Floats
-from saltcalc.science.diagnosis import STRENGTHS, RuleArrays
+from saltcalc.science.diagnosis import NO_CAUSE, STRENGTHS, RuleArrays
 
 
 @cache
@@ -54,6 +54,9 @@ def rule_arrays() -> RuleArrays:
         cause_deciding_figure=np.array(
             [column.get(cause.deciding_measure, -1) for cause in causes().values()]
         ),
+        cause_after=np.array(
+            [cause_position.get(cause.after, NO_CAUSE) for cause in causes().values()]
+        ),
     )
 
 
@@ -85,7 +88,7 @@ def figure_matrix(
     ----------
     figures : mapping of str to pair of array_like, shape (n_samples,)
         Lower and upper bound of each known measure [unit of the table of measures]; NaN where
-        unknown.
+        unknown. What bars rules and is not given is 0.
     signs, not_seen : mapping of str to array_like of bool, shape (n_samples,)
         True where a sign was seen, and where it was looked for and not seen. Not seeing a sign is
         seeing its opposite, where it has one.
@@ -103,6 +106,8 @@ def figure_matrix(
     """
     column = figure_columns()
     lower, upper = (np.full((count, len(column)), np.nan) for _ in range(2))
+    barring = [column[each.id] for each in diagnostic_measures().values() if each.bars]
+    lower[:, barring], upper[:, barring] = 0.0, 0.0
     for measure, (low, high) in figures.items():
         lower[:, column[measure]], upper[:, column[measure]] = low, high
     state = np.full((count, len(column)), np.nan)

@@ -7,6 +7,7 @@ medium in hand, such as the middle of the ranges of substrates, give no evidence
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -15,14 +16,20 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
-from saltcalc.data.causes import diagnostic_measures
-from saltcalc.data.crop_ph import ACID_LOVING, IRON_EFFICIENT, IRON_INEFFICIENT, ph_group
+from saltcalc.data.causes import diagnostic_measures, evidence_rules
+from saltcalc.data.crop_ph import (
+    ACID_LOVING,
+    CONIFERS,
+    IRON_EFFICIENT,
+    IRON_INEFFICIENT,
+    ph_group,
+)
 from saltcalc.data.crops import soil_temperatures
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS, comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.stage_limits import medium_limits
+from saltcalc.data.stage_limits import medium_limits, stood_unharmed
 from saltcalc.data.substrates import substrates
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.contrast import contrast_of
@@ -48,6 +55,9 @@ pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol
 
 A_CLASS_ABOVE = 1.6
 """EC over the limit of the stage from which it is a class above it; see the table of evidence."""
+
+_IN_QUESTION = "_in_question"
+"""How measures end that tell whether a nutrient may be short."""
 
 SOLUTION_TEMPERATURE = (15.0, 25.0)
 """What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
@@ -90,9 +100,10 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         {
             "ec_extract": _ec(assessment),
             "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
-            **_ions(assessment, stalled),
-            **_against_ranges(assessment),
-            **_of_the_crop(assessment),
+            **(ions := _ions(assessment, stalled)),
+            **(ranges := _against_ranges(assessment)),
+            **_in_question(ranges, signs),
+            **_of_the_crop(assessment, stalled, ions),
             **_of_the_water(assessment),
             "free_ammonia_n": _free_ammonia(assessment),
             **_crop_response(assessment, stalled, thriving),
@@ -226,18 +237,55 @@ def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
     return figures
 
 
-def _of_the_crop(assessment: Assessment) -> dict[str, Bounds]:
-    """Tell to which groups the crop belongs by whose range the pH is judged."""
+def _in_question(ranges: Mapping[str, Bounds], signs: Mapping[str, Flags]) -> dict[str, Bounds]:
+    """Tell which nutrients may be short: below their range, or with a leaf sign of it."""
+    found = {}
+    for nutrient, of_leaf in _signs_of_shortage().items():
+        asked = np.any([signs[sign] for sign in of_leaf], axis=0)
+        if f"{nutrient}_to_low" in ranges:
+            asked = asked | (ranges[f"{nutrient}_to_low"][0] < 1.0)
+        found[f"{nutrient}{_IN_QUESTION}"] = _exactly(np.where(asked, 1.0, 0.0))
+    return found
+
+
+@cache
+def _signs_of_shortage() -> dict[str, tuple[str, ...]]:
+    """Signs of leaf and stem that speak for a shortage of each nutrient that is asked for."""
+    found: dict[str, tuple[str, ...]] = {
+        name.removesuffix(_IN_QUESTION): ()
+        for name in diagnostic_measures()
+        if name.endswith(_IN_QUESTION)
+    }
+    for rule in evidence_rules().values():
+        nutrient = rule.cause.removesuffix("_shortage")
+        if rule.direction == "for" and nutrient in found:
+            seen = [each.observation for each in rule.conditions if each.observation]
+            found[nutrient] += tuple(
+                sign for sign in seen if observations()[sign].place in {"leaf", "stem"}
+            )
+    return found
+
+
+def _of_the_crop(
+    assessment: Assessment, stalled: Codes, ions: dict[str, Bounds]
+) -> dict[str, Bounds]:
+    """Tell to which groups the crop belongs by whose range the pH is judged, and what is its own.
+
+    Within its own limit no limit for greenhouse crops in general speaks against a crop.
+    """
     groups = np.array(
         [
             "" if row == NO_CROP else ph_group(assessment.crop_ids[row])
             for row in assessment.nutrients.ph_planting
         ]
     )
-    return {
-        group: _exactly(np.where(groups == group, 1.0, 0.0))
-        for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)
+    told = {group: groups == group for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)} | {
+        "stands_ammonium": np.isin(groups, [CONIFERS, ACID_LOVING]),
+        "sodium_tolerant": of_planting(assessment.crops.limits.esp_limit, stalled) == np.inf,
+        "chloride_within_own_limit": ions["chloride_to_crop_limit"][1] <= 1.0,
+        "boron_within_own_limit": ions["boron_to_crop_limit"][1] <= 1.0,
     }
+    return {name: _exactly(np.where(holds, 1.0, 0.0)) for name, holds in told.items()}
 
 
 def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
@@ -320,6 +368,10 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
     }
 
 
+SCATTER = 1.1
+"""Times its own limit up to which a crop is not surely above it: samples scatter (judgement)."""
+
+
 def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
     extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
@@ -327,12 +379,32 @@ def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[s
     low = contrast.over(extract.low)
     high = contrast.over(np.where(floor, np.nan, extract.high))
     read = _ec(assessment)
+    to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
+    stands = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
+    stands |= assessment.salinity.ec_25c <= _stood_unharmed(assessment, stalled)
     return {
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
-        "ec_to_least_crop_limit": (read[0] / contrast.least_limit, read[1] / contrast.least_limit),
+        "ec_to_least_crop_limit": to_limit,
+        "stands_this_ec": _exactly(np.where(stands, 1.0, 0.0)),
         "ec_is_floor": _exactly(floor.astype(np.float64)),
     }
+
+
+def _stood_unharmed(assessment: Assessment, stalled: Codes) -> Floats:
+    """EC that the crop was seen to stand at its stage, by the method of the reading."""
+    samples, stage = assessment.batch.samples, assessment.batch.plantings.stage
+    methods = [each.id for each in extraction_methods()]
+    return np.array(
+        [
+            np.nan
+            if row == NO_CROP or code == NOT_GIVEN
+            else stood_unharmed().get(
+                (assessment.crop_ids[row], methods[code], STAGES[stage[row]]), np.nan
+            )
+            for row, code in zip(stalled, samples.extraction, strict=True)
+        ]
+    )
 
 
 def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:

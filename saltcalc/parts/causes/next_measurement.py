@@ -12,7 +12,12 @@ import numpy as np
 from saltcalc.data.causes import DeterminedBy, causes, next_measurements
 from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY, Diagnosis, separating_measurement
+from saltcalc.science.diagnosis import (
+    SUPPORTED,
+    UNLIKELY,
+    Diagnosis,
+    separating_measurement,
+)
 
 NONE_LEFT = -1
 """Stands for no measurement at all in arrays of measurements."""
@@ -55,20 +60,28 @@ class Choice(NamedTuple):
 
 
 def choose_next(
-    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+    diagnosis: Diagnosis,
+    order: Codes,
+    codes: Codes,
+    lower: Floats,
+    upper: Floats,
+    to_do: tuple[Flags, ...],
 ) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
-    Those are the best supported among the causes that some evidence speaks for. Where the second
-    place is tied, take one that sets the leading cause apart from as many of its rivals as can be,
-    the cheapest of these; where nothing is left that separates the two, the leading one and the
+    Those are the best supported among the causes that some evidence speaks for, but for those that
+    bring each other about; and of two that are supported neither is a rival of the other, since
+    both may be at work. Where the second place is tied, take one that sets the leading cause apart
+    from as many of its rivals as can be, the cheapest of these, and of these one that shows the
+    leading cause itself; where nothing is left that separates the two, the leading one and the
     next. With one such cause, take what separates it from a sound medium; with none, the first
     reading to take. That reading comes before all else where nothing is known of the EC and salts
     are not unlikely. Where nothing is left to separate, take a look at the plants if they stall.
+    What each measurement would still add is given in `to_do`, as by :func:`open_groups`.
     """
-    chosen = _separating(diagnosis, order, codes, lower, upper)
+    chosen = _separating(diagnosis, order, codes, to_do)
     chosen = _salts_first(diagnosis, codes, lower, upper, chosen)
-    return chosen._replace(measurement=_look_anyway(lower, upper, chosen.measurement))
+    return chosen._replace(measurement=_look_anyway(lower, to_do, chosen.measurement))
 
 
 def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
@@ -85,7 +98,7 @@ def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
 
 
 def _separating(
-    diagnosis: Diagnosis, order: Codes, codes: Codes, lower: Floats, upper: Floats
+    diagnosis: Diagnosis, order: Codes, codes: Codes, to_do: tuple[Flags, ...]
 ) -> Choice:
     sample = np.arange(order.shape[0])
     suspected: Flags = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
@@ -95,21 +108,37 @@ def _separating(
     suspects = np.take_along_axis(order, suspects_first, axis=1)
     how_many, first = suspected.sum(axis=1), suspects[:, 0]
     leading = np.take_along_axis(codes, first[:, np.newaxis, np.newaxis], axis=2)
-    rivals: Flags = suspected & (np.arange(suspected.shape[1]) != first[:, np.newaxis])
+    rivals: Flags = suspected & ~_akin()[first]
+    is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
+    rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
     separable: Flags = np.any(codes[:, :, :-1] != leading, axis=1) & rivals
     lowest = np.iinfo(np.int64).max
     best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)
     tied: Flags = separable & (diagnosis.rank == best_rank)
     lone: Flags = np.asarray(~np.any(tied, axis=1, keepdims=True))
-    chosen = separating_measurement(first, np.hstack([tied, lone]), codes, _costs())
+    shows_first: Flags = leading[:, :, 0] != codes[:, :, -1]
+    chosen = separating_measurement(
+        first, np.hstack([tied, lone]), codes, 2 * _costs() - shows_first.astype(np.int64)
+    )
     apart: Flags = (codes[sample, chosen, :-1] != leading[sample, chosen]) & tied
     rival = np.where(apart.any(axis=1), apart.argmax(axis=1), NONE_LEFT)
 
     reading = list(next_measurements()).index(FIRST_READING)
-    read: Flags = ~open_groups(lower, upper)[reading][:, 0]
+    read: Flags = ~to_do[reading][:, 0]
     chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return Choice(chosen, separated)
+
+
+@cache
+def _akin() -> Flags:
+    """Which causes are one, or bring the other about, shape (n_causes, n_causes)."""
+    place = {cause: i for i, cause in enumerate(causes())}
+    akin = np.eye(len(place), dtype=bool)
+    for cause in causes().values():
+        for other in cause.comes_of:
+            akin[place[cause.id], place[other]] = akin[place[other], place[cause.id]] = True
+    return akin
 
 
 def _salts_first(
@@ -136,14 +165,14 @@ def _salts_first(
     )
 
 
-def _look_anyway(lower: Floats, upper: Floats, chosen: Codes) -> Codes:
+def _look_anyway(lower: Floats, to_do: tuple[Flags, ...], chosen: Codes) -> Codes:
     """Where nothing is left to separate and trouble was seen, take the first look not yet taken."""
     troubles = [figure_columns()[sign] for sign in SIGNS_OF_A_STALL]
     troubled: Flags = (lower[:, troubles] == 1.0).any(axis=1)
     looked = np.full_like(chosen, NONE_LEFT)
     for look in reversed(LOOKS_WITHOUT_A_SUSPECT):
         place = list(next_measurements()).index(look)
-        is_open: Flags = np.asarray(open_groups(lower, upper)[place].all(axis=1))
+        is_open: Flags = np.asarray(to_do[place].all(axis=1))
         looked = np.where(troubled & is_open, place, looked)
     return np.where(chosen == NONE_LEFT, looked, chosen)
 
@@ -155,8 +184,10 @@ def _costs() -> Codes:
 class _Groups(NamedTuple):
     """Groups of figures, of each of which any one will do; those that go together in a row."""
 
-    members: Floats
-    """1 where a figure is in a group, shape (n_figures, n_groups)."""
+    columns: Codes
+    """The figures of the groups, group by group."""
+    begins: Codes
+    """First column of each group, shape (n_groups,)."""
     starts: Codes
     """First group of each row, shape (n_rows,)."""
 
@@ -165,15 +196,18 @@ class _Groups(NamedTuple):
         """Lay out rows of groups."""
         every, column = list(rows), figure_columns()
         groups = list(chain.from_iterable(every))
-        members = np.zeros((len(column), len(groups)))
-        for place, group in enumerate(groups):
-            members[[column[each] for each in group], place] = 1.0
-        return cls(members, np.cumsum([0, *map(len, every)])[:-1])
+        columns = np.array([column[each] for group in groups for each in group])
+        begins = np.cumsum([0, *map(len, groups)])[:-1]
+        return cls(columns, begins, np.cumsum([0, *map(len, every)])[:-1])
 
-    def known(self, lower: Floats, upper: Floats) -> Flags:
+    def known(self, read: Flags) -> Flags:
         """Return which groups are known, shape (n_samples, n_groups)."""
-        read = (np.isfinite(lower) & np.isfinite(upper)).astype(np.float64)
-        return np.asarray(read @ self.members > 0)
+        return np.logical_or.reduceat(read[:, self.columns], self.begins, axis=1)
+
+
+def figures_read(lower: Floats, upper: Floats) -> Flags:
+    """Return which figures are known, shape (n_samples, n_figures)."""
+    return np.isfinite(lower) & np.isfinite(upper)
 
 
 @cache
@@ -181,10 +215,10 @@ def _of_measurements() -> _Groups:
     return _Groups.of(each.done_when for each in next_measurements().values())
 
 
-def open_groups(lower: Floats, upper: Floats) -> tuple[Flags, ...]:
+def open_groups(read: Flags) -> tuple[Flags, ...]:
     """Return which groups of its figures each measurement would add."""
     groups = _of_measurements()
-    return tuple(np.split(~groups.known(lower, upper), groups.starts[1:], axis=1))
+    return tuple(np.split(~groups.known(read), groups.starts[1:], axis=1))
 
 
 class _Outcomes(NamedTuple):
@@ -227,7 +261,9 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     not be read off a limit for the kind of medium, is coded as where nothing is wrong.
     """
     told = _outcomes()
-    known = np.logical_and.reduceat(told.groups.known(lower, upper), told.groups.starts, axis=1)
+    known = np.logical_and.reduceat(
+        told.groups.known(figures_read(lower, upper)), told.groups.starts, axis=1
+    )
     out_of_scope: Flags = (told.medium >= 0) & (told.medium != mineral[:, np.newaxis])
     sealed: Flags = lower[:, [figure_columns()[SEALED]]] == 1.0
     useless = known | out_of_scope | (told.needs_drainage & sealed)
@@ -242,7 +278,7 @@ def _settles(lower: Floats, upper: Floats) -> Flags:
     The shape is (n_samples, n_measurements, n_causes).
     """
     deciding = rule_arrays().cause_deciding_figure
-    missing: Flags = ~(np.isfinite(lower) & np.isfinite(upper))[:, deciding] & (deciding >= 0)
+    missing: Flags = ~figures_read(lower, upper)[:, deciding] & (deciding >= 0)
     gives: Flags = _figures_given()[:, deciding] & (deciding >= 0)
     return missing[:, np.newaxis, :] & gives
 

@@ -20,7 +20,7 @@ from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.remedies import CauseCorrection, corrections_of, first_remedy
-from saltcalc.parts.causes.told import EvidenceFigure, figure_told, range_told
+from saltcalc.parts.causes.told import MEASURES_TOLD, EvidenceFigure, figure_told, range_told
 from saltcalc.parts.causes.weighing import CauseFindings
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
 from saltcalc.parts.flush.held_back import RINSING_TEST, is_leached
@@ -303,7 +303,7 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure not in ("", EC_IS_FLOOR)
+        if condition.measure in MEASURES_TOLD and condition.measure != EC_IS_FLOOR
     ]
     first: dict[str, Any] = {}
     if figures:

@@ -13,14 +13,14 @@ from saltcalc.parts.shown import Amount, part, shown
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-_MEASURES = tuple(diagnostic_measures())
+MEASURES_TOLD = tuple(each.id for each in diagnostic_measures().values() if not each.bars)
 
 
 @part
 class EvidenceFigure:
     """A figure held against a limit."""
 
-    measure: str = shown(choices=_MEASURES)
+    measure: str = shown(choices=MEASURES_TOLD)
     figure: Amount = shown("The figure of this medium.")
     comparison: str = shown(key="relation", choices=("above", "at_least", "below", "at_most"))
     limit: Amount = shown("The published limit.")

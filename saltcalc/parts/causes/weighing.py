@@ -14,6 +14,7 @@ from saltcalc.parts.causes.evidence import figure_matrix, rule_arrays
 from saltcalc.parts.causes.next_measurement import (
     Choice,
     choose_next,
+    figures_read,
     open_groups,
     outcome_codes,
     settling_measurements,
@@ -49,7 +50,7 @@ class CauseFindings:
     @cached_property
     def open_groups(self) -> tuple[Flags, ...]:
         """For each measurement, which groups of its figures are not known yet, by sample."""
-        return open_groups(self.lower, self.upper)
+        return open_groups(figures_read(self.lower, self.upper))
 
     @cached_property
     def settling_measurement(self) -> Codes:
@@ -72,7 +73,9 @@ class CauseFindings:
 
     @cached_property
     def _next(self) -> Choice:
-        return choose_next(self.diagnosis, self.order, self._codes, self.lower, self.upper)
+        return choose_next(
+            self.diagnosis, self.order, self._codes, self.lower, self.upper, self.open_groups
+        )
 
 
 def weigh_causes(

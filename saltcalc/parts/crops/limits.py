@@ -35,7 +35,7 @@ def main_chloride(rows: Sequence[ChlorideLimit]) -> tuple[ChlorideLimit, ...]:
 
 
 def _limits_of(crop: Crop) -> CropLimits:
-    caps = {cap.stage: (cap.ec_low, cap.ec_high) for cap in crop.stage_caps}
+    caps = {cap.stage: (cap.ec_low, cap.ec_high) for cap in crop.stage_limits}
     germination, seedling = caps.get("germination", (nan, nan)), caps.get("seedling", (nan, nan))
     chloride = main_chloride(crop.chloride)
     chlorides = [row.threshold for row in chloride]
@@ -44,8 +44,10 @@ def _limits_of(crop: Crop) -> CropLimits:
         threshold=crop.threshold,
         slope=crop.slope,
         rating=_RATING_CODES[crop.rating],
-        look_low=crop.look_low,
-        look_high=nan if isnan(crop.look_low) else np.nan_to_num(crop.look_high, nan=np.inf),
+        appearance_low=crop.appearance_low,
+        appearance_high=nan
+        if isnan(crop.appearance_low)
+        else np.nan_to_num(crop.appearance_high, nan=np.inf),
         emergence_low=crop.emergence.ec50_emergence_low if crop.emergence else nan,
         emergence_high=crop.emergence.ec50_emergence_high if crop.emergence else nan,
         germination_cap_low=germination[0],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +15,7 @@ from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import Crop
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
-from saltcalc.parts.crops.limits import catalogue_limits, with_ph
+from saltcalc.parts.crops.limits import catalogue_limits, most_tolerant, with_ph
 from saltcalc.parts.crops.tolerance import highest_tolerated, mineral_soil, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
@@ -34,6 +35,9 @@ from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
+
+CONTAINER_CROPS = frozenset({"vegetable"})
+"""Groups of crops that are named where no crop was asked about."""
 
 ALTERNATIVES = 3
 
@@ -164,6 +168,24 @@ def alternatives(
         verdict[found],
     )
     return [int(code) for code in found[np.lexsort(keys)][:ALTERNATIVES]]
+
+
+def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
+    """Return the names of the crops that tolerate a medium best by figures of their own.
+
+    They are of a use and season of the crops that were asked about, or of `CONTAINER_CROPS` where
+    none was.
+    """
+    asked = [assessment.crop_of(row) for row in assessment.plantings_of(sample)]
+    uses = {use for crop in asked for use in sowings().get(crop.id, ())}
+    extract = float(assessment.salinity.saturated_extract.value[sample])
+    able = takewhile(lambda each: each[0] >= extract, most_tolerant(assessment.catalogue))
+    alike = [
+        crop.name
+        for _, crop in able
+        if (sowings().get(crop.id, frozenset()) & uses if asked else crop.group in CONTAINER_CROPS)
+    ]
+    return alike[:ALTERNATIVES]
 
 
 def _species(crop: Crop) -> str:

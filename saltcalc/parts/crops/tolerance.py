@@ -28,7 +28,7 @@ from saltcalc.science.crop_limits import (
 )
 from saltcalc.science.crop_response import ec_at_yield
 from saltcalc.science.extraction import from_saturated_extract
-from saltcalc.science.tolerance import STANDS_FROM, judge, max_tolerated_ec
+from saltcalc.science.tolerance import TOLERATES_FROM, judge, max_tolerated_ec
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -140,7 +140,7 @@ def thriving_plantings(batch: Batch) -> Flags:
 def _as_seen(found: CropVerdicts, thrives: Flags) -> CropVerdicts:
     """Let what is seen go before what is published: a crop that thrives is above no limit."""
     passed = thrives & (found.by_limit > Verdict.TOLERATES)
-    loses = thrives & ~(found.response >= STANDS_FROM)
+    loses = thrives & ~(found.response >= TOLERATES_FROM)
 
     def said(codes: Codes, code: int, where: Flags = thrives) -> Codes:
         return np.where(where, code, codes).astype(np.int8)

@@ -32,7 +32,7 @@ VERDICTS = {
     Verdict.FAILS: "fails",
     Verdict.CANNOT_TELL: "undetermined",
 }
-"""The verdicts by their ids, the kindest first."""
+"""The verdicts by their ids, the most lenient first."""
 
 LIMITS = {
     Limit.YIELD: "yield_response",
@@ -294,7 +294,7 @@ def _emergence(planting: _Planting) -> CropLimit | None:
 
 def _stage_cap(planting: _Planting) -> CropLimit | None:
     stage = planting.stage
-    cap = next((cap for cap in planting.crop.stage_caps if cap.stage == stage), None)
+    cap = next((cap for cap in planting.crop.stage_limits if cap.stage == stage), None)
     if cap is None:
         return None
     allowed = (cap.ec_low, cap.ec_high)
@@ -350,12 +350,12 @@ def _rating(planting: _Planting) -> CropLimit | None:
 
 def _look(planting: _Planting) -> CropLimit | None:
     crop = planting.crop
-    if math.isnan(crop.look_low):
+    if math.isnan(crop.appearance_low):
         return None
-    most = _range(crop.look_low, crop.look_high)
+    most = _range(crop.appearance_low, crop.appearance_high)
     return planting.hold_ec(
         Limit.APPEARANCE,
-        (crop.look_low, crop.look_high),
+        (crop.appearance_low, crop.appearance_high),
         [say("crops.look", most=most)],
         crop,
     )

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import takewhile
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 
 from saltcalc.message import Message, say
-from saltcalc.parts.crops.limits import most_tolerant
+from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
@@ -47,16 +46,11 @@ LONGEST_WAIT = 52.0
 RELATIVE_WATER_CONTENTS = (1.0, 0.8, 0.6)
 """Water held over water held at capacity, for which the pore water is given."""
 
-MOST_CROPS = 8
-
 SPARE_POURINGS = ("blend", "replace")
 """Ways out where a flush works and takes many pourings: those that do without one."""
 
 _AS_IF_DRAINED = ("flush_elsewhere", "drill_holes")
 """Ways to flush a container that cannot drain, the one that needs no tools first."""
-
-CONTAINER_CROP_GROUPS = frozenset({"vegetable"})
-"""Groups of crops that people grow in containers, named before others."""
 
 
 @dataclass(frozen=True)
@@ -267,26 +261,17 @@ def _blended(salty: Floats, clean: Floats, fraction: Floats) -> Floats:
     return np.where(np.isnan(fraction), np.nan, blended(salty, clean, known))
 
 
-def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
-    """Return the names of the crops that tolerate a medium best by figures of their own."""
-    extract = float(assessment.salinity.saturated_extract.value[sample])
-    best = most_tolerant(assessment.catalogue)
-    able = list(takewhile(lambda each: each[0] >= extract, best))
-    in_containers = [each for each in able if each[1].group in CONTAINER_CROP_GROUPS]
-    return [crop.name for _, crop in (in_containers or able)[:MOST_CROPS]]
-
-
 def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption]:
     """Return the ways out for a container, best first; none where its plan will do."""
     flush = assessment.flush_of(row)
-    if not flush.planned:
+    if not flush.has_other_ways:
         return []
     if flush.case.sealed:
         return _for_sealed(assessment, row, notes)
     if flush.many_pourings:
         others = other_ways(assessment, row, notes)
         return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
-    return other_ways(assessment, row, notes) if flush.infeasible else []
+    return other_ways(assessment, row, notes)
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:

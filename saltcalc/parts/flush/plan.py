@@ -111,6 +111,16 @@ class FlushResult:
         return np.asarray(self.works & self.case.by_hand & np.logical_not(self.told.few_pourings))
 
     @property
+    def leads(self) -> Flags:
+        """Where no other way goes before the flush in place."""
+        return np.asarray(self.flushed & (self.many_pourings | np.logical_not(self.infeasible)))
+
+    @property
+    def has_other_ways(self) -> Flags:
+        """Where other ways are told."""
+        return np.asarray(self.planned & (self.case.sealed | self.many_pourings | self.infeasible))
+
+    @property
     def drained(self) -> Floats:
         """Water that drains of the plan [L]."""
         return np.where(self.told.passes > 0, self.told.litres - self.kept, 0.0)

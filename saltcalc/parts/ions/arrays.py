@@ -119,7 +119,7 @@ def _read(
         balance=charge_balance(ions, ph),
         candidates=missing_candidates(ions, ph, owner),
         agreement=ec_agreement(measured_ec, conductivity.ec),
-        character=salt_character(ions),
+        character=salt_character(ions, measured_ec),
         salts=hypothetical_salts(ions, ph),
         saturation={
             mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()

@@ -50,6 +50,13 @@ LEAST_SHARE_TOLD = 0.001
 
 _MOST_CRUST = 5
 _MOST_SALTS = 5
+_KNOWN_SALTS = {
+    ("sulfate", "calcium"): "gypsum",
+    ("chloride", "sodium"): "sodium_chloride",
+    ("sodium", "chloride"): "sodium_chloride",
+}
+"""Salts that have a name of their own, by the ion that leads and what most of it goes with."""
+
 _MOSTLY = 0.5
 """Share of the charge of its sign from which an ion is named as what most of the salt is with."""
 _CATION_NAMED = ("sodium", "ammonium", "potassium")
@@ -376,8 +383,8 @@ def _named(character: str, solution: Solution) -> Message:
     partner = lead[other]
     if not partner or sides[other][partner] < _MOSTLY * max(total):
         return say(f"character.{character}")
-    if (character, partner) == ("sulfate", "calcium"):
-        return say("character.gypsum")
+    if known := _KNOWN_SALTS.get((character, partner)):
+        return say(f"character.{known}")
     name = say(f"character.partner.{partner}")
     return say("character.mostly", salts=say(f"character.{character}"), partner=name)
 

@@ -171,7 +171,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
 
 def _reported(samples: Samples) -> Floats:
     facts = reported_ions()
-    columns = {"ph": samples.medium.ph}
+    columns = {"ph": samples.medium.ph, "salts": np.full(samples.count, np.nan)}
     for ion, amounts in samples.medium.ions.items():
         columns[ion] = amounts * facts[ion].mass_per_charge
     for element, amounts in samples.micronutrients.items():

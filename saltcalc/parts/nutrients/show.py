@@ -51,7 +51,7 @@ RANGE_METHODS = (*METHODS, DTPA, CAT)
 SEEDLING_MAX_AGE = 42.0
 """Age from which a plant is larger than the seedling that the weeks are counted for [days]."""
 
-_SHARE_UNIT = "1"
+DIMENSIONLESS = "1"
 _PLANTS = {
     "germination": {"seedling"},
     "seedling": {"seedling", "young"},
@@ -100,7 +100,7 @@ class Element:
     on_range_method: Amount = shown("The figure scaled to that extract.", optional=True)
     share_of_salts: float = shown(
         "Share of the total soluble salts, by mass, where it is out of its range.",
-        _SHARE_UNIT,
+        DIMENSIONLESS,
         optional=True,
     )
     share_range: Range | None = shown(optional=True)
@@ -187,7 +187,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         range_of=_range_of(assessment, governing, nutrient, sample),
         on_range_method=on_range_method,
         share_of_salts=share if share_told else math.nan,
-        share_range=Range(rule.low, rule.high, _SHARE_UNIT) if rule and share_told else None,
+        share_range=Range(rule.low, rule.high, DIMENSIONLESS) if rule and share_told else None,
         share_status=STATUSES[share_status] if share_told else None,
         other_ranges=[
             OtherRange(

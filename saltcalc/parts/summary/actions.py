@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import zip_longest
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import WeighedCause
+from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.pouring import in_turns, say_when
@@ -16,8 +19,13 @@ from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
+from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
 
 SALTS = "total_salts"
 POURING = ("flush", f"remedy_{SALTS}")
@@ -29,39 +37,70 @@ def of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
-def to_do(
-    causes: list[WeighedCause], plans: list[FlushPlan], upkeep: list[Upkeep]
-) -> Iterator[Action]:
-    """Yield what to do for the first cause, and what is left of it for each container.
+class Ways(NamedTuple):
+    """Where something is done with the containers for the salt, one row a container.
 
-    Where a flush to the limit would not hold, the one that lasts stands in its place.
+    Attributes
+    ----------
+    flush : (m,) ndarray of bool
+        By a flush in place.
+    other : (m,) ndarray of bool
+        In another way.
+    litres, reading : (m,) ndarray
+        Water of that flush [L], and the reading by the medium's own method that ends it [dS/m]:
+        of the one that lasts, where a flush to the limit would not hold.
     """
-    supported = [each for each in causes if each.verdict == "supported" and each.usual_remedy]
-    salty = of_salt(causes).verdict
-    if supported and salty != "supported":
-        yield _remedy(supported[0])
-        return
-    for plan, kept in zip_longest(plans, upkeep):
-        if plan.passes and plan.rested_check and (not plan.options or plan.options[0].id == "drip"):
-            yield _flush(plan, kept)
-        elif plan.options:
+
+    flush: Flags
+    other: Flags
+    litres: Floats
+    reading: Floats
+
+
+def ways_of(assessment: Assessment) -> Ways:
+    """Find what is done for the salt: nothing where another cause is supported, and salt is not."""
+    plan, owner = assessment.flush_plan, assessment.batch.containers.sample
+    supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
+    of_salt_: Flags = supported[:, CAUSES.index(SALTS)] | ~supported.any(axis=1)
+    flush: Flags = plan.leads & of_salt_[owner]
+    if not flush.any():
+        return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((2, owner.size), np.nan))
+    kept = assessment.upkeep
+    lasts = ~np.isnan(kept.lasting_days)
+    return Ways(
+        flush,
+        plan.has_other_ways & ~flush & of_salt_[owner],
+        np.where(flush, np.where(lasts, kept.lasting_plan.litres, plan.told.litres), np.nan),
+        np.where(flush, np.where(lasts, kept.lasting_check, plan.check_own), np.nan),
+    )
+
+
+def to_do(
+    ways: Ways,
+    rows: list[int],
+    causes: list[WeighedCause],
+    plans: list[FlushPlan],
+    upkeep: list[Upkeep],
+) -> Iterator[Action]:
+    """Yield what to do for the first cause, and what is left of it for each container."""
+    for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
+        if ways.flush[row]:
+            yield _flush(plan, kept, ways.litres.item(row), ways.reading.item(row))
+        elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
-    if not any(plan.passes or plan.options for plan in plans) and supported:
+    supported = [each for each in causes if each.verdict == "supported"]
+    poured = (ways.flush | ways.other)[rows].any()
+    if supported and not (poured and supported[0].cause == SALTS):
         yield _remedy(supported[0])
 
 
-def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
+def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) -> Action:
     """Return the flush that lasts or, where the one to the limit does or none will, that one."""
     check, lasting = plan.rested_check, kept.lasting_flush if kept else None
     assert check is not None
     done = lasting or check
-    reading = float(lasting.check_reading if lasting else check.own_method)
-    litres = (
-        Amount(float(lasting.water_per_container), "L")
-        if lasting
-        else Amount.of(plan.water_per_container, "L")
-    )
+    amount = Amount(litres, "L") if lasting else Amount.of(plan.water_per_container, "L")
     passes = lasting.passes if lasting else plan.passes
     by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
     if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
@@ -73,7 +112,7 @@ def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
             rounds=say("times", count=done.most_rounds),
         )
         told = {
-            "pour": _pour(plan, litres.value, passes),
+            "pour": _pour(plan, litres, passes),
             "reading": reading,
             "when": say_when(float(done.wait)),
             "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
@@ -83,7 +122,7 @@ def _flush(plan: FlushPlan, kept: Upkeep | None) -> Action:
             told["least"] = _least(plan, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
-    return Action("flush", plan.container, litres, Amount(reading, "dS/m"), sentence)
+    return Action("flush", plan.container, amount, Amount(reading, "dS/m"), sentence)
 
 
 def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:

@@ -59,7 +59,9 @@ class LeadingCause:
 class LeadingSalt:
     """Which salt it is, where salt may be the cause."""
 
-    salt_type: str = shown(choices=CHARACTERS)
+    salt_type: str | None = shown(
+        "None where the reported ions are too few to say.", choices=CHARACTERS
+    )
     ion: str | None = shown("The ion that leads.", choices=IONS)
     share_of_ec: float = shown("Its share of the EC of the ions.", "1")
     sentence: Message = shown()

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER
+from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING
-from saltcalc.parts.causes.show import STANDING_OUT, Measurement, WeighedCause, show_checks
+from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.crops.verdicts import VERDICTS
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
-from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
+from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.rows import (
     LIMIT_OF,
     MEASURE_OF,
@@ -37,6 +37,7 @@ from saltcalc.parts.summary.rows import (
 )
 from saltcalc.parts.telling import LEAST_EFFECT, effects
 from saltcalc.science.crop_limits import Verdict
+from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
@@ -45,11 +46,6 @@ JUST_ABOVE = 1.1
 """Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
-
-SHORT_OF_FEED = "very_low"
-"""Class of readings that may not feed plants."""
-
-_NOT_AGAINST = (VERDICTS[Verdict.TOLERATES], VERDICTS[Verdict.CANNOT_TELL])
 
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
@@ -68,6 +64,8 @@ _NOT_OF_SALT = (
 )
 """How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
+_OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
+
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
@@ -77,6 +75,7 @@ def show_summary(answer: Answer) -> Summary:
     """Return what matters first of an answer, from its other parts."""
     # Looked at in the order of the answer, so that its findings always come in that order.
     _ = answer.salinity, answer.ions, answer.water
+    first, sample = answer.assessment.leading, answer.sample
     by_method = show_by_method(answer.assessment, answer.sample, answer.notes)
     crops, plans = answer.crops or [], answer.flush_plan or []
     next_check: Measurement | None = answer.causes.next_check
@@ -84,21 +83,24 @@ def show_summary(answer: Answer) -> Summary:
         asked = show_checks(answer.assessment, answer.sample, [FIRST_READING], answer.notes)
         next_check = next(iter(asked), None)
     notes = answer.notes
-    actions = list(to_do(answer.weighed, plans, answer.upkeep or []))
+    rows = answer.assessment.containers_of(sample)
+    kept = answer.upkeep or []
+    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
     retest = _retest(answer, actions)
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
     found = {each.id: each for each in notes.warnings}
-    sound = not {*DOUBTS} & found.keys() and not by_method
-    in_range = sound and _is_in_range(answer, crops)
-    healthy = in_range and not answer.assessment.batch.samples.observations[answer.sample].any()
+    if first.sound[sample]:
+        _ = answer.nutrients  # what tells that all is well is among what was taken for granted
+    healthy = bool(first.healthy[sample])
+    leading = _cause(answer)
     contradiction = next(
         (each for each in notes.warnings if each.id in _CONTRADICTIONS), None
-    ) or next((found[each] for each in DOUBTS if each in found), None)
-    leading = _as_sure_as_its_figures(
-        answer, _cause(answer, healthy, in_range=in_range, sound=sound), contradiction
+    ) or next(
+        (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
+    leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
@@ -116,6 +118,13 @@ def show_summary(answer: Answer) -> Summary:
     )
 
 
+def _matters(answer: Answer, doubt: str, leading: LeadingCause) -> bool:
+    """Whether a doubt bears on what is said first: the cause, and how the crops fare."""
+    if leading.verdict != "supported" or leading.cause is None:
+        return True
+    return leaves_open(answer.assessment, doubt, (leading.cause, *leading.tied_with))
+
+
 def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     return show_retest(answer.assessment, answer.sample, litres, bool(actions), answer.notes)
@@ -125,78 +134,72 @@ def _remark(finding: Finding | None) -> Any:
     return finding and Remark(finding.id, finding.sentence)
 
 
-def _is_in_range(answer: Answer, crops: list[CropAnswer]) -> bool:
-    """Whether every figure is measured and in range, nothing stands out and no crop suffers."""
-    assessment, sample, salinity = answer.assessment, answer.sample, answer.salinity
-    nutrients = answer.nutrients
-    if salinity is None or salinity.basis == "floor" or salinity.class_ == SHORT_OF_FEED:
-        return False
-    if any(each.verdict in STANDING_OUT for each in answer.weighed):
-        return False
-    elements = nutrients.elements if nutrients else []
-    if any(each.status in ("low", "high") for each in elements):
-        return False
-    result = assessment.causes
-    contrast = contrast_of(assessment, result.stalled, result.thriving)
-    met, most = assessment.salinity.saturated_extract.value[sample], contrast.least_limit[sample]
-    all_thrive = bool(crops) and result.stalled[sample] == NO_CROP
-    return bool(met <= most or all_thrive) and all(each.verdict in _NOT_AGAINST for each in crops)
-
-
-def _cause(answer: Answer, healthy: bool, *, in_range: bool, sound: bool) -> LeadingCause:
-    """Return the first cause; figures in doubt do not say that salt is not the problem."""
-    causes = answer.weighed
-    salt = of_salt(causes)
-    salt_verdict = salt.verdict if sound or salt.verdict != "unlikely" else "undetermined"
-    first = [each for each in causes if each.rank == 1 and each.verdict in STANDING_OUT]
-    if not first:
-        hinted = [each for each in causes if each.verdict == "undetermined" and each.evidence_for]
+def _cause(answer: Answer) -> LeadingCause:
+    """Return the first cause, or that none stands out."""
+    found, sample, causes = answer.assessment.leading, answer.sample, answer.weighed
+    salt_verdict = CERTAINTIES[found.salt_verdict[sample]]
+    verdict = CERTAINTIES[found.verdict[sample]]
+    cause = int(found.cause[sample])
+    if cause == NO_CAUSE:
+        hinted = [each for each in causes if found.hinted[sample, CAUSES.index(each.cause)]]
+        healthy, in_range = found.healthy[sample], found.in_range[sample]
         which = "healthy" if healthy else "hinted" if hinted else f"nothing_{salt_verdict}"
         if in_range and not healthy:
             which = "in_range_hinted" if hinted else f"in_range_{salt_verdict}"
         return LeadingCause(
             cause=None,
-            verdict="undetermined" if hinted and not healthy else salt_verdict,
+            verdict=verdict,
             tied_with=[],
             sentence=say(f"summary.{which}", names=[each.name for each in hinted]),
             evidence=None,
         )
-    leading = next((each for each in first if each.cause == SALTS), first[0])
+    first = [each for each in causes if found.first[sample, CAUSES.index(each.cause)]]
+    leading = next(each for each in first if each.cause == CAUSES[cause])
     others = [each for each in first if each is not leading]
     evidence = leading.evidence_for[0].sentence if leading.evidence_for else None
     return LeadingCause(
         cause=leading.cause,
-        verdict=leading.verdict,
+        verdict=verdict,
         tied_with=[each.cause for each in others],
         sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
         evidence=evidence,
     )
 
 
+def _of_water(answer: Answer, leading: LeadingCause) -> LeadingCause:
+    """Say that the water is judged where nothing of the medium was given, and how it comes out."""
+    if answer.assessment.medium_is_told[answer.sample]:
+        return leading
+    water = answer.water
+    told = say("summary.water_without_ec")
+    if water and water.class_:
+        told = say(f"summary.water_{water.class_}", ec=water.ec_25c)
+    if leading.cause:
+        told = say("summary.water_and_cause", water=told, cause=leading.sentence)
+    return replace(leading, sentence=told)
+
+
 def _as_sure_as_its_figures(
     answer: Answer, leading: LeadingCause, contradiction: Finding | None
 ) -> LeadingCause:
     """Say of a cause that rests on a method that is open, or on figures in doubt, that it does."""
-    if leading.cause == SALTS or leading.sentence.id.startswith("summary.nothing"):
-        by_method = verdicts_by_method(answer.assessment, answer.sample, SALTS)
-        if len(by_method) > 1:
+    assessment, sample = answer.assessment, answer.sample
+    decides = bool(assessment.leading.method_decides[sample])
+    if leading.cause in (SALTS, None):
+        by_method = verdicts_by_method(assessment, sample, SALTS)
+        if decides:
             told = [say(f"summary.salty_{each}", methods=by_method[each]) for each in by_method]
-            return replace(
-                leading,
-                verdict="possible" if leading.cause else "undetermined",
-                sentence=say("summary.method_decides", groups=told),
-            )
+            return replace(leading, sentence=say("summary.method_decides", groups=told))
         if leading.cause and "supported" in by_method:
             leading = replace(leading, sentence=say("summary.salt_by_any_method"))
-    if leading.verdict != "supported" or leading.cause is None:
+    if leading.cause is None or not (decides or leading.verdict == "supported"):
         return leading
     causes = [each for each in answer.weighed if each.cause in (leading.cause, *leading.tied_with)]
     names = [each.name for each in causes]
-    if leading.cause != SALTS:
-        by_method = verdicts_by_method(answer.assessment, answer.sample, leading.cause)
-        if len(by_method) > 1:
-            sentence = say("summary.other_by_method", names=names, methods=by_method["supported"])
-            leading = replace(leading, verdict="possible", sentence=sentence)
+    if decides:
+        by_method = verdicts_by_method(assessment, sample, leading.cause)
+        sentence = say("summary.other_by_method", names=names, methods=by_method["supported"])
+        leading = replace(leading, sentence=sentence)
     if contradiction and all(_rests_on(each, contradiction) for each in causes):
         which = "salt" if leading.cause == SALTS else "other"
         leading = replace(leading, sentence=say(f"summary.{which}_if_figures_hold", names=names))
@@ -237,7 +240,10 @@ def _is_split(salt: WeighedCause) -> bool:
         for each in salt.evidence_for
         if each.strength == "strong"
     ]
-    return any("ec_to_stalled_crop_threshold" in measures for measures in looked_at)
+    return any(
+        "ec_to_stalled_crop_threshold" in measures and measures & _OF_THE_THRIVING
+        for measures in looked_at
+    )
 
 
 def _contrast(answer: Answer) -> Message:
@@ -273,9 +279,14 @@ def _leading_ion(answer: Answer) -> str | None:
 def _salt(answer: Answer) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
-    if not medium or not medium.character or unlikely:
+    if not medium or unlikely:
         return None
     character = medium.character
+    if character is None:
+        share = 1 / medium.agreement.ratio
+        if not share < 1:
+            return None
+        return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
     if first is None:
         sentence = say("summary.which_salt", salt=character.name)
@@ -347,9 +358,25 @@ def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
-                return measure, "", figure.figure, figure.limit
+                found, allowed = figure.figure, figure.limit
+                return measure, "", *(_by_range(answer, cause, measure) or (found, allowed))
     ec = float(crop.ec_saturated_extract.value)
     return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
+
+
+def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount] | None:
+    """Return a nutrient and the end of its range that it lies beyond, as the nutrients show it.
+
+    The limit of the rule that speaks loudest lies farther out, and would be a second one.
+    """
+    nutrients, place = answer.assessment.nutrients, NUTRIENTS.index(measure)
+    short = measure == "nitrate_n" or cause == "ph_too_low"
+    end = float((nutrients.low if short else nutrients.high)[answer.sample, place])
+    found = float(nutrients.judged.value[answer.sample, place])
+    if not (found < end if short else found > end):
+        return None
+    unit = "1" if measure == "ph" else "mg/L"
+    return Amount(found, unit), Amount(end, unit)
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

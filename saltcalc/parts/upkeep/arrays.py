@@ -119,8 +119,8 @@ class Upkeep:
         one that is planned lasts as long, or none is.
     lasting_plan : Instruction
         The flush down to it, from now.
-    settled_over_reading : (m,) ndarray
-        Pore water over the reading of the medium's own extraction method, once flushed [-].
+    lasting_check : (m,) ndarray
+        Reading by the medium's own extraction method that ends it [dS/m].
     """
 
     container: str | None = shown()
@@ -220,7 +220,7 @@ class Upkeep:
     lasting_target: Floats
     lasting_reading: Floats
     lasting_plan: Instruction
-    settled_over_reading: Floats
+    lasting_check: Floats
 
     @property
     @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
@@ -237,7 +237,7 @@ class Upkeep:
             wait=float(self.lasting_plan.wait),
             more_water=float(self.lasting_plan.more) if self.lasting_plan.rounds else math.nan,
             most_rounds=int(self.lasting_plan.rounds),
-            check_reading=float(self.lasting_plan.check_ec / self.settled_over_reading),
+            check_reading=float(self.lasting_check),
         )
 
     @property
@@ -256,9 +256,9 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     limit, now = np.asarray(case.flush.ec_target), np.asarray(case.flush.ec_medium)
     start = np.where(result.flushed, np.minimum(now, limit), now)
     applied, fraction = watering.applied, watering.fraction
-    steady = steady_range(applied, fraction, watering.fed)
     uptake = MOST_UPTAKE * watering.fed
     course = courses(applied, watering.given, watering.use, case.known.water_held)
+    steady = cache(lambda: steady_range(applied, fraction, watering.fed))
     fed = cache(
         lambda: courses(applied, watering.given, watering.use, case.known.water_held, uptake)
     )
@@ -266,7 +266,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         before = case.known.ec_medium
         width = [np.asarray(end) / np.asarray(before.value) for end in before[1:]]
     starts = Interval(start, *(start * np.nan_to_num(each, nan=1.0) for each in width))
-    days = days_until(course, limit, starts, case.known.conversion)
+    days = cache(lambda: days_until(course, limit, starts, case.known.conversion))
     after = cache(lambda: np.where(case.sealed, np.nan, _after_regular_flush(result, limit)))
 
     def interval() -> Interval:
@@ -278,8 +278,8 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     def slower() -> Interval:
         return Interval(*days_until(fed(), limit, starts, case.known.conversion)[:3])
 
-    needed, rule = _needed(assessment, watering, limit)
-    ions = _ions(assessment, watering)
+    needed = cache(lambda: _needed(assessment, watering, limit))
+    ions = cache(lambda: _ions(assessment, watering))
     lasting_days, target, plan = _lasting(result, course, limit)
     return Upkeep(
         container=assessment.batch.containers.name,
@@ -294,21 +294,21 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         rain=np.where(watering.rain > 0, watering.rain, np.nan),
         evapotranspiration=watering.use,
         leaching_fraction=fraction,
-        leaching_fraction_needed=needed,
-        rule=rule,
-        steady_state_ec=Interval(*(each.mean for each in steady)),
-        steady_state_drainage=Interval(*(each.drainage for each in steady)),
+        leaching_fraction_needed=later(lambda: needed()[0]),
+        rule=later(lambda: needed()[1]),
+        steady_state_ec=later(lambda: Interval(*(each.mean for each in steady()))),
+        steady_state_drainage=later(lambda: Interval(*(each.drainage for each in steady()))),
         ec_at_start=start,
-        course=_on_days(course, start),
-        course_not_flushed=_on_days(course, now),
+        course=later(lambda: _on_days(course, start)),
+        course_not_flushed=later(lambda: _on_days(course, now)),
         course_with_uptake=later(lambda: _on_days(fed(), start)),
-        days_to_limit=Interval(*days[:3]),
-        crossing=days.share,
-        steady_with_uptake=steady_profile(applied, fraction, uptake).mean,
+        days_to_limit=later(lambda: Interval(*days()[:3])),
+        crossing=later(lambda: days().share),
+        steady_with_uptake=later(lambda: steady_profile(applied, fraction, uptake).mean),
         days_with_uptake=later(slower),
-        ions_in_water=ions[0],
-        ions_without_uptake=ions[1],
-        ions_with_uptake=ions[2],
+        ions_in_water=later(lambda: ions()[0]),
+        ions_without_uptake=later(lambda: ions()[1]),
+        ions_with_uptake=later(lambda: ions()[2]),
         regular_flush=np.where(case.sealed, np.nan, result.two_volume_rule),
         ec_after_regular_flush=later(after),
         flush_interval=later(interval),
@@ -316,7 +316,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         lasting_target=target,
         lasting_reading=target / case.settled_over_reading,
         lasting_plan=plan,
-        settled_over_reading=case.settled_over_reading,
+        lasting_check=plan.check_ec / case.settled_over_reading,
         sources=[],
     )
 

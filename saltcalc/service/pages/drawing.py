@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import os
 import re
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -54,12 +55,19 @@ ET.register_namespace("xlink", _LINK)
 
 
 @cache
-def _library() -> Any:
-    """Return matplotlib in this style, loaded with the first picture; nothing else here draws."""
+def library() -> type[Figure]:
+    """Return matplotlib's figure, in this style; nothing else draws, and nothing changes the style.
+
+    It is loaded with the first picture, or before the workers part, so that they share it.
+    """
+    # A machine's own fonts would make its pictures other than those of the next.
+    os.environ.setdefault("MPL_IGNORE_SYSTEM_FONTS", "1")
     import matplotlib as mpl  # noqa: PLC0415 - who asks for JSON alone does not pay for it
+    import matplotlib.backends.backend_svg  # noqa: PLC0415
+    from matplotlib.figure import Figure  # noqa: PLC0415
 
     mpl.rcParams.update(_STYLE)
-    return mpl
+    return Figure
 
 
 def canvas(
@@ -74,11 +82,10 @@ def canvas(
     left, right, top, bottom : float
         Room for what stands beside the axes.
     """
-    _library()
-    from matplotlib.figure import Figure  # noqa: PLC0415
+    drawn_by = library()
     from matplotlib.ticker import MaxNLocator  # noqa: PLC0415
 
-    figure = Figure(figsize=(WIDTH / _POINTS, height / _POINTS))
+    figure = drawn_by(figsize=(WIDTH / _POINTS, height / _POINTS))
     figure.patch.set_visible(False)
     axes = figure.subplots()
     figure.subplots_adjust(left / WIDTH, bottom / height, 1 - right / WIDTH, 1 - top / height)

@@ -53,6 +53,9 @@ PARTS = tuple(_MIXED)
 MEASURED_BY = ("volume", "weight")
 
 
+_FIGURES = {"ec", "ph", "mineral_n", "temperature", "height", "count", "from_week"}
+
+
 class Entry(NamedTuple):
     """One entry of the form.
 
@@ -71,6 +74,11 @@ class Entry(NamedTuple):
     def id(self) -> str:
         """What the page knows it by."""
         return self.name.strip("/").replace("/", "-")
+
+    @property
+    def is_figure(self) -> bool:
+        """Whether a telephone shows its keys for figures; a volume may also be a size of trade."""
+        return "/ions/" in self.name or self.name.rpartition("/")[2] in _FIGURES
 
 
 def usual(units: tuple[str, ...]) -> tuple[str, ...]:

@@ -36,7 +36,7 @@ _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
-_FARTHEST = 4.0
+_MAX_RATIO_DRAWN = 4.0
 """Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
 
 
@@ -202,6 +202,7 @@ class Pictures:
         now = self.answer["salinity"]["ec_pore_water"]
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
+        limit = plan["to_limit"]["target_pore_water"]["value"] if "to_limit" in plan else None
         check = plan.get("rested_check") or {}
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
@@ -217,7 +218,11 @@ class Pictures:
                       linewidth=4, solid_capstyle="butt",
                       label=self._say("picture.line.litres"))  # fmt: skip
         axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
-        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va="bottom")
+        goal_above = "bottom" if limit is None else "top"
+        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va=goal_above)
+        if limit is not None:
+            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2])
+            axes.text(0.01 * poured[-1], limit, f" {self._say('picture.line.limit')}", va="bottom")
         if checked:
             axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
                       markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
@@ -236,6 +241,7 @@ class Pictures:
             now=figure(now),
             after=number(medium[-1]),
             target=figure(plan["target_pore_water"]),
+            limit=figure(plan.get("to_limit", plan)["target_pore_water"]),
             litres=figure(water),
             passes=len(poured),
             drains=number(drains[-1]),
@@ -262,7 +268,9 @@ class Pictures:
                 axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
                           marker="s", markersize=4,
                           label=self._say("picture.line.not_flushed"))  # fmt: skip
-            axes.text(0.1, limit, self._say("picture.line.limit"), va="top")
+            at_end = abs(ec[-1] - limit) > abs(ec[0] - limit)  # where the line is not in the way
+            axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
+                      va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
@@ -383,10 +391,10 @@ class Pictures:
         for place, row in enumerate(reversed(rows)):
             at = _on_scale(row["figure"]["value"], row["range"])
             outside = row["status"] in ("low", "high")
-            axes.plot([0, _FARTHEST], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([0, _MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
             axes.plot([at], [place], "D" if outside else "o", markersize=8,
                       color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-        axes.set(xlim=(0, _FARTHEST), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set(xlim=(0, _MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
         axes.set_xticklabels(
             [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
         )
@@ -450,4 +458,4 @@ def _on_scale(value: float, ends: dict[str, float]) -> float:
         return value / low
     if value <= high:
         return 1 + (value - low) / (high - low) if high > low else 1.5
-    return min(1 + value / high, _FARTHEST)
+    return min(1 + value / high, _MAX_RATIO_DRAWN)

@@ -24,7 +24,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
     Parameters
     ----------
     answer : dict
-        As the interface gives it, whole, with every pass.
+        As the interface gives it, whole, with every pass; its plans as they are advised.
     words : Words
         Of the language of the answer.
     """
@@ -60,12 +60,11 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "causes": list(_causes(answer["causes"], words)),
         "plans": [
             _plan(row, kept, words)
-            for row, kept in zip_longest(answer["flush_plan"] or [], answer["upkeep"] or [])
+            for row, kept in zip_longest(answer["flush_plan"], answer["upkeep"])
             if row
         ],
         "upkeep": [
-            {"container": row["container"], "sentence": row["sentence"]}
-            for row in answer["upkeep"] or []
+            {"container": row["container"], "sentence": row["sentence"]} for row in answer["upkeep"]
         ],
         "sodium": [
             part["sentence"]
@@ -161,11 +160,10 @@ def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
 
 
 def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
-    lasting = (kept or {}).get("lasting_flush") if row.get("step_by_step") else None
     plan: dict[str, Any] = {
         "steps": row.get("step_by_step", []),
-        "lasts": lasting and words.say(say("report.lasts", **_lasting(lasting))),
-        "goal": lasting and figure(lasting["target_reading"], 3),
+        "lasts": _lasting(row, kept, words),
+        "goal": row.get("goal") and f"{row['goal']['value']} {row['goal']['unit']}",
         "container": row["container"] or words.say(say("report.container")),
         "in_short": row.get("in_short", ""),
         "sentence": row["sentence"],
@@ -190,13 +188,14 @@ def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
     return plan
 
 
-def _lasting(flush: Json) -> dict[str, Any]:
-    return {
-        "time": say("days", count=round(flush["days"]["value"])),
-        "water": figure(flush["water_per_container"], 3),
-        "passes": say("passes", count=flush["passes"]),
-        "reading": figure(flush["check_reading"]),
-    }
+def _lasting(row: Json, kept: Json | None, words: Words) -> str:
+    """Say why a plan goes further than to the limit, and what would do for that."""
+    if not kept or "to_limit" not in row:
+        return ""
+    days = round(kept["lasting_flush"]["days"]["value"])
+    least = row["to_limit"]["water_per_container"]
+    water = figure({"value": least["value"], "unit": least["unit"]})
+    return words.say(say("report.lasts", time=say("days", count=days), water=water))
 
 
 def assumptions_of(part: Rows) -> Rows:

@@ -8,7 +8,7 @@ import flask
 import marshmallow as ma
 from werkzeug.exceptions import Forbidden
 
-from saltcalc.service.body import in_words, words_for
+from saltcalc.service.body import in_words
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.flush_log import log_page
@@ -118,4 +118,4 @@ def answer() -> str | tuple[str, int]:
         names = places_for_faults(typed)
         return form_page(typed, faults_beside(error, schema, request, places, names)), 422
     found = in_words(loaded, json.dumps(request).encode(), lambda: assessed(loaded, WHOLE))
-    return report_page(found, words_for(loaded), typed, places)
+    return report_page(found, loaded, typed, places)

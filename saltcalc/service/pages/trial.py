@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from functools import partial
 from typing import Any
@@ -46,6 +47,7 @@ COUNT, MORE = "media", "more"
 """Names the entries that tell how many media the form has, and that it is to have one more."""
 TABLE, FILL = "table", "fill"
 """Names the entry that takes a table, and that it is to fill the form."""
+_SIGN = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
 _METHOD, _EC_UNIT, _NUTRIENT_UNIT = "method", "ec", "nutrients"
 
 
@@ -75,7 +77,8 @@ def trial_page(typed: Typed) -> tuple[str, int]:
             loaded = schema.load(request)
         except ma.ValidationError as error:
             names = {each.name for part in entries.values() for each in part}
-            shown["faults"] = faults_beside(error, schema, request, places, names)
+            beside = faults_beside(error, schema, request, places, names)
+            shown["faults"] = {name: list(map(_with_signs, each)) for name, each in beside.items()}
             status = 422
         else:
             sent = json.dumps(request).encode()
@@ -87,6 +90,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         typed=typed,
         unit=UNIT,
         count=media,
+        crops=_crops(typed),
         switched_by="/trial" if typed else "",
         crop_names=crop_names(),
         **page_words(),
@@ -99,6 +103,17 @@ def _count(typed: Typed) -> int:
     text = first_of(typed, COUNT)
     count = int(text) if is_place(text) else FIRST_MEDIA
     return min(max(count, 2) + any(typed.get(MORE, ())), MOST_MEDIA)
+
+
+def _crops(typed: Typed) -> list[int]:
+    """Return the crops that each medium is asked about: those that were told of, else all."""
+    told = [
+        crop
+        for crop in range(CROPS)
+        if first_of(typed, f"/crops/{crop}/crop")
+        or any(any(values) for name, values in typed.items() if f"/outcomes/{crop}/" in name)
+    ]
+    return told or list(range(CROPS))
 
 
 def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
@@ -145,6 +160,15 @@ def _medium(place: int) -> Iterator[Entry]:
         name = upper_first(sentence(f"reported_ions.name.{ion}"))
         yield Entry(f"{at}/medium/ions/{ion}", name)
     yield Entry(f"{at}/observations", label_of("seen"), hint=sentence("page.hint.seen"))
+
+
+def _with_signs(fault: dict[str, str]) -> dict[str, str]:
+    """Return a fault in which signs stand by their names, as the page takes them."""
+    names = {each: sentence(f"observations.name.{each}") for each in observations()}
+    return {
+        told: _SIGN.sub(lambda found: names.get(found[0], found[0]), text) if text else text
+        for told, text in fault.items()
+    }
 
 
 def signs_of(text: str) -> Iterator[str]:

@@ -14,6 +14,7 @@ from saltcalc.message import say
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
+from saltcalc.service.pages.advised import as_advised
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
 from saltcalc.service.pages.report import assumptions_of, report_of
 from saltcalc.service.pages.trial_pictures import multiples
@@ -40,7 +41,7 @@ SCRIPTED = f"{POLICY}; script-src 'self'; connect-src 'self'; worker-src 'self'"
 def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     """Return the answer to a request of the interface as a page."""
     request = json.loads(flask.request.get_data())
-    page = report_page(answer, words_for(loaded), typed_of(request), {})
+    page = report_page(answer, loaded, typed_of(request), {})
     response = flask.make_response(page)
     response.headers["Content-Security-Policy"] = POLICY
     return response
@@ -85,9 +86,11 @@ def form_page(
     )
 
 
-def report_page(answer: Json, told: Words, typed: Typed, places: Mapping[str, str]) -> str:
-    """Return the report on an answer, with the form of what was typed."""
-    shown = report_of(answer, told)
+def report_page(
+    answer: Json, loaded: Mapping[str, Any], typed: Typed, places: Mapping[str, str]
+) -> str:
+    """Return the report on the answer to a loaded request, with the form of what was typed."""
+    shown = report_of(as_advised(answer, loaded), words_for(loaded))
     names = {each.name for each in all_entries()}
     for row in shown["assumptions"]:
         name = _place(row["field"], places)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any, ClassVar
 
 import flask
@@ -12,15 +13,20 @@ from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
 from saltcalc.data.crop_lookup import SPOKEN
 from saltcalc.data.crop_names import REGIONS
+from saltcalc.data.trade_names import meaning
 from saltcalc.message import say
 from saltcalc.service.fields import (
     BoundedList,
     Choice,
     Day,
+    Label,
     is_not_given,
 )
 from saltcalc.words.catalogue import languages, spoken
-from saltcalc.words.reader import tell_to
+from saltcalc.words.reader import reader, tell_to
+
+READ = "read"
+"""Where the requests of a batch keep what they may share, as it was read."""
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
@@ -38,6 +44,32 @@ class RequestSchema(ma.Schema):
     alone: ClassVar[str] = ""
     """The field that a bare text or number stands for, in the place of the whole object."""
 
+    shared: ClassVar[bool] = False
+    """Whether many requests of a batch are likely to hold the same: it is read once then."""
+
+    def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
+        """Read what was sent; fields that are not sent are passed over.
+
+        What the requests of a batch share is the same object in all of them, so that nobody may
+        change it.
+        """
+        known = flask.g.get(READ) if self.shared else None
+        if known is None:
+            return super().load(data, unknown=unknown, partial=self._optional)
+        sent = (type(self), reader().language, flask.g.get("names_in"), repr(data))
+        if sent not in known:
+            known[sent] = super().load(data, unknown=unknown, partial=self._optional)
+        return known[sent]
+
+    @cached_property
+    def _optional(self) -> tuple[str, ...]:
+        """Names of the fields that may be missing without more ado."""
+        return tuple(
+            name
+            for name, field in self.load_fields.items()
+            if not field.required and field.load_default is ma.missing
+        )
+
     @ma.pre_load
     def _as_meant(self, given: Any, **_: Any) -> Any:
         """Take a bare figure for its field, one object for a list of one, and blanks for none."""
@@ -52,7 +84,7 @@ class RequestSchema(ma.Schema):
             name = sent if field_of is None or field_of in given else field_of
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
-                left_out[name] = value
+                left_out[name] = ", ".join(map(str, value)) if isinstance(value, list) else value
             elif (
                 isinstance(field, BoundedList)
                 and isinstance(value, _ALONE)
@@ -86,7 +118,7 @@ def _base(language: str) -> str:
 class SampledSchema(RequestSchema):
     """Which sample it is; the answer repeats it."""
 
-    sample_id = ma.fields.String(
+    sample_id = Label(
         validate=ma.validate.Length(1, 100), metadata={"description": "Any id of the sample."}
     )
     sampled_on = Day(metadata={"description": "Day on which the sample was taken."})
@@ -99,6 +131,7 @@ class LanguageSchema(RequestSchema):
         dict.fromkeys((*SPOKEN, *languages(), *REGIONS)),
         "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
         f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
+        of="language",
     )
 
     @ma.pre_load
@@ -106,6 +139,9 @@ class LanguageSchema(RequestSchema):
         """Let the names of crops be looked up in the language, and faults be told in it."""
         language = request.get("language") if isinstance(request, Mapping) else None
         if isinstance(language, str):
+            named = meaning("language", language, (), {}).id
+            if named:
+                request, language = {**request, "language": named}, named
             tell_to(spoken(language))
         known = isinstance(language, str) and _base(language) in SPOKEN
         flask.g.names_in = language if known else None

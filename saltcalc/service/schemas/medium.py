@@ -21,14 +21,14 @@ from saltcalc.quantities import Measured, Told
 from saltcalc.service.fields import Choice, Concentration, Number, Quantity
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import RequestSchema
-from saltcalc.units import element_kind
+from saltcalc.units import DISSOLVED_SOLIDS, element_kind
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.figures import upper_first
 
-LOOSEST_FIT = 1.3
+MAX_VOLUME_RATIO = 1.3
 """Volume from the diameters over the volume given, either way, beyond which a unit slipped."""
 
-SLENDEREST = 50.0
+MAX_ASPECT_RATIO = 50.0
 """Height over diameter beyond which no container is meant."""
 
 
@@ -78,21 +78,25 @@ class _OfElement(Concentration):
         return replace(read, reading=say("unit.cat_as_element", **told))
 
 
-_OfCatSchema = RequestSchema.from_dict(
-    {
-        "mineral_n": Concentration("nitrate_n", "Nitrate and ammonium nitrogen together, as N."),
-        "nitrate_n": Concentration("nitrate_n", "Nitrate nitrogen, as N."),
-        "ammonium_n": Concentration("ammonium_n", "Ammonium nitrogen, as N."),
-        "phosphorus": _OfElement("phosphorus", "P2O5"),
-        "potassium": _OfElement("potassium", "K2O"),
-        "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
-    }
-    | {
+_OF_CAT: dict[str, ma.fields.Field[Any]] = {
+    "mineral_n": Concentration("nitrate_n", "Nitrate and ammonium nitrogen together, as N."),
+    "nitrate_n": Concentration("nitrate_n", "Nitrate nitrogen, as N."),
+    "ammonium_n": Concentration("ammonium_n", "Ammonium nitrogen, as N."),
+    "phosphorus": _OfElement("phosphorus", "P2O5"),
+    "potassium": _OfElement("potassium", "K2O"),
+    "magnesium": Concentration("magnesium", "Magnesium, as Mg."),
+    "salts": Quantity(
+        DISSOLVED_SOLIDS,
+        "All salts together, reckoned as potassium chloride (KCl): the salt content that is "
+        "reported beside CAT.",
+    ),
+    **{
         element: Quantity(element_kind(element), f"{element.capitalize()}.")
         for element in MICRONUTRIENTS
     },
-    name="OfCatSchema",
-)
+}
+
+_OfCatSchema = RequestSchema.from_dict(_OF_CAT, name="OfCatSchema")
 
 
 class CatSchema(_OfCatSchema):  # type: ignore[valid-type, misc]
@@ -115,6 +119,7 @@ class SolutionSchema(RequestSchema):
     """What a meter and a laboratory say of a solution."""
 
     alone = "ec"
+    shared = True
 
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
@@ -172,6 +177,8 @@ class PoresSchema(RequestSchema):
 )
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
+
+    shared = False
 
     @ma.validates_schema
     def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
@@ -232,6 +239,7 @@ class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
 
     alone = "volume"
+    shared = True
     also: ClassVar[Mapping[str, str]] = {"pot": "volume", "pot_size": "volume"}
 
     @ma.validates_schema
@@ -264,7 +272,7 @@ class ContainerSchema(RequestSchema):
             return
         top, base, height, volume = (size.value for size in sizes if isinstance(size, Measured))
         litres = frustum(top, base, height)
-        if not 1 / LOOSEST_FIT <= litres / volume <= LOOSEST_FIT:
+        if not 1 / MAX_VOLUME_RATIO <= litres / volume <= MAX_VOLUME_RATIO:
             raise ma.ValidationError(
                 sentence("problem.size_and_volume", litres=litres, volume=volume),
                 "top_diameter",
@@ -276,7 +284,7 @@ class ContainerSchema(RequestSchema):
         if not (isinstance(volume, Measured) and isinstance(height, Measured)):
             return
         diameter = math.sqrt(4_000 * volume.value / (math.pi * height.value))
-        if height.value > SLENDEREST * diameter:
+        if height.value > MAX_ASPECT_RATIO * diameter:
             raise ma.ValidationError(
                 sentence(
                     "problem.too_slender",

@@ -37,6 +37,7 @@ class PlantingSchema(RequestSchema):
     """A crop at a stage."""
 
     alone = "crop"
+    shared = True
 
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
@@ -77,13 +78,13 @@ class SignsSchema(RequestSchema):
 class JudgedMediumSchema(SignsSchema):
     """A medium with its signs; either is enough to weigh causes."""
 
-    medium = ma.fields.Nested(MediumSchema, required=True)
+    medium = ma.fields.Nested(MediumSchema)
 
     @ma.validates_schema
     def _something_to_go_by(self, request: Mapping[str, Any], **_: Any) -> None:
-        told = ("observations", "not_seen", "outcomes")
-        signs = any(request.get(each) for each in told)
-        if "medium" in request and not signs and not measured(request["medium"]):
+        signs = any(request.get(each) for each in ("observations", "not_seen", "outcomes"))
+        told = [request.get(each) or {} for each in ("medium", "water")]
+        if "medium" in self.fields and not signs and not any(map(measured, told)):
             raise ma.ValidationError({"medium": {"ec": [sentence("problem.nothing_to_go_by")]}})
 
 
@@ -96,6 +97,8 @@ class MeansSchema(RequestSchema):
 @takes(Previous)
 class PreviousSchema(SolutionSchema):
     """The earlier report of the same medium, for a re-test, and what was done since."""
+
+    shared = False
 
     sampled_on = Day(metadata={"description": "Day on which that sample was taken."})
 

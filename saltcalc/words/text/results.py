@@ -15,6 +15,13 @@ from saltcalc.words.rendering import Json
 
 _MARKS = ("low", "high")
 _HARMED = ("fails", "reduced", "caution")
+_ION_OF = {
+    "ammonium_toxicity": "ammonium_n",
+    "sodium_toxicity": "sodium",
+    "chloride_toxicity": "chloride",
+    "boron_toxicity": "boron",
+}
+_MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
 _ONLY_A_FLOOR = "floor"
 
@@ -49,13 +56,15 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
     words : Words
         Of the language of the answer.
     """
-    given: Json = (request or {}).get("medium") or {}
+    given: Any = (request or {}).get("medium") or {}
+    given = given if isinstance(given, dict) else {"ec": given}
+    ions = {**(given.get("micronutrients") or {}), **(given.get("ions") or {})}
     water: Any = (request or {}).get("water") or {}
     water = water if isinstance(water, dict) else {"ec": water}
     found = [
         *_ec(answer, given.get("ec"), words),
-        *_elements(answer, given.get("ions") or {}, words),
-        *_without_range(answer, given.get("ions") or {}, words),
+        *_elements(answer, ions, words),
+        *_without_range(answer, ions, words),
         *_sodium(answer["sodicity"]["medium"], words),
         *_water_ec(answer["water"], water.get("ec"), words),
         *_water_ions(answer["sodicity"]["water"], water.get("ions") or {}, words),
@@ -63,8 +72,19 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
     return sorted(found, key=lambda each: not each.mark)
 
 
-def _typed(given: Any) -> tuple[float, str] | None:
-    """Return the one figure and the unit that were typed, or None where they were not."""
+class _Typed(NamedTuple):
+    """A figure in the unit that it was typed in: the middle of what lies below a limit."""
+
+    value: float
+    unit: str
+    is_limit: bool
+
+
+def _typed(given: Any) -> _Typed | None:
+    """Return the figure and the unit that were typed, or None where they were not.
+
+    Of what was typed as a range it is the middle, by which the answer goes.
+    """
     if isinstance(given, dict):
         given = f"{given.get('value')} {given.get('unit') or ''}".strip()
     if not isinstance(given, str):
@@ -73,9 +93,10 @@ def _typed(given: Any) -> tuple[float, str] | None:
         written: Written = read_figure(given, lambda number, unit: True)
     except NotationError:
         return None
-    if written.unit is None or written.low != written.high or not written.low:
+    middle = (written.low + written.high) / 2
+    if written.unit is None or not 0 < middle < math.inf:
         return None
-    return written.low, written.unit
+    return _Typed(middle, written.unit, written.low == 0)
 
 
 def _ends(low: float | None, high: float | None, words: Words) -> str:
@@ -101,7 +122,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
         return
     value, unit, times = part["ec_25c"]["value"], part["ec_25c"]["unit"], 1.0
     if typed := _typed(given):
-        times, unit = typed[0] / read_quantity(given, EC).value, typed[1]
+        times, unit = typed.value / read_quantity(given, EC).value, typed.unit
     is_floor = part["basis"] == _ONLY_A_FLOOR
     usual, own = part["usual_range"], part["ec_saturated_extract"]["value"] / value if value else 1
     low, high, of = usual.get("low"), usual.get("high"), ""
@@ -114,12 +135,15 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
             worst = min(harmed, key=lambda each: each["max_tolerated_ec"]["value"])
         high, of = worst["max_tolerated_ec"]["value"] / own, _of_crop(worst, words)
         low = low if mark else None
-    if high and value > high and not (crops and not harmed):
-        mark = "high"
+    if high and value > high:
+        if harmed or not crops:
+            mark = "high"
+        elif worst["verdict"] == "undetermined":
+            mark = "rather_high"
     if is_floor and not mark:
         return  # The least that it can be says nothing of being in range.
     found = _with(_figure(times * value, words), unit)
-    if typed and not math.isclose(typed[0], times * value, rel_tol=0.01):
+    if typed and not math.isclose(typed.value, times * value, rel_tol=0.01):
         found = words.tell("results.at_25", found=found)
     ends = _ends(low and times * low, high and times * high, words)
     yield Result(
@@ -149,12 +173,30 @@ def _limits_passed(answer: Json) -> dict[str, tuple[float, Json]]:
     return passed
 
 
+def _blamed(answer: Json) -> dict[str, str]:
+    """Return by ion the mark of a figure that speaks for its toxicity."""
+    marks = {}
+    for cause in answer["causes"]["ranked"]:
+        ion = _ION_OF.get(cause["cause"])
+        if ion is None or cause["verdict"] not in _MARK_OF_BLAME:
+            continue
+        measures = (
+            figure["measure"]
+            for each in cause.get("evidence_for") or []
+            for figure in each.get("figures") or []
+        )
+        if any(each.startswith(ion) for each in measures):
+            marks[ion] = _MARK_OF_BLAME[cause["verdict"]]
+    return marks
+
+
 def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
-    passed = _limits_passed(answer)
+    passed, blamed = _limits_passed(answer), _blamed(answer)
     for row in (answer["nutrients"] or {"elements": []})["elements"]:
         value, unit, times = row["figure"]["value"], row["figure"]["unit"], 1.0
-        if value and (typed := _typed(ions.get(row["nutrient"]))):
-            times, unit = typed[0] / value, typed[1]
+        typed = _typed(ions.get(row["nutrient"])) if value else None
+        if typed:
+            times, unit = typed.value / value, typed.unit
         limits = row["range"] or {}
         scaled = row.get("on_range_method")
         to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
@@ -170,9 +212,13 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
                 _of_crop(crop, words),
                 "high",
             )
+        if not mark and row["nutrient"] in blamed:
+            ends, mark = "", blamed[row["nutrient"]]
         yield Result(
             name=row["name"],
-            found=_with(_figure(times * value, words), unit),
+            found=_with(f"<{_figure(2 * typed.value, words)}", unit)
+            if typed and typed.is_limit
+            else _with(_figure(times * value, words), unit),
             range=ends + of,
             mark=words.tell(f"results.{mark}") if mark else "",
             which=row["nutrient"],
@@ -186,7 +232,7 @@ def _without_range(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
     for ion, given in ions.items():
         if ion not in told and ion in _WITHOUT_RANGE and (typed := _typed(given)):
             yield Result(
-                words.tell(f"ion.{ion}"), _with(_figure(typed[0], words), typed[1]), "", ""
+                words.tell(f"ion.{ion}"), _with(_figure(typed.value, words), typed.unit), "", ""
             )
 
 
@@ -210,7 +256,7 @@ def _water_ec(part: Json | None, given: Any, words: Words) -> Iterator[Result]:
         return
     value, unit, times = part["ec_25c"]["value"], part["ec_25c"]["unit"], 1.0
     if typed := _typed(given):
-        times, unit = typed[0] / read_quantity(given, EC).value, typed[1]
+        times, unit = typed.value / read_quantity(given, EC).value, typed.unit
     above = [each for each in part["crops"] if each["exceeds"]]
     high, of, mark = None, "", ""
     if above:
@@ -238,7 +284,7 @@ def _water_ions(part: Json | None, ions: Json, words: Words) -> Iterator[Result]
             name = words.tell(f"ion.{hazard['ion']}")
             given = ions.get(hazard["ion"])
             if typed := _typed(given):
-                times, unit = typed[0] / value, typed[1]
+                times, unit = typed.value / value, typed.unit
             elif isinstance(given, int | float) and given:
                 times, unit = given / value, "mg/L"
         yield Result(

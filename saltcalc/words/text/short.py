@@ -21,6 +21,15 @@ WORDIER = 1.15
 MOST_KINDS = 3
 """Containers of more kinds than this are left to the answer in full."""
 
+PRACTICAL_DRAINAGE = 0.4
+"""Share of each watering that people let drain at most; beyond it another water is the better way.
+
+Common practice, no source.
+"""
+
+MOSTLY_THE_WATER = 0.5
+"""Share of the EC of what is poured from which on the water brings the salt (judgement)."""
+
 _MUST, _SHOULD, _MAY, _SPARE = range(4)
 """How much an item matters: where there is not room for all, the last ones go first."""
 
@@ -33,7 +42,6 @@ _TOLD_ELSEWHERE = frozenset(
         "many_passes",
         "nitrate_in_drainage",
         "no_flush_needed",
-        "range_decides",
         "report_contradicts",
         "reading_below_ions",
         "reporting_slip",
@@ -111,7 +119,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ("do_not", list(_do_not(answer, healthy, language))),
         ("mind", list(_mind(answer))),
         ("to_be_sure", list(_check(answer, language))),
-        ("read_as", list(_read_as(answer))),
+        ("read_as", list(_read_as(answer, language))),
         ("assumed", list(_assumed(answer, healthy, language))),
     ]
     several = len(answer["flush_plan"] or []) > 1
@@ -197,7 +205,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
         yield _MUST, caveat["sentence"]
     if (salt := summary.get("salt")) and leading["cause"] == "total_salts":
-        yield _MAY, salt["sentence"]
+        yield _SHOULD, salt["sentence"]
     tied = {leading["cause"], *leading.get("tied_with", [])}
     also = [
         lower_first(each["name"])
@@ -208,7 +216,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         yield _MAY, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
-        yield _SPARE, leading["evidence"]
+        yield _SPARE if leading["cause"] == "total_salts" else _MAY, leading["evidence"]
 
 
 def _for(container: str | None, said: str, several: bool) -> str:
@@ -335,7 +343,10 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    return language.tell("short.let_drain", needed=needed["value"], now=now)
+    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
+    is_the_water = brought and brought > MOSTLY_THE_WATER
+    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
+    return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
 
 
 def _next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
@@ -407,8 +418,9 @@ def _nitrate(answer: Json) -> dict[str, Any]:
 
 def _mind(answer: Json) -> Iterator[Item]:
     """Yield what else to take care of: all that stops, and the first cautions."""
-    found, caveat = _found(answer), answer["summary"].get("caveat") or {"id": None}
-    said = {caveat["id"], *(each for each, same in _SAID_BY.items() if same in found)}
+    found, summary = _found(answer), answer["summary"]
+    told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
+    said = told_first | {each for each, same in _SAID_BY.items() if same in found}
     told = [
         row
         for row in answer["warnings"]
@@ -439,13 +451,16 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
         yield _MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
 
 
-def _read_as(answer: Json) -> Iterator[Item]:
+def _read_as(answer: Json, language: Words) -> Iterator[Item]:
     """Yield what was read other than it was written, in one line."""
     told = [
         each["value"].partition(";")[0].rstrip(".")
         for each in answer["assumptions"]
         if each["id"] in ("reading_of_name", "reading_of_unit")
     ]
+    read_so = any(each["id"] == "reading_of_comma" for each in answer["assumptions"])
+    if read_so and "," not in figure(1.5, language=language.language):
+        told.append(language.tell("short.decimal_commas"))
     if told:
         yield _SHOULD, "; ".join(dict.fromkeys(told)) + "."
 
