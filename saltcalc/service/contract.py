@@ -40,7 +40,8 @@ class AnswerSchema(ma.Schema):
 class QuantityAnswerSchema(AnswerSchema):
     """A quantity; low and high bound an 80 % interval where it is uncertain.
 
-    Where only one of them is there, the other end is open.
+    Where only one of them is there, the other end is open, and the value is no more than that
+    end: at least that much with low, at most with high.
     """
 
     optional = frozenset({"low", "high"})

@@ -11,6 +11,10 @@ def test_from_a_floor_a_yield_is_the_most_that_is_left(client, nitrate):
     (bean,) = client.post("/v1/assessments", json=request).json["crops"]
     for told in (bean["relative_yield"], bean["emergence"]):
         assert told is None or ("high" in told and "low" not in told)
+        assert told is None or told["value"] == told["high"]
+    assert "is left at" in str(bean)
+    assert "so at most" in str(bean)
+    assert "so about" not in str(bean)
     words = client.post("/v1/assessments", json=request, headers={"Accept": "text/plain"})
     assert words.status_code == 200
 

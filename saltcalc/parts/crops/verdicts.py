@@ -254,7 +254,9 @@ def _yield_response(planting: _Planting) -> CropLimit | None:
         return None
     ec, gypsum = planting.zone("ec"), float(result.tolerance_shift[row])
     left = float(result.verdicts.response[row])
-    kept = "kept" if left >= 100 else "left"
+    # From an EC that is only the least, what is left is the most that may be.
+    open_below = math.isnan(result.verdicts.response_low[row]) and not math.isnan(left)
+    kept = "kept" if left >= 100 else "left_at_most" if open_below else "left"
     sentence = say(
         f"crops.yield_{kept}_less_gypsum" if gypsum > 0 else f"crops.yield_{kept}",
         slope=crop.slope,
