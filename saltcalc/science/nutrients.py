@@ -345,16 +345,18 @@ def weeks_of_nitrogen_together(
     weeks = np.where(np.isnan(stock), np.nan, weeks)
     if np.unique(owner).size == owner.size:
         return weeks
+    lasting = np.isfinite(weeks)
     # Uptake rises ever faster, so that Newton's steps come down from above and never overshoot.
     for _ in range(_STEPS):
-        at = np.maximum(weeks, 0.0)[owner]
+        at = np.where(lasting, np.maximum(weeks, 0.0), 0.0)[owner]
         mass_then = grown(mass, growth, at, most)
         taken = count * tissue * (mass_then - mass)
         with np.errstate(divide="ignore", invalid="ignore"):
             rate = count * tissue * -most * np.expm1(-growth * mass_then / most)
         rate = np.where(np.isfinite(most), rate, count * tissue * growth * mass_then)
         excess = np.bincount(owner, taken, minlength=stock.size) - stock
-        weeks = weeks - excess / np.bincount(owner, rate, minlength=stock.size)
+        later = weeks - excess / np.bincount(owner, rate, minlength=stock.size)
+        weeks = np.where(lasting, later, weeks)
     return np.asarray(np.maximum(weeks, 0.0))
 
 

@@ -88,7 +88,7 @@ class TestPlan:
         figure = f"{check['own_method']['value']:.2g} dS/m or less"
         for told in (row["sentence"], row["in_short"]):
             assert figure in told
-        assert "not a sign to stop" in row["sentence"]
+        assert "no sign to stop" in row["sentence"]
 
     def test_a_higher_confidence_takes_more_water_and_more_pots_a_higher_figure(self, plan):
         rows = [plan(confidence=sure)[0] for sure in (0.5, 0.8, 0.95)]
