@@ -30,6 +30,11 @@ def assessed(media):
     return assessment_of(*loaded).nutrients
 
 
+def nitrogen_of(found):
+    """Return what is held, and how long it lasts at each stage."""
+    return found.nitrogen_held, *(weeks() for weeks in found.nitrogen_weeks)
+
+
 @pytest.fixture(scope="module")
 def together(in_app):
     return assessed(MEDIA)
@@ -42,8 +47,8 @@ def test_a_batch_is_its_samples_side_by_side(together, in_app, place):
     for name in ("value", "limits", "status", "status_low", "status_high", "share"):
         np.testing.assert_array_equal(getattr(alone, name)[place], getattr(together, name)[place])
     rows = slice(2 * place, 2 * place + 2)
-    for part in ("nitrogen_held", "nitrogen_weeks"):
-        for mine, whole in zip(getattr(alone, part), getattr(together, part), strict=True):
+    for own, all_ in zip(nitrogen_of(alone), nitrogen_of(together), strict=True):
+        for mine, whole in zip(own, all_, strict=True):
             np.testing.assert_array_equal(mine[rows], whole[rows])
 
 
@@ -55,7 +60,7 @@ def test_nitrogen_of_a_container_does_not_depend_on_how_the_water_was_taken_out(
 
 
 def test_intervals_hold_their_values(together):
-    for part in (together.nitrogen_held, together.nitrogen_weeks, together.organic_nitrogen):
+    for part in (*nitrogen_of(together), together.organic_nitrogen):
         known = ~np.isnan(part.value)
         assert np.all(part.low[known] <= part.value[known])
         assert np.all(part.value[known] <= part.high[known])

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Samples
-from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS
+from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
@@ -32,6 +32,7 @@ from saltcalc.parts.nutrients.cat import cat_places, own_cat_places, with_cat
 from saltcalc.parts.nutrients.supply import weeks_of_supply
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.shown import later
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
@@ -89,9 +90,9 @@ class NutrientArrays:
         That share against the balance rule.
     nitrogen_held : Interval of (m,) ndarray
         Mineral nitrogen in the water of one container, one row a container [mg].
-    nitrogen_weeks : Interval of (m, stages) ndarray
-        How long it lasts the plants of a container, those told each at its own stage, else one at
-        each stage [week].
+    nitrogen_weeks : tuple of (callable that returns Interval of (m,) ndarray)
+        By stage, how long it lasts the plants of a container, those told each at its own stage,
+        else one at that stage [week].
     target_ph : (n,) ndarray
         Middle of the range of pH; NaN for plants that suffer from lime.
     lime : Interval of (n,) ndarray
@@ -114,7 +115,7 @@ class NutrientArrays:
     by_cat: Flags
     share_status: Codes
     nitrogen_held: Interval
-    nitrogen_weeks: Interval
+    nitrogen_weeks: tuple[Callable[[], Interval], ...]
     target_ph: Floats
     lime: Interval
     organic_nitrogen: Interval
@@ -159,7 +160,9 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         by_cat=by_cat,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
-        nitrogen_weeks=weeks_of_supply(assessment, held),
+        nitrogen_weeks=tuple(
+            later(partial(weeks_of_supply, assessment, held, stage)) for stage in STAGES
+        ),
         target_ph=target,
         lime=_lime(value[:, _PLACE["ph"]], target),
         organic_nitrogen=_organic_nitrogen(

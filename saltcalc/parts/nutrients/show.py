@@ -350,7 +350,7 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
     stage, sample = STAGES[code], int(assessment.batch.containers.sample[row])
     name = assessment.batch.containers.name[row]
     held = row_of(assessment.nutrients.nitrogen_held, row)
-    weeks = row_of(row_of(assessment.nutrients.nitrogen_weeks, row), code)
+    weeks = row_of(assessment.nutrients.nitrogen_weeks[code], row)
     size = "large" if stage == "established" else "small"
     plants = int(plants_in(assessment)[row])
     sentences = [

@@ -142,7 +142,7 @@ class _Plants:
 
     def figures(self) -> Iterator[str]:
         """Yield the names of the figures that are not known exactly."""
-        yield from self.ends
+        yield from (name for name, ends in self.ends.items() if not np.isnan(ends).all())
 
     def growing(self, at: dict[str, int]) -> tuple[Floats, Floats, Floats, Floats]:
         """Return mass, growth, tissue nitrogen and full growth, some at an end of theirs."""
@@ -163,8 +163,8 @@ class _Plants:
         return mass, taken["growth"], taken["tissue_n"], most
 
 
-def weeks_of_supply(assessment: Assessment, held: Interval) -> Interval:
-    """Return how long nitrogen lasts the plants of each container, by stage [week].
+def weeks_of_supply(assessment: Assessment, held: Interval, stage: str) -> Interval:
+    """Return how long nitrogen lasts the plants of each container [week].
 
     Parameters
     ----------
@@ -172,33 +172,26 @@ def weeks_of_supply(assessment: Assessment, held: Interval) -> Interval:
         Of a batch.
     held : Interval of (m,) ndarray
         Nitrogen of each container [mg].
+    stage : str
+        One of `STAGES`, of plants whose number is not told.
     """
-    containers = list(range(held.value.size))
-    columns = []
-    for stage in STAGES:
-        if not containers:
-            columns.append(Interval(*(np.empty(0) for _ in held)))
-            continue
-        plants = _Plants(assessment, containers, stage)
+    plants = _Plants(assessment, range(held.value.size), stage)
 
-        def weeks(nitrogen: Floats, at: dict[str, int], plants: _Plants = plants) -> Floats:
-            return weeks_of_nitrogen_together(
-                nitrogen, plants.owner, plants.plants, *plants.growing(at)
-            )
-
-        columns.append(
-            _spread(
-                weeks(held.value, {}),
-                [
-                    (weeks(held.low, {}), weeks(held.high, {})),
-                    *(
-                        (weeks(held.value, {name: 0}), weeks(held.value, {name: 2}))
-                        for name in plants.figures()
-                    ),
-                ],
-            )
+    def weeks(nitrogen: Floats, at: dict[str, int]) -> Floats:
+        return weeks_of_nitrogen_together(
+            nitrogen, plants.owner, plants.plants, *plants.growing(at)
         )
-    return Interval(*(np.stack(each, axis=1) for each in zip(*columns, strict=True)))
+
+    return _spread(
+        weeks(held.value, {}),
+        [
+            (weeks(held.low, {}), weeks(held.high, {})),
+            *(
+                (weeks(held.value, {name: 0}), weeks(held.value, {name: 2}))
+                for name in plants.figures()
+            ),
+        ],
+    )
 
 
 def nitrogen_wanted(assessment: Assessment, container: int, stage: str, weeks: float) -> Interval:

@@ -191,7 +191,7 @@ class Mending:
         if not rows or not plantings:
             return _NONE
         stage = int(self.assessment.batch.plantings.stage[plantings[0]])
-        weeks: Interval = row_of(row_of(self.assessment.nutrients.nitrogen_weeks, rows[0]), stage)
+        weeks: Interval = row_of(self.assessment.nutrients.nitrogen_weeks[stage], rows[0])
         most = float(self.released.high)
         if math.isnan(most) or math.isnan(float(weeks.value)):
             return weeks

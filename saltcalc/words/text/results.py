@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from saltcalc.notation import NotationError, Written, read_figure
+from saltcalc.parts.summary.rows import MEASURE_OF
 from saltcalc.quantities import read_quantity
 from saltcalc.units import EC
 from saltcalc.words.catalogue import Words
@@ -15,12 +16,9 @@ from saltcalc.words.rendering import Json
 
 _MARKS = ("low", "high")
 _HARMED = ("fails", "reduced", "caution")
-_ION_OF = {
-    "ammonium_toxicity": "ammonium_n",
-    "sodium_toxicity": "sodium",
-    "chloride_toxicity": "chloride",
-    "boron_toxicity": "boron",
-}
+_TOXICITY = "_toxicity"
+"""How the ids of causes end that are too much of an ion."""
+
 _MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
 _ONLY_A_FLOOR = "floor"
@@ -177,8 +175,9 @@ def _blamed(answer: Json) -> dict[str, str]:
     """Return by ion the mark of a figure that speaks for its toxicity."""
     marks = {}
     for cause in answer["causes"]["ranked"]:
-        ion = _ION_OF.get(cause["cause"])
-        if ion is None or cause["verdict"] not in _MARK_OF_BLAME:
+        ion = MEASURE_OF.get(cause["cause"])
+        is_excess = cause["cause"].endswith(_TOXICITY)
+        if ion is None or not is_excess or cause["verdict"] not in _MARK_OF_BLAME:
             continue
         measures = (
             figure["measure"]
