@@ -302,6 +302,7 @@ def _as_text(value: Any) -> str:
 
 
 def cut(text: str) -> str:
+    """Return a value as it is shown in a fault, its end cut off where it is long."""
     return text if len(text) <= _LONGEST_VALUE else f"{text[:_LONGEST_VALUE]}…"
 
 

@@ -6,14 +6,18 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from saltcalc.words.catalogue import sentence
+from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
 from saltcalc.words.text.layout import WIDTH, columns, wrapped
+from saltcalc.words.text.short import supposed
 
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
+MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water_ec")
+"""Assumptions that are told, those that move the answer most first (judgement)."""
+
 _OF_MEDIUM = re.compile(r"/media/(\d+)/")
 
 
@@ -132,6 +136,8 @@ def _filled(table: list[list[str]]) -> list[list[str]]:
 
 def _ec(row: Json, one: Json) -> Json | None:
     found: Json | None = one.get("ec") or row["ec_saturated_extract"]
+    if found and row.get("ec_is_floor"):
+        return {"value": found["value"], "low": found["value"]}
     return found
 
 
@@ -197,5 +203,14 @@ def _warnings(answer: Json) -> Iterator[Item]:
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
         yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")
-    if count := len(answer["assumptions"]):
-        yield Item(sentence("trial.assumed", count=count))
+    yield from _supposed(answer["assumptions"])
+
+
+def _supposed(assumptions: list[Json]) -> Iterator[Item]:
+    """Yield what was taken for granted that moves the answer most, each once, and how many more."""
+    of_id = {each["id"]: each for each in reversed(assumptions)}
+    told = [supposed(of_id[each], words()) for each in MOST_TELLING if each in of_id]
+    if told:
+        yield Item(sentence("trial.supposed", first=told, count=len(assumptions)))
+    elif assumptions:
+        yield Item(sentence("trial.assumed", count=len(assumptions)))

@@ -118,7 +118,7 @@ def _refuted(
     ids = [each.id for each in reading.figures]
     differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
-    decide = deciding(reading, unknown, cause)
+    decide = deciding(reading, unknown, cause, first)
     certain = cause is None or any(
         reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
         for one in bad
@@ -133,8 +133,23 @@ def _refuted(
         sentences.append(say("trial.still_differ", each=each))
     elif cause:
         sentences.append(say("trial.nothing_else_differs"))
-    if unknown:
-        names = [figure_name(reading.figures[at]) for at in unknown]
+    signs = [at for at, each in enumerate(reading.figures) if each.takes == "sign"]
+    for place, opposite in ((first, other), (other, first)):
+        alone = [
+            say(f"observations.name.{reading.figures[at].figure}")
+            for at in signs
+            if _seen(reading, place, at) and np.isnan(reading.values[0][opposite, at])
+        ]
+        if alone:
+            pair_of_signs = labels(reading, (place, opposite))
+            sentences.append(
+                say("trial.seen_in_one", one=pair_of_signs[0], other=pair_of_signs[1], names=alone)
+            )
+    if names := [
+        figure_name(reading.figures[at])
+        for at in unknown
+        if not (_seen(reading, first, at) or _seen(reading, other, at))
+    ]:
         sentences.append(say("trial.not_known_of_both", names=names))
     if reading.trial.moisture != MOISTURE[0]:
         told_of = "not_alike" if reading.trial.moisture else "not_told"
@@ -195,12 +210,12 @@ def _beside(
     nitrogen = [each.takes for each in reading.figures].index("mineral_n")
     ends = reading.values[0][[first, other], nitrogen]
     # Nitrogen is a salt too, and what a report has of it counts for more than a floor.
-    if cause in SALTY and _is_least(reading, first, blamed) and ends[1] >= ends[0]:
+    if cause in SALTY and reading.is_floor(first, blamed) and ends[1] >= ends[0]:
         places.append(nitrogen)
     each = [_against(reading, at, first, other) for at in places]
     names = labels(reading, (first, other))
     yield say("trial.side_by_side", each=each, first=names[0], other=names[1])
-    if _is_least(reading, first, blamed):
+    if reading.is_floor(first, blamed):
         yield say("trial.may_be_more", media=labels(reading, [first]))
 
 
@@ -213,16 +228,23 @@ def _against(reading: Reading, at: int, first: int, other: int) -> Message:
     )
 
 
-def _is_least(reading: Reading, place: int, at: int) -> bool:
-    """Tell whether a figure of a medium is an EC that is only the least that it can be."""
-    samples = reading.media[place].samples
-    floors = reading.assessment.ec_is_floor[list(samples)]
-    return reading.figures[at].takes == "ec" and bool(floors.any())
+def _seen(reading: Reading, place: int, at: int) -> bool:
+    """Tell whether a figure is a sign that was seen in a medium."""
+    is_sign = reading.figures[at].takes == "sign"
+    return is_sign and bool(reading.values[0][place, at] > 0)
 
 
-def deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> str:
-    """Choose what to measure: the first that is not known, ammonium first where it is blamed."""
+def deciding(reading: Reading, unknown: Sequence[int], cause: str | None, bad: int) -> str:
+    """Choose what to measure: the first that is not known.
+
+    Ammonium comes first where it is blamed; and with the EC known, what another supported cause of
+    the bad medium rests on.
+    """
     ids = [reading.figures[at].id for at in unknown]
+    still = {other for other, verdict in reading.open_causes(bad) if verdict == SUPPORTED}
+    for at in unknown:
+        if "salts" not in ids and still & {*reading.figures[at].causes}:
+            return reading.figures[at].id if reading.figures[at].id in DECIDING else "sow_again"
     if cause and "ammonium" in ids and "ammonium" in cause:
         return "ammonium"
     return next((each for each in DECIDING if each in ids), "sow_again")

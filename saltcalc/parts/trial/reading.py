@@ -302,7 +302,7 @@ class Reading:
             return Refutation.NONE
         if any(
             codes[place] == Tracking.CONTRADICTED
-            or (low[good, place] >= high[bad, place] and not self._is_floor(bad, place))
+            or (low[good, place] >= high[bad, place] and not self.is_floor(bad, place))
             for place in told
         ):
             return Refutation.CERTAIN
@@ -312,7 +312,8 @@ class Reading:
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
 
-    def _is_floor(self, medium: int, figure: int) -> bool:
+    def is_floor(self, medium: int, figure: int) -> bool:
+        """Tell whether a figure of a medium is an EC that is only the least that it can be."""
         return self.figures[figure].takes == "ec" and bool(self.floors[medium])
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
@@ -355,9 +356,18 @@ class Reading:
             if refuted and all(refuted):
                 continue
             held = SUPPORTED if cause in borne_out else verdict
+            if failed and all(self._stands(crop, cause, place) for crop in failed):
+                held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
         return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
+
+    def _stands(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by is known, and within the limits of a crop."""
+        high = self.over[crop][1][place]
+        own = [at for at, each in enumerate(self.figures) if cause in each.causes]
+        known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
+        return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
