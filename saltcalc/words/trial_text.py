@@ -156,8 +156,8 @@ def _ruled(cells: list[str]) -> str:
 
 
 def _refuted(trial: Json) -> Iterator[Item]:
-    for each in trial["contradictions"][:MOST_CONTRADICTIONS]:
-        yield Item(each["sentence"])
+    for place, each in enumerate(trial["contradictions"][:MOST_CONTRADICTIONS]):
+        yield Item(each["in_short" if place else "sentence"])
 
 
 def _alike(trial: Json) -> Iterator[Item]:

@@ -48,11 +48,15 @@ class Contradiction:
     still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
     not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
     decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
-    sentence: Text = shown()
+    in_short: Text = shown("What is refuted, and by which medium.")
+    sentence: Text = shown("The same, with what still differs, is not known and decides.")
 
 
 def contradictions(reading: Reading) -> Iterator[Contradiction]:
-    """Yield what is refuted, media with the same first cause together, each cause and crop once."""
+    """Yield what is refuted, media with the same first cause together, each cause and crop once.
+
+    What leaves a medium without an explanation comes first.
+    """
     found: dict[tuple[str, str], tuple[list[int], list[int]]] = {}
     for place, one in enumerate(reading.media):
         for crop in one.failed:
@@ -64,14 +68,17 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
                     bad.append(place)
                     good.extend(each for each in refuting if each not in good)
                     break
-    for (cause, crop), (bad, good) in found.items():
+    explained = [reading.is_explained(place) for place in range(len(reading.media))]
+    for (cause, crop), (bad, good) in sorted(
+        found.items(), key=lambda each: all(explained[place] for place in each[1][0])
+    ):
         yield _refuted(reading, cause, crop, bad, sorted(good))
-    explained = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
+    refuted = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
     for crop in reading.crops:
         twins = [
             (bad, good)
             for bad, good in reading.tracking[crop]
-            if (crop, bad) not in explained
+            if (crop, bad) not in refuted
             and not _apart(reading, bad, good)
             and any(is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
         ]
@@ -121,11 +128,12 @@ def _refuted(
     decide = deciding(reading, unknown, cause, first)
     certain = cause is None or any(
         reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
-        for one in bad
-        for each in good
+        for one, each in reading.tracking[crop]
+        if one in bad and each in good
     )
+    in_short = _headline(reading, cause, crop, bad, good, certain=certain)
     sentences = [
-        _headline(reading, cause, crop, bad, good, certain=certain),
+        in_short,
         *_beside(reading, cause, blamed, first, other),
     ]
     if differ:
@@ -168,6 +176,7 @@ def _refuted(
         still_differ=[ids[at] for at in differ],
         not_known=[ids[at] for at in unknown],
         decide_by=decide,
+        in_short=in_short,
         sentence=tuple(sentences),
     )
 

@@ -62,7 +62,11 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
         for at, name in zip(figures, names, strict=True)
         if {*told} & {*reading.figures[at].causes}
     ]
-    also = [name for name in names if name not in own]
+    also = [
+        name
+        for at, name in zip(figures, names, strict=True)
+        if name not in own and not reading.is_contradicted(place, at)
+    ]
     if own:
         yield say("trial.borne_out", names=own)
     if also:
@@ -126,7 +130,7 @@ def _nitrogen(mending: Mending) -> Iterator[Message]:
         "trial.nitrogen_lasts",
         weeks=say("nutrients.weeks", count=weeks[0]),
         low=weeks[1],
-        high=say("nutrients.weeks", count=weeks[2]),
+        high=weeks[2],
     )
 
 

@@ -362,6 +362,10 @@ class Reading:
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
         return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
 
+    def is_explained(self, place: int) -> bool:
+        """Tell whether a supported cause of what failed in a medium is refuted by no other."""
+        return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
+
     def _stands(self, crop: str, cause: str, place: int) -> bool:
         """Tell whether what a cause is measured by is known, and within the limits of a crop."""
         high = self.over[crop][1][place]
@@ -383,6 +387,15 @@ class Reading:
         causes = dict(self.open_causes(place))
         return not self.media[place].outcomes or any(
             causes.get(each) == SUPPORTED for each in SALTY
+        )
+
+    def is_contradicted(self, place: int, figure: int) -> bool:
+        """Tell whether a figure is contradicted for some crop that failed in a medium."""
+        return any(
+            found[figure] == Tracking.CONTRADICTED
+            for crop in self.media[place].failed
+            for (bad, _), found in self.tracking[crop].items()
+            if bad == place
         )
 
     def explaining(self, place: int, crop: str) -> list[int]:

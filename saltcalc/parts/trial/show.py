@@ -32,7 +32,7 @@ from saltcalc.parts.trial.told import (
     once,
     told,
 )
-from saltcalc.science.diagnosis import SUPPORTED, VERDICTS
+from saltcalc.science.diagnosis import VERDICTS
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
@@ -366,11 +366,7 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
         pair = [called[first.media[0]], called[first.refuted_by[0]]]
         return say(f"trial.decide_{first.decide_by}", media=pair)
     failed = [place for place, one in enumerate(reading.media) if one.failed]
-    open_still = [
-        place
-        for place in failed
-        if SUPPORTED not in (verdict for _, verdict in reading.open_causes(place))
-    ]
+    open_still = [place for place in failed if not reading.is_explained(place)]
     salts = [each.id for each in reading.figures].index("salts")
     if open_still and not is_known(reading, open_still, salts):
         return say("trial.decide_salts", media=labels(reading, open_still))
