@@ -60,7 +60,7 @@ _DIFFERENCE_IDS = (
     "ph",
     "litres_to_flush",
 )
-_TOLD_BY_TRIAL = ("crop_verdict", "main_cause")
+_TOLD_BY_TRIAL = ("crop_verdict", "main_cause", "ec", "nitrogen", "ph", "litres_to_flush")
 """Differences that outcomes tell better."""
 
 _UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]

@@ -15,6 +15,15 @@ from saltcalc.words.text.short import supposed
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
+TOLD_BY_ACTIONS = ("many_passes",)
+"""Findings that the actions of a medium tell."""
+
+LINES_A_MEDIUM, FEW_MEDIA = 12, 5
+"""Lines of text for each medium, and for how many there is room at least."""
+
+SPARED = (("alike", 3), ("refuted", 1), ("warnings", 3), ("alike", 1))
+"""What is left out of a text that is too long, a section at a time, and how much of each stays."""
+
 MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water_ec")
 """Assumptions that are told, those that move the answer most first (judgement)."""
 
@@ -67,8 +76,33 @@ def sections(answer: Json) -> list[Section]:
 
 
 def as_text(parts: list[Section]) -> str:
-    """Return what there is to say of several media as lines of plain text."""
-    return "\n\n".join("\n".join(_in_lines(each)) for each in parts)
+    """Return what there is to say of several media as plain text, of so many lines a medium.
+
+    Where it would be longer, what weighs least is left to the answer as JSON.
+    """
+    told = [_in_text(each) for each in parts]
+    media = sum(len(each.table) - 1 for each in parts if each.table)
+    most = LINES_A_MEDIUM * max(media, FEW_MEDIA)
+    for which, least in SPARED:
+        place = next((at for at, each in enumerate(parts) if each.id == which), None)
+        while place is not None and _length(told) > most and len(parts[place].said) > least:
+            parts = [*parts]
+            parts[place] = parts[place]._replace(said=_without_one(parts[place]))
+            told[place] = _in_text(parts[place])
+    return "\n\n".join(told)
+
+
+def _length(told: list[str]) -> int:
+    return sum(each.count("\n") + 2 for each in told) - 1
+
+
+def _without_one(part: Section) -> list[Item]:
+    """Return what is said without the last of it; of warnings the last tells of assumptions."""
+    return [*part.said[:-2], part.said[-1]] if part.id == "warnings" else part.said[:-1]
+
+
+def _in_text(part: Section) -> str:
+    return "\n".join(_in_lines(part))
 
 
 def as_markdown(parts: list[Section]) -> str:
@@ -156,8 +190,8 @@ def _ruled(cells: list[str]) -> str:
 
 
 def _refuted(trial: Json) -> Iterator[Item]:
-    for place, each in enumerate(trial["contradictions"][:MOST_CONTRADICTIONS]):
-        yield Item(each["in_short" if place else "sentence"])
+    for each in trial["contradictions"][:MOST_CONTRADICTIONS]:
+        yield Item(each["sentence"])
 
 
 def _alike(trial: Json) -> Iterator[Item]:
@@ -165,7 +199,7 @@ def _alike(trial: Json) -> Iterator[Item]:
         yield Item(told)
     silent = []
     for each in trial["different"][:MOST_DIFFERENT]:
-        if all(crop["tracking"] == "silent" for crop in each["crops"]):
+        if not each["crops"]:
             silent.append(sentence(f"trial_figures.name.{each['id']}"))
         else:
             yield Item(each["sentence"])
@@ -198,8 +232,13 @@ def _warnings(answer: Json) -> Iterator[Item]:
     names = [row["name"] for row in answer["comparison"]["matrix"]]
     told: dict[tuple[str, str], list[str]] = {}
     for each in answer["warnings"]:
-        if each["severity"] != "note":
+        if each["severity"] != "note" and each["id"] not in TOLD_BY_ACTIONS:
             told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
+    # Of findings that differ in their figures alone the first stands for all.
+    first = {id_: (id_, said) for id_, said in reversed(told)}
+    for id_, said in [*told]:
+        if first[id_] != (id_, said):
+            del told[id_, said]
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
         yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")

@@ -134,7 +134,14 @@ class Mending:
 
     @property
     def _mix_can_wait(self) -> bool:
-        """Whether there is no plant that a want of micronutrients holds back."""
+        """Whether there is no plant that a want of micronutrients holds back.
+
+        What is low in every medium holds none back where some crop grew well in one of them.
+        """
+        if not self.low_here and any(
+            each.grade == "thrived" for one in self.reading.media for each in one.outcomes
+        ):
+            return True
         short = {f"{each}_shortage" for each in MICRONUTRIENTS}
         held_back = bool(short & self.causes.keys()) or not self.one.outcomes
         return not (self.plants_stand and held_back)
@@ -266,6 +273,17 @@ class Mending:
     def _micronutrients(self) -> list[str]:
         return [each for each in MICRONUTRIENTS if self.is_low(each)]
 
+    @property
+    def low_here(self) -> list[str]:
+        """Micronutrients that are low in this medium and not in every one."""
+        every = [sample for one in self.reading.media for sample in one.samples]
+        codes = self.assessment.nutrients.status[every]
+        return [
+            each
+            for each in self._micronutrients()
+            if not bool((codes[:, NUTRIENTS.index(each)] == NutrientStatus.LOW).all())
+        ]
+
     def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
             yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
@@ -351,7 +369,6 @@ class Mending:
             lost = _nitrogen_lost(plan)
             said = say(
                 f"trial.{advice}_it",
-                litres=litres,
                 time=_duration(float(plan.time_needed)),
                 drained=float(plan.drained_per_container),
                 volume=volume,

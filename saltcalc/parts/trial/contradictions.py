@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from saltcalc.case.trial import MOISTURE
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES
-from saltcalc.parts.shown import Text, part, shown
+from saltcalc.parts.shown import part, shown
 from saltcalc.parts.trial.reading import MEASURED, SALTY, Reading, Refutation
 from saltcalc.parts.trial.told import (
     FIGURES,
@@ -48,8 +49,10 @@ class Contradiction:
     still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
     not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
     decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
-    in_short: Text = shown("What is refuted, and by which medium.")
-    sentence: Text = shown("The same, with what still differs, is not known and decides.")
+    sentence: tuple[Message, ...] = shown(
+        "What is refuted, and by which medium; of the first also what still differs and is not "
+        "known; and what decides, where nothing else explains the media."
+    )
 
 
 def contradictions(reading: Reading) -> Iterator[Contradiction]:
@@ -69,10 +72,15 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
                     good.extend(each for each in refuting if each not in good)
                     break
     explained = [reading.is_explained(place) for place in range(len(reading.media))]
-    for (cause, crop), (bad, good) in sorted(
-        found.items(), key=lambda each: all(explained[place] for place in each[1][0])
-    ):
-        yield _refuted(reading, cause, crop, bad, sorted(good))
+    ordered = sorted(found.items(), key=lambda each: all(explained[place] for place in each[1][0]))
+    for number, ((cause, crop), (bad, good)) in enumerate(ordered):
+        told = _refuted(reading, cause, crop, bad, sorted(good))
+        if number:
+            # Media that are explained otherwise need no more than what is refuted.
+            short = all(explained[place] for place in bad)
+            headline, *_, decides = told.sentence
+            told = replace(told, sentence=(headline,) if short else (headline, decides))
+        yield told
     refuted = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
     for crop in reading.crops:
         twins = [
@@ -117,11 +125,13 @@ def _refuted(
 ) -> Contradiction:
     own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
     blamed = _blamed(reading, own, crop, [*bad, *good])
-    first, other = bad[0], good[0]
-    if blamed is not None:
-        low = reading.over[crop][0]
-        first = max(bad, key=lambda each: low[each, blamed])
-        other = max(good, key=lambda each: low[each, blamed])
+    low = np.nan_to_num(reading.over[crop][0], nan=-1.0)
+
+    def clearest(place: int) -> tuple[float, ...]:
+        # What is blamed counts first, then all else, so that the order of the media does not.
+        return (0.0 if blamed is None else low[place, blamed], *low[place])
+
+    first, other = max(bad, key=clearest), max(good, key=clearest)
     ids = [each.id for each in reading.figures]
     differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
@@ -131,9 +141,8 @@ def _refuted(
         for one, each in reading.tracking[crop]
         if one in bad and each in good
     )
-    in_short = _headline(reading, cause, crop, bad, good, certain=certain)
     sentences = [
-        in_short,
+        _headline(reading, cause, crop, bad, good, certain=certain),
         *_beside(reading, cause, blamed, first, other),
     ]
     if differ:
@@ -176,7 +185,6 @@ def _refuted(
         still_differ=[ids[at] for at in differ],
         not_known=[ids[at] for at in unknown],
         decide_by=decide,
-        in_short=in_short,
         sentence=tuple(sentences),
     )
 
@@ -213,7 +221,7 @@ def _beside(
     reading: Reading, cause: str | None, blamed: int | None, first: int, other: int
 ) -> Iterator[Message]:
     """Yield the figures that the blame rests on, side by side."""
-    if cause is None or blamed is None:
+    if cause is None or blamed is None or reading.figures[blamed].takes not in MEASURED:
         return
     places = [blamed]
     nitrogen = [each.takes for each in reading.figures].index("mineral_n")

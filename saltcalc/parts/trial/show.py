@@ -56,7 +56,7 @@ class TrackedFigure:
     """A figure in which media differ."""
 
     id: str = shown(choices=FIGURES)
-    crops: list[TrackedCrop] = shown()
+    crops: list[TrackedCrop] = shown("Those of which it is not silent.")
     sentence: Text = shown()
 
 
@@ -178,20 +178,27 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
         )
     }
     found = [at for at in found if (reading.figures[at].figure or reading.figures[at].id) in whole]
+    seen = [
+        say(f"observations.name.{reading.figures[at].figure}")
+        for at in found
+        if reading.figures[at].takes == "sign" and (reading.values[0][:, at] > 0).all()
+    ]
     beyond = {
         harm: [
             figure_name(reading.figures[at])
             for at in found
             if reading.figures[at].harm == harm
+            and reading.figures[at].takes != "sign"
             and any((reading.over[crop][0][:, at] > 1).all() for crop in reading.crops)
         ]
         for harm in ("low", "high")
     }
-    told_of = {name for each in beyond.values() for name in (one.id for one in each)}
+    told_of: set[str] = {name for each in beyond.values() for name in (one.id for one in each)}
     sound = [
         figure_name(reading.figures[at])
         for at in once(reading, found)
         if figure_name(reading.figures[at]).id not in told_of
+        and not (reading.figures[at].takes == "sign" and (reading.values[0][:, at] > 0).all())
         and not any(
             reading.figures[other].figure == reading.figures[at].figure
             and figure_name(reading.figures[other]).id in told_of
@@ -203,6 +210,8 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
     sentences += [
         say(f"trial.alike_{harm}", names=names_of) for harm, names_of in beyond.items() if names_of
     ]
+    if seen:
+        sentences.append(say("trial.alike_seen", names=seen))
     if not sentences:
         return found, None
     return found, (*sentences, say("trial.alike_explains_nothing"))
@@ -227,7 +236,8 @@ def _different(reading: Reading, alike: Sequence[int]) -> Iterator[TrackedFigure
         if name in told_names or len(told_names) == MOST_DIFFERENT:
             continue
         told_names.add(name)
-        yield TrackedFigure(reading.figures[at].id, crops, _tell(reading, at, crops))
+        told_crops = [each for each in crops if each.tracking != "silent"]
+        yield TrackedFigure(reading.figures[at].id, told_crops, _tell(reading, at, told_crops))
 
 
 def _tracked(reading: Reading, crop: str, at: int) -> TrackedCrop:
@@ -257,7 +267,6 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
                 pairs=each.pairs,
             )
             for each in crops
-            if each.tracking != "silent"
         ]
         or [say("trial.tracks_nothing")],
     )
