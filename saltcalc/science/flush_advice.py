@@ -14,7 +14,7 @@ from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instr
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import Start, Uncertain
-from saltcalc.science.schedule import RESTS, choose_timing, timings
+from saltcalc.science.schedule import RESTS, Labour, choose_timing, timings
 from saltcalc.science.uncertainty import Interval
 
 Record = TypeVar("Record", Timing, Instruction)
@@ -36,6 +36,7 @@ def advise_flush(
     reading: Reading | None = None,
     confidence: npt.ArrayLike = CONFIDENCE,
     timing: Timing | None = None,
+    labour: Labour | None = None,
 ) -> Advice:
     """Choose a schedule, and say what to do by it.
 
@@ -57,6 +58,8 @@ def advise_flush(
         Share of containers to bring to their target with the litres stated. [-]
     timing : Timing, optional
         What is given of the schedule, shape (m,): a row whose ``duration`` is missing is chosen.
+    labour : Labour, optional
+        What work is worth, shape (m,) each.
 
     Returns
     -------
@@ -88,7 +91,8 @@ def advise_flush(
     [13.] [0.] [12.]
     """
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
-    asked = _Asked(flush, known, volume, reading or Reading(), confidence, given)
+    how = reading or Reading(), confidence, labour or Labour()
+    asked = _Asked(flush, known, volume, *how, given)
     figures = [np.asarray(each, dtype=np.float64) for each in _figures(asked)]
     shape = np.broadcast_shapes((1,), *(each.shape for each in figures))
     whole = np.ones(shape, dtype=bool)
@@ -106,7 +110,7 @@ def _on_nothing() -> Advice:
     alike = Interval(none, none, none)
     known = Uncertain(UncertainWashout(*[alike] * 4), alike, alike, alike, Start())
     timing, flush = Timing(none, none, none, none), Flush(*[none] * len(Flush._fields))
-    return _advise(_Asked(flush, known, none, Reading(), none, timing))
+    return _advise(_Asked(flush, known, none, Reading(), none, Labour(), timing))
 
 
 class _Asked(NamedTuple):
@@ -115,6 +119,7 @@ class _Asked(NamedTuple):
     volume: npt.ArrayLike
     reading: Reading
     confidence: npt.ArrayLike
+    labour: Labour
     timing: Timing
 
 
@@ -147,11 +152,11 @@ def _spread(parts: Any, rows: Flags) -> Any:
 
 
 def _advise(asked: _Asked) -> Advice:
-    flush, known, volume, _, _, timing = asked
+    flush, known, volume, _, _, labour, timing = asked
     given = ~np.isnan(np.asarray(timing.duration))
     if given.all():
         return Advice(timing, _instruct(asked, timing), np.zeros(given.shape))
-    schedule = choose_timing(flush, known.washout, volume)
+    schedule = choose_timing(flush, known.washout, volume, labour)
     litres, chosen = schedule.litres, schedule.chosen
     times = _where(given, timing, schedule.timing)
     told = _instruct(asked, times)
@@ -169,7 +174,7 @@ def _advise(asked: _Asked) -> Advice:
 
 
 def _instruct(asked: _Asked, timing: Timing) -> Instruction:
-    flush, (washout, held, ec, conversion, start), _, reading, confidence, _ = asked
+    flush, (washout, held, ec, conversion, start), _, reading, confidence, *_ = asked
     return instruct(flush, washout, held, ec, conversion, timing, start, reading, confidence)
 
 

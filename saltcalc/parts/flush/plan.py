@@ -158,7 +158,13 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
 def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advice:
     """Choose instructions for another water or target, by a given schedule or the best one."""
     return advise_flush(
-        flush, case.known, case.volume, case.reading, case.confidence, timing or case.timing
+        flush,
+        case.known,
+        case.volume,
+        case.reading,
+        case.confidence,
+        timing or case.timing,
+        case.labour,
     )
 
 

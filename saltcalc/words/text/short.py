@@ -54,7 +54,11 @@ _TOLD_ELSEWHERE = frozenset(
 )
 """Findings that the short words tell in a place of their own."""
 
-_SAID_BY = {"water_ion_too_much": "water_ion_exceeds_crop"}
+_SAID_BY = {
+    "water_ion_too_much": "water_ion_exceeds_crop",
+    "target_below_water": "water_exceeds_crop",
+    "water_too_saline": "water_exceeds_crop",
+}
 """Findings that say what another says."""
 
 _MOST_CAUTIONS = 2
