@@ -93,7 +93,7 @@ def test_a_timed_centimetre_gives_the_rate():
     assert pass_time(4.0, 400.0, rate_from_time(30.0)) == pytest.approx(5.0)
 
 
-def test_advice_turns_to_one_pass_a_day_where_passes_at_once_do_not_attain(monkeypatch):
+def test_advice_turns_to_one_pass_a_day_where_passes_at_once_do_not_attain():
     """However dear a visit is: a plan that does not get there is no plan."""
     case = CASES["coir"]
     held, each = case.volume * case.water_share, 0.114 * case.volume
@@ -103,12 +103,10 @@ def test_advice_turns_to_one_pass_a_day_where_passes_at_once_do_not_attain(monke
         Interval.of(case.ec, 0.87 * case.ec, 1.15 * case.ec), Interval.of(1.0, 0.87, 1.15),
         Start(),
     )  # fmt: skip
-    monkeypatch.setattr(
-        flush_advice, "choose_timing", lambda *given: choose_timing(*given, Labour(visit=10.0))
-    )
     at_once = choose_timing(flush, washout_of("coir"), case.volume, Labour(visit=10.0)).timing
     assert not instruct(flush, *known[:4], at_once).attained[0]
-    got = flush_advice.advise_flush(flush, known, case.volume)
+    dear = Labour(visit=10.0)
+    got = flush_advice.advise_flush(flush, known, case.volume, labour=dear)
     assert got.instruction.attained[0]
     assert got.timing.passes_a_day[0] == 1
     assert 0 < got.rest_saves[0] < 1
