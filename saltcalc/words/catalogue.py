@@ -74,7 +74,11 @@ def _by_sound(joined: str, names: list[str], language: str) -> str:
 
 _JOINS: Mapping[str, Callable[[list[str], str], str]] = {
     "semicolons": lambda each, _: "; ".join(each),
+    "semicolons_lower": lambda each, language: "; ".join(
+        [*each[:1], *(lower_first(name, language) for name in each[1:])]
+    ),
     "commas": lambda each, _: ", ".join(each),
+    "commas_lower": lambda each, language: ", ".join(lower_first(name, language) for name in each),
     "or": _either,
     "or_lower": lambda each, language: _either(
         [lower_first(name, language) for name in each], language

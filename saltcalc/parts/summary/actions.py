@@ -112,7 +112,7 @@ def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) 
             rounds=say("times", count=done.most_rounds),
         )
         told = {
-            "pour": _pour(plan, litres, passes),
+            "pour": say_how_to_pour(plan, litres, passes),
             "reading": reading,
             "when": say_when(float(done.wait)),
             "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
@@ -134,7 +134,7 @@ def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
     return say("summary.least_would_do", least=least, days=say("days", count=days))
 
 
-def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
+def say_how_to_pour(plan: FlushPlan, water: float, passes: int) -> Message:
     """Say how the litres are brought, by what is at hand."""
     pouring, part_of_plan = plan.pouring, water / float(plan.water_per_container.value)
     told = {"water": water, "passes": say("passes", count=passes)}

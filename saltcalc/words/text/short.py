@@ -472,7 +472,7 @@ def _read_as(answer: Json, language: Words) -> Iterator[Item]:
 def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     """Yield what was taken for granted that moves the answer most."""
     summary = answer["summary"]
-    told = [_supposed(each, language) for each in summary["most_telling"]]
+    told = [supposed(each, language) for each in summary["most_telling"]]
     if told and not healthy:
         yield (
             _SHOULD,
@@ -480,7 +480,7 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         )
 
 
-def _supposed(row: Json, language: Words) -> str:
+def supposed(row: Json, language: Words) -> str:
     """Say what an assumption assumes."""
     value = row["value"]
     match row["id"]:
