@@ -9,7 +9,7 @@ import io
 import math
 import re
 import string
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -72,19 +72,21 @@ def _by_sound(joined: str, names: list[str], language: str) -> str:
     return joined
 
 
-_JOINS: Mapping[str, Callable[[list[str], str], str]] = {
-    "semicolons": lambda each, _: "; ".join(each),
-    "semicolons_lower": lambda each, language: "; ".join(
-        [*each[:1], *(lower_first(name, language) for name in each[1:])]
+_JOINS: Mapping[str, Callable[[list[str], Words], str]] = {
+    "semicolons": lambda each, words: words.semicolons(each),
+    "semicolons_lower": lambda each, words: words.semicolons(
+        [*each[:1], *(lower_first(name, words.language) for name in each[1:])]
     ),
     "commas": lambda each, _: ", ".join(each),
-    "commas_lower": lambda each, language: ", ".join(lower_first(name, language) for name in each),
-    "or": _either,
-    "or_lower": lambda each, language: _either(
-        [lower_first(name, language) for name in each], language
+    "commas_lower": lambda each, words: ", ".join(
+        lower_first(name, words.language) for name in each
     ),
-    "and": lambda each, language: _by_sound(
-        format_list(each, locale=locale_of(language)), each, language
+    "or": lambda each, words: _either(each, words.language),
+    "or_lower": lambda each, words: _either(
+        [lower_first(name, words.language) for name in each], words.language
+    ),
+    "and": lambda each, words: _by_sound(
+        format_list(each, locale=locale_of(words.language)), each, words.language
     ),
 }
 
@@ -177,6 +179,17 @@ class Words:
         """Return a figure in its own unit for people; in words where the unit is one."""
         return self.with_unit(figure(value, digits, self.language), unit, value)
 
+    def semicolons(self, each: Iterable[str]) -> str:
+        """Return texts in a row, parted by semicolons."""
+        first, *others = [*each] or [""]
+        return functools.reduce(
+            lambda before, after: self.tell("semicolon", before=before, after=after), others, first
+        )
+
+    def labelled(self, label: str, said: str) -> str:
+        """Return a text behind what it is about and a colon."""
+        return self.tell("labelled", label=label, said=said)
+
     def day(self, value: datetime.date) -> str:
         """Return a day of the calendar as people write it."""
         return format_date(value, "long", locale=locale_of(self.language))
@@ -184,7 +197,7 @@ class Words:
     def _write(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
-            return join([self.say(each) for each in value], self.language)
+            return join([self.say(each) for each in value], self)
         if isinstance(value, Amount):
             return self._amount(value)
         if isinstance(value, datetime.date):

@@ -126,6 +126,7 @@ def page_words() -> dict[str, Any]:
     return {
         "version": __version__,
         "t": _told,
+        "labelled": words().labelled,
         "reader": reader(),
         "languages": [(each, locale_of(each).get_language_name(each)) for each in languages()],
         "systems": SYSTEMS,

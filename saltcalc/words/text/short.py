@@ -223,11 +223,11 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         yield _SPARE if leading["cause"] == "total_salts" else _MAY, leading["evidence"]
 
 
-def _for(container: str | None, said: str, several: bool) -> str:
+def _for(container: str | None, said: str, several: bool, language: Words) -> str:
     """Put the name of a container before what is for it alone."""
     if not several or not container or container in said:
         return said
-    return f"{container}: {lower_first(said)}"
+    return language.labelled(container, lower_first(said))
 
 
 def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
@@ -245,7 +245,7 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         yield _MUST, language.tell("short.wet_first")
     said: list[str] = []
     for action in actions:
-        told = _for(action.get("container"), action["sentence"], several)
+        told = _for(action.get("container"), action["sentence"], several, language)
         if told not in said:
             said.append(told)
     yield from ((_MUST, each) for each in said[:MOST_KINDS])
@@ -260,7 +260,7 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         if flushed and 1 < _pourings(plan, flushed[0]) <= PRACTICAL_POURINGS:
             each = plan["applied_each"]
             told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
-            yield _SHOULD, _for(plan["container"], told, several)
+            yield _SHOULD, _for(plan["container"], told, several, language)
     if not actions and not healthy:
         yield from (
             (_SHOULD, each)
@@ -324,13 +324,13 @@ def _this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     }
     for plan in plans:
         if plan["container"] in flushed and plan.get("rebound"):
-            yield _MAY, _for(plan["container"], plan["rebound"]["sentence"], several)
+            yield _MAY, _for(plan["container"], plan["rebound"]["sentence"], several, language)
             feed = plan["costs"].get("feed")
             if feed and feed["nitrogen_per_container"]["value"] > 0:
-                yield _MAY, _for(plan["container"], feed["sentence"], several)
+                yield _MAY, _for(plan["container"], feed["sentence"], several, language)
     for row in answer["upkeep"] or []:
         if told := _drain(row, answer, language):
-            yield (_MAY if healthy else _SHOULD), _for(row["container"], told, several)
+            yield (_MAY if healthy else _SHOULD), _for(row["container"], told, several, language)
 
 
 def _drain(row: Json, answer: Json, language: Words) -> str:
@@ -466,7 +466,7 @@ def _read_as(answer: Json, language: Words) -> Iterator[Item]:
     if read_so and "," not in figure(1.5, language=language.language):
         told.append(language.tell("short.decimal_commas"))
     if told:
-        yield _SHOULD, "; ".join(dict.fromkeys(told)) + "."
+        yield _SHOULD, language.semicolons(dict.fromkeys(told)) + "."
 
 
 def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
