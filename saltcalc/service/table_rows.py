@@ -18,7 +18,7 @@ from werkzeug.exceptions import (
 
 from saltcalc.notation import not_given
 from saltcalc.service.forms import FormError, place_of, put
-from saltcalc.service.sent_rows import Row
+from saltcalc.service.sent_rows import Cell, Row
 from saltcalc.words.catalogue import sentence, words
 
 _HEADING = re.compile(r"\s*(?P<name>.*?)\s*(?:\[\s*(?P<unit>[^\]]*?)\s*\])?\s*")
@@ -162,7 +162,7 @@ def _rows(
 
 def _row(number: int, cells: Sequence[str], columns: Sequence[_Column | None]) -> Row:
     request: dict[str, Any] = {}
-    origins: dict[str, str] = {}
+    origins: dict[str, Cell] = {}
     for place, cell in enumerate(cells):
         if not cell.strip():
             continue
@@ -175,7 +175,7 @@ def _row(number: int, cells: Sequence[str], columns: Sequence[_Column | None]) -
         value = cell.strip()
         if not not_given(value):
             value = " ".join(filter(None, (value, column.unit, column.form)))
-        origins[put(request, column.path, value)] = column.heading
+        origins[put(request, column.path, value)] = Cell(column.heading, cell.strip())
     return Row(number, request, None, origins)
 
 

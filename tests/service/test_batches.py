@@ -198,6 +198,13 @@ def test_a_faulty_cell_names_its_column_on_lines_too(client):
     assert (fault["pointer"], fault["column"], fault["value"]) == ("/medium/ph", "pH", "acid")
 
 
+def test_a_faulty_cell_is_told_as_it_was_sent_without_the_unit_of_its_heading(client):
+    table = "ec [mS/cm],crop\nbanana,lettuce\n"
+    row = rows_of(send(client, table, TABLE | {"Accept": LINES["Content-Type"]}))[0]
+    (fault,) = row["problem"]["errors"]
+    assert (fault["column"], fault["value"]) == ("ec [mS/cm]", "banana")
+
+
 @pytest.mark.parametrize(
     ("table", "why"),
     [
