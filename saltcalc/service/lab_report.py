@@ -17,10 +17,13 @@ from saltcalc.service.report_words import (
     UnreadError,
     base,
     begun,
+    by_mark_of_others,
+    columns_of,
     day,
     in_norms,
     is_run_on,
     is_several,
+    meant_by,
     of_extract,
     of_ratio,
     parted,
@@ -51,15 +54,6 @@ _OF_SUM = {
 """The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 _LETTERS = re.compile(r"[^\W\d_]|\d")
-_FORMS_AS_WORDS = {
-    plain(form): form
-    for form in (
-        *("N", "P", "S", "NO3", "NH4", "PO4", "P2O5", "SO4", "HCO3"),
-        *("K2O", "CaO", "MgO", "CaCO3"),
-    )
-} | dict.fromkeys(
-    ("nitrogen", "stickstoff", "azote", "nitrogeno", "azoto", "stikstof", "stickstoffs"), "N"
-)
 
 
 class Taken(NamedTuple):
@@ -139,11 +133,13 @@ class _Reader:
     def _label(self, line: Line) -> bool:
         """Take a line that names something and then says it: the crop, the day, the method."""
         label, value = parted(line)
+        value, *others = columns_of(value)
         named, rest = found_in(tuple(plain(label).split()), "label")
         if not named or rest or not value:
             if (label_first := begun(line)) is None:
                 return False
             field, value = label_first
+            value, *others = columns_of(value)
         else:
             field = named[0].means
         if field == "extraction":
@@ -158,6 +154,8 @@ class _Reader:
             self.owner = owner[0].means
         else:
             self._take("/medium/substrate", value, line)
+        for cell in others:
+            self.read(line_of(line.number, cell))
         return True
 
     def _heading(self, line: Line) -> bool:
@@ -255,7 +253,7 @@ class _Reader:
         if not named:
             return False
         extractants, rest = found_in(rest, "extractant")
-        row, form = _meant(named, rest)
+        row, form = meant_by(named, rest)
         row = row._replace(means=self._field(row.means, extractants))
         if self.section and row.means not in ("ec", "ph"):
             raise UnreadError(sentence("lab_report.section", section=self.section))
@@ -405,7 +403,9 @@ class _Reader:
                     sentence("lab_report.given_before", value=each.value, line=each.line)
                 )
         if fault := self._fault(pointer, value):
-            raise UnreadError(fault)
+            value = by_mark_of_others(value, self.lines.values())
+            if self._fault(pointer, value):
+                raise UnreadError(fault)
         self.report.taken.append(Taken(pointer, value, line.number))
 
     def _fault(self, pointer: str, value: str) -> str:
@@ -474,23 +474,3 @@ def _which(figures: tuple[Figure, ...]) -> str:
 
 def _at(roles: tuple[str, ...], place: int) -> str:
     return roles[place] if place < len(roles) else ""
-
-
-def _meant(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, str]:
-    """Return the field that the names of a line mean, and the form that they count in."""
-    fields = {row.means for row in named}
-    if len(fields) > 1:
-        raise UnreadError(sentence("lab_report.two_names", names=[row.name for row in named]))
-    forms = {row.form for row in named if row.form and not row.form.endswith(ASK_FORM)}
-    _, strange = found_in(rest, "beside")
-    for word in strange:
-        if form := _FORMS_AS_WORDS.get(word):
-            forms.add(form)
-        else:
-            raise UnreadError(sentence("lab_report.unknown_words", words=word, name=named[0].name))
-    if len(forms) > 1:
-        raise UnreadError(sentence("lab_report.which_form", forms=" / ".join(sorted(forms))))
-    if forms:
-        return named[0], forms.pop()
-    usual = max((row.form for row in named), key=len)
-    return named[0], usual if usual == ASK_FORM else usual.removesuffix(ASK_FORM)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date
+from functools import cache
+
+from babel.dates import get_month_names
 
 from saltcalc.data.crop_lookup import find
+from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.name_forms import plain
-from saltcalc.data.report_names import ReportName, found_in
+from saltcalc.data.report_names import ASK_FORM, ReportName, found_in
 from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.report_lines import Line, line_of
 from saltcalc.words.catalogue import sentence
@@ -18,6 +23,20 @@ _PAGE = frozenset({"page", "seite", "pagina", "blatt", "feuille", "hoja", "fogli
 _COLON = re.compile(r"[^\W\d]\W{0,2}:(?!\d)")
 _DAY_FIRST = re.compile(r"(\d{1,2})[-/.]\s?(\d{1,2})[-/.]\s?(\d{4}|\d{2})")
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
+_MONTH_NAMED = re.compile(
+    r"(?:(?P<before>\d{1,2})(?:\.|st|nd|rd|th)?[\s-]*(?:de\s)?)?(?P<month>[^\W\d_]{3,})\.?[\s-]*"
+    r"(?:(?P<behind>\d{1,2}),\s*)?(?:de\s)?(?P<year>\d{4})"
+)
+
+_FORMS_AS_WORDS = {
+    plain(form): form
+    for form in (
+        *("N", "P", "S", "NO3", "NH4", "PO4", "P2O5", "SO4", "HCO3"),
+        *("K2O", "CaO", "MgO", "CaCO3"),
+    )
+} | dict.fromkeys(
+    ("nitrogen", "stickstoff", "azote", "nitrogeno", "azoto", "stikstof", "stickstoffs"), "N"
+)
 
 
 class UnreadError(Exception):
@@ -30,7 +49,7 @@ def parted(line: Line) -> tuple[str, str]:
     if mark and label.strip() and not re.search(r"\d$", label):
         return label.strip(" .\t"), value.strip(" \t;|:")
     filled = [cell for cell in line.cells if cell]
-    return (filled[0], " ".join(filled[1:])) if len(filled) > 1 else ("", "")
+    return (filled[0], "\t".join(filled[1:])) if len(filled) > 1 else ("", "")
 
 
 def begun(line: Line) -> tuple[str, str] | None:
@@ -46,6 +65,30 @@ def begun(line: Line) -> tuple[str, str] | None:
         if named[0].means == "crop" and find(value, None, crop_catalogue().local).crop:
             return "crop", value
     return None
+
+
+def columns_of(value: str) -> list[str]:
+    """Return what a label says, and what stands in columns behind it."""
+    return re.split(r"\s{2,}|\t", value) or [value]
+
+
+def by_mark_of_others(value: str, lines: Iterable[str]) -> str:
+    """Part a figure into thousands where its mark is not the decimal mark of the other lines.
+
+    Examples
+    --------
+    >>> by_mark_of_others("1.480 µS/cm", ["pH 7,6", "Ca 4,1 meq/L"])
+    '1 480 µS/cm'
+    """
+    text = " ".join(lines)
+    decimals = {
+        mark for mark in ".," if re.search(rf"(?<![\d.,])\d+[{mark}]\d{{1,2}}(?![\d.,/])", text)
+    }
+    if len(decimals) != 1:
+        return value
+    (decimal,) = decimals
+    other = "." if decimal == "," else ","
+    return re.sub(rf"(?<![\d.,])(\d{{1,3}})[{other}](?=\d{{3}}(?![\d.,]))", r"\1 ", value)
 
 
 def in_norms(line: Line, of: str) -> list[ReportName]:
@@ -102,10 +145,26 @@ def base(form: str) -> str:
     return elements[0] if elements else form
 
 
+@cache
+def _months() -> dict[str, int]:
+    """Return the months by their names in six languages."""
+    return {
+        plain(name).rstrip("."): month
+        for language in LANGUAGES
+        if language != "la"
+        for width in ("wide", "abbreviated")
+        for month, name in get_month_names(width, locale=language).items()
+    }
+
+
 def day(text: str) -> str:
     """Return a day as the field takes it; as written where its order is open."""
     if found := _YEAR_FIRST.search(text):
         return "-".join((found[1], found[2].zfill(2), found[3].zfill(2)))
+    if found := _MONTH_NAMED.search(text):
+        months = {of for name, of in _months().items() if name.startswith(plain(found["month"]))}
+        if len(months) == 1 and (day_named := found["before"] or found["behind"]):
+            return f"{found['year']}-{months.pop():02}-{day_named.zfill(2)}"
     found = _DAY_FIRST.search(text)
     if found is None:
         return text
@@ -116,3 +175,23 @@ def day(text: str) -> str:
         return date(year + 2000 if year < 100 else year, month, day).isoformat()
     except ValueError:
         return text
+
+
+def meant_by(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, str]:
+    """Return the field that the names of a line mean, and the form that they count in."""
+    fields = {row.means for row in named}
+    if len(fields) > 1:
+        raise UnreadError(sentence("lab_report.two_names", names=[row.name for row in named]))
+    forms = {row.form for row in named if row.form and not row.form.endswith(ASK_FORM)}
+    _, strange = found_in(rest, "beside")
+    for word in strange:
+        if form := _FORMS_AS_WORDS.get(word):
+            forms.add(form)
+        else:
+            raise UnreadError(sentence("lab_report.unknown_words", words=word, name=named[0].name))
+    if len(forms) > 1:
+        raise UnreadError(sentence("lab_report.which_form", forms=" / ".join(sorted(forms))))
+    if forms:
+        return named[0], forms.pop()
+    usual = max((row.form for row in named), key=len)
+    return named[0], usual if usual == ASK_FORM else usual.removesuffix(ASK_FORM)
