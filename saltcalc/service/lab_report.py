@@ -17,6 +17,8 @@ from saltcalc.service.report_words import (
     UnreadError,
     base,
     begun,
+    by_mark_of_others,
+    columns_of,
     day,
     in_norms,
     is_run_on,
@@ -24,6 +26,7 @@ from saltcalc.service.report_words import (
     meant,
     of_extract,
     of_ratio,
+    open_questions,
     parted,
     role,
     salt,
@@ -132,11 +135,13 @@ class _Reader:
     def _label(self, line: Line) -> bool:
         """Take a line that names something and then says it: the crop, the day, the method."""
         label, value = parted(line)
+        value, *others = columns_of(value)
         named, rest = found_in(tuple(plain(label).split()), "label")
         if not named or rest or not value:
             if (label_first := begun(line)) is None:
                 return False
             field, value = label_first
+            value, *others = columns_of(value)
         else:
             field = named[0].means
         if field == "extraction":
@@ -151,6 +156,8 @@ class _Reader:
             self.owner = owner[0].means
         else:
             self._take("/medium/substrate", value, line)
+        for cell in others:
+            self.read(line_of(line.number, cell))
         return True
 
     def _heading(self, line: Line) -> bool:
@@ -434,7 +441,9 @@ class _Reader:
                     sentence("lab_report.given_before", value=each.value, line=each.line)
                 )
         if fault := self._fault(pointer, value):
-            raise UnreadError(fault)
+            value = by_mark_of_others(value, self.lines.values())
+            if self._fault(pointer, value):
+                raise UnreadError(fault)
         self.report.taken.append(Taken(pointer, value, line.number))
 
     def _fault(self, pointer: str, value: str) -> str:
@@ -465,14 +474,7 @@ class _Reader:
                 self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
         self.report.left.sort(key=lambda each: each.line)
         given = {each.pointer for each in self.report.taken}
-        of_medium = {each for each in given if each.startswith("/medium/")}
-        by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
-        if by_water and "/medium/extraction" not in given:
-            self.report.asked.append(sentence("lab_report.which_method"))
-        if of_medium and "/medium/ec" not in given:
-            self.report.asked.append(sentence("lab_report.which_ec"))
-        if not of_medium and any(each.startswith("/water/") for each in given):
-            self.report.asked.append(sentence("lab_report.only_water"))
+        self.report.asked.extend(open_questions(given))
         return self.report
 
 

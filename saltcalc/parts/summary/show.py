@@ -192,6 +192,8 @@ def _as_sure_as_its_figures(
             return replace(leading, sentence=say("summary.method_decides", groups=told))
         if leading.cause and "supported" in by_method:
             leading = replace(leading, sentence=say("summary.salt_by_any_method"))
+    if contradiction and leading.cause is None and assessment.leading.healthy[sample]:
+        return replace(leading, sentence=say("summary.healthy_if_figures_hold"))
     if leading.cause is None or not (decides or leading.verdict == "supported"):
         return leading
     causes = [each for each in answer.weighed if each.cause in (leading.cause, *leading.tied_with)]

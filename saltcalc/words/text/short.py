@@ -12,6 +12,7 @@ from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.results import Result, results_of
+from saltcalc.words.text.supposed import supposed
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
@@ -243,29 +244,34 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         yield _MUST, language.tell("short.method_first", assumed=name)
     if "wet_before_flushing" in _found(answer) and any(each["id"] in _POURING for each in actions):
         yield _MUST, language.tell("short.wet_first")
-    said: list[str] = []
+    said: list[tuple[str, str]] = []
     for action in actions:
         told = _for(action.get("container"), action["sentence"], several, language)
-        if told not in said:
-            said.append(told)
-    yield from ((_MUST, each) for each in said[:MOST_KINDS])
+        if told not in (first for first, _ in said):
+            said.append((told, _at_a_time(action, plans, several, language)))
+    for told, each in said[:MOST_KINDS]:
+        yield _MUST, told
+        if each:
+            yield _SHOULD, each
     if len(said) > MOST_KINDS:
         yield _MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
-    for plan in plans:
-        flushed = [
-            each
-            for each in actions
-            if each["id"] == "flush" and each.get("container") == plan["container"]
-        ]
-        if flushed and 1 < _pourings(plan, flushed[0]) <= PRACTICAL_POURINGS:
-            each = plan["applied_each"]
-            told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
-            yield _SHOULD, _for(plan["container"], told, several, language)
     if not actions and not healthy:
         yield from (
             (_SHOULD, each)
             for each in dict.fromkeys(plan["sentence"] for plan in plans if not plan["passes"])
         )
+
+
+def _at_a_time(action: Json, plans: list[Json], several: bool, language: Words) -> str:
+    """Say how much to pour at once where a container is flushed by hand in a few pourings."""
+    plan = next((each for each in plans if each["container"] == action.get("container")), None)
+    if action["id"] != "flush" or plan is None:
+        return ""
+    if not 1 < _pourings(plan, action) <= PRACTICAL_POURINGS:
+        return ""
+    each = plan["applied_each"]
+    told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
+    return _for(plan["container"], told, several, language)
 
 
 _FIGURE_OF = {
@@ -478,20 +484,3 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             _SHOULD,
             language.tell("short.supposed", first=told, count=summary["assumption_count"]),
         )
-
-
-def supposed(row: Json, language: Words) -> str:
-    """Say what an assumption assumes."""
-    value = row["value"]
-    match row["id"]:
-        case "extraction":
-            value = language.tell(f"extraction_methods.name.{value}")
-        case "substrate":
-            value = language.tell(f"substrates.name.{value}")
-        case "stage":
-            value = language.tell(f"stage.{value}")
-        case _ if isinstance(value, dict) and value["unit"] == "1":
-            value = value["value"]
-        case _ if isinstance(value, dict):
-            value = f"{figure(value['value'])} {value['unit']}"
-    return language.tell(f"supposed.{row['id']}", value=value)
