@@ -29,6 +29,7 @@ from saltcalc.service.report_words import (
     open_questions,
     parted,
     role,
+    said_by_others,
     salt,
     which,
 )
@@ -48,12 +49,6 @@ _BY_MASS = re.compile(r"(?:[mµun]?g)/|pp[mb]", re.IGNORECASE)
 _SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
 """What the milligrams of a sum of charges are counted in."""
 
-_OF_SUM = {
-    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
-    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
-    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
-}
-"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 _LETTERS = re.compile(r"[^\W_]")
 
@@ -458,18 +453,11 @@ class _Reader:
             found = found.get(key, {}) if isinstance(found, Mapping) else found
         return " ".join(found) if isinstance(found, list) else ""
 
-    def _said_by_others(self, pointer: str) -> str:
-        """Return why a sum of ions is left out: the ions are in the report themselves."""
-        owner, _, name = pointer.rpartition("/")
-        parts, why = _OF_SUM.get(name, ((), ""))
-        given = {each.pointer for each in self.report.taken}
-        within = owner if owner.endswith("/cat") else f"{owner}/ions"
-        return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
-
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
+        given = {each.pointer for each in self.report.taken}
         for each in [*self.report.taken]:
-            if why := self._said_by_others(each.pointer):
+            if why := said_by_others(each.pointer, given):
                 self.report.taken.remove(each)
                 self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
         self.report.left.sort(key=lambda each: each.line)

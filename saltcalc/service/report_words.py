@@ -40,6 +40,12 @@ _NAMED_MONTH = re.compile(
     re.IGNORECASE,
 )
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
+_OF_SUM = {
+    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
+    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
+}
+"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 
 class UnreadError(Exception):
@@ -204,6 +210,14 @@ def which(figures: tuple[Figure, ...]) -> str:
     """Return the question which of some figures is the result."""
     told = " · ".join(each.text for each in figures)
     return sentence("lab_report.which_figure", figures=told)
+
+
+def said_by_others(pointer: str, given: set[str]) -> str:
+    """Return why a sum of ions is left out: the ions are in the report themselves."""
+    owner, _, name = pointer.rpartition("/")
+    parts, why = _OF_SUM.get(name, ((), ""))
+    within = owner if owner.endswith("/cat") else f"{owner}/ions"
+    return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
 
 
 def open_questions(given: set[str]) -> Iterator[str]:
