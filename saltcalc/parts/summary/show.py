@@ -352,8 +352,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
 def _held(
     answer: Answer, crop: CropAnswer, cause: str | None
 ) -> tuple[str, str, Amount, Amount, str]:
-    """Return what a cause is measured by, on which basis, what was found of it, its limit, and how
-    that is known."""
+    """Return what a cause is measured by, its basis, what was found, the limit, and how known."""
     limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.TOLERATES:
         return limit.id, limit.basis, limit.found, limit.allowed, limit.provenance
@@ -371,8 +370,7 @@ def _held(
 
 
 def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount, str] | None:
-    """Return a nutrient, the end of its range that it lies beyond, as the nutrients show it, and
-    how that is known.
+    """Return a nutrient and the end of its range that it lies beyond, as shown, and how known.
 
     The limit of the rule that speaks loudest lies farther out, and would be a second one.
     """
