@@ -15,7 +15,7 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.notes import FINDINGS
 from saltcalc.parts.retest import FIND_WHAT_FEEDS, Retest
-from saltcalc.parts.shown import Amount, Text, part, shown, shows
+from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
@@ -77,6 +77,7 @@ class WorstCrop:
     measure: str = shown("What the cause is measured by.", choices=MEASURES)
     found: Amount = shown("What the roots meet.")
     allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
+    provenance: str = how_known()
     sentence: Message = shown()
 
 

@@ -311,7 +311,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     if stalled not in rows or not crops:
         return None
     crop = crops[rows.index(stalled)]
-    measure, basis, found, allowed = _held(answer, crop, cause)
+    measure, basis, found, allowed, known = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
         return None
     times = found.value / allowed.value
@@ -346,28 +346,33 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
         measure=measure,
         found=found,
         allowed=allowed,
+        provenance=known,
         sentence=sentence,
     )
 
 
-def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
-    """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
+def _held(
+    answer: Answer, crop: CropAnswer, cause: str | None
+) -> tuple[str, str, Amount, Amount, str]:
+    """Return what a cause is measured by, its basis, what was found, the limit, and how known."""
     limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.TOLERATES:
-        return limit.id, limit.basis, limit.found, limit.allowed
+        return limit.id, limit.basis, limit.found, limit.allowed, limit.provenance
     measure = MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
                 found, allowed = figure.figure, figure.limit
-                return measure, "", *(_by_range(answer, cause, measure) or (found, allowed))
-    ec = float(crop.ec_saturated_extract.value)
-    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
+                held = _by_range(answer, cause, measure)
+                return measure, "", *(held or (found, allowed, each.provenance))
+    known = next((each.provenance for each in crop.limits if each.governs), crop.provenance)
+    ec, most = float(crop.ec_saturated_extract.value), float(crop.max_tolerated_ec)
+    return "ec", "", Amount(ec, "dS/m"), Amount(most, "dS/m"), known
 
 
-def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount] | None:
-    """Return a nutrient and the end of its range that it lies beyond, as the nutrients show it.
+def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount, str] | None:
+    """Return a nutrient and the end of its range that it lies beyond, as shown, and how known.
 
     The limit of the rule that speaks loudest lies farther out, and would be a second one.
     """
@@ -378,7 +383,8 @@ def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, 
     if not (found < end if short else found > end):
         return None
     unit = "1" if measure == "ph" else "mg/L"
-    return Amount(found, unit), Amount(end, unit)
+    known = nutrients.ranges[nutrients.limits[answer.sample, place]].provenance
+    return Amount(found, unit), Amount(end, unit), known
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

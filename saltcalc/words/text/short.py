@@ -11,7 +11,7 @@ from saltcalc.words.catalogue import Words, words
 from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
-from saltcalc.words.text.results import Result, results_of
+from saltcalc.words.text.results import Result, as_known, results_of
 from saltcalc.words.text.supposed import supposed
 
 MOST_WORDS = 250
@@ -205,7 +205,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         yield _MUST, retest["sentence"]
     crop = summary.get("worst_crop")
     if crop and not summary.get("by_method"):
-        yield _SHOULD, crop["sentence"]
+        yield _SHOULD, as_known(crop, language)
     caveat = summary.get("caveat")
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
         yield _MUST, caveat["sentence"]
