@@ -71,6 +71,8 @@ _LEACHING = tuple(
     )
 )
 """Remedies that tell, or may tell, to leach."""
+_OF_SALTS = "remedy_total_salts"
+"""What usually helps against salts; it stands alone where no plan is told with its litres."""
 _POURING = ("flush", "flush_elsewhere", "drill_holes", "better_water")
 
 
@@ -204,8 +206,9 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     caveat = summary.get("caveat")
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
         yield _MUST, caveat["sentence"]
-    if (salt := summary.get("salt")) and leading["cause"] == "total_salts":
-        yield _SHOULD, salt["sentence"]
+    salt = (summary.get("salt") or {}).get("sentence")
+    if salt and leading["cause"] == "total_salts":
+        yield _SHOULD, salt
     tied = {leading["cause"], *leading.get("tied_with", [])}
     also = [
         lower_first(each["name"])
@@ -257,7 +260,7 @@ def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             each = plan["applied_each"]
             told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
             yield _SHOULD, _for(plan["container"], told, several)
-    if not actions and not healthy:
+    if not healthy and all(each["id"] == _OF_SALTS for each in actions):
         yield from (
             (_SHOULD, each)
             for each in dict.fromkeys(plan["sentence"] for plan in plans if not plan["passes"])
