@@ -47,7 +47,8 @@ def not_cured(assessment: Assessment) -> Flags:
     """Return in which samples causes are supported and a flush cures none of them.
 
     A flush is left to the medium that is above its salt target as well, unless water makes the
-    supported cause worse; and to whoever asks for a target.
+    supported cause worse; and to whoever asks for a target. Where the water itself brings what is
+    too much, another water comes first.
 
     Parameters
     ----------
@@ -59,16 +60,17 @@ def not_cured(assessment: Assessment) -> Flags:
     supported = {cause: verdict[:, at] >= SUPPORTED for cause, at in place.items()}
     brought = {cause: _brought(assessment, ion) for cause, ion in _BROUGHT.items()}
     none = np.zeros(assessment.batch.samples.count, dtype=bool)
-    cured, worse = none.copy(), none.copy()
+    cured, worse, fed = none.copy(), none.copy(), none.copy()
     for cause, held in supported.items():
         by_water = brought.get(cause, none)
+        fed |= held & by_water
         if is_leached(cause):
             cured |= held & ~by_water
         worse |= held & (by_water if cause in brought else cause in _WORSE_WET)
     other = np.any(list(supported.values()), axis=0) & ~cured
     salty = verdict[:, place[_SALTS]] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
-    return np.asarray(other & ~(salty & ~worse) & ~asked)
+    return np.asarray((fed | (other & ~(salty & ~worse))) & ~asked)
 
 
 def just_above(assessment: Assessment) -> Flags:

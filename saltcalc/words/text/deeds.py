@@ -63,7 +63,12 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     if not healthy and all(each["id"] == _OF_SALTS for each in actions):
         yield from (
             (SHOULD, each)
-            for each in dict.fromkeys(plan["sentence"] for plan in plans if not plan["passes"])
+            for each in dict.fromkeys(
+                plan["sentence"]
+                for plan in plans
+                # What helps against salts says it all of a container that cannot drain.
+                if not plan["passes"] and not (actions and plan["drainage"] == "sealed")
+            )
         )
 
 
