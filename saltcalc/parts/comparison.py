@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from saltcalc.case.trial import AGE, DAYS_A_WEEK
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
@@ -45,7 +46,16 @@ OF_COMPARISON = ("trial", "comparison")
 _SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
 """What a row shows of sodicity; what else of it can't be computed is no gap in this answer."""
 
+_OF_ESP = ("esp_is_indicative",)
+"""Findings on the exchangeable sodium, which no row shows."""
+
 _FLOOR = "ec_is_a_floor"
+
+_WORST: Mapping[str, Callable[[Mapping[str, Any]], float]] = {
+    "many_passes": lambda told: float(told["passes"].told["count"]),
+    "nitrate_in_drainage": lambda told: float(told["nitrate"]),
+}
+"""Findings of which the medium that is worst off is told alone, each with its figure."""
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -188,6 +198,7 @@ def answer_comparison(
     rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
     notes.tell_once("/media", len(rows))
     _tell_floors_once(reading, notes)
+    _tell_the_worst(notes)
     if reading.trial.weeks is not None:
         age = Amount(DAYS_A_WEEK * reading.trial.weeks, "day")
         notes.assume("plant_age", age, say("assumption.plant_age"), f"/{AGE}")
@@ -231,6 +242,18 @@ def _tell_floors_once(reading: Reading, notes: Notes) -> None:
     notes.warnings = [each for each in notes.warnings if each not in found[1:]]
 
 
+def _tell_the_worst(notes: Notes) -> None:
+    """Keep of findings that differ by medium in their figure alone the one that tells the most."""
+    for which, figure in _WORST.items():
+        told = [
+            (figure(each.sentence.told), each)
+            for each in notes.warnings
+            if each.id == which and isinstance(each.sentence, Message)
+        ]
+        for _, each in sorted(told, key=lambda one: -one[0])[1:]:
+            notes.warnings.remove(each)
+
+
 def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
     one, assessment = reading.media[place], reading.assessment
     samples, sample = one.samples, one.samples[0]
@@ -246,6 +269,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.not_computed = [
         gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
     ]
+    of_sodicity.warnings = [each for each in of_sodicity.warnings if each.id not in _OF_ESP]
     notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])

@@ -21,8 +21,11 @@ TOLD_BY_ACTIONS = ("many_passes",)
 LINES_A_MEDIUM, FEW_MEDIA = 12, 5
 """Lines of text for each medium, and for how many there is room at least."""
 
-SPARED = (("alike", 3), ("refuted", 1), ("warnings", 3), ("alike", 1))
+SPARED = (("alike", 3), ("refuted", 1), ("warnings", 3), ("alike", 1), ("warnings", 2))
 """What is left out of a text that is too long, a section at a time, and how much of each stays."""
+
+SEVERAL = 3
+"""Media from which what is done to them alike is told once."""
 
 MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water_ec")
 """Assumptions that are told, those that move the answer most first (judgement)."""
@@ -158,7 +161,7 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
             if cause
             else sentence("trial.no_cause")
         )
-        figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row, one))
+        figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row))
         yield [row["name"], *cells, *map(_short, figures), first]
 
 
@@ -168,8 +171,8 @@ def _filled(table: list[list[str]]) -> list[list[str]]:
     return [list(row) for row in zip(*columns, strict=True)]
 
 
-def _ec(row: Json, one: Json) -> Json | None:
-    found: Json | None = one.get("ec") or row["ec_saturated_extract"]
+def _ec(row: Json) -> Json | None:
+    found: Json | None = row["ec_saturated_extract"]
     if found and row.get("ec_is_floor"):
         return {"value": found["value"], "low": found["value"]}
     return found
@@ -208,14 +211,21 @@ def _alike(trial: Json) -> Iterator[Item]:
 
 
 def _media(trial: Json) -> Iterator[Item]:
+    shared: dict[str, list[str]] = {}
+    for each in trial["tried"]:
+        for action in each["actions"]:
+            shared.setdefault(action["sentence"], []).append(each["name"])
+    shared = {said: names for said, names in shared.items() if len(names) >= SEVERAL}
     alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
-        told = [action["sentence"] for action in each["actions"]]
+        told = [a["sentence"] for a in each["actions"] if a["sentence"] not in shared]
         if saving := each.get("saving"):
             told.append(saving["sentence"])
         alike.setdefault((each["explanation"], " ".join(told)), []).append(each["name"])
     for (said, then), names in alike.items():
         yield Item(said, "; ".join(names), then)
+    for said, names in shared.items():
+        yield Item(said, "; ".join(names))
     for action in trial["for_all"]:
         yield Item(action["sentence"], sentence("trial.every_medium"))
 
@@ -234,11 +244,6 @@ def _warnings(answer: Json) -> Iterator[Item]:
     for each in answer["warnings"]:
         if each["severity"] != "note" and each["id"] not in TOLD_BY_ACTIONS:
             told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
-    # Of findings that differ in their figures alone the first stands for all.
-    first = {id_: (id_, said) for id_, said in reversed(told)}
-    for id_, said in [*told]:
-        if first[id_] != (id_, said):
-            del told[id_, said]
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
         yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")

@@ -84,8 +84,6 @@ class MediumInTrial:
     )
     verdict: str | None = shown(optional=True, choices=VERDICTS)
     mineral_n: Amount = shown("Nitrate and ammonium together.", optional=True)
-    ph: Amount = shown(optional=True)
-    ec: Amount = shown("As saturated extract; at least, where it is a floor.", optional=True)
     nitrogen_lasts: Interval = shown(
         "From now, for the plants in a container by crop and age; nothing fed or leached. High "
         "counts the most that compost may set free.",
@@ -279,8 +277,7 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
     explained = {crop: reading.explaining(place, crop) for crop in one.failed}
     fitting = {at for each in explained.values() for at in each}
     first = causes[0] if causes else None
-    figures = (ids.index(each) for each in ("nitrogen_short", "ph_low", "salts"))
-    nitrogen, ph, ec = (told(reading, place, at) for at in figures)
+    nitrogen = told(reading, place, ids.index("nitrogen_short"))
     return MediumInTrial(
         name=one.name,
         outcomes=[
@@ -294,8 +291,6 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
         cause=first[0] if first else None,
         verdict=VERDICTS[first[1]] if first else None,
         mineral_n=_amount(nitrogen, "mg/L"),
-        ph=_amount(ph, "1"),
-        ec=_amount(ec, "dS/m"),
         nitrogen_lasts=mending.lasts,
         nitrogen_released=mending.released,
         explanation=explanation(reading, mending, fitting),
