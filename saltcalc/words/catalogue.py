@@ -15,6 +15,7 @@ from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any, NamedTuple
 
+import numpy as np
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.messages.catalog import Catalog
@@ -57,6 +58,11 @@ def _either(names: list[str], language: str) -> str:
     return _by_sound(format_list(names, style="or", locale=locale), names, language)
 
 
+def _positional(value: float | str) -> str:
+    """Return a number without thousands or exponent; a text that holds one as it is."""
+    return value if isinstance(value, str) else np.format_float_positional(value, trim="-")
+
+
 def _by_sound(joined: str, names: list[str], language: str) -> str:
     """Return a list with the Spanish "y" and "o" as they are said before their own sound.
 
@@ -94,6 +100,7 @@ _FORMS: Mapping[str, Callable[[Any, Words], str]] = {
     "volume": lambda litres, words: volume(litres, words.units, words.language),
     "percent": lambda share, words: words.percent(figure(100 * share, language=words.language)),
     "percent_up": lambda share, words: words.percent(str(percent_up(share))),
+    "bound": lambda value, words: in_marks(_positional(value), words.language),
     "first": lambda text, _: upper_first(text),
     "lower": lambda text, words: lower_first(text, words.language),
 }

@@ -22,6 +22,7 @@ from saltcalc.service.pages.drawing import (
     Picture,
     canvas,
     finished,
+    in_whole_steps,
     rounded_up,
     without_lines,
 )
@@ -272,6 +273,7 @@ class Pictures:
             axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
                       va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+            in_whole_steps(axes.xaxis)
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
             axes.legend(frameon=False, fontsize=11.5, loc="lower left",
