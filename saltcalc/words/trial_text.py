@@ -10,7 +10,7 @@ from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
 from saltcalc.words.text.layout import WIDTH, columns, wrapped
-from saltcalc.words.text.short import supposed
+from saltcalc.words.text.supposed import supposed
 
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5

@@ -208,6 +208,13 @@ def test_a_fault_shows_what_stood_in_the_cell(client):
     assert "banana mS/cm" not in told
 
 
+def test_a_faulty_cell_is_told_as_it_was_sent_without_the_unit_of_its_heading(client):
+    table = "ec [mS/cm],crop\nbanana,lettuce\n"
+    row = rows_of(send(client, table, TABLE | {"Accept": LINES["Content-Type"]}))[0]
+    (fault,) = row["problem"]["errors"]
+    assert (fault["column"], fault["value"]) == ("ec [mS/cm]", "banana")
+
+
 @pytest.mark.parametrize(
     ("table", "why"),
     [

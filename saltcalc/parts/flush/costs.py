@@ -22,6 +22,7 @@ from saltcalc.data.washout import (
 )
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.flush.case import poured_water
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
@@ -168,7 +169,7 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
     store = _held_over_dissolved()[:, samples.substrate[case.owner]]
     in_medium, in_water = (
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
-        for solutions in (samples.medium, samples.water)
+        for solutions in (samples.medium, poured_water(assessment.batch))
     )
     in_water = np.nan_to_num(in_water)
     held, plan = np.asarray(case.flush.water_held), assessment.flush_plan
