@@ -89,7 +89,8 @@ def as_text(parts: list[Section]) -> str:
             parts = [*parts]
             parts[place] = parts[place]._replace(said=_without_one(parts[place]))
             told[place] = _in_text(parts[place])
-    return "\n\n".join(told)
+    between = "\n\n" if _length(told) <= most else "\n"
+    return between.join(told)
 
 
 def _length(told: list[str]) -> int:

@@ -303,7 +303,7 @@ class Mending:
             if plan.passes and plan.rested_check:
                 litres = float(plan.water_per_container.value)
                 said = (
-                    say_how_to_pour(plan, litres, plan.passes),
+                    say_how_to_pour(plan, litres, plan.passes, "trial.drip"),
                     say(
                         "trial.leached_when",
                         reading=plan.rested_check.own_method,

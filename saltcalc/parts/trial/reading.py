@@ -377,7 +377,7 @@ class Reading:
             if refuted and all(refuted):
                 continue
             held = SUPPORTED if cause in borne_out else verdict
-            if failed and all(self._stands(crop, cause, place) for crop in failed):
+            if failed and all(self.stands(crop, cause, place) for crop in failed):
                 held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
@@ -387,7 +387,7 @@ class Reading:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
         return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
 
-    def _stands(self, crop: str, cause: str, place: int) -> bool:
+    def stands(self, crop: str, cause: str, place: int) -> bool:
         """Tell whether what a cause is measured by is known, and within the limits of a crop.
 
         A crop that died at emergence starved of nothing.
