@@ -201,7 +201,11 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
             for at in found
             if reading.figures[at].harm == harm
             and reading.figures[at].takes != "sign"
-            and any((reading.over[crop][0][:, at] > 1).all() for crop in reading.crops)
+            and any(
+                (reading.over[crop][0][:, at] > 1).all()
+                for crop in reading.crops
+                if harm == "low" or not reading.throve(crop)
+            )
         ]
         for harm in ("low", "high")
     }
@@ -387,11 +391,14 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     That is what decides a contradiction; else what is not known of media that nothing explains yet;
     else what would show the first cause of those that failed.
     """
-    if refuted:
-        first = refuted[0]
-        called = {one.name: one.called for one in reading.media}
-        pair = [called[first.media[0]], called[first.refuted_by[0]]]
-        return say(f"trial.decide_{first.decide_by}", media=pair)
+    place_of = {one.name: place for place, one in enumerate(reading.media)}
+    still = (
+        each
+        for each in refuted
+        if any(reading.explanation_of(place_of[name], each.crop) is None for name in each.media)
+    )
+    if first := next(still, None):
+        return first.sentence[-1]
     failed = [place for place, one in enumerate(reading.media) if one.failed]
     open_still = [place for place in failed if not reading.is_explained(place)]
     salts = [each.id for each in reading.figures].index("salts")
