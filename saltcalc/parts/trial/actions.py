@@ -160,7 +160,7 @@ class Mending:
         helped = list(self._usual_remedy({each.id for each in later}))
         # What repels water is wetted before it is leached.
         wet = [each for each in helped if each.cause == "water_repellence"]
-        found = [*wet, *self._now(), *(each for each in helped if each not in wet), *later]
+        found = [*wet, *self._now(), *(helped if not wet else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
