@@ -63,8 +63,8 @@ _NOT_OF_SALT = (
 
 _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
 
-_SPLITS = "summary.salt_splits"
-"""How the ids of the sentences begin that name both crops, and the ion that leads."""
+_SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
+"""Sentences that name both crops and the ion that leads; the hardier stands it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
@@ -258,9 +258,8 @@ def _contrast(answer: Answer) -> Message:
     floor = bool(assessment.ec_is_floor[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
-    within = "" if ec <= upper else "_over"
     return say(
-        f"{_SPLITS}{within}",
+        _SPLITS[ec > upper],
         ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
@@ -302,7 +301,7 @@ def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
         ion=say(f"ion.{first.ion}"),
         share=share,
     )
-    if leading.sentence.id.startswith(_SPLITS):
+    if leading.sentence.id in _SPLITS:
         told = None if least else mostly
     return LeadingSalt(character.id, first.ion, share, told)
 
