@@ -64,7 +64,7 @@ _NOT_OF_SALT = (
 _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
 
 _SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
-"""Sentences that name both crops and the ion that leads; the hardier stands it, or not."""
+"""Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
