@@ -17,6 +17,8 @@ from saltcalc.service.report_words import (
     UnreadError,
     base,
     begun,
+    by_mark_of_others,
+    columns_of,
     day,
     in_norms,
     is_run_on,
@@ -24,8 +26,10 @@ from saltcalc.service.report_words import (
     meant,
     of_extract,
     of_ratio,
+    open_questions,
     parted,
     role,
+    said_by_others,
     salt,
     which,
 )
@@ -45,12 +49,6 @@ _BY_MASS = re.compile(r"(?:[mµun]?g)/|pp[mb]", re.IGNORECASE)
 _SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
 """What the milligrams of a sum of charges are counted in."""
 
-_OF_SUM = {
-    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
-    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
-    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
-}
-"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 _LETTERS = re.compile(r"[^\W_]")
 
@@ -132,11 +130,13 @@ class _Reader:
     def _label(self, line: Line) -> bool:
         """Take a line that names something and then says it: the crop, the day, the method."""
         label, value = parted(line)
+        value, *others = columns_of(value)
         named, rest = found_in(tuple(plain(label).split()), "label")
         if not named or rest or not value:
             if (label_first := begun(line)) is None:
                 return False
             field, value = label_first
+            value, *others = columns_of(value)
         else:
             field = named[0].means
         if field == "extraction":
@@ -151,6 +151,8 @@ class _Reader:
             self.owner = owner[0].means
         else:
             self._take("/medium/substrate", value, line)
+        for cell in others:
+            self.read(line_of(line.number, cell))
         return True
 
     def _heading(self, line: Line) -> bool:
@@ -434,7 +436,9 @@ class _Reader:
                     sentence("lab_report.given_before", value=each.value, line=each.line)
                 )
         if fault := self._fault(pointer, value):
-            raise UnreadError(fault)
+            value = by_mark_of_others(value, self.lines.values())
+            if self._fault(pointer, value):
+                raise UnreadError(fault)
         self.report.taken.append(Taken(pointer, value, line.number))
 
     def _fault(self, pointer: str, value: str) -> str:
@@ -449,30 +453,16 @@ class _Reader:
             found = found.get(key, {}) if isinstance(found, Mapping) else found
         return " ".join(found) if isinstance(found, list) else ""
 
-    def _said_by_others(self, pointer: str) -> str:
-        """Return why a sum of ions is left out: the ions are in the report themselves."""
-        owner, _, name = pointer.rpartition("/")
-        parts, why = _OF_SUM.get(name, ((), ""))
-        given = {each.pointer for each in self.report.taken}
-        within = owner if owner.endswith("/cat") else f"{owner}/ions"
-        return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
-
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
+        given = {each.pointer for each in self.report.taken}
         for each in [*self.report.taken]:
-            if why := self._said_by_others(each.pointer):
+            if why := said_by_others(each.pointer, given):
                 self.report.taken.remove(each)
                 self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
         self.report.left.sort(key=lambda each: each.line)
         given = {each.pointer for each in self.report.taken}
-        of_medium = {each for each in given if each.startswith("/medium/")}
-        by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
-        if by_water and "/medium/extraction" not in given:
-            self.report.asked.append(sentence("lab_report.which_method"))
-        if of_medium and "/medium/ec" not in given:
-            self.report.asked.append(sentence("lab_report.which_ec"))
-        if not of_medium and any(each.startswith("/water/") for each in given):
-            self.report.asked.append(sentence("lab_report.only_water"))
+        self.report.asked.extend(open_questions(given))
         return self.report
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cache
 
@@ -40,6 +40,12 @@ _NAMED_MONTH = re.compile(
     re.IGNORECASE,
 )
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
+_OF_SUM = {
+    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
+    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
+}
+"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 
 class UnreadError(Exception):
@@ -52,7 +58,7 @@ def parted(line: Line) -> tuple[str, str]:
     if mark and label.strip() and not re.search(r"\d$", label):
         return label.strip(" .\t"), value.strip(" \t;|:")
     filled = [cell for cell in line.cells if cell]
-    return (filled[0], " ".join(filled[1:])) if len(filled) > 1 else ("", "")
+    return (filled[0], "\t".join(filled[1:])) if len(filled) > 1 else ("", "")
 
 
 def begun(line: Line) -> tuple[str, str] | None:
@@ -68,6 +74,30 @@ def begun(line: Line) -> tuple[str, str] | None:
         if named[0].means == "crop" and find(value, None, crop_catalogue().local).crop:
             return "crop", value
     return None
+
+
+def columns_of(value: str) -> list[str]:
+    """Return what a label says, and what stands in columns behind it."""
+    return re.split(r"\s{2,}|\t", value) or [value]
+
+
+def by_mark_of_others(value: str, lines: Iterable[str]) -> str:
+    """Part a figure into thousands where its mark is not the decimal mark of the other lines.
+
+    Examples
+    --------
+    >>> by_mark_of_others("1.480 µS/cm", ["pH 7,6", "Ca 4,1 meq/L"])
+    '1 480 µS/cm'
+    """
+    text = " ".join(lines)
+    decimals = {
+        mark for mark in ".," if re.search(rf"(?<![\d.,])\d+[{mark}]\d{{1,2}}(?![\d.,/])", text)
+    }
+    if len(decimals) != 1:
+        return value
+    (decimal,) = decimals
+    other = "." if decimal == "," else ","
+    return re.sub(rf"(?<![\d.,])(\d{{1,3}})[{other}](?=\d{{3}}(?![\d.,]))", r"\1 ", value)
 
 
 def in_norms(line: Line, of: str) -> list[ReportName]:
@@ -180,3 +210,23 @@ def which(figures: tuple[Figure, ...]) -> str:
     """Return the question which of some figures is the result."""
     told = " · ".join(each.text for each in figures)
     return sentence("lab_report.which_figure", figures=told)
+
+
+def said_by_others(pointer: str, given: set[str]) -> str:
+    """Return why a sum of ions is left out: the ions are in the report themselves."""
+    owner, _, name = pointer.rpartition("/")
+    parts, why = _OF_SUM.get(name, ((), ""))
+    within = owner if owner.endswith("/cat") else f"{owner}/ions"
+    return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
+
+
+def open_questions(given: set[str]) -> Iterator[str]:
+    """Yield what a report leaves open, by the fields that it gave."""
+    of_medium = {each for each in given if each.startswith("/medium/")}
+    by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
+    if by_water and "/medium/extraction" not in given:
+        yield sentence("lab_report.which_method")
+    if of_medium and "/medium/ec" not in given:
+        yield sentence("lab_report.which_ec")
+    if not of_medium and any(each.startswith("/water/") for each in given):
+        yield sentence("lab_report.only_water")

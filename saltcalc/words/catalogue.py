@@ -80,7 +80,13 @@ def _by_sound(joined: str, names: list[str], language: str) -> str:
 
 _JOINS: Mapping[str, Callable[[list[str], Words], str]] = {
     "semicolons": lambda each, words: words.semicolons(each),
+    "semicolons_lower": lambda each, words: words.semicolons(
+        [*each[:1], *(lower_first(name, words.language) for name in each[1:])]
+    ),
     "commas": lambda each, _: ", ".join(each),
+    "commas_lower": lambda each, words: ", ".join(
+        lower_first(name, words.language) for name in each
+    ),
     "or": lambda each, words: _either(each, words.language),
     "or_lower": lambda each, words: _either(
         [lower_first(name, words.language) for name in each], words.language

@@ -42,7 +42,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
                 summary.get("worst_crop"),
                 summary.get("caveat"),
             )
-            if each
+            if each and each.get("sentence")
         ],
         "actions": list(_actions(summary["actions"], words)),
         "next": _sentence(summary.get("next_check")),

@@ -113,7 +113,9 @@ def _in_short(summary: Json) -> Iterator[str]:
     if retest := summary.get("retest"):
         yield retest["sentence"]
     yield from (
-        each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
+        each["sentence"]
+        for each in (summary.get("salt"), summary.get("worst_crop"))
+        if each and each.get("sentence")
     )
     if caveat := summary.get("caveat"):
         yield caveat["sentence"]
