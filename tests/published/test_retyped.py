@@ -83,6 +83,78 @@ chervil 6.0 6.7
 """
 
 
+# As trade texts and nursery books have it, common practice without one source.
+USUAL_PH = """
+4.5 5.5 gardenia heather pieris holly
+4.3 5.5 lingonberry
+5.0 6.0 magnolia
+5.5 6.5 dill strawberry avocado
+5.5 7.0 grape pawpaw
+5.8 6.5 african_violet
+6.0 7.0 clematis sage mint chives coriander
+6.0 7.5 lavender lilac rosemary thyme oregano tarragon lemon_balm fig
+6.0 8.0 olive
+6.5 7.5 gypsophila
+"""
+
+# pH of groups: University of Massachusetts (2023) for greenhouse crops, Capon for garden soils, a
+# text on soil acidity (slightly, moderately and very tolerant vegetables); the rest as remembered.
+GROUP_PH = """
+iron_inefficient soilless 5.4 6.2
+iron_efficient soilless 6.0 6.6
+general soilless 5.6 6.4
+general soilless 5.0 6.5
+acid_loving mineral 4.5 5.5
+acid_loving soilless 4.5 5.8
+alkaline_tolerant mineral - 7.5
+fluoride_sensitive soilless 6.0 6.8
+nursery_woody soilless 5.0 6.0
+foliage soilless 5.5 6.5
+conifer_seedlings soilless 5.0 6.0
+acid_slightly_tolerant mineral 6.0 6.8
+acid_moderately_tolerant mineral 5.5 6.8
+acid_very_tolerant mineral 5.0 6.8
+"""
+
+# By extract: Acta Horticulturae 50, paper 19 (vegetables and pot plants; seed compost); Brady &
+# Weil; University of Massachusetts, media with field soil, and without; Warncke (1995); a
+# laboratory's guide, peat-based media.
+PH_OF_MEDIA = {
+    ("one_to_one_and_half", 5.0, 6.5),
+    ("one_to_one_and_half", 5.3, 5.9),
+    ("saturated_paste", 6.0, 7.0),
+    ("saturated_paste", 6.2, 6.5),
+    ("saturated_media_extract", 5.5, 6.0),
+    ("saturated_media_extract", 5.5, 6.5),
+    ("saturated_media_extract", 5.4, 6.5),
+    ("saturated_media_extract", 5.6, 5.8),
+    ("pour_through", 5.0, 6.0),
+}
+
+# mmol/L. Batavia lettuce: Frontiers in Plant Science 2024, abstract, read. Tomato, cucumber,
+# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009), from memory.
+TAKEN_UP = """
+lettuce 13.4 10.2 3.13 0.86
+tomato 11.75 6.5 2.75 1.0
+cucumber 12.75 6.5 2.75 1.0
+gerbera 8.0 4.5 1.6 0.4
+rose 5.1 2.2 0.9 0.5
+"""
+
+# ANSI Z60.1, container classes, cubic inches, from memory (#7 read in a paper, in litres).
+CONTAINER_CLASSES = """
+#1 152 251
+#2 320 474
+#3 628 742
+#5 785 1242
+#7 1337 1790
+#10 2080 2646
+#15 2768 3696
+#20 4520 5152
+#25 5775 6861
+"""
+
+
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
 
@@ -160,3 +232,47 @@ def test_soil_ph_of_crops(line):
         if each["crops"] == crop and each["source"] == "web_crop_ph_list"
     ]
     assert (row["low"], row["high"]) == (low, high)
+
+
+@pytest.mark.parametrize("line", _lines(USUAL_PH), ids=lambda line: line[2])
+def test_usual_ph_of_crops(line):
+    low, high, *crops = line
+    found = {
+        crop: (row["low"], row["high"])
+        for row in _cells("crop_ph")
+        if row["source"] == "common_practice"
+        for crop in row["crops"].split(";")
+    }
+    assert {found[crop] for crop in crops} == {(low, high)}
+
+
+def test_ph_of_groups():
+    found = [
+        [row["ph_group"], row["basis"], row["low"] or "-", row["high"] or "-"]
+        for row in _cells("ph_groups")
+    ]
+    assert sorted(found) == sorted(_lines(GROUP_PH))
+
+
+def test_ph_of_media_by_extract():
+    found = {(row.method, row.low, row.high) for row in nutrient_ranges() if row.nutrient == "ph"}
+    assert found == PH_OF_MEDIA
+
+
+@pytest.mark.parametrize("line", _lines(TAKEN_UP), ids=lambda line: line[0])
+def test_what_crops_take_up(line):
+    crop, *amounts = line
+    found = {
+        row["ion"]: row["uptake"] for row in _cells("uptake_concentrations") if row["crop"] == crop
+    }
+    ions = ("nitrogen", "potassium", "calcium", "magnesium")
+    assert [float(found[ion]) for ion in ions] == [float(amount) for amount in amounts]
+
+
+def test_container_classes():
+    found = [
+        [row["size"], row["low"], row["high"]]
+        for row in _cells("trade_sizes")
+        if row["source"] == "ansi_z60_1"
+    ]
+    assert found == _lines(CONTAINER_CLASSES)
