@@ -38,7 +38,8 @@ bench: install
 	$(BIN)/python -m benchmarks
 
 api-spec: install
-	$(BIN)/saltcalc openapi > api_spec/openapi.json
+	$(BIN)/saltcalc openapi > api_spec/openapi.json.new
+	mv api_spec/openapi.json.new api_spec/openapi.json
 
 # Re-pins every dependency with its hashes (needs network); commit the result. The second file is
 # what runs the service: for the image and the bundle.

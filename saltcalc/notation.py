@@ -17,7 +17,7 @@ _SPACED = r"[-+]?\d{1,3}(?: \d{3})+(?:[.,]\d+)?(?![\d])"
 _FIGURE = rf"(?:{_SPACED}|{_NUMBER})"
 _BEFORE = re.compile(
     r"(?:between\b|zwischen\b|entre\b|tussen\b|tra\b|(?P<about>ca\b\.?|circa|c\.|approx\b\.?|approximately|about|around|roughly|some|etwa|env\b\.?|~|≈)"
-    r"|(?P<solids>tds|tss|ppm)\s*[:=]?|(?:ec|ecw|ece|ph|value)\s*[:=]?)\s*(?=[-+.,\d<>≤≥])",
+    r"|(?P<unit>tds|tss|ppm|cf)\s*[:=]?|(?:ec|ecw|ece|ph|value)\s*[:=]?)\s*(?=[-+.,\d<>≤≥])",
     re.IGNORECASE,
 )
 _SIGN = re.compile(
@@ -50,7 +50,7 @@ _NONE = re.compile(
 )
 _BOUND_BEHIND = re.compile(rf"(?:{_UNDER_THE_LIMIT})\s*\(\s*(<[^()]*)\)", re.IGNORECASE)
 _MARKED = re.compile(
-    r"\s*(?:[*#†‡]+|\((?:very |sehr |très |muy )?(?:low|high|normal|ok|optimum|hoch|niedrig|"
+    r"\s*(?:[*#†‡?!↑↓]+|\((?:very |sehr |très |muy )?(?:low|high|normal|ok|optimum|hoch|niedrig|"
     r"élevé|faible|alto|bajo|hoog|laag|[hlnov]{1,2}|[*+-]+)\)|(?<=[A-Za-z%])\s(?:HH?|LL|V[HL]))\s*$",
     re.IGNORECASE,
 )
@@ -60,7 +60,13 @@ _LABEL_BEHIND = re.compile(
     r"(?<=\d|m)\s*(?:ec|ph|\(\s*(?:H2O|H₂O|water|wasser|eau|agua|acqua)\s*\))\s*$", re.IGNORECASE
 )
 _BY_COMMA = re.compile(r"[-+]?\d+,\d+")
-_BEHIND_UNIT = re.compile(r"(?<=[A-Za-z])(?:\.|\s+(?:old|alt|ago))$", re.IGNORECASE)
+_SOWN = r"(?:sowing|seeding|germination|emergence|aussaat|saat|(?:le\s)?semis|siembra|zaai)"
+_BEHIND_UNIT = re.compile(
+    rf"(?<=[A-Za-z])(?:\.|\s+(?:old|alt|ago|(?:after|since|from|nach(?:\sder)?|seit|après|depuis|"
+    rf"desde(?:\sla)?|después\sde(?:\sla)?|na)\s+{_SOWN}))$",
+    re.IGNORECASE,
+)
+_JOINED = re.compile(r"\A-(?=[A-Za-z])")
 _FRACTION = re.compile(
     r"(?:(?P<whole>\d{1,3})[ -])?(?P<top>\d{1,2})\s?/\s?(?P<base>2|3|4|8|16)(?=\D)"
 )
@@ -181,14 +187,14 @@ def _halves(text: str) -> str:
 
 
 def _begin(text: str) -> tuple[str, bool]:
-    """Take off a label or a word such as "about" before a figure; "TDS" says what it counts."""
-    about = solids = False
+    """Take off a label or a word such as "about" before a figure; "TDS" and "CF" are its unit."""
+    about, unit = False, None
     while before := _BEFORE.match(text):
         about |= before["about"] is not None
-        solids |= before["solids"] is not None
+        unit = before["unit"] or unit
         text = text[before.end() :]
-    if solids and not re.search(r"[^\W\d]", text):
-        text += " ppm"
+    if unit and not re.search(r"[^\W\d]", text):
+        text += " CF" if unit.casefold() == "cf" else " ppm"
     return text, about
 
 
@@ -200,7 +206,8 @@ def _without_temperature(text: str) -> tuple[str, float | None]:
 
 
 def _unit(text: str | None) -> str | None:
-    return _BEHIND_UNIT.sub("", text.strip()) or None if text else None
+    """Return a unit without what goes without saying behind it, and the hyphen of "5-gallon"."""
+    return _BEHIND_UNIT.sub("", _JOINED.sub("", text.strip())) or None if text else None
 
 
 def _bound(text: str, number: float, unit: str | None, *, above: bool) -> Written:

@@ -13,7 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS
+from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS, plain
+from saltcalc.data.report_names import ASK_FORM, found_in
 from saltcalc.data.reported_ions import molar_mass, other_forms, reported_ions
 from saltcalc.data.trade_sizes import sizes_like, trade_size, trade_size_in
 from saltcalc.message import Message, say
@@ -105,13 +106,22 @@ _FORM = re.compile(
     r"(?P<form>[A-Z][\w-]*(?:\s?\d?[+-]{1,2})?)"
 )
 
+_FORM_IN_WORDS = re.compile(
+    r"(?P<unit>.*?(?:/ *(?:100 *)?[md]?[Ll]\b|ppm|ppb|[Ll]-1))\s+(?:of\s+|de\s+|d')?"
+    r"(?P<words>[^\W\d_](?:[^\W\d_]|[ '-](?=[^\W\d_])){3,})",
+)
+"""The form of an ion behind its unit as a word: ``mg/L nitrate-nitrogen``."""
+
+_BICARBONATE = re.compile(r"(?P<moles>.*\S)\s+HCO3-?")
+
 _FORM_BEFORE = re.compile(
     r"(?P<form>[A-Z][A-Za-z0-9-]{0,8}(?:\s?\d?[+-]{1,2}(?=[\s:=]))?)\s*[:=]?\s+(?P<figure>[<>≤≥~.,\d].*)"
 )
 """The form of an ion before its figure: ``NO3: 200 mg/L``."""
 
 _VESSEL = re.compile(
-    r"(?<=\S)\s+(?:pots?|tubs?|bags?|buckets?|containers?|planters?|trays?|crates?|sacks?|cans?|"
+    r"(?<=\S)\s+(?:(?:fabric|plastic|clay|grow(?:ing)?|round|square)[ -])?"
+    r"(?:pots?|tubs?|bags?|buckets?|containers?|planters?|trays?|crates?|sacks?|cans?|"
     r"topf|töpfe|kübel|sack|säcke|eimer|beutel|kasten|kisten?|seaux?|sacs?|bacs?|macetas?|"
     r"bolsas?|cubos?|vas[oi]|sacc(?:o|hi)|secchi?o?|zak(?:ken)?|emmers?|bak(?:ken)?)$",
     re.IGNORECASE,
@@ -187,14 +197,18 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         unit = "°fH"
     if why := why_not(unit):
         raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
+    if kind.charges == 1 and (acid := _BICARBONATE.fullmatch(unit)):
+        unit = acid["moles"] if _MOLES.fullmatch(acid["moles"]) else unit
     if kind.charges and _MOLES.fullmatch(unit):
         return kind.charges, "mmol_c/L", None
+    if kind.charges and unit in ("CaCO3", "HCO3"):
+        unit = f"mg/L {unit}"
     share, reading = 1.0, None
     of_ec = kind.internal == EC.internal
     if of_ec and (scale := written_by_a_meter(unit)):
         return 1 / scale, "mS/cm", say("unit.read_as_meter", written=unit, scale=scale)
     if kind.ion:
-        share, unit, reading = _in_reported_form(1.0, unit, kind.ion)
+        share, unit, reading = _in_reported_form(1.0, _with_formula(unit, kind.ion), kind.ion)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
         return share, unit, _both(reading, say("unit.read_as_dilute", written=parts, unit=unit))
@@ -205,6 +219,23 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         written, unit = unit, f"{slip['prefix'].lower()}S{slip['length'].lower()}"
         reading = say("unit.read_as_siemens", written=written, unit=unit)
     return share, unit, reading
+
+
+def _with_formula(unit: str, ion: str) -> str:
+    """Write a form that is told in words as its formula, and a mass before a formula alone."""
+    own = reported_ions()[ion].reported_as
+    if unit == own or unit in other_forms().get(ion, {}):
+        return f"mg/L {unit}"
+    written = _FORM_IN_WORDS.fullmatch(unit)
+    if written is None:
+        return unit
+    named, left = found_in(tuple(plain(written["words"]).split()), "figure")
+    if left or len(named) != 1 or named[0].means.rpartition("/")[2] != ion:
+        return unit
+    if (form := named[0].form) == ASK_FORM:
+        forms = [own, *other_forms().get(ion, {})]
+        raise QuantityError("unit.which_form", name=written["words"], forms=forms)
+    return f"{written['unit']} {form.removesuffix(ASK_FORM) or own}"
 
 
 def _both(first: Message | None, second: Message | None) -> Message | None:

@@ -14,6 +14,12 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"\b(?:tage?n?|jours?|d[ií]as?|dagen|giorn[io])\b", "day"),
         (r"\b(?:mos?|mths?|monat(?:en?)?|mois|mes(?:es)?|mes[ei]|maand(?:en)?)\b", "month"),
         (r"\b(?:std|stunden?|heures?|horas?|uur|or[ae])\b", "hour"),
+        (r"\s+(?:a|each|every|pro|par|al|je)\s+(?=(?:week|day|hour|d|h)\b)", "/"),
+        (r"\bcent(?:im[eè]tres?|imeters?|[ií]metros?|imetri)\b|\bzentimetern?\b", "cm"),
+        (r"\bmill(?:im[eè]tres?|imeters?|[ií]metros?|imetri)\b|\bmillimetern?\b", "mm"),
+        (r"\bDAS\b", "day"),
+        (r"\bmScm\b", "mS/cm"),
+        (r"\b[uµμ]Scm\b", "µS/cm"),
         (r"\b(?:zoll|pouces?|pulgadas?|pollic[ei]|duim)\b", "inch"),
         (
             r"\b(?:deg(?:rees?)?\.?|grad[ei]?n?|gr\.|degr[eé]s?|grados?|gradi)\s*"
@@ -52,7 +58,7 @@ _SPELLINGS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(?:mg\s*/\s*L|ppm)\s*(?:as\s+)?CaO\b", "milligram_calcium_oxide/L"),
         (r"(?:°\s*|\b)dH\b", "german_degree"),
         (r"(?:°\s*|\b)fH\b", "french_degree"),
-        (r"°\s*(?:e|Clark)\b", "english_degree"),
+        (r"(?:°\s*(?:e|Clark)|\bClark)\b", "english_degree"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:gal|gallons?)\b", "imperial_gallon"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:qt|quarts?)\b", "imperial_quart"),
         (r"\b(?:imperial|imp|uk)[ ._]*(?:pt|pints?)\b", "imperial_pint"),
@@ -88,6 +94,11 @@ _METER = re.compile(
 _REFUSED = tuple(
     (re.compile(pattern, re.IGNORECASE), why)
     for pattern, why in (
+        (r"(?:grains?|gr)\.?", "unit.grains_of_which_gallon"),
+        (
+            r".*\s(?:after|since|nach|après|desde|na)\s.*(?:plant|pott|repiq|verpot|topf).*",
+            "unit.count_from_sowing",
+        ),
         (r".*/\s*100\s*g\b.*", "unit.by_weight"),
         (r"(?:[mµuμ]?g|mmol|meq|cmol.*|mval|%)\s*(?:/|per)\s*k?g\b.*", "unit.by_weight"),
         (r"(?:[mµuμ]?g|mmol|meq|cmol\S*)\s*k?g-1\b.*", "unit.by_weight"),

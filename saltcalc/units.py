@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any
 
+import numpy as np
 import pint
 
 from saltcalc.data.reported_ions import molar_mass, reported_ions, trace_metals
@@ -90,7 +91,8 @@ class Kind:
         return float(self._in_unit(self.low)), float(self._in_unit(self.high))
 
     def _in_unit(self, value: float) -> str:
-        return f"{value / convert(1.0, self.unit, self):.6g}"
+        number = float(f"{value / convert(1.0, self.unit, self):.6g}")
+        return np.format_float_positional(number, trim="-")
 
     @property
     def description(self) -> Message:
@@ -236,6 +238,7 @@ _TERM = r"[A-Za-zµμ°%_]+(?:(?:\*\*|\^)?-?[1-3]|[²³])?"
 _UNIT = re.compile(rf"{_TERM}(?:(?:\s*[/*·⋅]\s*|\s+){_TERM}){{0,6}}")
 
 
+_REMARK = re.compile(r"[^()]*\((?P<remark>[^()]*)\)?")
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
 
 
@@ -245,20 +248,27 @@ def parse_unit(text: str) -> Any:
     _keep_registry_small()
     plain = spelled_out(text)
     if not _UNIT.fullmatch(plain):
-        raise QuantityError("unit.unknown", unit=text.strip()[:40])
+        raise _unknown(text)
     try:
         unit = registry.parse_units(plain)
         _check_no_hidden_factor(unit, text)
         return unit
     except (pint.errors.PintError, ValueError, TypeError, AttributeError, KeyError) as error:
-        raise QuantityError("unit.unknown", unit=text.strip()[:40]) from error
+        raise _unknown(text) from error
+
+
+def _unknown(unit: str) -> QuantityError:
+    """Return why a unit is not known; a remark in brackets is asked to be left out."""
+    if remark := _REMARK.fullmatch(unit.strip()):
+        return QuantityError("unit.remark", remark=remark["remark"][:40])
+    return QuantityError("unit.unknown", unit=unit.strip()[:40])
 
 
 def _check_no_hidden_factor(unit: Any, text: str) -> None:
     """Refuse a unit with a factor that has no dimension: ``grad dH`` is no product of an angle."""
     parts = [*unit._units]
     if len(parts) > 1 and any(registry.Unit(each).dimensionless for each in parts):
-        raise QuantityError("unit.unknown", unit=text.strip()[:40])
+        raise _unknown(text)
 
 
 def _keep_registry_small() -> None:

@@ -15,6 +15,7 @@ from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.name_forms import plain, stem
 from saltcalc.data.sources import bibliography
 from saltcalc.data.tables import PROVENANCES, check_cells, read_cells
+from saltcalc.data.trade_words import match_of
 from saltcalc.message import Message, say
 
 MOST_NEAR = 3
@@ -109,6 +110,8 @@ class _Names:
             self.exact.setdefault(_key(name.name), name)
         for key, name in self.exact.items():
             self.loose[_loose(key)].add(name)
+        named = ((key, name.means) for key, name in self.exact.items() if name.means)
+        self.by_words = match_of(of, named, _BESIDE)
 
     def find(self, text: str) -> Sense:
         key = _key(text)
@@ -116,6 +119,10 @@ class _Names:
             return Sense()
         if name := self.exact.get(key) or self._only(_loose(key)):
             return self._sense(name.means, name.told, text)
+        if match := self.by_words(key):
+            if match.denied:
+                return Sense(told=self._sense(match.means, "denied", text).told)
+            return self._sense(match.means, "taken_as", text)
         likeness = sorted(
             (
                 (max(fuzz.ratio(key, known), 0.95 * fuzz.token_set_ratio(key, known)), name)

@@ -20,6 +20,7 @@ from saltcalc.data.extraction import (
     extraction_methods,
 )
 from saltcalc.data.reported_ions import reported_ions
+from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import YIELDS
 from saltcalc.parts.equations import evaluate
@@ -50,6 +51,8 @@ WORKINGS = (
     "water_factor",
     "leaching_fraction",
     "steady_state_ec",
+    "water_held",
+    "flush_water",
 )
 """Ids of the figures whose workings are shown."""
 
@@ -384,6 +387,44 @@ def _of_upkeep(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Wo
         )
 
 
+def _of_flush_plan(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
+    if math.isnan(assessment.salinity.ec_25c[sample]):
+        return
+    for place, row in enumerate(assessment.containers_of(sample)):
+        plan, path = assessment.flush_of(row), f"flush_plan/{place}"
+        name = row_of(assessment.batch.containers, row).name or say("workings.container")
+        substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
+        held: Input = ("W", float(plan.case.flush.water_held), "L")
+        share = row_of(assessment.container_water, row).container_capacity
+        yield from _working(
+            "water_held",
+            f"{path}/water_held",
+            [("V", float(plan.case.volume), "L"), ("θ", float(share), "1")],
+            [("W", "V × θ", "L")],
+            notes.cite(substrate.source),
+            container=name,
+        )
+        start, water = float(plan.case.flush.ec_medium), float(plan.case.flush.ec_water)
+        target = float(plan.case.target_pore_water)
+        if not plan.flushed or not start > target > water:
+            continue
+        mixed = float(plan.case.flush.water_held) * math.log((start - water) / (target - water))
+        yield from _working(
+            "flush_water",
+            f"{path}/water_per_container",
+            [
+                held,
+                ("C_0", start, EC_UNIT),
+                ("C_t", target, EC_UNIT),
+                ("C_w", water, EC_UNIT),
+                ("k", float(plan.told.litres) / mixed, "1"),
+            ],
+            [("D_mixed", "W × ln((C_0 − C_w) / (C_t − C_w))", "L"), ("D", "D_mixed × k", "L")],
+            notes.cite("judgement"),
+            container=name,
+        )
+
+
 _OF_PART: Mapping[str, Callable[[Assessment, int, Notes], Iterator[Working]]] = {
     "salinity": _of_salinity,
     "ions": _of_ions,
@@ -391,6 +432,7 @@ _OF_PART: Mapping[str, Callable[[Assessment, int, Notes], Iterator[Working]]] = 
     "crops": _of_crops,
     "leaching": _of_leaching,
     "upkeep": _of_upkeep,
+    "flush_plan": _of_flush_plan,
 }
 
 WORKED_PARTS = frozenset(_OF_PART)

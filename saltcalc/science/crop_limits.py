@@ -15,6 +15,9 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.crop_response import Rating
 
+SCATTER = 1.1
+"""Times a limit up to which a reading is not surely above it: samples scatter (judgement)."""
+
 
 class Stage(IntEnum):
     """Age of the plant."""

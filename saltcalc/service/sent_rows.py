@@ -19,6 +19,13 @@ _PIECE = 65_536
 """Bytes that are taken from a body at once."""
 
 
+class Cell(NamedTuple):
+    """A cell of a table: the heading of its column, and what was given in it."""
+
+    heading: str
+    given: str
+
+
 class Row(NamedTuple):
     """One request of a batch.
 
@@ -30,14 +37,14 @@ class Row(NamedTuple):
         As sent; None where it could not be read.
     fault : HTTPException or None
         Why it could not be read.
-    columns : mapping of str to str
-        The heading of the column that each member came from, by its pointer.
+    cells : mapping of str to Cell
+        The cell of a table that each member came from, by its pointer.
     """
 
     number: int
     request: Any
     fault: HTTPException | None = None
-    columns: Mapping[str, str] = {}
+    cells: Mapping[str, Cell] = {}
 
 
 class Lines:

@@ -1,5 +1,7 @@
 """The trade's words for methods, media, signs and stages; what each means comes from the trade."""
 
+from pathlib import Path
+
 import pytest
 
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
@@ -95,3 +97,20 @@ def test_every_name_means_one_of_its_set_and_finds_it(of):
 
 def test_a_figure_is_never_a_slip():
     assert meaning("extraction", "1:3 dilution", method_codes(), {}).id is None
+
+
+def _signs():
+    for line in (Path(__file__).parent / "grower_signs.txt").read_text("utf-8").splitlines():
+        if line and not line.startswith("#"):
+            yield line.rsplit(" = ", 1)
+
+
+@pytest.mark.parametrize(("said", "sign"), [*_signs()])
+def test_a_sign_is_known_by_its_words(said, sign):
+    assert meaning("observations", said, observations(), {}).id == (None if sign == "?" else sign)
+
+
+@pytest.mark.parametrize("said", ["no white crust", "leaves without brown tips", "keine Kruste"])
+def test_a_denied_sign_is_sent_to_what_was_not_seen(said):
+    sense = meaning("observations", said, observations(), {})
+    assert (sense.id, sense.told.id) == (None, "names.denied")

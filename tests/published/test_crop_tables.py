@@ -1,6 +1,8 @@
 """Crop figures against their published tables, written out here apart from the project's CSVs."""
 
+import re
 from math import isnan
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -499,3 +501,15 @@ def test_crop_notes_of_the_ars_list():
     for crop_id in ("barley", "wheat"):
         (cap,) = catalogue().crops[crop_id].stage_limits
         assert (cap.stage, cap.ec_low, cap.ec_high) == ("seedling", 4.0, 5.0)
+
+
+def test_every_threshold_that_was_read_stands_in_a_table_here():
+    beside = Path(__file__).with_name("test_tolerance_curves.py")
+    written = set(re.findall(r"\w+", Path(__file__).read_text("utf-8") + beside.read_text("utf-8")))
+    read = [
+        crop.id
+        for crop in catalogue().crops.values()
+        if not isnan(crop.threshold) and crop.provenance in ("seen", "seen_in_copy")
+    ]
+    assert len(read) > 80
+    assert set(read) <= written

@@ -279,6 +279,30 @@ def test_a_report_in_doubt_is_to_be_checked_first(sheet):
     assert _said(told, "Today").startswith("Check the report")
 
 
+def test_figures_that_contradict_each_other_are_in_range_only_if_they_are_right(sheet):
+    ions = {"nitrate_n": 90, "potassium": 120, "calcium": 150, "magnesium": 60, "sodium": 30}
+    ions |= {"chloride": 40, "phosphorus": 6, "sulfate_s": 60, "ammonium_n": 4}
+    medium = {"extraction": "SME", "ec": 1.2, "ph": 5.9, "ions": ions}
+    told = sheet({"medium": medium, "crops": [{"crop": "tomato", "stage": "seedling"}]})
+    text = " ".join(as_text(told).split())
+    assert "If the figures are right, all of them are in range." in text
+    assert "Nothing to correct" not in text
+
+
+def test_how_much_to_pour_at_once_follows_how_much_to_pour(sheet):
+    medium = {"extraction": "SME", "ec": 2.1, "ph": 7.9, "ions": {"ammonium_n": 60, "nitrate_n": 8}}
+    told = sheet(
+        {
+            "medium": medium,
+            "crops": [{"crop": "lettuce", "stage": "seedling"}],
+            "observations": ["ammonia_smell"],
+            "containers": [{"volume": "5 L", "height": "8 cm"}],
+        }
+    )
+    today = _said(told, "Today")
+    assert today.index("Pour") < today.index("at a time") < today.index("Let air in")
+
+
 def test_a_sealed_tub_is_not_flushed_and_nitrate_is_caught(sheet):
     told = sheet(SEALED)
     assert "over a tray, and leach by dripper" in _said(told, "Today")

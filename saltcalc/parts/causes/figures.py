@@ -39,7 +39,7 @@ from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.science.ammonia import free_ammonia_share
-from saltcalc.science.crop_limits import CropVerdicts, RootZone, Stage
+from saltcalc.science.crop_limits import SCATTER, CropVerdicts, RootZone, Stage
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
@@ -366,10 +366,6 @@ def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> d
         "thriving_crop_relative_yield": response(tolerated, rows),
         "thriving_crop_limit_ratio": _exactly(ratio),
     }
-
-
-SCATTER = 1.1
-"""Times its own limit up to which a crop is not surely above it: samples scatter (judgement)."""
 
 
 def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:

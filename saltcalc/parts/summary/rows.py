@@ -63,8 +63,14 @@ class LeadingSalt:
         "None where the reported ions are too few to say.", choices=CHARACTERS
     )
     ion: str | None = shown("The ion that leads.", choices=IONS)
-    share_of_ec: float = shown("Its share of the EC of the ions.", "1")
-    sentence: Message = shown()
+    share_of_ec: float = shown(
+        "Its share of the EC as measured, or of what the ions make of it where that is more or "
+        "none was measured.",
+        "1",
+    )
+    sentence: Message | None = shown(
+        "Left out where the sentence of the leading cause says it.", optional=True
+    )
 
 
 @part

@@ -36,14 +36,11 @@ from saltcalc.parts.summary.rows import (
     WorstCrop,
 )
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.science.crop_limits import Verdict
+from saltcalc.science.crop_limits import SCATTER, Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
-
-JUST_ABOVE = 1.1
-"""Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
 
@@ -65,6 +62,9 @@ _NOT_OF_SALT = (
 """How figures begin that a slip in the EC or the ions of a medium does not touch."""
 
 _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
+
+_SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
+"""Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
@@ -106,7 +106,7 @@ def show_summary(answer: Answer) -> Summary:
         contradiction=_remark(contradiction),
         leading_cause=leading,
         retest=retest,
-        salt=_salt(answer),
+        salt=_salt(answer, leading),
         worst_crop=_worst_crop(answer, crops, supported),
         caveat=_caveat(found),
         by_method=by_method,
@@ -192,6 +192,8 @@ def _as_sure_as_its_figures(
             return replace(leading, sentence=say("summary.method_decides", groups=told))
         if leading.cause and "supported" in by_method:
             leading = replace(leading, sentence=say("summary.salt_by_any_method"))
+    if contradiction and leading.cause is None and assessment.leading.healthy[sample]:
+        return replace(leading, sentence=say("summary.healthy_if_figures_hold"))
     if leading.cause is None or not (decides or leading.verdict == "supported"):
         return leading
     causes = [each for each in answer.weighed if each.cause in (leading.cause, *leading.tied_with)]
@@ -256,9 +258,8 @@ def _contrast(answer: Answer) -> Message:
     floor = bool(assessment.ec_is_floor[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
-    within = "" if ec <= upper else "_over"
     return say(
-        f"summary.salt_splits{within}",
+        _SPLITS[ec > upper],
         ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
@@ -276,7 +277,7 @@ def _leading_ion(answer: Answer) -> str | None:
     return next((each.ion for each in medium.shares.each if not math.isnan(each.share)), None)
 
 
-def _salt(answer: Answer) -> LeadingSalt | None:
+def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
     if not medium or unlikely:
@@ -288,17 +289,21 @@ def _salt(answer: Answer) -> LeadingSalt | None:
             return None
         return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
+    mostly = say("summary.which_salt", salt=character.name)
     if first is None:
-        sentence = say("summary.which_salt", salt=character.name)
-        return LeadingSalt(character.id, None, math.nan, sentence)
+        return LeadingSalt(character.id, None, math.nan, mostly)
     least = bool(answer.assessment.ec_is_floor[answer.sample])
-    told = say(
+    made_of_it = medium.agreement.ratio if medium.agreement else math.nan
+    share = first.share / made_of_it if made_of_it > 1 else first.share
+    told: Message | None = say(
         "summary.which_salt_of_reported" if least else "summary.which_salt_leads",
         salt=character.name,
         ion=say(f"ion.{first.ion}"),
-        share=first.share,
+        share=share,
     )
-    return LeadingSalt(character.id, first.ion, first.share, told)
+    if leading.sentence.id in _SPLITS:
+        told = None if least else mostly
+    return LeadingSalt(character.id, first.ion, share, told)
 
 
 def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> WorstCrop | None:
@@ -331,7 +336,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
             return None
         sentence = say("summary.above_limit_at_least", **told)
     else:
-        which = "within" if times <= 1 else "just_above" if times < JUST_ABOVE else "above"
+        which = "within" if times <= 1 else "just_above" if times < SCATTER else "above"
         sentence = (
             say(f"summary.{which}_limit_of_sensitive", **told)
             if assessment.crop_of(stalled).unknown

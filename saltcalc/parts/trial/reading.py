@@ -302,7 +302,7 @@ class Reading:
             return Refutation.NONE
         if any(
             codes[place] == Tracking.CONTRADICTED
-            or (low[good, place] >= high[bad, place] and not self._is_floor(bad, place))
+            or (low[good, place] >= high[bad, place] and not self.is_floor(bad, place))
             for place in told
         ):
             return Refutation.CERTAIN
@@ -312,7 +312,8 @@ class Reading:
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
 
-    def _is_floor(self, medium: int, figure: int) -> bool:
+    def is_floor(self, medium: int, figure: int) -> bool:
+        """Tell whether a figure of a medium is an EC that is only the least that it can be."""
         return self.figures[figure].takes == "ec" and bool(self.floors[medium])
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
@@ -355,9 +356,22 @@ class Reading:
             if refuted and all(refuted):
                 continue
             held = SUPPORTED if cause in borne_out else verdict
+            if failed and all(self._stands(crop, cause, place) for crop in failed):
+                held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
         return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
+
+    def is_explained(self, place: int) -> bool:
+        """Tell whether a supported cause of what failed in a medium is refuted by no other."""
+        return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
+
+    def _stands(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by is known, and within the limits of a crop."""
+        high = self.over[crop][1][place]
+        own = [at for at, each in enumerate(self.figures) if cause in each.causes]
+        known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
+        return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
@@ -373,6 +387,15 @@ class Reading:
         causes = dict(self.open_causes(place))
         return not self.media[place].outcomes or any(
             causes.get(each) == SUPPORTED for each in SALTY
+        )
+
+    def is_contradicted(self, place: int, figure: int) -> bool:
+        """Tell whether a figure is contradicted for some crop that failed in a medium."""
+        return any(
+            found[figure] == Tracking.CONTRADICTED
+            for crop in self.media[place].failed
+            for (bad, _), found in self.tracking[crop].items()
+            if bad == place
         )
 
     def explaining(self, place: int, crop: str) -> list[int]:

@@ -22,6 +22,7 @@ from saltcalc.service.pages.drawing import (
     Picture,
     canvas,
     finished,
+    in_whole_steps,
     rounded_up,
     without_lines,
 )
@@ -87,7 +88,7 @@ class Pictures:
         axes.set_xlabel(self._axis("ec", read["unit"]))
         axes.spines["left"].set_visible(False)
         names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
-        between = "; ".join(
+        between = self.words.semicolons(
             f"{name} {number(low)}–{number(high)}"
             for name, low, high in zip(names, ends, limits, strict=False)
         )
@@ -129,7 +130,7 @@ class Pictures:
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
-            crops="; ".join(
+            crops=self.words.semicolons(
                 self._say(
                     "picture.told.yield",
                     crop=each["name"],
@@ -272,6 +273,7 @@ class Pictures:
             axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
                       va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+            in_whole_steps(axes.xaxis)
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
             axes.legend(frameon=False, fontsize=11.5, loc="lower left",
@@ -287,7 +289,7 @@ class Pictures:
             yield self._done(drawn, name, told, row["container"])
 
     def _course(self, weeks: list[float], ec: list[float]) -> str:
-        return "; ".join(
+        return self.words.semicolons(
             self._say("picture.told.week", week=number(week), ec=number(each))
             for week, each in zip(weeks, ec, strict=False)
         )
@@ -320,7 +322,7 @@ class Pictures:
         without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.causes",
-            causes="; ".join(
+            causes=self.words.semicolons(
                 self._say(
                     "picture.told.cause",
                     cause=row["name"],
@@ -405,7 +407,7 @@ class Pictures:
         without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
-            rows="; ".join(
+            rows=self.words.semicolons(
                 f"{row['name']} {figure(row['figure'], 3)} ({between(row['range'])})"
                 for row in rows
             ),
