@@ -103,13 +103,13 @@ LIMITS = {
     "potassium_to_magnesium": {5},
     "calcium_to_magnesium": {1, 5},
 }
-"""What evidence and corrections go by, written from what was read and judged."""
+"""What evidence and corrections go by, as it was read or judged."""
 
 FAR_FROM_A_LIMIT = {
     "salts_to_high": {1.5},
     "ec_to_stage_limit": {1.6},
-    "ec_to_stalled_crop_threshold": {1.1, 1.6},
-    "ec_to_least_crop_limit": {1.1, 1.6},
+    "ec_to_stalled_crop_threshold": {1.6},
+    "ec_to_least_crop_limit": {1.6},
     "thriving_crop_limit_ratio": {0.8},
     "esp_to_crop_limit": {1.5},
     "chloride_to_crop_limit": {1.5},
