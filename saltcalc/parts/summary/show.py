@@ -258,7 +258,7 @@ def _contrast(answer: Answer) -> Message:
     ec = float(assessment.salinity.saturated_extract.value[sample])
     within = "" if ec <= upper else "_over"
     return say(
-        f"{_SPLITS}{within}",
+        f"summary.salt_splits{within}",
         ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
