@@ -14,7 +14,7 @@ from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.parts.plantings import NO_CROP, of_planting
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.crop_limits import SCATTER, CropVerdicts, RootZone, Stage
+from saltcalc.science.crop_limits import SCATTER, CropLimits, CropVerdicts, RootZone, Stage
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import judge
@@ -62,9 +62,12 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
     floor = assessment.ec_is_floor
 
-    def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
+    def response(verdicts: CropVerdicts, held: CropLimits, planting: Codes) -> Bounds:
         low = of_planting(verdicts.response_low, planting)
-        return np.where(floor, np.nan, low), of_planting(verdicts.response_high, planting)
+        # A rating is the class of a crop and no figure of its own: it shows no loss beyond a doubt.
+        rated = np.isnan(of_planting(held.threshold, planting))
+        high = np.where(rated, np.nan, of_planting(verdicts.response_high, planting))
+        return np.where(floor, np.nan, low), high
 
     present = np.flatnonzero(thriving != NO_CROP)
     rows = np.full(thriving.shape, NO_CROP)
@@ -76,8 +79,8 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
     tolerated = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
     ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
     return {
-        "relative_yield": response(crops.verdicts, stalled),
-        "thriving_crop_relative_yield": response(tolerated, rows),
+        "relative_yield": response(crops.verdicts, crops.limits, stalled),
+        "thriving_crop_relative_yield": response(tolerated, limits, rows),
         "thriving_crop_limit_ratio": exactly(ratio),
     }
 
