@@ -103,7 +103,7 @@ LIMITS = {
     "potassium_to_magnesium": {5},
     "calcium_to_magnesium": {1, 5},
 }
-"""What evidence and corrections go by, written from what was read and judged, not from the tables."""
+"""What evidence and corrections go by, as it was read or judged."""
 
 FAR_FROM_A_LIMIT = {
     "salts_to_high": {1.5},

@@ -63,11 +63,11 @@ _NOT_OF_SALT = (
 
 _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
 
-_SPLITS = "summary.salt_splits"
-"""How the ids of the sentences begin that name both crops, and the ion that leads."""
+_SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
+"""Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
-_CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
+_CAVEATS = ("ec_is_a_floor", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
 
 
@@ -255,13 +255,14 @@ def _contrast(answer: Answer) -> Message:
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     limits = contrast_of(assessment, result.stalled, result.thriving)
     leads = _leading_ion(answer)
-    floor = bool(assessment.ec_is_floor[sample])
+    floor, estimated = bool(assessment.ec_is_floor[sample]), bool(assessment.ec_error[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
-    within = "" if ec <= upper else "_over"
     return say(
-        f"{_SPLITS}{within}",
-        ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
+        _SPLITS[ec > upper],
+        ec=say(
+            "summary.at_least" if floor else "summary.about" if estimated else "summary.ec", ec=ec
+        ),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
         limit=limit,
@@ -302,7 +303,7 @@ def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
         ion=say(f"ion.{first.ion}"),
         share=share,
     )
-    if leading.sentence.id.startswith(_SPLITS):
+    if leading.sentence.id in _SPLITS:
         told = None if least else mostly
     return LeadingSalt(character.id, first.ion, share, told)
 

@@ -13,6 +13,7 @@ import marshmallow as ma
 
 from saltcalc import __version__
 from saltcalc.data.crop_lookup import find
+from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.name_forms import plain
 from saltcalc.message import say
@@ -143,12 +144,13 @@ def crop_names() -> list[str]:
     """Return the names that the entry of a crop offers, in the reader's language."""
     known = crop_catalogue()
     names = ((words().say(each.name), each.id) for each in known.crops.values())
-    meant = [name for name, crop in names if _crop_of(name, reader().language, known.local) == crop]
+    language = reader().language if reader().language in LANGUAGES else None
+    meant = [name for name, crop in names if _crop_of(name, language, known.local) == crop]
     return sorted(meant, key=plain)
 
 
 @lru_cache(maxsize=4096)
-def _crop_of(name: str, language: str, own: tuple[Crop, ...]) -> str | None:
+def _crop_of(name: str, language: str | None, own: tuple[Crop, ...]) -> str | None:
     return find(name, language, own).crop
 
 
