@@ -351,7 +351,7 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         for which, media in (
             ("now", labels(reading, thrived)),
             ("slow", labels(reading, slow)),
-            ("mend", [_to_mend(reading, each, actions[each]) for each in rest]),
+            ("mend", list(_to_mend(reading, rest, actions))),
         )
         if media
     ]
@@ -365,20 +365,26 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
     )
 
 
-def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
-    """Tell a medium with what is to be done to it first."""
-    what = [
-        say(f"trial.mend_{each}")
-        for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
-        if each
-    ]
-    what += [
-        say(f"causes.name.{each.cause}")
-        for each in actions
-        if each.cause and each.cause not in OF_THEIR_OWN
-    ]
-    first = labels(reading, [place])[0]
-    return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
+def _to_mend(
+    reading: Reading, places: Sequence[int], actions: list[list[TrialAction]]
+) -> Iterator[Message]:
+    """Tell media with what is to be done to them first, those alike in it together."""
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place in places:
+        mends = dict.fromkeys(MENDS.get(each.id) for each in actions[place])
+        helped = [
+            f"causes.name.{each.cause}"
+            for each in actions[place]
+            if each.cause and each.cause not in OF_THEIR_OWN
+        ]
+        what = (*(f"trial.mend_{each}" for each in mends if each), *helped)
+        alike.setdefault(what, []).append(place)
+    for what, media in alike.items():
+        yield say(
+            "trial.mend_with" if what else "trial.mend_unknown",
+            medium=labels(reading, media),
+            what=[say(each) for each in what],
+        )
 
 
 def _good(grade: int) -> bool:
