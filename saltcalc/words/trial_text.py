@@ -211,10 +211,18 @@ def _alike(trial: Json) -> Iterator[Item]:
 
 def _media(trial: Json) -> Iterator[Item]:
     shared: dict[str, list[str]] = {}
+    blocks: dict[str, set[str]] = {}
     for each in trial["tried"]:
         for action in each["actions"]:
-            shared.setdefault(action["sentence"], []).append(each["name"])
-    shared = {said: names for said, names in shared.items() if len(names) >= SEVERAL}
+            said = action["sentence"]
+            shared.setdefault(said, []).append(each["name"])
+            blocks.setdefault(said, set()).add(each["explanation"])
+    # Media that are alike in everything are told together as they are.
+    shared = {
+        said: names
+        for said, names in shared.items()
+        if len(names) >= SEVERAL and len(blocks[said]) > 1
+    }
     alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
         told = [a["sentence"] for a in each["actions"] if a["sentence"] not in shared]
