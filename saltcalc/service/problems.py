@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -288,8 +289,16 @@ def _leaves(
 _MISSING = object()
 
 
+_PARTED = re.compile(r"\s*[,;]\s*")
+
+
 def _value_at(sent: Any, path: tuple[str | int, ...]) -> Any:
+    """Return what was sent at a path; a text may stand for a list, or an object of one figure."""
     for step in path:
+        if isinstance(sent, str):
+            if isinstance(step, str):
+                return sent
+            sent = _PARTED.split(sent)
         try:
             sent = sent[step]
         except (KeyError, IndexError, TypeError):

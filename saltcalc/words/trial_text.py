@@ -15,9 +15,6 @@ from saltcalc.words.text.supposed import supposed
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
-TOLD_BY_ACTIONS = ("many_passes",)
-"""Findings that the actions of a medium tell."""
-
 LINES_A_MEDIUM, FEW_MEDIA = 12, 5
 """Lines of text for each medium, and for how many there is room at least."""
 
@@ -92,7 +89,8 @@ def as_text(parts: list[Section]) -> str:
             parts = [*parts]
             parts[place] = parts[place]._replace(said=_without_one(parts[place]))
             told[place] = _in_text(parts[place])
-    return "\n\n".join(told)
+    between = "\n\n" if _length(told) <= most else "\n"
+    return between.join(told)
 
 
 def _length(told: list[str]) -> int:
@@ -137,6 +135,7 @@ def _cell(text: str) -> str:
 
 def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
+    names |= {each["crop"]: each["name"] for each in trial["ranking"]} if trial else {}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
     crops = list(dict.fromkeys(one["crop"] for each in tried.values() for one in each["outcomes"]))
     heads = [names.get(crop, crop) for crop in crops] or list(names.values())
@@ -242,7 +241,7 @@ def _warnings(answer: Json) -> Iterator[Item]:
     names = [row["name"] for row in answer["comparison"]["matrix"]]
     told: dict[tuple[str, str], list[str]] = {}
     for each in answer["warnings"]:
-        if each["severity"] != "note" and each["id"] not in TOLD_BY_ACTIONS:
+        if each["severity"] != "note":
             told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))

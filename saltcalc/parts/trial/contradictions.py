@@ -64,7 +64,8 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                if number and verdict != SUPPORTED:
+                # Of what is only possible the first is blamed, where the crop does not stand it.
+                if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
                     bad, good = found.setdefault((cause, crop), ([], []))

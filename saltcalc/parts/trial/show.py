@@ -15,6 +15,7 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import (
     MENDS,
+    OF_THEIR_OWN,
     Mending,
     Saving,
     TrialAction,
@@ -22,7 +23,7 @@ from saltcalc.parts.trial.actions import (
 )
 from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
 from saltcalc.parts.trial.explained import explanation
-from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
@@ -38,6 +39,17 @@ from saltcalc.science.uncertainty import Interval
 
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
 MOST_DIFFERENT = 5
+
+TOLD_BY_ACTIONS = ("many_passes",)
+"""Findings that the actions of a medium tell."""
+
+_AGAIN = {
+    **dict.fromkeys(SALTY, "ec"),
+    "nitrogen_shortage": "green",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""By the cause of a medium that is explained, what shows that it is mended."""
 
 
 @part
@@ -105,6 +117,7 @@ class RankedMedia:
     """Which medium for a crop."""
 
     crop: str = shown()
+    name: str = shown()
     sow_now: list[str] = shown("Media that bore it, the best first.")
     mend_first: list[str] = shown("Media to mend first.")
     sentence: Text = shown()
@@ -134,6 +147,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     alike, in_short = _alike(reading)
     mendings = [Mending(reading, place, notes) for place in range(len(reading.media))]
     actions = [list(each.actions()) for each in mendings]
+    notes.warnings = [each for each in notes.warnings if each.id not in TOLD_BY_ACTIONS]
     for_all = in_every_medium(actions)
     own = [
         [one for one in each if one.sentence not in [shared.sentence for shared in for_all]]
@@ -338,7 +352,13 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         if media
     ]
     said = say("trial.ranking", crop=crop_name(reading, crop), parts=parts)
-    return RankedMedia(crop, media_names(reading, thrived + slow), media_names(reading, rest), said)
+    return RankedMedia(
+        crop=crop,
+        name=crop_name(reading, crop),
+        sow_now=media_names(reading, thrived + slow),
+        mend_first=media_names(reading, rest),
+        sentence=said,
+    )
 
 
 def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
@@ -348,8 +368,11 @@ def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Messag
         for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
         if each
     ]
-    if any(each.id == "usual_remedy" for each in actions):
-        what.append(say(f"causes.name.{reading.open_causes(place)[0][0]}"))
+    what += [
+        say(f"causes.name.{each.cause}")
+        for each in actions
+        if each.cause and each.cause not in OF_THEIR_OWN
+    ]
     first = labels(reading, [place])[0]
     return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
 
@@ -376,6 +399,9 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
         return say("trial.decide_salts", media=labels(reading, open_still))
     checks: dict[str, list[int]] = {}
     for place in open_still or failed:
+        again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
+        if again:
+            return say(f"trial.again_{again}", media=labels(reading, [place]))
         sample = reading.media[place].samples[0]
         check = show_next_measurement(reading.assessment, sample, notes)
         if check:
