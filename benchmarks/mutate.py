@@ -89,7 +89,8 @@ def _enough(name: str, room: Room, faults: int) -> bool:
 def _faults(room: Room, rng: random.Random, faults: int) -> Iterator[tuple[str, bool, str]]:
     """Put in one fault after another, and yield where, whether it was noticed, and the change."""
     files = sorted(Path("saltcalc", room.folder).glob(room.files))
-    equivalent = set(map(tuple, csv.reader(EQUIVALENT.open(encoding="utf-8"))))
+    with EQUIVALENT.open(encoding="utf-8") as lines:
+        equivalent = {(row["file"], row["changed"]) for row in csv.DictReader(lines)}
     given = 0
     while given < faults:
         path = rng.choices(files, [file.stat().st_size for file in files])[0]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Any
 
+import numpy as np
 import pint
 
 from saltcalc.data.reported_ions import molar_mass, reported_ions, trace_metals
@@ -90,7 +91,8 @@ class Kind:
         return float(self._in_unit(self.low)), float(self._in_unit(self.high))
 
     def _in_unit(self, value: float) -> str:
-        return f"{value / convert(1.0, self.unit, self):.6g}"
+        number = float(f"{value / convert(1.0, self.unit, self):.6g}")
+        return np.format_float_positional(number, trim="-")
 
     @property
     def description(self) -> Message:

@@ -20,6 +20,8 @@ WEEKS_WANTED = 6.0
 EARLY_WEEK = 3.0
 """Week up to which a plant that stops growing stalls at its first leaves (judgement)."""
 
+AGE, DAYS_A_WEEK = "plant_age", 7.0
+
 _DEATH_SIGNS = {
     "emergence": "poor_emergence",
     "cotyledons": "died_at_cotyledons",
@@ -73,15 +75,31 @@ class Trial:
     moisture: str | None = given(
         Choice(lambda: MOISTURE), "Whether all media were kept equally moist."
     )
+    weeks: float | None = given(
+        Number(0, 520),
+        "Weeks from sowing to the outcomes; taken for the age of the plants where that is not "
+        "given.",
+    )
     weeks_wanted: float | None = given(
         Number(0.5, 104), "Weeks that the nitrogen is to last; six if left out."
     )
 
 
 def trial_of(request: Request) -> Trial:
-    """Return the design of the trial of a loaded request."""
-    given = request.get("trial") or {}
+    """Return the design of the trial of a loaded request.
+
+    It has no weeks where the age of the plants is told by itself.
+    """
+    given = dict(request.get("trial") or {})
+    if AGE in request:
+        given.pop("weeks", None)
     return Trial(**{name: given.get(name) for name in Trial.__dataclass_fields__})
+
+
+def with_age(request: Request, trial: Trial) -> dict[str, Any]:
+    """Return a request with the age of its plants, where the weeks of the trial tell it."""
+    aged = {} if trial.weeks is None else {AGE: DAYS_A_WEEK * trial.weeks}
+    return {**request, **aged}
 
 
 def outcomes_of(medium: Request) -> tuple[Outcome, ...]:

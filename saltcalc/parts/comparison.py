@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
+from saltcalc.case.trial import AGE, DAYS_A_WEEK
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
@@ -25,7 +27,7 @@ from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
-from saltcalc.parts.shown import Chosen, Text, from_row, part, row_of, shown
+from saltcalc.parts.shown import Amount, Chosen, Text, from_row, part, row_of, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.parts.trial.reading import Reading, called
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
@@ -44,7 +46,16 @@ OF_COMPARISON = ("trial", "comparison")
 _SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
 """What a row shows of sodicity; what else of it can't be computed is no gap in this answer."""
 
+_OF_ESP = ("esp_is_indicative",)
+"""Findings on the exchangeable sodium, which no row shows."""
+
 _FLOOR = "ec_is_a_floor"
+
+_WORST: Mapping[str, Callable[[Mapping[str, Any]], float]] = {
+    "many_passes": lambda told: float(told["passes"].told["count"]),
+    "nitrate_in_drainage": lambda told: float(told["nitrate"]),
+}
+"""Findings of which the medium that is worst off is told alone, each with its figure."""
 
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
@@ -59,7 +70,7 @@ _DIFFERENCE_IDS = (
     "ph",
     "litres_to_flush",
 )
-_TOLD_BY_TRIAL = ("crop_verdict", "main_cause")
+_TOLD_BY_TRIAL = ("crop_verdict", "main_cause", "ec", "nitrogen", "ph", "litres_to_flush")
 """Differences that outcomes tell better."""
 
 _UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
@@ -122,7 +133,7 @@ class MainCause:
     cause: str = shown(choices=CAUSES)
     name: str = shown()
     verdict: str = shown(choices=STANDING_OUT)
-    tied_with: list[str] = shown(choices=CAUSES)
+    tied_with: list[str] = shown(choices=CAUSES, optional=True)
 
 
 @part
@@ -134,6 +145,9 @@ class ComparisonRow:
     method: str | None = shown(choices=METHODS)
     class_: str | None = shown(choices=EC_CLASSES)
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
+    ec_is_floor: bool | None = shown(
+        "True where the EC is only the least that the reported ions make.", optional=True
+    )
     salt_type: str | None = shown("Null without ions.", choices=CHARACTERS)
     sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
     sodicity_class: str | None = shown(choices=SODICITY_CLASSES)
@@ -184,6 +198,10 @@ def answer_comparison(
     rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
     notes.tell_once("/media", len(rows))
     _tell_floors_once(reading, notes)
+    _tell_the_worst(notes)
+    if reading.trial.weeks is not None:
+        age = Amount(DAYS_A_WEEK * reading.trial.weeks, "day")
+        notes.assume("plant_age", age, say("assumption.plant_age"), f"/{AGE}")
     trial = show_trial(reading, notes)
     found = {
         which: list(tell(rows))
@@ -224,6 +242,18 @@ def _tell_floors_once(reading: Reading, notes: Notes) -> None:
     notes.warnings = [each for each in notes.warnings if each not in found[1:]]
 
 
+def _tell_the_worst(notes: Notes) -> None:
+    """Keep of findings that differ by medium in their figure alone the one that tells the most."""
+    for which, figure in _WORST.items():
+        told = [
+            (figure(each.sentence.told), each)
+            for each in notes.warnings
+            if each.id == which and isinstance(each.sentence, Message)
+        ]
+        for _, each in sorted(told, key=lambda one: -one[0])[1:]:
+            notes.warnings.remove(each)
+
+
 def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
     one, assessment = reading.media[place], reading.assessment
     samples, sample = one.samples, one.samples[0]
@@ -239,6 +269,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.not_computed = [
         gap for gap in of_sodicity.not_computed if gap.part in _SODICITY_SHOWN
     ]
+    of_sodicity.warnings = [each for each in of_sodicity.warnings if each.id not in _OF_ESP]
     notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     character = int(assessment.medium_ions.character.code[sample])
@@ -248,6 +279,7 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
         ec_saturated_extract=_over_samples(assessment.salinity.saturated_extract, samples),
+        ec_is_floor=True if reading.floors[place] else None,
         salt_type=None if character == NO_CHARACTER else CHARACTERS[character],
         sar=sodicity.sar if sodicity else math.nan,
         sodicity_class=sodicity.class_ if sodicity else None,
@@ -346,9 +378,7 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
 def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     """Tell the least from the most salty medium, if their intervals do not meet."""
     read = [
-        row
-        for row in rows
-        if math.isfinite(row.ec_saturated_extract.value) and not _is_floor(row.ec_saturated_extract)
+        row for row in rows if math.isfinite(row.ec_saturated_extract.value) and not row.ec_is_floor
     ]
     if len(read) < 2:
         return
@@ -365,12 +395,6 @@ def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     )
     media = _by_value([least, most], lambda row: row.class_)
     yield sentence, media if len(media) > 1 else []
-
-
-def _is_floor(interval: Interval) -> bool:
-    """Tell whether an EC is only the least that it can be."""
-    value, low, high = (float(each) for each in interval)
-    return value == low and high > value
 
 
 def _ends(interval: Interval) -> tuple[float, float]:

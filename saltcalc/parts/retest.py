@@ -43,7 +43,17 @@ OUTCOMES = (
     "undetermined",
 )
 FIND_FIRST = "find_what_feeds"
-STEPS = ("nothing_more", "pour", "other_way", FIND_FIRST, "give_container", "give_crop", "read_ec")
+MEASURE_AGAIN = "measure_again"
+STEPS = (
+    "nothing_more",
+    "pour",
+    MEASURE_AGAIN,
+    "other_way",
+    FIND_FIRST,
+    "give_container",
+    "give_crop",
+    "read_ec",
+)
 FIND_WHAT_FEEDS = "find_what_feeds_the_salt"
 """Id of the action that takes the place of a flush that had no effect."""
 
@@ -138,6 +148,8 @@ def show_retest(
     outcome = _outcome(by_ec, salt, poured, asked)
     feeds = _may_feed(assessment, sample) if _stays(by_ec, salt, outcome, poured) else []
     step = _step(by_ec, salt, outcome == "no_effect" or bool(feeds), bool(litres), actions)
+    if step == "give_container" and assessment.containers_of(sample):
+        step = MEASURE_AGAIN
     more = max(litres) if step == "pour" else math.nan
     unlike = len(set(litres)) > 1
     converted = not _by_same_method(assessment, sample)

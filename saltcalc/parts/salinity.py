@@ -181,6 +181,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     find_doubts(ec, temperature, notes)
     if is_floor:
         notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
+    elif error:
+        ends = {"low": ec * (1 - error), "high": ec * (1 + error)}
+        notes.find("ec_is_estimated", "caution", "/medium/ec", **ends)
     method = extraction_methods()[samples.extraction[sample]]
     found = result.reading_class
     classed_by = extraction_methods()[found.method]

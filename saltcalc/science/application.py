@@ -14,10 +14,12 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Floats, not_negative
-from saltcalc.science.pass_days import Timing
 
-DRIP_DAY = 10.0
-"""Hours of a day that drippers run for, unless told otherwise (common practice)."""
+HEAVIEST_RAIN = 7.6
+"""Rain is counted as falling no slower than this: the most of a moderate rain. [mm/h]
+
+American Meteorological Society, Glossary of Meteorology, "rain": moderate up to 0.76 cm an hour.
+"""
 
 
 class TrayWater(NamedTuple):
@@ -124,50 +126,6 @@ def dripper_hours(
     whole = not_negative(flow, "flow") * not_negative(drippers, "drippers")
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(not_negative(litres, "litres") / whole)
-
-
-def dripper_timing(
-    pass_volume: npt.ArrayLike,
-    flow: npt.ArrayLike,
-    drippers: npt.ArrayLike = 1,
-    hours_a_day: float = DRIP_DAY,
-) -> Timing:
-    """Time a flush by drippers: passes without rests, as slow as the drippers are.
-
-    Parameters
-    ----------
-    pass_volume : array_like, shape (m,)
-        Water that counts as one pass. [L]
-    flow : array_like, shape (m,)
-        Flow of one dripper. [L/h]
-    drippers : array_like, shape (m,)
-        Drippers in the container.
-    hours_a_day : float
-        How long they run each day. [h]
-
-    Returns
-    -------
-    Timing
-        For :func:`saltcalc.science.instruction.instruct`, which so counts the time that slow
-        water gives the standing water.
-
-    Raises
-    ------
-    ValueError
-        If an argument is negative.
-
-    Examples
-    --------
-    >>> timing = dripper_timing([2.0], 4.0)
-    >>> float(timing.duration[0]), float(timing.passes_a_day[0]), float(timing.night[0])
-    (0.5, 20.0, 14.0)
-    """
-    hours = np.atleast_1d(dripper_hours(pass_volume, flow, drippers))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        number = np.maximum(np.floor(hours_a_day / hours * (1 + 1e-12)), 1.0)
-    at_work = number * hours
-    night = 24.0 * np.ceil(at_work / 24.0 * (1 - 1e-12)) - at_work
-    return Timing(hours, np.zeros(hours.shape), number, np.maximum(night, 0.0))
 
 
 def tray_water(

@@ -21,12 +21,13 @@ Toeplitz-like matrices. Computations with Markov Chains, 21-38. The step itself 
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science._cycle_matrices import matrix, top_rows
 
 _TAIL = 1e-12
 _ENDLESS = 1e6
@@ -119,6 +120,23 @@ class Pots(NamedTuple):
         efficiency, mobile, immobile, rate, layers = self
         return Pots(efficiency[cases], mobile[cases], immobile[cases], rate[cases], layers[cases])
 
+    def laid_out(self, shape: tuple[int, ...]) -> Pots:
+        """Lay the cases out along several axes.
+
+        Parameters
+        ----------
+        shape : tuple of int
+            Of as many cases.
+        """
+        efficiency, mobile, immobile, rate, layers = self
+        return Pots(
+            efficiency.reshape(shape),
+            mobile.reshape(shape),
+            immobile.reshape(shape),
+            rate.reshape(shape),
+            layers.reshape(shape),
+        )
+
 
 def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLike) -> Floats:
     """Work out what one pass does, exactly.
@@ -170,7 +188,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     jump = np.zeros((2, 2, 2, *jumps.shape))
     jump[0] = [[1.0 - pushed - to_mobile, to_mobile], [to_still, 1.0 - to_still]]
     jump[1, 0, 0] = pushed
-    once = _matrix(_top_rows(jump.reshape(2, 2, 2, -1), most))
+    once = matrix(top_rows(jump.reshape(2, 2, 2, -1), most))
     moved = np.broadcast_to(np.eye(2, 2 * most), (*once.shape[:2], 2, 2 * most))
     weight = np.exp(-step)
     total = weight.copy()
@@ -184,7 +202,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
         whole += weight[:, np.newaxis, np.newaxis] * moved
     whole /= total[:, np.newaxis, np.newaxis]
     for _ in range(doublings):
-        whole = whole @ _matrix(whole)
+        whole = whole @ matrix(whole)
     found = whole.reshape(-1, 2, most, 2).transpose(2, 3, 1, 0)
     return found.reshape(most, 2, 2, *jumps.shape)
 
@@ -333,7 +351,7 @@ def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Float
     """
     gap = np.asarray(ec, dtype=np.float64) - np.asarray(ec_water, dtype=np.float64)
     shape = (int(pots.layers.max(initial=1)), 2, pots.layers.size)
-    return np.broadcast_to(gap, shape) * _in_pot(pots)[:, np.newaxis]
+    return np.broadcast_to(gap, shape) * in_pot(pots)[:, np.newaxis]
 
 
 def settled_excess(pots: Pots, excess: Floats) -> Floats:
@@ -356,7 +374,7 @@ def settled_excess(pots: Pots, excess: Floats) -> Floats:
     >>> print(settled_excess(pots, even_excess(pots, 6.0, 0.5)).round(3))
     [5.5]
     """
-    inside = _in_pot(pots)
+    inside = in_pot(pots)
     held = pots.mobile * excess[:, 0] + pots.immobile * excess[:, 1]
     return np.asarray((held * inside).sum(axis=0) / (pots.layers * pots.capacity))
 
@@ -388,110 +406,72 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
     return np.asarray(np.take_along_axis(excess[:, 0], last[np.newaxis], axis=0)[0])
 
 
-def _in_pot(pots: Pots) -> npt.NDArray[np.bool_]:
-    """Which layers a case has, shape (most layers, cases)."""
+def in_pot(pots: Pots) -> Flags:
+    """Tell which layers a case has.
+
+    Parameters
+    ----------
+    pots : Pots
+
+    Returns
+    -------
+    ndarray of bool, shape (most layers, cases)
+
+    Examples
+    --------
+    >>> in_pot(Pots.of(0.8, 0.3, 0.2, 0.05, [1, 2]))
+    array([[ True,  True],
+           [False,  True]])
+    """
     places = np.arange(int(pots.layers.max(initial=1)))
     return np.asarray(places.reshape(-1, *(1,) * pots.layers.ndim) < pots.layers)
 
 
-def cycles_to_reach(
-    pots: Pots,
-    cycle: Floats,
-    excess: Floats,
-    excess_wanted: npt.ArrayLike,
-    most: npt.ArrayLike,
-) -> tuple[Codes, Floats]:
-    """Fewest equal cycles after which each medium settles at or below a wanted excess.
+def settled_share(pots: Pots) -> Floats:
+    """Work out the share of each part in what a case settles to.
+
+    Parameters
+    ----------
+    pots : Pots
+
+    Returns
+    -------
+    ndarray, shape (most layers, 2, cases)
+        [-] They add up to 1.
+
+    Examples
+    --------
+    >>> print(settled_share(Pots.of(0.8, 0.25, 0.2, 0.0, 2))[:, :, 0])
+    [[0.375 0.125]
+     [0.375 0.125]]
+    """
+    parts = np.stack([pots.mobile, pots.immobile]) * in_pot(pots)[:, np.newaxis]
+    return np.asarray(parts / (pots.layers * pots.capacity))
+
+
+def settled_loss(pots: Pots, cycle: Floats) -> Floats:
+    """Work out what a cycle takes off the settled excess, for the excess of each part.
 
     Parameters
     ----------
     pots : Pots
     cycle : ndarray, shape (layers, 2, 2, cases)
-        Of a pass and the rest after it. Cases have one axis, or three; of these the second may be
-        of length one here and in `pots`, where the same map stands for many rows.
-    excess : ndarray, shape (most layers, 2, cases)
-        At the start. [dS/m]
-    excess_wanted : array_like, shape (cases,)
-        Above the water. [dS/m]
-    most : array_like of int, shape (cases,)
-        Most cycles to do.
 
     Returns
     -------
-    number : ndarray of int, shape (cases,)
-        Cycles; ``most`` + 1 where that many do not do it.
-    before : ndarray, shape (most layers, 2, cases)
-        Excess just before the last of them. [dS/m]
-
-    Notes
-    -----
-    What settles falls with every cycle, so that the number is found by doubling and halving.
+    ndarray, shape (most layers, 2, cases)
+        Fall of the settled excess per unit of excess in a part. [-]
 
     Examples
     --------
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
-    >>> half = pass_map(pots, np.log(2.0), 0.0)  # each pass leaves half
-    >>> cycles_to_reach(pots, half, even_excess(pots, 8.0, 0.0), 1.5, 100)[0]
-    array([3])
+    >>> half = pass_map(pots, np.log(2.0), 0.0)
+    >>> float(settled_loss(pots, half)[0, 0, 0].round(3))
+    0.5
     """
-    shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
-    wanted, limit = _by_map(excess_wanted, shape), _by_map(most, shape)
-    settled, top_rows = _settling(pots, len(excess)), _top_rows(cycle, len(excess))
-    powers = [_matrix(top_rows)]
-    start = state = _in_rows(excess, shape)
-    above = (state @ settled)[..., 0] > wanted
-    done = np.zeros(above.shape, dtype=np.int64)
-    top = int(limit.max(initial=0))
-    while 2 ** len(powers) <= top and np.any(above):
-        if not np.any((start @ (powers[-1] @ settled))[..., 0] > wanted):
-            powers.pop()  # All are there by then.
-            break
-        top_rows = top_rows @ powers[-1]
-        powers.append(_matrix(top_rows))
-    for power in reversed(range(len(powers))):
-        further = state @ powers[power]
-        still_above = above & (done + 2**power <= limit) & ((further @ settled)[..., 0] > wanted)
-        done = np.where(still_above, done + 2**power, done)
-        state = np.where(still_above[..., np.newaxis], further, state)
-    number = np.where(above, done + 1, 0).swapaxes(1, 2).reshape(shape)
-    kinds, size, rows, _ = state.shape
-    before = state.reshape(kinds, size, rows, len(excess), 2).transpose(3, 4, 0, 2, 1)
-    return number, before.reshape(len(excess), 2, *shape)
-
-
-def _by_map(part: npt.ArrayLike, shape: tuple[int, ...]) -> npt.NDArray[Any]:
-    """Lay figures of cases out by the maps that stand for them, shape (kinds, size, rows)."""
-    figures = np.broadcast_to(np.asarray(part), shape)
-    return figures.reshape(*(1,) * (3 - len(shape)), *shape).swapaxes(1, 2)
-
-
-def _in_rows(excess: Floats, shape: tuple[int, ...]) -> Floats:
-    """Lay the excess of each case out in a row, shape (kinds, size, rows, parts)."""
-    parts = 2 * len(excess)
-    full = np.broadcast_to(excess, (*excess.shape[:2], *shape))
-    full = full.reshape(parts, *(1,) * (3 - len(shape)), *shape)
-    return np.ascontiguousarray(full.transpose(1, 3, 2, 0))
-
-
-def _top_rows(cycle: Floats, layers: int) -> Floats:
-    """Lay out what becomes of salt in the top layer, shape (kinds, size, 2, parts)."""
-    maps = cycle.reshape(*cycle.shape[:3], *(1,) * (6 - cycle.ndim), *cycle.shape[3:])[..., 0, :]
-    rows = np.zeros((*maps.shape[3:], 2, layers, 2))
-    rows[:, :, :, : len(maps)] = maps[:layers].transpose(3, 4, 2, 0, 1)
-    return rows.reshape(*maps.shape[3:], 2, 2 * layers)
-
-
-def _matrix(top_rows: Floats) -> Floats:
-    """Write a map out for all layers, each like the top one, shape (kinds, size, parts, parts)."""
-    parts = top_rows.shape[3]
-    full = np.zeros((*top_rows.shape[:2], parts, parts))
-    for top in range(0, parts, 2):
-        full[:, :, top : top + 2, top:] = top_rows[..., : parts - top]
-    return full
-
-
-def _settling(pots: Pots, layers: int) -> Floats:
-    """Share of each part in what a case settles to, shape (kinds, size, parts, 1)."""
-    parts = np.stack([pots.mobile, pots.immobile]) * _in_pot(pots)[:, np.newaxis]
-    shares = parts[:layers] / (pots.layers * pots.capacity)
-    return _in_rows(shares, pots.layers.shape).swapaxes(2, 3)
+    share = settled_share(pots)
+    left = np.zeros(np.broadcast_shapes(share.shape, (*share.shape[:2], *cycle.shape[3:])))
+    for fallen, block in enumerate(cycle[: len(share)]):
+        below = share[fallen:]
+        left[: len(below)] += below[:, :1] * block[0] + below[:, 1:] * block[1]
+    return share - left

@@ -9,12 +9,12 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import Start, Uncertain
-from saltcalc.science.schedule import RESTS, choose_timing, timings
+from saltcalc.science.schedule import RESTS, Labour, choose_timing, timings
 from saltcalc.science.uncertainty import Interval
 
 Record = TypeVar("Record", Timing, Instruction)
@@ -26,7 +26,10 @@ class Advice(NamedTuple):
     timing: Timing
     instruction: Instruction
     rest_saves: Floats
-    """Share of the water of passes without rests that this schedule saves. [L/L]"""
+    """Share of the water of passes without rests that this schedule saves. [L/L]
+
+    NaN where those would not do.
+    """
 
 
 def advise_flush(
@@ -36,11 +39,12 @@ def advise_flush(
     reading: Reading | None = None,
     confidence: npt.ArrayLike = CONFIDENCE,
     timing: Timing | None = None,
+    labour: Labour | None = None,
 ) -> Advice:
     """Choose a schedule, and say what to do by it.
 
-    Where the schedule that costs least does not attain the confidence under the ceiling, one pass
-    a day is tried, which takes the least water.
+    Where the schedule that costs least does not attain the confidence under the ceiling, the
+    longest rest within a day is tried, and then one pass a day, which takes the least water.
 
     Parameters
     ----------
@@ -57,6 +61,8 @@ def advise_flush(
         Share of containers to bring to their target with the litres stated. [-]
     timing : Timing, optional
         What is given of the schedule, shape (m,): a row whose ``duration`` is missing is chosen.
+    labour : Labour, optional
+        What work is worth, shape (m,) each.
 
     Returns
     -------
@@ -88,7 +94,8 @@ def advise_flush(
     [13.] [0.] [12.]
     """
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
-    asked = _Asked(flush, known, volume, reading or Reading(), confidence, given)
+    how = reading or Reading(), confidence, labour or Labour()
+    asked = _Asked(flush, known, volume, *how, given)
     figures = [np.asarray(each, dtype=np.float64) for each in _figures(asked)]
     shape = np.broadcast_shapes((1,), *(each.shape for each in figures))
     whole = np.ones(shape, dtype=bool)
@@ -106,7 +113,7 @@ def _on_nothing() -> Advice:
     alike = Interval(none, none, none)
     known = Uncertain(UncertainWashout(*[alike] * 4), alike, alike, alike, Start())
     timing, flush = Timing(none, none, none, none), Flush(*[none] * len(Flush._fields))
-    return _advise(_Asked(flush, known, none, Reading(), none, timing))
+    return _advise(_Asked(flush, known, none, Reading(), none, Labour(), timing))
 
 
 class _Asked(NamedTuple):
@@ -115,6 +122,7 @@ class _Asked(NamedTuple):
     volume: npt.ArrayLike
     reading: Reading
     confidence: npt.ArrayLike
+    labour: Labour
     timing: Timing
 
 
@@ -147,29 +155,59 @@ def _spread(parts: Any, rows: Flags) -> Any:
 
 
 def _advise(asked: _Asked) -> Advice:
-    flush, known, volume, _, _, timing = asked
+    flush, known, volume, _, _, labour, timing = asked
     given = ~np.isnan(np.asarray(timing.duration))
     if given.all():
         return Advice(timing, _instruct(asked, timing), np.zeros(given.shape))
-    schedule = choose_timing(flush, known.washout, volume)
+    schedule = choose_timing(flush, known.washout, volume, labour)
     litres, chosen = schedule.litres, schedule.chosen
     times = _where(given, timing, schedule.timing)
     told = _instruct(asked, times)
-    short = ~given & ~told.attained & (chosen < len(RESTS)) & (told.passes > 0)
-    if np.any(short):
-        daily = _where(short, timings(np.asarray(times.duration))[-1], times)
-        again = _instruct(asked, daily)
-        better = short & (again.share_reachable > told.share_reachable)
-        told, times = _where(better, again, told), _where(better, daily, times)
-        chosen = np.where(better, len(RESTS), chosen)
+    short = np.flatnonzero(~given & ~told.attained & (chosen < len(RESTS)) & (told.passes > 0))
+    if short.size:
+        told, times, chosen = _with_longer_rests(asked, told, times, chosen, short)
     used = np.take_along_axis(litres, chosen[:, np.newaxis], axis=-1)[:, 0]
+    at_once = litres[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
-        saved = np.where(given, 0.0, 1.0 - used / litres[:, 0])
-    return Advice(times, told, np.where(np.isfinite(used), np.nan_to_num(saved, nan=0.0), np.nan))
+        saved = np.where(given | (used == at_once), 0.0, 1.0 - used / at_once)
+    comparable = given | (np.isfinite(used) & np.isfinite(at_once))
+    return Advice(times, told, np.where(comparable, np.nan_to_num(saved), np.nan))
+
+
+def _with_longer_rests(
+    asked: _Asked, told: Instruction, times: Timing, chosen: Codes, short: Codes
+) -> tuple[Instruction, Timing, Codes]:
+    """Give some rows the longest rest of a day where that attains, else one pass a day."""
+    in_a_day, daily = timings(np.asarray(times.duration)[short])[-2:]
+    both = Timing(*map(np.concatenate, zip(in_a_day, daily, strict=True)))
+    again = _instruct(_picked(asked, np.tile(short, 2)), both)
+    number = len(short)
+    rested = again.attained[:number] & (chosen[short] < len(RESTS) - 1)
+    place = np.where(rested, 0, number) + np.arange(number)
+    better = again.share_reachable[place] > told.share_reachable[short]
+    rows, place, rested = short[better], place[better], rested[better]
+    chosen = chosen.copy()
+    chosen[rows] = np.where(rested, len(RESTS) - 1, len(RESTS))
+    return _put(told, rows, again, place), _put(times, rows, both, place), chosen
+
+
+def _picked(parts: Any, rows: Codes) -> Any:
+    """Pick rows of nested records."""
+    if isinstance(parts, tuple):
+        return type(parts)(*(_picked(each, rows) for each in parts))
+    return parts[rows]
+
+
+def _put(old: Record, rows: Codes, new: Record, place: Codes) -> Record:
+    """Put rows of one record in the place of rows of another."""
+    parts: list[Any] = [np.array(each) for each in old]
+    for part, each in zip(parts, new, strict=True):
+        part[rows] = np.asarray(each)[place]
+    return type(old)(*parts)
 
 
 def _instruct(asked: _Asked, timing: Timing) -> Instruction:
-    flush, (washout, held, ec, conversion, start), _, reading, confidence, _ = asked
+    flush, (washout, held, ec, conversion, start), _, reading, confidence, *_ = asked
     return instruct(flush, washout, held, ec, conversion, timing, start, reading, confidence)
 
 

@@ -29,8 +29,8 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
-from saltcalc.science.sampled_pots import DIMENSIONS, Start, Uncertain, sample_pots, wash
-from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_sample, normal_score
+from saltcalc.science.sampled_pots import Goals, Start, Uncertain, wash_rows
+from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_score
 from saltcalc.science.wetting import WETTED, water_for, water_kept
 
 CONFIDENCE = 0.8
@@ -372,13 +372,16 @@ def _lots(rows: Codes, kind: Codes) -> Iterator[tuple[Codes, int]]:
 def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     """Instruct for rows kind by kind, so many of each kind, with a sample of this size a row."""
     figures = iter(rows)
+
+    def interval() -> Interval:
+        return Interval(next(figures), next(figures), next(figures))
+
     flush = Flush(*(next(figures) for _ in Flush._fields))
-    intervals = [Interval(next(figures), next(figures), next(figures)) for _ in range(7)]
+    washout = UncertainWashout(*(interval() for _ in UncertainWashout._fields))
+    uncertain = washout, interval(), interval(), interval()
     timing = Timing(*(next(figures) for _ in Timing._fields))
-    top = Interval(next(figures), next(figures), next(figures))
-    height = next(figures)
-    unswept = Interval(next(figures), next(figures), next(figures))
-    reach, spread, confidence = next(figures), next(figures), next(figures)
+    start = Start(interval(), next(figures), interval(), next(figures))
+    spread, confidence = next(figures), next(figures)
     _check(flush, timing)
     known = np.asarray(~np.isnan(rows).any(axis=0))
     # Whole figures in place of missing ones; what comes of them is taken out at the end.
@@ -387,7 +390,7 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     each = np.where(known, flush.pass_volume, 1.0)
     deficit = np.where(known, flush.deficit, 0.0)
     ceiling = np.where(known, flush.ceiling, 0.0)
-    reach = np.where(known, reach, 1.0)
+    reach = np.where(known, start.reach, 1.0)
     per_day = np.where(known, np.maximum(np.asarray(timing.passes_a_day), 1.0), 1.0).astype(int)
 
     # A medium that repels water gets no less of it, and keeps less.
@@ -396,31 +399,9 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     left = np.maximum(ceiling - wetting, 0.0)
     most = np.floor(left / each * (1 + 1e-12)).astype(np.int64)
 
-    efficiency, immobile, rate, store, held, ec, factor = intervals
-    drawn = sample_pots(
-        Uncertain(
-            UncertainWashout(
-                _filled(efficiency, known, 0.5),
-                _filled(immobile, known, 0.5),
-                _filled(rate, known, 1.0),
-                _filled(store, known, 1.0),
-            ),
-            _filled(held, known, 1.0),
-            _filled(ec, known, 1.0),
-            _filled(factor, known, 1.0),
-            Start(
-                _filled(top, known, 1.0),
-                np.where(known, height, 15.0),
-                _filled(unswept, known, 0.0),
-            ),
-        ),
-        water,
-        kept,
-        normal_sample(DIMENSIONS, size),
-    )
-    filled = Timing(*(np.where(known, part, 0.0) for part in timing))
-    shape = (len(target) // alike, alike, size)
-    number, mark = wash(drawn, target, water, each, most, filled, shape)
+    goals = Goals(target, water, each, most)
+    given = Uncertain(*uncertain, start)
+    number, mark = wash_rows(given, known, goals, kept, timing, alike, size)
     there = number <= most[:, np.newaxis]
     share_reachable = there.mean(axis=1)
     litres_drawn = np.where(there, wetting[:, np.newaxis] + number * each[:, np.newaxis], np.inf)
@@ -462,7 +443,7 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
         high=np.where(known, np.where(needed, high, 0.0), np.nan),
         share_reached=np.where(known, np.where(needed, share_reached, 1.0), np.nan),
         share_reachable=np.where(known, np.where(needed, share_reachable, 1.0), np.nan),
-        wait=np.where(known, wait_before_check(immobile.value, rate.value, store.value), np.nan),
+        wait=np.where(known, wait_before_check(*(part.value for part in washout[1:])), np.nan),
         check_ec=np.where(known, check, np.nan),
         more=np.where(flushed, extra * each, np.where(known, 0.0, np.nan)),
         rounds=np.where(known, rounds, 0),
@@ -473,10 +454,6 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
         hours=np.where(known, hours, np.nan),
         few_pourings=known & (passes <= PRACTICAL_POURINGS),
     )
-
-
-def _filled(interval: Interval, known: Flags, usual: float) -> Interval:
-    return Interval(*(np.where(known, part, usual) for part in interval))
 
 
 def _check(flush: Flush, timing: Timing) -> None:

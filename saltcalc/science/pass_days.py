@@ -10,13 +10,13 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.cycles import (
     Pots,
-    cycles_to_reach,
     moved_by,
     repeated,
     rest_map,
     settled_excess,
     then,
 )
+from saltcalc.science.cycles_needed import cycles_to_reach
 
 
 class Timing(NamedTuple):

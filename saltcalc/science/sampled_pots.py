@@ -7,16 +7,22 @@ References
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import UncertainWashout
-from saltcalc.science.uncertainty import Interval, amount_at, logit_normal_quantile, normal_score
+from saltcalc.science.uncertainty import (
+    Interval,
+    amount_at,
+    logit_normal_quantile,
+    normal_sample,
+    normal_score,
+)
 
 DIMENSIONS = 10
 """Figures that are drawn of each container."""
@@ -57,7 +63,11 @@ class Start(NamedTuple):
 
 
 class Uncertain(NamedTuple):
-    """What is known of containers, each figure with its 80 % interval. Arrays of shape (m,)."""
+    """What is known of containers, each figure with its 80 % interval. Arrays of shape (m,).
+
+    To draw from, each may have a shape of its own, so that what is the same for many containers
+    stands once.
+    """
 
     washout: UncertainWashout
     """How the medium loses its salt; the number of layers is drawn."""
@@ -71,7 +81,7 @@ class Uncertain(NamedTuple):
 
 
 class SampledPots(NamedTuple):
-    """A sample of containers, flat over (m × size,)."""
+    """A sample of containers, drawn along the last axis; each part of a shape of its own."""
 
     pots: cycles.Pots
     held: Floats
@@ -79,7 +89,20 @@ class SampledPots(NamedTuple):
     factor: Floats
     """Factor on the EC of medium and target alike. [-]"""
     excess: Floats
-    """EC above the water at the start, shape (most layers, 2, m × size). [dS/m]"""
+    """EC above the water at the start, shape (most layers, 2, ..., size). [dS/m]"""
+
+
+class Goals(NamedTuple):
+    """What each row of containers is washed to, with what. Arrays of one shape."""
+
+    target: Floats
+    """EC to come down to. [dS/m]"""
+    water: Floats
+    """EC of the water. [dS/m]"""
+    each: Floats
+    """Water of a pass, the same for a kind. [L]"""
+    most: Codes
+    """Most passes."""
 
 
 def start_excess(
@@ -94,7 +117,6 @@ def start_excess(
     Parameters
     ----------
     pots : Pots
-        Of shape (cases,).
     ec, ec_water : array_like, shape (cases,)
         Mean EC of the medium's solution, and EC of the water. [dS/m]
     top_over_rest : array_like, shape (cases,)
@@ -115,15 +137,15 @@ def start_excess(
     """
     mean, ratio = np.asarray(ec, dtype=np.float64), np.asarray(top_over_rest, dtype=np.float64)
     deep = np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
-    inside = np.arange(int(pots.layers.max(initial=1)))[:, np.newaxis] < pots.layers
+    inside = cycles.in_pot(pots)
     top_share = TOP_DEPTH / deep
     below = mean / (1.0 + (ratio - 1.0) * top_share)
     # How much of each layer the salty top fills.
-    first = np.arange(len(inside))[:, np.newaxis] / pots.layers
-    filled = np.clip((top_share - first) * pots.layers, 0.0, 1.0)
+    places = np.arange(len(inside)).reshape(-1, *(1,) * pots.layers.ndim)
+    filled = np.clip(top_share * pots.layers - places, 0.0, 1.0)
     layered = below * (1.0 + (ratio - 1.0) * filled)
     excess = np.where(inside, layered - np.asarray(ec_water), 0.0)
-    return np.repeat(excess[:, np.newaxis], 2, axis=1)
+    return np.broadcast_to(excess[:, np.newaxis], (len(excess), 2, *excess.shape[1:]))
 
 
 def layers_at(z: npt.ArrayLike) -> Codes:
@@ -157,10 +179,11 @@ def sample_pots(
     Parameters
     ----------
     known : Uncertain
-        Of shape (m,); no figure missing.
-    ec_water : array_like, shape (m,)
+        No figure missing. Shapes that broadcast; what one figure of the washout is given for, all
+        are.
+    ec_water : array_like
         EC of the water poured on. [dS/m]
-    kept : array_like, shape (m,)
+    kept : array_like
         Water soaked up before any washes, its salt with it. [L]
     scores : ndarray, shape (size, DIMENSIONS)
         Standard-normal scores, one row a draw.
@@ -168,6 +191,7 @@ def sample_pots(
     Returns
     -------
     SampledPots
+        Of the shapes given, with the draws along one more axis.
 
     Examples
     --------
@@ -184,10 +208,12 @@ def sample_pots(
     >>> print(drawn.pots.efficiency, drawn.held, drawn.excess[0, 0])
     [0.8] [6.] [7.5]
     """
-    size = len(scores)
+
+    def each(figure: npt.ArrayLike) -> Floats:
+        return np.asarray(figure, dtype=np.float64)[..., np.newaxis]
 
     def across(interval: Interval) -> Interval:
-        return Interval(*(np.atleast_1d(part)[:, np.newaxis] for part in interval))
+        return Interval(*(each(part) for part in interval))
 
     washout = known.washout
     efficiency = logit_normal_quantile(scores[:, 0], across(washout.efficiency))
@@ -200,58 +226,52 @@ def sample_pots(
     layers = layers_at(scores[:, 7])
     ratio = np.maximum(amount_at(scores[:, 8], across(known.start.top_over_rest)), 1.0)
     behind = logit_normal_quantile(scores[:, 9], across(known.start.unswept))
-    efficiency, immobile, rate, store, held, ec, factor, ratio, behind = np.broadcast_arrays(
-        efficiency, immobile, rate, store, held, ec, factor, ratio, behind
+    stands = behind + (1.0 - behind) * immobile
+    shape = np.broadcast_shapes(*map(np.shape, (efficiency, stands, rate, store)))
+    flat = cycles.Pots.of(
+        *(np.broadcast_to(part, shape) for part in (efficiency, stands, rate, store, layers))
     )
-    number = len(efficiency)
-
-    def each(figure: npt.ArrayLike) -> Floats:
-        return np.repeat(np.broadcast_to(np.asarray(figure, dtype=np.float64), number), size)
-
-    pots = cycles.Pots.of(
-        efficiency,
-        behind + (1.0 - behind) * immobile,
-        rate,
-        store,
-        np.broadcast_to(layers, efficiency.shape),
-    )
-    held_each, water = held.reshape(-1), each(ec_water)
+    pots = flat.laid_out(shape)
     # Concentrations are those at capacity, so that water soaked up adds its salt to them.
-    start = (ec * factor).reshape(-1) + water * each(kept) / held_each / pots.capacity
-    excess = start_excess(pots, start, water, ratio.reshape(-1), each(known.start.height))
-    return SampledPots(pots, held_each, factor.reshape(-1), excess)
+    water = each(ec_water)
+    start = ec * factor + water * each(kept) / held / pots.capacity
+    excess = start_excess(pots, start, water, ratio, each(known.start.height))
+    return SampledPots(pots, held, factor, excess)
 
 
-def wash(
-    drawn: SampledPots,
-    target: Floats,
-    water: Floats,
-    each: Floats,
-    most: Codes,
+def wash_rows(
+    given: Uncertain,
+    known: Flags,
+    goals: Goals,
+    kept: Floats,
     timing: Timing,
-    shape: tuple[int, int, int],
+    alike: int,
+    size: int,
 ) -> tuple[Codes, Floats]:
-    """Wash sampled containers to their targets, and work out once what a pass does to like ones.
+    """Wash a sample of each container to its target; what a pass does is worked out once a kind.
 
     Parameters
     ----------
-    drawn : SampledPots
-        The sample, of which each row of a kind has the same pots and water held.
-    target, water : ndarray, shape (m,)
-        EC to come down to and of the water, kind by kind. [dS/m]
-    each : ndarray, shape (m,)
-        Water of a pass, the same for a kind. [L]
-    most : ndarray of int, shape (m,)
-        Most passes.
+    given : Uncertain
+        The containers, shape (m,), kind by kind: rows of a kind have the same pots, hold the same
+        water and are given the same passes.
+    known : ndarray of bool, shape (m,)
+        Where no figure is missing; what comes out elsewhere means nothing.
+    goals : Goals
+        Shape (m,), no figure missing.
+    kept : ndarray, shape (m,)
+        Water soaked up before any washes. [L]
     timing : Timing
-        Arrays of shape (m,), the same for a kind.
-    shape : tuple of int
-        Kinds, rows of each kind, and containers drawn for each row.
+        Arrays of shape (m,).
+    alike : int
+        Rows of each kind.
+    size : int
+        Containers drawn for each row.
 
     Returns
     -------
     passes : ndarray of int, shape (m, size)
-        Fewest passes to the target; ``most`` + 1 where that many do not do it.
+        Fewest passes to the target; the most + 1 where that many do not do it.
     drainage : ndarray, shape (m, size)
         EC of the drainage of the last of them, by the balance of the salt. [dS/m]
 
@@ -259,27 +279,61 @@ def wash(
     --------
     Each litre takes half of the salt out of a pot that mixes at once.
 
-    >>> pots = cycles.Pots.of(1.0, 0.0, 0.0, 0.0, [1, 1])
-    >>> drawn = SampledPots(pots, np.full(2, 1 / np.log(2)), np.ones(2), np.full((1, 2, 2), 8.0))
-    >>> target, water, each, most = np.array([2.1, 1.1]), np.zeros(2), np.ones(2), np.array([9, 9])
-    >>> timing = Timing(*np.ones((4, 2)))
-    >>> print(wash(drawn, target, water, each, most, timing, (1, 2, 1))[0].ravel())
-    [2 3]
+    >>> def exact(*figures):
+    ...     return Interval.of(figures, figures, figures)
+    >>> mixes = UncertainWashout(exact(1, 1), exact(0, 0), exact(0, 0), exact(0, 0))
+    >>> held, factor = exact(*(2 * [1 / np.log(2)])), exact(1, 1)
+    >>> given = Uncertain(mixes, held, exact(8, 8), factor, Start())
+    >>> none, one = np.zeros(2), np.ones(2)
+    >>> goals = Goals(np.array([4.1, 1.6]), none, one, np.array([9, 9]))
+    >>> passes, _ = wash_rows(given, one == 1, goals, none, Timing(one, one, one), 2, 128)
+    >>> print(np.median(passes, axis=1))
+    [1. 2.]
     """
+    shape = (len(known) // alike, alike)
 
-    def by_kind(part: npt.ArrayLike) -> Any:
-        figures = np.asarray(part)
-        return figures.reshape(shape if figures.shape == drawn.held.shape else (*shape[:2], 1))
+    def by_row(figures: npt.ArrayLike, usual: float = 0.0) -> Floats:
+        return np.where(known, figures, usual).reshape(shape)
 
-    held, ec_water = by_kind(drawn.held), by_kind(water)
-    excess = drawn.excess.reshape(*drawn.excess.shape[:2], *held.shape)
-    wanted = by_kind(target) * by_kind(drawn.factor) - ec_water
-    # The first of each kind stands for its pots.
-    pots = cycles.Pots(*(by_kind(part)[:, :1] for part in drawn.pots))
-    of_kind = Timing(*(by_kind(part)[:, :1] for part in timing))
-    one = cycles.pass_map(pots, by_kind(each)[:, :1] / held[:, :1], of_kind.duration)
-    passes, before = passes_over_days(pots, one, excess, wanted, by_kind(most), of_kind)
-    after = cycles.settled_excess(pots, cycles.moved_by(one, before))
-    lost = (cycles.settled_excess(pots, before) - after) * pots.capacity
-    drainage = lost * held / by_kind(each) + ec_water
-    return tuple(each.reshape(-1, shape[2]) for each in (passes, drainage))  # type: ignore[return-value]
+    def each(interval: Interval, usual: float) -> Interval:
+        return Interval(*(by_row(part, usual) for part in interval))
+
+    def of_kind(interval: Interval, usual: float) -> Interval:
+        """Let the first row of each kind stand for it."""
+        return Interval(*(part[:, :1] for part in each(interval, usual)))
+
+    start = given.start
+    drawn = sample_pots(
+        Uncertain(
+            UncertainWashout(*map(of_kind, given.washout, (0.5, 0.5, 1.0, 1.0))),
+            of_kind(given.water_held, 1.0),
+            each(given.ec_medium, 1.0),
+            each(given.conversion, 1.0),
+            Start(
+                each(start.top_over_rest, 1.0),
+                by_row(start.height, 15.0),
+                of_kind(start.unswept, 0.0),
+            ),
+        ),
+        goals.water.reshape(shape),
+        kept.reshape(shape),
+        normal_sample(DIMENSIONS, size),
+    )
+    target, water, poured, most = goals
+    by_kind = Goals(
+        target.reshape(shape), water.reshape(shape), poured.reshape(shape), most.reshape(shape)
+    )
+    spaced = Timing(*(by_row(part)[:, :1] for part in timing))
+    passes, drainage = _wash(drawn, by_kind, spaced)
+    return passes.reshape(-1, size), drainage.reshape(-1, size)
+
+
+def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floats]:
+    pots, held, most = drawn.pots, drawn.held, goals.most[..., np.newaxis]
+    target, water, each = (part[..., np.newaxis] for part in goals[:3])
+    of_kind = Timing(*(np.asarray(part)[..., np.newaxis] for part in timing))
+    one = cycles.pass_map(pots, each[:, :1] / held, of_kind.duration)
+    wanted = target * drawn.factor - water
+    passes, before = passes_over_days(pots, one, drawn.excess, wanted, most, of_kind)
+    lost = (cycles.settled_loss(pots, one) * before).sum(axis=(0, 1)) * pots.capacity
+    return passes, lost * held / each + water

@@ -33,11 +33,11 @@ One pass a day is among them.
 class Labour(NamedTuple):
     """What work is held to be worth, in water over the volume of the pot (judgement)."""
 
-    pouring: float = 0.02
+    pouring: npt.ArrayLike = 0.02
     """Of pouring one pass."""
-    visit: float = 0.05
+    visit: npt.ArrayLike = 0.05
     """Of coming back for it; passes that follow one another without a rest are one visit."""
-    day: float = 0.015
+    day: npt.ArrayLike = 0.015
     """Of each day more that the flush takes."""
 
 
@@ -194,7 +194,7 @@ def choose_timing(
     volume : array_like, shape (m,)
         Of the medium. [L]
     labour : Labour, optional
-        What work is worth.
+        What work is worth, shape (m,) each.
 
     Returns
     -------
@@ -248,7 +248,8 @@ def choose_timing(
     days = -(-passes // per_day)
     visits = np.where(np.asarray(timing.rest) > 0, passes, days)
     used = np.maximum(passes - 1 + part, 0.0) * each[every]
-    labour_cost = worth.pouring * passes + worth.visit * visits + worth.day * days
+    pouring, visit, day = (np.broadcast_to(part, shape).reshape(-1)[every] for part in worth)
+    labour_cost = pouring * passes + visit * visits + day * days
     does = np.asarray(fine)[every] & (passes <= most[every])
     litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
     cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)

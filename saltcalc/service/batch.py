@@ -21,7 +21,7 @@ from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
 from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
-from saltcalc.service.problems import problem_of
+from saltcalc.service.problems import cut, problem_of
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.basis import READ
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
@@ -242,16 +242,16 @@ def _told(row: Row, fault: HTTPException) -> Json:
     with telling(_language_of(sent)):
         problem = problem_of(fault, row.request)
     for each in problem.get("errors", ()):
-        if cell := cell_of(each["pointer"], row.cells):
+        if cell := _cell_of(each["pointer"], row.cells):
             each["column"] = cell.heading
-            if "value" in each:
-                each["value"] = cell.text
+            if each["pointer"] in row.cells and "value" in each:
+                each["value"] = cut(cell.given)
     sample = sent.get("sample_id")
     named = {"sample_id": sample} if isinstance(sample, str) and len(sample) <= 100 else {}
     return named | {"problem": problem}
 
 
-def cell_of(pointer: str, cells: Mapping[str, Cell]) -> Cell | None:
+def _cell_of(pointer: str, cells: Mapping[str, Cell]) -> Cell | None:
     """Return the cell of a table that a member of a request came from."""
     while pointer:
         if pointer in cells:

@@ -27,12 +27,17 @@ LONGEST_NAME = 200
 """Characters of the longest name that is looked up in a table."""
 
 
-_PARTS = re.compile(
-    r"(?:1|one|a) (?:part )?(?:of )?\w+(?: (?:to|and|with|in|plus))? (2|5|1 5) (?:parts? )?(?:of )?"
-    r"(?:distilled )?water"
-    r"|(2|5|1 5) (?:parts? )?(?:of )?(?:distilled )?water(?: (?:to|and|with|on|plus))? "
-    r"(?:1|one|a) (?:part )?(?:of )?\w+"
+_PART = r"(?:(?:parts?|volumes?|vol|parties?|teile?|raumteile?|partes?|parti|deel|delen) )?"
+_OF = r"(?:(?:of|de|d|di|van) )?"
+_MEDIUM = rf"(?:1|one|a|an|eine?|une?|una|uno|een) {_PART}{_OF}\w+(?: \w+){{0,2}}?"
+_PURE = r"(?:distill\w+|destil\w+|dest|deioni\w+|demineral\w+|gedemineral\w+)"
+_WATER = rf"(2|5|1 5) {_PART}{_OF}(?:{_PURE} )?(?:water|wasser|eau|agua|acqua)(?: {_PURE})?"
+_BESIDE = (
+    r"(?: (?:to|and|with|in|on|plus|zu|und|mit|auf|pour|et|avec|dans|por|y|con|en|a|per|e|op|met))?"
 )
+_PARTS = re.compile(rf"{_MEDIUM}{_BESIDE} {_WATER}|{_WATER}{_BESIDE} {_MEDIUM}")
+"""A ratio in words: "one part of coir to 1.5 parts of water"."""
+
 _TIME = re.compile(r"\s*\d+[\s.,]*(?:\d|[dwm]|$)")
 
 
@@ -215,10 +220,12 @@ class Choice(ma.fields.String):
 
 def _method_in(text: str, field: Choice) -> Sense | None:
     """Find a method among the words of a text: its name, or the ratio of an extract by volume."""
-    if parts := _PARTS.fullmatch(bare(text)):
+    words_of = tuple(bare(text).split())
+    by_weight = {row.means for row in found_in(words_of, "by_weight")[0]}
+    parts = _PARTS.fullmatch(bare(text))
+    if parts and "weight" not in by_weight:
         ratio = f"1:{next(filter(None, parts.groups())).replace(' ', '.')}"
         return meaning(field.of, ratio, field.choices, field.labels)
-    words_of = tuple(bare(text).split())
     if salts := found_in(words_of, "extractant")[0]:
         known = meaning(field.of, salts[0].name.split("-")[0], field.choices, field.labels)
         if known.id:
@@ -227,7 +234,7 @@ def _method_in(text: str, field: Choice) -> Sense | None:
     if methods := found_in(words_of, "method")[0]:
         return meaning(field.of, methods[0].means, field.choices, field.labels)
     ratio = line_of(1, text).ratio
-    if ratio and found_in(words_of, "by_weight")[0]:
+    if by_weight and (ratio or parts):
         return Sense(told=say("names.by_weight", text=text))
     return meaning(field.of, ratio, field.choices, field.labels) if ratio else None
 

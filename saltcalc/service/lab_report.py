@@ -23,12 +23,15 @@ from saltcalc.service.report_words import (
     in_norms,
     is_run_on,
     is_several,
-    meant_by,
+    meant,
     of_extract,
     of_ratio,
+    open_questions,
     parted,
     role,
+    said_by_others,
     salt,
+    which,
 )
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.words.catalogue import sentence
@@ -46,14 +49,8 @@ _BY_MASS = re.compile(r"(?:[mµun]?g)/|pp[mb]", re.IGNORECASE)
 _SUMS = {"alkalinity": ("CaCO3", "HCO3"), "hardness": ("CaCO3", "CaO")}
 """What the milligrams of a sum of charges are counted in."""
 
-_OF_SUM = {
-    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
-    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
-    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
-}
-"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
-_LETTERS = re.compile(r"[^\W\d_]|\d")
+_LETTERS = re.compile(r"[^\W_]")
 
 
 class Taken(NamedTuple):
@@ -117,16 +114,16 @@ class _Reader:
         run_on = is_run_on(line)
         if run_on or (not line.by_mark and is_several(line)):
             above = self.unit
-            self.unit = line.units[0] if run_on and len(line.units) == 1 else above
+            of_all = len(line.units) == 1 and (run_on or line.units[0].text == "%")
+            self.unit = line.units[0] if of_all else above
             for cell in line.cells:
                 self.read(line_of(line.number, cell))
             self.unit = above
             return
         try:
-            if not (self._label(line) or self._heading(line) or self._figure(line)):
-                in_title = all("/medium/" not in each.pointer for each in self.report.taken)
-                if not (in_title and self._method(line, line.text, sure=False)):
-                    self._beside(line)
+            read = self._label(line) or self._heading(line) or self._figure(line)
+            if not (read or self._title(line)):
+                self._beside(line)
         except UnreadError as why:
             self.report.left.append(Left(line.number, line.text, str(why)))
 
@@ -186,6 +183,17 @@ class _Reader:
             self._several_units(line)
         return used
 
+    def _title(self, line: Line) -> bool:
+        """Keep what a line without a name of a figure says; tell whether it is the method."""
+        in_title = all("/medium/" not in each.pointer for each in self.report.taken)
+        used = in_title and self._method(line, line.text, sure=False)
+        words = line.before + line.after
+        if not found_in(words, "figure")[0]:
+            self._basis(found_in(words, "section")[0])
+            for owner in found_in(words, "owner")[0][:1]:
+                self.owner, self.section = owner.means, ""
+        return used
+
     def _basis(self, named: list[ReportName]) -> None:
         """Keep what the figures below count a litre of, where a heading tells it."""
         for row in named:
@@ -195,10 +203,10 @@ class _Reader:
 
     def _several_units(self, line: Line) -> None:
         """Keep the columns of a heading of units alone: the first is read, the others repeat it."""
-        filled = [place for place, cell in enumerate(line.cells) if cell]
+        first = line.units[0].cell
+        filled = [place for place, cell in enumerate(line.cells) if cell and place >= first]
         if len(line.units) < 2 or len(filled) < len(line.units):
             return
-        first = line.units[0].cell
         roles = ["reference" if place in filled else "" for place in range(len(line.cells))]
         roles[first] = "result"
         self.roles, self.starts = tuple(roles), line.starts
@@ -253,30 +261,36 @@ class _Reader:
         if not named:
             return False
         extractants, rest = found_in(rest, "extractant")
-        row, form = meant_by(named, rest)
-        row = row._replace(means=self._field(row.means, extractants))
+        row, form = meant(named, rest)
+        result = self._result(line) if row.means == "ec" else None
+        unit = self._unit(line, result) if result else None
+        counted_in = (salt(line) or self._of_salt(unit)) if row.means == "ec" else ""
+        if not (counted_in and unit and _BY_MASS.match(unit.text)):
+            row = row._replace(means=self._field(row.means, extractants))
         if self.section and row.means not in ("ec", "ph"):
             raise UnreadError(sentence("lab_report.section", section=self.section))
-        result = self._result(line)
-        unit = self._unit(line, result)
-        if row.means == "ec" and (counted_in := salt(line) or self._of_salt(unit)):
+        if not self._has(row.means):
+            self._beside(line)
+        result = result or self._result(line)
+        unit = unit or self._unit(line, result)
+        if row.means == "ec" and counted_in:
             if counted_in != "KCl" or not self.by_cat or self.owner != "medium":
                 raise UnreadError(sentence("lab_report.salt_as", salt=counted_in))
             row = row._replace(means="cat/salts")
         told = [row for row in in_norms(line, "section") if row.means == "of_medium"]
         basis = next((row.name for row in told), self.basis) if self.owner == "medium" else ""
-        sure = [row for row in found_in(words, "section")[0] if row.means == "of_extract"]
-        of_extract_alone = bool(sure) or (unit is not None and unit.of_extract)
-        value = self._value(row, form, result, unit, "" if of_extract_alone else basis)
+        sure = any(row.means == "of_extract" for row in found_in(words, "section")[0])
+        of_extract_alone = sure or (unit is not None and unit.of_extract)
+        value = self._value(line, row, form, result, unit, "" if of_extract_alone else basis)
         if row.means == "ec":
             if line.ratio:
                 self._extraction(self._ratio(line.ratio), line)
-            elif method := found_in(line.before + line.after, "method")[0] or in_norms(
-                line, "method"
-            ):
-                self._extraction(method[0].means, line)
-            if line.degrees not in (None, 25) and self.owner == "medium":
-                self._take("/medium/temperature", f"{line.degrees} °C", line)
+            else:
+                methods = found_in(line.before + line.after, "method")[0]
+                for method in (*methods, *in_norms(line, "method"))[:1]:
+                    self._extraction(method.means, line)
+            if line.degrees not in (None, 25):
+                self._take(f"/{self.owner}/temperature", f"{line.degrees} °C", line)
         self._take(f"/{self.owner}/{row.means}", value, line)
         return True
 
@@ -298,6 +312,21 @@ class _Reader:
             raise UnreadError(sentence("lab_report.other_extractant", name=name))
         return means
 
+    def _has(self, means: str) -> bool:
+        """Tell whether the medium or the water that is read has such a field."""
+        schema: Any = self.schema
+        for step in (self.owner, *means.split("/")):
+            if step not in schema.fields:
+                return False
+            schema = getattr(schema.fields[step], "schema", None)
+        return True
+
+    def _of_soil(self, line: Line) -> bool:
+        """Tell whether a figure of a report on soil is not of an extract that it names."""
+        beside = found_in(line.before + line.after, "beside")[0]
+        by_water = any(each.pointer == "/medium/extraction" for each in self.report.taken)
+        return not by_water or any(row.means == "available" for row in beside)
+
     def _of_salt(self, unit: Unit | None) -> str:
         """Return the salt that a salt content by mass is counted in beside CAT, if it is one."""
         by_mass = self.by_cat and unit is not None and plain(unit.text) in {"g l", "mg l"}
@@ -312,20 +341,20 @@ class _Reader:
             if len(here) == 1:
                 return here[0]
             if "result" in roles:
-                raise UnreadError(_which(figures))
+                raise UnreadError(which(figures))
         unit_first = bool(line.units) and line.units[0].start < figures[0].start
         if unit_first and tuple(role for role in roles if role in ("result", "unit")) == (
             "result",
             "unit",
         ):
-            raise UnreadError(_which(figures))
+            raise UnreadError(which(figures))
         numeric = [role for role in roles if role in ("result", "reference")]
         if numeric.count("result") == 1 and not line.by_mark:
             if len(figures) == len(numeric):
                 return figures[numeric.index("result")]
             if numeric[0] == "result" and figures[0].kind in ("one", "bound"):
                 if self._is_under_another(figures[0]):
-                    raise UnreadError(_which(figures))
+                    raise UnreadError(which(figures))
                 return figures[0]
         ones = [each for each in figures if each.kind == "one"]
         if len(ones) == 1 and figures[0].kind != "bound":
@@ -338,7 +367,7 @@ class _Reader:
             return figures[0]
         if len(ones) == 2 and len({unit.text for unit in line.units}) == 2:
             return ones[0]
-        raise UnreadError(_which(figures))
+        raise UnreadError(which(figures))
 
     def _is_under_another(self, figure: Figure) -> bool:
         """Tell whether a figure is under a column that is not the result's."""
@@ -358,7 +387,7 @@ class _Reader:
         return next(iter(behind or before[-1:] or elsewhere), self.unit)
 
     def _value(
-        self, row: ReportName, form: str, result: Figure, unit: Unit | None, basis: str
+        self, line: Line, row: ReportName, form: str, result: Figure, unit: Unit | None, basis: str
     ) -> str:
         """Return a figure as the field takes it, with its unit and its chemical form.
 
@@ -377,7 +406,8 @@ class _Reader:
                 forms = " / ".join(_SUMS[row.means])
                 raise UnreadError(sentence("lab_report.which_form", forms=forms))
             extra = f" {counted}" if row.means in _SUMS and counted else ""
-            return f"{result.text} {unit.text}{extra}"
+            french = row.means in _SUMS and unit.text == "°F"  # degrees of hardness, not of warmth
+            return f"{result.text} {'°f' if french else unit.text}{extra}"
         own = reported_ions()[ion].reported_as
         said = base(unit.form) or form
         known = {own, *other_forms().get(ion, {}), *["CaCO3"] * (ion == "bicarbonate")}
@@ -386,7 +416,10 @@ class _Reader:
             raise UnreadError(sentence("lab_report.which_form", forms=forms))
         if said and said not in known:
             raise UnreadError(sentence("lab_report.unknown_form", form=said))
-        if basis and not row.means.startswith("cat/"):
+        in_medium = self.owner == "medium" and not row.means.startswith("cat/")
+        if in_medium and self.by_weight and unit.text.lower() == "ppm" and self._of_soil(line):
+            raise UnreadError(sentence("lab_report.ppm_of_soil"))
+        if basis and in_medium:
             raise UnreadError(sentence("lab_report.which_litre", basis=basis))
         text = "mg/L" if plain(unit.text) == "mg l" else unit.text
         return f"{result.text} {text}" + (f" {said}" if said and said != own else "")
@@ -420,30 +453,16 @@ class _Reader:
             found = found.get(key, {}) if isinstance(found, Mapping) else found
         return " ".join(found) if isinstance(found, list) else ""
 
-    def _said_by_others(self, pointer: str) -> str:
-        """Return why a sum of ions is left out: the ions are in the report themselves."""
-        owner, _, name = pointer.rpartition("/")
-        parts, why = _OF_SUM.get(name, ((), ""))
-        given = {each.pointer for each in self.report.taken}
-        within = owner if owner.endswith("/cat") else f"{owner}/ions"
-        return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
-
     def end(self) -> Report:
         """Return the report, with what it leaves open as a whole."""
+        given = {each.pointer for each in self.report.taken}
         for each in [*self.report.taken]:
-            if why := self._said_by_others(each.pointer):
+            if why := said_by_others(each.pointer, given):
                 self.report.taken.remove(each)
                 self.report.left.append(Left(each.line, self.lines[each.line], sentence(why)))
         self.report.left.sort(key=lambda each: each.line)
         given = {each.pointer for each in self.report.taken}
-        of_medium = {each for each in given if each.startswith("/medium/")}
-        by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
-        if by_water and "/medium/extraction" not in given:
-            self.report.asked.append(sentence("lab_report.which_method"))
-        if of_medium and "/medium/ec" not in given:
-            self.report.asked.append(sentence("lab_report.which_ec"))
-        if not of_medium and any(each.startswith("/water/") for each in given):
-            self.report.asked.append(sentence("lab_report.only_water"))
+        self.report.asked.extend(open_questions(given))
         return self.report
 
 
@@ -465,11 +484,6 @@ def read_report(text: str) -> Report:
     for line in upright(text[:LONGEST]):
         reader.read(line)
     return reader.end()
-
-
-def _which(figures: tuple[Figure, ...]) -> str:
-    told = " · ".join(each.text for each in figures)
-    return sentence("lab_report.which_figure", figures=told)
 
 
 def _at(roles: tuple[str, ...], place: int) -> str:

@@ -195,7 +195,7 @@ def _detail(error: HTTPException) -> str | None:
         limit = flask.current_app.config["MAX_CONTENT_LENGTH"]
         return sentence("problem.too_large", limit=limit)
     if error.code == NotFound.code and error.description == NotFound.description:
-        return sentence("problem.nothing_here", path=_cut(flask.request.path))
+        return sentence("problem.nothing_here", path=cut(flask.request.path))
     if error.description == type(error).description and error.code in _OF_STATUS:
         return sentence(f"problem.status_{error.code}")
     return error.description
@@ -233,7 +233,7 @@ def faults_of(
 def _fault(
     path: tuple[str | int, ...], message: Any, sent: Any, schema: ma.Schema | None
 ) -> dict[str, str]:
-    short = [_cut(step) if isinstance(step, str) else step for step in path]
+    short = [cut(step) if isinstance(step, str) else step for step in path]
     fault = {"pointer": JsonPointer.from_parts(short).path, "detail": in_own_words(str(message))}
     if schema is not None and message == _UNKNOWN and (told := _hint(schema, path)):
         fault["detail"] = words().say(told)
@@ -316,10 +316,11 @@ def _value_at(sent: Any, path: tuple[str | int, ...]) -> Any:
 
 
 def _as_text(value: Any) -> str:
-    return _cut(value if isinstance(value, str) else json.dumps(value, ensure_ascii=False))
+    return cut(value if isinstance(value, str) else json.dumps(value, ensure_ascii=False))
 
 
-def _cut(text: str) -> str:
+def cut(text: str) -> str:
+    """Return a value as it is shown in a fault, its end cut off where it is long."""
     return text if len(text) <= _LONGEST_VALUE else f"{text[:_LONGEST_VALUE]}…"
 
 

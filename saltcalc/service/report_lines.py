@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from saltcalc.data.name_forms import SUBSCRIPTS, plain
+from saltcalc.data.report_names import found_in
 
 _NUMBER = r"\d+(?:[.,'’\u00a0\u202f]\d+)*(?:[eE][-+]?\d{1,2})?"
 _TO = r"(?:-|–|—|\.\.+|…|\b(?:to|bis|à|a|tot|und|y|e|et|al)\b)"
@@ -26,6 +27,13 @@ _UNIT = re.compile(
     rf"|(?:[mµuμd]?S|[mµuμ]?mhos?|[mµuμd]?[sS]iemens)\s?(?:/|[·.*]|\bper\b)\s?[cd]?m{_END}"
     rf"|(?:[mµuμd]S|mmho)\s[cd]?m\s?(?:\^?-1|⁻¹){_END}|mmhos?{_END}|°\s?[CFdfe]H?{_END}|%)"
 )
+_END_POINT = re.compile(
+    r"\b(?:bis|to|up to|à|a|fino a|hasta|tot|jusqu'à)\s+(?:zu[mr]?\s)?pH(?:-Wert)?\s*"
+    r"(?:4[.,][2-5]|8[.,][23])\b",
+    re.IGNORECASE,
+)
+"""Where a titration ends, which is no figure of the report."""
+_ACID_CAPACITY = re.compile(r"\bK(?P<gap>\s?)S(?P<more>\s?)(?=4[.,]3\b)")
 _RATIO = re.compile(
     r"(?<![\d:/.,+-])1\s?(?P<mark>[:/+])\s?(?P<parts>1[.,]5|1½|2[.,]5|10|2|3|5)(?![\d/:½-]|[.,]\d)"
     r"(?P<basis>\s?\(?(?:[wmgp]\s?/\s?[vwpm]|v\s?/\s?v|vol\.?\s?/\s?vol\.?)\)?)?",
@@ -61,6 +69,7 @@ _FIGURES = re.compile(
 )
 _MARKS = re.compile(r"(?<!\w)(?:x{1,9}|\*+|\++|-+|o+)(?!\w)", re.IGNORECASE)
 _PLACE_IN_LIST = re.compile(r"^\s*\d{1,3}[.)]?\s+(?=[^\W\d])")
+_DEGREE = re.compile(r"º(?=\s?[CFf]\b)")
 _JOINT = "\u202f"
 _BLANK = re.compile(r"(?<!\d)\u00a0|\u00a0(?!\d)")
 _THOUSANDS = re.compile(r"(?<=\d) (?=\d{3}(?!\d))")
@@ -125,8 +134,11 @@ def line_of(number: int, text: str) -> Line:
     >>> [(each.kind, each.text) for each in line.figures], line.units[0].text
     ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
     """
-    whole = _BLANK.sub(" ", text.translate(SUBSCRIPTS)).rstrip()
+    whole = _BLANK.sub(" ", text.translate(SUBSCRIPTS).replace("\u00ad", "")).rstrip()
+    whole = _DEGREE.sub("°", whole)
     whole = _WATER_FIRST.sub(r"1\2\1", whole.replace('"', " ").replace("μ", "µ"))
+    whole = _END_POINT.sub(lambda end: " " * len(end[0]), whole)
+    whole = _ACID_CAPACITY.sub(lambda name: f"{name['gap']}{name['more']}KS", whole)
     whole = _LEADER.sub(lambda leader: " " * len(leader[0]), whole)
     whole = _BAR.sub(lambda bar: " " * len(bar[0]), whole)
     spans, by_mark = _cells(whole)
@@ -155,10 +167,8 @@ def line_of(number: int, text: str) -> Line:
         tuple(start for start, _ in spans),
         by_mark,
         tuple(
-            Figure(
-                each.lastgroup or "", each[0].strip(), each.start(), each.end(), cell(each.start())
-            )
-            for each in figures
+            Figure(_kind(each, before, left), each[0].strip(), *each.span(), cell(each.start()))
+            for before, each in zip((None, *figures), figures, strict=False)
         ),
         tuple(_unit(each, cell(each.start())) for each in units),
         f"1:{ratios[0]['parts']}{_basis(ratios[0]['basis'])}" if ratios else "",
@@ -169,6 +179,15 @@ def line_of(number: int, text: str) -> Line:
         tuple(plain(left[:first]).split()),
         tuple(plain(left[first:]).split()),
     )
+
+
+def _kind(found: re.Match[str], before: re.Match[str] | None, left: str) -> str:
+    """Return what a figure is; one behind a word such as "target" is what others aim at."""
+    if before is not None:
+        words = tuple(plain(left[before.end() : found.start()]).split())
+        if words and any(row.means == "reference" for row in found_in(words[-1:], "column")[0]):
+            return "limit"
+    return found.lastgroup or ""
 
 
 def _thousands_joined(text: str, spans: Sequence[tuple[int, int]]) -> str:

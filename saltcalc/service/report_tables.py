@@ -70,6 +70,7 @@ def _breaks_off(text: str, following: str) -> bool:
         return bool(re.search(r"\w", text)) and ":" not in text
     figures, rest = found_in(tuple(plain(text).split()), "figure")
     sections, rest = found_in(rest, "section")
+    sections = [row for row in sections if not row.means.startswith("of_")]
     if rest or len(figures) + len(sections) != 1 or not re.match(r"[a-z(]", following):
         return False
     return bool(line_of(0, following).figures)

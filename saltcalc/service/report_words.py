@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cache
 
@@ -14,20 +14,14 @@ from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.name_forms import plain
 from saltcalc.data.report_names import ASK_FORM, ReportName, found_in
 from saltcalc.service.catalogues import crop_catalogue
-from saltcalc.service.report_lines import Line, line_of
+from saltcalc.service.report_lines import Figure, Line, line_of
 from saltcalc.words.catalogue import sentence
 
+_BOTANICAL = "la"
+"""Has names of crops, and none of months."""
 _SALTS = ("KCl", "NaCl")
 _BY_PARTS = {"1.5": "one_to_one_and_half", "2": "one_to_two", "5": "one_to_five"}
 _PAGE = frozenset({"page", "seite", "pagina", "blatt", "feuille", "hoja", "foglio", "blad"})
-_COLON = re.compile(r"[^\W\d]\W{0,2}:(?!\d)")
-_DAY_FIRST = re.compile(r"(\d{1,2})[-/.]\s?(\d{1,2})[-/.]\s?(\d{4}|\d{2})")
-_YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
-_MONTH_NAMED = re.compile(
-    r"(?:(?P<before>\d{1,2})(?:\.|st|nd|rd|th)?[\s-]*(?:de\s)?)?(?P<month>[^\W\d_]{3,})\.?[\s-]*"
-    r"(?:(?P<behind>\d{1,2}),\s*)?(?:de\s)?(?P<year>\d{4})"
-)
-
 _FORMS_AS_WORDS = {
     plain(form): form
     for form in (
@@ -37,6 +31,21 @@ _FORMS_AS_WORDS = {
 } | dict.fromkeys(
     ("nitrogen", "stickstoff", "azote", "nitrogeno", "azoto", "stikstof", "stickstoffs"), "N"
 )
+_COLON = re.compile(r"[^\W\d]\W{0,2}:(?!\d)")
+_DAY_FIRST = re.compile(r"(\d{1,2})[-/.]\s?(\d{1,2})[-/.]\s?(\d{4}|\d{2})")
+_NAMED_MONTH = re.compile(
+    r"(?:(?P<day>\d{1,2})(?:st|nd|rd|th|er|[.º°])?\s*(?:de\s|of\s|-)?\s*)?"
+    r"(?<![^\W\d_])(?P<month>[^\W\d_]{3,})\.?,?\s*"
+    r"(?:(?P<later>\d{1,2})(?:st|nd|rd|th)?,\s*)?(?:de\s|-)?\s*(?P<year>\d{4})\b",
+    re.IGNORECASE,
+)
+_YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
+_OF_SUM = {
+    "alkalinity": (("bicarbonate",), "problem.alkalinity_twice"),
+    "hardness": (("calcium", "magnesium"), "problem.hardness_twice"),
+    "mineral_n": (("nitrate_n", "ammonium_n"), "problem.mineral_n_twice"),
+}
+"""The ions that say what a sum says, and the sentence for one that is given beside them."""
 
 
 class UnreadError(Exception):
@@ -146,12 +155,11 @@ def base(form: str) -> str:
 
 
 @cache
-def _months() -> dict[str, int]:
-    """Return the months by their names in six languages."""
+def _months() -> Mapping[str, int]:
+    """Return the months by their names, in full and short, in every language of reports."""
     return {
-        plain(name).rstrip("."): month
-        for language in LANGUAGES
-        if language != "la"
+        plain(name): month
+        for language in LANGUAGES.keys() - {_BOTANICAL}
         for width in ("wide", "abbreviated")
         for month, name in get_month_names(width, locale=language).items()
     }
@@ -161,10 +169,11 @@ def day(text: str) -> str:
     """Return a day as the field takes it; as written where its order is open."""
     if found := _YEAR_FIRST.search(text):
         return "-".join((found[1], found[2].zfill(2), found[3].zfill(2)))
-    if found := _MONTH_NAMED.search(text):
-        months = {of for name, of in _months().items() if name.startswith(plain(found["month"]))}
-        if len(months) == 1 and (day_named := found["before"] or found["behind"]):
-            return f"{found['year']}-{months.pop():02}-{day_named.zfill(2)}"
+    for named in _NAMED_MONTH.finditer(text):
+        month_day = named["day"] or named["later"]
+        if month_day and (number := _months().get(plain(named["month"]))):
+            text = f"{month_day}.{number}.{named['year']}"
+            break
     found = _DAY_FIRST.search(text)
     if found is None:
         return text
@@ -177,7 +186,7 @@ def day(text: str) -> str:
         return text
 
 
-def meant_by(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, str]:
+def meant(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName, str]:
     """Return the field that the names of a line mean, and the form that they count in."""
     fields = {row.means for row in named}
     if len(fields) > 1:
@@ -195,3 +204,29 @@ def meant_by(named: list[ReportName], rest: tuple[str, ...]) -> tuple[ReportName
         return named[0], forms.pop()
     usual = max((row.form for row in named), key=len)
     return named[0], usual if usual == ASK_FORM else usual.removesuffix(ASK_FORM)
+
+
+def which(figures: tuple[Figure, ...]) -> str:
+    """Return the question which of some figures is the result."""
+    told = " · ".join(each.text for each in figures)
+    return sentence("lab_report.which_figure", figures=told)
+
+
+def said_by_others(pointer: str, given: set[str]) -> str:
+    """Return why a sum of ions is left out: the ions are in the report themselves."""
+    owner, _, name = pointer.rpartition("/")
+    parts, why = _OF_SUM.get(name, ((), ""))
+    within = owner if owner.endswith("/cat") else f"{owner}/ions"
+    return why if parts and all(f"{within}/{each}" in given for each in parts) else ""
+
+
+def open_questions(given: set[str]) -> Iterator[str]:
+    """Yield what a report leaves open, by the fields that it gave."""
+    of_medium = {each for each in given if each.startswith("/medium/")}
+    by_water = {each for each in of_medium if "/cat/" not in each and "cacl2" not in each}
+    if by_water and "/medium/extraction" not in given:
+        yield sentence("lab_report.which_method")
+    if of_medium and "/medium/ec" not in given:
+        yield sentence("lab_report.which_ec")
+    if not of_medium and any(each.startswith("/water/") for each in given):
+        yield sentence("lab_report.only_water")

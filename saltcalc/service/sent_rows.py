@@ -20,10 +20,10 @@ _PIECE = 65_536
 
 
 class Cell(NamedTuple):
-    """A cell of a table as it was sent, and the heading of its column."""
+    """A cell of a table: the heading of its column, and what was given in it."""
 
     heading: str
-    text: str
+    given: str
 
 
 class Row(NamedTuple):

@@ -172,10 +172,10 @@ def _row(number: int, cells: Sequence[str], columns: Sequence[_Column | None]) -
                 sentence("table.cell_without_heading", place=place + 1, cell=cell[:80])
             )
             return Row(number, request, fault)
-        value = cell.strip()
-        if not not_given(value):
-            value = " ".join(filter(None, (value, column.unit, column.form)))
-        origins[put(request, column.path, value)] = Cell(column.heading, cell.strip())
+        given = value = cell.strip()
+        if not not_given(given):
+            value = " ".join(filter(None, (given, column.unit, column.form)))
+        origins[put(request, column.path, value)] = Cell(column.heading, given)
     return Row(number, request, None, origins)
 
 
@@ -216,8 +216,12 @@ def problem_in_words(answer: Mapping[str, Any]) -> str:
     """Say in one cell what is wrong with a row, with the columns it is wrong in."""
     problem, (place, number) = answer["problem"], next(iter(answer.items()))
     faults = [
-        f"{each.get('column', each['pointer'])}: {each['detail']}"
+        f"{each.get('column', each['pointer'])}{_given(each)}: {each['detail']}"
         for each in problem.get("errors", ())
     ]
     told = " ".join(faults or [problem.get("detail", problem["title"])])
     return f"{place} {number}: {told}" if number else told
+
+
+def _given(fault: Mapping[str, Any]) -> str:
+    return f" = {fault['value']}" if fault.get("value") else ""

@@ -9,12 +9,13 @@ import io
 import math
 import re
 import string
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any, NamedTuple
 
+import numpy as np
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.messages.catalog import Catalog
@@ -57,6 +58,11 @@ def _either(names: list[str], language: str) -> str:
     return _by_sound(format_list(names, style="or", locale=locale), names, language)
 
 
+def _positional(value: float | str) -> str:
+    """Return a number without thousands or exponent; a text that holds one as it is."""
+    return value if isinstance(value, str) else np.format_float_positional(value, trim="-")
+
+
 def _by_sound(joined: str, names: list[str], language: str) -> str:
     """Return a list with the Spanish "y" and "o" as they are said before their own sound.
 
@@ -72,15 +78,21 @@ def _by_sound(joined: str, names: list[str], language: str) -> str:
     return joined
 
 
-_JOINS: Mapping[str, Callable[[list[str], str], str]] = {
-    "semicolons": lambda each, _: "; ".join(each),
-    "commas": lambda each, _: ", ".join(each),
-    "or": _either,
-    "or_lower": lambda each, language: _either(
-        [lower_first(name, language) for name in each], language
+_JOINS: Mapping[str, Callable[[list[str], Words], str]] = {
+    "semicolons": lambda each, words: words.semicolons(each),
+    "semicolons_lower": lambda each, words: words.semicolons(
+        [*each[:1], *(lower_first(name, words.language) for name in each[1:])]
     ),
-    "and": lambda each, language: _by_sound(
-        format_list(each, locale=locale_of(language)), each, language
+    "commas": lambda each, _: ", ".join(each),
+    "commas_lower": lambda each, words: ", ".join(
+        lower_first(name, words.language) for name in each
+    ),
+    "or": lambda each, words: _either(each, words.language),
+    "or_lower": lambda each, words: _either(
+        [lower_first(name, words.language) for name in each], words.language
+    ),
+    "and": lambda each, words: _by_sound(
+        format_list(each, locale=locale_of(words.language)), each, words.language
     ),
 }
 
@@ -88,6 +100,7 @@ _FORMS: Mapping[str, Callable[[Any, Words], str]] = {
     "volume": lambda litres, words: volume(litres, words.units, words.language),
     "percent": lambda share, words: words.percent(figure(100 * share, language=words.language)),
     "percent_up": lambda share, words: words.percent(str(percent_up(share))),
+    "bound": lambda value, words: in_marks(_positional(value), words.language),
     "first": lambda text, _: upper_first(text),
     "lower": lambda text, words: lower_first(text, words.language),
 }
@@ -173,6 +186,17 @@ class Words:
         """Return a figure in its own unit for people; in words where the unit is one."""
         return self.with_unit(figure(value, digits, self.language), unit, value)
 
+    def semicolons(self, each: Iterable[str]) -> str:
+        """Return texts in a row, parted by semicolons."""
+        first, *others = [*each] or [""]
+        return functools.reduce(
+            lambda before, after: self.tell("semicolon", before=before, after=after), others, first
+        )
+
+    def labelled(self, label: str, said: str) -> str:
+        """Return a text behind what it is about and a colon."""
+        return self.tell("labelled", label=label, said=said)
+
     def day(self, value: datetime.date) -> str:
         """Return a day of the calendar as people write it."""
         return format_date(value, "long", locale=locale_of(self.language))
@@ -180,7 +204,7 @@ class Words:
     def _write(self, value: Any, format_spec: str) -> str:
         """Write what a sentence tells."""
         if join := _JOINS.get(format_spec):
-            return join([self.say(each) for each in value], self.language)
+            return join([self.say(each) for each in value], self)
         if isinstance(value, Amount):
             return self._amount(value)
         if isinstance(value, datetime.date):

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 
 from babel import Locale
 
 from saltcalc.words.reader import ENGLISH, reader
 from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
+
+_FOUR_DIGITS = re.compile(r"(?<![\d,])(\d),(\d{3})(?![\d,])")
 
 SMALL_VOLUME = 0.1
 """Volume [L] below which people say millilitres."""
@@ -32,9 +35,17 @@ def _marks(language: str) -> dict[int, str] | None:
 
 
 def in_marks(number: str, language: str | None = None) -> str:
-    """Return a number as Python writes it with the marks of a language; of the reader's without."""
+    """Return a number as Python writes it with the marks of a language; of the reader's without.
+
+    Where a point parts thousands, four digits stand without it: people there write 4200, and
+    4.200 may be read as 4.2.
+    """
     marks = _marks(language or reader().language)
-    return number if marks is None else number.translate(marks)
+    if marks is None:
+        return number
+    if marks[ord(",")] == ".":
+        number = _FOUR_DIGITS.sub(r"\1\2", number)
+    return number.translate(marks)
 
 
 def figure(value: float, digits: int = 2, language: str | None = None) -> str:

@@ -6,14 +6,27 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from saltcalc.words.catalogue import sentence
+from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
 from saltcalc.words.text.layout import WIDTH, columns, wrapped
+from saltcalc.words.text.supposed import supposed
 
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
+LINES_A_MEDIUM, FEW_MEDIA = 12, 5
+"""Lines of text for each medium, and for how many there is room at least."""
+
+SPARED = (("alike", 3), ("refuted", 1), ("warnings", 3), ("alike", 1), ("warnings", 2))
+"""What is left out of a text that is too long, a section at a time, and how much of each stays."""
+
+SEVERAL = 3
+"""Media from which what is done to them alike is told once."""
+
+MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water_ec")
+"""Assumptions that are told, those that move the answer most first (judgement)."""
+
 _OF_MEDIUM = re.compile(r"/media/(\d+)/")
 
 
@@ -63,8 +76,34 @@ def sections(answer: Json) -> list[Section]:
 
 
 def as_text(parts: list[Section]) -> str:
-    """Return what there is to say of several media as lines of plain text."""
-    return "\n\n".join("\n".join(_in_lines(each)) for each in parts)
+    """Return what there is to say of several media as plain text, of so many lines a medium.
+
+    Where it would be longer, what weighs least is left to the answer as JSON.
+    """
+    told = [_in_text(each) for each in parts]
+    media = sum(len(each.table) - 1 for each in parts if each.table)
+    most = LINES_A_MEDIUM * max(media, FEW_MEDIA)
+    for which, least in SPARED:
+        place = next((at for at, each in enumerate(parts) if each.id == which), None)
+        while place is not None and _length(told) > most and len(parts[place].said) > least:
+            parts = [*parts]
+            parts[place] = parts[place]._replace(said=_without_one(parts[place]))
+            told[place] = _in_text(parts[place])
+    between = "\n\n" if _length(told) <= most else "\n"
+    return between.join(told)
+
+
+def _length(told: list[str]) -> int:
+    return sum(each.count("\n") + 2 for each in told) - 1
+
+
+def _without_one(part: Section) -> list[Item]:
+    """Return what is said without the last of it; of warnings the last tells of assumptions."""
+    return [*part.said[:-2], part.said[-1]] if part.id == "warnings" else part.said[:-1]
+
+
+def _in_text(part: Section) -> str:
+    return "\n".join(_in_lines(part))
 
 
 def as_markdown(parts: list[Section]) -> str:
@@ -96,6 +135,7 @@ def _cell(text: str) -> str:
 
 def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
+    names |= {each["crop"]: each["name"] for each in trial["ranking"]} if trial else {}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
     crops = list(dict.fromkeys(one["crop"] for each in tried.values() for one in each["outcomes"]))
     heads = [names.get(crop, crop) for crop in crops] or list(names.values())
@@ -120,7 +160,7 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
             if cause
             else sentence("trial.no_cause")
         )
-        figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row, one))
+        figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row))
         yield [row["name"], *cells, *map(_short, figures), first]
 
 
@@ -130,8 +170,10 @@ def _filled(table: list[list[str]]) -> list[list[str]]:
     return [list(row) for row in zip(*columns, strict=True)]
 
 
-def _ec(row: Json, one: Json) -> Json | None:
-    found: Json | None = one.get("ec") or row["ec_saturated_extract"]
+def _ec(row: Json) -> Json | None:
+    found: Json | None = row["ec_saturated_extract"]
+    if found and row.get("ec_is_floor"):
+        return {"value": found["value"], "low": found["value"]}
     return found
 
 
@@ -159,7 +201,7 @@ def _alike(trial: Json) -> Iterator[Item]:
         yield Item(told)
     silent = []
     for each in trial["different"][:MOST_DIFFERENT]:
-        if all(crop["tracking"] == "silent" for crop in each["crops"]):
+        if not each["crops"]:
             silent.append(sentence(f"trial_figures.name.{each['id']}"))
         else:
             yield Item(each["sentence"])
@@ -168,14 +210,21 @@ def _alike(trial: Json) -> Iterator[Item]:
 
 
 def _media(trial: Json) -> Iterator[Item]:
+    shared: dict[str, list[str]] = {}
+    for each in trial["tried"]:
+        for action in each["actions"]:
+            shared.setdefault(action["sentence"], []).append(each["name"])
+    shared = {said: names for said, names in shared.items() if len(names) >= SEVERAL}
     alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
-        told = [action["sentence"] for action in each["actions"]]
+        told = [a["sentence"] for a in each["actions"] if a["sentence"] not in shared]
         if saving := each.get("saving"):
             told.append(saving["sentence"])
         alike.setdefault((each["explanation"], " ".join(told)), []).append(each["name"])
     for (said, then), names in alike.items():
         yield Item(said, "; ".join(names), then)
+    for said, names in shared.items():
+        yield Item(said, "; ".join(names))
     for action in trial["for_all"]:
         yield Item(action["sentence"], sentence("trial.every_medium"))
 
@@ -197,5 +246,14 @@ def _warnings(answer: Json) -> Iterator[Item]:
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
         yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")
-    if count := len(answer["assumptions"]):
-        yield Item(sentence("trial.assumed", count=count))
+    yield from _supposed(answer["assumptions"])
+
+
+def _supposed(assumptions: list[Json]) -> Iterator[Item]:
+    """Yield what was taken for granted that moves the answer most, each once, and how many more."""
+    of_id = {each["id"]: each for each in reversed(assumptions)}
+    told = [supposed(of_id[each], words()) for each in MOST_TELLING if each in of_id]
+    if told:
+        yield Item(sentence("trial.supposed", first=told, count=len(assumptions)))
+    elif assumptions:
+        yield Item(sentence("trial.assumed", count=len(assumptions)))

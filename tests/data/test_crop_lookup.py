@@ -11,7 +11,7 @@ from saltcalc.data.crop_names import LANGUAGES, crop_names, name_words, other_cr
 from saltcalc.data.crops import Crop, catalogue
 from saltcalc.data.name_forms import plain, stem
 from saltcalc.data.tables import TableError
-from saltcalc.words.catalogue import words
+from saltcalc.words.catalogue import languages, words
 
 TOLD = """
 courgette = squash_zucchini | aubergine = eggplant | rocket = rocket | swede = swede
@@ -401,3 +401,11 @@ def test_a_crop_with_figures_is_not_one_without(tmp_path, monkeypatch):
 def test_the_botanical_name_in_brackets_settles_a_name():
     assert find("endive").crop is None
     assert find("Endive (Cichorium endivia)").crops == ("endive",)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_crop_is_known_by_the_name_that_answers_give_it(language):
+    told = words(language)
+    for crop in catalogue().crops.values():
+        found = find(told.say(crop.name), language)
+        assert crop.id in (found.crop, *found.crops), told.say(crop.name)

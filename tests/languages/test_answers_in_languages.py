@@ -1,10 +1,12 @@
 """Answers in each language: whole, short enough, without a word of English."""
 
 import functools
+import html
 import re
 
 import pytest
 
+from saltcalc.service.pages.form import typed_of
 from saltcalc.words.reader import telling
 from saltcalc.words.text import as_text, full, short
 from saltcalc.words.trial_text import as_markdown, sections
@@ -95,7 +97,7 @@ def test_several_media_are_told_in_each_language(language, client):
 
 @pytest.mark.parametrize(
     ("language", "figure", "limit"),
-    [("de", "2.600 µS/cm", "bis 1.300"), ("fr", "2\u202f600 µS/cm", ""), ("es", "2.600 µS/cm", "")],
+    [("de", "2600 µS/cm", "bis 1300"), ("fr", "2\u202f600 µS/cm", ""), ("es", "2600 µS/cm", "")],
 )
 def test_figures_have_the_marks_of_their_language(language, figure, limit, post):
     medium = {"extraction": "SME", "ec": "2600 µS/cm", "ph": 5.4}
@@ -134,3 +136,26 @@ def test_a_fault_is_told_in_the_language_of_the_request(language, client):
     for own, theirs in zip(problem.json["errors"], english["errors"], strict=True):
         assert own["pointer"] == theirs["pointer"]
         assert own["detail"] != theirs["detail"]
+
+
+def test_french_keeps_its_space_before_a_colon(client, demo_request):
+    request = demo_request | {"language": "fr"}
+    joined = re.compile(r".{20}(?<![\u00a0\u202f\d\s])[:;?!](?=\s)")
+    page = client.post("/", data=typed_of(request) | {"language": "fr"}).text
+    in_page = re.sub(r"<[^>]+>", "\n", page.partition('class="sources"')[0])
+    assert joined.findall(html.unescape(in_page)) == []
+    asked = {"json": request, "headers": {"Accept": "text/plain"}}
+    assert joined.findall(client.post("/v1/assessments", **asked).text) == []
+    with telling("fr"):
+        in_full = full(client.post("/v1/assessments?sources=none", json=request).json)
+    assert joined.findall(in_full) == []
+
+
+@pytest.mark.parametrize("language", ["de", "fr", "es"])
+def test_a_fault_tells_its_bounds_in_the_marks_of_the_language(client, language):
+    request = {"medium": {"ec": "zzz"}, "containers": [{"volume": "zzz"}], "language": language}
+    faults = client.post("/v1/assessments", json=request).json["errors"]
+    told = " ".join(each["accepted"] for each in faults)
+    assert "0,00001" in told
+    assert "100000 L" in told
+    assert not re.search(r"e[+-]?\d|\d\.\d|[{}]", told)

@@ -81,6 +81,24 @@ def test_it_opens_again_without_a_connection(log, address):
     assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2.5"
 
 
+def test_what_waits_to_be_sent_is_sent_also_after_the_page_was_opened_anew(log, address):
+    log.goto(address + "/flush-log")
+    log.evaluate("navigator.serviceWorker.ready")
+    plan = log.locator(".todo").inner_text()
+    assert re.search(r"[Pp]our .* L", plan)
+    pour(log, 0, "2.5", "4.9")
+    log.context.set_offline(True)
+    log.get_by_role("button", name="What now?").click()
+    log.locator("#kept", has_text="No connection").wait_for()
+    log.goto("about:blank")
+    log.goto(address + "/flush-log")
+    assert log.locator(".todo").inner_text() == plan
+    log.locator("#kept", has_text="No connection").wait_for()
+    log.context.set_offline(False)
+    log.locator(".todo", has_text="would settle").wait_for()
+    assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2.5"
+
+
 def test_the_address_carries_the_log_to_another_phone(log, open_page, address):
     pour(log, 0, "2.5", "4.9")
     elsewhere = open_page(log.evaluate("location.href").removeprefix(address), width=360)

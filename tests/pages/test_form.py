@@ -6,9 +6,12 @@ import re
 
 import pytest
 
+from saltcalc.data.crop_lookup import find
+from saltcalc.data.crops import catalogue
 from saltcalc.data.observations import observations
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.pages.form import all_entries, entries, request_of, typed_of
+from saltcalc.words.catalogue import languages, words
 
 FIRST = {
     "/medium/extraction": "one_to_two",
@@ -381,3 +384,31 @@ def test_what_is_changed_of_it_is_reckoned_with_and_stays(send, demo_request, na
     page = send(typed)
     assert 'class="lead"' in page
     assert re.search(rf'name="{name}"(?: value="{value}"|>.*?value="{value}" selected)', page)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_the_example_is_told_in_the_language_of_the_reader(client, language):
+    page = html.unescape(client.get(f"/example?language={language}").text)
+    bean = {"en": "Bean", "de": "Bohne", "fr": "Haricot", "es": "Judía"}[language]
+    tub = {"en": "holes", "de": "Löchern", "fr": "percé", "es": "agujeros"}[language]
+    assert re.search(rf'name="/crops/0/crop" value="{bean}"', page)
+    assert re.search(rf'name="/containers/0/name" value="[^"]*{tub}"', page)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_crop_that_is_offered_is_the_crop_that_is_meant(client, language):
+    page = client.get(f"/?language={language}").text
+    offered = re.findall(r'<option value="([^"]+)">', page.partition("<datalist")[2])
+    crops = catalogue().crops
+    assert len(offered) > 150
+    for name in map(html.unescape, offered):
+        found = find(name, language).crop
+        assert words(language).say(crops[found].name) == name
+
+
+@pytest.mark.parametrize(("typed", "kind"), [("", "date"), ("2025-04-02", "date"), ("soon", "")])
+def test_a_day_is_asked_for_by_the_calendar_and_what_is_none_is_kept(client, typed, kind):
+    page = client.post("/form", data={"/sampled_on": typed}).text
+    field = re.search(r'<input[^>]*name="/sampled_on"[^>]*>', page).group()
+    assert f'value="{typed}"' in field
+    assert ('type="date"' in field) == bool(kind)

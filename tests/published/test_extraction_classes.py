@@ -159,7 +159,11 @@ def test_mineral_soil_from_one_to_two(medium, slope, intercept, reading):
         ("sandy_loam", 13.8),
         ("loam", 9.5),
         ("silt_loam", 9.5),
+        ("sandy_clay_loam", 9.5),
         ("clay_loam", 8.6),
+        ("silty_clay_loam", 8.6),
+        ("sandy_clay", 8.6),
+        ("silty_clay", 8.6),
         ("clay", 7.5),
     ],
 )

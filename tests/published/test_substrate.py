@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from saltcalc.data.substrates import substrates
+from saltcalc.data.watering import intake_rates
 from saltcalc.science.substrate import (
     RetentionCurve,
     curve_through_capacity,
@@ -32,11 +33,47 @@ from saltcalc.science.substrate import (
 def test_water_drained_from_a_30_cm_column(theta_r, theta_s, alpha, n, drained):
     """Slides headed ROSETTA class averages, column "Drained Vol 0-30 cm" [cm].
 
-    The column was read; the parameters are from memory of Schaap et al. (2001) and reproduce it to
-    4.7 % at worst. How the slides integrate is not stated, so that much is left open.
+    The column was read, and the parameters of Schaap et al. (2001) in a copy (below); they
+    reproduce it to 4.7 % at worst. How the slides integrate is not stated, so that is left open.
     """
     curve = RetentionCurve(theta_s, theta_r, alpha, n)
     assert 30 * (theta_s - mean_water_content(30.0, curve)) == pytest.approx(drained, rel=0.06)
+
+
+# Schaap et al. (2001), class averages: residual and saturated water content, log10 of alpha [1/cm],
+# of n, and of the conductivity [cm/day]. Read in the averages that an open R library for soil
+# textures keeps beside its code.
+CLASS_AVERAGES = {
+    "sand": (0.053, 0.375, -1.453, 0.502, 2.808),
+    "loamy_sand": (0.049, 0.390, -1.459, 0.242, 2.022),
+    "sandy_loam": (0.039, 0.387, -1.574, 0.161, 1.583),
+    "loam": (0.061, 0.399, -1.954, 0.168, 1.081),
+    "silt_loam": (0.065, 0.439, -2.296, 0.221, 1.261),
+    "sandy_clay_loam": (0.063, 0.384, -1.676, 0.124, 1.120),
+    "clay_loam": (0.079, 0.442, -1.801, 0.151, 0.913),
+    "silty_clay_loam": (0.090, 0.482, -2.076, 0.182, 1.046),
+    "sandy_clay": (0.117, 0.385, -1.476, 0.082, 1.055),
+    "silty_clay": (0.111, 0.481, -1.790, 0.121, 0.983),
+    "clay": (0.098, 0.459, -1.825, 0.098, 1.169),
+}
+
+
+@pytest.mark.parametrize("soil", CLASS_AVERAGES)
+def test_soils_hold_the_class_averages(soil):
+    theta_r, theta_s, log_alpha, log_n, _ = CLASS_AVERAGES[soil]
+    row = substrates()[soil]
+    assert (row.theta_r, row.theta_s) == (theta_r, theta_s)
+    assert row.total_porosity == theta_s
+    assert row.alpha == pytest.approx(10**log_alpha, rel=2e-3)
+    assert row.n == pytest.approx(10**log_n, rel=2e-3)
+
+
+@pytest.mark.parametrize("soil", CLASS_AVERAGES)
+def test_wet_soil_takes_in_about_what_its_class_conducts(soil):
+    conducted = 10 ** CLASS_AVERAGES[soil][4] * 10 / 24  # mm/h
+    rate = intake_rates()[soil].rate
+    assert rate.low <= 1.05 * conducted
+    assert conducted <= 1.05 * rate.high
 
 
 @pytest.mark.parametrize(

@@ -1,15 +1,14 @@
-import numpy as np
 import pytest
 
 from saltcalc.science.application import (
     depth_of,
     dripper_hours,
-    dripper_timing,
     hose_seconds,
     tray_water,
 )
 from saltcalc.science.instruction import instruct
 from saltcalc.science.plan import Flush
+from saltcalc.science.schedule import timing_with_rest
 from saltcalc.science.uncertainty import Interval
 from tests.science.test_instruction import washout_of
 
@@ -32,13 +31,6 @@ def test_hose_and_dripper_bring_the_same_water():
     assert depth_of(1.0, 1e4) == 1.0  # a litre on a square metre
 
 
-def test_a_day_of_drippers_fits_the_day():
-    timing = dripper_timing([1.0, 50.0], 4.0, hours_a_day=9.0)
-    at_work = timing.passes_a_day * timing.duration
-    assert at_work[0] <= 9.0
-    assert np.all((at_work + timing.night) % 24 == pytest.approx(0.0, abs=1e-9))
-
-
 def test_slow_drippers_give_the_standing_water_time():
     """Compost: half the flow takes longer and less water, as the model has it; a slow flow is not
     also held to run past less."""
@@ -48,7 +40,7 @@ def test_slow_drippers_give_the_standing_water_time():
         got = instruct(
             flush, washout_of("compost"), Interval.of(held, 0.9 * held, 1.1 * held),
             Interval.of(14.0, 12.0, 16.0), Interval.of(1.0, 0.9, 1.1),
-            dripper_timing([2.0], flow),
+            timing_with_rest(dripper_hours([2.0], flow), 0.0),
         )  # fmt: skip
         litres.append(float(got.litres[0]))
     assert litres[0] > litres[1] > litres[2]

@@ -184,7 +184,7 @@ def test_a_table_is_read_as_spreadsheets_write_it(client):
         wanted = str(wanted).replace(".", ",") if isinstance(wanted, float) else wanted
         assert rows[0][heading] == wanted, heading
     assert "/medium/ec" in rows[1]["problem"]
-    assert rows[2]["problem"].startswith("row 5: ec [mS/cm]: ")
+    assert rows[2]["problem"].startswith("row 5: ec [mS/cm] = ")
     assert rows[2]["verdict"] == ""
     assert rows[3]["problem"] == ""
 
@@ -196,6 +196,16 @@ def test_a_faulty_cell_names_its_column_on_lines_too(client):
     assert row["sample_id"] == "a"
     (fault,) = row["problem"]["errors"]
     assert (fault["pointer"], fault["column"], fault["value"]) == ("/medium/ph", "pH", "acid")
+
+
+def test_a_fault_shows_what_stood_in_the_cell(client):
+    table = "sample_id,ec [mS/cm],na [mg/L],volume [L]\na,banana,3,-5\n"
+    row = rows_of(send(client, table, TABLE | {"Accept": LINES["Content-Type"]}))[0]
+    given = {each["column"]: each["value"] for each in row["problem"]["errors"]}
+    assert given == {"ec [mS/cm]": "banana", "volume [L]": "-5"}
+    told = send(client, table, TABLE).text
+    assert "ec [mS/cm] = banana: " in told
+    assert "banana mS/cm" not in told
 
 
 def test_a_faulty_cell_is_told_as_it_was_sent_without_the_unit_of_its_heading(client):

@@ -296,7 +296,7 @@ def test_no_reading_of_ec_asks_for_one(post):
         "observations": ["white_crust_when_dry"],
     }
     answer = post(ALL, request)
-    assert weighed(answer)["total_salts"]["verdict"] == "undetermined"
+    assert weighed(answer)["total_salts"]["verdict"] == "possible"
     assert answer["causes"]["next_check"]["id"] == "ec_reading"
 
 
@@ -357,7 +357,7 @@ def test_signs_alone_are_weighed(post):
     assert missing["flush_plan"] == ["/medium/ec"]
     assert answer["causes"]["ranked"][0]["cause"] == "lack_of_air"
     salts = weighed(answer)["total_salts"]
-    assert salts["verdict"] == "undetermined"
+    assert salts["verdict"] == "possible"
     assert salts["evidence_for"]
     # A look costs nothing, and would show the cause that the signs support.
     assert answer["causes"]["next_check"]["id"] == "look_at_roots"

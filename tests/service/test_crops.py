@@ -100,15 +100,15 @@ def test_how_far_to_flush_for_three_yields(post):
     ("crop", "others"),
     [
         ("lettuce", {"swiss_chard", "turnip_greens", "spinach"}),
-        ("carrot", {"beet_red", "parsnip"}),
-        ("bean", {"soybean", "cowpea", "tepary_bean", "bean_lima", "winged_bean"}),
+        ("carrot", {"beet_red"}),  # parsnip has a rating alone, and is as sensitive
+        ("bean", {"soybean", "cowpea"}),
         ("pepper", {"squash_zucchini", "squash_scallop", "cucumber"}),
     ],
 )
 def test_alternatives_are_of_one_use_and_season(post, crop, others):
     (found,) = crops_at(post, 1.9, [crop])
     told = [each["crop"] for each in found["alternatives"]]
-    assert 2 <= len(told) <= 3
+    assert 1 <= len(told) <= 3
     assert set(told) <= others
     assert {each["verdict"] for each in found["alternatives"]} == {"tolerant"}
     assert found["sources"]
@@ -122,6 +122,7 @@ def test_alternatives_are_of_one_use_and_season(post, crop, others):
         ("lettuce", "established", 6.0),  # stands already
         ("beetroot", "seedling", 1.5),  # tolerates it
         ("onion", "seedling", 3.0),  # nothing else is sown for bulbs
+        ("muskmelon", "seedling", 2.2),  # a squash is no melon
     ],
 )
 def test_no_alternatives_where_none_would_be_advised(post, crop, stage, ec):

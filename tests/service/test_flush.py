@@ -294,6 +294,34 @@ class TestWhenWaterCannotDoIt:
         assert dripper["options"] == []
         assert "flow" in ids(answer, "assumptions")
 
+    @pytest.mark.parametrize("by", ["hose", "dripper", "boom", "rain"])
+    @pytest.mark.parametrize("substrate", ["peat_perlite", "pine_bark", "general_potting_mix"])
+    def test_what_a_can_brings_down_any_other_means_does_too(self, plan, substrate, by):
+        """Slower water has more time for the salt to come out; rain is purer besides."""
+        by_can, _ = plan(medium__substrate=substrate)
+        row, answer = plan(medium__substrate=substrate, means={"by": by})
+        assert row["passes"] > 0
+        litres, of_can = (each["water_per_container"]["value"] for each in (row, by_can))
+        assert litres < 2 * of_can  # fewer visits may cost water
+        assert ("rain_ec" in ids(answer, "assumptions")) == (by == "rain")
+
+    def test_rain_needs_no_other_water_and_brings_no_salt(self, plan):
+        brackish = {"ec": 4.0, "ions": {"chloride": "900 mg/L", "nitrate_n": "40 mg/L"}}
+        by_can, _ = plan(water=brackish)
+        assert by_can["passes"] == 0
+        row, answer = plan(water=brackish, means="rain")
+        assert row["passes"] > 0
+        assert "Let " in row["in_short"]
+        assert "mm of rain fall" in row["in_short"]
+        assert "target_below_water" not in ids(answer)
+
+    def test_a_dripper_that_rests_is_told_in_turns(self, plan):
+        row, _ = plan(medium__ec=8, means={"by": "dripper", "flow": "2 L/h"}, rest="2 h")
+        assert row["rest"]["value"] == 120
+        minutes = 60 * row["applied_each"]["value"] / 2
+        turns = f"for {minutes:.0f} minutes {row['passes_a_day']} times a day"
+        assert turns in row["sentence"]
+
     def test_beyond_three_volumes_the_plan_says_so_and_offers_blending(self, plan):
         row, answer = plan(
             medium__ec=12,

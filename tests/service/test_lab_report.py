@@ -329,6 +329,7 @@ WHERE = {
         "/medium/ions/chloride": "95 ppm",
     },
     "de_cat_sum.txt": {
+        "/medium/cat/salts": "3,1 g/l",
         "/medium/ph_in_cacl2": "5,8",
         "/medium/cat/mineral_n": "260 mg/L",
         "/medium/cat/phosphorus": "180 mg/L P2O5",
@@ -623,10 +624,221 @@ WHERE = {
         "/water/ph": "7.9",
         "/water/ec": "1.14 mmho/cm",
     },
+    "de_reference_last.txt": {
+        "/sample_id": "Tunnel 2, Kübel links",
+        "/crops/0/crop": "Buschbohne",
+        "/medium/substrate": "Kokossubstrat",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ph": "5,9",
+        "/medium/ec": "2,14 mS/cm",
+        "/medium/ions/nitrate_n": "168 mg/L",
+        "/medium/ions/ammonium_n": "< 1,0 mg/L",
+        "/medium/ions/phosphorus": "11,2 mg/L",
+        "/medium/ions/potassium": "205 mg/L",
+        "/medium/ions/magnesium": "33,5 mg/L",
+        "/medium/ions/calcium": "141 mg/L",
+        "/medium/ions/sodium": "98 mg/L",
+        "/medium/ions/chloride": "155 mg/L",
+        "/medium/ions/sulfate_s": "180 mg/L SO4",
+        "/medium/ions/boron": "0,21 mg/L",
+        "/medium/micronutrients/iron": "0,6 mg/l",
+    },
+    "de_cat_kcl.txt": {
+        "/medium/ph_in_cacl2": "6,8",
+        "/medium/cat/salts": "3,4 g/l",
+        "/medium/cat/nitrate_n": "212 mg/L",
+        "/medium/cat/ammonium_n": "9 mg/L",
+        "/medium/cat/phosphorus": "480 mg/L P2O5",
+        "/medium/cat/potassium": "1 150 mg/L K2O",
+        "/medium/cat/magnesium": "190 mg/L",
+    },
+    "de_well.txt": {
+        "/water/ph": "7,41",
+        "/water/ec": "1 240 µS/cm",
+        "/water/alkalinity": "4,9 mmol/l",
+        "/water/ions/sodium": "122 mg/L",
+        "/water/ions/potassium": "7,8 mg/L",
+        "/water/ions/calcium": "101 mg/L",
+        "/water/ions/magnesium": "24,5 mg/L",
+        "/water/ions/chloride": "188 mg/L",
+        "/water/ions/sulfate_s": "74 mg/L SO4",
+        "/water/ions/boron": "0,09 mg/L",
+    },
+    "us_sme_three_ranges.txt": {
+        "/sample_id": "Bench 3 coir",
+        "/medium/extraction": "saturated_media_extract",
+        "/medium/ph": "6.1",
+        "/medium/ec": "3.85 mmho/cm",
+        "/medium/ions/nitrate_n": "231 ppm",
+        "/medium/ions/ammonium_n": "4.2 ppm",
+        "/medium/ions/phosphorus": "12.6 ppm",
+        "/medium/ions/potassium": "318 ppm",
+        "/medium/ions/calcium": "262 ppm",
+        "/medium/ions/magnesium": "71 ppm",
+        "/medium/ions/sodium": "148 ppm",
+        "/medium/ions/chloride": "301 ppm",
+        "/medium/ions/sulfate_s": "77 ppm",
+        "/medium/ions/boron": "0.35 ppm",
+    },
+    "en_commas_pour_through.txt": {
+        "/medium/extraction": "pour_through",
+        "/sample_id": "Block A",
+        "/medium/ec": "3.1 mS/cm",
+        "/medium/ph": "6.2",
+        "/medium/ions/nitrate_n": "190 mg/L",
+        "/medium/ions/potassium": "240 mg/L",
+        "/medium/ions/sodium": "85 mg/L",
+    },
+    "us_water_two_units.txt": {
+        "/water/ions/calcium": "84 mg/L",
+        "/water/ions/magnesium": "31 mg/L",
+        "/water/ions/sodium": "146 mg/L",
+        "/water/ions/potassium": "4 mg/L",
+        "/water/ions/bicarbonate": "305 mg/L",
+        "/water/ions/chloride": "192 mg/L",
+        "/water/ions/sulfate_s": "110 mg/L SO4",
+        "/water/ions/boron": "0.31 mg/L",
+        "/water/ec": "1.21 dS/m",
+        "/water/ph": "7.6",
+    },
+    "fr_oxides.txt": {
+        "/sample_id": "Serre 1 - bac 12",
+        "/sampled_on": "2026-02-21",
+        "/crops/0/crop": "haricot vert",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ph": "6,3",
+        "/medium/ec": "1,87 mS/cm",
+        "/medium/ions/nitrate_n": "121,0 mg/L",
+        "/medium/ions/ammonium_n": "< 0,5 mg/L",
+        "/medium/ions/phosphorus": "21 mg/L P2O5",
+        "/medium/ions/potassium": "188 mg/L K2O",
+        "/medium/ions/calcium": "170 mg/L CaO",
+        "/medium/ions/magnesium": "52 mg/L MgO",
+        "/medium/ions/sodium": "81 mg/L",
+        "/medium/ions/chloride": "133 mg/L",
+        "/medium/ions/boron": "0,14 mg/L",
+    },
+    "fr_water_degrees.txt": {
+        "/water/ph": "7,2",
+        "/water/ec": "985 µS/cm",
+        "/water/alkalinity": "21,5 °f",
+        "/water/ions/calcium": "98 mg/L",
+        "/water/ions/magnesium": "18 mg/L",
+        "/water/ions/sodium": "76 mg/L",
+        "/water/ions/potassium": "3,1 mg/L",
+        "/water/ions/chloride": "118 mg/L",
+        "/water/ions/sulfate_s": "61 mg/L SO4",
+    },
+    "es_cations_below.txt": {
+        "/sample_id": "Invernadero 5",
+        "/crops/0/crop": "judía",
+        "/medium/extraction": "saturated_paste",
+        "/medium/ph": "7,35",
+        "/medium/ec": "4,62 dS/m",
+        "/medium/ions/calcium": "18,4 meq/L",
+        "/medium/ions/magnesium": "9,7 meq/L",
+        "/medium/ions/sodium": "16,2 meq/L",
+        "/medium/ions/potassium": "3,9 meq/L",
+        "/medium/ions/chloride": "17,5 meq/L",
+        "/medium/ions/sulfate_s": "12,8 meq/L",
+        "/medium/ions/bicarbonate": "3,2 meq/L",
+        "/medium/ions/nitrate_n": "13,1 meq/L",
+        "/medium/ions/boron": "0,62 mg/L",
+    },
+    "es_soil_ppm.txt": {
+        "/medium/ph": "8,1",
+    },
+    "it_bars_mmol.txt": {
+        "/sample_id": "vaso 7",
+        "/sampled_on": "2026-03-05",
+        "/medium/extraction": "one_to_one_and_half",
+        "/medium/ph": "6,4",
+        "/medium/ec": "1,96 mS/cm",
+        "/medium/ions/potassium": "4,9 mmol/l",
+        "/medium/ions/calcium": "3,1 mmol/l",
+        "/medium/ions/magnesium": "1,2 mmol/l",
+        "/medium/ions/sodium": "3,8 mmol/l",
+        "/medium/ions/chloride": "4,1 mmol/l",
+        "/medium/ions/sulfate_s": "1,6 mmol/l",
+        "/medium/ions/phosphorus": "0,38 mmol/l",
+    },
+    "nl_target_beside.txt": {
+        "/medium/extraction": "one_to_one_and_half",
+        "/sample_id": "partij 22",
+        "/sampled_on": "2026-03-14",
+        "/crops/0/crop": "sla",
+        "/medium/ec": "1,9 mS/cm",
+        "/medium/ph": "5,7",
+        "/medium/ions/sodium": "3,4 mmol/l",
+        "/medium/ions/chloride": "3,9 mmol/l",
+        "/medium/ions/bicarbonate": "< 0,1 mmol/l",
+    },
+    "de_soil_mg_100_g.txt": {
+        "/medium/ph_in_cacl2": "6,2",
+    },
+    "nl_press.txt": {
+        "/medium/extraction": "press",
+        "/medium/ph": "5,9",
+        "/medium/ions/potassium": "7,8 mmol/l",
+        "/medium/ions/calcium": "7,1 mmol/l",
+        "/medium/ions/nitrate_n": "19,5 mmol/l",
+        "/medium/ions/sodium": "5,2 mmol/l",
+        "/medium/ions/chloride": "4,4 mmol/l",
+    },
+    "fr_soil_exchangeable.txt": {
+        "/medium/ph": "7,8",
+    },
+    "es_water_both_units.txt": {
+        "/sampled_on": "2026-03-03",
+        "/water/ph": "7,9",
+        "/water/ec": "1 350 µS/cm",
+        "/water/ions/chloride": "212,7 mg/L",
+        "/water/ions/sulfate_s": "96,0 mg/L SO4",
+        "/water/ions/bicarbonate": "268,4 mg/L",
+        "/water/ions/calcium": "96,2 mg/L",
+        "/water/ions/magnesium": "29,2 mg/L",
+        "/water/ions/sodium": "126,5 mg/L",
+        "/water/ions/potassium": "3,9 mg/L",
+        "/water/ions/boron": "0,18 mg/L",
+    },
+    "it_well_20_degrees.txt": {
+        "/water/ph": "7,5",
+        "/water/temperature": "20 °C",
+        "/water/ec": "890 µS/cm",
+        "/water/ions/chloride": "96 mg/L",
+        "/water/ions/sulfate_s": "58 mg/L SO4",
+        "/water/ions/nitrate_n": "27 mg/L NO3",
+        "/water/ions/sodium": "61 mg/L",
+        "/water/ions/calcium": "102 mg/L",
+        "/water/hardness": "34 °f",
+    },
+    "fr_pour_through.txt": {
+        "/medium/extraction": "pour_through",
+        "/medium/ec": "2,6 mS/cm",
+        "/medium/ph": "5,8",
+        "/medium/ions/nitrate_n": "142 ppm",
+        "/medium/ions/potassium": "210 ppm",
+        "/medium/ions/sodium": "88 ppm",
+        "/medium/ions/chloride": "120 ppm",
+    },
 }
 """What more reports say, each with where in the request it belongs."""
 
 ASKED = {
+    "de_cat_kcl.txt": {"Rohdichte": "not a name"},
+    "de_well.txt": {"Gesamthärte": "say it already", "Nitrat": "N / NO3", "Eisen": "gesamt"},
+    "de_soil_mg_100_g.txt": {"Natrium": "by weight", "Salzgehalt": "'%'", "K2O": "CAL"},
+    "us_sme_three_ranges.txt": {"% of total": "more than one"},
+    "us_water_two_units.txt": {"Nitrate": "N / NO3", "TDS": "gave this before"},
+    "fr_oxides.txt": {"Sulfates": "so3"},
+    "fr_water_degrees.txt": {"TH": "say it already", "Fer": "not a name"},
+    "fr_soil_exchangeable.txt": {"CE": "by weight", "P2O5": "Olsen", "K2O": "echangeable"},
+    "es_soil_ppm.txt": {"Potasio": "kilogram of soil", "CE": "by weight", "Sodio": "cambio"},
+    "es_water_both_units.txt": {"Nitratos": "N / NO3"},
+    "it_bars_mmol.txt": {"Azoto": "mg/100 g"},
+    "it_well_20_degrees.txt": {"Ferro": "not a name"},
+    "nl_target_beside.txt": {"NH4": "which figure", "B ": "which figure"},
+    "nl_press.txt": {"EC": "No unit"},
     "us_pour_through_ab.txt": {"EC  ": "which figure", "NO3-N": "which figure"},
     "us_water.txt": {"Hardness": "CaCO3 / CaO", "Adj. SAR": "not a name"},
     "uk_en13652.txt": {"Nitrate-N": "Per litre of medium", "Dry matter": "not a name"},
@@ -786,6 +998,76 @@ def test_an_empty_result_is_not_filled_with_its_range(read):
     assert [each.value for each in report.taken] == ["88 mg/L"]
     report = read("\n".join(lines).replace("\t\t", "\t").replace("\t", "   "))
     assert [each.value for each in report.taken] == ["88 mg/L"]
+
+
+@pytest.mark.parametrize(
+    ("text", "pointer"),
+    [
+        ("Water report 2041\nEC 0.9 mS/cm", "/water/ec"),
+        ("Wasseruntersuchung, 3. Brunnen\nEC 0,9 mS/cm", "/water/ec"),
+        ("Soil report 2041\nPotassium 310 ppm", None),
+        ("Soil report 2041\nSaturated paste extract\nSodium 310 ppm", "/medium/ions/sodium"),
+        ("Soil report 2041\nSaturated paste extract\nAvailable potassium 310 ppm", None),
+        ("Growing media report 2041\nPotassium 310 ppm", "/medium/ions/potassium"),
+        ("Water report\nIron 0.2 mg/L", None),
+    ],
+)
+def test_a_title_says_whose_the_figures_are(read, text, pointer):
+    found = [each.pointer for each in read(text).taken if "extraction" not in each.pointer]
+    assert found == ([pointer] if pointer else [])
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Säurekapazität bis pH 4,3 4,9 mmol/l",
+        "Säurekapazität bis zum pH 4,3 (KS4,3): 4,9 mmol/l",
+        "Säurekapazität KS 4,3 4,9 mmol/l",
+        "KS4,3 4,9 mmol/l",
+        "Alkalinity to pH 4.5 4,9 mmol/l",
+        "Alcalinité (à pH 4,3) 4,9 mmol/l",
+    ],
+)
+def test_the_end_of_a_titration_is_no_figure(read, line):
+    report = read(f"Gießwasser\n{line}")
+    assert {each.pointer: each.value for each in report.taken} == {
+        "/water/alkalinity": "4,9 mmol/l"
+    }
+
+
+@pytest.mark.parametrize(
+    ("written", "day"),
+    [
+        ("14 April 2025", "2025-04-14"),
+        ("April 14, 2025", "2025-04-14"),
+        ("14-Apr-2025", "2025-04-14"),
+        ("14. März 2025", "2025-03-14"),
+        ("1er février 2025", "2025-02-01"),
+        ("3 de marzo de 2026", "2026-03-03"),
+        ("5 marzo 2026", "2026-03-05"),
+        ("7 mei 2026", "2026-05-07"),
+        ("31 June 2025", None),
+        ("April 2025", None),
+        ("14 Foo 2025", None),
+    ],
+)
+def test_a_day_with_its_month_by_name(read, written, day):
+    found = [each.value for each in read(f"Sampling date: {written}\nEC 1 mS/cm").taken]
+    assert found[:-1] == ([day] if day else [])
+
+
+def test_what_others_aim_at_beside_a_figure_is_not_the_result(read):
+    lines = ["EC 1,9 mS/cm streef 1,0", "Sodium 88 ppm (max. 70)", "Chloride 120 mg/L target 60"]
+    assert [each.value for each in read("\n".join(lines)).taken] == [
+        "1,9 mS/cm",
+        "88 ppm",
+        "120 mg/L",
+    ]
+    assert not read("Sodium 88 120 mg/L target 60").taken
+
+
+def test_per_cent_holds_for_all_of_its_line(read):
+    assert not read("Results in ppm\n% of total salts: Na 8.2  Cl 16.1").taken
 
 
 def test_the_command_reads_a_report(tmp_path):

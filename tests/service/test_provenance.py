@@ -1,7 +1,7 @@
 """Beside every limit, range and factor stands how it is known, but where it was read."""
 
 from saltcalc.data.tables import PROVENANCES
-from saltcalc.words.text import full
+from saltcalc.words.text import full, short
 from tests.service.test_api_spec import COMMITTED
 
 CHLORIDE = {
@@ -37,6 +37,22 @@ def test_the_terminal_says_where_a_verdict_rests_on_memory(post):
     assert "figure from memory" not in told(READ)
 
 
+def test_the_short_words_say_where_the_verdict_rests_on_memory(post):
+    def how_bad(request):
+        answer = post("/v1/assessments", request)
+        crop = answer["summary"]["worst_crop"]
+        (said,) = [line for line in short(answer).parts[0].said if crop["sentence"][:-1] in line]
+        return crop["measure"], crop.get("provenance"), said
+
+    measure, known, said = how_bad(CHLORIDE)
+    assert (measure, known) == ("chloride", "memory")
+    assert said.endswith(" (figure from memory).")
+    measure, known, said = how_bad(READ)
+    assert measure == "ec"
+    assert known != "memory"
+    assert "memory" not in said
+
+
 def test_the_contract_says_what_a_missing_level_means():
     found = {
         name: schema["properties"]["provenance"]
@@ -47,7 +63,7 @@ def test_the_contract_says_what_a_missing_level_means():
         "Limit", "CropAnswer", "Salinity", "OtherClass", "Element", "OtherRange", "Nitrogen",
         "IonHazard", "IrrigationWater", "Leaching", "FlushPlan", "NutrientCosts", "NitrogenSource",
         "Evidence", "CauseCorrection", "SecondFigures", "RankedCrop", "ConversionStep",
-        "Crust", "MediumSodicity", "WaterSodicity",
+        "Crust", "MediumSodicity", "WaterSodicity", "WorstCrop",
     }  # fmt: skip
     assert of_answers <= found.keys()
     for name, member in found.items():

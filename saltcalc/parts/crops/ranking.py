@@ -133,9 +133,9 @@ def alternatives(
 ) -> list[int]:
     """Return crops to sow in place of one: of the same use and season, and of another species.
 
-    Those that tolerate the medium come before those of which only the grown plants are known to,
-    then those that do so at the harsh end too, then those with figures of their own and not only a
-    rating, then the hardiest.
+    Only crops with a threshold of their own: a rating is a class and no figure. Those that tolerate
+    the medium come before those of which only the grown plants are known to, then those that do so
+    at the harsh end too, then the hardiest.
 
     Parameters
     ----------
@@ -159,14 +159,9 @@ def alternatives(
     )
     verdict = ranking.verdicts.verdict[row]
     fit = (verdict == Verdict.TOLERATES) | (verdict == Verdict.CAUTION)
-    found = np.flatnonzero(alike & fit)
-    figures = own_figure(Stage.ESTABLISHED, ranking.limits)[found]
-    keys = (
-        -np.nan_to_num(figures, nan=0.0),
-        np.isnan(figures),
-        ranking.verdicts.worst[row][found],
-        verdict[found],
-    )
+    figures = own_figure(Stage.ESTABLISHED, ranking.limits)
+    found = np.flatnonzero(alike & fit & ~np.isnan(figures))
+    keys = (-figures[found], ranking.verdicts.worst[row][found], verdict[found])
     return [int(code) for code in found[np.lexsort(keys)][:ALTERNATIVES]]
 
 

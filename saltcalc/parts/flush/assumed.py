@@ -23,6 +23,7 @@ from saltcalc.parts.flush.case import (
 )
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, row_of
+from saltcalc.parts.water import assume_rain
 from saltcalc.science.flush import LAYERS
 from saltcalc.science.instruction import SAMPLE_SIZE
 from saltcalc.science.plan import LARGEST_PASS
@@ -120,6 +121,8 @@ def _assume_pouring(assessment: Assessment, sample: int, row: int, notes: Notes)
     if MEANS[case.by[row]] == "dripper" and math.isnan(given.flow[sample]):
         flow = Amount(DRIPPER_FLOW, "L/h")
         notes.assume("flow", flow, say("assumption.flow"), "/means/flow", "common_practice")
+    if MEANS[case.by[row]] == "rain":
+        assume_rain(notes)
 
 
 def _assume_largest_pass(assessment: Assessment, row: int, place: int, notes: Notes) -> None:

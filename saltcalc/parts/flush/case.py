@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch
+from saltcalc.case.batch import Batch, Solutions
 from saltcalc.case.vocabulary import BY_HAND, DRAINAGE, MEANS, SALT_PROFILES, WETTING_AGENTS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
@@ -19,8 +19,9 @@ from saltcalc.parts.containers import Water
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.shown import Column
+from saltcalc.parts.water import RAIN_EC
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.application import dripper_timing
+from saltcalc.science.application import HEAVIEST_RAIN, dripper_hours
 from saltcalc.science.extraction import from_saturated_extract, to_pore_water, to_saturated_extract
 from saltcalc.science.instruction import (
     METER_ERROR,
@@ -32,7 +33,7 @@ from saltcalc.science.instruction import (
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout, headspace_volume
 from saltcalc.science.sampled_pots import GATHERED_ON_TOP, NO_PROFILE, Start, Uncertain
-from saltcalc.science.schedule import pass_time, rate_from_time, timing_with_rest
+from saltcalc.science.schedule import Labour, pass_time, rate_from_time, timing_with_rest
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ _WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "sorbed_ratio")
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
+_POURED_BY_ITSELF = np.isin(MEANS, ("dripper", "rain"))
 
 
 @dataclass(frozen=True)
@@ -150,6 +152,11 @@ class FlushCase:
         return np.asarray(_BY_HAND[self.by])
 
     @property
+    def labour(self) -> Labour:
+        """What the work of pouring is worth: nothing where no person pours."""
+        return Labour(pouring=np.where(_POURED_BY_ITSELF[self.by], 0.0, Labour().pouring))
+
+    @property
     def read_by_pour_through(self) -> Flags:
         """Where the medium's own extraction method is the pour-through, or reads as it does."""
         apart = np.abs(self.target_reading - self.target_pour_through)
@@ -200,7 +207,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         np.pi / 4 * containers.top_diameter**2,
     )
     each = headspace_volume(containers.volume, area, containers.head_space)
-    duration = pass_time(each, area, _intake(batch)[owner])
+    duration = _pass_time(batch, each, area)
     plateau = _gypsum_plateaus(assessment)[owner]
     repelling = _repelling(batch)[owner]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -217,7 +224,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         flush=Flush(
             ec_medium=start,
             ec_target=np.fmax(target.value, GYPSUM_MARGIN * plateau),
-            ec_water=assessment.water_ec_25c[owner],
+            ec_water=np.where(falls_as_rain(batch), RAIN_EC, assessment.water_ec_25c)[owner],
             water_held=held,
             deficit=held * (1.0 - containers.moisture),
             pass_volume=each,
@@ -247,7 +254,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         ),
         confidence=samples.confidence[owner],
         by=samples.by[owner],
-        timing=_timing(batch, each, duration),
+        timing=_timing(batch, duration),
         target_reading=target_reading,
         target_pore_water=target.value,
         target_extract=target_extract,
@@ -275,7 +282,7 @@ def _gypsum_plateaus(assessment: Assessment) -> Floats:
     """EC that gypsum holds each sample's medium at while flushed [dS/m]; NaN without gypsum."""
     plateaus = np.full(assessment.batch.samples.count, np.nan)
     for row in np.flatnonzero(assessment.medium_ions.gypsum_saturated):
-        plateaus[row] = gypsum_plateau(assessment.batch.samples.water, int(row))
+        plateaus[row] = gypsum_plateau(poured_water(assessment.batch), int(row))
     return plateaus
 
 
@@ -351,21 +358,38 @@ def intake_of(substrate: str) -> IntakeRate:
     return intake_rates().get(substrate, intake_rates()["soilless"])
 
 
-def _timing(batch: Batch, each: Floats, duration: Floats) -> Timing:
+def falls_as_rain(batch: Batch) -> Flags:
+    """Tell for which samples rain does the flush."""
+    return np.asarray(batch.samples.by == MEANS.index("rain"))
+
+
+def poured_water(batch: Batch) -> Solutions:
+    """Return the water that each sample is flushed with; rain holds no ions."""
+    rain, water = falls_as_rain(batch), batch.samples.water
+    if not rain.any():
+        return water
+    ions = {ion: np.where(rain, 0.0, found) for ion, found in water.ions.items()}
+    return replace(water, ions=ions)
+
+
+def _pass_time(batch: Batch, each: Floats, area: Floats) -> Floats:
+    """Return the time of a pass [h]: as fast as it is brought, and as the medium takes it in."""
+    owner = batch.containers.sample
+    brought = np.select(
+        [(batch.samples.by == MEANS.index("dripper"))[owner], falls_as_rain(batch)[owner]],
+        [dripper_hours(each, dripper_flow(batch)[owner]), pass_time(each, area, HEAVIEST_RAIN)],
+        0.0,
+    )
+    return np.asarray(np.maximum(brought, pass_time(each, area, _intake(batch)[owner])))
+
+
+def _timing(batch: Batch, duration: Floats) -> Timing:
     """Return the schedules that follow from what was given; NaN where one is to be chosen."""
     owner = batch.containers.sample
-    rest, by = batch.samples.rest[owner], batch.samples.by[owner]
-    given = timing_with_rest(duration, np.nan_to_num(rest))
     # Rain falls when it does: no rest is counted on.
-    rain = timing_with_rest(duration, 0.0)
-    drip = dripper_timing(each, dripper_flow(batch)[owner])
-    chosen = [np.isnan(rest), by == MEANS.index("rain"), by == MEANS.index("dripper")]
-    return Timing(
-        *(
-            np.where(chosen[2], d, np.where(chosen[1], r, np.where(chosen[0], np.nan, g)))
-            for g, r, d in zip(given, rain, drip, strict=True)
-        )
-    )
+    rest = np.where(falls_as_rain(batch)[owner], 0.0, batch.samples.rest[owner])
+    given = timing_with_rest(duration, np.nan_to_num(rest))
+    return Timing(*(np.where(np.isnan(rest), np.nan, each) for each in given))
 
 
 def dripper_flow(batch: Batch) -> Floats:

@@ -22,6 +22,7 @@ from saltcalc.data.washout import (
 )
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.flush.case import poured_water
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
@@ -166,24 +167,28 @@ def assess_flush_costs(assessment: Assessment) -> FlushCosts:
 
 
 def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
-    """Follow each reported nutrient; one that the water's report leaves out is not in the water."""
+    """Follow each reported nutrient; one that the water's report leaves out is not in the water.
+
+    Of a container that cannot drain, through the flush that it takes once it can.
+    """
     samples, case = assessment.batch.samples, assessment.flush_case
     store = _held_over_dissolved()[:, samples.substrate[case.owner]]
     in_medium, in_water = (
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
-        for solutions in (samples.medium, samples.water)
+        for solutions in (samples.medium, poured_water(assessment.batch))
     )
     in_water = np.nan_to_num(in_water)
-    held, told = np.asarray(case.flush.water_held), assessment.flush_plan.told
+    held, plan = np.asarray(case.flush.water_held), assessment.flush_plan
+    passes = np.where(case.sealed, plan.advice.instruction.passes, plan.told.passes)
     efficiency, immobile, rate, _ = (interval.value for interval in case.known.washout)
-    soaked = assessment.flush_plan.kept / held
+    soaked = plan.kept / held
     loss = nutrient_loss(
         in_medium * case.pore_over_reading + in_water * soaked / (1.0 + store),
         in_water,
         held,
         case.flush.pass_volume,
-        told.passes,
-        assessment.flush_plan.advice.timing,
+        passes,
+        plan.advice.timing,
         (efficiency, immobile, rate),
         store,
     )

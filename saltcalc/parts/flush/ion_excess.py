@@ -141,6 +141,8 @@ def _excess(
 def find_ions_excess(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say where chloride, boron or sodium stays above what a crop tolerates after the flush."""
     _find_held_on_coir(assessment, sample, notes)
+    if np.all(assessment.flush_plan.not_cured[assessment.containers_of(sample)]):
+        return  # No plan is made that could go by something else.
     for row in assessment.plantings_of(sample):
         for ion, sentence in _sentences(assessment, row, sample, notes):
             notes.warn("flush_goes_by_ec", "caution", sentence, f"/medium/ions/{ion}")

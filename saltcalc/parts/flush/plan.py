@@ -10,7 +10,7 @@ import numpy as np
 
 from saltcalc.case.batch import Batch
 from saltcalc.parts.flush.case import FlushCase
-from saltcalc.parts.flush.held_back import not_cured
+from saltcalc.parts.flush.held_back import just_above, not_cured
 from saltcalc.parts.shown import Column
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
@@ -52,6 +52,8 @@ class FlushResult:
         pour-through [dS/m].
     not_cured : (m,) ndarray of bool
         Where a flush would not cure what is wrong.
+    just_above : (m,) ndarray of bool
+        Where the medium is above its target by less than samples scatter.
     ec_is_floor : (m,) ndarray of bool
         Where the EC is only the least that the ions make, too little to tell litres from.
     """
@@ -66,6 +68,7 @@ class FlushResult:
     check_own: Floats
     check_pour_through: Floats
     not_cured: Flags
+    just_above: Flags
     ec_is_floor: Flags
 
     @cached_property
@@ -86,7 +89,8 @@ class FlushResult:
     @cached_property
     def planned(self) -> Flags:
         """Where the salt is to be taken down, in one way or another."""
-        return np.asarray(self.case.needed & np.logical_not(self.not_cured | self.ec_is_floor))
+        held_back = self.not_cured | self.just_above | self.ec_is_floor
+        return np.asarray(self.case.needed & np.logical_not(held_back))
 
     @cached_property
     def infeasible(self) -> Flags:
@@ -151,6 +155,7 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
         check_own=check / case.settled_over_reading,
         check_pour_through=check * case.target_pour_through / case.target_pore_water,
         not_cured=not_cured(assessment)[case.owner],
+        just_above=just_above(assessment),
         ec_is_floor=assessment.ec_is_floor[case.owner],
     )
 
@@ -158,7 +163,13 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
 def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advice:
     """Choose instructions for another water or target, by a given schedule or the best one."""
     return advise_flush(
-        flush, case.known, case.volume, case.reading, case.confidence, timing or case.timing
+        flush,
+        case.known,
+        case.volume,
+        case.reading,
+        case.confidence,
+        timing or case.timing,
+        case.labour,
     )
 
 

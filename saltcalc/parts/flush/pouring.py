@@ -158,8 +158,9 @@ def _method(assessment: Assessment, row: int) -> str:
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
     where = "trays" if pouring.means == "boom" else "named_container" if name else "container"
+    which = "in_short_rain" if pouring.means == "rain" else "in_short"
     return say(
-        "flush.in_short" if check.most_rounds else "flush.in_short_once",
+        f"flush.{which}" if check.most_rounds else f"flush.{which}_once",
         amount=_amount(flush, pouring, flush.told.litres),
         where=say(f"flush.each_{where}", name=name),
         when=say_when(check.wait),
@@ -179,8 +180,9 @@ def in_turns(hours: float, passes: int, per_day: int, rest: float) -> Message:
     days = math.ceil(passes / per_day)
     if rest <= 0 and days == 1:
         return say("drip.at_once", hours=hours)
-    minutes = 60 * hours / passes
-    return say("drip.in_turns", minutes=minutes, count=per_day, days=say("days", count=days))
+    turns = per_day if rest > 0 else 1
+    minutes = 60 * hours / passes * per_day / turns
+    return say("drip.in_turns", minutes=minutes, count=turns, days=say("days", count=days))
 
 
 def plan_in_steps(
@@ -236,11 +238,10 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     count, each = int(told.passes), case.flush.pass_volume
     match pouring.means:
         case "dripper":
-            days = int(told.days)
-            which = "by_dripper" if days == 1 else "by_dripper_over_days"
             hours = pouring.dripper_hours
-            flow = told.litres / hours
-            yield say(f"flush.{which}", hours=hours, flow=flow, days=days, daily=hours / days)
+            turns = in_turns(hours, count, int(timing.passes_a_day), float(timing.rest))
+            which = "by_dripper" if turns.id == "drip.at_once" else "by_dripper_in_turns"
+            yield say(f"flush.{which}", hours=hours, flow=told.litres / hours, turns=turns)
             return
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)

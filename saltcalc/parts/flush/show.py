@@ -299,6 +299,8 @@ def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
         return _not_the_cure(flush, assessment)
     if flush.ec_is_floor:
         return _only_a_floor(flush)
+    if flush.just_above:
+        return say("flush.just_above")
     if flush.case.sealed:
         return say("flush.cannot_drain")
     if flush.passes_run_out:

@@ -112,7 +112,7 @@ def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) 
             rounds=say("times", count=done.most_rounds),
         )
         told = {
-            "pour": _pour(plan, litres, passes),
+            "pour": say_how_to_pour(plan, litres, passes),
             "reading": reading,
             "when": say_when(float(done.wait)),
             "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
@@ -134,25 +134,28 @@ def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
     return say("summary.least_would_do", least=least, days=say("days", count=days))
 
 
-def _pour(plan: FlushPlan, water: float, passes: int) -> Message:
-    """Say how the litres are brought, by what is at hand."""
+def say_how_to_pour(
+    plan: FlushPlan, water: float, passes: int, by_dripper: str = "summary.drip"
+) -> Message:
+    """Say how the litres are brought; ``by_dripper`` where a can will not do."""
     pouring, part_of_plan = plan.pouring, water / float(plan.water_per_container.value)
     told = {"water": water, "passes": say("passes", count=passes)}
     if pouring is None:
         return say("summary.pour", **told)
+    per_day, rest = plan.passes_a_day or 1, plan.rest / 60.0
     if pouring.means == "dripper":
-        return say("summary.run_drippers", hours=pouring.dripper_hours * part_of_plan, **told)
-    if pouring.means in ("boom", "rain"):
-        depth = pouring.rain * part_of_plan
-        if pouring.means == "boom":
-            depth = pouring.depth_a_pass * water / plan.applied_each
+        hours = pouring.dripper_hours * part_of_plan
+        turns = in_turns(hours, passes, per_day, rest)
+        return say("summary.run_drippers", turns=turns, **told)
+    if pouring.means == "rain":
+        return say("summary.by_rain", depth=pouring.rain * part_of_plan, **told)
+    if pouring.means == "boom":
+        depth = pouring.depth_a_pass * water / plan.applied_each
         return say("summary.by_depth", depth=depth, **told)
     if passes <= PRACTICAL_POURINGS:
         return say("summary.pour", **told)
-    turns = in_turns(
-        float(dripper_hours(water, DRIPPER_FLOW)), passes, plan.passes_a_day or 1, plan.rest / 60.0
-    )
-    return say("summary.drip", flow=DRIPPER_FLOW, turns=turns, **told)
+    turns = in_turns(float(dripper_hours(water, DRIPPER_FLOW)), passes, per_day, rest)
+    return say(by_dripper, flow=DRIPPER_FLOW, turns=turns, **told)
 
 
 def _remedy(cause: WeighedCause) -> Action:

@@ -15,7 +15,7 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS
 from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.notes import FINDINGS
 from saltcalc.parts.retest import FIND_WHAT_FEEDS, Retest
-from saltcalc.parts.shown import Amount, Text, part, shown, shows
+from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows
 from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
@@ -63,8 +63,14 @@ class LeadingSalt:
         "None where the reported ions are too few to say.", choices=CHARACTERS
     )
     ion: str | None = shown("The ion that leads.", choices=IONS)
-    share_of_ec: float = shown("Its share of the EC of the ions.", "1")
-    sentence: Message = shown()
+    share_of_ec: float = shown(
+        "Its share of the EC as measured, or of what the ions make of it where that is more or "
+        "none was measured.",
+        "1",
+    )
+    sentence: Message | None = shown(
+        "Left out where the sentence of the leading cause says it.", optional=True
+    )
 
 
 @part
@@ -77,6 +83,7 @@ class WorstCrop:
     measure: str = shown("What the cause is measured by.", choices=MEASURES)
     found: Amount = shown("Figure that the roots meet.")
     allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
+    provenance: str = how_known()
     sentence: Message = shown()
 
 

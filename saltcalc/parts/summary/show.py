@@ -36,14 +36,11 @@ from saltcalc.parts.summary.rows import (
     WorstCrop,
 )
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.science.crop_limits import Verdict
+from saltcalc.science.crop_limits import SCATTER, Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
-
-JUST_ABOVE = 1.1
-"""Times a limit up to which a reading is said to be just above it (judgement)."""
 
 MOST_TELLING = 3
 
@@ -66,8 +63,11 @@ _NOT_OF_SALT = (
 
 _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"}
 
+_SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
+"""Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
+
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
-_CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
+_CAVEATS = ("ec_is_a_floor", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
 
 
@@ -106,7 +106,7 @@ def show_summary(answer: Answer) -> Summary:
         contradiction=_remark(contradiction),
         leading_cause=leading,
         retest=retest,
-        salt=_salt(answer),
+        salt=_salt(answer, leading),
         worst_crop=_worst_crop(answer, crops, supported),
         caveat=_caveat(found),
         by_method=by_method,
@@ -255,13 +255,14 @@ def _contrast(answer: Answer) -> Message:
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     limits = contrast_of(assessment, result.stalled, result.thriving)
     leads = _leading_ion(answer)
-    floor = bool(assessment.ec_is_floor[sample])
+    floor, estimated = bool(assessment.ec_is_floor[sample]), bool(assessment.ec_error[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
-    within = "" if ec <= upper else "_over"
     return say(
-        f"summary.salt_splits{within}",
-        ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
+        _SPLITS[ec > upper],
+        ec=say(
+            "summary.at_least" if floor else "summary.about" if estimated else "summary.ec", ec=ec
+        ),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
         limit=limit,
@@ -278,7 +279,7 @@ def _leading_ion(answer: Answer) -> str | None:
     return next((each.ion for each in medium.shares.each if not math.isnan(each.share)), None)
 
 
-def _salt(answer: Answer) -> LeadingSalt | None:
+def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
     medium = answer.ions and answer.ions.medium
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
     if not medium or unlikely:
@@ -290,17 +291,21 @@ def _salt(answer: Answer) -> LeadingSalt | None:
             return None
         return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
+    mostly = say("summary.which_salt", salt=character.name)
     if first is None:
-        sentence = say("summary.which_salt", salt=character.name)
-        return LeadingSalt(character.id, None, math.nan, sentence)
+        return LeadingSalt(character.id, None, math.nan, mostly)
     least = bool(answer.assessment.ec_is_floor[answer.sample])
-    told = say(
+    made_of_it = medium.agreement.ratio if medium.agreement else math.nan
+    share = first.share / made_of_it if made_of_it > 1 else first.share
+    told: Message | None = say(
         "summary.which_salt_of_reported" if least else "summary.which_salt_leads",
         salt=character.name,
         ion=say(f"ion.{first.ion}"),
-        share=first.share,
+        share=share,
     )
-    return LeadingSalt(character.id, first.ion, first.share, told)
+    if leading.sentence.id in _SPLITS:
+        told = None if least else mostly
+    return LeadingSalt(character.id, first.ion, share, told)
 
 
 def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> WorstCrop | None:
@@ -311,7 +316,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     if stalled not in rows or not crops:
         return None
     crop = crops[rows.index(stalled)]
-    measure, basis, found, allowed = _held(answer, crop, cause)
+    measure, basis, found, allowed, known = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
         return None
     times = found.value / allowed.value
@@ -333,7 +338,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
             return None
         sentence = say("summary.above_limit_at_least", **told)
     else:
-        which = "within" if times <= 1 else "just_above" if times < JUST_ABOVE else "above"
+        which = "within" if times <= 1 else "just_above" if times < SCATTER else "above"
         sentence = (
             say(f"summary.{which}_limit_of_sensitive", **told)
             if assessment.crop_of(stalled).unknown
@@ -346,28 +351,33 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
         measure=measure,
         found=found,
         allowed=allowed,
+        provenance=known,
         sentence=sentence,
     )
 
 
-def _held(answer: Answer, crop: CropAnswer, cause: str | None) -> tuple[str, str, Amount, Amount]:
-    """Return what a cause is measured by, on which basis, what was found of it, and its limit."""
+def _held(
+    answer: Answer, crop: CropAnswer, cause: str | None
+) -> tuple[str, str, Amount, Amount, str]:
+    """Return what a cause is measured by, its basis, what was found, the limit, and how known."""
     limit = next((each for each in crop.limits if each.id == LIMIT_OF.get(cause or "")), None)
     if limit and limit.code > Verdict.TOLERATES:
-        return limit.id, limit.basis, limit.found, limit.allowed
+        return limit.id, limit.basis, limit.found, limit.allowed, limit.provenance
     measure = MEASURE_OF.get(cause or "")
     evidence = next(each for each in answer.weighed if each.cause == (cause or SALTS)).evidence_for
     for each in evidence if measure else ():
         for figure in each.figures:
             if figure.measure == measure:
                 found, allowed = figure.figure, figure.limit
-                return measure, "", *(_by_range(answer, cause, measure) or (found, allowed))
-    ec = float(crop.ec_saturated_extract.value)
-    return "ec", "", Amount(ec, "dS/m"), Amount(float(crop.max_tolerated_ec), "dS/m")
+                held = _by_range(answer, cause, measure)
+                return measure, "", *(held or (found, allowed, each.provenance))
+    known = next((each.provenance for each in crop.limits if each.governs), crop.provenance)
+    ec, most = float(crop.ec_saturated_extract.value), float(crop.max_tolerated_ec)
+    return "ec", "", Amount(ec, "dS/m"), Amount(most, "dS/m"), known
 
 
-def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount] | None:
-    """Return a nutrient and the end of its range that it lies beyond, as the nutrients show it.
+def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, Amount, str] | None:
+    """Return a nutrient and the end of its range that it lies beyond, as shown, and how known.
 
     The limit of the rule that speaks loudest lies farther out, and would be a second one.
     """
@@ -378,7 +388,8 @@ def _by_range(answer: Answer, cause: str | None, measure: str) -> tuple[Amount, 
     if not (found < end if short else found > end):
         return None
     unit = "1" if measure == "ph" else "mg/L"
-    return Amount(found, unit), Amount(end, unit)
+    known = nutrients.ranges[nutrients.limits[answer.sample, place]].provenance
+    return Amount(found, unit), Amount(end, unit), known
 
 
 def _caveat(found: dict[str, Finding]) -> Remark | None:

@@ -10,16 +10,20 @@ import numpy as np
 
 from saltcalc.case.trial import WEEKS_WANTED
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.remedies import first_remedy
+from saltcalc.parts.causes.show import CAUSES
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
 from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, released_in
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
+from saltcalc.parts.summary.actions import say_how_to_pour
 from saltcalc.parts.trial.reading import SALTY, Reading
-from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
+from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
@@ -64,6 +68,12 @@ OF_THEIR_OWN = frozenset(
 
 BY_LIME = frozenset({"calcium_shortage", "magnesium_shortage"})
 
+FLUSHED_ELSEWHERE = ("drill_holes", "flush_elsewhere")
+"""Ways out that are a flush, with what it costs in nitrogen."""
+
+LONG = 36.0
+"""Hours from which days are told."""
+
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
 
@@ -78,6 +88,7 @@ class TrialAction:
     when: str = shown("For plants that stand, or before the next sowing.", choices=WHEN)
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     sentence: Text = shown()
+    cause: str | None = shown("What usually helps against which.", optional=True, choices=CAUSES)
 
 
 @part
@@ -126,7 +137,14 @@ class Mending:
 
     @property
     def _mix_can_wait(self) -> bool:
-        """Whether there is no plant that a want of micronutrients holds back."""
+        """Whether there is no plant that a want of micronutrients holds back.
+
+        What is low in every medium holds none back where some crop grew well in one of them.
+        """
+        if not self.low_here and any(
+            each.grade == "thrived" for one in self.reading.media for each in one.outcomes
+        ):
+            return True
         short = {f"{each}_shortage" for each in MICRONUTRIENTS}
         held_back = bool(short & self.causes.keys()) or not self.one.outcomes
         return not (self.plants_stand and held_back)
@@ -140,39 +158,58 @@ class Mending:
         """Yield what to do, first what plants that stand need."""
         later = list(self._before_sowing())
         found = [*self._now(), *self._usual_remedy({each.id for each in later}), *later]
-        if self.one.failed and SUPPORTED not in self.causes.values():
+        feeds = any(each.id == "feed_nitrogen" for each in found)
+        if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
         yield from found
         if not (found or self.one.failed):
             yield _do("nothing", "now")
 
     def _usual_remedy(self, later: set[str]) -> Iterator[TrialAction]:
-        """Say what usually helps against the first cause, where nothing else is done about it."""
-        cause, verdict = next(iter(self.causes.items()), ("", UNLIKELY))
-        limed = cause in BY_LIME and bool(later & {"dolomitic_lime", "calcitic_lime"})
-        mixed = cause.removesuffix("_shortage") in MICRONUTRIENTS and (
-            len(self._micronutrients()) >= SEVERAL
-        )
-        if verdict == SUPPORTED and not (cause in OF_THEIR_OWN or limed or mixed):
-            when = "now" if self.plants_stand else "before_sowing"
-            said = first_remedy(self.assessment, self.sample, cause)
-            yield TrialAction("usual_remedy", when, _NONE, said)
+        """Say what usually helps against the first cause about which nothing else is done."""
+        limed = BY_LIME if later & {"dolomitic_lime", "calcitic_lime"} else frozenset()
+        few = len(self._micronutrients()) < SEVERAL
+        mixed = set() if few else {f"{each}_shortage" for each in MICRONUTRIENTS}
+        for cause, verdict in self.causes.items():
+            # What another cause brings about goes with it.
+            brought = any(self.causes.get(each) == SUPPORTED for each in causes()[cause].comes_of)
+            if verdict == SUPPORTED and not brought and cause not in OF_THEIR_OWN | limed | mixed:
+                yield self._remedy(cause)
+                return
+
+    def _remedy(self, cause: str) -> TrialAction:
+        when = "now" if self.plants_stand else "before_sowing"
+        said = first_remedy(self.assessment, self.sample, cause)
+        return TrialAction("usual_remedy", when, _NONE, said, cause)
 
     def _now(self) -> Iterator[TrialAction]:
-        salty = any(self.causes.get(each) == SUPPORTED for each in SALTY)
-        feeds = self.plants_stand and (self.short_of_nitrogen or self._runs_out)
-        if salty:
-            yield from self._against_salt(feeds=feeds)
-        if feeds:
-            yield self._feed()
-        elif salty and self.is_high("nitrate_n"):
+        if self._salty and not self._feeds and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
+        if self._salty:
+            yield from self._against_salt(feeds=self._feeds)
+        if self._feeds:
+            yield self._feed()
         if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
             yield _do("let_ammonium_turn", "now")
         if self.plants_stand and self.causes.get("ph_too_low") == SUPPORTED:
             yield _do("raise_ph", "now")
+        if self.plants_stand and self.causes.get("ph_too_high") == SUPPORTED:
+            yield self._remedy("ph_too_high")
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _mix("now", low)
+
+    @property
+    def _salty(self) -> bool:
+        return any(self.causes.get(each) == SUPPORTED for each in SALTY)
+
+    @property
+    def _feeds(self) -> bool:
+        return self.plants_stand and (self.short_of_nitrogen or self._runs_out)
+
+    @property
+    def doses_nitrogen(self) -> bool:
+        """Whether nitrogen is to be fed, or to be washed out with the salt."""
+        return self._feeds or self._salty
 
     @cached_property
     def released(self) -> Interval:
@@ -201,8 +238,13 @@ class Mending:
 
     @property
     def _runs_out(self) -> bool:
-        """Whether the nitrogen surely runs out before the weeks that are wanted."""
+        """Whether the nitrogen runs out before the weeks that are wanted.
+
+        Where none are told, plants that are pale already are not let run out of it.
+        """
         wanted = self.reading.trial.weeks_wanted
+        if wanted is None and any(each.outcome == "pale" for each in self.one.outcomes):
+            wanted = WEEKS_WANTED
         return wanted is not None and float(self.lasts.value) < wanted
 
     def _feed(self) -> TrialAction:
@@ -221,14 +263,13 @@ class Mending:
         stage = self.assessment.stage_names[plantings[0]]
         taken = nitrogen_wanted(self.assessment, rows[0], stage, wanted)
         middle, _, high = (max(float(end) - float(held.value), 0.0) for end in taken)
-        return TrialAction(
+        return _act(
             "feed_nitrogen",
             "now",
-            _NONE,
             say(
                 "trial.do_feed_nitrogen_rate",
-                amount=Amount(middle, "mg"),
-                most=Amount(high, "mg"),
+                amount=mass_of(middle),
+                most=mass_of(high),
                 weeks=say("nutrients.weeks", count=wanted),
                 lasts=say("nutrients.weeks", count=float(f"{float(self.lasts.value):.1g}")),
             ),
@@ -241,29 +282,56 @@ class Mending:
     def _micronutrients(self) -> list[str]:
         return [each for each in MICRONUTRIENTS if self.is_low(each)]
 
+    @property
+    def low_here(self) -> list[str]:
+        """Micronutrients that are low in this medium and not in every one."""
+        every = [sample for one in self.reading.media for sample in one.samples]
+        codes = self.assessment.nutrients.status[every]
+        return [
+            each
+            for each in self._micronutrients()
+            if not bool((codes[:, NUTRIENTS.index(each)] == NutrientStatus.LOW).all())
+        ]
+
     def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
-            yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
+            yield _act("leach", "now", say("trial.do_leach_unsized"))
             return
         plans = self.plans()
         for plan in plans[:1]:
-            if plan.passes:
-                short = 0.0 if feeds else self._short_after()
-                yield _do(
-                    "leach",
-                    "now",
-                    litres=float(plan.water_per_container.value),
-                    passes=say("passes", count=plan.passes),
-                    after=say("trial.leach_then_feed", nitrogen=short) if short else "",
+            afterwards = () if feeds else tuple(self._then_feed())
+            if plan.passes and plan.rested_check:
+                litres = float(plan.water_per_container.value)
+                said = (
+                    say_how_to_pour(plan, litres, plan.passes, "trial.drip"),
+                    say(
+                        "trial.leached_when",
+                        reading=plan.rested_check.own_method,
+                        when=say_when(float(plan.rested_check.wait)),
+                    ),
+                    *afterwards,
                 )
+                yield _act("leach", "now", said)
             elif plan.options:
-                yield TrialAction("way_out", "now", _NONE, plan.options[0].sentence)
+                first = plan.options[0]
+                said = first.sentence if isinstance(first.sentence, tuple) else (first.sentence,)
+                if first.id in FLUSHED_ELSEWHERE:
+                    said += (*self._washes_out(), *afterwards)
+                yield _act("way_out", "now", said)
 
-    def _short_after(self) -> float:
-        """Nitrogen to add to one container after a flush [mg]; 0 where it is not short then."""
+    def _then_feed(self) -> Iterator[Message]:
+        """Say how much nitrogen to add to one container after a flush, where it is short then."""
         rows = self.assessment.containers_of(self.sample)
         added = float(np.asarray(self.assessment.flush_costs.nitrogen_to_add)[rows[0]])
-        return added if added > 0 else 0.0
+        if added > 0:
+            yield say("trial.leach_then_feed", nitrogen=mass_of(added))
+
+    def _washes_out(self) -> Iterator[Message]:
+        """Say what a flush carries off, of a container that cannot drain yet."""
+        row = self.assessment.containers_of(self.sample)[0]
+        lost = float(np.asarray(self.assessment.flush_costs.nutrients["nitrate_n"].lost)[row])
+        if lost > 0:
+            yield say("trial.leach_loses", lost=mass_of(lost))
 
     def _before_sowing(self) -> Iterator[TrialAction]:
         nutrients = self.assessment.nutrients
@@ -272,7 +340,7 @@ class Mending:
                 "organic_nitrogen", "before_sowing", row_of(nutrients.organic_nitrogen, self.sample)
             )
         target = float(nutrients.target_ph[self.sample])
-        if self.is_low("ph") and not math.isnan(target):
+        if self.is_low("ph") and self._is_off("ph_low") and not math.isnan(target):
             scarce = magnesium_is_scarce(self.assessment, self.sample)
             yield _do(
                 "dolomitic_lime" if scarce else "calcitic_lime",
@@ -280,10 +348,17 @@ class Mending:
                 row_of(nutrients.lime, self.sample),
                 ph=target,
             )
-        if self.is_high("ph"):
+        if self.is_high("ph") and self._is_off("ph_high"):
             yield _do("lower_ph", "before_sowing")
         if len(low := self._micronutrients()) >= SEVERAL and self._mix_can_wait:
             yield _mix("before_sowing", low)
+
+    def _is_off(self, which: str) -> bool:
+        """Whether a figure calls for mending: by more than its error where every crop grew well."""
+        at = [each.id for each in self.reading.figures].index(which)
+        over = max(ends[0][self.place, at] for ends in self.reading.over.values())
+        grew = self.one.outcomes and all(each.grade == "thrived" for each in self.one.outcomes)
+        return bool(over > (self.reading.errors[at] if grew else 1.0))
 
     def saving(self) -> Saving | None:
         """Return what a flush costs against new medium, where salts are to be washed out."""
@@ -303,11 +378,10 @@ class Mending:
             lost = _nitrogen_lost(plan)
             said = say(
                 f"trial.{advice}_it",
-                litres=litres,
-                hours=float(plan.time_needed),
+                time=_duration(float(plan.time_needed)),
                 drained=float(plan.drained_per_container),
                 volume=volume,
-                lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=lost),
+                lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=mass_of(lost)),
             )
             return Saving(
                 advice,
@@ -319,6 +393,19 @@ class Mending:
                 said,
             )
         return None
+
+
+def mass_of(nitrogen: float) -> Amount:
+    """Return a mass of nitrogen as people tell it, in grams from one up [mg]."""
+    rounded = float(f"{nitrogen:.2g}")
+    return Amount(rounded / 1000, "g") if rounded >= 1000 else Amount(rounded, "mg")
+
+
+def _duration(hours: float) -> Message:
+    """Tell how long a flush takes; the days of a long one, begun days whole."""
+    if hours >= LONG:
+        return say("days", count=math.ceil(hours / 24))
+    return say("trial.hours", hours=hours)
 
 
 def _nitrogen_lost(plan: FlushPlan) -> float:
@@ -334,7 +421,7 @@ def _name(nutrient: str) -> Message:
 
 def _mix(when: str, low: list[str]) -> TrialAction:
     said = say(f"trial.do_micronutrient_mix_{when}", names=[_name(each) for each in low])
-    return TrialAction("micronutrient_mix", when, _NONE, said)
+    return _act("micronutrient_mix", when, said)
 
 
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:
@@ -347,7 +434,11 @@ def _said(actions: list[TrialAction]) -> list[Text]:
     return [each.sentence for each in actions]
 
 
+def _act(which: str, when: str, said: Text) -> TrialAction:
+    return TrialAction(which, when, _NONE, said, None)
+
+
 def _do(which: str, when: str, rate: Interval = _NONE, **told: object) -> TrialAction:
     rated = {"rate": rate.value, "low": rate.low, "high": rate.high}
     more = {} if math.isnan(float(rate.value)) else rated
-    return TrialAction(which, when, rate, say(f"trial.do_{which}", **more, **told))
+    return TrialAction(which, when, rate, say(f"trial.do_{which}", **more, **told), None)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from saltcalc.case.trial import MOISTURE
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES
-from saltcalc.parts.shown import Text, part, shown
+from saltcalc.parts.shown import part, shown
 from saltcalc.parts.trial.reading import MEASURED, SALTY, Reading, Refutation
 from saltcalc.parts.trial.told import (
     FIGURES,
@@ -48,30 +49,45 @@ class Contradiction:
     still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
     not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
     decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
-    sentence: Text = shown()
+    sentence: tuple[Message, ...] = shown(
+        "What is refuted, and by which medium; of the first also what still differs and is not "
+        "known; and what decides, where nothing else explains the media."
+    )
 
 
 def contradictions(reading: Reading) -> Iterator[Contradiction]:
-    """Yield what is refuted, media with the same first cause together, each cause and crop once."""
+    """Yield what is refuted, media with the same first cause together, each cause and crop once.
+
+    What leaves a medium without an explanation comes first.
+    """
     found: dict[tuple[str, str], tuple[list[int], list[int]]] = {}
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                if number and verdict != SUPPORTED:
+                # Of what is only possible the first is blamed, where the crop does not stand it.
+                if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
                     bad, good = found.setdefault((cause, crop), ([], []))
                     bad.append(place)
                     good.extend(each for each in refuting if each not in good)
                     break
-    for (cause, crop), (bad, good) in found.items():
-        yield _refuted(reading, cause, crop, bad, sorted(good))
-    explained = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
+    explained = [reading.is_explained(place) for place in range(len(reading.media))]
+    ordered = sorted(found.items(), key=lambda each: all(explained[place] for place in each[1][0]))
+    for number, ((cause, crop), (bad, good)) in enumerate(ordered):
+        told = _refuted(reading, cause, crop, bad, sorted(good))
+        if number:
+            # Media that are explained otherwise need no more than what is refuted.
+            short = all(explained[place] for place in bad)
+            headline, *_, decides = told.sentence
+            told = replace(told, sentence=(headline,) if short else (headline, decides))
+        yield told
+    refuted = {(crop, place) for (_, crop), (bad, _) in found.items() for place in bad}
     for crop in reading.crops:
         twins = [
             (bad, good)
             for bad, good in reading.tracking[crop]
-            if (crop, bad) not in explained
+            if (crop, bad) not in refuted
             and not _apart(reading, bad, good)
             and any(is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
         ]
@@ -110,19 +126,21 @@ def _refuted(
 ) -> Contradiction:
     own = [at for at, each in enumerate(reading.figures) if cause in each.causes]
     blamed = _blamed(reading, own, crop, [*bad, *good])
-    first, other = bad[0], good[0]
-    if blamed is not None:
-        low = reading.over[crop][0]
-        first = max(bad, key=lambda each: low[each, blamed])
-        other = max(good, key=lambda each: low[each, blamed])
+    low = np.nan_to_num(reading.over[crop][0], nan=-1.0)
+
+    def clearest(place: int) -> tuple[float, ...]:
+        # What is blamed counts first, then all else, so that the order of the media does not.
+        return (0.0 if blamed is None else low[place, blamed], *low[place])
+
+    first, other = max(bad, key=clearest), max(good, key=clearest)
     ids = [each.id for each in reading.figures]
     differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
-    decide = deciding(reading, unknown, cause)
+    decide = deciding(reading, unknown, cause, first)
     certain = cause is None or any(
         reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
-        for one in bad
-        for each in good
+        for one, each in reading.tracking[crop]
+        if one in bad and each in good
     )
     sentences = [
         _headline(reading, cause, crop, bad, good, certain=certain),
@@ -133,8 +151,23 @@ def _refuted(
         sentences.append(say("trial.still_differ", each=each))
     elif cause:
         sentences.append(say("trial.nothing_else_differs"))
-    if unknown:
-        names = [figure_name(reading.figures[at]) for at in unknown]
+    signs = [at for at, each in enumerate(reading.figures) if each.takes == "sign"]
+    for place, opposite in ((first, other), (other, first)):
+        alone = [
+            say(f"observations.name.{reading.figures[at].figure}")
+            for at in signs
+            if _seen(reading, place, at) and np.isnan(reading.values[0][opposite, at])
+        ]
+        if alone:
+            pair_of_signs = labels(reading, (place, opposite))
+            sentences.append(
+                say("trial.seen_in_one", one=pair_of_signs[0], other=pair_of_signs[1], names=alone)
+            )
+    if names := [
+        figure_name(reading.figures[at])
+        for at in unknown
+        if not (_seen(reading, first, at) or _seen(reading, other, at))
+    ]:
         sentences.append(say("trial.not_known_of_both", names=names))
     if reading.trial.moisture != MOISTURE[0]:
         told_of = "not_alike" if reading.trial.moisture else "not_told"
@@ -189,18 +222,18 @@ def _beside(
     reading: Reading, cause: str | None, blamed: int | None, first: int, other: int
 ) -> Iterator[Message]:
     """Yield the figures that the blame rests on, side by side."""
-    if cause is None or blamed is None:
+    if cause is None or blamed is None or reading.figures[blamed].takes not in MEASURED:
         return
     places = [blamed]
     nitrogen = [each.takes for each in reading.figures].index("mineral_n")
     ends = reading.values[0][[first, other], nitrogen]
     # Nitrogen is a salt too, and what a report has of it counts for more than a floor.
-    if cause in SALTY and _is_least(reading, first, blamed) and ends[1] >= ends[0]:
+    if cause in SALTY and reading.is_floor(first, blamed) and ends[1] >= ends[0]:
         places.append(nitrogen)
     each = [_against(reading, at, first, other) for at in places]
     names = labels(reading, (first, other))
     yield say("trial.side_by_side", each=each, first=names[0], other=names[1])
-    if _is_least(reading, first, blamed):
+    if reading.is_floor(first, blamed):
         yield say("trial.may_be_more", media=labels(reading, [first]))
 
 
@@ -213,16 +246,23 @@ def _against(reading: Reading, at: int, first: int, other: int) -> Message:
     )
 
 
-def _is_least(reading: Reading, place: int, at: int) -> bool:
-    """Tell whether a figure of a medium is an EC that is only the least that it can be."""
-    samples = reading.media[place].samples
-    floors = reading.assessment.ec_is_floor[list(samples)]
-    return reading.figures[at].takes == "ec" and bool(floors.any())
+def _seen(reading: Reading, place: int, at: int) -> bool:
+    """Tell whether a figure is a sign that was seen in a medium."""
+    is_sign = reading.figures[at].takes == "sign"
+    return is_sign and bool(reading.values[0][place, at] > 0)
 
 
-def deciding(reading: Reading, unknown: Sequence[int], cause: str | None) -> str:
-    """Choose what to measure: the first that is not known, ammonium first where it is blamed."""
+def deciding(reading: Reading, unknown: Sequence[int], cause: str | None, bad: int) -> str:
+    """Choose what to measure: the first that is not known.
+
+    Ammonium comes first where it is blamed; and with the EC known, what another supported cause of
+    the bad medium rests on.
+    """
     ids = [reading.figures[at].id for at in unknown]
+    still = {other for other, verdict in reading.open_causes(bad) if verdict == SUPPORTED}
+    for at in unknown:
+        if "salts" not in ids and still & {*reading.figures[at].causes}:
+            return reading.figures[at].id if reading.figures[at].id in DECIDING else "sow_again"
     if cause and "ammonium" in ids and "ammonium" in cause:
         return "ammonium"
     return next((each for each in DECIDING if each in ids), "sow_again")

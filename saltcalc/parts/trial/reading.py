@@ -267,10 +267,19 @@ class Reading:
         # A floor says nothing of how much there is at most.
         most[self.floors, 0] = np.inf
         codes = track(low[bad], most[bad], low[good], most[good], self.errors)
-        outcome = self.media[bad].of(crop)
-        early = outcome is not None and outcome.died_at in _EARLY_DEATH
-        shortage = np.array([each.harm == "low" and each.figure != "ph" for each in self.figures])
-        return np.where(early & shortage, Tracking.SILENT, codes)
+        return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
+
+    def _died_early(self, place: int, crop: str) -> bool:
+        """Tell whether a crop died before it lived on what the medium holds."""
+        outcome = self.media[place].of(crop)
+        return outcome is not None and outcome.died_at in _EARLY_DEATH
+
+    @cached_property
+    def _starves(self) -> Flags:
+        """Figures that harm by a shortage: too little of a nutrient, or a pH that holds it back."""
+        return np.array(
+            [each.harm == ("high" if each.figure == "ph" else "low") for each in self.figures]
+        )
 
     @cached_property
     def errors(self) -> Floats:
@@ -302,9 +311,11 @@ class Reading:
             return Refutation.NONE
         if any(
             codes[place] == Tracking.CONTRADICTED
-            or (low[good, place] >= high[bad, place] and not self._is_floor(bad, place))
+            or (low[good, place] >= high[bad, place] and not self.is_floor(bad, place))
             for place in told
         ):
+            return Refutation.CERTAIN
+        if any(self._no_limit_and_as_much(at, bad, good) for at in own):
             return Refutation.CERTAIN
         matched = (
             low[bad, place] > 1 and low[good, place] * self.errors[place] >= low[bad, place]
@@ -312,7 +323,18 @@ class Reading:
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
 
-    def _is_floor(self, medium: int, figure: int) -> bool:
+    def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
+        """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
+        low, high = (ends[:, figure] for ends in self.values)
+        known = self.figures[figure].takes in MEASURED and not self.is_floor(bad, figure)
+        over = next(iter(self.over.values()))[0][[bad, good], figure]
+        if not known or not np.isnan(over).all():
+            return False
+        short = self.figures[figure].harm == "low"
+        return bool(high[good] <= low[bad] if short else low[good] >= high[bad])
+
+    def is_floor(self, medium: int, figure: int) -> bool:
+        """Tell whether a figure of a medium is an EC that is only the least that it can be."""
         return self.figures[figure].takes == "ec" and bool(self.floors[medium])
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
@@ -355,9 +377,27 @@ class Reading:
             if refuted and all(refuted):
                 continue
             held = SUPPORTED if cause in borne_out else verdict
+            if failed and all(self.stands(crop, cause, place) for crop in failed):
+                held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
         return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
+
+    def is_explained(self, place: int) -> bool:
+        """Tell whether a supported cause of what failed in a medium is refuted by no other."""
+        return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
+
+    def stands(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by is known, and within the limits of a crop.
+
+        A crop that died at emergence starved of nothing.
+        """
+        high = self.over[crop][1][place]
+        own = [at for at, each in enumerate(self.figures) if cause in each.causes]
+        if own and self._died_early(place, crop) and self._starves[own].all():
+            return True
+        known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
+        return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
@@ -373,6 +413,15 @@ class Reading:
         causes = dict(self.open_causes(place))
         return not self.media[place].outcomes or any(
             causes.get(each) == SUPPORTED for each in SALTY
+        )
+
+    def is_contradicted(self, place: int, figure: int) -> bool:
+        """Tell whether a figure is contradicted for some crop that failed in a medium."""
+        return any(
+            found[figure] == Tracking.CONTRADICTED
+            for crop in self.media[place].failed
+            for (bad, _), found in self.tracking[crop].items()
+            if bad == place
         )
 
     def explaining(self, place: int, crop: str) -> list[int]:

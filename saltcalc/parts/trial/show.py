@@ -10,24 +10,20 @@ import numpy as np
 
 from saltcalc.case.trial import OUTCOMES
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import CAUSES
+from saltcalc.parts.causes.show import CAUSES, show_next_measurement
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import (
     MENDS,
+    OF_THEIR_OWN,
     Mending,
     Saving,
     TrialAction,
     in_every_medium,
 )
-from saltcalc.parts.trial.contradictions import (
-    ASKED,
-    Contradiction,
-    contradictions,
-    deciding,
-    is_known,
-)
-from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
+from saltcalc.parts.trial.explained import explanation
+from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
@@ -37,12 +33,23 @@ from saltcalc.parts.trial.told import (
     once,
     told,
 )
-from saltcalc.science.diagnosis import SUPPORTED, VERDICTS
+from saltcalc.science.diagnosis import VERDICTS
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
-MOST_DIFFERENT, MOST_CAUSES = 5, 3
+MOST_DIFFERENT = 5
+
+TOLD_BY_ACTIONS = ("many_passes",)
+"""Findings that the actions of a medium tell."""
+
+_AGAIN = {
+    **dict.fromkeys(SALTY, "ec"),
+    "nitrogen_shortage": "green",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""By the cause of a medium that is explained, what shows that it is mended."""
 
 
 @part
@@ -61,7 +68,7 @@ class TrackedFigure:
     """A figure in which media differ."""
 
     id: str = shown(choices=FIGURES)
-    crops: list[TrackedCrop] = shown()
+    crops: list[TrackedCrop] = shown("Those of which it is not silent.")
     sentence: Text = shown()
 
 
@@ -89,8 +96,6 @@ class MediumInTrial:
     )
     verdict: str | None = shown(optional=True, choices=VERDICTS)
     mineral_n: Amount = shown("Nitrate and ammonium together.", optional=True)
-    ph: Amount = shown(optional=True)
-    ec: Amount = shown("As saturated extract; at least, where it is a floor.", optional=True)
     nitrogen_lasts: Interval = shown(
         "From now, for the plants in a container by crop and age; nothing fed or leached. High "
         "counts the most that compost may set free.",
@@ -112,6 +117,7 @@ class RankedMedia:
     """Which medium for a crop."""
 
     crop: str = shown()
+    name: str = shown()
     sow_now: list[str] = shown("Media that bore it, the best first.")
     mend_first: list[str] = shown("Media to mend first.")
     sentence: Text = shown()
@@ -141,6 +147,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     alike, in_short = _alike(reading)
     mendings = [Mending(reading, place, notes) for place in range(len(reading.media))]
     actions = [list(each.actions()) for each in mendings]
+    notes.warnings = [each for each in notes.warnings if each.id not in TOLD_BY_ACTIONS]
     for_all = in_every_medium(actions)
     own = [
         [one for one in each if one.sentence not in [shared.sentence for shared in for_all]]
@@ -154,7 +161,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
         tried=[_medium(reading, each, own[place]) for place, each in enumerate(mendings)],
         for_all=for_all,
         ranking=[_ranking(reading, crop, own) for crop in reading.crops],
-        next_measurement=_next(reading, refuted),
+        next_measurement=_next(reading, refuted, reading.assessment.notes()),
     )
 
 
@@ -183,20 +190,27 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
         )
     }
     found = [at for at in found if (reading.figures[at].figure or reading.figures[at].id) in whole]
+    seen = [
+        say(f"observations.name.{reading.figures[at].figure}")
+        for at in found
+        if reading.figures[at].takes == "sign" and (reading.values[0][:, at] > 0).all()
+    ]
     beyond = {
         harm: [
             figure_name(reading.figures[at])
             for at in found
             if reading.figures[at].harm == harm
+            and reading.figures[at].takes != "sign"
             and any((reading.over[crop][0][:, at] > 1).all() for crop in reading.crops)
         ]
         for harm in ("low", "high")
     }
-    told_of = {name for each in beyond.values() for name in (one.id for one in each)}
+    told_of: set[str] = {name for each in beyond.values() for name in (one.id for one in each)}
     sound = [
         figure_name(reading.figures[at])
         for at in once(reading, found)
         if figure_name(reading.figures[at]).id not in told_of
+        and not (reading.figures[at].takes == "sign" and (reading.values[0][:, at] > 0).all())
         and not any(
             reading.figures[other].figure == reading.figures[at].figure
             and figure_name(reading.figures[other]).id in told_of
@@ -208,6 +222,8 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
     sentences += [
         say(f"trial.alike_{harm}", names=names_of) for harm, names_of in beyond.items() if names_of
     ]
+    if seen:
+        sentences.append(say("trial.alike_seen", names=seen))
     if not sentences:
         return found, None
     return found, (*sentences, say("trial.alike_explains_nothing"))
@@ -232,7 +248,8 @@ def _different(reading: Reading, alike: Sequence[int]) -> Iterator[TrackedFigure
         if name in told_names or len(told_names) == MOST_DIFFERENT:
             continue
         told_names.add(name)
-        yield TrackedFigure(reading.figures[at].id, crops, _tell(reading, at, crops))
+        told_crops = [each for each in crops if each.tracking != "silent"]
+        yield TrackedFigure(reading.figures[at].id, told_crops, _tell(reading, at, told_crops))
 
 
 def _tracked(reading: Reading, crop: str, at: int) -> TrackedCrop:
@@ -262,7 +279,6 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
                 pairs=each.pairs,
             )
             for each in crops
-            if each.tracking != "silent"
         ]
         or [say("trial.tracks_nothing")],
     )
@@ -275,8 +291,7 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
     explained = {crop: reading.explaining(place, crop) for crop in one.failed}
     fitting = {at for each in explained.values() for at in each}
     first = causes[0] if causes else None
-    figures = (ids.index(each) for each in ("nitrogen_short", "ph_low", "salts"))
-    nitrogen, ph, ec = (told(reading, place, at) for at in figures)
+    nitrogen = told(reading, place, ids.index("nitrogen_short"))
     return MediumInTrial(
         name=one.name,
         outcomes=[
@@ -290,11 +305,9 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
         cause=first[0] if first else None,
         verdict=VERDICTS[first[1]] if first else None,
         mineral_n=_amount(nitrogen, "mg/L"),
-        ph=_amount(ph, "1"),
-        ec=_amount(ec, "dS/m"),
         nitrogen_lasts=mending.lasts,
         nitrogen_released=mending.released,
-        explanation=_explanation(reading, place, first, fitting),
+        explanation=explanation(reading, mending, fitting),
         actions=actions,
         saving=mending.saving(),
     )
@@ -305,59 +318,6 @@ def _amount(found: Any, unit: str) -> Amount:
         return Amount(math.nan, unit)
     open_end = math.isnan(found.high) and not math.isnan(found.low)
     return found._replace(high=math.inf) if open_end else found
-
-
-def _explanation(
-    reading: Reading, place: int, first: tuple[str, int] | None, fitting: set[int]
-) -> Text:
-    one = reading.media[place]
-    if not one.outcomes:
-        return say("trial.no_outcome")
-    if not one.failed:
-        slow = any(each.grade == "slow" for each in one.outcomes)
-        return say("trial.bore_slowly" if slow else "trial.bore_all")
-    figures = once(reading, sorted(fitting))
-    names = [figure_name(reading.figures[at]) for at in figures]
-    if first is None:
-        return say("trial.figures_fit", names=names) if names else _not_explained(reading, place)
-    verdict = first[1]
-    causes = [cause for cause, each in reading.open_causes(place) if each == verdict]
-    if verdict != SUPPORTED:
-        causes = causes[:1]
-    causes = causes[:MOST_CAUSES]
-    told_cause = say(
-        "trial.cause_of_medium",
-        causes=[say(f"causes.name.{each}") for each in causes],
-        verdict=say(f"cause_verdict.{VERDICTS[verdict]}"),
-    )
-    own = [
-        name
-        for at, name in zip(figures, names, strict=True)
-        if {*causes} & {*reading.figures[at].causes}
-    ]
-    also = [name for name in names if name not in own]
-    told = [told_cause]
-    if own:
-        told.append(say("trial.borne_out", names=own))
-    if also:
-        told.append(say("trial.also_fit", names=also))
-    return tuple(told)
-
-
-def _not_explained(reading: Reading, place: int) -> Message:
-    """Say that nothing explains a medium, or nothing but what may be more than is known."""
-    one = reading.media[place]
-    refuted = [
-        (cause, reading.refuted_by(cause, crop, place))
-        for cause, verdict in reading.standing_out(place)
-        for crop in one.failed
-        if verdict == SUPPORTED
-    ]
-    for cause, media in refuted:
-        if media:
-            name = say(f"causes.name.{cause}")
-            return say("trial.not_explained_by", cause=name, media=labels(reading, media))
-    return say("trial.not_explained")
 
 
 def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> RankedMedia:
@@ -392,7 +352,13 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         if media
     ]
     said = say("trial.ranking", crop=crop_name(reading, crop), parts=parts)
-    return RankedMedia(crop, media_names(reading, thrived + slow), media_names(reading, rest), said)
+    return RankedMedia(
+        crop=crop,
+        name=crop_name(reading, crop),
+        sow_now=media_names(reading, thrived + slow),
+        mend_first=media_names(reading, rest),
+        sentence=said,
+    )
 
 
 def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
@@ -402,8 +368,11 @@ def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Messag
         for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
         if each
     ]
-    if any(each.id == "usual_remedy" for each in actions):
-        what.append(say(f"causes.name.{reading.open_causes(place)[0][0]}"))
+    what += [
+        say(f"causes.name.{each.cause}")
+        for each in actions
+        if each.cause and each.cause not in OF_THEIR_OWN
+    ]
     first = labels(reading, [place])[0]
     return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
 
@@ -412,19 +381,32 @@ def _good(grade: int) -> bool:
     return grade >= OUTCOMES.index("slow")
 
 
-def _next(reading: Reading, refuted: list[Contradiction]) -> Text | None:
-    """Return what to measure next: what decides a contradiction, else what is not known."""
+def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text | None:
+    """Return what to measure next.
+
+    That is what decides a contradiction; else what is not known of media that nothing explains yet;
+    else what would show the first cause of those that failed.
+    """
     if refuted:
         first = refuted[0]
         called = {one.name: one.called for one in reading.media}
         pair = [called[first.media[0]], called[first.refuted_by[0]]]
         return say(f"trial.decide_{first.decide_by}", media=pair)
     failed = [place for place, one in enumerate(reading.media) if one.failed]
-    if not failed:
-        return None
-    ids = [each.id for each in reading.figures]
-    unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, failed, at)]
-    decide = deciding(reading, unknown, None)
-    if decide == "sow_again":
-        return None
-    return say(f"trial.decide_{decide}", media=labels(reading, failed))
+    open_still = [place for place in failed if not reading.is_explained(place)]
+    salts = [each.id for each in reading.figures].index("salts")
+    if open_still and not is_known(reading, open_still, salts):
+        return say("trial.decide_salts", media=labels(reading, open_still))
+    checks: dict[str, list[int]] = {}
+    for place in open_still or failed:
+        again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
+        if again:
+            return say(f"trial.again_{again}", media=labels(reading, [place]))
+        sample = reading.media[place].samples[0]
+        check = show_next_measurement(reading.assessment, sample, notes)
+        if check:
+            checks.setdefault(check.id, []).append(place)
+    for check_id, places in checks.items():
+        name = say(f"next_measurements.name.{check_id}")
+        return say("trial.next_check", check=name, media=labels(reading, places))
+    return None

@@ -50,13 +50,8 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
     if interval.low < 1:
         yield say("upkeep.flush_lasts_no_day")
     elif math.isfinite(interval.low):
-        yield say(
-            "upkeep.regular_flush", water=upkeep.regular_flush, time=_days(float(interval.low))
-        )
-
-
-def _days(days: float) -> Message:
-    return say("days", count=math.floor(days)) if days >= 1 else say("less_than_a_day")
+        count = math.floor(interval.low)
+        yield say("upkeep.regular_flush", water=upkeep.regular_flush, count=count)
 
 
 def say_span(days: Interval) -> Message:

@@ -14,6 +14,7 @@ from saltcalc.words.figures import figure as number
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
 INK, STRONG, SOFT, BAND, FAINT = "#1d2b2a", "#9a4a12", "#5f7470", "#d5e2dd", "#e9e6df"
@@ -94,6 +95,13 @@ def canvas(
         axis.set_major_locator(MaxNLocator(_MOST_STEPS))
         axis.set_major_formatter(lambda value, _: number(value, 4))
     return figure, axes
+
+
+def in_whole_steps(axis: Axis) -> None:
+    """Mark whole numbers alone on an axis of what is counted."""
+    from matplotlib.ticker import MaxNLocator  # noqa: PLC0415
+
+    axis.set_major_locator(MaxNLocator(_MOST_STEPS, integer=True))
 
 
 def without_lines(axes: Axes, *sides: str) -> None:

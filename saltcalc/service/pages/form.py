@@ -76,6 +76,11 @@ class Entry(NamedTuple):
         return self.name.strip("/").replace("/", "-")
 
     @property
+    def is_day(self) -> bool:
+        """Whether the browser's own calendar fills it, in the way of its language."""
+        return self.name == "/sampled_on"
+
+    @property
     def is_figure(self) -> bool:
         """Whether a telephone shows its keys for figures; a volume may also be a size of trade."""
         return "/ions/" in self.name or self.name.rpartition("/")[2] in _FIGURES
@@ -150,7 +155,7 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
         "means": (
             Entry("/means/by", label_of("means"), (("", "–"), *chosen_of("means", MEANS))),
             Entry("/sample_id", label_of("sample")),
-            Entry("/sampled_on", label_of("sampled_on"), hint=sentence("page.hint.day")),
+            Entry("/sampled_on", label_of("sampled_on")),
         ),
     }
 

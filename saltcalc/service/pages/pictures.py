@@ -22,6 +22,7 @@ from saltcalc.service.pages.drawing import (
     Picture,
     canvas,
     finished,
+    in_whole_steps,
     rounded_up,
     without_lines,
 )
@@ -87,7 +88,7 @@ class Pictures:
         axes.set_xlabel(self._axis("ec", read["unit"]))
         axes.spines["left"].set_visible(False)
         names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
-        between = "; ".join(
+        between = self.words.semicolons(
             f"{name} {number(low)}–{number(high)}"
             for name, low, high in zip(names, ends, limits, strict=False)
         )
@@ -129,7 +130,7 @@ class Pictures:
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
-            crops="; ".join(
+            crops=self.words.semicolons(
                 self._say(
                     "picture.told.yield",
                     crop=each["name"],
@@ -272,6 +273,7 @@ class Pictures:
             axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
                       va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+            in_whole_steps(axes.xaxis)
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
             axes.legend(frameon=False, fontsize=11.5, loc="lower left",
@@ -287,7 +289,7 @@ class Pictures:
             yield self._done(drawn, name, told, row["container"])
 
     def _course(self, weeks: list[float], ec: list[float]) -> str:
-        return "; ".join(
+        return self.words.semicolons(
             self._say("picture.told.week", week=number(week), ec=number(each))
             for week, each in zip(weeks, ec, strict=False)
         )
@@ -303,8 +305,11 @@ class Pictures:
             return None
         ends = [max(_weight(row[side]) for row in rows) for side in (1, 2)]
         names = [textwrap.wrap(row["name"], _LONGEST_CAUSE) for row, _, _ in rows]
-        drawn, axes = canvas(34 * len(rows) + 34, left=158, bottom=26)
-        for place, (_, speaks, against) in enumerate(reversed(rows)):
+        room = [max(1.0, len(each) / 2) for each in reversed(names)]
+        tops = [*accumulate(room)]
+        places = [top - each / 2 for top, each in zip(tops, room, strict=True)]
+        drawn, axes = canvas(34 * tops[-1] + 34, left=158, bottom=26)
+        for place, (_, speaks, against) in zip(places, reversed(rows), strict=True):
             for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
                 start = 0
                 for each in evidence:
@@ -314,13 +319,13 @@ class Pictures:
                     start += step
         axes.axvline(0, color=INK, linewidth=1)
         axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
-                 ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
+                 ylim=(-0.1, tops[-1] + 0.1), yticks=places)  # fmt: skip
         axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
         axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
         without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.causes",
-            causes="; ".join(
+            causes=self.words.semicolons(
                 self._say(
                     "picture.told.cause",
                     cause=row["name"],
@@ -405,7 +410,7 @@ class Pictures:
         without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
-            rows="; ".join(
+            rows=self.words.semicolons(
                 f"{row['name']} {figure(row['figure'], 3)} ({between(row['range'])})"
                 for row in rows
             ),

@@ -42,7 +42,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
                 summary.get("worst_crop"),
                 summary.get("caveat"),
             )
-            if each
+            if each and each.get("sentence")
         ],
         "actions": list(_actions(summary["actions"], words)),
         "next": _sentence(summary.get("next_check")),
@@ -130,7 +130,7 @@ def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
             yield words.say(say(f"report.{name}")), figure(part[name])
     if part.get("class"):
         class_ = words.tell(f"ec_class.{part['class']}")
-        yield words.say(say("report.class")), f"{class_}: {part['meaning']}"
+        yield words.say(say("report.class")), words.labelled(class_, part["meaning"])
 
 
 def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:

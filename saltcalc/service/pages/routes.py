@@ -19,6 +19,7 @@ from saltcalc.service.pages.view import (
     POLICY,
     SCRIPTED,
     WHOLE,
+    crop_title,
     faults_beside,
     form_page,
     places_for_faults,
@@ -35,6 +36,13 @@ pages = flask.Blueprint(
     static_folder="static",
     static_url_path="/pages",
 )
+
+
+_EXAMPLE_NAMES = {
+    "/containers/0/name": "page.example.tub_with_holes",
+    "/containers/1/name": "page.example.tub_with_a_liner",
+}
+"""Of the containers of the invented example."""
 
 
 @pages.after_request
@@ -90,7 +98,16 @@ def form() -> str:
 @pages.get("/example")
 def example() -> str:
     """Show the form filled with the invented example."""
-    return form_page(typed_of(json.loads(DEMO_REQUEST.read_text(encoding="utf-8"))), example=True)
+    return form_page(_told_example(), example=True)
+
+
+def _told_example() -> Typed:
+    """Return the invented example as it would be typed in the reader's language."""
+    typed = typed_of(json.loads(DEMO_REQUEST.read_text(encoding="utf-8")))
+    for name, texts in typed.items():
+        if name.endswith("/crop") or name == "/thriving_crops":
+            typed[name] = [crop_title(each) for each in texts]
+    return typed | {name: [sentence(message)] for name, message in _EXAMPLE_NAMES.items()}
 
 
 @pages.post("/form")

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from collections.abc import Mapping, Set
+from functools import lru_cache
 from typing import Any
 
 import flask
 import marshmallow as ma
 
 from saltcalc import __version__
+from saltcalc.data.crop_lookup import find
+from saltcalc.data.crop_names import LANGUAGES
+from saltcalc.data.crops import Crop
+from saltcalc.data.name_forms import plain
 from saltcalc.message import say
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
@@ -116,6 +122,7 @@ def _filled(typed: Typed) -> dict[str, Any]:
         "typed": typed,
         "besides": besides,
         "unit": UNIT,
+        "is_day": is_day,
         "crop_names": crop_names(),
         **page_words(),
     }
@@ -126,6 +133,7 @@ def page_words() -> dict[str, Any]:
     return {
         "version": __version__,
         "t": _told,
+        "labelled": words().labelled,
         "reader": reader(),
         "languages": [(each, locale_of(each).get_language_name(each)) for each in languages()],
         "systems": SYSTEMS,
@@ -133,8 +141,32 @@ def page_words() -> dict[str, Any]:
 
 
 def crop_names() -> list[str]:
-    """Return the names that the entry of a crop offers."""
-    return [each.name for each in crop_catalogue().crops.values()]
+    """Return the names that the entry of a crop offers, in the reader's language."""
+    known = crop_catalogue()
+    names = ((words().say(each.name), each.id) for each in known.crops.values())
+    language = reader().language if reader().language in LANGUAGES else None
+    meant = [name for name, crop in names if _crop_of(name, language, known.local) == crop]
+    return sorted(meant, key=plain)
+
+
+@lru_cache(maxsize=4096)
+def _crop_of(name: str, language: str | None, own: tuple[Crop, ...]) -> str | None:
+    return find(name, language, own).crop
+
+
+def is_day(text: str) -> bool:
+    """Tell whether the browser's calendar can show what was typed; else it would be lost."""
+    try:
+        return not text or datetime.date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+def crop_title(name: str) -> str:
+    """Return what a crop is called in the reader's language."""
+    known = crop_catalogue()
+    crop = find(name, None, known.local).crop
+    return words().say(known.crops[crop].name) if crop else name
 
 
 def _told(message: str, **told: Any) -> str:

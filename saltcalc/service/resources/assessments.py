@@ -10,7 +10,7 @@ from flask.views import MethodView
 
 from saltcalc.case.intake import readings_of
 from saltcalc.case.nitrogen import nitrogen_parted
-from saltcalc.case.trial import as_evidence, outcomes_of, trial_of, with_crops
+from saltcalc.case.trial import as_evidence, outcomes_of, trial_of, with_age, with_crops
 from saltcalc.parts.answer import (
     ALWAYS,
     BESIDE,
@@ -129,6 +129,8 @@ def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:
     media = as_evidence(request["media"])
     shared = {name: given for name, given in request.items() if name != "media"}
     shared["crops"] = with_crops(shared.get("crops", []), media)
+    trial = trial_of(shared)
+    shared = with_age(shared, trial)
     parted = [nitrogen_parted(each["medium"]) for each in media]
     requests = [
         shared | medium | {"medium": each}
@@ -141,7 +143,7 @@ def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:
         for each, (start, end) in zip(media, pairwise(first), strict=True)
     ]
     return answer_comparison(
-        Reading(assessment_of(*requests), tried, trial_of(shared)),
+        Reading(assessment_of(*requests), tried, trial),
         [list(readings_of(shared | each)) for each in media],
         wanted,
     )

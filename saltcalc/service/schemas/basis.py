@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from typing import Any, ClassVar
 
@@ -30,6 +30,13 @@ READ = "read"
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
+
+
+class _Names(frozenset[str]):
+    """Names of fields to be looked up; none is gone through in search of fields within a field."""
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(())
 
 
 class RequestSchema(ma.Schema):
@@ -62,9 +69,9 @@ class RequestSchema(ma.Schema):
         return known[sent]
 
     @cached_property
-    def _optional(self) -> tuple[str, ...]:
+    def _optional(self) -> _Names:
         """Names of the fields that may be missing without more ado."""
-        return tuple(
+        return _Names(
             name
             for name, field in self.load_fields.items()
             if not field.required and field.load_default is ma.missing

@@ -92,6 +92,8 @@ class JudgedMediumSchema(SignsSchema):
 class MeansSchema(RequestSchema):
     """What the water is poured with."""
 
+    alone = "by"
+
 
 @takes(MediumSolutions, "", "ec")
 @takes(Previous)

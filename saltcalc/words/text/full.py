@@ -82,7 +82,8 @@ def workings(part: list[Json]) -> Iterator[str]:
             yield ""
         yield row["title"]
         for each in row["inputs"]:
-            yield f"  {each['symbol']} = {_plain_figure(each)}: {each['meaning']}"
+            what = f"{each['symbol']} = {_plain_figure(each)}"
+            yield f"  {words().labelled(what, each['meaning'])}"
         for each in row["steps"]:
             equation = _DECIMAL.sub(lambda number: in_marks(number[0]), each["equation"])
             yield f"  {each['symbol']} = {equation} = {_plain_figure(each)}"
@@ -112,7 +113,9 @@ def _in_short(summary: Json) -> Iterator[str]:
     if retest := summary.get("retest"):
         yield retest["sentence"]
     yield from (
-        each["sentence"] for each in (summary.get("salt"), summary.get("worst_crop")) if each
+        each["sentence"]
+        for each in (summary.get("salt"), summary.get("worst_crop"))
+        if each and each.get("sentence")
     )
     if caveat := summary.get("caveat"):
         yield caveat["sentence"]
@@ -213,7 +216,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
     for row in part:
         name = row["container"] or sentence("report.container")
         if row["drainage"] == "sealed":
-            yield f"{name}: {row['sentence']}"
+            yield words().labelled(name, row["sentence"])
             yield from (f"  - {option['sentence']}" for option in row["options"])
         elif row["passes"]:
             yield sentence(
@@ -231,7 +234,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
         else:
-            yield f"{name}: {row['sentence']}"
+            yield words().labelled(name, row["sentence"])
             yield from (f"  - {option['sentence']}" for option in row["options"])
 
 
@@ -257,7 +260,7 @@ def _costs(part: Json) -> Iterator[str]:
 
 def _upkeep(part: list[Json]) -> Iterator[str]:
     for row in part:
-        yield f"{row['container'] or sentence('report.container')}: {row['sentence']}"
+        yield words().labelled(row["container"] or sentence("report.container"), row["sentence"])
 
 
 def _crops(part: list[Json]) -> Iterator[str]:
@@ -300,7 +303,7 @@ def _nutrients(part: Json | None) -> Iterator[str]:
 def _causes(part: Json) -> Iterator[str]:
     for row in part["ranked"]:
         verdict = sentence(f"cause_verdict.{row['verdict']}")
-        yield f"{row['rank']}. {row['name']}: {verdict}"
+        yield f"{row['rank']}. {words().labelled(row['name'], verdict)}"
         for sign, told in (
             ("+", row.get("evidence_for", [])[:2]),
             ("-", row.get("evidence_against", [])[:1]),
@@ -310,7 +313,7 @@ def _causes(part: Json) -> Iterator[str]:
             yield f"   {sentence('full.helps', remedy=row['usual_remedy'])}"
             for correction in row.get("corrections", []):
                 use = sentence(f"corrections.use.{correction['use']}")
-                yield f"     {use}: {correction['sentence']}{_known(correction)}"
+                yield f"     {words().labelled(use, correction['sentence'])}{_known(correction)}"
     unlikely = [_cause(cause) for cause in part.get("others", {}).get("unlikely", [])]
     if unlikely:
         yield sentence("full.unlikely", names=unlikely)
@@ -344,7 +347,7 @@ def _warnings(part: list[Json]) -> Iterator[str]:
 def _assumptions(part: list[Json]) -> Iterator[str]:
     for row in part:
         where = f" {sentence('full.set', field=row['field'])}" if "field" in row else ""
-        yield f"{name_of_assumption(row)}: {taken(row)}. {row['reason']}{where}"
+        yield f"{words().labelled(name_of_assumption(row), taken(row))}. {row['reason']}{where}"
 
 
 _IDS_OF_ASSUMPTIONS = {
@@ -380,4 +383,4 @@ def taken(row: Json) -> str:
 def _gaps(part: list[Json]) -> Iterator[str]:
     for row in part:
         needs = f" {sentence('full.needs', fields=row['missing'])}" if row["missing"] else ""
-        yield f"{row['part']}: {row['sentence']}{needs}"
+        yield f"{words().labelled(row['part'], row['sentence'])}{needs}"

@@ -70,6 +70,14 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
     return sorted(found, key=lambda each: not each.mark)
 
 
+def as_known(row: Json, words: Words) -> str:
+    """Return the sentence of a row, with a word where its limit was not looked up."""
+    said = str(row["sentence"])
+    if row.get("provenance") != "memory":
+        return said
+    return f"{said.removesuffix('.')} ({words.tell('figure_from_memory')})."
+
+
 class _Typed(NamedTuple):
     """A figure in the unit that it was typed in: the middle of what lies below a limit."""
 

@@ -5,33 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from saltcalc.case.vocabulary import BY_HAND
-from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.words.catalogue import Words, words
 from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
-from saltcalc.words.text.results import Result, results_of
+from saltcalc.words.text.deeds import enough, next_crop, this_week, today
+from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in
+from saltcalc.words.text.results import Result, as_known, results_of
+from saltcalc.words.text.supposed import supposed
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
 """Where containers of two kinds are asked about."""
 WORDIER = 1.15
 """Words that another language takes to say the same, over those of English: French the most."""
-MOST_KINDS = 3
-"""Containers of more kinds than this are left to the answer in full."""
-
-PRACTICAL_DRAINAGE = 0.4
-"""Share of each watering that people let drain at most; beyond it another water is the better way.
-
-Common practice, no source.
-"""
-
-MOSTLY_THE_WATER = 0.5
-"""Share of the EC of what is poured from which on the water brings the salt (judgement)."""
-
-_MUST, _SHOULD, _MAY, _SPARE = range(4)
-"""How much an item matters: where there is not room for all, the last ones go first."""
 
 _TOLD_ELSEWHERE = frozenset(
     {
@@ -39,6 +26,7 @@ _TOLD_ELSEWHERE = frozenset(
         "crop_fails",
         "crop_not_in_tables",
         "ec_is_a_floor",
+        "ec_is_estimated",
         "many_passes",
         "nitrate_in_drainage",
         "no_flush_needed",
@@ -54,7 +42,11 @@ _TOLD_ELSEWHERE = frozenset(
 )
 """Findings that the short words tell in a place of their own."""
 
-_SAID_BY = {"water_ion_too_much": "water_ion_exceeds_crop"}
+_SAID_BY = {
+    "water_ion_too_much": "water_ion_exceeds_crop",
+    "target_below_water": "water_exceeds_crop",
+    "water_too_saline": "water_exceeds_crop",
+}
 """Findings that say what another says."""
 
 _MOST_CAUTIONS = 2
@@ -71,7 +63,6 @@ _LEACHING = tuple(
     )
 )
 """Remedies that tell, or may tell, to leach."""
-_POURING = ("flush", "flush_elsewhere", "drill_holes", "better_water")
 
 
 class Part(NamedTuple):
@@ -94,9 +85,6 @@ class Sheet(NamedTuple):
     """What the answer can be traced by."""
 
 
-Item = tuple[int, str]
-
-
 def short(answer: Json, request: Json | None = None, language: Words | None = None) -> Sheet:
     """Return the short words of an answer to an assessment.
 
@@ -113,9 +101,9 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     healthy, results = _is_healthy(answer), results_of(answer, request, language)
     labelled: list[tuple[str, list[Item]]] = [
         ("", list(_verdict(answer, language))),
-        ("today", [*_today(answer, healthy, language), *_enough(answer, results, language)]),
-        ("this_week", list(_this_week(answer, healthy, language))),
-        ("next_crop", list(_next_crop(answer, healthy, language))),
+        ("today", [*today(answer, healthy, language), *enough(answer, results, language)]),
+        ("this_week", list(this_week(answer, healthy, language))),
+        ("next_crop", list(next_crop(answer, healthy, language))),
         ("do_not", list(_do_not(answer, healthy, language))),
         ("mind", list(_mind(answer))),
         ("to_be_sure", list(_check(answer, language))),
@@ -156,7 +144,7 @@ def _fit(parts: list[list[Item]], most: int) -> None:
     """Take out what matters least, from the end, until there is room for the rest."""
     while sum(_count(said) for items in parts for _, said in items) > most:
         worth = max(item[0] for items in parts for item in items)
-        if worth == _MUST:
+        if worth == MUST:
             return
         last = next(items for items in reversed(parts) if any(each[0] == worth for each in items))
         last.remove(next(item for item in reversed(last) if item[0] == worth))
@@ -185,27 +173,24 @@ def _is_healthy(answer: Json) -> bool:
     )
 
 
-def _found(answer: Json) -> dict[str, Json]:
-    return {each["id"]: each for each in answer["warnings"]}
-
-
 def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     """Yield what is wrong and how sure that is."""
     summary = answer["summary"]
     leading = summary["leading_cause"]
     if contradiction := summary.get("contradiction"):
-        yield _MUST, contradiction["sentence"]
-    yield _MUST, leading["sentence"]
+        yield MUST, contradiction["sentence"]
+    yield MUST, leading["sentence"]
     if retest := summary.get("retest"):
-        yield _MUST, retest["sentence"]
+        yield MUST, retest["sentence"]
     crop = summary.get("worst_crop")
     if crop and not summary.get("by_method"):
-        yield _SHOULD, crop["sentence"]
+        yield SHOULD, as_known(crop, language)
     caveat = summary.get("caveat")
     if caveat and not (crop and caveat["id"] == "crop_not_in_tables"):
-        yield _MUST, caveat["sentence"]
-    if (salt := summary.get("salt")) and leading["cause"] == "total_salts":
-        yield _SHOULD, salt["sentence"]
+        yield MUST, caveat["sentence"]
+    salt = (summary.get("salt") or {}).get("sentence")
+    if salt and leading["cause"] == "total_salts":
+        yield SHOULD, salt
     tied = {leading["cause"], *leading.get("tied_with", [])}
     also = [
         lower_first(each["name"])
@@ -213,198 +198,29 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         if each["verdict"] == "supported" and each["cause"] not in tied
     ]
     if also:
-        yield _MAY, language.tell("short.also", names=also)
+        yield MAY, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
-        yield _SPARE if leading["cause"] == "total_salts" else _MAY, leading["evidence"]
-
-
-def _for(container: str | None, said: str, several: bool) -> str:
-    """Put the name of a container before what is for it alone."""
-    if not several or not container or container in said:
-        return said
-    return f"{container}: {lower_first(said)}"
-
-
-def _today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
-    """Yield the first action, for each kind of container."""
-    summary, plans = answer["summary"], answer["flush_plan"] or []
-    several = len(plans) > 1
-    actions = summary["actions"]
-    if summary.get("contradiction"):
-        yield _MUST, language.tell("short.check_first")
-    if summary.get("by_method") and actions:
-        assumed = next(each for each in answer["assumptions"] if each["id"] == "extraction")
-        name = language.tell(f"extraction_methods.name.{assumed['value']}")
-        yield _MUST, language.tell("short.method_first", assumed=name)
-    if "wet_before_flushing" in _found(answer) and any(each["id"] in _POURING for each in actions):
-        yield _MUST, language.tell("short.wet_first")
-    said: list[tuple[str, str]] = []
-    for action in actions:
-        told = _for(action.get("container"), action["sentence"], several)
-        if told not in (first for first, _ in said):
-            said.append((told, _at_a_time(action, plans, several, language)))
-    for told, each in said[:MOST_KINDS]:
-        yield _MUST, told
-        if each:
-            yield _SHOULD, each
-    if len(said) > MOST_KINDS:
-        yield _MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
-    if not actions and not healthy:
-        yield from (
-            (_SHOULD, each)
-            for each in dict.fromkeys(plan["sentence"] for plan in plans if not plan["passes"])
-        )
-
-
-def _at_a_time(action: Json, plans: list[Json], several: bool, language: Words) -> str:
-    """Say how much to pour at once where a container is flushed by hand in a few pourings."""
-    plan = next((each for each in plans if each["container"] == action.get("container")), None)
-    if action["id"] != "flush" or plan is None:
-        return ""
-    if not 1 < _pourings(plan, action) <= PRACTICAL_POURINGS:
-        return ""
-    each = plan["applied_each"]
-    told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
-    return _for(plan["container"], told, several)
-
-
-_FIGURE_OF = {
-    "remedy_total_salts": "ec",
-    "remedy_sodium_toxicity": "sodium",
-    "remedy_chloride_toxicity": "chloride",
-    "remedy_boron_toxicity": "boron",
-    "remedy_ammonium_toxicity": "ammonium_n",
-    "remedy_nitrogen_shortage": "nitrate_n",
-    "remedy_phosphorus_shortage": "phosphorus",
-    "remedy_potassium_shortage": "potassium",
-    "remedy_calcium_shortage": "calcium",
-    "remedy_magnesium_shortage": "magnesium",
-    "remedy_ph_too_low": "ph",
-    "remedy_ph_too_high": "ph",
-}
-"""What shows that a remedy has worked."""
-
-
-def _enough(answer: Json, results: list[Result], language: Words) -> Iterator[Item]:
-    """Yield which reading ends a remedy that has no other stop sign."""
-    for action in answer["summary"]["actions"]:
-        which = _FIGURE_OF.get(action["id"])
-        for each in results:
-            if which and each.which == which and each.goal and each.mark:
-                yield _SHOULD, language.tell("short.enough", name=each.name, range=each.goal)
-
-
-def _pourings(plan: Json, action: Json) -> float:
-    """Return how often a person pours; none where something else waters."""
-    if (plan.get("pouring") or {}).get("means") not in BY_HAND:
-        return 0.0
-    times: float = action["amount"]["value"] / plan["applied_each"]["value"]
-    return times
-
-
-def _corrections(answer: Json, *uses: str) -> Iterator[str]:
-    """Yield what else corrects the first cause, for a use."""
-    leading = answer["summary"]["leading_cause"]
-    if leading["verdict"] != "supported":
-        return
-    for cause in answer["causes"]["ranked"]:
-        if cause["cause"] == leading["cause"]:
-            fitting = [each for each in cause.get("corrections", []) if each["use"] in uses]
-            yield from (each["sentence"] for each in fitting)
-
-
-def _this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
-    """Yield what comes after it: correct, let more drain, read again, feed again."""
-    for place, said in enumerate(_corrections(answer, "standing_plants", "water")):
-        yield (_SHOULD if place == 0 else _SPARE), said
-    plans = answer["flush_plan"] or []
-    several = len(plans) > 1
-    flushed = {
-        each.get("container") for each in answer["summary"]["actions"] if each["id"] == "flush"
-    }
-    for plan in plans:
-        if plan["container"] in flushed and plan.get("rebound"):
-            yield _MAY, _for(plan["container"], plan["rebound"]["sentence"], several)
-            feed = plan["costs"].get("feed")
-            if feed and feed["nitrogen_per_container"]["value"] > 0:
-                yield _MAY, _for(plan["container"], feed["sentence"], several)
-    for row in answer["upkeep"] or []:
-        if told := _drain(row, answer, language):
-            yield (_MAY if healthy else _SHOULD), _for(row["container"], told, several)
-
-
-def _drain(row: Json, answer: Json, language: Words) -> str:
-    """Say how much must drain from now on, where that is more than drains now."""
-    needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
-    supposed = {each["id"] for each in answer["assumptions"]}
-    if not drains["value"] or "water_ec" in supposed:
-        return ""
-    if needed is None:
-        return language.tell("upkeep.no_draining_helps")
-    if needed["value"] <= drains["value"]:
-        return ""
-    now = language.tell(
-        "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
-        drains=drains["value"],
-    )
-    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
-    is_the_water = brought and brought > MOSTLY_THE_WATER
-    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
-    return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
-
-
-def _next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
-    """Yield what is left for before the next crop: mix, replace, lime, sow something else."""
-    for place, said in enumerate(_corrections(answer, "new_batch")):
-        yield (_SHOULD if place == 0 else _SPARE), said
-    if healthy or answer["summary"]["leading_cause"]["cause"] != "total_salts":
-        return
-    done = {each["id"] for each in answer["summary"]["actions"]}
-    options = {
-        option["id"]: option
-        for plan in answer["flush_plan"] or []
-        for option in plan["options"]
-        if option["id"] not in done
-    }
-    if blend := options.get("blend"):
-        yield (
-            _SHOULD,
-            language.tell(
-                "short.blend",
-                share=blend["salty_share"]["value"],
-                clean=blend["ec_clean"]["value"],
-            ),
-        )
-    hardier = [
-        each["name"]
-        for crop in answer["crops"] or []
-        for each in crop.get("alternatives", [])
-        if each["verdict"] == "tolerant"
-    ][:3]
-    if hardier:
-        yield _MAY, language.tell("short.hardier", crops=hardier)
-    elif sown := options.get("tolerant_crop"):
-        yield _MAY, sown["sentence"]
+        yield SPARE if leading["cause"] == "total_salts" else MAY, leading["evidence"]
 
 
 def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
-    found = _found(answer)
+    found = found_in(answer)
     actions = {each["id"] for each in answer["summary"]["actions"]}
-    pouring = bool(actions.intersection(_POURING))
+    pouring = bool(actions.intersection(POURING))
     leaching = pouring or bool(actions.intersection(_LEACHING))
     if "sealed_container" in found:
-        yield _MUST, language.tell("short.not_the_sealed")
+        yield MUST, language.tell("short.not_the_sealed")
     if "salt_is_unlikely" in found and not healthy:
-        yield _SHOULD, language.tell("short.no_flush")
+        yield SHOULD, language.tell("short.no_flush")
     if leaching:
         if over := _nitrate(answer):
-            yield _MUST, language.tell("short.no_nitrate_out", **over)
+            yield MUST, language.tell("short.no_nitrate_out", **over)
         else:
-            yield _MUST, language.tell("short.no_drainage_out")
+            yield MUST, language.tell("short.no_drainage_out")
     remedies = {each["id"] for each in (answer["nutrients"] or {"remedies": []})["remedies"]}
     if pouring or "stop_feeding" in remedies:
-        yield _SHOULD, language.tell("short.no_feed")
+        yield SHOULD, language.tell("short.no_feed")
 
 
 def _nitrate(answer: Json) -> dict[str, Any]:
@@ -423,7 +239,7 @@ def _nitrate(answer: Json) -> dict[str, Any]:
 
 def _mind(answer: Json) -> Iterator[Item]:
     """Yield what else to take care of: all that stops, and the first cautions."""
-    found, summary = _found(answer), answer["summary"]
+    found, summary = found_in(answer), answer["summary"]
     told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
     told = [
@@ -433,8 +249,8 @@ def _mind(answer: Json) -> Iterator[Item]:
     ]
     stops = [row["sentence"] for row in told if row["severity"] == "stop"]
     cautions = [row["sentence"] for row in told if row["severity"] != "stop"]
-    yield from ((_MUST, said) for said in stops)
-    yield from ((_MAY, said) for said in cautions[:_MOST_CAUTIONS])
+    yield from ((MUST, said) for said in stops)
+    yield from ((MAY, said) for said in cautions[:_MOST_CAUTIONS])
 
 
 def _check(answer: Json, language: Words) -> Iterator[Item]:
@@ -442,7 +258,7 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
     check = answer["causes"]["next_check"]
     if check is None or "next_check" not in answer["summary"]:
         return
-    yield _SHOULD, check["how"]
+    yield SHOULD, check["how"]
     shown: dict[str, list[str]] = {}
     for row in check["outcomes"]:
         shown.setdefault(row["outcome"], []).append(language.tell(f"causes.name.{row['cause']}"))
@@ -453,7 +269,7 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
     ]
     if told:
         spared = language.tell("short.otherwise", outcome=check["otherwise"])
-        yield _MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
+        yield MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
 
 
 def _read_as(answer: Json, language: Words) -> Iterator[Item]:
@@ -467,32 +283,15 @@ def _read_as(answer: Json, language: Words) -> Iterator[Item]:
     if read_so and "," not in figure(1.5, language=language.language):
         told.append(language.tell("short.decimal_commas"))
     if told:
-        yield _SHOULD, "; ".join(dict.fromkeys(told)) + "."
+        yield SHOULD, language.semicolons(dict.fromkeys(told)) + "."
 
 
 def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     """Yield what was taken for granted that moves the answer most."""
     summary = answer["summary"]
-    told = [_supposed(each, language) for each in summary["most_telling"]]
+    told = [supposed(each, language) for each in summary["most_telling"]]
     if told and not healthy:
         yield (
-            _SHOULD,
+            SHOULD,
             language.tell("short.supposed", first=told, count=summary["assumption_count"]),
         )
-
-
-def _supposed(row: Json, language: Words) -> str:
-    """Say what an assumption assumes."""
-    value = row["value"]
-    match row["id"]:
-        case "extraction":
-            value = language.tell(f"extraction_methods.name.{value}")
-        case "substrate":
-            value = language.tell(f"substrates.name.{value}")
-        case "stage":
-            value = language.tell(f"stage.{value}")
-        case _ if isinstance(value, dict) and value["unit"] == "1":
-            value = value["value"]
-        case _ if isinstance(value, dict):
-            value = f"{figure(value['value'])} {value['unit']}"
-    return language.tell(f"supposed.{row['id']}", value=value)

@@ -1,6 +1,6 @@
 // Keeps the log in this browser and in the address of the page; the service keeps nothing of it.
 "use strict";
-const KEY = "flush-log";
+const KEY = "flush-log", ADVICE = "flush-log-advice", WAITING = "flush-log-waiting";
 const form = document.getElementById("log");
 const told = document.getElementById("kept");
 const medium = document.getElementById("medium");
@@ -25,16 +25,29 @@ function unpacked(text) {
   }
 }
 
+// A browser that keeps nothing still has the address.
+function remember(key, text) {
+  try {
+    localStorage.setItem(key, text);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function remembered(key) {
+  try {
+    return localStorage.getItem(key) || "";
+  } catch {
+    return "";
+  }
+}
+
 function keep() {
   const list = entries();
   if (!isMedium(list)) return;
   const text = packed(list);
-  try {
-    localStorage.setItem(KEY, text);
-    told.textContent = form.dataset.kept;
-  } catch {
-    // A browser that keeps nothing still has the address.
-  }
+  if (remember(KEY, text)) told.textContent = form.dataset.kept;
   history.replaceState(null, "", `${location.pathname}#${text}`);
 }
 
@@ -72,12 +85,13 @@ function fill(list) {
   if (empty) empty.hidden = true;
 }
 
-function stored() {
-  try {
-    return localStorage.getItem(KEY) || "";
-  } catch {
-    return "";
-  }
+function advise(text) {
+  const box = document.createElement("section"), title = document.createElement("h2"), now = document.createElement("p");
+  box.className = "todo";
+  title.textContent = form.dataset.now;
+  now.textContent = text;
+  box.append(title, now);
+  document.querySelector("h1").after(box);
 }
 
 let waiting = 0;
@@ -88,16 +102,24 @@ async function send() {
     await fetch("/healthz", { cache: "no-store" });
     form.submit();
   } catch {
+    remember(WAITING, "1");
     told.textContent = form.dataset.waiting;
     waiting = setTimeout(send, 15000);
   }
 }
 
-if (!form.dataset.given) {
-  const list = unpacked(location.hash.slice(1) || stored());
-  if (isMedium(list)) fill(list);
+const here = location.hash.slice(1) || remembered(KEY);
+const resumed = !form.dataset.given && isMedium(unpacked(here));
+if (resumed) {
+  fill(unpacked(here));
+  if (here === remembered(KEY) && remembered(ADVICE)) advise(remembered(ADVICE));
 }
 keep();
+if (form.dataset.given) {
+  remember(WAITING, "");
+  remember(ADVICE, document.querySelector(".todo p")?.textContent ?? "");
+}
+if (resumed && remembered(WAITING)) send();
 form.addEventListener("input", keep);
 form.addEventListener("submit", event => {
   if (event.submitter?.name) return;
@@ -115,7 +137,7 @@ form.addEventListener("click", event => {
 document.getElementById("more").addEventListener("click", () => addRow().querySelector("input").focus());
 document.getElementById("clear").addEventListener("click", () => {
   if (!confirm(form.dataset.sure)) return;
-  localStorage.removeItem(KEY);
+  for (const each of [KEY, ADVICE, WAITING]) localStorage.removeItem(each);
   location.assign("/flush-log");
 });
 for (const button of form.querySelectorAll("button[hidden]")) button.hidden = false;

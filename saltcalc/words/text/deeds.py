@@ -1,0 +1,203 @@
+"""What the short words tell to do: today, this week, before the next crop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from saltcalc.case.vocabulary import BY_HAND
+from saltcalc.science.instruction import PRACTICAL_POURINGS
+from saltcalc.words.catalogue import Words
+from saltcalc.words.figures import figure, lower_first
+from saltcalc.words.rendering import Json
+from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in
+from saltcalc.words.text.results import Result
+
+MOST_KINDS = 3
+"""Containers of more kinds than this are left to the answer in full."""
+
+
+PRACTICAL_DRAINAGE = 0.4
+"""Share of each watering that people let drain at most; beyond it another water is the better way.
+
+Common practice, no source.
+"""
+
+MOSTLY_THE_WATER = 0.5
+"""Share of the EC of what is poured from which on the water brings the salt (judgement)."""
+
+_OF_SALTS = "remedy_total_salts"
+"""What usually helps against salts; it stands alone where no plan is told with its litres."""
+
+
+def _for(container: str | None, said: str, several: bool, language: Words) -> str:
+    """Put the name of a container before what is for it alone."""
+    if not several or not container or container in said:
+        return said
+    return language.labelled(container, lower_first(said))
+
+
+def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
+    """Yield the first action, for each kind of container."""
+    summary, plans = answer["summary"], answer["flush_plan"] or []
+    several = len(plans) > 1
+    actions = summary["actions"]
+    if summary.get("contradiction"):
+        yield MUST, language.tell("short.check_first")
+    if summary.get("by_method") and actions:
+        assumed = next(each for each in answer["assumptions"] if each["id"] == "extraction")
+        name = language.tell(f"extraction_methods.name.{assumed['value']}")
+        yield MUST, language.tell("short.method_first", assumed=name)
+    if "wet_before_flushing" in found_in(answer) and any(each["id"] in POURING for each in actions):
+        yield MUST, language.tell("short.wet_first")
+    said: list[tuple[str, str]] = []
+    for action in actions:
+        told = _for(action.get("container"), action["sentence"], several, language)
+        if told not in (first for first, _ in said):
+            said.append((told, _at_a_time(action, plans, several, language)))
+    for told, each in said[:MOST_KINDS]:
+        yield MUST, told
+        if each:
+            yield SHOULD, each
+    if len(said) > MOST_KINDS:
+        yield MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
+    if not healthy and all(each["id"] == _OF_SALTS for each in actions):
+        yield from (
+            (SHOULD, each)
+            for each in dict.fromkeys(
+                plan["sentence"]
+                for plan in plans
+                # What helps against salts says it all of a container that cannot drain.
+                if not plan["passes"] and not (actions and plan["drainage"] == "sealed")
+            )
+        )
+
+
+def _at_a_time(action: Json, plans: list[Json], several: bool, language: Words) -> str:
+    """Say how much to pour at once where a container is flushed by hand in a few pourings."""
+    plan = next((each for each in plans if each["container"] == action.get("container")), None)
+    if action["id"] != "flush" or plan is None:
+        return ""
+    if not 1 < _pourings(plan, action) <= PRACTICAL_POURINGS:
+        return ""
+    each = plan["applied_each"]
+    told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
+    return _for(plan["container"], told, several, language)
+
+
+_FIGURE_OF = {
+    "remedy_total_salts": "ec",
+    "remedy_sodium_toxicity": "sodium",
+    "remedy_chloride_toxicity": "chloride",
+    "remedy_boron_toxicity": "boron",
+    "remedy_ammonium_toxicity": "ammonium_n",
+    "remedy_nitrogen_shortage": "nitrate_n",
+    "remedy_phosphorus_shortage": "phosphorus",
+    "remedy_potassium_shortage": "potassium",
+    "remedy_calcium_shortage": "calcium",
+    "remedy_magnesium_shortage": "magnesium",
+    "remedy_ph_too_low": "ph",
+    "remedy_ph_too_high": "ph",
+}
+"""What shows that a remedy has worked."""
+
+
+def enough(answer: Json, results: list[Result], language: Words) -> Iterator[Item]:
+    """Yield which reading ends a remedy that has no other stop sign."""
+    for action in answer["summary"]["actions"]:
+        which = _FIGURE_OF.get(action["id"])
+        for each in results:
+            if which and each.which == which and each.goal and each.mark:
+                yield SHOULD, language.tell("short.enough", name=each.name, range=each.goal)
+
+
+def _pourings(plan: Json, action: Json) -> float:
+    """Return how often a person pours; none where something else waters."""
+    if (plan.get("pouring") or {}).get("means") not in BY_HAND:
+        return 0.0
+    times: float = action["amount"]["value"] / plan["applied_each"]["value"]
+    return times
+
+
+def _corrections(answer: Json, *uses: str) -> Iterator[str]:
+    """Yield what else corrects the first cause, for a use."""
+    leading = answer["summary"]["leading_cause"]
+    if leading["verdict"] != "supported":
+        return
+    for cause in answer["causes"]["ranked"]:
+        if cause["cause"] == leading["cause"]:
+            fitting = [each for each in cause.get("corrections", []) if each["use"] in uses]
+            yield from (each["sentence"] for each in fitting)
+
+
+def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
+    """Yield what comes after it: correct, let more drain, read again, feed again."""
+    for place, said in enumerate(_corrections(answer, "standing_plants", "water")):
+        yield (SHOULD if place == 0 else SPARE), said
+    plans = answer["flush_plan"] or []
+    several = len(plans) > 1
+    flushed = {
+        each.get("container") for each in answer["summary"]["actions"] if each["id"] == "flush"
+    }
+    for plan in plans:
+        if plan["container"] in flushed and plan.get("rebound"):
+            yield MAY, _for(plan["container"], plan["rebound"]["sentence"], several, language)
+            feed = plan["costs"].get("feed")
+            if feed and feed["nitrogen_per_container"]["value"] > 0:
+                yield MAY, _for(plan["container"], feed["sentence"], several, language)
+    for row in answer["upkeep"] or []:
+        if told := _drain(row, answer, language):
+            yield (MAY if healthy else SHOULD), _for(row["container"], told, several, language)
+
+
+def _drain(row: Json, answer: Json, language: Words) -> str:
+    """Say how much must drain from now on, where that is more than drains now."""
+    needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
+    supposed = {each["id"] for each in answer["assumptions"]}
+    if not drains["value"] or "water_ec" in supposed:
+        return ""
+    if needed is None:
+        return language.tell("upkeep.no_draining_helps")
+    if needed["value"] <= drains["value"]:
+        return ""
+    now = language.tell(
+        "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
+        drains=drains["value"],
+    )
+    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
+    is_the_water = brought and brought > MOSTLY_THE_WATER
+    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
+    return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
+
+
+def next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
+    """Yield what is left for before the next crop: mix, replace, lime, sow something else."""
+    for place, said in enumerate(_corrections(answer, "new_batch")):
+        yield (SHOULD if place == 0 else SPARE), said
+    if healthy or answer["summary"]["leading_cause"]["cause"] != "total_salts":
+        return
+    done = {each["id"] for each in answer["summary"]["actions"]}
+    options = {
+        option["id"]: option
+        for plan in answer["flush_plan"] or []
+        for option in plan["options"]
+        if option["id"] not in done
+    }
+    if blend := options.get("blend"):
+        yield (
+            SHOULD,
+            language.tell(
+                "short.blend",
+                share=blend["salty_share"]["value"],
+                clean=blend["ec_clean"]["value"],
+            ),
+        )
+    hardier = [
+        each["name"]
+        for crop in answer["crops"] or []
+        for each in crop.get("alternatives", [])
+        if each["verdict"] == "tolerant"
+    ][:3]
+    if hardier:
+        yield MAY, language.tell("short.hardier", crops=hardier)
+    elif sown := options.get("tolerant_crop"):
+        yield MAY, sown["sentence"]

@@ -1,0 +1,278 @@
+"""Tables typed a second time, from the texts and not from the tables, so that no cell slips."""
+
+import csv
+
+import pytest
+
+from saltcalc.data.nutrients import nutrient_ranges
+from saltcalc.data.stage_limits import stage_limits
+from saltcalc.data.tables import DATA_DIR
+
+# FAO 61 (2002), table A1.3, from memory: highest soil salinity [dS/m] at which a plant still looks
+# well. Four of the most tolerant as their trials have them (abstracts, read): Bernstein et al.
+# (1972), Natal plum and bougainvillea hardly affected by 8; Francois (1982), evergreen pear and
+# Italian stone pine by 9.
+LOOKS_WELL = """
+1 2 star_jasmine pyrenees_cotoneaster oregon_grape photinia
+2 3 pineapple_guava chinese_holly rose glossy_abelia southern_yew tulip_tree algerian_ivy
+2 3 japanese_pittosporum heavenly_bamboo chinese_hibiscus
+3 4 laurustinus strawberry_tree crape_myrtle
+4 6 glossy_privet yellow_sage orchid_tree southern_magnolia japanese_boxwood xylosma
+4 6 japanese_black_pine indian_hawthorn dodonaea oriental_arborvitae thorny_elaeagnus
+4 6 spreading_juniper pyracantha cherry_plum
+6 8 weeping_bottlebrush oleander european_fan_palm blue_dracaena spindle_tree rosemary
+6 8 aleppo_pine sweet_gum
+8 - brush_cherry ceniza natal_plum bougainvillea
+9 - evergreen_pear italian_stone_pine
+10 - ice_plant_white ice_plant_rosea ice_plant_purple ice_plant_croceum
+"""
+
+# Yeager et al. (1997), desirable levels by pour-through [mg/L, pH], read in the University of
+# Kentucky's page on the method: on liquid feed (alone or beside coated fertilizer), and on coated
+# fertilizer alone. Micronutrients as remembered: the page was read without their figures.
+POUR_THROUGH = """
+ph 5.0 6.0 5.0 6.0
+nitrate_n 50 100 15 25
+phosphorus 10 15 5 10
+potassium 30 50 10 20
+calcium 20 40 20 40
+magnesium 15 20 15 20
+manganese 0.3 - 0.3 -
+iron 0.5 - 0.5 -
+zinc 0.2 - 0.2 -
+copper 0.02 - 0.02 -
+boron 0.05 - 0.05 -
+"""
+
+# German guide values for pot plants by CAT, in mg of the oxide in a litre of medium, for crops of
+# low, medium and high salt tolerance; nitrogen as such.
+BY_CAT = {
+    "nitrate_n": (1, [(30, 100), (30, 150), (30, 200)]),
+    "phosphorus": (2 * 30.974 / 141.94, [(30, 100), (50, 150), (50, 200)]),
+    "potassium": (2 * 39.098 / 94.2, [(30, 150), (30, 200), (30, 250)]),
+}
+
+# Plants, stage, extract: range or limit [dS/m]. North Carolina's leaflet 590 (2000) for feeders;
+# the rule of thumb for plugs, as remembered; annual vinca and the trial without loss as read.
+OF_STAGES = """
+light_feeding_ornamentals established pour_through 1.0 2.6
+light_feeding_ornamentals established saturated_media_extract 0.76 2.0
+medium_feeding_ornamentals established pour_through 2.0 3.5
+medium_feeding_ornamentals established saturated_media_extract 1.5 3.0
+heavy_feeding_ornamentals established pour_through 2.6 4.6
+heavy_feeding_ornamentals established saturated_media_extract 2.0 3.5
+plugs plug_1 saturated_media_extract - 1.0
+plugs plug_2 saturated_media_extract - 1.0
+plugs plug_3 saturated_media_extract - 1.5
+plugs plug_4 saturated_media_extract - 1.5
+"""
+
+# A list of soil pH by crop (Harvest to Table), read.
+SOIL_PH = """
+blackberry 5.0 6.0
+cranberry 4.0 5.5
+parsley 5.0 7.0
+peanut 5.0 7.5
+potato 4.5 6.0
+raspberry 5.5 6.5
+sweet_potato 5.5 6.0
+apple 5.0 6.5
+basil 5.5 6.5
+carrot 5.5 7.0
+chervil 6.0 6.7
+"""
+
+
+# As trade texts and nursery books have it, common practice without one source.
+USUAL_PH = """
+4.5 5.5 gardenia heather pieris holly
+4.3 5.5 lingonberry
+5.0 6.0 magnolia
+5.5 6.5 dill strawberry avocado
+5.5 7.0 grape pawpaw
+5.8 6.5 african_violet
+6.0 7.0 clematis sage mint chives coriander
+6.0 7.5 lavender lilac rosemary thyme oregano tarragon lemon_balm fig
+6.0 8.0 olive
+6.5 7.5 gypsophila
+"""
+
+# pH of groups: University of Massachusetts (2023) for greenhouse crops, Capon for garden soils, a
+# text on soil acidity (slightly, moderately and very tolerant vegetables); the rest as remembered.
+GROUP_PH = """
+iron_inefficient soilless 5.4 6.2
+iron_efficient soilless 6.0 6.6
+general soilless 5.6 6.4
+general soilless 5.0 6.5
+acid_loving mineral 4.5 5.5
+acid_loving soilless 4.5 5.8
+alkaline_tolerant mineral - 7.5
+fluoride_sensitive soilless 6.0 6.8
+nursery_woody soilless 5.0 6.0
+foliage soilless 5.5 6.5
+conifer_seedlings soilless 5.0 6.0
+acid_slightly_tolerant mineral 6.0 6.8
+acid_moderately_tolerant mineral 5.5 6.8
+acid_very_tolerant mineral 5.0 6.8
+"""
+
+# By extract: Acta Horticulturae 50, paper 19 (vegetables and pot plants; seed compost); Brady &
+# Weil; University of Massachusetts, media with field soil, and without; Warncke (1995); a
+# laboratory's guide, peat-based media.
+PH_OF_MEDIA = {
+    ("one_to_one_and_half", 5.0, 6.5),
+    ("one_to_one_and_half", 5.3, 5.9),
+    ("saturated_paste", 6.0, 7.0),
+    ("saturated_paste", 6.2, 6.5),
+    ("saturated_media_extract", 5.5, 6.0),
+    ("saturated_media_extract", 5.5, 6.5),
+    ("saturated_media_extract", 5.4, 6.5),
+    ("saturated_media_extract", 5.6, 5.8),
+    ("pour_through", 5.0, 6.0),
+}
+
+# mmol/L. Batavia lettuce: Frontiers in Plant Science 2024, abstract, read. Tomato, cucumber,
+# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009), from memory.
+TAKEN_UP = """
+lettuce 13.4 10.2 3.13 0.86
+tomato 11.75 6.5 2.75 1.0
+cucumber 12.75 6.5 2.75 1.0
+gerbera 8.0 4.5 1.6 0.4
+rose 5.1 2.2 0.9 0.5
+"""
+
+# ANSI Z60.1, container classes, cubic inches, from memory (#7 read in a paper, in litres).
+CONTAINER_CLASSES = """
+#1 152 251
+#2 320 474
+#3 628 742
+#5 785 1242
+#7 1337 1790
+#10 2080 2646
+#15 2768 3696
+#20 4520 5152
+#25 5775 6861
+"""
+
+
+def _lines(text):
+    return [line.split() for line in text.split("\n") if line]
+
+
+def _number(cell):
+    return None if cell == "-" else float(cell)
+
+
+def _cells(table):
+    with (DATA_DIR / f"{table}.csv").open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_ornamentals_look_well_up_to():
+    expected = {
+        crop: (_number(low), _number(high))
+        for low, high, *crops in _lines(LOOKS_WELL)
+        for crop in crops
+    }
+    found = {
+        row["id"]: tuple(float(row[f"appearance_{end}"] or "nan") for end in ("low", "high"))
+        for row in _cells("crops")
+        if row["appearance_low"]
+    }
+    assert found.keys() == expected.keys()
+    for crop, (low, high) in expected.items():
+        wanted = (low, float("nan") if high is None else high)
+        assert found[crop] == pytest.approx(wanted, nan_ok=True), crop
+
+
+@pytest.mark.parametrize("line", _lines(POUR_THROUGH), ids=lambda line: line[0])
+def test_levels_of_nursery_stock_by_pour_through(line):
+    nutrient, *figures = line
+    for feeding, ends in (("liquid_feed", figures[:2]), ("coated_fertilizer", figures[2:])):
+        (row,) = [
+            each
+            for each in nutrient_ranges()
+            if (each.nutrient, each.plants, each.feeding) == (nutrient, "woody", feeding)
+        ]
+        assert row.low == float(ends[0])
+        assert row.high == pytest.approx(_number(ends[1]) or float("nan"), nan_ok=True)
+
+
+@pytest.mark.parametrize("nutrient", BY_CAT)
+def test_guide_values_by_cat_are_those_of_the_oxides(nutrient):
+    share, ranges = BY_CAT[nutrient]
+    found = sorted(
+        (each.high, each.low)
+        for each in nutrient_ranges()
+        if (each.method, each.nutrient) == ("cat", nutrient)
+    )
+    for (high, low), (oxide_low, oxide_high) in zip(found, ranges, strict=True):
+        assert low == pytest.approx(share * oxide_low, rel=5e-3)
+        assert high == pytest.approx(share * oxide_high, rel=5e-3)
+
+
+@pytest.mark.parametrize("line", _lines(OF_STAGES), ids=lambda line: "-".join(line[:3]))
+def test_limits_of_stages(line):
+    plants, stage, extraction, low, high = line
+    (row,) = [
+        each
+        for each in stage_limits()
+        if (each.plants, each.stage, each.extraction) == (plants, stage, extraction)
+    ]
+    assert row.ec_low == (_number(low) or 0)
+    assert row.ec_high == float(high)
+
+
+@pytest.mark.parametrize("line", _lines(SOIL_PH), ids=lambda line: line[0])
+def test_soil_ph_of_crops(line):
+    crop, low, high = line
+    (row,) = [
+        each
+        for each in _cells("crop_ph")
+        if each["crops"] == crop and each["source"] == "web_crop_ph_list"
+    ]
+    assert (row["low"], row["high"]) == (low, high)
+
+
+@pytest.mark.parametrize("line", _lines(USUAL_PH), ids=lambda line: line[2])
+def test_usual_ph_of_crops(line):
+    low, high, *crops = line
+    found = {
+        crop: (row["low"], row["high"])
+        for row in _cells("crop_ph")
+        if row["source"] == "common_practice"
+        for crop in row["crops"].split(";")
+    }
+    assert {found[crop] for crop in crops} == {(low, high)}
+
+
+def test_ph_of_groups():
+    found = [
+        [row["ph_group"], row["basis"], row["low"] or "-", row["high"] or "-"]
+        for row in _cells("ph_groups")
+    ]
+    assert sorted(found) == sorted(_lines(GROUP_PH))
+
+
+def test_ph_of_media_by_extract():
+    found = {(row.method, row.low, row.high) for row in nutrient_ranges() if row.nutrient == "ph"}
+    assert found == PH_OF_MEDIA
+
+
+@pytest.mark.parametrize("line", _lines(TAKEN_UP), ids=lambda line: line[0])
+def test_what_crops_take_up(line):
+    crop, *amounts = line
+    found = {
+        row["ion"]: row["uptake"] for row in _cells("uptake_concentrations") if row["crop"] == crop
+    }
+    ions = ("nitrogen", "potassium", "calcium", "magnesium")
+    assert [float(found[ion]) for ion in ions] == [float(amount) for amount in amounts]
+
+
+def test_container_classes():
+    found = [
+        [row["size"], row["low"], row["high"]]
+        for row in _cells("trade_sizes")
+        if row["source"] == "ansi_z60_1"
+    ]
+    assert found == _lines(CONTAINER_CLASSES)
