@@ -52,7 +52,7 @@ class LeadingCause:
     verdict: str = shown("How sure.", choices=CERTAINTIES)
     tied_with: list[str] = shown("Causes of the same rank.", optional=True, choices=CAUSES)
     sentence: Message = shown()
-    evidence: Text | None = shown("The strongest evidence for it.")
+    evidence: Text | None = shown("The strongest evidence for it; null where its sentence says it.")
 
 
 @part
