@@ -156,13 +156,15 @@ def _cause(answer: Answer) -> LeadingCause:
     first = [each for each in causes if found.first[sample, CAUSES.index(each.cause)]]
     leading = next(each for each in first if each.cause == CAUSES[cause])
     others = [each for each in first if each is not leading]
-    evidence = leading.evidence_for[0].sentence if leading.evidence_for else None
+    sentence = _told(answer, leading, [each.name for each in first], salt_verdict)
+    says_it = sentence.id.startswith(_SPLITS)
+    told = leading.evidence_for[0].sentence if leading.evidence_for and not says_it else None
     return LeadingCause(
         cause=leading.cause,
         verdict=verdict,
         tied_with=[each.cause for each in others],
-        sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
-        evidence=evidence,
+        sentence=sentence,
+        evidence=told,
     )
 
 
