@@ -206,6 +206,26 @@ def test_in_a_browser(open_page, width):
     assert _axe(page) == []
 
 
+@pytest.mark.browser
+@pytest.mark.xdist_group("browser")
+@pytest.mark.parametrize("language", languages())
+def test_on_a_telephone_in_every_language(open_page, language):
+    page = open_page(f"/trial?language={language}", 360)
+    for name, value in {**TYPED, "/trial/weeks": "5", "/containers/0/drainage": "sealed"}.items():
+        if name in ("media", "/media/0/observations"):
+            continue
+        field = page.locator(f'[name="{name}"]').first
+        if field.evaluate("each => each.tagName") == "SELECT":
+            field.select_option(value)
+        else:
+            field.fill(value)
+    page.locator(".send button").last.evaluate("each => each.form.submit()")
+    page.wait_for_selector(".todo")
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    assert page.locator("html").get_attribute("lang") == language
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+
+
 def _asked(media=2, crops=("bean", "beetroot")):
     return {
         "media": [
