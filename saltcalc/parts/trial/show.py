@@ -267,14 +267,9 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
     low = reading.values[0][:, at]
     known = [int(each) for each in np.flatnonzero(~np.isnan(low))]
     least, most = min(known, key=lambda each: low[each]), max(known, key=lambda each: low[each])
-    return say(
-        "trial.differs",
-        figure=figure_name(reading.figures[at]),
-        low=told(reading, least, at),
-        least=reading.media[least].called,
-        high=told(reading, most, at),
-        most=reading.media[most].called,
-        crops=[
+    named = {
+        "figure": figure_name(reading.figures[at]),
+        "crops": [
             say(
                 f"trial.tracks_{each.tracking}",
                 crop=crop_name(reading, each.crop),
@@ -285,6 +280,17 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
             for each in crops
         ]
         or [say("trial.tracks_nothing")],
+    }
+    if low[least] == low[most]:
+        value = told(reading, least, at)
+        return say("trial.same_in", value=value, media=labels(reading, known), **named)
+    return say(
+        "trial.differs",
+        low=told(reading, least, at),
+        least=reading.media[least].called,
+        high=told(reading, most, at),
+        most=reading.media[most].called,
+        **named,
     )
 
 
