@@ -115,7 +115,7 @@ class Salinity:
         optional=True,
     )
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
-    ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
+    ec_pore_water: Interval = shown("EC of the water in the pores at container capacity.", "dS/m")
     osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
     osmotic_basis: str = shown(
         "Whether it is from the reported ions, or by the rule of 0.36 atm for each dS/m.",

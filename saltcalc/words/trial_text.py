@@ -124,7 +124,7 @@ def _in_lines(part: Section) -> Iterator[str]:
     yield part.title
     yield from columns(part.table)
     for said, name, then in part.said:
-        told = f"{name}: {said}" if name else said
+        told = words().labelled(name, said) if name else said
         yield from wrapped(" ".join(filter(None, (told, then))), WIDTH, "    ", "  - ")
 
 
@@ -211,10 +211,18 @@ def _alike(trial: Json) -> Iterator[Item]:
 
 def _media(trial: Json) -> Iterator[Item]:
     shared: dict[str, list[str]] = {}
+    blocks: dict[str, set[str]] = {}
     for each in trial["tried"]:
         for action in each["actions"]:
-            shared.setdefault(action["sentence"], []).append(each["name"])
-    shared = {said: names for said, names in shared.items() if len(names) >= SEVERAL}
+            said = action["sentence"]
+            shared.setdefault(said, []).append(each["name"])
+            blocks.setdefault(said, set()).add(each["explanation"])
+    # Media that are alike in everything are told together as they are.
+    shared = {
+        said: names
+        for said, names in shared.items()
+        if len(names) >= SEVERAL and len(blocks[said]) > 1
+    }
     alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
         told = [a["sentence"] for a in each["actions"] if a["sentence"] not in shared]
@@ -222,9 +230,9 @@ def _media(trial: Json) -> Iterator[Item]:
             told.append(saving["sentence"])
         alike.setdefault((each["explanation"], " ".join(told)), []).append(each["name"])
     for (said, then), names in alike.items():
-        yield Item(said, "; ".join(names), then)
+        yield Item(said, words().semicolons(names), then)
     for said, names in shared.items():
-        yield Item(said, "; ".join(names))
+        yield Item(said, words().semicolons(names))
     for action in trial["for_all"]:
         yield Item(action["sentence"], sentence("trial.every_medium"))
 
@@ -245,7 +253,8 @@ def _warnings(answer: Json) -> Iterator[Item]:
             told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
-        yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")
+        where = [names[int(each)] for each in media] if len(names) > 1 else []
+        yield Item(said, words().semicolons(where))
     yield from _supposed(answer["assumptions"])
 
 

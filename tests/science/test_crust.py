@@ -61,3 +61,10 @@ def test_a_single_ion_has_no_salt(ion, engine, monkeypatch):
 
 def test_rain_water():
     assert crust({"sodium": 0.05, "chloride": 0.05}, 5.6)[0].id == "common_salt"
+
+
+@pytest.mark.engine
+def test_a_nitrate_that_forms_when_less_than_half_the_water_is_gone_is_told():
+    (nitrate,) = crust({"potassium": 2500.0, "nitrate_n": 2500.0}, 7.0)
+    assert nitrate.id == "potassium_nitrate"
+    assert 1 < nitrate.concentration < 2

@@ -306,6 +306,24 @@ def test_a_batch_is_its_members_one_by_one_and_likes_are_the_same():
             np.testing.assert_allclose(whole[row], part[0], rtol=1e-12)
 
 
+def test_the_hours_are_those_of_the_passes_the_rests_and_the_nights():
+    flush = Flush(np.array([8.0]), 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)
+    a_day, duration, rest_after, night = 3, 0.25, 2.0, 19.25
+    found = instruct(
+        flush, washout_of("peat"), Interval.of(6.0, 5.4, 6.6), Interval.of(8.0, 7.2, 8.8),
+        Interval.of(1.0, 0.9, 1.1), Timing(duration, rest_after, a_day, night),
+    )  # fmt: skip
+    passes = int(found.passes[0])
+    assert passes > a_day
+    hours = 0.0
+    for each in range(1, passes + 1):
+        hours += duration
+        if each < passes:
+            hours += rest_after if each % a_day else night
+    assert found.hours[0] == pytest.approx(hours)
+    assert found.litres[0] == pytest.approx(found.wetting[0] + passes * 1.0)
+
+
 def test_a_missing_figure_gives_no_instruction_and_spares_its_neighbour():
     got = batch([np.nan, 8.0])
     assert np.isnan(got.litres[0])

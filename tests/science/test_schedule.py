@@ -8,7 +8,14 @@ from saltcalc.science.instruction import instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush
 from saltcalc.science.sampled_pots import Start, Uncertain
-from saltcalc.science.schedule import Labour, choose_timing, pass_time, rate_from_time, timings
+from saltcalc.science.schedule import (
+    Labour,
+    choose_timing,
+    pass_time,
+    rate_from_time,
+    timing_with_rest,
+    timings,
+)
 from saltcalc.science.uncertainty import Interval
 from tests.science.test_instruction import CASES, washout_of
 from tests.washing import wash
@@ -65,6 +72,18 @@ def test_a_working_day_is_ten_hours_and_the_night_fills_it_up():
         at_work = at_work + (timing.passes_a_day - 1) * timing.rest
         assert np.all((at_work <= 10 + 1e-9) | (timing.passes_a_day == 1))
         assert np.all((at_work + timing.night) % 24 == pytest.approx(0, abs=1e-9))
+
+
+def test_passes_a_day_are_as_many_as_fit_with_their_rests():
+    """Ten hours at work: five of a quarter with rests of two hours between take 9.25, six 11.5."""
+    five = timing_with_rest([0.25], 2.0)
+    assert (five.passes_a_day[0], five.rest[0], five.night[0]) == (5, 2, 14.75)
+    two = timing_with_rest([0.25], 5.0)
+    assert (two.passes_a_day[0], two.rest[0], two.night[0]) == (2, 5, 18.5)
+    one = timing_with_rest([0.25], np.inf)
+    assert (one.passes_a_day[0], one.rest[0], one.night[0]) == (1, 0, 23.75)
+    long = timing_with_rest([11.0], 2.0)
+    assert (long.passes_a_day[0], long.rest[0], long.night[0]) == (1, 0, 13)
 
 
 @pytest.mark.parametrize(

@@ -183,7 +183,7 @@ def test_any_five_media_are_answered_in_few_words(client, seed):
     request = _any(seed, sealed=bool(seed % 3 == 0))
     answer = client.post("/v1/comparisons", json=request)
     assert answer.status_code == 200
-    # The usual trials stay within 20 kB (test_trial_without_ec.py); these fail in all ways at once.
+    # The usual trials stay within 20 kB (test_trial_without_ec.py); these fail in every way.
     assert len(answer.data) <= 22_000
     words = client.post("/v1/comparisons", json=request, headers={"Accept": "text/plain"}).text
     assert len(words.rstrip().splitlines()) <= 60

@@ -161,7 +161,7 @@ class CropLimit:
     governs: bool | None = shown("Left out where it does not.", optional=True)
     found: Amount = shown("What the roots meet, on the basis of the limit.")
     allowed: Amount = shown(
-        "Where the limit begins to bite; low and high where sources give a range."
+        "Where the limit begins to harm; low and high where sources give a range."
     )
     basis: str = shown("Extraction method, or what is compared.", choices=_BASES)
     in_words: tuple[Message, ...]

@@ -81,7 +81,7 @@ class WorstCrop:
     stage: str = shown(choices=STAGES)
     verdict: str = shown(choices=VERDICT_IDS)
     measure: str = shown("What the cause is measured by.", choices=MEASURES)
-    found: Amount = shown("What the roots meet.")
+    found: Amount = shown("Figure that the roots meet.")
     allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
     provenance: str = how_known()
     sentence: Message = shown()

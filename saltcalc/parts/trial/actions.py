@@ -157,7 +157,10 @@ class Mending:
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
         later = list(self._before_sowing())
-        found = [*self._now(), *self._usual_remedy({each.id for each in later}), *later]
+        helped = list(self._usual_remedy({each.id for each in later}))
+        # What repels water is wetted before it is leached.
+        wet = [each for each in helped if each.cause == "water_repellence"]
+        found = [*wet, *self._now(), *(helped if not wet else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
@@ -243,9 +246,21 @@ class Mending:
         Where none are told, plants that are pale already are not let run out of it.
         """
         wanted = self.reading.trial.weeks_wanted
-        if wanted is None and any(each.outcome == "pale" for each in self.one.outcomes):
+        pale = [each.crop for each in self.one.outcomes if each.outcome == "pale"]
+        if wanted is None and any(map(self._has_less_nitrogen, pale)):
             wanted = WEEKS_WANTED
         return wanted is not None and float(self.lasts.value) < wanted
+
+    def _has_less_nitrogen(self, crop: str) -> bool:
+        """Whether every medium in which a crop did well has more nitrogen than this one."""
+        at = [each.id for each in self.reading.figures].index("nitrogen_short")
+        low, high = (ends[:, at] for ends in self.reading.values)
+        good = [
+            place
+            for place, one in enumerate(self.reading.media)
+            if (outcome := one.of(crop)) and outcome.good
+        ]
+        return all(low[each] > self.reading.errors[at] * high[self.place] for each in good)
 
     def _feed(self) -> TrialAction:
         """Say how much nitrogen to feed, for the weeks that are wanted."""

@@ -241,6 +241,11 @@ class Reading:
         """The figures over the limits, by crop."""
         return {crop: self._over(crop) for crop in self.crops}
 
+    def throve(self, crop: str) -> bool:
+        """Tell whether a crop throve in any medium."""
+        fared = (one.of(crop) for one in self.media)
+        return any(outcome is not None and outcome.grade == "thrived" for outcome in fared)
+
     def pairs(self, crop: str) -> Iterator[tuple[int, int]]:
         """Yield each bad medium with each good one of a crop."""
         grades = [
@@ -401,12 +406,23 @@ class Reading:
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
+        return {cause for crop in self.media[place].failed for cause in self._clear(place, crop)}
+
+    def _clear(self, place: int, crop: str) -> set[str]:
+        """Return the causes that explain a failure, of what lies beyond its limit by its error."""
+        low = self.over[crop][0][place]
         return {
             cause
-            for crop in self.media[place].failed
             for at in self.explaining(place, crop)
+            if low[at] >= self.errors[at]
             for cause in self.figures[at].causes
         }
+
+    def explanation_of(self, place: int, crop: str) -> str | None:
+        """Return the supported cause of a failure that the pairs with other media bear out."""
+        clear = self._clear(place, crop)
+        supported = (c for c, verdict in self.open_causes(place) if verdict == SUPPORTED)
+        return next((cause for cause in supported if cause in clear), None)
 
     def leaches(self, place: int) -> bool:
         """Tell whether to leach a medium: outcomes apart, or where salts are supported."""

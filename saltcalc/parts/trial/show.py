@@ -201,7 +201,11 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
             for at in found
             if reading.figures[at].harm == harm
             and reading.figures[at].takes != "sign"
-            and any((reading.over[crop][0][:, at] > 1).all() for crop in reading.crops)
+            and any(
+                (reading.over[crop][0][:, at] > 1).all()
+                for crop in reading.crops
+                if harm == "low" or not reading.throve(crop)
+            )
         ]
         for harm in ("low", "high")
     }
@@ -347,7 +351,7 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         for which, media in (
             ("now", labels(reading, thrived)),
             ("slow", labels(reading, slow)),
-            ("mend", [_to_mend(reading, each, actions[each]) for each in rest]),
+            ("mend", list(_to_mend(reading, rest, actions))),
         )
         if media
     ]
@@ -361,20 +365,26 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
     )
 
 
-def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
-    """Tell a medium with what is to be done to it first."""
-    what = [
-        say(f"trial.mend_{each}")
-        for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
-        if each
-    ]
-    what += [
-        say(f"causes.name.{each.cause}")
-        for each in actions
-        if each.cause and each.cause not in OF_THEIR_OWN
-    ]
-    first = labels(reading, [place])[0]
-    return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
+def _to_mend(
+    reading: Reading, places: Sequence[int], actions: list[list[TrialAction]]
+) -> Iterator[Message]:
+    """Tell media with what is to be done to them first, those alike in it together."""
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place in places:
+        mends = dict.fromkeys(MENDS.get(each.id) for each in actions[place])
+        helped = [
+            f"causes.name.{each.cause}"
+            for each in actions[place]
+            if each.cause and each.cause not in OF_THEIR_OWN
+        ]
+        what = (*(f"trial.mend_{each}" for each in mends if each), *helped)
+        alike.setdefault(what, []).append(place)
+    for what, media in alike.items():
+        yield say(
+            "trial.mend_with" if what else "trial.mend_unknown",
+            medium=labels(reading, media),
+            what=[say(each) for each in what],
+        )
 
 
 def _good(grade: int) -> bool:
@@ -387,11 +397,14 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     That is what decides a contradiction; else what is not known of media that nothing explains yet;
     else what would show the first cause of those that failed.
     """
-    if refuted:
-        first = refuted[0]
-        called = {one.name: one.called for one in reading.media}
-        pair = [called[first.media[0]], called[first.refuted_by[0]]]
-        return say(f"trial.decide_{first.decide_by}", media=pair)
+    place_of = {one.name: place for place, one in enumerate(reading.media)}
+    still = (
+        each
+        for each in refuted
+        if any(reading.explanation_of(place_of[name], each.crop) is None for name in each.media)
+    )
+    if first := next(still, None):
+        return first.sentence[-1]
     failed = [place for place, one in enumerate(reading.media) if one.failed]
     open_still = [place for place in failed if not reading.is_explained(place)]
     salts = [each.id for each in reading.figures].index("salts")

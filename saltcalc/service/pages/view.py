@@ -32,6 +32,8 @@ from saltcalc.words.rendering import Json
 from saltcalc.words.trial_text import sections
 from saltcalc.words.unit_systems import SYSTEMS
 
+_CALL = "GET /v1/"
+"""Where a program reads which names there are; a page offers them itself."""
 WHOLE = Wanted(all_passes=True)
 """What a report shows: everything, and what each pass of a flush does."""
 
@@ -191,6 +193,8 @@ def faults_beside(
     faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
     for fault in faults:
+        if _CALL in fault.get("accepted", ""):
+            del fault["accepted"]
         pointer = _place(fault["pointer"], places)
         steps = pointer.split("/")
         above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))
