@@ -57,7 +57,7 @@ OPEN = {
         "clover_red", "clover_strawberry", "clover_sweet", "clover_white_dutch",
     },
     "Phaseolus": {"bean", "bean_lima", "runner_bean", "tepary_bean"},
-    "persimmon": {"persimmon", "kaki_persimmon"},
+    "persimmon": {"persimmon_american", "kaki_persimmon"},
     "millet": {"common_millet", "millet_foxtail"},
     "mûre": {"blackberry", "mulberry"},
     "yams": {"yam", "sweet_potato"},
@@ -67,9 +67,9 @@ OPEN = {
 """Names that fit several crops in one language."""
 
 FALSE_FRIENDS = {
-    "endive": {"en": "endive", "fr": "chicory", "en-GB": "endive"},
-    "endives": {"en": "endive", "fr": "chicory"},
-    "endivia": {"es": "chicory", "it": "endive"},
+    "endive": {"en": "endive_escarole", "fr": "chicory", "en-GB": "endive_escarole"},
+    "endives": {"en": "endive_escarole", "fr": "chicory"},
+    "endivia": {"es": "chicory", "it": "endive_escarole"},
     "lima": {"en": "bean_lima", "es": "lime"},
     "pomelo": {
         "en": "pummelo", "de": "pummelo", "nl": "pummelo",
@@ -131,7 +131,7 @@ nl: sla = lettuce | aardbeien = strawberry | bonen = bean | sperziebonen = bean
 nl: uien = onion | prei = leek | bloemkool = cauliflower | spruitjes = brussels_sprouts
 nl: tomatenplantjes = tomato | slaplantjes = lettuce | appelbomen = apple | rozen = rose
 nl: aardappels = potato | erwten = pea | spinazie = spinach | kerstomaatjes = tomato_cherry
-nl: witlof = chicory | andijvie = endive | peterselie = parsley | hortensia's = hydrangea
+nl: witlof = chicory | andijvie = endive_escarole | peterselie = parsley | hortensia's = hydrangea
 la: Solanum lycopersicum = tomato | Lactuca sativa L. = lettuce | Capsicum annuum = pepper
 la: Fragaria × ananassa = strawberry | Phaseolus vulgaris = bean | Daucus carota = carrot
 la: Ocimum basilicum 'Genovese' = basil | Cucumis sativus = cucumber | Tagetes patula = marigold
@@ -400,7 +400,7 @@ def test_a_crop_with_figures_is_not_one_without(tmp_path, monkeypatch):
 
 def test_the_botanical_name_in_brackets_settles_a_name():
     assert find("endive").crop is None
-    assert find("Endive (Cichorium endivia)").crops == ("endive",)
+    assert find("Endive (Cichorium endivia)").crops == ("endive_escarole",)
 
 
 @pytest.mark.parametrize("language", languages())

@@ -221,7 +221,7 @@ def test_wherever_crops_are_taken_an_unknown_one_is_said(post, path, request_):
 
 @pytest.mark.parametrize(
     ("language", "name", "crop"),
-    [("fr", "endive", "chicory"), ("en", "endive", "endive"), ("es", "lima", "lime")],
+    [("fr", "endive", "chicory"), ("en", "endive", "endive_escarole"), ("es", "lima", "lime")],
 )
 def test_the_language_of_the_request_settles_a_name(post, language, name, crop):
     answer = post("/v1/assessments", MEANT | {"language": language, "crops": [name]})

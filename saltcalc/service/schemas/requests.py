@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -310,5 +311,11 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
 
 
 def _names(media: Sequence[Mapping[str, Any]]) -> list[str]:
-    """Return the names of media as given, or by their place."""
-    return [medium.get("name", f"medium {place}") for place, medium in enumerate(media, start=1)]
+    """Return the names of media as given, by the id of their sample, or by their place."""
+    taken = Counter(medium.get("name", medium.get("sample_id")) for medium in media)
+    names = []
+    for place, medium in enumerate(media, start=1):
+        sample = medium.get("sample_id")
+        by_place = sentence("comparison.medium_by_place", place=place)
+        names.append(medium.get("name", sample if taken[sample] == 1 and sample else by_place))
+    return names
