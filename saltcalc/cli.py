@@ -189,15 +189,20 @@ def ranges_template() -> None:
 @click.argument(
     "request", type=click.Path(exists=True, dir_okay=False, path_type=Path), default=DEMO_REQUEST
 )
-def demo(request: Path) -> None:
+@told_option("--language", callback=_known_language)
+def demo(request: Path, language: str) -> None:
     """Start the service, post a request to it, show both and the answer, and stop it."""
     from saltcalc.demo import RefusedError, run  # noqa: PLC0415 - so that `serve` loads it not
+    from saltcalc.words.catalogue import words  # noqa: PLC0415
+    from saltcalc.words.reader import ENGLISH, telling  # noqa: PLC0415
 
     _settings(os.environ)
+    told = words(language) if language else terminal_words()
     if request == DEMO_REQUEST:
-        click.echo(f"{terminal_words().tell('command.invented')}\n")
+        click.echo(f"{told.tell('command.invented')}\n")
     try:
-        click.echo(run(request))
+        with telling(language or ENGLISH):
+            click.echo(run(_in_language(request.read_bytes(), language)))
     except RefusedError as error:
         raise click.ClickException(str(error)) from error
 

@@ -10,7 +10,6 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any
 
 import requests
@@ -26,15 +25,14 @@ class RefusedError(Exception):
     """The service refused the request; the message says why."""
 
 
-def run(request: Path) -> str:
-    """Start the service, post a request file to it, stop it, and return both in words.
+def run(question: bytes) -> str:
+    """Start the service, post a request to it, stop it, and return both in words.
 
     Raises
     ------
     RefusedError
         If the service refused it.
     """
-    question = request.read_bytes()
     with running_service() as address:
         response = requests.post(
             f"{address}/v1/assessments",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
 from saltcalc.service.lab_report import Report
-from saltcalc.words.catalogue import sentence
+from saltcalc.words.catalogue import sentence, words
+from saltcalc.words.figures import in_marks, lower_first
 
 Given = dict[str, Any]
+_POINT = re.compile(r"-?\d+\.\d+(?![\d.,])")
 
 
 def request_words(request: Given) -> str:
@@ -18,8 +21,8 @@ def request_words(request: Given) -> str:
     for container in request.get("containers", []):
         lines += _line("container", _container(container))
     lines += _line("crops", map(_crop, request.get("crops", [])))
-    lines += _line("seen", map(_plain, request.get("observations", [])))
-    lines += _line("not_seen", map(_plain, request.get("not_seen", [])))
+    for what, sent in (("seen", "observations"), ("not_seen", "not_seen")):
+        lines += _line(what, (_named("observations.name", each) for each in request.get(sent, [])))
     return "\n".join([sentence("terminal.asked"), *(f"  {line}" for line in lines)])
 
 
@@ -41,7 +44,7 @@ def _line(what: str, parts: Iterable[str]) -> Iterator[str]:
 
 def _solution(given: Given) -> Iterator[str]:
     if "substrate" in given:
-        yield _plain(given["substrate"])
+        yield _named("substrates.name", given["substrate"])
     if "ec" in given:
         ec = _amount(given["ec"], "dS/m")
         if "temperature" in given:
@@ -50,9 +53,11 @@ def _solution(given: Given) -> Iterator[str]:
         else:
             yield sentence("terminal.ec", ec=ec)
     if "extraction" in given:
-        yield sentence("terminal.method", method=_plain(given["extraction"]))
+        yield sentence(
+            "terminal.method", method=_named("extraction_methods.name", given["extraction"])
+        )
     if "ph" in given:
-        yield f"pH {given['ph']}"
+        yield f"pH {_number(given['ph'])}"
     if given.get("ions"):
         yield sentence("terminal.ions", count=len(given["ions"]))
 
@@ -65,17 +70,29 @@ def _container(given: Given) -> Iterator[str]:
     if "height" in given:
         yield sentence("terminal.high", height=_amount(given["height"], "cm"))
     if "drainage" in given:
-        yield _plain(given["drainage"])
+        yield _named("terminal.drainage", given["drainage"])
 
 
 def _crop(given: Given) -> str:
-    return f"{_plain(given['crop'])} ({given['stage']})" if "stage" in given else given["crop"]
+    crop = _plain(given["crop"])
+    return f"{crop} ({_named('stage', given['stage'])})" if "stage" in given else crop
 
 
 def _amount(given: Any, unit: str) -> str:
     if isinstance(given, dict):
-        return f"{given['value']} {given['unit']}"
-    return given if isinstance(given, str) and not given[-1].isdigit() else f"{given} {unit}"
+        return f"{_number(given['value'])} {given['unit']}"
+    bare = not isinstance(given, str) or given[-1].isdigit()
+    return f"{_number(given)} {unit}" if bare else _number(given)
+
+
+def _number(given: Any) -> str:
+    """Return a figure as it was given; one with a decimal point in the marks of the reader."""
+    return in_marks(str(given)) if _POINT.match(str(given)) else str(given)
+
+
+def _named(kind: str, given: Any) -> str:
+    """Return the words for an id; another text as it was given."""
+    return lower_first(words().named(f"{kind}.{given}", _plain(given)))
 
 
 def _plain(text: Any) -> str:

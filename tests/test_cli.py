@@ -9,6 +9,8 @@ import sys
 
 import pytest
 
+from saltcalc.terminal import request_words
+from saltcalc.words.reader import telling
 from tests.conftest import ROOT
 
 
@@ -40,6 +42,28 @@ def test_the_demo_shows_the_answer_in_words_and_nothing_else():
     ):
         assert word.lower() in shown.stdout.lower(), word
     assert "{" not in shown.stdout
+
+
+@pytest.mark.parametrize(
+    ("language", "told"),
+    [
+        ("de", ("EC 3900 µS/cm", "pH 6,4", "mit Löchern", "(Sämling)")),
+        ("fr", ("méthode\u00a0:", "pH 6,4", "percé", "(plantule)")),
+        ("es", ("método:", "pH 6,4", "con agujeros", "(plántula)")),
+    ],
+)
+def test_the_demo_tells_what_it_asks_in_the_language_of_the_answer(language, told, demo_request):
+    with telling(language):
+        asked = request_words(demo_request)
+    for word in told:
+        assert word in asked, word
+    assert not re.findall(r"\b(?:sealed|open|seedling|crust|extract|green)\b", asked)
+
+
+def test_the_demo_refuses_a_language_that_there_is_not():
+    shown = saltcalc("demo", "--language", "xx")
+    assert shown.returncode == 2
+    assert "en, de, es, fr" in shown.stderr
 
 
 def test_the_demo_takes_a_request_of_ones_own(tmp_path):
