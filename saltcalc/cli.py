@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
-_TEMPLATES = Path(__file__).parent / "data" / "templates"
+_TEMPLATES = Path(__file__).parent / "words" / "templates"
 
 
 @click.group(cls=ToldGroup, help="command.main")

@@ -26,7 +26,7 @@ batches = Blueprint("batches", __name__, url_prefix="/v1", description="Many med
 
 NDJSON, CSV = "application/x-ndjson", "text/csv"
 
-_TEMPLATE = Path(saltcalc.__file__).parent / "data" / "templates" / "samples.csv"
+_TEMPLATE = Path(saltcalc.__file__).parent / "words" / "templates" / "samples.csv"
 
 # Invented: two tubs in a polytunnel on an estuary, by a portable meter.
 _LINES = (
