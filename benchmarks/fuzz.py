@@ -6,6 +6,7 @@ which texts are units, nor which names are crops.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -26,6 +27,7 @@ def run(cases: int = CASES) -> int:
                 *("--exclude-checks", "positive_data_acceptance", "--seed", "7"),
                 *("--max-examples", str(cases // OPERATIONS), "--phases", "examples,fuzzing"),
             ],
+            env=os.environ | {"SCHEMATHESIS_HOOKS": "benchmarks.fuzz_lines"},
             check=False,
         ).returncode
 

@@ -48,7 +48,7 @@ _NONE = re.compile(
     r"<\s?(?:lo[dq]|dl|mdl|rl|bg|ng|limit)",
     re.IGNORECASE,
 )
-_BOUND_BEHIND = re.compile(rf"(?:{_UNDER_THE_LIMIT})\s*\(\s*(<[^()]*)\)", re.IGNORECASE)
+_BOUND_BEHIND = re.compile(rf"(?:{_UNDER_THE_LIMIT})\s*\(?\s*(<[^()]*)\)?", re.IGNORECASE)
 _MARKED = re.compile(
     r"\s*(?:[*#†‡?!↑↓]+|\((?:very |sehr |très |muy )?(?:low|high|normal|ok|optimum|hoch|niedrig|"
     r"élevé|faible|alto|bajo|hoog|laag|[hlnov]{1,2}|[*+-]+)\)|(?<=[A-Za-z%])\s(?:HH?|LL|V[HL]))\s*$",

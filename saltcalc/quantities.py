@@ -86,7 +86,9 @@ _SIEMENS_SLIP = re.compile(
     r"(?P<prefix>[mMuUµμdD])[sS](?P<length> *(?:/ *[cC]?[mM]|[ ·.]?[cC]?[mM]-1))"
 )
 
-_MOLES = re.compile(r"mmol\s*(?:/\s*(?:L|dm3|dm³)|L-1)|mol\s*/\s*m[3³]", re.IGNORECASE)
+_MOLES_OF = re.compile(
+    r"(?i:mmol\s*(?:/\s*(?:L|dm3|dm³)|L-1)|mol\s*/\s*m[3³])(?:\s+(?P<form>HCO3|CaCO3)-?)?"
+)
 _MOST_DEGREES = 60.0
 """Hardness without a unit up to which degrees or grains may be meant (judgement)."""
 
@@ -112,7 +114,6 @@ _FORM_IN_WORDS = re.compile(
 )
 """The form of an ion behind its unit as a word: ``mg/L nitrate-nitrogen``."""
 
-_BICARBONATE = re.compile(r"(?P<moles>.*\S)\s+HCO3-?")
 
 _FORM_BEFORE = re.compile(
     r"(?P<form>[A-Z][A-Za-z0-9-]{0,8}(?:\s?\d?[+-]{1,2}(?=[\s:=]))?)\s*[:=]?\s+(?P<figure>[<>≤≥~.,\d].*)"
@@ -197,13 +198,8 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         unit = "°fH"
     if why := why_not(unit):
         raise QuantityError("unit.no_fit_because", unit=unit, why=say(why))
-    if kind.charges == 1 and (acid := _BICARBONATE.fullmatch(unit)):
-        unit = acid["moles"] if _MOLES.fullmatch(acid["moles"]) else unit
-    if kind.charges and _MOLES.fullmatch(unit):
-        return kind.charges, "mmol_c/L", None
-    if kind.charges and unit in ("CaCO3", "HCO3"):
-        unit = f"mg/L {unit}"
-    share, reading = 1.0, None
+    share, unit = _in_charges(unit, kind.charges) if kind.charges else (1.0, unit)
+    reading = None
     of_ec = kind.internal == EC.internal
     if of_ec and (scale := written_by_a_meter(unit)):
         return 1 / scale, "mS/cm", say("unit.read_as_meter", written=unit, scale=scale)
@@ -219,6 +215,19 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
         written, unit = unit, f"{slip['prefix'].lower()}S{slip['length'].lower()}"
         reading = say("unit.read_as_siemens", written=written, unit=unit)
     return share, unit, reading
+
+
+def _in_charges(unit: str, charges: int) -> tuple[float, str]:
+    """Return the charges of a mole, and their unit, of a sum that is given in moles or as a form.
+
+    A mole of bicarbonate takes up one of acid, one of calcium carbonate two.
+    """
+    if unit in ("CaCO3", "HCO3"):
+        return 1.0, f"mg/L {unit}"
+    written = _MOLES_OF.fullmatch(unit)
+    if written is None or (written["form"] == "HCO3" and charges != 1):
+        return 1.0, unit
+    return 2.0 if written["form"] == "CaCO3" else float(charges), "mmol_c/L"
 
 
 def _with_formula(unit: str, ion: str) -> str:

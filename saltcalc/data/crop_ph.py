@@ -26,6 +26,10 @@ Handbooks of vegetables print ranges for soil; the half unit is the usual advice
 IRON_EFFICIENT, IRON_INEFFICIENT = "iron_efficient", "iron_inefficient"
 ACID_LOVING, CONIFERS = "acid_loving", "conifer_seedlings"
 
+AMMONIUM_STOOD = 100.0
+"""Ammonium-N that conifers and acid-loving plants are known to stand, as saturated extract [mg/L]
+(Timmer & Parton 1984: red pine grew best with 35 to 95 mg/L)."""
+
 ANY_METHOD, OF_A_CROP = "any", "crop"
 """What a range of pH by crop has for its method and for whom it applies to."""
 
@@ -89,6 +93,11 @@ def _groups() -> tuple[PhRow, ...]:
 def ph_group(crop: str) -> str:
     """Return the group that a crop belongs to by its want of pH; empty where none is known."""
     return next((row.ph_group for row in _own().get(crop, ())), "")
+
+
+def ammonium_stood(crop: str) -> float:
+    """Return the ammonium-N that a crop is known to stand [mg/L], or NaN for the general range."""
+    return AMMONIUM_STOOD if ph_group(crop) in (CONIFERS, ACID_LOVING) else nan
 
 
 @cache

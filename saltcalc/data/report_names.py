@@ -25,13 +25,13 @@ class ReportName(NamedTuple):
     """One name that a report prints.
 
     ``of`` is what it names: the figure or the label of a field (``means`` is where the field
-    is in a request), a column, an owner of figures, a method of extraction, another
-    extractant, a word beside a name (``available``: of a soil as a whole), a word that makes a
-    ratio one by ``weight`` or is of ``soil``, whose ratios mostly are, or what the figures below a
-    heading are of: ``other`` than the extract (``alone``: where nothing else is in the heading),
-    the ``extract`` again, and what a litre or a ratio counts: ``of_medium``, ``of_extract``,
-    ``of_soil``. ``form`` is the chemical form that its milligrams are counted in, where the name
-    says it; with ``?`` behind it, unless another name beside it says another.
+    is in a request), a column, an owner of figures (what drains has no field), a method of
+    extraction, another extractant, a word beside a name (``available``: of a soil as a whole), a
+    word that makes a ratio one by ``weight`` or is of ``soil``, whose ratios mostly are, or what
+    the figures below a heading are of: ``other`` than the extract (``alone``: where nothing else is
+    in the heading), the ``extract`` again, and what a litre or a ratio counts: ``of_medium``,
+    ``of_extract``, ``of_soil``. ``form`` is the chemical form that its milligrams are counted in,
+    where the name says it; with ``?`` behind it, unless another name beside it says another.
     """
 
     of: str

@@ -31,6 +31,9 @@ _BESIDE = frozenset(
 )
 """Words beside a name that leave it as it is."""
 
+_MAY_BE_ABSENT = "observations"
+"""The set of which a member that is denied is told as such, in a field of its own."""
+
 _HALF = re.compile(r"\s*½")
 _DECIMALS = re.compile(r"(?<=\d)[.,](?=\d)")
 
@@ -101,6 +104,7 @@ class _Names:
     """The names of one set by their compared forms."""
 
     def __init__(self, of: str, ids: tuple[str, ...], labels: tuple[tuple[str, str], ...]) -> None:
+        self.of = of
         self.titles = {means: label for label, means in reversed([*labels])}
         self.exact: dict[str, TradeName] = {}
         self.loose: dict[str, set[TradeName]] = defaultdict(set)
@@ -119,7 +123,8 @@ class _Names:
             return Sense()
         if name := self.exact.get(key) or self._only(_loose(key)):
             return self._sense(name.means, name.told, text)
-        if match := self.by_words(key):
+        match = self.by_words(key)
+        if match and not (match.denied and self.of != _MAY_BE_ABSENT):
             if match.denied:
                 return Sense(told=self._sense(match.means, "denied", text).told)
             return self._sense(match.means, "taken_as", text)

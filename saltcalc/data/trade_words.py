@@ -18,8 +18,9 @@ from saltcalc.data.tables import TableError, check_cells, read_cells
 NOT = "no"
 """What a denial means."""
 
-_MAY_STAND_BESIDE = frozenset(("leaf", "plant", "seedling", "surface", "grow"))
-"""What may be said besides a sign and changes nothing of it."""
+_PLANTS = frozenset(("plant", "seedling"))
+_MAY_STAND_BESIDE = _PLANTS | {"leaf", "surface", "grow", "medium", "under"}
+"""What may be said besides a sign and changes nothing of it; beside a single word only plants."""
 
 
 class TradeWord(NamedTuple):
@@ -109,8 +110,12 @@ def match_of(
 
     def only(told: frozenset[str]) -> str | None:
         best = known.get(told, set())
-        if not best and NOT not in told:
-            fits = [each for each in known if each <= told and told - each <= _MAY_STAND_BESIDE]
+        if not best:
+            fits = [
+                each
+                for each in known
+                if each <= told and told - each <= (_MAY_STAND_BESIDE if len(each) > 1 else _PLANTS)
+            ]
             most = max(map(len, fits), default=0)
             best = {means for each in fits if len(each) == most for means in known[each]}
         return next(iter(best)) if len(best) == 1 else None

@@ -133,7 +133,7 @@ class MainCause:
     cause: str = shown(choices=CAUSES)
     name: str = shown()
     verdict: str = shown(choices=STANDING_OUT)
-    tied_with: list[str] = shown(choices=CAUSES)
+    tied_with: list[str] = shown(choices=CAUSES, optional=True)
 
 
 @part

@@ -46,7 +46,7 @@ class Conversion:
     medium_kind: str = shown("Which conversions apply.", choices=CONVERSION_GROUPS)
     ec: Interval = shown("What the other method would read.", "dS/m")
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
-    ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
+    ec_pore_water: Interval = shown("EC of the water in the pores at container capacity.", "dS/m")
     conversions: list[ConversionStep] = shown("The published conversions that apply, side by side.")
     intervals: Text = shown()
 

@@ -42,7 +42,7 @@ class CropListing(Listing):
         "What was measured; empty where that is not told.", choices=("", "yield", "growth")
     )
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
-    slope: float = shown("Loss above it.", SLOPE_UNIT)
+    slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT)
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     rating_estimated: bool = shown()
     local: bool = shown("Whether the row is the grower's own.")
@@ -132,7 +132,9 @@ class CropIonLimit(Listing):
 class CropBoron(CropIonLimit):
     """A limit of boron in the pore water."""
 
-    rating: str | None = shown("VS to VT.", choices=BORON_RATINGS)
+    rating: str | None = shown(
+        "Tolerance, from VS (very sensitive) to VT (very tolerant).", choices=BORON_RATINGS
+    )
 
 
 @part

@@ -33,6 +33,7 @@ FINDINGS = (
     "drainage_weaker_than_water",
     "drained_more_than_applied",
     "ec_is_a_floor",
+    "ec_is_estimated",
     "ec_of_zero",
     "esp_is_indicative",
     "flush_does_not_cure",

@@ -43,7 +43,17 @@ OUTCOMES = (
     "undetermined",
 )
 FIND_FIRST = "find_what_feeds"
-STEPS = ("nothing_more", "pour", "other_way", FIND_FIRST, "give_container", "give_crop", "read_ec")
+MEASURE_AGAIN = "measure_again"
+STEPS = (
+    "nothing_more",
+    "pour",
+    MEASURE_AGAIN,
+    "other_way",
+    FIND_FIRST,
+    "give_container",
+    "give_crop",
+    "read_ec",
+)
 FIND_WHAT_FEEDS = "find_what_feeds_the_salt"
 """Id of the action that takes the place of a flush that had no effect."""
 
@@ -63,23 +73,30 @@ class Change:
     of: str = shown("What was measured twice.", choices=MEASURES)
     before: Amount = shown("In the earlier report; as saturated extract where methods differ.")
     now: Amount = shown("In this report; as saturated extract where methods differ.")
-    by: Interval = shown("Now over before; of pH, now less before.", "1")
-    change: str = shown("By whether that interval holds no change.", choices=CHANGES)
-    status_before: str = shown("Against the limit or the usual range.", choices=STATUSES)
-    status_now: str = shown("Against the same.", choices=STATUSES)
+    by: Interval = shown("Ratio of now to before; of pH, the difference: now less before.", "1")
+    change: str = shown(
+        "Whether it changed beyond the error: whether the interval of `by` leaves out no change.",
+        choices=CHANGES,
+    )
+    status_before: str = shown(
+        "Where the earlier figure lay: against the limit, or the usual range.", choices=STATUSES
+    )
+    status_now: str = shown("The same now.", choices=STATUSES)
 
 
 @part
 class Retest:
     """A report read against the earlier one."""
 
-    days_between: float = shown("From that sample to this one.", "day")
-    converted: bool = shown("Whether all was brought to the saturated extract, to be compared.")
+    days_between: float = shown("Days from the earlier sample to this one.", "day")
+    converted: bool = shown(
+        "Whether figures by different methods were brought to the saturated extract to be compared."
+    )
     changes: list[Change] = shown()
     limit: float = shown("What EC is held against, as saturated extract.", "dS/m")
     limit_reached: bool | None = shown("Whether EC is at that limit or below it now.")
     within_error: bool = shown("Whether EC is so near that limit that a second sample may differ.")
-    poured: float = shown("Water poured on one container since.", "L")
+    poured: float = shown("Water poured on one container since the earlier sample.", "L")
     plan_asked: Interval = shown("Water that the earlier report called for, a container.", "L")
     outcome: str = shown("Whether the plan worked.", choices=OUTCOMES)
     next_step: str = shown("What to do now.", choices=STEPS)
@@ -131,6 +148,8 @@ def show_retest(
     outcome = _outcome(by_ec, salt, poured, asked)
     feeds = _may_feed(assessment, sample) if _stays(by_ec, salt, outcome, poured) else []
     step = _step(by_ec, salt, outcome == "no_effect" or bool(feeds), bool(litres), actions)
+    if step == "give_container" and assessment.containers_of(sample):
+        step = MEASURE_AGAIN
     more = max(litres) if step == "pour" else math.nan
     unlike = len(set(litres)) > 1
     converted = not _by_same_method(assessment, sample)

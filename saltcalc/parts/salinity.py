@@ -115,7 +115,7 @@ class Salinity:
         optional=True,
     )
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
-    ec_pore_water: Interval = shown("The water in the pores at container capacity.", "dS/m")
+    ec_pore_water: Interval = shown("EC of the water in the pores at container capacity.", "dS/m")
     osmotic_potential: Interval = shown("Of the pore water at container capacity.", "kPa")
     osmotic_basis: str = shown(
         "Whether it is from the reported ions, or by the rule of 0.36 atm for each dS/m.",
@@ -181,6 +181,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     find_doubts(ec, temperature, notes)
     if is_floor:
         notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
+    elif error:
+        ends = {"low": ec * (1 - error), "high": ec * (1 + error)}
+        notes.find("ec_is_estimated", "caution", "/medium/ec", **ends)
     method = extraction_methods()[samples.extraction[sample]]
     found = result.reading_class
     classed_by = extraction_methods()[found.method]

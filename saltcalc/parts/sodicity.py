@@ -123,7 +123,9 @@ class IonHazard:
     class_range: Range = shown()
     scheme: str = shown(choices=("sssa", "fao29"))
     parameter: str = shown("The table of the scheme.", choices=_PARAMETERS)
-    note: str | Message = shown("Left out of the harmless class.", optional=True)
+    note: str | Message = shown(
+        "What the class means; left out of the harmless one.", optional=True
+    )
     provenance: str = how_known()
     sources: list[str] = source_keys()
 
@@ -140,7 +142,9 @@ class SolutionSodicity:
     cross: float = shown("Cation ratio of structural stability.", SAR_UNIT)
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
-    infiltration_hazard: str | None = shown("By SAR and EC together.", choices=INFILTRATION_CLASSES)
+    infiltration_hazard: str | None = shown(
+        "Hazard that water enters slowly, by SAR and EC together.", choices=INFILTRATION_CLASSES
+    )
     infiltration_at_least: bool | None = shown(
         "True where SAR lies beyond the table, so that it may be worse, or else left out.",
         optional=True,
@@ -156,7 +160,9 @@ class MediumSodicity(SolutionSodicity):
     """Sodium hazard of the medium's extract."""
 
     esp: float = shown("Exchangeable sodium percentage, by regression.", "%")
-    soil_group: str | None = shown("As of a mineral soil.", choices=SOIL_GROUPS)
+    soil_group: str | None = shown(
+        "Group of salt-affected soils, as if it were a mineral soil.", choices=SOIL_GROUPS
+    )
 
 
 @part

@@ -115,8 +115,8 @@ class IrrigationWater:
         "Degree of restriction on use by EC (FAO 29).", choices=names_of(_SCALE)
     )
     class_range: Range = shown()
-    alkalinity: list[Amount] = shown("In every form.")
-    hardness: list[Amount] = shown("In every form.")
+    alkalinity: list[Amount] = shown("In every unit in use.")
+    hardness: list[Amount] = shown("In every unit in use.")
     carbonate_hardness: list[Amount] = shown(
         "The part that bicarbonate balances, in the usual forms."
     )

@@ -84,7 +84,7 @@ class WorkingInput:
 class WorkingStep:
     """One line of a calculation."""
 
-    symbol: str = shown("What it gives.")
+    symbol: str = shown("Symbol of the result.")
     equation: str = shown("The right side, in symbols that stand above.")
     value: float = shown()
     unit: str = shown("'1' for a pure number.")

@@ -92,6 +92,8 @@ class CropLimits:
         Boron of the pore water, as a range [mg/L], [% per mg/L]; no slope: a limit of injury.
     esp_limit : array_like
         Exchangeable sodium percentage up to which the crop grows well [%].
+    ammonium_stood : array_like
+        Ammonium nitrogen that the crop is known to stand, as saturated extract [mg/L].
     ph_low, ph_high : array_like
         Range of pH, of the crop or of all crops [-].
     """
@@ -114,6 +116,7 @@ class CropLimits:
     boron_high: npt.ArrayLike = np.nan
     boron_slope: npt.ArrayLike = np.nan
     esp_limit: npt.ArrayLike = np.nan
+    ammonium_stood: npt.ArrayLike = np.nan
     ph_low: npt.ArrayLike = np.nan
     ph_high: npt.ArrayLike = np.nan
 

@@ -249,7 +249,10 @@ def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: 
             _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
             _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
             _by_cap(zone.esp, limits.esp_limit),
-            _by_degree(np.asarray(end.ammonium, float) / np.asarray(zone.most_ammonium, float)),
+            _by_degree(
+                np.asarray(end.ammonium, float)
+                / np.fmax(np.asarray(zone.most_ammonium, float), limits.ammonium_stood)
+            ),
             _by_degree(np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))),
             _by_ph(limits, zone),
         )

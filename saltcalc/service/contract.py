@@ -146,14 +146,40 @@ def _hints(kind: type) -> dict[str, Any]:
 def _field(kind: Any, member: Member) -> ma.fields.Field[Any]:
     kinds, quantity = _alternatives(kind), _is_quantity(kind, member)
     options: dict[str, Any] = {"allow_none": True} if quantity else {}
-    if member.meaning or quantity:
-        options["metadata"] = {"description": member.meaning}
+    meaning = member.meaning or ("" if quantity else _PLAINLY.get(member.key, ""))
+    if meaning or quantity:
+        options["metadata"] = {"description": meaning}
     if type(None) in kinds:
         options |= {} if member.optional else {"allow_none": True}
         kinds = [each for each in kinds if each is not type(None)]
     if typing.get_origin(kinds[0]) is not list:
         options |= _choice(member)
     return _one(kinds[0], member, options)
+
+
+_PLAINLY = {
+    "sentence": "The same in words, in the language of the answer.",
+    "meaning": "What it means, in words.",
+    "note": "A remark, in words.",
+    "how": "How it is done, in words.",
+    "name": "Name in the language of the answer.",
+    "id": "Stable id, by which a program goes.",
+    "source": "Key of its source, in `sources` or in GET /v1/sources.",
+    "crop": "Id of the crop; as sent where no table has it.",
+    "stage": "Age of the crop.",
+    "method": "Extraction method, or the way of computing.",
+    "container": "Name of the container, as sent or by its place; null for a single one.",
+    "class": "Class, by the scheme that is named beside it.",
+    "scheme": "Published scheme of classes.",
+    "verdict": "How it comes out.",
+    "status": "Where the figure lies against the range.",
+    "provenance": "How well the figures are known, `seen` in the source the best.",
+    "applies_to": "What it was published for, in words.",
+    "reason": "Why that is taken, in words.",
+    "group": "Kind of crop.",
+    "tied_with": "Ids of causes as well supported.",
+}
+"""What members mean that are called alike everywhere, where a part adds nothing to it."""
 
 
 def _choice(member: Member) -> dict[str, Any]:

@@ -151,6 +151,9 @@ def _read_number(given: Any, *, percent: bool) -> float:
     return Told(measured.value, measured.reading) if measured.reading else measured.value
 
 
+_AND = re.compile(r"\s+(?:and|und|et|y|e|en|&|\+)\s+", re.IGNORECASE)
+
+
 class Choice(ma.fields.String):
     """One of a few ids that the document of the interface can list; its case does not matter.
 
@@ -213,9 +216,16 @@ class Choice(ma.fields.String):
         return _method_in(text, self) or whole
 
     def several(self, text: str) -> list[str]:
-        """Return the texts in one that lists several, parted by commas or semicolons."""
+        """Return the texts in one that lists several, parted by commas, semicolons or "and"."""
+        if self.sense_of(text).id:
+            return [text]
         parts = [part.strip() for part in re.split(r"[;,\n]", text) if part.strip()]
-        return [text] if self.sense_of(text).id else parts
+        return [each for part in parts for each in self._joined_by_and(part)]
+
+    def _joined_by_and(self, text: str) -> list[str]:
+        joined = _AND.split(text)
+        apart = not self.sense_of(text).id and all(self.sense_of(each).id for each in joined)
+        return joined if apart else [text]
 
 
 def _method_in(text: str, field: Choice) -> Sense | None:

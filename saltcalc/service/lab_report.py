@@ -176,8 +176,7 @@ class _Reader:
             self.section = ""
         elif {row.means for row in sections} & ({"other"} if rest else {"other", "alone"}):
             self.section = line.text
-        if owner := found_in(words, "owner")[0]:
-            self.owner, self.section, used = owner[0].means, "", True
+        used = self._owner(words, used=used) or used
         if line.units and not found_in(words, "figure")[0]:
             self.unit, used = line.units[0], True
             self._several_units(line)
@@ -190,9 +189,15 @@ class _Reader:
         words = line.before + line.after
         if not found_in(words, "figure")[0]:
             self._basis(found_in(words, "section")[0])
-            for owner in found_in(words, "owner")[0][:1]:
-                self.owner, self.section = owner.means, ""
+            self._owner(words, used=used)
         return used
+
+    def _owner(self, words: tuple[str, ...], *, used: bool) -> bool:
+        """Keep whose the figures below are; what drains is of no field, unless it is the method."""
+        for row in (named := found_in(words, "owner")[0][:1]):
+            if not (used and row.means == "drainage"):
+                self.owner, self.section = row.means, ""
+        return bool(named)
 
     def _basis(self, named: list[ReportName]) -> None:
         """Keep what the figures below count a litre of, where a heading tells it."""

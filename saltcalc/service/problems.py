@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -60,10 +61,17 @@ class FieldFaultSchema(ma.Schema):
 class ProblemSchema(ma.Schema):
     """A problem document (RFC 9457)."""
 
-    type = ma.fields.String(required=True)
-    title = ma.fields.String(required=True)
-    status = ma.fields.Integer(required=True)
-    detail = ma.fields.String()
+    type = ma.fields.String(
+        required=True,
+        metadata={
+            "description": "URI of the kind of problem; about:blank where the status says it all."
+        },
+    )
+    title = ma.fields.String(
+        required=True, metadata={"description": "The kind of problem in words."}
+    )
+    status = ma.fields.Integer(required=True, metadata={"description": "The HTTP status."})
+    detail = ma.fields.String(metadata={"description": "What is wrong with this request."})
     errors = ma.fields.List(
         ma.fields.Nested(FieldFaultSchema),
         metadata={"description": f"The faulty fields, at most the first {_MOST_FAULTS}."},
@@ -71,7 +79,9 @@ class ProblemSchema(ma.Schema):
     errors_left_out = ma.fields.Integer(
         metadata={"description": "How many more there are, where not all are told."}
     )
-    request_id = ma.fields.String()
+    request_id = ma.fields.String(
+        metadata={"description": "As in the log of the service, and in the header X-Request-ID."}
+    )
 
 
 class ProblemApi(Api):
@@ -288,8 +298,16 @@ def _leaves(
 _MISSING = object()
 
 
+_PARTED = re.compile(r"\s*[,;]\s*")
+
+
 def _value_at(sent: Any, path: tuple[str | int, ...]) -> Any:
+    """Return what was sent at a path; a text may stand for a list, or an object of one figure."""
     for step in path:
+        if isinstance(sent, str):
+            if isinstance(step, str):
+                return sent
+            sent = _PARTED.split(sent)
         try:
             sent = sent[step]
         except (KeyError, IndexError, TypeError):

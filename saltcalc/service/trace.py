@@ -19,7 +19,7 @@ _DIGITS = 16
 class Trace:
     """By what an answer can be traced."""
 
-    version: str = shown("Of the program.")
+    version: str = shown("Version of the program.")
     tables: str = shown("The first 16 digits of the SHA-256 of its tables and of the local ones.")
     request: str = shown("The first 16 digits of the SHA-256 of the request's body as sent.")
 

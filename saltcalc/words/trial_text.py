@@ -15,9 +15,6 @@ from saltcalc.words.text.supposed import supposed
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5
 MOST_WARNINGS = 5
-TOLD_BY_ACTIONS = ("many_passes",)
-"""Findings that the actions of a medium tell."""
-
 LINES_A_MEDIUM, FEW_MEDIA = 12, 5
 """Lines of text for each medium, and for how many there is room at least."""
 
@@ -92,7 +89,8 @@ def as_text(parts: list[Section]) -> str:
             parts = [*parts]
             parts[place] = parts[place]._replace(said=_without_one(parts[place]))
             told[place] = _in_text(parts[place])
-    return "\n\n".join(told)
+    between = "\n\n" if _length(told) <= most else "\n"
+    return between.join(told)
 
 
 def _length(told: list[str]) -> int:
@@ -126,7 +124,7 @@ def _in_lines(part: Section) -> Iterator[str]:
     yield part.title
     yield from columns(part.table)
     for said, name, then in part.said:
-        told = f"{name}: {said}" if name else said
+        told = words().labelled(name, said) if name else said
         yield from wrapped(" ".join(filter(None, (told, then))), WIDTH, "    ", "  - ")
 
 
@@ -137,6 +135,7 @@ def _cell(text: str) -> str:
 
 def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
+    names |= {each["crop"]: each["name"] for each in trial["ranking"]} if trial else {}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
     crops = list(dict.fromkeys(one["crop"] for each in tried.values() for one in each["outcomes"]))
     heads = [names.get(crop, crop) for crop in crops] or list(names.values())
@@ -212,10 +211,18 @@ def _alike(trial: Json) -> Iterator[Item]:
 
 def _media(trial: Json) -> Iterator[Item]:
     shared: dict[str, list[str]] = {}
+    blocks: dict[str, set[str]] = {}
     for each in trial["tried"]:
         for action in each["actions"]:
-            shared.setdefault(action["sentence"], []).append(each["name"])
-    shared = {said: names for said, names in shared.items() if len(names) >= SEVERAL}
+            said = action["sentence"]
+            shared.setdefault(said, []).append(each["name"])
+            blocks.setdefault(said, set()).add(each["explanation"])
+    # Media that are alike in everything are told together as they are.
+    shared = {
+        said: names
+        for said, names in shared.items()
+        if len(names) >= SEVERAL and len(blocks[said]) > 1
+    }
     alike: dict[tuple[str, str], list[str]] = {}
     for each in trial["tried"]:
         told = [a["sentence"] for a in each["actions"] if a["sentence"] not in shared]
@@ -223,9 +230,9 @@ def _media(trial: Json) -> Iterator[Item]:
             told.append(saving["sentence"])
         alike.setdefault((each["explanation"], " ".join(told)), []).append(each["name"])
     for (said, then), names in alike.items():
-        yield Item(said, "; ".join(names), then)
+        yield Item(said, words().semicolons(names), then)
     for said, names in shared.items():
-        yield Item(said, "; ".join(names))
+        yield Item(said, words().semicolons(names))
     for action in trial["for_all"]:
         yield Item(action["sentence"], sentence("trial.every_medium"))
 
@@ -242,11 +249,12 @@ def _warnings(answer: Json) -> Iterator[Item]:
     names = [row["name"] for row in answer["comparison"]["matrix"]]
     told: dict[tuple[str, str], list[str]] = {}
     for each in answer["warnings"]:
-        if each["severity"] != "note" and each["id"] not in TOLD_BY_ACTIONS:
+        if each["severity"] != "note":
             told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
     for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
         media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
-        yield Item(said, "; ".join(names[int(each)] for each in media) if len(names) > 1 else "")
+        where = [names[int(each)] for each in media] if len(names) > 1 else []
+        yield Item(said, words().semicolons(where))
     yield from _supposed(answer["assumptions"])
 
 

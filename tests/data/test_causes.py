@@ -8,6 +8,7 @@ from saltcalc.data.causes import (
     evidence_rules,
     next_measurements,
 )
+from saltcalc.data.corrections import corrections
 from saltcalc.data.observations import observations
 from saltcalc.data.sources import bibliography
 from tests.sentences import sentences
@@ -33,7 +34,12 @@ def test_every_cause_has_a_measurement_that_tells_it_from_a_sound_medium():
 
 
 def test_every_measure_and_sign_is_used():
-    used = {c.measure or c.observation for rule in RULES for c in rule.conditions}
+    used = {each.measure or each.observation for rule in RULES for each in rule.conditions}
+    used |= {
+        each.measure or each.observation
+        for row in corrections().values()
+        for each in row.wanted + row.barring
+    }
     assert set(diagnostic_measures()) <= used
     assert set(observations()) <= used
 

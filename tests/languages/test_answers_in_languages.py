@@ -13,6 +13,7 @@ from saltcalc.words.trial_text import as_markdown, sections
 from tests.golden.record import requests
 from tests.languages.pseudo import OTHERS
 from tests.languages.test_pseudo import NO_SENTENCE
+from tests.pages.test_trial import TYPED
 from tests.words.test_short import OF_ONE_KIND, within_limits
 
 FREQUENT = re.compile(
@@ -144,6 +145,10 @@ def test_french_keeps_its_space_before_a_colon(client, demo_request):
     page = client.post("/", data=typed_of(request) | {"language": "fr"}).text
     in_page = re.sub(r"<[^>]+>", "\n", page.partition('class="sources"')[0])
     assert joined.findall(html.unescape(in_page)) == []
+    trial = client.post("/trial", data=TYPED | {"language": "fr"}).text
+    in_trial = re.sub(r"<[^>]+>", "\n", trial.partition('id="again"')[0])
+    assert 'class="todo"' in trial
+    assert joined.findall(html.unescape(in_trial)) == []
     asked = {"json": request, "headers": {"Accept": "text/plain"}}
     assert joined.findall(client.post("/v1/assessments", **asked).text) == []
     with telling("fr"):

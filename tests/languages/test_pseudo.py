@@ -1,9 +1,11 @@
 """In a language made of brackets, whatever stands outside them is not from a catalogue."""
 
+import html
 import re
 
 import pytest
 
+from saltcalc.service.pages.form import typed_of
 from saltcalc.words.reader import telling
 from saltcalc.words.text import as_markdown, as_text, full, short
 from saltcalc.words.trial_text import as_markdown as trial_as_markdown
@@ -101,3 +103,21 @@ def test_every_answer_in_words_comes_from_the_catalogues(path, render, pseudo):
                 found += _left_of(render(response.json), request)
     assert asked
     assert not found
+
+
+def test_every_page_comes_from_the_catalogues(pseudo, demo_request):
+    typed = typed_of(demo_request)
+    faulty = {"/medium/ec": "zz", "/sampled_on": "zz"}
+    pages = {path: pseudo.get(path, headers=OURS) for path in ("/", "/trial", "/flush-log")}
+    pages["answer"] = pseudo.post("/", data=typed, headers=OURS)
+    pages["log"] = pseudo.post("/flush-log", data={**typed, "container": "0"}, headers=OURS)
+    pages["faults"] = pseudo.post("/", data=faulty, headers=OURS)
+    given = {each for texts in typed.values() for each in texts}
+    for name, response in pages.items():
+        assert response.status_code == (422 if name == "faults" else 200), name
+        page = re.sub(r"<datalist.*?</datalist>", "", response.text, flags=re.DOTALL)
+        page, _, _ = page.partition('class="sources"')
+        lines = html.unescape(re.sub(r"<[^>]+>", "\n", page)).splitlines()
+        assert OPEN in page
+        left = [each for each in map(outside, lines) if each.strip(" .·¤") not in given]
+        assert not [each for each in left if ENGLISH.search(each)], name

@@ -2,6 +2,8 @@
 
 import pytest
 
+from saltcalc.words.catalogue import languages
+
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 WIDTHS = (360, 768, 1600)
@@ -45,9 +47,10 @@ def test_nothing_is_wider_than_the_screen(open_page, address, width):
         assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_the_five_questions_stand_on_the_first_screen_of_a_phone(open_page):
-    page = open_page(width=360)
-    last = page.get_by_label("Does it drain?").first.bounding_box()
+@pytest.mark.parametrize("language", languages())
+def test_the_five_questions_stand_on_the_first_screen_of_a_phone(open_page, language):
+    page = open_page(f"/?language={language}", width=360)
+    last = page.locator("[name='/containers/0/drainage']").bounding_box()
     assert last["y"] + last["height"] < 800
 
 

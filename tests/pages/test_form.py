@@ -155,6 +155,13 @@ def test_a_fault_stands_beside_its_field_and_nothing_typed_is_lost(send):
     assert "nonsense" in page
 
 
+@pytest.mark.parametrize("name", ["/crops/0/stage", "/medium/substrate", "/crops/1/stage"])
+def test_no_fault_on_a_page_speaks_of_calls_of_the_interface(send, name):
+    page = send({"/medium/ec": "1.8", name: "zzz"}, 422)
+    assert 'class="fault"' in page
+    assert "GET /v1" not in page
+
+
 def test_garbage_in_every_field_is_refused_and_escaped(client):
     garbage = '"><svg onload=alert(1)>'
     for entry in all_entries():

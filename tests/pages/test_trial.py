@@ -99,6 +99,35 @@ def test_figures_get_the_keys_for_figures_of_a_telephone(client):
         assert not {"volume", "crop", "name", "observations"} & steps
 
 
+def test_the_design_tells_age_plants_and_whether_it_drains(client):
+    typed = {
+        **TYPED,
+        "/crops/0/plants": "2",
+        "/crops/2/plants": "4",
+        "/trial/weeks": "5",
+        "/containers/0/drainage": "sealed",
+    }
+    page = client.post("/trial", data=typed)
+    assert page.status_code == 200
+    told = " ".join(said(page.text).split())
+    assert "Do not flush a container that cannot drain" in told
+    assert re.search(r"[Aa]ge of the plants: 35\b", told)
+    one = said(client.post("/trial", data={**typed, "/crops/2/plants": "40"}).text)
+    lasts = r"Its nitrogen lasts these plants about ([\d.]+) week"
+    assert float(re.search(lasts, one)[1]) < float(re.search(lasts, told)[1])
+
+
+def test_media_that_are_alike_are_told_together(client):
+    asked = _asked(12)
+    for place, each in enumerate(asked["media"]):
+        each["medium"]["ec"] = 0.5
+        each["outcomes"] = [{"crop": "bean", "outcome": "died" if place % 3 == 0 else "thrived"}]
+    told = client.post("/v1/comparisons", json=asked, headers={"Accept": "text/plain"}).text
+    told = " ".join(told.split())
+    assert told.count("why is not known yet") == 1
+    assert told.count("Change nothing yet") == 1
+
+
 def test_markup_in_a_name_stays_text(client):
     assert "<b>" not in client.post("/trial", data=TYPED).text
 

@@ -241,3 +241,19 @@ def test_an_unforeseen_fault_is_a_problem_document_without_its_details(app, monk
     assert response.mimetype == "application/problem+json"
     assert "secret" not in response.get_data(as_text=True)
     assert "secret" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("query", "changed", "value"),
+    [
+        ("?parts=crops,nonsense", {}, "nonsense"),
+        ("", {"observations": "white crust; flurb"}, "flurb"),
+        ("", {"not_seen": "flurb"}, "flurb"),
+        ("", {"medium": "banana"}, "banana"),
+    ],
+)
+def test_one_of_several_in_a_text_is_told_alone(client, query, changed, value):
+    body = {"medium": {"extraction": "SME", "ec": 1.8}} | changed
+    answer = client.post(f"/v1/assessments{query}", json=body)
+    assert answer.status_code == 422
+    assert [each["value"] for each in answer.get_json()["errors"]] == [value]

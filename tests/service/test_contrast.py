@@ -82,3 +82,25 @@ def test_an_interval_across_a_threshold_says_nothing_of_the_contrast(post):
     request["medium"]["extraction"] = "one_to_two"
     answer = post("/v1/assessments?causes=all", request)
     assert not any("hardier" in each or "within what" in each for each in rules_met(answer))
+
+
+def test_an_ec_worked_out_from_the_ions_is_told_as_an_estimate(post):
+    ions = {
+        "nitrate_n": 80, "calcium": 90, "magnesium": 35, "potassium": 110, "sodium": 30,
+        "chloride": 40, "sulfate_s": 60, "bicarbonate": 60,
+    }  # fmt: skip
+    summary = post("/v1/assessments", request_of(ions=ions, ph=6.1))["summary"]
+    assert "the EC is about 1.3 dS/m" in summary["leading_cause"]["sentence"]
+    assert summary["caveat"]["id"] == "ec_is_estimated"
+    read = post("/v1/assessments", request_of(1.3, ions=ions, ph=6.1))["summary"]
+    assert "caveat" not in read
+
+
+def test_a_rating_without_a_figure_shows_no_loss_beyond_a_doubt(post):
+    # Parsnip is rated sensitive, and has no threshold (Maas & Hoffman 1977).
+    request = {
+        "medium": {"extraction": "saturated_media_extract", "ec": 3.2},
+        "crops": [{"crop": "parsnip", "stage": "established"}],
+    }
+    (salt,) = post("/v1/assessments", request)["causes"]["ranked"]
+    assert (salt["cause"], salt["verdict"]) == ("total_salts", "possible")

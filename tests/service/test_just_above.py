@@ -77,3 +77,10 @@ def test_a_floor_above_the_limit_tells_the_least_litres_of_a_flush(client):
     short = client.post("/v1/assessments", json=request, headers={"Accept": "text/plain"})
     assert "at least" in short.text
     assert "Measure the EC for the plan" in " ".join(short.text.split())
+
+
+def test_a_retest_just_above_is_measured_again(post):
+    previous = {"extraction": "saturated_media_extract", "ec": 2.6, "applied": "20 L"}
+    retest = post("/v1/assessments", request_of(1.06, previous=previous))["summary"]["retest"]
+    assert retest["next_step"] == "measure_again"
+    assert "Give the containers" not in retest["sentence"]

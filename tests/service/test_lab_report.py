@@ -1010,6 +1010,9 @@ def test_an_empty_result_is_not_filled_with_its_range(read):
         ("Soil report 2041\nSaturated paste extract\nAvailable potassium 310 ppm", None),
         ("Growing media report 2041\nPotassium 310 ppm", "/medium/ions/potassium"),
         ("Water report\nIron 0.2 mg/L", None),
+        ("Drain water analysis, slab 4\nSodium 120 mg/L\nEC 3.1 mS/cm", None),
+        ("Drainwasseranalyse\nNatrium 120 mg/l\npH 6", None),
+        ("Pour-through (drain water)\nSodium 120 mg/L", "/medium/ions/sodium"),
     ],
 )
 def test_a_title_says_whose_the_figures_are(read, text, pointer):

@@ -143,6 +143,35 @@ SICK = {
     ),
 }
 
+_FED = {"nitrate_n": 80, "ammonium_n": 5, "phosphorus": 8, "potassium": 140}
+_FED |= {"calcium": 130, "magnesium": 45}
+
+HEALTHY_WITH_A_SIGN = {
+    "crust_of_hard_water": (
+        ("tomato", "established", read(1.9, ph=6.4, **_FED)),
+        ["white_crust_when_dry"],
+    ),
+    "algae": (("lettuce", "seedling", read(1.2, ph=6.0, **_FED)), ["algae_or_fungus_gnats"]),
+    "cold_nights": (("lettuce", "seedling", read(1.2, ph=6.0, **_FED)), ["cold_nights"]),
+    "compost_at_7_2": (
+        (
+            "tomato",
+            "established",
+            {"substrate": "green_waste_compost", **read(2.3, ph=7.2, **_FED)},
+        ),
+        ["firm_white_roots"],
+    ),
+    "asparagus_at_3_8": (("asparagus", "established", read(3.8, ph=6.9, **_FED)), []),
+    "beetroot_on_brackish_water": (
+        ("red beet", "established", read(3.6, ph=6.7, **_FED, sodium=250, chloride=350)),
+        ["firm_white_roots"],
+    ),
+    "azalea_fed_ammonium": (
+        ("azalea", "established", read(1.2, ph=4.9, nitrate_n=15, ammonium_n=35, phosphorus=6)),
+        [],
+    ),
+}
+
 
 def ranked(client, crop, stage, medium, signs):
     request = {"medium": medium, "crops": [{"crop": crop, "stage": stage}]}
@@ -155,6 +184,13 @@ def ranked(client, crop, stage, medium, signs):
 @pytest.mark.parametrize("case", HEALTHY)
 def test_a_healthy_medium_has_no_supported_cause(client, case):
     causes = ranked(client, *HEALTHY[case], ())
+    assert not [each["cause"] for each in causes if each["verdict"] == "supported"]
+
+
+@pytest.mark.parametrize("case", HEALTHY_WITH_A_SIGN)
+def test_a_healthy_medium_with_a_sign_has_no_supported_cause(client, case):
+    asked, signs = HEALTHY_WITH_A_SIGN[case]
+    causes = ranked(client, *asked, signs)
     assert not [each["cause"] for each in causes if each["verdict"] == "supported"]
 
 

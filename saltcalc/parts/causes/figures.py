@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.data.causes import diagnostic_measures, evidence_rules
 from saltcalc.data.crop_ph import (
     ACID_LOVING,
-    CONIFERS,
     IRON_EFFICIENT,
     IRON_INEFFICIENT,
     ph_group,
@@ -29,21 +28,22 @@ from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS, comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.stage_limits import medium_limits, stood_unharmed
 from saltcalc.data.substrates import substrates
+from saltcalc.parts.causes.crop_figures import (
+    Bounds,
+    contrast,
+    crop_response,
+    ec_bounds,
+    exactly,
+    stage_ratio,
+)
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
-from saltcalc.parts.contrast import contrast_of
-from saltcalc.parts.crops.limits import crop_limits
 from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, of_planting
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.science.ammonia import free_ammonia_share
-from saltcalc.science.crop_limits import SCATTER, CropVerdicts, RootZone, Stage
-from saltcalc.science.crop_response import Rating
 from saltcalc.science.nutrients import salt_share
-from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
-from saltcalc.science.tolerance import judge
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -53,16 +53,11 @@ MOST_CHARGE_PER_EC = 12.0
 """Charge of one ion that a solution can hold at most [mmol_c/L per dS/m]: sodium bicarbonate, the
 pair of common ions that conducts least, gives 0.085 to 0.094 dS/m for each mmol_c/L."""
 
-A_CLASS_ABOVE = 1.6
-"""EC over the limit of the stage from which it is a class above it; see the table of evidence."""
-
 _IN_QUESTION = "_in_question"
 """How measures end that tell whether a nutrient may be short."""
 
 SOLUTION_TEMPERATURE = (15.0, 25.0)
 """What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
-
-Bounds = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True)
@@ -98,7 +93,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     gypsum = assessment.medium_ions.gypsum_saturated
     findings = weigh_causes(
         {
-            "ec_extract": _ec(assessment),
+            "ec_extract": ec_bounds(assessment),
             "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
             **(ions := _ions(assessment, stalled)),
             **(ranges := _against_ranges(assessment)),
@@ -106,15 +101,18 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             **_of_the_crop(assessment, stalled, ions),
             **_of_the_water(assessment),
             "free_ammonia_n": _free_ammonia(assessment),
-            **_crop_response(assessment, stalled, thriving),
-            **_contrast(assessment, stalled, thriving),
-            "ec_to_stage_limit": _stage_ratio(assessment, stalled),
+            **crop_response(assessment, stalled, thriving),
+            **(held := contrast(assessment, stalled, thriving)),
+            "nitrate_n_left_to_low": _left(
+                ranges["nitrate_n_to_low"], held["ec_to_least_crop_limit"]
+            ),
+            "ec_to_stage_limit": stage_ratio(assessment, stalled),
             **_medium_and_container(assessment),
             **_root_zone_temperature(assessment, stalled),
-            "sar": _exactly(assessment.medium_sodicity.sar),
-            "esp_to_crop_limit": _exactly(assessment.medium_sodicity.esp / esp_limit),
-            "gypsum_saturated": _exactly(np.where(gypsum, 1.0, np.nan)),
-            "plant_age": _exactly(samples.plant_age),
+            "sar": exactly(assessment.medium_sodicity.sar),
+            "esp_to_crop_limit": exactly(assessment.medium_sodicity.esp / esp_limit),
+            "gypsum_saturated": exactly(np.where(gypsum, 1.0, np.nan)),
+            "plant_age": exactly(samples.plant_age),
         },
         signs,
         samples.count,
@@ -122,34 +120,6 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         mineral=salinity.medium_kind != MEDIUM_KINDS.index("soilless"),
     )
     return CauseArrays(findings, stalled, thriving, inferred)
-
-
-def _exactly(value: Floats) -> Bounds:
-    return value, value
-
-
-def _ec(assessment: Assessment) -> Bounds:
-    """Judge a reading by the classes of its own method, and by a converted one only without any.
-
-    With gypsum the reading may count for as much less as plants stand more of it.
-    """
-    salinity = assessment.salinity
-    extract = salinity.saturated_extract
-    own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
-    own_classes &= assessment.ec_error == 0
-    low = np.where(own_classes, extract.value, extract.low)
-    high = np.where(own_classes, extract.value, extract.high)
-    return (
-        low * _gypsum_corrected_fraction(assessment),
-        np.where(assessment.ec_is_floor, np.nan, high),
-    )
-
-
-def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
-    """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
-    extract = np.maximum(assessment.salinity.saturated_extract.low, np.finfo(np.float64).tiny)
-    left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
-    return np.where(assessment.medium_ions.gypsum_saturated, left, 1.0)
 
 
 def _times(value: Floats, ratio: Bounds) -> Bounds:
@@ -183,13 +153,13 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     with np.errstate(divide="ignore", invalid="ignore"):
         nitrate, ammonium = mass["nitrate_n"], mass["ammonium_n"]
         figures |= {
-            "nitrate_share_of_mineral_n": _exactly(_finite(100 * nitrate / (nitrate + ammonium))),
-            "potassium_to_magnesium": _exactly(_finite(mass["potassium"] / mass["magnesium"])),
-            "calcium_to_magnesium": _exactly(_finite(mass["calcium"] / mass["magnesium"])),
+            "nitrate_share_of_mineral_n": exactly(_finite(100 * nitrate / (nitrate + ammonium))),
+            "potassium_to_magnesium": exactly(_finite(mass["potassium"] / mass["magnesium"])),
+            "calcium_to_magnesium": exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
     for ion in ("sodium", "chloride"):
         share = np.where(assessment.ec_is_floor, np.nan, salt_share(mass[ion], salinity.ec_25c))
-        figures[f"{ion}_share_of_salts"] = _exactly(100 * share)
+        figures[f"{ion}_share_of_salts"] = exactly(100 * share)
 
     chloride = _times(medium.ions["chloride"], to_extract)
     boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
@@ -244,7 +214,7 @@ def _in_question(ranges: Mapping[str, Bounds], signs: Mapping[str, Flags]) -> di
         asked = np.any([signs[sign] for sign in of_leaf], axis=0)
         if f"{nutrient}_to_low" in ranges:
             asked = asked | (ranges[f"{nutrient}_to_low"][0] < 1.0)
-        found[f"{nutrient}{_IN_QUESTION}"] = _exactly(np.where(asked, 1.0, 0.0))
+        found[f"{nutrient}{_IN_QUESTION}"] = exactly(np.where(asked, 1.0, 0.0))
     return found
 
 
@@ -279,13 +249,20 @@ def _of_the_crop(
             for row in assessment.nutrients.ph_planting
         ]
     )
+    stood = of_planting(assessment.crops.limits.ammonium_stood, stalled)
     told = {group: groups == group for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)} | {
-        "tolerates_ammonium": np.isin(groups, [CONIFERS, ACID_LOVING]),
+        "tolerates_ammonium": ~(ions["ammonium_n"][0] > stood) & ~np.isnan(stood),
         "sodium_tolerant": of_planting(assessment.crops.limits.esp_limit, stalled) == np.inf,
         "chloride_within_own_limit": ions["chloride_to_crop_limit"][1] <= 1.0,
         "boron_within_own_limit": ions["boron_to_crop_limit"][1] <= 1.0,
     }
-    return {name: _exactly(np.where(holds, 1.0, 0.0)) for name, holds in told.items()}
+    return {name: exactly(np.where(holds, 1.0, 0.0)) for name, holds in told.items()}
+
+
+def _left(amount: Bounds, ec_to_limit: Bounds) -> Bounds:
+    """Return what is left of a nutrient once clear water has brought the EC to its limit."""
+    low, high = (np.maximum(each, 1.0) for each in ec_to_limit)
+    return amount[0] / high, amount[1] / low
 
 
 def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
@@ -293,11 +270,11 @@ def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
     water = assessment.batch.samples.water
     facts = reported_ions()
     figures = {
-        f"water_{ion}": _exactly(water.ions[ion] * facts[ion].mass_per_charge)
+        f"water_{ion}": exactly(water.ions[ion] * facts[ion].mass_per_charge)
         for ion in ("sodium", "chloride", "boron")
     }
     as_caco3 = water.ions["bicarbonate"] * PER_MMOLC["mg/L CaCO3"]
-    return figures | {"water_alkalinity": _exactly(as_caco3)}
+    return figures | {"water_alkalinity": exactly(as_caco3)}
 
 
 def _free_ammonia(assessment: Assessment) -> Bounds:
@@ -344,89 +321,6 @@ def _over(amount: Bounds, least_limit: Floats, greatest_limit: Floats) -> Bounds
     return amount[0] / greatest_limit, amount[1] / least_limit
 
 
-def _crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
-    crops, extract = assessment.crops, assessment.salinity.saturated_extract
-    floor = assessment.ec_is_floor
-
-    def response(verdicts: CropVerdicts, planting: Codes) -> Bounds:
-        low = of_planting(verdicts.response_low, planting)
-        return np.where(floor, np.nan, low), of_planting(verdicts.response_high, planting)
-
-    present = np.flatnonzero(thriving != NO_CROP)
-    rows = np.full(thriving.shape, NO_CROP)
-    rows[present] = np.arange(present.size)
-    limits = crop_limits([assessment.catalogue[code] for code in thriving[present]])
-    zone = RootZone(
-        ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
-    )
-    tolerated = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
-    ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
-    return {
-        "relative_yield": response(crops.verdicts, stalled),
-        "thriving_crop_relative_yield": response(tolerated, rows),
-        "thriving_crop_limit_ratio": _exactly(ratio),
-    }
-
-
-def _contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
-    """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
-    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
-    contrast = contrast_of(assessment, stalled, thriving)
-    low = contrast.over(extract.low)
-    high = contrast.over(np.where(floor, np.nan, extract.high))
-    read = _ec(assessment)
-    to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
-    tolerated = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
-    tolerated |= assessment.salinity.ec_25c <= _tolerated_unharmed(assessment, stalled)
-    return {
-        "ec_to_stalled_crop_threshold": (low[0], high[0]),
-        "ec_to_thriving_crop_threshold": (low[1], high[1]),
-        "ec_to_least_crop_limit": to_limit,
-        "tolerates_this_ec": _exactly(np.where(tolerated, 1.0, 0.0)),
-        "ec_is_floor": _exactly(floor.astype(np.float64)),
-    }
-
-
-def _tolerated_unharmed(assessment: Assessment, stalled: Codes) -> Floats:
-    """EC that the crop was seen to stand at its stage, by the method of the reading."""
-    samples, stage = assessment.batch.samples, assessment.batch.plantings.stage
-    methods = [each.id for each in extraction_methods()]
-    return np.array(
-        [
-            np.nan
-            if row == NO_CROP or code == NOT_GIVEN
-            else stood_unharmed().get(
-                (assessment.crop_ids[row], methods[code], STAGES[stage[row]]), np.nan
-            )
-            for row, code in zip(stalled, samples.extraction, strict=True)
-        ]
-    )
-
-
-def _stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
-    """EC over the container limit of the stage, or of seedlings where no crop is named.
-
-    The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
-    """
-    crops, salinity, no_crop = assessment.crops, assessment.salinity, stalled == NO_CROP
-    zone, extract = crops.zone, salinity.saturated_extract
-    seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
-    hardy = of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
-    soilless = ~np.isnan(of_planting(zone.suits, stalled))
-    suits = np.where(no_crop, seedlings, of_planting(zone.suits, stalled))
-    container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    held = (no_crop & container_medium) | (soilless & ~hardy)
-    lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
-    upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
-    lower *= _gypsum_corrected_fraction(assessment)
-    # Whoever names no crop is not held to the limit of seedlings beyond a doubt.
-    lower, upper = (
-        np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
-    )
-    read = held & ~assessment.ec_is_floor
-    return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
-
-
 def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     """Say what is known of the medium's make-up and of the air in its containers."""
     samples, containers = assessment.given.samples, assessment.given.containers
@@ -455,10 +349,10 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     all_sealed[containers.sample[sealed]] = 1.0
     all_sealed[containers.sample[stated & ~sealed]] = 0.0
     return {
-        "contains_soil": _exactly(soil),
-        "contains_compost": _exactly(compost),
-        "air_space": _exactly(100 * _finite(least_air)),
-        "container_height": _exactly(height),
+        "contains_soil": exactly(soil),
+        "contains_compost": exactly(compost),
+        "air_space": exactly(100 * _finite(least_air)),
+        "container_height": exactly(height),
         "sealed": (all_sealed, some_sealed),
     }
 
@@ -480,7 +374,7 @@ def _root_zone_temperature(assessment: Assessment, stalled: Codes) -> dict[str, 
     minimum = of_planting([row.minimum if row else np.nan for row in asked], stalled)
     optimum = of_planting([row.optimum_low if row else np.nan for row in asked], stalled)
     return {
-        "root_zone_temperature": _exactly(temperature),
-        "root_zone_below_crop_minimum": _exactly(minimum - temperature),
-        "root_zone_below_crop_optimum": _exactly(optimum - temperature),
+        "root_zone_temperature": exactly(temperature),
+        "root_zone_below_crop_minimum": exactly(minimum - temperature),
+        "root_zone_below_crop_optimum": exactly(optimum - temperature),
     }

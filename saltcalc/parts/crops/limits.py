@@ -9,7 +9,7 @@ from math import isnan, nan
 
 import numpy as np
 
-from saltcalc.data.crop_ph import BASES, ph_range
+from saltcalc.data.crop_ph import BASES, ammonium_stood, ph_range
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import Own
@@ -63,6 +63,7 @@ def _limits_of(crop: Crop) -> CropLimits:
         boron_high=max((row.threshold_high for row in crop.boron), default=nan),
         boron_slope=boron.slope if boron else nan,
         esp_limit=crop.sodium.esp_limit if crop.sodium else nan,
+        ammonium_stood=ammonium_stood(crop.id),
     )
 
 

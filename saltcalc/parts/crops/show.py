@@ -80,7 +80,7 @@ class SecondFigures:
     """What another source says of the crop."""
 
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
-    slope: float = shown("Loss above it.", SLOPE_UNIT, optional=True)
+    slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT, optional=True)
     rating: str | None = shown(optional=True, choices=RATINGS)
     relative_yield: float = shown("What this source would leave of the yield.", "%", optional=True)
     provenance: str = how_known()
@@ -110,7 +110,7 @@ class CropAnswer(Standing):
     )
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
-    slope: float = shown("Loss above it.", SLOPE_UNIT)
+    slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
     limits: list[CropLimit] = shown()
     stage_ranges: list[StageRange] = shown(
@@ -122,9 +122,7 @@ class CropAnswer(Standing):
     second_figures: list[SecondFigures] = shown(optional=True)
     others: Callable[[], list[Alternative]]
     """Finds the crops to sow instead, which takes a look at every crop."""
-    remark: Message | str | None = shown(
-        "What the crop's row in the table says beside.", optional=True
-    )
+    remark: Message | str | None = shown("What else the table says of the crop.", optional=True)
     note: tuple[Message, ...] = shown()
     provenance: str = how_known()
     sources: list[str] = source_keys()

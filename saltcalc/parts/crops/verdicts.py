@@ -161,7 +161,7 @@ class CropLimit:
     governs: bool | None = shown("Left out where it does not.", optional=True)
     found: Amount = shown("What the roots meet, on the basis of the limit.")
     allowed: Amount = shown(
-        "Where the limit begins to bite; low and high where sources give a range."
+        "Where the limit begins to harm; low and high where sources give a range."
     )
     basis: str = shown("Extraction method, or what is compared.", choices=_BASES)
     in_words: tuple[Message, ...]
@@ -424,19 +424,23 @@ def _sodium(planting: _Planting) -> CropLimit | None:
 
 
 def _ammonium(planting: _Planting) -> CropLimit | None:
-    return _fed(planting, Limit.AMMONIUM, "ammonium", "most_ammonium", "ammonium_n")
+    stood = float(np.asarray(planting.result.limits.ammonium_stood)[planting.row])
+    most = float(np.fmax(planting.zone("most_ammonium"), stood))
+    return _fed(planting, Limit.AMMONIUM, "ammonium", most, "ammonium_n")
 
 
 def _nitrogen(planting: _Planting) -> CropLimit | None:
-    return _fed(planting, Limit.NITROGEN, "nitrogen", "least_nitrogen", "nitrate_n")
+    least = planting.zone("least_nitrogen")
+    return _fed(planting, Limit.NITROGEN, "nitrogen", least, "nitrate_n")
 
 
-def _fed(planting: _Planting, limit: Limit, zone: str, end: str, nutrient: str) -> CropLimit | None:
+def _fed(
+    planting: _Planting, limit: Limit, zone: str, allowed: float, nutrient: str
+) -> CropLimit | None:
     """Hold what the medium feeds against its published range, where it is out of it."""
     if planting.result.verdicts.by_limit[limit][planting.row] <= Verdict.TOLERATES:
         return None
     published = governing_range(EXTRACT, nutrient, planting.result.own_ranges)
-    allowed = planting.zone(end)
     return planting.hold(
         limit,
         zone,

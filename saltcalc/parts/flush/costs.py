@@ -79,10 +79,12 @@ class NutrientCosts:
     """What the flush carries off of each nutrient that was reported."""
 
     of_nutrients: list[str] = shown(choices=RETAINED_NUTRIENTS)
-    lost: Series = shown("Carried off from one container, less what the water brings.")
-    share_lost: Series = shown("Of what was dissolved and held on the medium.")
-    in_drainage: Series = shown("In all the drainage, mixed.")
-    left_in_pore_water: Series = shown("In the pore water afterwards.")
+    lost: Series = shown("Nutrients carried off from one container, less what the water brings.")
+    share_lost: Series = shown(
+        "Share of what was dissolved and held on the medium that is carried off."
+    )
+    in_drainage: Series = shown("Concentration in all the drainage, mixed.")
+    left_in_pore_water: Series = shown("Concentration in the pore water afterwards.")
     provenance: str = how_known()
     sources: list[str] = source_keys()
 
@@ -113,8 +115,8 @@ class Feed:
     """Feed that brings nitrogen back."""
 
     nitrogen_wanted: float = shown("Nitrate nitrogen wanted in the pore water.", "mg/L")
-    nitrogen_per_container: float = shown("To add.", "mg")
-    nitrogen_total: float = shown("To add to all containers.", "mg")
+    nitrogen_per_container: float = shown("Nitrogen to add to one container.", "mg")
+    nitrogen_total: float = shown("Nitrogen to add to all containers.", "mg")
     ec_rise: float = shown("What it adds to the EC of the pore water.", "dS/m")
     generic_sources: list[NitrogenSource] = shown(optional=True)
     sentence: Text = shown()
@@ -126,7 +128,7 @@ class Costs:
     """What the flush costs besides water."""
 
     carried_off: NutrientCosts = shown()
-    drainage_nitrate_n: float = shown("Nitrate nitrogen in it.", "mg/L")
+    drainage_nitrate_n: float = shown("Nitrate nitrogen in the drainage.", "mg/L")
     drinking_water: list[DrinkingWater] = shown()
     feed: Feed | None = shown(optional=True)
 
@@ -135,9 +137,13 @@ class Costs:
 class Rebound:
     """What the EC does after the flush."""
 
-    ec_settled: float = shown("Once standing water and medium have evened out.", "dS/m")
+    ec_settled: float = shown(
+        "EC of the pore water once standing water and medium have evened out.", "dS/m"
+    )
     days: float = shown("When to measure again.", "day")
-    ec_after_days: Interval = shown("Expected then, slow release included.", "dS/m")
+    ec_after_days: Interval = shown(
+        "EC of the pore water expected then, slow release included.", "dS/m"
+    )
     sentence: Text = shown()
     sources: list[str] = source_keys()
 

@@ -126,8 +126,8 @@ class ShortPlan:
 class EcByMoisture:
     """The pore water as the medium dries."""
 
-    at_moisture: Series = shown("Water over water held after drainage.")
-    pore_water: Series = shown("Its EC then.")
+    at_moisture: Series = shown("Water held, divided by water held after drainage.")
+    pore_water: Series = shown("EC of the pore water at that moisture.")
 
 
 @part
@@ -171,8 +171,8 @@ class OtherFlush(Option):
 class Drip(Option):
     """Drippers in place of pouring by hand."""
 
-    flow: float = shown("Of all drippers of one container.", "L/h")
-    hours: float = shown("For them to run.", "h")
+    flow: float = shown("Flow of all drippers of one container.", "L/h")
+    hours: float = shown("Hours for them to run.", "h")
     sources: list[str] = source_keys()
 
 
@@ -203,7 +203,9 @@ class TolerantCrops(Option):
 class DrawDown(Option):
     """Plants that take salt up."""
 
-    duration: Range = shown("From the soonest to the latest; rough, and open at a year.")
+    duration: Range = shown(
+        "Days that it takes, roughly, from the soonest to the latest; open at a year."
+    )
     sources: list[str] = source_keys()
 
 

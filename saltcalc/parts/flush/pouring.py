@@ -27,10 +27,10 @@ WORTH_TELLING = 0.05
 class Wetting:
     """Water that wets a dry medium before any of it washes; part of the litres."""
 
-    water_on_one: float = shown("On one container.", "L")
+    water_on_one: float = shown("Water of the wetting on one container.", "L")
     lots: int = shown("How many small lots.")
-    water_of_lot: float = shown("Of one lot.", "L")
-    rest: float = shown("Between the lots.", "min")
+    water_of_lot: float = shown("Water of one lot.", "L")
+    rest: float = shown("Rest between the lots.", "min")
 
 
 @part
@@ -38,13 +38,13 @@ class Pouring:
     """The litres as they are counted by what is at hand; what does not apply is left out."""
 
     means: str = shown("What the water is poured with.", choices=MEANS)
-    seconds_a_pass: float = shown("To hold the hose on one container.", "s", optional=True)
-    dripper_hours: float = shown("For the drippers to run in all.", "h", optional=True)
+    seconds_a_pass: float = shown("Seconds to hold the hose on one container.", "s", optional=True)
+    dripper_hours: float = shown("Hours for the drippers to run in all.", "h", optional=True)
     depth_a_pass: float = shown(
         "Water of a pass as depth on the bench, litres on a square metre.", "mm", optional=True
     )
     boom_runs_a_pass: int | None = shown(optional=True)
-    litres_a_tray: float = shown("Of a pass.", "L", optional=True)
+    litres_a_tray: float = shown("Water of a pass on one tray.", "L", optional=True)
     rain: float = shown("Rain that brings the litres, as a gauge shows it.", "mm", optional=True)
 
 
@@ -56,10 +56,12 @@ class RestedCheck:
     own_method: float = shown(
         "Done at or below this, by the extraction method of the medium's reading.", "dS/m"
     )
-    pour_through: float = shown("The same by pour-through.", "dS/m")
+    pour_through: float = shown("The same check by pour-through.", "dS/m")
     pots_read: int = shown("How many containers to read and average.")
     more_water: float = shown("To pour on each where it reads more, before a further check.", "L")
-    most_rounds: int = shown("Of that; after them stop, and take another way.")
+    most_rounds: int = shown(
+        "How many times at most that is to be poured; after them stop, and take another way."
+    )
     sentence: Text
     """In words; the plan says them."""
 

@@ -65,14 +65,14 @@ class FlushProgress:
     sentence: Text = shown("The same in words.")
     efficiency: Interval = shown("Share of the drainage that moves solution, re-estimated.", "1")
     ec_medium: Interval = shown("Pore water that the medium would settle to now.", "dS/m")
-    target_pore_water: float = shown("Where it is to come down to.", "dS/m")
+    target_pore_water: float = shown("EC of the pore water to come down to.", "dS/m")
     water_still_needed: Interval = shown(
         "Water that the middle of such containers still takes; eight in ten lie between the ends.",
         "L",
     )
     pour_now: float = shown("Water to pour on one container before the check.", "L")
-    pour_now_total: float = shown("On all of them.", "L")
-    passes_now: int = shown("The same as passes.")
+    pour_now_total: float = shown("Water to pour on all containers before the check.", "L")
+    passes_now: int = shown("How many passes that water is.")
     applied_each: float = shown("Water of one pass.", "L")
     wait: float = shown("Rest before the check.", "h")
     check_reading: float = shown(

@@ -48,9 +48,9 @@ class PassByPass:
     As much drains in each as is poured on, `applied_each`.
     """
 
-    pass_numbers: list[int] = shown("Which passes.")
-    pore_water: Series = shown("What the medium settles to afterwards.")
-    drainage_ec: Series = shown("All the drainage of the pass, mixed.")
+    pass_numbers: list[int] = shown("Number of each pass.")
+    pore_water: Series = shown("EC of the pore water that the medium settles to after the pass.")
+    drainage_ec: Series = shown("EC of all the drainage of the pass, mixed.")
 
 
 @part
@@ -58,7 +58,7 @@ class RuleOfThumb:
     """The litres beside the rule of the trade."""
 
     two_volume_rule: float = shown("Twice the container's volume.", "L")
-    ratio_to_two_volume_rule: float = shown("This plan's water over that.", "1")
+    ratio_to_two_volume_rule: float = shown("Water of this plan divided by that.", "1")
     sources: list[str] = source_keys()
 
 
@@ -86,7 +86,9 @@ class FlushPlan:
         "L",
         optional=True,
     )
-    likely_water: float = shown("What the middle one takes.", "L", optional=True)
+    likely_water: float = shown(
+        "Water that the middle one of such containers takes.", "L", optional=True
+    )
     water_total: Interval = shown("Water for all of them.", "L", optional=True)
     drained_per_container: float = shown("Drainage of one container.", "L", optional=True)
     drained_total: float = shown("Drainage of all of them.", "L", optional=True)
@@ -94,12 +96,14 @@ class FlushPlan:
         "What sets the target of all containers; told with the first.", optional=True
     )
     target_ec: float = shown("Where to bring the medium, by its own extraction method.", "dS/m")
-    target_pore_water: float = shown("The same as pore water at container capacity.", "dS/m")
+    target_pore_water: float = shown(
+        "EC of the pore water at container capacity that it stands for.", "dS/m"
+    )
     least_reachable_ec: float = shown(
-        "Pore water that no flush with this water gets below.", "dS/m"
+        "EC of the pore water that no flush with this water gets below.", "dS/m"
     )
     reaches_target: bool = shown()
-    passes: int = shown("How many, after wetting; 0 where nothing is to be poured on.")
+    passes: int = shown("Number of passes after wetting; 0 where nothing is to be poured on.")
     applied_each: float = shown("Water of one pass.", "L", optional=True)
     calcium_first: CalciumFirst | None = shown(optional=True)
     wetting: Wetting | None = shown(optional=True)

@@ -51,7 +51,7 @@ class MissingCharge:
     """What a report lacks."""
 
     kind: str = shown(choices=("anions", "cations"))
-    amount: float = shown("How much charge.", CHARGE_UNIT)
+    amount: float = shown("Charge that is missing.", CHARGE_UNIT)
     candidates: list[str] = shown(
         "Ions that were not reported and may well bring as much, the likely first.",
         choices=(*CATIONS, *ANIONS, "organic_anions"),
@@ -78,7 +78,7 @@ class Slip:
 
     kind: str = shown(choices=SLIP_KINDS)
     id: str = shown()
-    factor: float = shown("What puts it right; 1 where each ion has its own.")
+    factor: float = shown("Factor that puts the figure right; 1 where each ion has its own.")
     sentence: Message = shown()
     ec_from_ions: float = shown("EC from ions once put right.", "dS/m")
     balance_error: float = shown("Charge balance error once put right.", "%")
@@ -102,7 +102,7 @@ class Floor:
     counter_ion: str | None = shown(
         "The ion that made up the missing charge.", choices=COUNTER_IONS
     )
-    counter_charge: float = shown("How much of it.", CHARGE_UNIT)
+    counter_charge: float = shown("Charge of that ion.", CHARGE_UNIT)
     sentence: Message = shown()
 
 

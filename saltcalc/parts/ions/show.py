@@ -139,7 +139,7 @@ class Character:
 class Salts:
     """The ions combined into salts."""
 
-    names: list[Message] = shown("Of the five that are most.")
+    names: list[Message] = shown("The five most plentiful salts.")
     formulas: list[str] = shown()
     amounts: Series = shown("Charge of either sign.")
 
@@ -148,7 +148,7 @@ class Salts:
 class Crust:
     """The minerals of the crust, in order of precipitation."""
 
-    names: list[Message] = shown("Of the first five.")
+    names: list[Message] = shown("The first five minerals that form.")
     concentrations: Series = shown(
         "About how many times over the solution is concentrated when each forms, as an order: 1 "
         "(saturated already), 3, 10, 30, 100 and so on."
@@ -196,7 +196,9 @@ class SolutionIons:
         "mg/L",
         optional=True,
     )
-    ec_floor: Floor | None = shown("Where no EC was measured.", optional=True)
+    ec_floor: Floor | None = shown(
+        "Least EC that the reported ions allow; where no EC was measured.", optional=True
+    )
     character: Character | None = shown()
     hypothetical_salts: Salts = shown()
     dried: Solution | None

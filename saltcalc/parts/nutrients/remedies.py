@@ -61,7 +61,7 @@ class Remedy:
     nutrients: list[str] = shown(key="for", choices=NUTRIENTS)
     sentence: Text = shown()
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
-    wait: Interval = shown("Before sowing.", "week", optional=True)
+    wait: Interval = shown("How long to wait before sowing.", "week", optional=True)
     sources: list[str] = source_keys()
 
 

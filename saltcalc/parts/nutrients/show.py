@@ -108,7 +108,7 @@ class Element:
     other_ranges: list[OtherRange] = shown(
         "Other published ranges, where the figure has another status by them.", optional=True
     )
-    note: Message | str = shown("Left out where it is in range.", optional=True)
+    note: Message | str = shown("What to know of it; left out where it is in range.", optional=True)
     provenance: str = how_known()
     sources: list[str] = source_keys()
 
@@ -120,7 +120,9 @@ class Nitrogen:
     container: str | None = shown()
     stage: str = shown(choices=STAGES)
     nitrogen_held: Interval = shown("Mineral nitrogen in the water one container holds.", "mg")
-    weeks: Interval = shown("A rough count; nothing fed, leached or set free.", "week")
+    weeks: Interval = shown(
+        "Weeks that it lasts, roughly, if nothing is fed, leached or set free.", "week"
+    )
     sentence: Text = shown("The same in words, once for containers alike.", optional=True)
     provenance: str = how_known()
     sources: list[str] = source_keys()

@@ -134,8 +134,10 @@ def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
     return say("summary.least_would_do", least=least, days=say("days", count=days))
 
 
-def say_how_to_pour(plan: FlushPlan, water: float, passes: int) -> Message:
-    """Say how the litres are brought, by what is at hand."""
+def say_how_to_pour(
+    plan: FlushPlan, water: float, passes: int, by_dripper: str = "summary.drip"
+) -> Message:
+    """Say how the litres are brought; ``by_dripper`` where a can will not do."""
     pouring, part_of_plan = plan.pouring, water / float(plan.water_per_container.value)
     told = {"water": water, "passes": say("passes", count=passes)}
     if pouring is None:
@@ -153,7 +155,7 @@ def say_how_to_pour(plan: FlushPlan, water: float, passes: int) -> Message:
     if passes <= PRACTICAL_POURINGS:
         return say("summary.pour", **told)
     turns = in_turns(float(dripper_hours(water, DRIPPER_FLOW)), passes, per_day, rest)
-    return say("summary.drip", flow=DRIPPER_FLOW, turns=turns, **told)
+    return say(by_dripper, flow=DRIPPER_FLOW, turns=turns, **told)
 
 
 def _remedy(cause: WeighedCause) -> Action:

@@ -52,7 +52,7 @@ class LeadingCause:
     verdict: str = shown("How sure.", choices=CERTAINTIES)
     tied_with: list[str] = shown("Causes of the same rank.", optional=True, choices=CAUSES)
     sentence: Message = shown()
-    evidence: Text | None = shown("The strongest evidence for it.")
+    evidence: Text | None = shown("The strongest evidence for it; null where its sentence says it.")
 
 
 @part
@@ -81,7 +81,7 @@ class WorstCrop:
     stage: str = shown(choices=STAGES)
     verdict: str = shown(choices=VERDICT_IDS)
     measure: str = shown("What the cause is measured by.", choices=MEASURES)
-    found: Amount = shown("What the roots meet.")
+    found: Amount = shown("Figure that the roots meet.")
     allowed: Amount = shown("What the crop tolerates at this stage, or the usual limit.")
     provenance: str = how_known()
     sentence: Message = shown()

@@ -67,7 +67,7 @@ _SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
 """Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
-_CAVEATS = ("ec_is_a_floor", "crop_not_in_tables", *_OF_METHOD)
+_CAVEATS = ("ec_is_a_floor", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
 
 
@@ -156,13 +156,15 @@ def _cause(answer: Answer) -> LeadingCause:
     first = [each for each in causes if found.first[sample, CAUSES.index(each.cause)]]
     leading = next(each for each in first if each.cause == CAUSES[cause])
     others = [each for each in first if each is not leading]
-    evidence = leading.evidence_for[0].sentence if leading.evidence_for else None
+    sentence = _told(answer, leading, [each.name for each in first], salt_verdict)
+    says_it = sentence.id.startswith(_SPLITS)
+    told = leading.evidence_for[0].sentence if leading.evidence_for and not says_it else None
     return LeadingCause(
         cause=leading.cause,
         verdict=verdict,
         tied_with=[each.cause for each in others],
-        sentence=_told(answer, leading, [each.name for each in first], salt_verdict),
-        evidence=evidence,
+        sentence=sentence,
+        evidence=told,
     )
 
 
@@ -255,12 +257,14 @@ def _contrast(answer: Answer) -> Message:
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     limits = contrast_of(assessment, result.stalled, result.thriving)
     leads = _leading_ion(answer)
-    floor = bool(assessment.ec_is_floor[sample])
+    floor, estimated = bool(assessment.ec_is_floor[sample]), bool(assessment.ec_error[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
     return say(
         _SPLITS[ec > upper],
-        ec=say("summary.at_least" if floor else "summary.ec", ec=ec),
+        ec=say(
+            "summary.at_least" if floor else "summary.about" if estimated else "summary.ec", ec=ec
+        ),
         crop=assessment.crop_of(stalled).name,
         stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
         limit=limit,

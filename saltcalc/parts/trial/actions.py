@@ -10,9 +10,11 @@ import numpy as np
 
 from saltcalc.case.trial import WEEKS_WANTED
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.remedies import first_remedy
+from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.notes import Notes
@@ -21,7 +23,7 @@ from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, relea
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
 from saltcalc.parts.trial.reading import SALTY, Reading
-from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
+from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
@@ -86,6 +88,7 @@ class TrialAction:
     when: str = shown("For plants that stand, or before the next sowing.", choices=WHEN)
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     sentence: Text = shown()
+    cause: str | None = shown("What usually helps against which.", optional=True, choices=CAUSES)
 
 
 @part
@@ -154,7 +157,10 @@ class Mending:
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
         later = list(self._before_sowing())
-        found = [*self._now(), *self._usual_remedy({each.id for each in later}), *later]
+        helped = list(self._usual_remedy({each.id for each in later}))
+        # What repels water is wetted before it is leached.
+        wet = [each for each in helped if each.cause == "water_repellence"]
+        found = [*wet, *self._now(), *(helped if not wet else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
@@ -163,16 +169,21 @@ class Mending:
             yield _do("nothing", "now")
 
     def _usual_remedy(self, later: set[str]) -> Iterator[TrialAction]:
-        """Say what usually helps against the first cause, where nothing else is done about it."""
-        cause, verdict = next(iter(self.causes.items()), ("", UNLIKELY))
-        limed = cause in BY_LIME and bool(later & {"dolomitic_lime", "calcitic_lime"})
-        mixed = cause.removesuffix("_shortage") in MICRONUTRIENTS and (
-            len(self._micronutrients()) >= SEVERAL
-        )
-        if verdict == SUPPORTED and not (cause in OF_THEIR_OWN or limed or mixed):
-            when = "now" if self.plants_stand else "before_sowing"
-            said = first_remedy(self.assessment, self.sample, cause)
-            yield TrialAction("usual_remedy", when, _NONE, said)
+        """Say what usually helps against the first cause about which nothing else is done."""
+        limed = BY_LIME if later & {"dolomitic_lime", "calcitic_lime"} else frozenset()
+        few = len(self._micronutrients()) < SEVERAL
+        mixed = set() if few else {f"{each}_shortage" for each in MICRONUTRIENTS}
+        for cause, verdict in self.causes.items():
+            # What another cause brings about goes with it.
+            brought = any(self.causes.get(each) == SUPPORTED for each in causes()[cause].comes_of)
+            if verdict == SUPPORTED and not brought and cause not in OF_THEIR_OWN | limed | mixed:
+                yield self._remedy(cause)
+                return
+
+    def _remedy(self, cause: str) -> TrialAction:
+        when = "now" if self.plants_stand else "before_sowing"
+        said = first_remedy(self.assessment, self.sample, cause)
+        return TrialAction("usual_remedy", when, _NONE, said, cause)
 
     def _now(self) -> Iterator[TrialAction]:
         if self._salty and not self._feeds and self.is_high("nitrate_n"):
@@ -185,6 +196,8 @@ class Mending:
             yield _do("let_ammonium_turn", "now")
         if self.plants_stand and self.causes.get("ph_too_low") == SUPPORTED:
             yield _do("raise_ph", "now")
+        if self.plants_stand and self.causes.get("ph_too_high") == SUPPORTED:
+            yield self._remedy("ph_too_high")
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _mix("now", low)
 
@@ -233,9 +246,21 @@ class Mending:
         Where none are told, plants that are pale already are not let run out of it.
         """
         wanted = self.reading.trial.weeks_wanted
-        if wanted is None and any(each.outcome == "pale" for each in self.one.outcomes):
+        pale = [each.crop for each in self.one.outcomes if each.outcome == "pale"]
+        if wanted is None and any(map(self._has_less_nitrogen, pale)):
             wanted = WEEKS_WANTED
         return wanted is not None and float(self.lasts.value) < wanted
+
+    def _has_less_nitrogen(self, crop: str) -> bool:
+        """Whether every medium in which a crop did well has more nitrogen than this one."""
+        at = [each.id for each in self.reading.figures].index("nitrogen_short")
+        low, high = (ends[:, at] for ends in self.reading.values)
+        good = [
+            place
+            for place, one in enumerate(self.reading.media)
+            if (outcome := one.of(crop)) and outcome.good
+        ]
+        return all(low[each] > self.reading.errors[at] * high[self.place] for each in good)
 
     def _feed(self) -> TrialAction:
         """Say how much nitrogen to feed, for the weeks that are wanted."""
@@ -253,10 +278,9 @@ class Mending:
         stage = self.assessment.stage_names[plantings[0]]
         taken = nitrogen_wanted(self.assessment, rows[0], stage, wanted)
         middle, _, high = (max(float(end) - float(held.value), 0.0) for end in taken)
-        return TrialAction(
+        return _act(
             "feed_nitrogen",
             "now",
-            _NONE,
             say(
                 "trial.do_feed_nitrogen_rate",
                 amount=mass_of(middle),
@@ -286,7 +310,7 @@ class Mending:
 
     def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
-            yield TrialAction("leach", "now", _NONE, say("trial.do_leach_unsized"))
+            yield _act("leach", "now", say("trial.do_leach_unsized"))
             return
         plans = self.plans()
         for plan in plans[:1]:
@@ -294,7 +318,7 @@ class Mending:
             if plan.passes and plan.rested_check:
                 litres = float(plan.water_per_container.value)
                 said = (
-                    say_how_to_pour(plan, litres, plan.passes),
+                    say_how_to_pour(plan, litres, plan.passes, "trial.drip"),
                     say(
                         "trial.leached_when",
                         reading=plan.rested_check.own_method,
@@ -302,13 +326,13 @@ class Mending:
                     ),
                     *afterwards,
                 )
-                yield TrialAction("leach", "now", _NONE, said)
+                yield _act("leach", "now", said)
             elif plan.options:
                 first = plan.options[0]
                 said = first.sentence if isinstance(first.sentence, tuple) else (first.sentence,)
                 if first.id in FLUSHED_ELSEWHERE:
                     said += (*self._washes_out(), *afterwards)
-                yield TrialAction("way_out", "now", _NONE, said)
+                yield _act("way_out", "now", said)
 
     def _then_feed(self) -> Iterator[Message]:
         """Say how much nitrogen to add to one container after a flush, where it is short then."""
@@ -412,7 +436,7 @@ def _name(nutrient: str) -> Message:
 
 def _mix(when: str, low: list[str]) -> TrialAction:
     said = say(f"trial.do_micronutrient_mix_{when}", names=[_name(each) for each in low])
-    return TrialAction("micronutrient_mix", when, _NONE, said)
+    return _act("micronutrient_mix", when, said)
 
 
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:
@@ -425,7 +449,11 @@ def _said(actions: list[TrialAction]) -> list[Text]:
     return [each.sentence for each in actions]
 
 
+def _act(which: str, when: str, said: Text) -> TrialAction:
+    return TrialAction(which, when, _NONE, said, None)
+
+
 def _do(which: str, when: str, rate: Interval = _NONE, **told: object) -> TrialAction:
     rated = {"rate": rate.value, "low": rate.low, "high": rate.high}
     more = {} if math.isnan(float(rate.value)) else rated
-    return TrialAction(which, when, rate, say(f"trial.do_{which}", **more, **told))
+    return TrialAction(which, when, rate, say(f"trial.do_{which}", **more, **told), None)

@@ -64,7 +64,8 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                if number and verdict != SUPPORTED:
+                # Of what is only possible the first is blamed, where the crop does not stand it.
+                if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
                     bad, good = found.setdefault((cause, crop), ([], []))
@@ -150,32 +151,11 @@ def _refuted(
         sentences.append(say("trial.still_differ", each=each))
     elif cause:
         sentences.append(say("trial.nothing_else_differs"))
-    signs = [at for at, each in enumerate(reading.figures) if each.takes == "sign"]
-    for place, opposite in ((first, other), (other, first)):
-        alone = [
-            say(f"observations.name.{reading.figures[at].figure}")
-            for at in signs
-            if _seen(reading, place, at) and np.isnan(reading.values[0][opposite, at])
-        ]
-        if alone:
-            pair_of_signs = labels(reading, (place, opposite))
-            sentences.append(
-                say("trial.seen_in_one", one=pair_of_signs[0], other=pair_of_signs[1], names=alone)
-            )
-    if names := [
-        figure_name(reading.figures[at])
-        for at in unknown
-        if not (_seen(reading, first, at) or _seen(reading, other, at))
-    ]:
-        sentences.append(say("trial.not_known_of_both", names=names))
-    if reading.trial.moisture != MOISTURE[0]:
-        told_of = "not_alike" if reading.trial.moisture else "not_told"
-        sentences.append(say(f"trial.moisture_{told_of}"))
-    pair = labels(reading, (first, other))
-    open_form = [each for each in (first, other) if len(reading.media[each].samples) > 1]
-    if open_form and decide != "ammonium":
-        sentences.append(say("trial.ask_ammonium", media=labels(reading, open_form)))
-    sentences.append(say(f"trial.decide_{decide}", media=pair))
+    explaining = reading.explanation_of(first, crop)
+    if explaining:
+        sentences.append(say("trial.explained_by", cause=say(f"causes.name.{explaining}")))
+    else:
+        sentences += _still_open(reading, first, other, unknown, decide)
     return Contradiction(
         cause=cause,
         certain=certain,
@@ -187,6 +167,41 @@ def _refuted(
         decide_by=decide,
         sentence=tuple(sentences),
     )
+
+
+def _still_open(
+    reading: Reading, first: int, other: int, unknown: list[int], decide: str
+) -> Iterator[Message]:
+    """Yield what is not known of a bad and a good medium, and the measurement that decides."""
+    signs = [at for at, each in enumerate(reading.figures) if each.takes == "sign"]
+    for place, opposite in ((first, other), (other, first)):
+        alone = [
+            say(f"observations.name.{reading.figures[at].figure}")
+            for at in signs
+            if _seen(reading, place, at) and np.isnan(reading.values[0][opposite, at])
+        ]
+        if alone:
+            pair_of_signs = labels(reading, (place, opposite))
+            yield say(
+                "trial.seen_in_one", one=pair_of_signs[0], other=pair_of_signs[1], names=alone
+            )
+    if names := [
+        figure_name(reading.figures[at])
+        for at in unknown
+        if not (_seen(reading, first, at) or _seen(reading, other, at))
+    ]:
+        yield say("trial.not_known_of_both", names=names)
+    if reading.trial.moisture != MOISTURE[0]:
+        told_of = "not_alike" if reading.trial.moisture else "not_told"
+        yield say(f"trial.moisture_{told_of}")
+    pair = labels(reading, (first, other))
+    open_form = [each for each in (first, other) if len(reading.media[each].samples) > 1]
+    if open_form and decide != "ammonium":
+        yield say("trial.ask_ammonium", media=labels(reading, open_form))
+    if decide == "ammonium" and not open_form:
+        yield say("trial.decide_ammonium_alone", media=pair)
+    else:
+        yield say(f"trial.decide_{decide}", media=pair)
 
 
 def _blamed(reading: Reading, own: list[int], crop: str, places: list[int]) -> int | None:

@@ -77,7 +77,8 @@ def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
     """Say how far the EC is above the limit of the crop that failed, and which salt it is."""
     one, assessment = reading.media[place], reading.assessment
     at = [each.id for each in reading.figures].index("salts")
-    found = float(reading.values[0][place, at])
+    read = assessment.salinity.saturated_extract.value
+    found = float(min(read[sample] for sample in one.samples))
     limits = {crop: reading.limit(reading.figures[at], one, crop) for crop in one.failed}
     crop = min(limits, key=lambda each: limits[each])
     if found > limits[crop]:

@@ -241,6 +241,11 @@ class Reading:
         """The figures over the limits, by crop."""
         return {crop: self._over(crop) for crop in self.crops}
 
+    def throve(self, crop: str) -> bool:
+        """Tell whether a crop throve in any medium."""
+        fared = (one.of(crop) for one in self.media)
+        return any(outcome is not None and outcome.grade == "thrived" for outcome in fared)
+
     def pairs(self, crop: str) -> Iterator[tuple[int, int]]:
         """Yield each bad medium with each good one of a crop."""
         grades = [
@@ -267,10 +272,19 @@ class Reading:
         # A floor says nothing of how much there is at most.
         most[self.floors, 0] = np.inf
         codes = track(low[bad], most[bad], low[good], most[good], self.errors)
-        outcome = self.media[bad].of(crop)
-        early = outcome is not None and outcome.died_at in _EARLY_DEATH
-        shortage = np.array([each.harm == "low" and each.figure != "ph" for each in self.figures])
-        return np.where(early & shortage, Tracking.SILENT, codes)
+        return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
+
+    def _died_early(self, place: int, crop: str) -> bool:
+        """Tell whether a crop died before it lived on what the medium holds."""
+        outcome = self.media[place].of(crop)
+        return outcome is not None and outcome.died_at in _EARLY_DEATH
+
+    @cached_property
+    def _starves(self) -> Flags:
+        """Figures that harm by a shortage: too little of a nutrient, or a pH that holds it back."""
+        return np.array(
+            [each.harm == ("high" if each.figure == "ph" else "low") for each in self.figures]
+        )
 
     @cached_property
     def errors(self) -> Floats:
@@ -306,11 +320,23 @@ class Reading:
             for place in told
         ):
             return Refutation.CERTAIN
+        if any(self._no_limit_and_as_much(at, bad, good) for at in own):
+            return Refutation.CERTAIN
         matched = (
             low[bad, place] > 1 and low[good, place] * self.errors[place] >= low[bad, place]
             for place in told
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
+
+    def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
+        """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
+        low, high = (ends[:, figure] for ends in self.values)
+        known = self.figures[figure].takes in MEASURED and not self.is_floor(bad, figure)
+        over = next(iter(self.over.values()))[0][[bad, good], figure]
+        if not known or not np.isnan(over).all():
+            return False
+        short = self.figures[figure].harm == "low"
+        return bool(high[good] <= low[bad] if short else low[good] >= high[bad])
 
     def is_floor(self, medium: int, figure: int) -> bool:
         """Tell whether a figure of a medium is an EC that is only the least that it can be."""
@@ -356,7 +382,7 @@ class Reading:
             if refuted and all(refuted):
                 continue
             held = SUPPORTED if cause in borne_out else verdict
-            if failed and all(self._stands(crop, cause, place) for crop in failed):
+            if failed and all(self.stands(crop, cause, place) for crop in failed):
                 held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
@@ -366,21 +392,37 @@ class Reading:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
         return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
 
-    def _stands(self, crop: str, cause: str, place: int) -> bool:
-        """Tell whether what a cause is measured by is known, and within the limits of a crop."""
+    def stands(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by is known, and within the limits of a crop.
+
+        A crop that died at emergence starved of nothing.
+        """
         high = self.over[crop][1][place]
         own = [at for at, each in enumerate(self.figures) if cause in each.causes]
+        if own and self._died_early(place, crop) and self._starves[own].all():
+            return True
         known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
         return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
 
     def _borne_out(self, place: int) -> set[str]:
         """Return the causes that the pairs with other media bear out."""
+        return {cause for crop in self.media[place].failed for cause in self._clear(place, crop)}
+
+    def _clear(self, place: int, crop: str) -> set[str]:
+        """Return the causes that explain a failure, of what lies beyond its limit by its error."""
+        low = self.over[crop][0][place]
         return {
             cause
-            for crop in self.media[place].failed
             for at in self.explaining(place, crop)
+            if low[at] >= self.errors[at]
             for cause in self.figures[at].causes
         }
+
+    def explanation_of(self, place: int, crop: str) -> str | None:
+        """Return the supported cause of a failure that the pairs with other media bear out."""
+        clear = self._clear(place, crop)
+        supported = (c for c, verdict in self.open_causes(place) if verdict == SUPPORTED)
+        return next((cause for cause in supported if cause in clear), None)
 
     def leaches(self, place: int) -> bool:
         """Tell whether to leach a medium: outcomes apart, or where salts are supported."""

@@ -15,6 +15,7 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import (
     MENDS,
+    OF_THEIR_OWN,
     Mending,
     Saving,
     TrialAction,
@@ -22,7 +23,7 @@ from saltcalc.parts.trial.actions import (
 )
 from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
 from saltcalc.parts.trial.explained import explanation
-from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
@@ -38,6 +39,17 @@ from saltcalc.science.uncertainty import Interval
 
 TRACKINGS = tuple(each.name.lower() for each in Tracking)
 MOST_DIFFERENT = 5
+
+TOLD_BY_ACTIONS = ("many_passes",)
+"""Findings that the actions of a medium tell."""
+
+_AGAIN = {
+    **dict.fromkeys(SALTY, "ec"),
+    "nitrogen_shortage": "green",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""By the cause of a medium that is explained, what shows that it is mended."""
 
 
 @part
@@ -105,6 +117,7 @@ class RankedMedia:
     """Which medium for a crop."""
 
     crop: str = shown()
+    name: str = shown()
     sow_now: list[str] = shown("Media that bore it, the best first.")
     mend_first: list[str] = shown("Media to mend first.")
     sentence: Text = shown()
@@ -134,6 +147,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
     alike, in_short = _alike(reading)
     mendings = [Mending(reading, place, notes) for place in range(len(reading.media))]
     actions = [list(each.actions()) for each in mendings]
+    notes.warnings = [each for each in notes.warnings if each.id not in TOLD_BY_ACTIONS]
     for_all = in_every_medium(actions)
     own = [
         [one for one in each if one.sentence not in [shared.sentence for shared in for_all]]
@@ -187,7 +201,11 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
             for at in found
             if reading.figures[at].harm == harm
             and reading.figures[at].takes != "sign"
-            and any((reading.over[crop][0][:, at] > 1).all() for crop in reading.crops)
+            and any(
+                (reading.over[crop][0][:, at] > 1).all()
+                for crop in reading.crops
+                if harm == "low" or not reading.throve(crop)
+            )
         ]
         for harm in ("low", "high")
     }
@@ -333,25 +351,40 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         for which, media in (
             ("now", labels(reading, thrived)),
             ("slow", labels(reading, slow)),
-            ("mend", [_to_mend(reading, each, actions[each]) for each in rest]),
+            ("mend", list(_to_mend(reading, rest, actions))),
         )
         if media
     ]
     said = say("trial.ranking", crop=crop_name(reading, crop), parts=parts)
-    return RankedMedia(crop, media_names(reading, thrived + slow), media_names(reading, rest), said)
+    return RankedMedia(
+        crop=crop,
+        name=crop_name(reading, crop),
+        sow_now=media_names(reading, thrived + slow),
+        mend_first=media_names(reading, rest),
+        sentence=said,
+    )
 
 
-def _to_mend(reading: Reading, place: int, actions: list[TrialAction]) -> Message:
-    """Tell a medium with what is to be done to it first."""
-    what = [
-        say(f"trial.mend_{each}")
-        for each in dict.fromkeys(MENDS.get(a.id) for a in actions)
-        if each
-    ]
-    if any(each.id == "usual_remedy" for each in actions):
-        what.append(say(f"causes.name.{reading.open_causes(place)[0][0]}"))
-    first = labels(reading, [place])[0]
-    return say("trial.mend_with" if what else "trial.mend_unknown", medium=first, what=what)
+def _to_mend(
+    reading: Reading, places: Sequence[int], actions: list[list[TrialAction]]
+) -> Iterator[Message]:
+    """Tell media with what is to be done to them first, those alike in it together."""
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for place in places:
+        mends = dict.fromkeys(MENDS.get(each.id) for each in actions[place])
+        helped = [
+            f"causes.name.{each.cause}"
+            for each in actions[place]
+            if each.cause and each.cause not in OF_THEIR_OWN
+        ]
+        what = (*(f"trial.mend_{each}" for each in mends if each), *helped)
+        alike.setdefault(what, []).append(place)
+    for what, media in alike.items():
+        yield say(
+            "trial.mend_with" if what else "trial.mend_unknown",
+            medium=labels(reading, media),
+            what=[say(each) for each in what],
+        )
 
 
 def _good(grade: int) -> bool:
@@ -364,11 +397,14 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     That is what decides a contradiction; else what is not known of media that nothing explains yet;
     else what would show the first cause of those that failed.
     """
-    if refuted:
-        first = refuted[0]
-        called = {one.name: one.called for one in reading.media}
-        pair = [called[first.media[0]], called[first.refuted_by[0]]]
-        return say(f"trial.decide_{first.decide_by}", media=pair)
+    place_of = {one.name: place for place, one in enumerate(reading.media)}
+    still = (
+        each
+        for each in refuted
+        if any(reading.explanation_of(place_of[name], each.crop) is None for name in each.media)
+    )
+    if first := next(still, None):
+        return first.sentence[-1]
     failed = [place for place, one in enumerate(reading.media) if one.failed]
     open_still = [place for place in failed if not reading.is_explained(place)]
     salts = [each.id for each in reading.figures].index("salts")
@@ -376,6 +412,9 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
         return say("trial.decide_salts", media=labels(reading, open_still))
     checks: dict[str, list[int]] = {}
     for place in open_still or failed:
+        again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
+        if again:
+            return say(f"trial.again_{again}", media=labels(reading, [place]))
         sample = reading.media[place].samples[0]
         check = show_next_measurement(reading.assessment, sample, notes)
         if check:

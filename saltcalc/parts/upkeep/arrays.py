@@ -45,13 +45,13 @@ ION_CHARGES = {"calcium": 2, "magnesium": 2}
 class BuildUp:
     """The pore water over weeks, as the mean of the root zone."""
 
-    on_day: Series = shown("From the start.")
-    pore_water: Series = shown("Its EC, without uptake.")
+    on_day: Series = shown("Days from the start.")
+    pore_water: Series = shown("EC of the pore water, without uptake.")
     pore_water_not_flushed: Series | None = shown(
         "The same where the flush that is planned is left out.", optional=True
     )
     pore_water_with_uptake: Series | None = shown(
-        "Its EC with as much of the feed taken up as crops do at most.", optional=True
+        "EC of the pore water with as much of the feed taken up as crops do at most.", optional=True
     )
 
 
@@ -60,8 +60,8 @@ class WithUptake:
     """The same where the crop takes up as much of the feed as crops do at most."""
 
     share_of_feed: float = shown("Share of the EC of the feed that is taken up.", "1")
-    steady_state_ec: Column = shown("Mean of the root zone in the long run.", "dS/m")
-    days_to_limit: Interval = shown("As above, with uptake.", "day")
+    steady_state_ec: Column = shown("EC in the long run, as the mean of the root zone.", "dS/m")
+    days_to_limit: Interval = shown("Days until the limit is crossed, with uptake.", "day")
 
 
 @part
@@ -69,7 +69,7 @@ class IonBuildUp:
     """Ions of the water in the root zone in the long run; what the feed brings comes to it."""
 
     of_ions: list[str] = shown(choices=UPTAKE_IONS)
-    in_water: Series = shown("In water and rain.")
+    in_water: Series = shown("Concentration in water and rain together.")
     ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
     ions_with_uptake: Series = shown("With the uptake published for the crop that takes up least.")
 
@@ -79,13 +79,13 @@ class LastingFlush:
     """A flush, from now, that goes further than to the limit and so lasts."""
 
     days: float = shown("How long it lasts in four cases of five, as watered now.", "day")
-    target_pore_water: float = shown("Where it brings the pore water.", "dS/m")
+    target_pore_water: float = shown("EC to which it brings the pore water.", "dS/m")
     target_reading: float = shown("The same as the medium's own method would read it.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
     passes: int = shown()
     wait: float = shown("Rest before that reading.", "h")
     more_water: float = shown("To pour on each where it reads more.", "L", optional=True)
-    most_rounds: int = shown("Of that.")
+    most_rounds: int = shown("How many times at most that is to be poured.")
     check_reading: float = shown(
         "Done when, after a rest, the medium reads this or less by its own extraction method.",
         "dS/m",
@@ -130,9 +130,11 @@ class Upkeep:
     release: Floats
     fed: Floats
     ec_applied: Column = shown(
-        "Water, rain and feed together, and what a slow release adds to them.", "dS/m"
+        "EC of water, rain and feed together, and what a slow release adds to them.", "dS/m"
     )
-    limit: Column = shown("Pore water not to go beyond, as the mean of the root zone.", "dS/m")
+    limit: Column = shown(
+        "EC of the pore water not to go beyond, as the mean of the root zone.", "dS/m"
+    )
     irrigation: Column = shown("Water given to one container.", "L/day")
     rain: Column = shown("Rain that falls into it.", "L/day", optional=True)
     evapotranspiration: Column = shown("Water used by one container.", "L/day")
@@ -150,7 +152,7 @@ class Upkeep:
         optional=True,
     )
     steady_state_drainage: Interval = shown(
-        "EC of the drainage then, likewise.", "dS/m", optional=True
+        "EC of the drainage in that state; low and high likewise.", "dS/m", optional=True
     )
     ec_at_start: Column = shown(
         "Pore water now, or the most that the check at the end of the planned flush lets pass.",
@@ -178,7 +180,10 @@ class Upkeep:
     days_with_uptake: Interval
 
     @property
-    @shows("Left out where no feed and no slow release is given.", optional=True)
+    @shows(
+        "The same with uptake by the crop; left out where no feed and no slow release is given.",
+        optional=True,
+    )
     def with_uptake(self) -> WithUptake | None:
         """What uptake by the crop changes at most."""
         if not self.fed > 0:

@@ -53,7 +53,17 @@ PARTS = tuple(_MIXED)
 MEASURED_BY = ("volume", "weight")
 
 
-_FIGURES = {"ec", "ph", "mineral_n", "temperature", "height", "count", "from_week"}
+_FIGURES = {
+    "ec",
+    "ph",
+    "mineral_n",
+    "temperature",
+    "height",
+    "count",
+    "from_week",
+    "weeks",
+    "plants",
+}
 
 
 class Entry(NamedTuple):

@@ -305,8 +305,11 @@ class Pictures:
             return None
         ends = [max(_weight(row[side]) for row in rows) for side in (1, 2)]
         names = [textwrap.wrap(row["name"], _LONGEST_CAUSE) for row, _, _ in rows]
-        drawn, axes = canvas(34 * len(rows) + 34, left=158, bottom=26)
-        for place, (_, speaks, against) in enumerate(reversed(rows)):
+        room = [max(1.0, len(each) / 2) for each in reversed(names)]
+        tops = [*accumulate(room)]
+        places = [top - each / 2 for top, each in zip(tops, room, strict=True)]
+        drawn, axes = canvas(34 * tops[-1] + 34, left=158, bottom=26)
+        for place, (_, speaks, against) in zip(places, reversed(rows), strict=True):
             for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
                 start = 0
                 for each in evidence:
@@ -316,7 +319,7 @@ class Pictures:
                     start += step
         axes.axvline(0, color=INK, linewidth=1)
         axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
-                 ylim=(-0.6, len(rows) - 0.4), yticks=range(len(rows)))  # fmt: skip
+                 ylim=(-0.1, tops[-1] + 0.1), yticks=places)  # fmt: skip
         axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
         axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
         without_lines(axes, "left", "bottom")

@@ -14,6 +14,7 @@ from saltcalc.message import say
 from saltcalc.service.body import words_for
 from saltcalc.words import trial_text
 from saltcalc.words.catalogue import Words
+from saltcalc.words.figures import upper_first
 from saltcalc.words.reader import reader
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import Sheet, as_markdown, as_text, behind, short
@@ -27,6 +28,9 @@ _MARGIN = 14
 _FACE = "sheet"
 _SMALLEST = 7.0
 """Points of the smallest print, which still can be read."""
+_SEVEREST_FIRST = ("stop", "caution", "note")
+_LEAST_BELOW = 20
+"""Room that a heading needs with the first lines below it."""
 _UPRIGHT = 9
 """Columns of a table that have room on an upright sheet."""
 _WIDEST = 2
@@ -127,11 +131,12 @@ def _drawn(answer: Json, sheet: Sheet, words: Words) -> FPDF:
         for said in part.said:
             _say(paper, said, 9, after=0.6)
     told = {said for part in sheet.parts for said in part.said}
-    cautions = [each["sentence"] for each in answer["warnings"] if each["sentence"] not in told]
-    if cautions:
+    warnings = [each for each in answer["warnings"] if each["sentence"] not in told]
+    if warnings:
         _heading(paper, words.say(say("sheet.cautions")))
-        for said in cautions:
-            _say(paper, said, 8, after=0.3)
+        for each in sorted(warnings, key=lambda each: _SEVEREST_FIRST.index(each["severity"])):
+            severity = upper_first(words.tell(f"severity.{each['severity']}"))
+            _say(paper, words.labelled(severity, each["sentence"]), 8, after=0.3)
     _sources(paper, answer, behind(answer), words)
     _say(paper, sheet.trace, 7, colour=_SOFT)
     return paper
@@ -173,6 +178,8 @@ def _fonts() -> Path:
 
 
 def _heading(paper: FPDF, text: str) -> None:
+    if paper.will_page_break(_LEAST_BELOW):
+        paper.add_page()
     paper.ln(1.5)
     paper.set_fill_color(*_BAND)
     paper.set_font(_FACE, "B", 9.5)

@@ -12,6 +12,7 @@ import flask
 import marshmallow as ma
 
 from saltcalc.case.trial import DIED_AT, MOISTURE, OUTCOMES
+from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.data.name_forms import plain
 from saltcalc.data.observations import observations
 from saltcalc.parts.answer import Wanted
@@ -120,12 +121,11 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
     """Return the entries of the form by the part of it that they stand in."""
     method = next(each for each in all_entries() if each.name == "/medium/extraction")
     parts: dict[str, tuple[Entry, ...]] = {
-        "crops": tuple(
-            crop_entry(place, sentence("page.trial.crop", number=place + 1))
-            for place in range(CROPS)
-        ),
+        "crops": tuple(each for place in range(CROPS) for each in _crop(place)),
         "design": (
             Entry("/containers/0/volume", label_of("volume"), units=usual(VOLUME_UNITS)),
+            Entry("/containers/0/drainage", label_of("drainage"), _optional("drainage", DRAINAGE)),
+            Entry("/trial/weeks", label_of("weeks")),
             Entry("/trial/moisture", label_of("moisture"), _optional("moisture", MOISTURE)),
         ),
         "reports": (
@@ -143,6 +143,11 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
 
 def _optional(kind: str, ids: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
     return (("", "–"), *chosen_of(kind, ids))
+
+
+def _crop(place: int) -> Iterator[Entry]:
+    yield crop_entry(place, sentence("page.trial.crop", number=place + 1))
+    yield Entry(f"/crops/{place}/plants", label_of("plants"))
 
 
 def _medium(place: int) -> Iterator[Entry]:

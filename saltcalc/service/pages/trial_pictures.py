@@ -75,7 +75,9 @@ def _drawn(answer: Json, words: Words) -> Iterator[Picture]:
         axes.set_yticklabels(reversed(short))
         axes.set_xlabel(label)
         without_lines(axes, "left")
-        told = "; ".join(f"{name}: {figure(quantity)}" for name, quantity in known.items())
+        told = words.semicolons(
+            words.labelled(name, figure(quantity)) for name, quantity in known.items()
+        )
         title = words.say(say("picture.title.trial", figure=label))
         sign = words.say(say("picture.told.trial", figures=told))
         yield finished(picture, f"trial-{own}", title, sign)

@@ -13,6 +13,7 @@ import marshmallow as ma
 
 from saltcalc import __version__
 from saltcalc.data.crop_lookup import find
+from saltcalc.data.crop_names import LANGUAGES
 from saltcalc.data.crops import Crop
 from saltcalc.data.name_forms import plain
 from saltcalc.message import say
@@ -31,6 +32,8 @@ from saltcalc.words.rendering import Json
 from saltcalc.words.trial_text import sections
 from saltcalc.words.unit_systems import SYSTEMS
 
+_CALL = "GET /v1/"
+"""Where a program reads which names there are; a page offers them itself."""
 WHOLE = Wanted(all_passes=True)
 """What a report shows: everything, and what each pass of a flush does."""
 
@@ -143,12 +146,13 @@ def crop_names() -> list[str]:
     """Return the names that the entry of a crop offers, in the reader's language."""
     known = crop_catalogue()
     names = ((words().say(each.name), each.id) for each in known.crops.values())
-    meant = [name for name, crop in names if _crop_of(name, reader().language, known.local) == crop]
+    language = reader().language if reader().language in LANGUAGES else None
+    meant = [name for name, crop in names if _crop_of(name, language, known.local) == crop]
     return sorted(meant, key=plain)
 
 
 @lru_cache(maxsize=4096)
-def _crop_of(name: str, language: str, own: tuple[Crop, ...]) -> str | None:
+def _crop_of(name: str, language: str | None, own: tuple[Crop, ...]) -> str | None:
     return find(name, language, own).crop
 
 
@@ -189,6 +193,8 @@ def faults_beside(
     faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
     for fault in faults:
+        if _CALL in fault.get("accepted", ""):
+            del fault["accepted"]
         pointer = _place(fault["pointer"], places)
         steps = pointer.split("/")
         above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))

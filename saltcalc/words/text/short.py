@@ -26,6 +26,7 @@ _TOLD_ELSEWHERE = frozenset(
         "crop_fails",
         "crop_not_in_tables",
         "ec_is_a_floor",
+        "ec_is_estimated",
         "many_passes",
         "nitrate_in_drainage",
         "no_flush_needed",

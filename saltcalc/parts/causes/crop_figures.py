@@ -1,0 +1,144 @@
+"""The EC held against the crop that stalls and the crop that thrives, as evidence on causes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from saltcalc.case.batch import NOT_GIVEN
+from saltcalc.case.vocabulary import STAGES
+from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.stage_limits import medium_limits, stood_unharmed
+from saltcalc.parts.contrast import contrast_of
+from saltcalc.parts.crops.limits import crop_limits
+from saltcalc.parts.plantings import NO_CROP, of_planting
+from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.crop_limits import SCATTER, CropLimits, CropVerdicts, RootZone, Stage
+from saltcalc.science.crop_response import Rating
+from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
+from saltcalc.science.tolerance import judge
+
+if TYPE_CHECKING:
+    from saltcalc.parts.assessment import Assessment
+
+Bounds = tuple[Floats, Floats]
+
+A_CLASS_ABOVE = 1.6
+"""EC over the limit of the stage from which it is a class above it; see the table of evidence."""
+
+
+def exactly(value: Floats) -> Bounds:
+    """Return a figure that has no interval as bounds."""
+    return value, value
+
+
+def ec_bounds(assessment: Assessment) -> Bounds:
+    """Judge a reading by the classes of its own method, and by a converted one only without any.
+
+    With gypsum the reading may count for as much less as plants stand more of it.
+    """
+    salinity = assessment.salinity
+    extract = salinity.saturated_extract
+    own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
+    own_classes &= assessment.ec_error == 0
+    low = np.where(own_classes, extract.value, extract.low)
+    high = np.where(own_classes, extract.value, extract.high)
+    return (
+        low * _gypsum_corrected_fraction(assessment),
+        np.where(assessment.ec_is_floor, np.nan, high),
+    )
+
+
+def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
+    """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
+    extract = np.maximum(assessment.salinity.saturated_extract.low, np.finfo(np.float64).tiny)
+    left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
+    return np.where(assessment.medium_ions.gypsum_saturated, left, 1.0)
+
+
+def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
+    """Return what the salts alone leave of either crop, and how their thresholds compare."""
+    crops, extract = assessment.crops, assessment.salinity.saturated_extract
+    floor = assessment.ec_is_floor
+
+    def response(verdicts: CropVerdicts, held: CropLimits, planting: Codes) -> Bounds:
+        low = of_planting(verdicts.response_low, planting)
+        # A rating is the class of a crop and no figure of its own: it shows no loss beyond a doubt.
+        rated = np.isnan(of_planting(held.threshold, planting))
+        high = np.where(rated, np.nan, of_planting(verdicts.response_high, planting))
+        return np.where(floor, np.nan, low), high
+
+    present = np.flatnonzero(thriving != NO_CROP)
+    rows = np.full(thriving.shape, NO_CROP)
+    rows[present] = np.arange(present.size)
+    limits = crop_limits([assessment.catalogue[code] for code in thriving[present]])
+    zone = RootZone(
+        ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
+    )
+    tolerated = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
+    ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
+    return {
+        "relative_yield": response(crops.verdicts, crops.limits, stalled),
+        "thriving_crop_relative_yield": response(tolerated, limits, rows),
+        "thriving_crop_limit_ratio": exactly(ratio),
+    }
+
+
+def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
+    """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
+    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
+    contrast = contrast_of(assessment, stalled, thriving)
+    low = contrast.over(extract.low)
+    high = contrast.over(np.where(floor, np.nan, extract.high))
+    read = ec_bounds(assessment)
+    to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
+    tolerated = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
+    tolerated |= assessment.salinity.ec_25c <= _tolerated_unharmed(assessment, stalled)
+    return {
+        "ec_to_stalled_crop_threshold": (low[0], high[0]),
+        "ec_to_thriving_crop_threshold": (low[1], high[1]),
+        "ec_to_least_crop_limit": to_limit,
+        "tolerates_this_ec": exactly(np.where(tolerated, 1.0, 0.0)),
+        "ec_is_floor": exactly(floor.astype(np.float64)),
+    }
+
+
+def _tolerated_unharmed(assessment: Assessment, stalled: Codes) -> Floats:
+    """EC that the crop was seen to stand at its stage, by the method of the reading."""
+    samples, stage = assessment.batch.samples, assessment.batch.plantings.stage
+    methods = [each.id for each in extraction_methods()]
+    return np.array(
+        [
+            np.nan
+            if row == NO_CROP or code == NOT_GIVEN
+            else stood_unharmed().get(
+                (assessment.crop_ids[row], methods[code], STAGES[stage[row]]), np.nan
+            )
+            for row, code in zip(stalled, samples.extraction, strict=True)
+        ]
+    )
+
+
+def stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
+    """EC over the container limit of the stage, or of seedlings where no crop is named.
+
+    The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
+    """
+    crops, salinity, no_crop = assessment.crops, assessment.salinity, stalled == NO_CROP
+    zone, extract = crops.zone, salinity.saturated_extract
+    seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
+    hardy = of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
+    soilless = ~np.isnan(of_planting(zone.suits, stalled))
+    suits = np.where(no_crop, seedlings, of_planting(zone.suits, stalled))
+    container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    held = (no_crop & container_medium) | (soilless & ~hardy)
+    lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
+    upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
+    lower *= _gypsum_corrected_fraction(assessment)
+    # Whoever names no crop is not held to the limit of seedlings beyond a doubt.
+    lower, upper = (
+        np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
+    )
+    read = held & ~assessment.ec_is_floor
+    return np.where(held, lower, np.nan), np.where(read, upper, np.nan)
