@@ -135,3 +135,21 @@ def test_a_part_of_another_answer_is_refused_with_the_list(client, fresh, salty)
     reply = client.post("/v1/comparisons?parts=flush_plan", json=media)
     assert reply.status_code == 422
     assert "comparison" in reply.json["errors"][0]["accepted"]
+
+
+@pytest.mark.parametrize(
+    ("media", "language", "names"),
+    [
+        ([{"sample_id": "A7"}, {"sample_id": "B1"}, {}], "en", ["A7", "B1", "medium 3"]),
+        ([{"sample_id": "A"}, {"sample_id": "A"}], "de", ["Substrat 1", "Substrat 2"]),
+        ([{"sample_id": "A"}, {"name": "A"}], "en", ["medium 1", "A"]),
+        ([{"sample_id": "A", "name": "bark"}, {"sample_id": "A"}], "en", ["bark", "A"]),
+    ],
+)
+def test_a_medium_without_a_name_goes_by_its_sample_or_its_place(post, media, language, names):
+    media = [
+        {"medium": {"extraction": "one_to_two", "ec": 0.5 + place}} | each
+        for place, each in enumerate(media)
+    ]
+    answer = post("/v1/comparisons", {"media": media, "crops": ["lettuce"], "language": language})
+    assert [each["name"] for each in answer["comparison"]["matrix"]] == names
