@@ -84,8 +84,8 @@ def default_curve(medium_class: str) -> np.ndarray:
     row = washout_defaults()[medium_class]
     pots = cycles.Pots.of(
         row.efficiency.value,
-        row.immobile_share.value,
-        row.exchange_rate.value,
+        row.immobile_water_fraction.value,
+        row.mass_transfer_coefficient.value,
         row.sorbed_ratio.value,
         LAYERS,
     )

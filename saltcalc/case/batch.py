@@ -361,7 +361,7 @@ class Containers:
         otherwise=2.5,
         use="flush",
     )
-    moisture: Floats = given(
+    relative_water_content: Floats = given(
         Number(0.05, 1.0),
         "Water held now, over water held after drainage.",
         otherwise=1.0,

@@ -33,9 +33,9 @@ class WashoutDefaults(Sourced):
     medium_class: str = column(validate=ma.validate.OneOf(MEDIUM_CLASSES))
     efficiency: Uncertain = column(validate=_SHARE)
     """Share of the drained water that moves solution. [L/L]"""
-    immobile_share: Uncertain = column(validate=_PART)
+    immobile_water_fraction: Uncertain = column(validate=_PART)
     """Share of the held water that does not flow. [L/L]"""
-    exchange_rate: Uncertain = column(validate=_ABOVE_ZERO)
+    mass_transfer_coefficient: Uncertain = column(validate=_ABOVE_ZERO)
     """Rate at which the immobile water follows the mobile. [1/h]"""
     sorbed_ratio: Uncertain = column(validate=_ABOVE_ZERO)
     """Salt held on the medium over salt in its water. [-]"""

@@ -121,7 +121,7 @@ class Leaching:
             return None
         return RuleRequirements(list(RULES), Series(self.by_rule.tolist(), "1"))
 
-    water_factor: Column = shown("Water and rain for each litre used: 1 / (1 − LR).", "1")
+    gross_irrigation_ratio: Column = shown("Water and rain for each litre used: 1 / (1 − LR).", "1")
     ec_applied: Floats
     limit: Floats
     extract_at: Floats
@@ -228,7 +228,7 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         rule=governs,
         by_rule=np.stack([by_rule[rule] for rule in RULES], axis=-1),
         in_container=in_container,
-        water_factor=leaching.water_factor(requirement),
+        gross_irrigation_ratio=leaching.gross_irrigation_ratio(requirement),
         ec_applied=brought,
         limit=limit,
         extract_at=(brought / over_extract)[:, np.newaxis] * shares,

@@ -52,7 +52,7 @@ def _may_be() -> Mapping[str, tuple[Any, ...] | Callable[[Any], tuple[Any, ...]]
         "water_ec": (0.05, 1.2),
         "water_ec_floor": lambda ec: (1.5 * ec,),
         "water_temperature": (15.0, 30.0),
-        "moisture": (0.6,),
+        "relative_water_content": (0.6,),
     }
 
 
@@ -204,7 +204,7 @@ def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Float
     denser = pores.total_porosity / pores.container_capacity
     start, goal = extract[owner] * denser, limit[owner] * denser
     water, held = tried.water_ec_25c[owner], containers.volume * pores.container_capacity
-    deficit = held * (1.0 - containers.moisture)
+    deficit = held * (1.0 - containers.relative_water_content)
     drained = well_mixed_drainage(start + water * deficit / held, water, goal, moving)
     most = MOST_LITRES * containers.volume
     litres = np.where(np.isfinite(drained), np.minimum(deficit + held * drained, most), most)

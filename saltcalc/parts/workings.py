@@ -48,7 +48,7 @@ WORKINGS = (
     "emergence",
     "ec_at_90_percent",
     "leaching_requirement",
-    "water_factor",
+    "gross_irrigation_ratio",
     "leaching_fraction",
     "steady_state_ec",
     "water_held",
@@ -339,8 +339,8 @@ def _of_leaching(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
                 "leaching_requirement", f"{path}/requirement", asked, lines, sources, **told
             )
         yield from _working(
-            "water_factor",
-            f"{path}/water_factor",
+            "gross_irrigation_ratio",
+            f"{path}/gross_irrigation_ratio",
             asked,
             [*lines, ("AW_ET", "1 / (1 − LR)", "1")],
             sources,

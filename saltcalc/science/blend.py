@@ -11,7 +11,7 @@ from saltcalc.science._arrays import Floats, not_negative
 def blended(
     salty: npt.ArrayLike,
     clean: npt.ArrayLike,
-    salty_share: npt.ArrayLike,
+    salty_fraction: npt.ArrayLike,
 ) -> Floats:
     r"""Concentration in the solution of a blend of two media, by volume.
 
@@ -21,7 +21,7 @@ def blended(
     ----------
     salty, clean : array_like, shape (...)
         EC [dS/m] or a concentration [mg/L] in the solution of each, same method for both.
-    salty_share : array_like, shape (...)
+    salty_fraction : array_like, shape (...)
         Share of the salty medium by volume. [L/L]
 
     Returns
@@ -43,9 +43,9 @@ def blended(
     2.4
     """
     first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
-    share = not_negative(salty_share, "salty_share")
+    share = not_negative(salty_fraction, "salty_fraction")
     if np.any(share > 1):
-        raise ValueError("salty_share must not be above 1")
+        raise ValueError("salty_fraction must not be above 1")
     return np.asarray(share * first + (1.0 - share) * second)
 
 

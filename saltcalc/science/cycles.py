@@ -43,7 +43,7 @@ class Pots(NamedTuple):
     """Water that flows over water held. [L/L]"""
     immobile: Floats
     """Capacity of the standing water and of the medium for salt, over water held. [L/L]"""
-    exchange_rate: Floats
+    mass_transfer_coefficient: Floats
     """First-order rate at which the standing water follows the flowing. [1/h]"""
     layers: Codes
     """Number of layers in series."""
@@ -52,8 +52,8 @@ class Pots(NamedTuple):
     def of(
         cls,
         efficiency: npt.ArrayLike,
-        immobile_share: npt.ArrayLike,
-        exchange_rate: npt.ArrayLike,
+        immobile_water_fraction: npt.ArrayLike,
+        mass_transfer_coefficient: npt.ArrayLike,
         sorbed_ratio: npt.ArrayLike,
         layers: npt.ArrayLike,
     ) -> Pots:
@@ -61,7 +61,8 @@ class Pots(NamedTuple):
 
         Parameters
         ----------
-        efficiency, immobile_share, exchange_rate, sorbed_ratio : array_like, shape (cases,)
+        efficiency, immobile_water_fraction : array_like, shape (cases,)
+        mass_transfer_coefficient, sorbed_ratio : array_like, shape (cases,)
             As in :class:`saltcalc.science.flush.WashoutParameters`.
         layers : array_like of int, shape (cases,)
             Number of layers, which may differ from case to case.
@@ -78,14 +79,19 @@ class Pots(NamedTuple):
         """
         share, immobile, rate, store = (
             np.asarray(part, dtype=np.float64)
-            for part in (efficiency, immobile_share, exchange_rate, sorbed_ratio)
+            for part in (
+                efficiency,
+                immobile_water_fraction,
+                mass_transfer_coefficient,
+                sorbed_ratio,
+            )
         )
         if np.any((share < 0) | (share > 1)):
             raise ValueError("efficiency must lie between 0 and 1")
         if np.any((immobile < 0) | (immobile >= 1)):
-            raise ValueError("immobile_share must be at least 0 and below 1")
+            raise ValueError("immobile_water_fraction must be at least 0 and below 1")
         if np.any(rate < 0) or np.any(store < 0):
-            raise ValueError("exchange_rate and sorbed_ratio must not be negative")
+            raise ValueError("mass_transfer_coefficient and sorbed_ratio must not be negative")
         number = np.asarray(layers, dtype=np.int64)
         if np.any(number < 1):
             raise ValueError("layers must be at least 1")
@@ -100,7 +106,7 @@ class Pots(NamedTuple):
             efficiency=flat(share),
             mobile=flat(1.0 - immobile),
             immobile=flat(immobile + store),
-            exchange_rate=flat(rate),
+            mass_transfer_coefficient=flat(rate),
             layers=np.broadcast_to(number, shape).reshape(-1),
         )
 
@@ -173,7 +179,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     drained = not_negative(drained_over_held, "drained_over_held")
     hours = not_negative(duration, "duration")
     flow = np.minimum(pots.layers * pots.efficiency * drained / pots.mobile, _ENDLESS)
-    exchange = np.minimum(pots.exchange_rate * hours, _ENDLESS)
+    exchange = np.minimum(pots.mass_transfer_coefficient * hours, _ENDLESS)
     capacity = pots.immobile / pots.mobile
     jumps = np.maximum(flow + capacity * exchange, exchange)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -234,7 +240,7 @@ def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
     """
     time = not_negative(hours, "hours")
     share = pots.immobile / pots.capacity
-    done = -np.expm1(-pots.exchange_rate * pots.capacity / pots.mobile * time)
+    done = -np.expm1(-pots.mass_transfer_coefficient * pots.capacity / pots.mobile * time)
     still, flowing = share * done, (1.0 - share) * done
     return np.array([[[1.0 - still, still], [flowing, 1.0 - flowing]]])
 

@@ -50,9 +50,9 @@ class WashoutParameters(NamedTuple):
 
     efficiency: npt.ArrayLike
     """Share of the drained water that pushes out solution; the rest runs past. [L/L]"""
-    immobile_share: npt.ArrayLike
+    immobile_water_fraction: npt.ArrayLike
     """Share of the held water that does not flow. [L/L]"""
-    exchange_rate: npt.ArrayLike
+    mass_transfer_coefficient: npt.ArrayLike
     """First-order rate at which the immobile water follows the mobile. [1/h]"""
     sorbed_ratio: npt.ArrayLike
     """Salt held on the medium, over that in the same medium's water at rest. [-]"""
@@ -93,9 +93,9 @@ def _parts(parameters: WashoutParameters) -> _Parts:
     if np.any((efficiency < 0) | (efficiency > 1)):
         raise ValueError("efficiency must lie between 0 and 1")
     if np.any((immobile < 0) | (immobile >= 1)):
-        raise ValueError("immobile_share must be at least 0 and below 1")
+        raise ValueError("immobile_water_fraction must be at least 0 and below 1")
     if np.any(rate < 0) or np.any(store < 0):
-        raise ValueError("exchange_rate and sorbed_ratio must not be negative")
+        raise ValueError("mass_transfer_coefficient and sorbed_ratio must not be negative")
     if parameters.layers < 1:
         raise ValueError("layers must be at least 1")
     return _Parts(efficiency, 1.0 - immobile, immobile + store, rate)

@@ -372,8 +372,8 @@ def _wait(known: Uncertain) -> float:
     immobile, rate, store = (
         float(np.squeeze(interval.value))
         for interval in (
-            known.washout.immobile_share,
-            known.washout.exchange_rate,
+            known.washout.immobile_water_fraction,
+            known.washout.mass_transfer_coefficient,
             known.washout.sorbed_ratio,
         )
     )

@@ -203,7 +203,9 @@ def check_reading(
 
 
 def wait_before_check(
-    immobile_share: npt.ArrayLike, exchange_rate: npt.ArrayLike, sorbed_ratio: npt.ArrayLike
+    immobile_water_fraction: npt.ArrayLike,
+    mass_transfer_coefficient: npt.ArrayLike,
+    sorbed_ratio: npt.ArrayLike,
 ) -> Floats:
     r"""Time until a check tells of the whole pot and not only of the water that flowed.
 
@@ -211,7 +213,7 @@ def wait_before_check(
 
     Parameters
     ----------
-    immobile_share, exchange_rate, sorbed_ratio : array_like, shape (...)
+    immobile_water_fraction, mass_transfer_coefficient, sorbed_ratio : array_like, shape (...)
         As in :class:`saltcalc.science.flush.WashoutParameters`. [L/L], [1/h], [-]
 
     Returns
@@ -231,7 +233,8 @@ def wait_before_check(
     array([12., 36.])
     """
     share, rate, store = (
-        np.asarray(part, dtype=np.float64) for part in (immobile_share, exchange_rate, sorbed_ratio)
+        np.asarray(part, dtype=np.float64)
+        for part in (immobile_water_fraction, mass_transfer_coefficient, sorbed_ratio)
     )
     with np.errstate(divide="ignore", invalid="ignore"):
         hours = -np.log(1.0 - EVENNESS) / (rate * (1.0 + (share + store) / (1.0 - share)))

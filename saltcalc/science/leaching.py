@@ -114,7 +114,7 @@ def leaching_requirement_high_frequency(
         return _requirement(water / (2.0 * zero_yield))
 
 
-def water_factor(leaching_requirement: npt.ArrayLike) -> Floats:
+def gross_irrigation_ratio(leaching_requirement: npt.ArrayLike) -> Floats:
     r"""Water to apply for each litre the crop uses.
 
     .. math:: \frac{AW}{ET} = \frac{1}{1 - LR}
@@ -142,7 +142,7 @@ def water_factor(leaching_requirement: npt.ArrayLike) -> Floats:
     --------
     Tomatoes that use 100 mm and need a fifth to drain get 125 (ASCE Manual 71).
 
-    >>> print(100 * water_factor(0.2))
+    >>> print(100 * gross_irrigation_ratio(0.2))
     125.0
     """
     requirement = _requirement(not_negative(leaching_requirement, "leaching_requirement"))
@@ -281,7 +281,7 @@ def leaching_water(
     """
     use = not_negative(evapotranspiration, "evapotranspiration")
     fallen = not_negative(rain, "rain")
-    whole = use * water_factor(leaching_requirement)
+    whole = use * gross_irrigation_ratio(leaching_requirement)
     applied = np.maximum(whole - fallen, 0.0)
     total = applied + fallen
     with np.errstate(divide="ignore", invalid="ignore"):

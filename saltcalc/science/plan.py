@@ -39,8 +39,8 @@ class UncertainWashout(NamedTuple):
     """Washout parameters with their 80 % intervals, each of shape (...)."""
 
     efficiency: Interval
-    immobile_share: Interval
-    exchange_rate: Interval
+    immobile_water_fraction: Interval
+    mass_transfer_coefficient: Interval
     sorbed_ratio: Interval
 
 

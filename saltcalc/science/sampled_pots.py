@@ -217,8 +217,8 @@ def sample_pots(
 
     washout = known.washout
     efficiency = logit_normal_quantile(scores[:, 0], across(washout.efficiency))
-    immobile = logit_normal_quantile(scores[:, 1], across(washout.immobile_share))
-    rate = amount_at(scores[:, 2], across(washout.exchange_rate))
+    immobile = logit_normal_quantile(scores[:, 1], across(washout.immobile_water_fraction))
+    rate = amount_at(scores[:, 2], across(washout.mass_transfer_coefficient))
     store = amount_at(scores[:, 3], across(washout.sorbed_ratio))
     held = amount_at(scores[:, 4], across(known.water_held))
     ec = amount_at(scores[:, 5], across(known.ec_medium))

@@ -172,7 +172,7 @@ HAND = {
         },
         {
             "flush_plan/0/water_held": 30 * 0.55,
-            "option blend/salty_share": (2.0 - 0.8) / (5.0 - 0.8),
+            "option blend/salty_fraction": (2.0 - 0.8) / (5.0 - 0.8),
             "option blend/clean_parts": (5.0 - 2.0) / (2.0 - 0.8),
             # Lettuce (Maas 1990): threshold 1.3, 13 %; above half the yield it is reduced.
             "crops/0/relative_yield": 100 - 13 * (5.0 - 1.3),

@@ -49,7 +49,7 @@ def test_the_answer_of_the_page_is_that_of_the_interface(send, post, demo_reques
     said += [each for each in answer["warnings"] if each["id"] != "many_passes"]
     sentences = [each["sentence"] for each in said]
     for plan, kept in zip(answer["flush_plan"], answer["upkeep"], strict=True):
-        if "lasting_flush" not in kept:  # else the page goes further than to the limit
+        if "extended_flush" not in kept:  # else the page goes further than to the limit
             sentences += plan.get("step_by_step", [plan["sentence"]])
     for sentence in sentences:
         assert re.sub(r"\s+", " ", sentence) in page
@@ -340,7 +340,7 @@ def test_the_pictures_show_causes_weeks_and_the_check(send, demo_request):
 def test_the_flush_that_is_drawn_is_the_one_that_is_advised(send, post, demo_request):
     answer = post("/v1/assessments", demo_request)
     page = send(typed_of(demo_request))
-    lasting = answer["upkeep"][0]["lasting_flush"]
+    lasting = answer["upkeep"][0]["extended_flush"]
     litres = f"{lasting['water_per_container']['value']:.2g} L"
     assert f"Pour {litres} on each container" in answer_part(page, "The flush")
     assert f"It takes {lasting['passes']} passes" in told(page)

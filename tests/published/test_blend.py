@@ -12,9 +12,9 @@ def test_volume_weighted_mean():
 
 
 @pytest.mark.independent
-@pytest.mark.parametrize(("salty_share", "measured"), [(0.75, 2.4), (0.5, 2.1), (0.25, 1.3)])
-def test_measured_mixes(salty_share, measured):
+@pytest.mark.parametrize(("salty_fraction", "measured"), [(0.75, 2.4), (0.5, 2.1), (0.25, 1.3)])
+def test_measured_mixes(salty_fraction, measured):
     """Arboriculture & Urban Forestry, Table 1 of a study of compost in tree-seedling media: media
     of 3.6 and 0.7 dS/m (1:1 extract) blended. The mean errs high, by up to a fifth."""
-    mixed = blended(3.6, 0.7, salty_share)
+    mixed = blended(3.6, 0.7, salty_fraction)
     assert measured <= mixed <= 1.21 * measured

@@ -15,12 +15,12 @@ def test_rhoades_requirement_of_the_fao_maize_example():
     """
     requirement = leaching.leaching_requirement_rhoades(1.2, 2.5)
     assert requirement == pytest.approx(0.10, abs=0.01)
-    assert 800 * leaching.water_factor(0.10) == pytest.approx(890, rel=0.01)
+    assert 800 * leaching.gross_irrigation_ratio(0.10) == pytest.approx(890, rel=0.01)
 
 
 def test_water_factor_of_the_tomato_example():
     """ASCE Manual 71 tomato example, as taught in SDSU CIVE 633: ET 100, LR 0.2, apply 125."""
-    assert 100 * leaching.water_factor(0.2) == pytest.approx(125, rel=1e-3)
+    assert 100 * leaching.gross_irrigation_ratio(0.2) == pytest.approx(125, rel=1e-3)
 
 
 @pytest.mark.independent
@@ -57,7 +57,9 @@ def test_leaching_fraction_of_an_irrigation():
 )
 def test_applied_water_of_fao29_table_3(fraction, applied_per_cent_of_et):
     """FAO 29 Rev. 1, table 3 (from memory)."""
-    assert 100 * leaching.water_factor(fraction) == pytest.approx(applied_per_cent_of_et, abs=0.06)
+    assert 100 * leaching.gross_irrigation_ratio(fraction) == pytest.approx(
+        applied_per_cent_of_et, abs=0.06
+    )
 
 
 @pytest.mark.independent

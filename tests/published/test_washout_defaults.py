@@ -29,8 +29,8 @@ def default(medium_class):
     row = washout_defaults()[medium_class]
     return WashoutParameters(
         row.efficiency.value,
-        row.immobile_share.value,
-        row.exchange_rate.value,
+        row.immobile_water_fraction.value,
+        row.mass_transfer_coefficient.value,
         row.sorbed_ratio.value,
     )
 
@@ -46,7 +46,12 @@ def left_interval(medium_class, capacities, hours, size=1024):
     row, z = washout_defaults()[medium_class], normal_sample(5, size)
     efficiency, immobile, rate, store = (
         Interval.of(figure.value, figure.low, figure.high)
-        for figure in (row.efficiency, row.immobile_share, row.exchange_rate, row.sorbed_ratio)
+        for figure in (
+            row.efficiency,
+            row.immobile_water_fraction,
+            row.mass_transfer_coefficient,
+            row.sorbed_ratio,
+        )
     )
     pots = cycles.Pots.of(
         logit_normal_quantile(z[:, 0], efficiency),

@@ -22,8 +22,8 @@ from tests.washing import wash
 parameters = st.builds(
     WashoutParameters,
     efficiency=st.floats(0.05, 1.0),
-    immobile_share=st.floats(0.0, 0.6),
-    exchange_rate=st.floats(0.0, 3.0),
+    immobile_water_fraction=st.floats(0.0, 0.6),
+    mass_transfer_coefficient=st.floats(0.0, 3.0),
     sorbed_ratio=st.floats(0.0, 1.0),
     layers=st.integers(1, 8),
 )
@@ -32,7 +32,7 @@ ec = st.floats(0.0, 20.0)
 
 def salt_over_held(state, p):
     """Salt in the container over the water held. [dS/m]"""
-    mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.sorbed_ratio
+    mobile, immobile = 1 - p.immobile_water_fraction, p.immobile_water_fraction + p.sorbed_ratio
     return mobile * state.mobile.mean(axis=-1) + immobile * state.immobile.mean(axis=-1)
 
 
@@ -94,13 +94,13 @@ def test_fifty_random_cases_agree_with_an_ode_integrator():
         )
         before, water = rng.uniform(0.5, 15), rng.uniform(0, 3)
         drained, hours = rng.uniform(0.05, 4), rng.uniform(0.05, 6)
-        mobile, immobile = 1 - p.immobile_share, p.immobile_share + p.sorbed_ratio
+        mobile, immobile = 1 - p.immobile_water_fraction, p.immobile_water_fraction + p.sorbed_ratio
 
         def slope(t, y, layers=layers, p=p, water=water, q=drained / hours, m=mobile, im=immobile):
             c, still = y[:layers], y[layers : 2 * layers]
             above = np.concatenate([[water], c[:-1]])
             flow = layers * p.efficiency * q / m * (above - c)
-            trade = p.exchange_rate * (c - still)
+            trade = p.mass_transfer_coefficient * (c - still)
             out = q * (p.efficiency * c[-1] + (1 - p.efficiency) * water)
             return np.concatenate([flow - im / m * trade, trade, [out]])
 
@@ -116,9 +116,12 @@ def test_fifty_random_cases_agree_with_an_ode_integrator():
 
 def by_matrix_exponential(p, before, drained, water, hours):
     """Work out a pass by the exponential of its rate matrix, of mobile, immobile, water and sum."""
-    n, capacity = p.layers, (p.immobile_share + p.sorbed_ratio) / (1 - p.immobile_share)
-    flow = n * p.efficiency * drained / (1 - p.immobile_share)
-    exchange = p.exchange_rate * hours
+    n, capacity = (
+        p.layers,
+        (p.immobile_water_fraction + p.sorbed_ratio) / (1 - p.immobile_water_fraction),
+    )
+    flow = n * p.efficiency * drained / (1 - p.immobile_water_fraction)
+    exchange = p.mass_transfer_coefficient * hours
     rates = np.zeros((2 * n + 2, 2 * n + 2))
     for i in range(n):
         rates[i, i] = -flow - capacity * exchange
@@ -242,7 +245,11 @@ def test_a_batch_is_its_members_one_by_one():
     for i in range(4):
         for j in range(3):
             one = WashoutParameters(
-                p.efficiency[i, 0], p.immobile_share[i, 0], p.exchange_rate[j], 0.2, 3
+                p.efficiency[i, 0],
+                p.immobile_water_fraction[i, 0],
+                p.mass_transfer_coefficient[j],
+                0.2,
+                3,
             )
             np.testing.assert_allclose(
                 batch.ec_medium[i, j],

@@ -40,8 +40,8 @@ def washout_of(medium_class):
             Interval.of(figure.value, figure.low, figure.high)
             for figure in (
                 row.efficiency,
-                row.immobile_share,
-                row.exchange_rate,
+                row.immobile_water_fraction,
+                row.mass_transfer_coefficient,
                 row.sorbed_ratio,
             )
         )

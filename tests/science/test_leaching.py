@@ -33,18 +33,18 @@ def test_a_requirement_of_one_or_more_is_missing_rather_than_a_number():
     assert np.isnan(leaching.leaching_requirement_rhoades(2.5, 1.0))
     assert np.isnan(leaching.leaching_requirement_high_frequency(4.0, 2.0))
     assert np.isnan(leaching.leaching_requirement_high_frequency(0.0, 0.0))
-    assert np.isnan(leaching.water_factor(1.0))
+    assert np.isnan(leaching.gross_irrigation_ratio(1.0))
 
 
 def test_missing_stays_missing_and_pure_water_needs_none():
     assert np.isnan(leaching.leaching_requirement_rhoades(np.nan, 2.0))
     assert leaching.leaching_requirement_rhoades(0.0, 2.0) == 0
-    assert leaching.water_factor(0.0) == 1
+    assert leaching.gross_irrigation_ratio(0.0) == 1
 
 
 @given(st.floats(0, 0.99))
 def test_water_factor_times_the_draining_share_is_what_drains(requirement):
-    factor = leaching.water_factor(requirement)
+    factor = leaching.gross_irrigation_ratio(requirement)
     assert factor * requirement == pytest.approx(factor - 1, abs=1e-9)
 
 

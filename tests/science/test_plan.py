@@ -21,8 +21,8 @@ from tests.washing import wash
 parameters = st.builds(
     WashoutParameters,
     efficiency=st.floats(0.2, 1.0),
-    immobile_share=st.floats(0.0, 0.5),
-    exchange_rate=st.floats(0.01, 1.5),
+    immobile_water_fraction=st.floats(0.0, 0.5),
+    mass_transfer_coefficient=st.floats(0.01, 1.5),
     sorbed_ratio=st.floats(0.0, 0.6),
     layers=st.integers(1, 5),
 )

@@ -74,7 +74,7 @@ container = st.fixed_dictionaries(
         "drainage": st.sampled_from(DRAINAGE),
         "name": st.text(min_size=1, max_size=20),
         "head_space": number(0.1, 20),
-        "moisture": number(0.05, 1),
+        "relative_water_content": number(0.05, 1),
     },
 )
 crop = st.fixed_dictionaries(

@@ -110,7 +110,7 @@ NO_QUANTITY = [
     [
         ("Container", "volume"),
         ("Container", "count"),
-        ("Container", "moisture"),
+        ("Container", "relative_water_content"),
         ("Medium", "ec"),
         ("Medium", "ph"),
         ("Medium", "container_capacity"),
@@ -145,7 +145,7 @@ def test_a_share_that_can_be_read_fits_the_schema(post, value):
 
 def test_the_canonical_form_of_a_figure_stands_first():
     volume, count, moisture = (
-        fields("Container")[name]["anyOf"] for name in ("volume", "count", "moisture")
+        fields("Container")[name]["anyOf"] for name in ("volume", "count", "relative_water_content")
     )
     assert [form["type"] for form in volume] == ["object", "number", "string", "null"]
     assert [form["type"] for form in count] == ["integer", "string", "null"]

@@ -80,7 +80,7 @@ def test_a_sealed_container_is_never_flushed(post, demo_request):
     assert "water_per_container" not in sealed
     assert "water_total" not in sealed
     blend = next(option for option in sealed["options"] if option["id"] == "blend")
-    assert 0 < blend["salty_share"]["value"] < 1
+    assert 0 < blend["salty_fraction"]["value"] < 1
     assert warnings(answer)["sealed_container"]["severity"] == "stop"
 
 
@@ -108,7 +108,7 @@ def test_a_water_above_the_target_cannot_reach_it(post):
     )
     assert answer["flush_plan"][0]["passes"] == 0
     assert answer["leaching"][0]["requirement"] is None
-    assert answer["leaching"][0]["water_factor"] is None
+    assert answer["leaching"][0]["gross_irrigation_ratio"] is None
     found = warnings(answer)
     assert found["target_below_water"]["severity"] == "stop"
     assert found["water_too_saline"]["field"] == "leaching/0/requirement"
@@ -202,7 +202,9 @@ class TestSmallCalculations:
         assert row["requirement_by_rule"]["asked_shares"]["values"][1] == pytest.approx(
             1.2 / 2 / (1.7 + 100 / 12), rel=5e-5
         )
-        assert row["water_factor"]["value"] == pytest.approx(1 / (1 - 1.2 / 7.3), rel=5e-5)
+        assert row["gross_irrigation_ratio"]["value"] == pytest.approx(
+            1 / (1 - 1.2 / 7.3), rel=5e-5
+        )
 
     def test_flush_plans_are_those_of_the_assessment(self, post, demo_request):
         whole = post("/v1/assessments", demo_request)["flush_plan"]

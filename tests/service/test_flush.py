@@ -119,7 +119,7 @@ class TestPlan:
             ({"water__ec": 0.1}, {"water__ec": 1.2}),
             ({"medium__ec": 3.5}, {"medium__ec": 6.0}),
             ({"target_ec": 2.5}, {"target_ec": 1.5}),
-            ({"containers__moisture": 1.0}, {"containers__moisture": 0.5}),
+            ({"containers__relative_water_content": 1.0}, {"containers__moisture": 0.5}),
             ({"rest": "2 h"}, {"rest": 0}),
         ],
     )
@@ -130,7 +130,7 @@ class TestPlan:
         )
 
     def test_a_dry_container_is_wetted_in_small_lots_first(self, plan):
-        row, _ = plan(containers__moisture=0.8)
+        row, _ = plan(containers__relative_water_content=0.8)
         wetting = row["wetting"]
         assert wetting["water_on_one"]["value"] == pytest.approx(
             wetting["lots"] * wetting["water_of_lot"]["value"], rel=1e-3
@@ -246,7 +246,7 @@ class TestWaterInTheContainer:
                 {"medium__retention": {"theta_s": 0.5, "theta_r": 0.6, "alpha": 0.1, "n": 2}},
                 "/medium/retention/theta_r",
             ),
-            ({"containers__moisture": 1.5}, "/containers/0/moisture"),
+            ({"containers__relative_water_content": 1.5}, "/containers/0/relative_water_content"),
             ({"rest": "3 days"}, "/rest"),
             ({"medium__slow_release": "magic"}, "/medium/slow_release"),
         ],
@@ -410,7 +410,7 @@ class TestSealed:
             "blend", "flush_elsewhere", "drill_holes", "tolerant_crop", "keep_moist", "draw_down",
             "replace",
         }  # fmt: skip
-        assert 0 < options["blend"]["salty_share"]["value"] < 1
+        assert 0 < options["blend"]["salty_fraction"]["value"] < 1
         assert options["blend"]["ec_blend"]["value"] == pytest.approx(2.0, rel=5e-5)
         open_row, _ = plan()
         litres = open_row["water_per_container"]["value"]

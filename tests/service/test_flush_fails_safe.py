@@ -145,7 +145,7 @@ def test_obeyed_the_answer_leaves_few_pots_above(post, name, repelling, moisture
     request = {
         "medium": {"extraction": "saturated_media_extract", "ec": ec, "substrate": substrate},
         "water": {"ec": 0.5},
-        "containers": [{"volume": volume, "height": height, "moisture": moisture}],
+        "containers": [{"volume": volume, "height": height, "relative_water_content": moisture}],
         "target_ec": target,
         "observations": ["repels_water_after_drying"] if repelling else [],
     }

@@ -109,12 +109,12 @@ def test_spellings_of_a_class_limit_fall_in_one_class(extraction, limit, post):
 def test_numbers_without_a_dimension_are_read_from_text(post):
     said = {
         "medium": {"ec": 1.5, "ph": "6.5", "container_capacity": "55 %"},
-        "containers": [{"volume": 10, "count": "12", "moisture": "60 %"}],
+        "containers": [{"volume": 10, "count": "12", "relative_water_content": "60 %"}],
         "leaching_efficiency": {"value": 80, "unit": "%"},
     }
     plain = {
         "medium": {"ec": 1.5, "ph": 6.5, "container_capacity": 0.55},
-        "containers": [{"volume": 10, "count": 12, "moisture": 0.6}],
+        "containers": [{"volume": 10, "count": 12, "relative_water_content": 0.6}],
         "leaching_efficiency": 0.8,
     }
     read, same = (post("/v1/assessments", request) for request in (said, plain))

@@ -27,7 +27,7 @@ def test_media_that_are_compared_are_told_apart_by_their_samples(post):
     answer = post("/v1/comparisons", {"media": media})
     assert answer["samples"] == [
         {"name": "bed", **SAID},
-        {"name": "medium 3", "sample_id": "tunnel-3"},
+        {"name": "tunnel-3", "sample_id": "tunnel-3"},
     ]
     unsaid = [{"medium": {"ec": 1}}, {"medium": {"ec": 2}}]
     assert "samples" not in post("/v1/comparisons", {"media": unsaid})

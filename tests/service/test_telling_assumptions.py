@@ -40,7 +40,9 @@ def test_what_was_given_is_not_told(post):
             "substrate": "sphagnum_peat",
         },
         "water": {"ec": 0.4, "temperature": 25},
-        "containers": [{"volume": 10, "height": 25, "drainage": "open", "moisture": 1}],
+        "containers": [
+            {"volume": 10, "height": 25, "drainage": "open", "relative_water_content": 1}
+        ],
         "crops": [{"crop": "lettuce", "stage": "seedling"}],
         "leaching_efficiency": 0.6,
     }

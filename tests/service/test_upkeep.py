@@ -102,11 +102,11 @@ class TestUpkeep:
         # Nothing is flushed here, so it starts from what it is now.
         assert sealed["ec_at_start"]["value"] == answer["salinity"]["ec_pore_water"]["value"]
         assert "flush_interval" not in sealed
-        assert "regular_flush" not in sealed
+        assert "periodic_leaching" not in sealed
 
     def test_the_flush_interval_is_what_twice_the_volume_buys(self, upkeep):
         row, _ = upkeep(irrigation=4, evapotranspiration=4, feed_ec=1.0)
-        assert row["regular_flush"]["value"] == 20
+        assert row["periodic_leaching"]["value"] == 20
         after = row["ec_after_regular_flush"]["value"]
         assert after < row["limit"]["value"]
         again, _ = upkeep(
@@ -122,7 +122,7 @@ class TestUpkeep:
     def test_a_flush_that_lasts_goes_further_and_does_last(self, upkeep, post):
         changes = {"irrigation": 5, "evapotranspiration": 4, "water__ec": 0.8}
         row, _ = upkeep(**changes)
-        lasting = row["lasting_flush"]
+        lasting = row["extended_flush"]
         assert lasting["target_pore_water"]["value"] < 0.98 * row["ec_at_start"]["value"]
         assert lasting["days"]["value"] == 28
         plan = post("/v1/flush-plans", simple(water__ec=0.8))["flush_plan"][0]
@@ -133,11 +133,11 @@ class TestUpkeep:
             lasting["target_pore_water"]["value"], rel=1e-3
         )
         assert later["days_to_limit"]["value"] > 28
-        assert "lasting_flush" not in later
+        assert "extended_flush" not in later
 
     def test_a_saltier_water_lets_a_flush_last_less_long(self, upkeep):
         lasting = [
-            upkeep(irrigation=5, evapotranspiration=4, water__ec=ec)[0].get("lasting_flush")
+            upkeep(irrigation=5, evapotranspiration=4, water__ec=ec)[0].get("extended_flush")
             for ec in (0.3, 0.8, 1.7, 2.9)
         ]
         assert lasting[0] is None  # with such a water the limit is kept for longer anyway

@@ -55,8 +55,8 @@ def assume_flush(assessment: Assessment, sample: int, notes: Notes) -> None:
             source,
         )
     for assumption, figure, unit in (
-        ("immobile_share", washout.immobile_share, "1"),
-        ("exchange_rate", washout.exchange_rate, "1/h"),
+        ("immobile_water_fraction", washout.immobile_water_fraction, "1"),
+        ("mass_transfer_coefficient", washout.mass_transfer_coefficient, "1/h"),
         ("sorbed_ratio", washout.sorbed_ratio, "1"),
     ):
         reason = say(f"assumption.{assumption}", medium=named)

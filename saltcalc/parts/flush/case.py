@@ -61,7 +61,7 @@ REPELLING_SYMPTOMS = ("repels_water_after_drying", "water_runs_down_the_wall")
 GYPSUM_MARGIN = 1.05
 """How far above the plateau that gypsum holds a flush is aimed, as a factor (judgement)."""
 
-_WASHOUT = ("efficiency", "immobile_share", "exchange_rate", "sorbed_ratio")
+_WASHOUT = ("efficiency", "immobile_water_fraction", "mass_transfer_coefficient", "sorbed_ratio")
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
@@ -226,7 +226,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
             ec_target=np.fmax(target.value, GYPSUM_MARGIN * plateau),
             ec_water=np.where(falls_as_rain(batch), RAIN_EC, assessment.water_ec_25c)[owner],
             water_held=held,
-            deficit=held * (1.0 - containers.moisture),
+            deficit=held * (1.0 - containers.relative_water_content),
             pass_volume=each,
             ceiling=np.minimum(PRACTICAL_VOLUMES * containers.volume, MAX_PASSES * each),
             duration=duration,

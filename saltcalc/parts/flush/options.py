@@ -144,7 +144,7 @@ class Option:
 class Blend(Option):
     """Mixing the medium with one that holds less salt."""
 
-    salty_share: float = shown("Share of the salty medium in a blend, by volume.", "1")
+    salty_fraction: float = shown("Share of the salty medium in a blend, by volume.", "1")
     clean_parts: float = shown("Parts of clean medium for one part of salty medium.", "1")
     ec_clean: float = shown("EC taken for the clean medium, as saturated extract.", "dS/m")
     ec_blend: float = shown("EC of the blend, as saturated extract.", "dS/m")
@@ -424,7 +424,7 @@ def _blend(options: FlushOptions, notes: Notes) -> list[AnyOption]:
         Blend(
             id="blend",
             sentence=(*sentences, say("option.blend_check")),
-            salty_share=fraction,
+            salty_fraction=fraction,
             clean_parts=(1 - fraction) / fraction,
             ec_clean=options.clean_ec,
             ec_blend=options.blend_ec,

@@ -97,7 +97,7 @@ def to_do(
 
 def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) -> Action:
     """Return the flush that lasts or, where the one to the limit does or none will, that one."""
-    check, lasting = plan.rested_check, kept.lasting_flush if kept else None
+    check, lasting = plan.rested_check, kept.extended_flush if kept else None
     assert check is not None
     done = lasting or check
     amount = Amount(litres, "L") if lasting else Amount.of(plan.water_per_container, "L")
@@ -127,7 +127,7 @@ def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) 
 
 def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
     """Say what a flush just to the limit takes, where that may not hold as long."""
-    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.lasting_flush
+    days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.extended_flush
     if lasting is None or days >= lasting.days:
         return ""
     least = float(plan.water_per_container.value)

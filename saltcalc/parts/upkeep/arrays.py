@@ -207,7 +207,7 @@ class Upkeep:
             *(Series(column[places].tolist(), "mmol/L") for column in columns),
         )
 
-    regular_flush: Column = shown(
+    periodic_leaching: Column = shown(
         "A flush of twice the container's volume; left out where none can drain.",
         "L",
         optional=True,
@@ -229,7 +229,7 @@ class Upkeep:
 
     @property
     @shows("Left out where the flush planned lasts as long, or none helps.", optional=True)
-    def lasting_flush(self) -> LastingFlush | None:
+    def extended_flush(self) -> LastingFlush | None:
         """The flush that keeps the medium under its limit for longer than the planned one."""
         if math.isnan(self.lasting_days):
             return None
@@ -314,7 +314,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         ions_in_water=later(lambda: ions()[0]),
         ions_without_uptake=later(lambda: ions()[1]),
         ions_with_uptake=later(lambda: ions()[2]),
-        regular_flush=np.where(case.sealed, np.nan, result.two_volume_rule),
+        periodic_leaching=np.where(case.sealed, np.nan, result.two_volume_rule),
         ec_after_regular_flush=later(after),
         flush_interval=later(interval),
         lasting_days=lasting_days,

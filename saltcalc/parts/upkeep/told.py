@@ -38,9 +38,9 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
         which = "never_with_uptake" if later.low > HORIZON - 1 else "with_uptake"
         if start <= limit and days.value < later.value - 1:
             yield say(f"upkeep.{which}", time=say_span(later))
-    if lasting := upkeep.lasting_flush:
+    if lasting := upkeep.extended_flush:
         yield say(
-            "upkeep.lasting_flush",
+            "upkeep.extended_flush",
             time=say("weeks", count=int(lasting.days // 7)),
             water=lasting.water_per_container,
             passes=say("passes", count=lasting.passes),
@@ -51,7 +51,7 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
         yield say("upkeep.flush_lasts_no_day")
     elif math.isfinite(interval.low):
         count = math.floor(interval.low)
-        yield say("upkeep.regular_flush", water=upkeep.regular_flush, count=count)
+        yield say("upkeep.periodic_leaching", water=upkeep.periodic_leaching, count=count)
 
 
 def say_span(days: Interval) -> Message:

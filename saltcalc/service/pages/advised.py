@@ -32,7 +32,7 @@ def as_advised(answer: Json, loaded: Mapping[str, Any]) -> Json:
     plans, weeks = list(answer["flush_plan"] or []), list(answer["upkeep"] or [])
     warnings = answer["warnings"]
     for place, (plan, kept) in enumerate(zip_longest(plans, weeks)):
-        lasting = (kept or {}).get("lasting_flush")
+        lasting = (kept or {}).get("extended_flush")
         if not lasting or not plan.get("step_by_step"):
             continue
         goal = lasting["target_reading"]

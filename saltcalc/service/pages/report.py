@@ -192,7 +192,7 @@ def _lasting(row: Json, kept: Json | None, words: Words) -> str:
     """Say why a plan goes further than to the limit, and what would do for that."""
     if not kept or "to_limit" not in row:
         return ""
-    days = round(kept["lasting_flush"]["days"]["value"])
+    days = round(kept["extended_flush"]["days"]["value"])
     least = row["to_limit"]["water_per_container"]
     water = figure({"value": least["value"], "unit": least["unit"]})
     return words.say(say("report.lasts", time=say("days", count=days), water=water))

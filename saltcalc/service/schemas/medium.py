@@ -240,7 +240,11 @@ class ContainerSchema(RequestSchema):
 
     alone = "volume"
     shared = True
-    also: ClassVar[Mapping[str, str]] = {"pot": "volume", "pot_size": "volume"}
+    also: ClassVar[Mapping[str, str]] = {
+        "pot": "volume",
+        "pot_size": "volume",
+        "moisture": "relative_water_content",
+    }
 
     @ma.validates_schema
     def _both_diameters(self, container: Mapping[str, Any], **_: Any) -> None:

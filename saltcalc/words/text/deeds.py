@@ -187,7 +187,7 @@ def next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             SHOULD,
             language.tell(
                 "short.blend",
-                share=blend["salty_share"]["value"],
+                share=blend["salty_fraction"]["value"],
                 clean=blend["ec_clean"]["value"],
             ),
         )

@@ -208,7 +208,7 @@ def _leaching(part: list[Json], crops: list[Json]) -> Iterator[str]:
             **told,
             drains=row["requirement"]["value"],
             rule=say(f"leaching_rule.{row['rule']}"),
-            water=figure(row["water_factor"], 3),
+            water=figure(row["gross_irrigation_ratio"], 3),
         )
 
 
