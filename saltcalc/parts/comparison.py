@@ -22,7 +22,7 @@ from saltcalc.parts.assumptions import (
 )
 from saltcalc.parts.causes.show import CAUSES, STANDING_OUT, WeighedCause, show_causes
 from saltcalc.parts.choices import EC_CLASSES, METHODS
-from saltcalc.parts.crops.verdicts import LIMIT_IDS, VERDICT_IDS, VERDICTS, Standing, standing_of
+from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.flush.show import show_flush_plan
 from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
@@ -108,10 +108,8 @@ class ComparedCrop:
     name: str = shown()
     stage: str = shown(choices=STAGES)
     relative_yield: Interval = shown("Yield against that without salt.", "%")
-    emergence: Interval = shown("Seeds that emerge, where their half-value is published.", "%")
     verdict: str = shown(choices=VERDICT_IDS)
     verdict_range: list[str] = shown(choices=VERDICT_IDS, optional=True)
-    governing_limit: str | None = shown(choices=LIMIT_IDS)
 
 
 @part
@@ -123,7 +121,6 @@ class ComparedFlush:
     water_per_container: Interval = shown(
         "Null where no flush is needed, possible or allowed.", "L"
     )
-    water_total: Interval = shown("Water for all of them.", "L")
 
 
 @part
