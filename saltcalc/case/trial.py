@@ -88,7 +88,7 @@ class Trial:
 def trial_of(request: Request) -> Trial:
     """Return the design of the trial of a loaded request.
 
-    It has no weeks where the age of the plants is told by itself.
+    It has no weeks where the age of the plants is given as well.
     """
     given = dict(request.get("trial") or {})
     if AGE in request:

@@ -380,9 +380,8 @@ def settled_excess(pots: Pots, excess: Floats) -> Floats:
     >>> print(settled_excess(pots, even_excess(pots, 6.0, 0.5)).round(3))
     [5.5]
     """
-    inside = in_pot(pots)
-    held = pots.mobile * excess[:, 0] + pots.immobile * excess[:, 1]
-    return np.asarray((held * inside).sum(axis=0) / (pots.layers * pots.capacity))
+    held = (_capacities(pots) * excess).sum(axis=(0, 1))
+    return np.asarray(held / (pots.layers * pots.capacity))
 
 
 def bottom_excess(pots: Pots, excess: Floats) -> Floats:
@@ -451,8 +450,12 @@ def settled_share(pots: Pots) -> Floats:
     [[0.375 0.125]
      [0.375 0.125]]
     """
-    parts = np.stack([pots.mobile, pots.immobile]) * in_pot(pots)[:, np.newaxis]
-    return np.asarray(parts / (pots.layers * pots.capacity))
+    return np.asarray(_capacities(pots) / (pots.layers * pots.capacity))
+
+
+def _capacities(pots: Pots) -> Floats:
+    """Return the capacity of each part for salt, over water held, none in layers it lacks."""
+    return np.stack([pots.mobile, pots.immobile]) * in_pot(pots)[:, np.newaxis]
 
 
 def settled_loss(pots: Pots, cycle: Floats) -> Floats:

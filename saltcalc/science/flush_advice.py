@@ -135,13 +135,13 @@ def _figures(parts: Any) -> Iterator[Any]:
         yield parts
 
 
-def _rows(parts: Any, rows: Flags, shape: tuple[int, ...]) -> Any:
+def _rows(parts: Any, rows: Flags | Codes, shape: tuple[int, ...]) -> Any:
     """Choose some rows of nested records."""
     if isinstance(parts, tuple):
         return type(parts)(*(_rows(each, rows, shape) for each in parts))
     figures = np.asarray(parts, dtype=np.float64)
     if figures.ndim == 0:
-        return np.full(np.count_nonzero(rows), figures)
+        return np.full(shape, figures)[rows]
     return (figures if figures.shape == shape else np.broadcast_to(figures, shape))[rows]
 
 
@@ -180,7 +180,7 @@ def _with_longer_rests(
     """Give some rows the longest rest of a day where that attains, else one pass a day."""
     in_a_day, daily = timings(np.asarray(times.duration)[short])[-2:]
     both = Timing(*map(np.concatenate, zip(in_a_day, daily, strict=True)))
-    again = _instruct(_picked(asked, np.tile(short, 2)), both)
+    again = _instruct(_rows(asked, np.tile(short, 2), chosen.shape), both)
     number = len(short)
     rested = again.attained[:number] & (chosen[short] < len(RESTS) - 1)
     place = np.where(rested, 0, number) + np.arange(number)
@@ -189,13 +189,6 @@ def _with_longer_rests(
     chosen = chosen.copy()
     chosen[rows] = np.where(rested, len(RESTS) - 1, len(RESTS))
     return _put(told, rows, again, place), _put(times, rows, both, place), chosen
-
-
-def _picked(parts: Any, rows: Codes) -> Any:
-    """Pick rows of nested records."""
-    if isinstance(parts, tuple):
-        return type(parts)(*(_picked(each, rows) for each in parts))
-    return parts[rows]
 
 
 def _put(old: Record, rows: Codes, new: Record, place: Codes) -> Record:

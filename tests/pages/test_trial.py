@@ -184,6 +184,15 @@ def test_a_table_of_something_else_says_so_or_fills_what_it_can(client, table):
     assert page.status_code == 200
 
 
+def _enter(page, name, value):
+    """Fill a field, or choose in a list."""
+    field = page.locator(f'[name="{name}"]').first
+    if field.evaluate("each => each.tagName") == "SELECT":
+        field.select_option(value)
+    else:
+        field.fill(value)
+
+
 @pytest.mark.browser
 @pytest.mark.xdist_group("browser")
 @pytest.mark.parametrize("width", [360, 1280])
@@ -193,11 +202,7 @@ def test_in_a_browser(open_page, width):
     for name, value in TYPED.items():
         if name == "media":
             continue
-        field = page.locator(f'[name="{name}"]').first
-        if field.evaluate("each => each.tagName") == "SELECT":
-            field.select_option(value)
-        else:
-            field.fill(value)
+        _enter(page, name, value)
     page.get_by_role("button", name="Compare them").click()
     page.wait_for_selector(".todo")
     assert page.locator("svg[role=img]").count() >= 2
@@ -214,11 +219,7 @@ def test_on_a_telephone_in_every_language(open_page, language):
     for name, value in {**TYPED, "/trial/weeks": "5", "/containers/0/drainage": "sealed"}.items():
         if name in ("media", "/media/0/observations"):
             continue
-        field = page.locator(f'[name="{name}"]').first
-        if field.evaluate("each => each.tagName") == "SELECT":
-            field.select_option(value)
-        else:
-            field.fill(value)
+        _enter(page, name, value)
     page.locator(".send button").last.evaluate("each => each.form.submit()")
     page.wait_for_selector(".todo")
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")

@@ -64,7 +64,7 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                # Of what is only possible the first is blamed, where the crop does not stand it.
+                # Of what is only possible the first is blamed, where the crop does not tolerate it.
                 if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
