@@ -12,7 +12,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import Crop
+from saltcalc.data.crops import Crop, Crops
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.limits import catalogue_limits, most_tolerant, with_ph
@@ -128,9 +128,7 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
     )
 
 
-def alternatives(
-    ranking: CropRanking, row: int, crop: int, catalogue: tuple[Crop, ...]
-) -> list[int]:
+def alternatives(ranking: CropRanking, row: int, crop: int, catalogue: Crops) -> list[int]:
     """Return crops to sow in place of one: of the same use and season, and of another species.
 
     Only crops with a threshold of their own: a rating is a class and no figure. Those that tolerate
@@ -145,7 +143,7 @@ def alternatives(
         Its row.
     crop : int
         Code of the crop to replace.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     """
     asked = sowings().get(catalogue[crop].id, frozenset())
