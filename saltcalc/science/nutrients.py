@@ -93,8 +93,8 @@ def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
     """
     mass = not_negative(concentration, "a concentration")
     salts = SALT_PER_CONDUCTIVITY * not_negative(ec, "an electrical conductivity")
-    mass, salts = np.broadcast_arrays(mass, salts)
-    return np.asarray(np.divide(mass, salts, out=np.full(mass.shape, np.nan), where=salts > 0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(salts > 0, mass / salts, np.nan)
 
 
 def nitrogen_in_held_water(

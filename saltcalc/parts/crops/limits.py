@@ -14,7 +14,7 @@ from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop, Crops
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import CropLimits, Stage, own_figure
+from saltcalc.science.crop_limits import CropLimits, Stage, grown_figure, own_figure
 from saltcalc.science.crop_response import Rating
 
 _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
@@ -137,6 +137,23 @@ def catalogue_limits(catalogue: Crops) -> CropLimits:
         The crops, in the order of their codes.
     """
     return crop_limits(catalogue)
+
+
+@lru_cache(maxsize=4)
+def grown_figures(catalogue: Crops) -> Floats:
+    """Return the EC up to which the grown plants of each crop lose nothing by a figure of its own.
+
+    Parameters
+    ----------
+    catalogue : Crops
+        The crops, in the order of their codes.
+
+    Returns
+    -------
+    (crops,) ndarray
+        EC of the saturated extract [dS/m]; NaN where there is none.
+    """
+    return grown_figure(catalogue_limits(catalogue))
 
 
 @lru_cache(maxsize=4)

@@ -16,7 +16,7 @@ from saltcalc.data.crop_sowings import sowings
 from saltcalc.data.crops import Crop, Crops
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
-from saltcalc.parts.crops.limits import catalogue_limits, limits_of, most_tolerant, with_ph
+from saltcalc.parts.crops.limits import grown_figures, limits_of, most_tolerant, with_ph
 from saltcalc.parts.crops.tolerance import highest_tolerated, mineral_soil, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
@@ -27,7 +27,6 @@ from saltcalc.science.crop_limits import (
     CropVerdicts,
     RootZone,
     Verdict,
-    grown_figure,
     only_above,
 )
 from saltcalc.science.tolerance import judge, order_of_tolerance
@@ -180,7 +179,7 @@ def to_sow_instead(catalogue: Crops, crop: int) -> Codes:
     """
     replaced = catalogue[crop]
     asked, species = sowings().get(replaced.id, frozenset()), _species(replaced)
-    figures = grown_figure(catalogue_limits(catalogue))
+    figures = grown_figures(catalogue)
     known = np.flatnonzero(~np.isnan(figures)).tolist()
     alike = [
         code
