@@ -85,7 +85,7 @@ class Assessment:
         """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
         medium = self.batch.samples.medium
         estimated = rows_filled(self.defaults, "medium_ec_of_ions")
-        if not np.any(estimated):
+        if not estimated.any():
             return np.zeros(estimated.shape)
         return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
@@ -283,6 +283,8 @@ class Assessment:
     @cached_property
     def medium_is_whole(self) -> Flags:
         """Where the reported ions of the medium stand for all that is dissolved."""
+        if self.medium_species is None:
+            return np.zeros(self.batch.samples.count, dtype=bool)
         return tell_of_the_whole(self.batch.samples.medium.ions)
 
     @cached_property

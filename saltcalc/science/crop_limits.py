@@ -27,6 +27,10 @@ class Stage(IntEnum):
     ESTABLISHED = 2
 
 
+GERMINATION, SEEDLING, ESTABLISHED = (int(stage) for stage in Stage)
+"""The codes of the stages as plain numbers, which arrays are compared with faster."""
+
+
 class Verdict(IntEnum):
     """How the crop fares; a higher code is worse, and CANNOT_TELL never wins over a finding."""
 
@@ -286,8 +290,8 @@ def stage_cap(stage: npt.ArrayLike, limits: CropLimits, end: int) -> Floats:
     age = np.asarray(stage, int)
     germination = (limits.germination_cap_low, limits.germination_cap_high)[end]
     seedling = (limits.seedling_cap_low, limits.seedling_cap_high)[end]
-    of_seedling = np.where(age == Stage.SEEDLING, seedling, np.nan)
-    return np.asarray(np.where(age == Stage.GERMINATION, germination, of_seedling))
+    of_seedling = np.where(age == SEEDLING, seedling, np.nan)
+    return np.asarray(np.where(age == GERMINATION, germination, of_seedling))
 
 
 def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:

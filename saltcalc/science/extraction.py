@@ -174,6 +174,49 @@ def to_pore_water(
     return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=True).interval()
 
 
+def to_both_bases(
+    ec: ArrayLike,
+    method: ArrayLike,
+    medium: ArrayLike,
+    *,
+    total_porosity: ArrayLike,
+    container_capacity: ArrayLike,
+    water_content: ArrayLike = np.nan,
+) -> tuple[Interval, Interval]:
+    """EC of the saturated extract, and of the pore water, from a reading by any method.
+
+    Parameters
+    ----------
+    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+        As for `to_pore_water`.
+
+    Returns
+    -------
+    saturated, pore_water : Interval of ndarray, shape (...)
+        As `to_saturated_extract` and `to_pore_water` give them, at 25 °C [dS/m].
+
+    Raises
+    ------
+    ValueError
+        If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> code = method_codes()["saturated_media_extract"]
+    >>> found = to_both_bases(3.5, code, 0, total_porosity=0.9, container_capacity=0.7)
+    >>> print(*(each.value.round(2) for each in found))
+    3.5 4.5
+    """
+    reading, codes, media = _arguments(
+        ec, method, medium, total_porosity, container_capacity, water_content
+    )
+    own = _own_basis(reading, codes, media)
+    saturated, pore_water = (
+        _on_basis(own, codes, media, pore_water=each).interval() for each in (False, True)
+    )
+    return saturated, pore_water
+
+
 def from_saturated_extract(
     ec: ArrayLike,
     method: ArrayLike,

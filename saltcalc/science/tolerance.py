@@ -14,12 +14,13 @@ import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.crop_limits import (
+    ESTABLISHED,
+    GERMINATION,
     OF_EC,
     CropLimits,
     CropVerdicts,
     Limit,
     RootZone,
-    Stage,
     Verdict,
     grown_figure,
     own_figure,
@@ -54,7 +55,6 @@ FAR_FROM_RANGE = 2.0
 # The codes as they stand in arrays; a member of an Enum is slow to look up and to convert.
 CANNOT_TELL, TOLERATES, CAUTION, REDUCED, FAILS = (np.int8(code) for code in Verdict)
 _NO_LIMIT = np.int8(Limit.NONE)
-_GERMINATION, _, _ESTABLISHED = (int(stage) for stage in Stage)
 _UNRATED, _SENSITIVE, _, _MODERATELY_TOLERANT, _ = (int(rating) for rating in Rating)
 _COUNTED = [limit for limit in Limit if limit not in (Limit.NONE, Limit.EMERGENCE)]
 _COUNTED_OF_EC = [limit for limit in _COUNTED if limit in OF_EC]
@@ -159,7 +159,7 @@ def container_verdict(
     ['TOLERATES', 'REDUCED', 'FAILS']
     """
     amount, upper = np.asarray(reading, float), np.asarray(injures, float)
-    young, code = np.asarray(stage, int) != _ESTABLISHED, np.asarray(rating, int)
+    young, code = np.asarray(stage, int) != ESTABLISHED, np.asarray(rating, int)
     own = np.asarray(measured, bool)
     codes = np.where(amount >= upper, FAILS, _by_cap(amount, suits))
     milder = np.where(codes == FAILS, REDUCED, np.where(young, CAUTION, TOLERATES))
@@ -253,7 +253,7 @@ def _limit_codes(
 ) -> Codes:
     """Verdict codes of each `Limit` at the ends of what is uncertain, shape (limits, ends, ...)."""
     age = np.asarray(stage, int)
-    germinating, young = age == _GERMINATION, age != _ESTABLISHED
+    germinating, young = age == GERMINATION, age != ESTABLISHED
     fails_below = np.where(young, FAILS_BELOW_SEEDLING, FAILS_BELOW_ESTABLISHED)
     by_yield = _by_response(left.crop, fails_below)
     touched = young & (left.crop < 100.0)
@@ -399,7 +399,7 @@ def max_tolerated_ec(
     >>> print(max_tolerated_ec([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
     [1.5 1. ]
     """
-    young = np.asarray(stage, int) != _ESTABLISHED
+    young = np.asarray(stage, int) != ESTABLISHED
     own, rating = own_figure(stage, limits), np.asarray(limits.rating, int)
     grown = np.fmin(
         ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope),

@@ -41,7 +41,7 @@ def ec_bounds(assessment: Assessment) -> Bounds:
     """
     salinity = assessment.salinity
     extract = salinity.saturated_extract
-    own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
+    own_classes = salinity.reading_class().method == assessment.batch.samples.extraction
     own_classes &= assessment.ec_error == 0
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
