@@ -328,6 +328,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     --------
     Bean seedlings (threshold 1.0 dS/m, 19 % per dS/m; Maas & Hoffman 1977) at two EC.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
     >>> zone = RootZone(ec_low=[1.0, 3.0], ec=[1.2, 3.5], ec_high=[1.4, 4.0])
     >>> found = judge(Stage.SEEDLING, bean, zone)
@@ -395,6 +396,7 @@ def max_tolerated_ec(
     --------
     Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5. As a seedling, up to its threshold.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
     >>> print(max_tolerated_ec([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
     [1.5 1. ]
@@ -445,6 +447,7 @@ def order_of_tolerance(
     --------
     Bean, then beet (4.0 dS/m and 9 % per dS/m; Maas & Hoffman 1977), at 3.5 dS/m: beet comes first.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> crops = CropLimits(threshold=np.array([1.0, 4.0]), slope=np.array([19.0, 9.0]))
     >>> found = judge(Stage.ESTABLISHED, crops, RootZone(ec_low=3.0, ec=3.5, ec_high=4.0))
     >>> highest = max_tolerated_ec(Stage.ESTABLISHED, crops, np.nan, np.nan)
