@@ -26,6 +26,9 @@ class NutrientStatus(IntEnum):
     CANNOT_TELL = 3
 
 
+_LOW, _IN_RANGE, _HIGH, _CANNOT_TELL = (int(status) for status in NutrientStatus)
+
+
 def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
@@ -48,14 +51,11 @@ def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     >>> [NutrientStatus(code).name for code in nutrient_status([20, 60, 120], 40, 100)]
     ['LOW', 'IN_RANGE', 'HIGH']
     """
-    figure, bottom, top = np.broadcast_arrays(
-        *(np.asarray(each, dtype=np.float64) for each in (value, low, high))
-    )
-    status = np.full(figure.shape, int(NutrientStatus.IN_RANGE))
-    status[figure < bottom - ROUNDING * np.abs(bottom)] = NutrientStatus.LOW
-    status[figure > top + ROUNDING * np.abs(top)] = NutrientStatus.HIGH
-    status[np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))] = NutrientStatus.CANNOT_TELL
-    return status
+    figure, bottom, top = (np.asarray(each, dtype=np.float64) for each in (value, low, high))
+    status = np.where(figure < bottom - ROUNDING * np.abs(bottom), _LOW, _IN_RANGE)
+    status = np.where(figure > top + ROUNDING * np.abs(top), _HIGH, status)
+    unknown = np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))
+    return np.where(unknown, _CANNOT_TELL, status)
 
 
 def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
@@ -440,6 +440,6 @@ def organic_nitrogen_rate(
     1.67
     """
     yielded = not_negative(nitrogen_content, "a content") * not_negative(released, "a share")
-    if np.any(yielded == 0.0):
+    if (yielded == 0.0).any():
         raise ValueError("a source that releases nothing has no rate")
     return np.asarray(not_negative(nitrogen_wanted, "nitrogen") / 1000.0 / yielded)
