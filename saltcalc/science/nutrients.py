@@ -298,7 +298,7 @@ def weeks_of_nitrogen(
         np.asarray(each, dtype=np.float64)
         for each in (dry_mass, relative_growth, tissue_nitrogen, full_growth)
     )
-    if any(np.any(each <= 0.0) for each in (mass, growth, tissue, most)):
+    if any((each <= 0.0).any() for each in (mass, growth, tissue, most)):
         raise ValueError("a plant that takes up nothing has no week count")
     gained = not_negative(nitrogen, "nitrogen") / tissue
     scale = growth / most
