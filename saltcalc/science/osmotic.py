@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import ion_interactions
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import total_ec_from_ions
 
@@ -103,7 +103,7 @@ def osmotic_potential_pitzer(ions: Mapping[str, ArrayLike]) -> Floats:
     if any(np.any(amount < 0) for amount in amounts):
         raise ValueError("a concentration is negative")
     molal = {
-        ion: np.nan_to_num(amount) / (1e3 * charge * _WATER_DENSITY)
+        ion: filled(amount, 0.0) / (1e3 * charge * _WATER_DENSITY)
         for (ion, charge), amount in zip(charges.items(), amounts, strict=True)
     }
     strength = 0.5 * sum((charges[ion] ** 2 * molal[ion] for ion in charges), np.float64(0))

@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import (
     unit_slips,
     usual_shares,
 )
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance
 from saltcalc.science.unreported import Checks, Kind, check_report
@@ -428,8 +428,8 @@ def _cost(
     strength: float,
 ) -> Floats:
     """How unlikely a report is: its two gaps, its composition, its strength, what it leaves out."""
-    gaps = (np.nan_to_num(checks.imbalance) / _BALANCE_SCATTER) ** 2 + (
-        np.nan_to_num(checks.ec_gap) / _EC_SCATTER
+    gaps = (filled(checks.imbalance, 0.0) / _BALANCE_SCATTER) ** 2 + (
+        filled(checks.ec_gap, 0.0) / _EC_SCATTER
     ) ** 2
     known = np.where(checks.ec > 0, checks.ec, np.nan)
     left_out = np.log(np.where(read > 0, read, np.nan) / known) / _USUALLY_LEFT_OUT
@@ -442,7 +442,7 @@ def _cost(
             / usual[ion].spread
             for ion in side
         ]
-    squares = [np.minimum(np.nan_to_num(each) ** 2, _MOST_STRANGE) for each in strange]
+    squares = [np.minimum(filled(each, 0.0) ** 2, _MOST_STRANGE) for each in strange]
     return np.asarray(gaps + _WEIGHT_OF_STRANGENESS * np.sum(squares, axis=0))
 
 

@@ -158,9 +158,11 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     """Return crops that stand the medium in place of each planting that does not."""
     verdict = assessment.crops.verdicts.verdict
     sown = assessment.batch.plantings.stage != STAGES.index("established")
-    fed = np.isin(assessment.crops.verdicts.governing, OF_FEEDING)
+    governing = assessment.crops.verdicts.governing
     replaced = [
-        row for row in rows if sown[row] and verdict[row] > Verdict.CAUTION and not fed[row]
+        row
+        for row in rows
+        if sown[row] and verdict[row] > Verdict.CAUTION and int(governing[row]) not in OF_FEEDING
     ]
     if not replaced:
         return {}
