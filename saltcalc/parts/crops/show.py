@@ -39,7 +39,7 @@ from saltcalc.parts.shown import (
     shows,
     source_keys,
 )
-from saltcalc.science.crop_limits import OF_FEEDING, Limit, Verdict
+from saltcalc.science.crop_limits import OF_FEEDING, Limit, RootZone, Verdict
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.uncertainty import Interval
 
@@ -169,7 +169,12 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
     crops = [int(plantings.crop[row]) for row in replaced]
     codes = np.unique(np.concatenate([to_sow_instead(catalogue, crop) for crop in crops]))
-    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced], codes)
+    zone = RootZone(
+        **{name: np.asarray(part)[replaced] for name, part in vars(assessment.crops.zone).items()}
+    )
+    ranking = rank_crops(
+        assessment, plantings.sample[replaced], plantings.stage[replaced], codes, zone
+    )
     column = {code: place for place, code in enumerate(codes.tolist())}
     return {
         row: [
