@@ -104,9 +104,9 @@ class Assessment:
             *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
             *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
         )
-        signs = np.any(samples.observations | samples.not_seen, axis=-1)
-        told: Flags = np.any(np.isfinite(figures), axis=0) | signs
-        return told
+        signs: Flags = (samples.observations | samples.not_seen).any(axis=-1)
+        measured: Flags = np.isfinite(figures).any(axis=0)
+        return measured | signs
 
     @cached_property
     def local_sources(self) -> dict[str, Source]:

@@ -100,7 +100,7 @@ def osmotic_potential_pitzer(ions: Mapping[str, ArrayLike]) -> Floats:
     charges = {ion: float(abs(reported_ions()[ion].charge)) for ion in CATIONS + ANIONS}
     named = [np.asarray(ions.get(ion, 0.0), dtype=np.float64) for ion in charges]
     amounts = np.broadcast_arrays(*named)
-    if any(np.any(amount < 0) for amount in amounts):
+    if any((amount < 0).any() for amount in amounts):
         raise ValueError("a concentration is negative")
     molal = {
         ion: filled(amount, 0.0) / (1e3 * charge * _WATER_DENSITY)

@@ -110,7 +110,7 @@ def steady_profile(
     water = not_negative(applied, "applied")
     fraction = not_negative(leaching_fraction, "leaching_fraction")
     taken = not_negative(uptake, "uptake")
-    if np.any(fraction > 1):
+    if (fraction > 1).any():
         raise ValueError("leaching_fraction must not be above 1")
     use = (1.0 - fraction)[..., np.newaxis] * USED
     flow = 1.0 - use

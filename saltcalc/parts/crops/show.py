@@ -32,6 +32,7 @@ from saltcalc.parts.shown import (
     Series,
     from_row,
     how_known,
+    later,
     note_of,
     part,
     row_of,
@@ -143,7 +144,7 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
     if math.isnan(assessment.salinity.ec_25c[sample]):
         notes.miss("crops", ["/medium/ec"], say("missing.crop_limit"))
         return None
-    others = cache(lambda: _alternatives(assessment, rows))
+    others = later(lambda: _alternatives(assessment, rows))
     return [
         _show(assessment, row, partial(_of_row, others, row), f"crops/{place}/verdict", notes)
         for place, row in enumerate(rows)
@@ -236,13 +237,9 @@ def _stage_ranges(zone: Any, code: int, stage: str, notes: Notes) -> list[StageR
     """Return published ranges on the limit's method that say other than that limit, each once."""
     if math.isnan(zone.suits):
         return []
-    method = extraction_methods()[code].id
     unlike: dict[tuple[float, float], StageLimit] = {}
-    for limit in stage_limits():
-        of_age = (
-            limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
-        )
-        if of_age and limit.ec_high != zone.suits:
+    for limit in _ranges_of_age(extraction_methods()[code].id, stage):
+        if limit.ec_high != zone.suits:
             unlike.setdefault((limit.ec_low, limit.ec_high), limit)
     return [
         stage_limit_row(
@@ -255,15 +252,29 @@ def _stage_ranges(zone: Any, code: int, stage: str, notes: Notes) -> list[StageR
     ]
 
 
+@cache
+def _ranges_of_age(method: str, stage: str) -> tuple[StageLimit, ...]:
+    """Return the published ranges of a method for plants of an age."""
+    return tuple(
+        limit
+        for limit in stage_limits()
+        if limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
+    )
+
+
+_is_close = partial(math.isclose, rel_tol=1e-5, abs_tol=1e-8)
+
+
 def _flush_down_to(result: CropsResult, row: int, ec: float) -> FlushDownTo | None:
     ecs, readings = result.ec_at_yields[row].tolist(), result.readings_at_yields[row].tolist()
-    if np.isnan(ecs).any():
+    if any(map(math.isnan, ecs)):
         return None
+    same = all(map(_is_close, readings, ecs))
     met = ec + result.tolerance_shift[row]
     return FlushDownTo(
         at_yield=Series(YIELDS, "%"),
         saturated_extract=Series(ecs, "dS/m"),
-        reading=None if np.allclose(readings, ecs) else Series(readings, "dS/m"),
+        reading=None if same else Series(readings, "dS/m"),
         reached=[bool(met <= each) for each in ecs],
     )
 
