@@ -104,9 +104,8 @@ class Assessment:
             *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
             *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
         )
-        signs: Flags = (samples.observations | samples.not_seen).any(axis=-1)
-        measured: Flags = np.isfinite(figures).any(axis=0)
-        return measured | signs
+        signs = np.asarray((samples.observations | samples.not_seen).any(axis=-1))
+        return np.asarray(np.isfinite(figures).any(axis=0) | signs)
 
     @cached_property
     def local_sources(self) -> dict[str, Source]:
