@@ -6,6 +6,7 @@ import numpy as np
 
 from benchmarks.flush import _seconds
 from saltcalc.science import cycles
+from saltcalc.science.cycles_needed import cycles_to_reach
 from saltcalc.science.instruction import SAMPLE_SIZE, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -31,7 +32,7 @@ def main() -> None:
     print(f"  100 like containers:   {alike / one:.1f} times the time of one")
 
     pots = cycles.Pots.of(np.full(1280, 0.75), 0.2, 0.05, 0.2, 3)
-    cycle = cycles.then(cycles.pass_map(pots, 0.04, 0.25), cycles.rest_map(pots, 0.5))
+    cycle = cycles.pass_map(pots, 0.04, 0.25) @ cycles.rest_map(pots, 0.5)
     start = cycles.even_excess(pots, 12.0, 0.6)
 
     def stepped() -> None:
@@ -40,7 +41,7 @@ def main() -> None:
             state = cycles.moved_by(cycle, state)
 
     steps = _seconds(stepped, 3)
-    squared = _seconds(lambda: cycles.cycles_to_reach(pots, cycle, start, 1e-9, 240), 3)
+    squared = _seconds(lambda: cycles_to_reach(pots, cycle, start, 1e-9, 240), 3)
     print(f"  240 passes by squaring: {steps / squared:.1f} times as fast as one by one")
 
 

@@ -6,8 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science._cycle_matrices import by_map, in_rows, matrix, top_rows
-from saltcalc.science.cycles import Pots, settled_share
+from saltcalc.science.cycles import Pots, moved_by, settled_after, settled_share, weighed
 
 
 def cycles_to_reach(
@@ -22,10 +21,9 @@ def cycles_to_reach(
     Parameters
     ----------
     pots : Pots
-    cycle : ndarray, shape (layers, 2, 2, cases)
-        Of a pass and the rest after it. Cases have one axis, or three; of these the second may be
-        of length one here and in `pots`, where the same map stands for many rows.
-    excess : ndarray, shape (most layers, 2, cases)
+    cycle : ndarray, shape (cases, parts, parts)
+        Of a pass and the rest after it.
+    excess : ndarray, shape (cases, parts)
         At the start. [dS/m]
     excess_wanted : array_like, shape (cases,)
         Above the water. [dS/m]
@@ -36,7 +34,7 @@ def cycles_to_reach(
     -------
     number : ndarray of int, shape (cases,)
         Cycles; ``most`` + 1 where that many do not do it.
-    before : ndarray, shape (most layers, 2, cases)
+    before : ndarray, shape (cases, parts)
         Excess just before the last of them. [dS/m]
 
     Notes
@@ -51,31 +49,24 @@ def cycles_to_reach(
     >>> cycles_to_reach(pots, half, even_excess(pots, 8.0, 0.0), 1.5, 100)[0]
     array([3])
     """
-    shape = np.broadcast_shapes(np.shape(excess_wanted), np.shape(most), pots.layers.shape)
-    wanted, limit = by_map(excess_wanted, shape), by_map(most, shape)
-    settled, on_top = _settling(pots, len(excess)), top_rows(cycle, len(excess))
-    powers = [matrix(on_top)]
-    start = state = in_rows(excess, shape)
-    above = (state @ settled)[..., 0] > wanted
-    done = np.zeros(above.shape, dtype=np.int64)
+    wanted, limit = np.asarray(excess_wanted), np.asarray(most)
+    share = settled_share(pots)
+    above = weighed(share, excess) > wanted
+    # What 1, 2, 4, ... cycles do, and the share of each part in what settles after them.
+    powers, after = [cycle], [settled_after(share, cycle)]
     top = int(limit.max(initial=0))
-    while 2 ** len(powers) <= top and np.any(above):
-        if not np.any((start @ (powers[-1] @ settled))[..., 0] > wanted):
+    while 2 ** len(powers) <= top and above.any():
+        if not (weighed(after[-1], excess) > wanted).any():
             powers.pop()  # All are there by then.
             break
-        on_top = on_top @ powers[-1]
-        powers.append(matrix(on_top))
+        powers.append(powers[-1] @ powers[-1])
+        after.append(settled_after(share, powers[-1]))
+    done = np.zeros(np.broadcast_shapes(above.shape, limit.shape), dtype=np.int64)
+    state = np.broadcast_to(excess, (*done.shape, excess.shape[-1]))
     for power in reversed(range(len(powers))):
-        further = state @ powers[power]
-        still_above = above & (done + 2**power <= limit) & ((further @ settled)[..., 0] > wanted)
-        done = np.where(still_above, done + 2**power, done)
-        state = np.where(still_above[..., np.newaxis], further, state)
-    number = np.where(above, done + 1, 0).swapaxes(1, 2).reshape(shape)
-    kinds, size, rows, _ = state.shape
-    before = state.reshape(kinds, size, rows, len(excess), 2).transpose(3, 4, 0, 2, 1)
-    return number, before.reshape(len(excess), 2, *shape)
-
-
-def _settling(pots: Pots, layers: int) -> Floats:
-    """Share of each part in what a case settles to, shape (kinds, size, parts, 1)."""
-    return in_rows(settled_share(pots)[:layers], pots.layers.shape).swapaxes(2, 3)
+        goes_on = above & (done + 2**power <= limit) & (weighed(after[power], state) > wanted)
+        if goes_on.any():
+            done = np.where(goes_on, done + 2**power, done)
+            further = moved_by(powers[power], state)
+            state = np.where(goes_on[..., np.newaxis], further, state)
+    return np.where(above, done + 1, 0), state

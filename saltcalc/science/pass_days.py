@@ -14,7 +14,6 @@ from saltcalc.science.cycles import (
     repeated,
     rest_map,
     settled_excess,
-    then,
 )
 from saltcalc.science.cycles_needed import cycles_to_reach
 
@@ -40,9 +39,9 @@ def part_of_pass(pots: Pots, one: Floats, before: Floats, excess_wanted: npt.Arr
     Parameters
     ----------
     pots : Pots
-    one : ndarray, shape (layers, 2, 2, cases)
+    one : ndarray, shape (cases, parts, parts)
         Of the pass.
-    before : ndarray, shape (most layers, 2, cases)
+    before : ndarray, shape (cases, parts)
         Excess before it. [dS/m]
     excess_wanted : array_like, shape (cases,)
         [dS/m]
@@ -81,9 +80,9 @@ def passes_over_days(
     Parameters
     ----------
     pots : Pots
-    one : ndarray, shape (layers, 2, 2, cases)
+    one : ndarray, shape (cases, parts, parts)
         Of the pass itself, without the rest.
-    excess : ndarray, shape (most layers, 2, cases)
+    excess : ndarray, shape (cases, parts)
         At the start. [dS/m]
     excess_wanted : ndarray, shape (cases,)
         Above the water. [dS/m]
@@ -96,7 +95,7 @@ def passes_over_days(
     -------
     number : ndarray of int, shape (cases,)
         Passes; ``most`` + 1 where that many do not do it.
-    before : ndarray, shape (most layers, 2, cases)
+    before : ndarray, shape (cases, parts)
         Excess just before the last of them. [dS/m]
 
     Examples
@@ -118,7 +117,7 @@ def passes_over_days(
     per_day = np.broadcast_to(
         np.maximum(np.asarray(timing.passes_a_day), 1).astype(np.int64), shape
     )
-    cycle = then(one, rest_map(pots, rest))
+    cycle = one @ rest_map(pots, rest)
     first_day = np.minimum(per_day, most)
     number, before = cycles_to_reach(pots, cycle, excess, excess_wanted, first_day)
     # Most flushes are over in a day; nights are worked out only where one is not.
@@ -126,13 +125,13 @@ def passes_over_days(
     if not later.any():
         return np.where(number > first_day, most + 1, number), before
     wanted = np.where(later, excess_wanted, np.inf)
-    day = then(repeated(cycle, per_day - 1), then(one, rest_map(pots, night)))
+    day = repeated(cycle, per_day - 1) @ one @ rest_map(pots, night)
     whole_days = np.where(later, -(-most // per_day), 0)
     days, morning = cycles_to_reach(pots, day, excess, wanted, whole_days)
     within, last = cycles_to_reach(pots, cycle, morning, wanted, np.where(later, per_day, 0))
     on_later_days = np.minimum(np.maximum(days - 1, 0) * per_day + within, most + 1)
     number = np.where(later, on_later_days, number)
-    return np.where(number > most, most + 1, number), np.where(later, last, before)
+    return np.where(number > most, most + 1, number), np.where(later[..., np.newaxis], last, before)
 
 
 def after_passes(
@@ -143,9 +142,9 @@ def after_passes(
     Parameters
     ----------
     pots : Pots
-    one : ndarray, shape (layers, 2, 2, cases)
+    one : ndarray, shape (cases, parts, parts)
         Of the pass itself, without the rest.
-    excess : ndarray, shape (most layers, 2, cases)
+    excess : ndarray, shape (cases, parts)
         At the start. [dS/m]
     timing : Timing
         Arrays of shape (cases,).
@@ -154,7 +153,7 @@ def after_passes(
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
+    ndarray, shape (cases, parts)
         [dS/m]
 
     Examples
@@ -163,21 +162,21 @@ def after_passes(
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
     >>> half = pass_map(pots, np.log(2.0), 0.0)
     >>> after = after_passes(pots, half, even_excess(pots, 8.0, 0.0), Timing(0.0, 1.0, 2), 3)
-    >>> print(after[0, 0].round(3))
+    >>> print(after[0, :1].round(3))
     [1.]
     """
     shape = pots.layers.shape
     number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
     per_day = np.fmax(np.asarray(timing.passes_a_day), 1).astype(np.int64)
     nights, today = np.divmod(np.maximum(number - 1, 0), per_day)
-    rested = then(one, rest_map(pots, np.broadcast_to(timing.rest, shape)))
+    rested = one @ rest_map(pots, np.broadcast_to(timing.rest, shape))
     state = excess
     if np.any(nights):
-        overnight = then(one, rest_map(pots, np.broadcast_to(timing.night, shape)))
-        day = then(repeated(rested, per_day - 1), overnight)
+        overnight = one @ rest_map(pots, np.broadcast_to(timing.night, shape))
+        day = repeated(rested, per_day - 1) @ overnight
         state = moved_by(repeated(day, nights), state)
     state = moved_by(repeated(rested, today), state)
-    return np.where(number > 0, moved_by(one, state), excess)
+    return np.where((number > 0)[..., np.newaxis], moved_by(one, state), excess)
 
 
 class Course(NamedTuple):
@@ -228,8 +227,7 @@ def course(
     number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
     per_day = np.fmax(np.asarray(timing.passes_a_day), 1).astype(np.int64)
     by_day, by_night = (
-        then(one, rest_map(pots, np.broadcast_to(pause, shape)))
-        for pause in (timing.rest, timing.night)
+        one @ rest_map(pots, np.broadcast_to(pause, shape)) for pause in (timing.rest, timing.night)
     )
     most = int(number.max(initial=0))
     settled, drainage = np.full((2, *shape, most), np.nan)
@@ -243,6 +241,6 @@ def course(
         sleeps = np.broadcast_to((place + 1) % per_day == 0, shape)
         cycle = by_night if sleeps.all() else by_day
         if sleeps.any() and not sleeps.all():
-            cycle = np.where(sleeps, by_night, by_day)
+            cycle = np.where(sleeps[..., np.newaxis, np.newaxis], by_night, by_day)
         state, before = moved_by(cycle, state), after
     return Course(settled, drainage)

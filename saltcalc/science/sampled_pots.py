@@ -89,7 +89,7 @@ class SampledPots(NamedTuple):
     factor: Floats
     """Factor on the EC of medium and target alike. [-]"""
     excess: Floats
-    """EC above the water at the start, shape (most layers, 2, ..., size). [dS/m]"""
+    """EC of each part above the water at the start, the parts along one more axis. [dS/m]"""
 
 
 class Goals(NamedTuple):
@@ -126,26 +126,26 @@ def start_excess(
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
+    ndarray, shape (cases, parts)
         [dS/m] A layer that the top reaches into in part holds its part of it.
 
     Examples
     --------
     >>> pots = cycles.Pots.of(0.8, 0.3, 0.2, 0.05, 3)
-    >>> start_excess(pots, 6.0, 0.0, 4.0, 15.0)[:, 0, 0]
+    >>> start_excess(pots, 6.0, 0.0, 4.0, 15.0)[0, ::2]
     array([10.,  4.,  4.])
     """
     mean, ratio = np.asarray(ec, dtype=np.float64), np.asarray(top_over_rest, dtype=np.float64)
     deep = np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
-    inside = cycles.in_pot(pots)
     top_share = TOP_DEPTH / deep
     below = mean / (1.0 + (ratio - 1.0) * top_share)
+    inside = cycles.in_pot(pots)
     # How much of each layer the salty top fills.
-    places = np.arange(len(inside)).reshape(-1, *(1,) * pots.layers.ndim)
-    filled = np.clip(top_share * pots.layers - places, 0.0, 1.0)
-    layered = below * (1.0 + (ratio - 1.0) * filled)
-    excess = np.where(inside, layered - np.asarray(ec_water), 0.0)
-    return np.broadcast_to(excess[:, np.newaxis], (len(excess), 2, *excess.shape[1:]))
+    places = np.arange(inside.shape[-1])
+    filled = np.clip((top_share * pots.layers)[..., np.newaxis] - places, 0.0, 1.0)
+    layered = below[..., np.newaxis] * (1.0 + (ratio - 1.0)[..., np.newaxis] * filled)
+    excess = np.where(inside, layered - np.asarray(ec_water)[..., np.newaxis], 0.0)
+    return np.repeat(excess, 2, axis=-1)
 
 
 def layers_at(z: npt.ArrayLike) -> Codes:
@@ -335,5 +335,6 @@ def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floa
     one = cycles.pass_map(pots, each[:, :1] / held, of_kind.duration)
     wanted = target * drawn.factor - water
     passes, before = passes_over_days(pots, one, drawn.excess, wanted, most, of_kind)
-    lost = (cycles.settled_loss(pots, one) * before).sum(axis=(0, 1)) * pots.capacity
+    share = cycles.settled_share(pots)
+    lost = cycles.weighed(share - cycles.settled_after(share, one), before) * pots.capacity
     return passes, lost * held / each + water

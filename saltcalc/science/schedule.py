@@ -242,7 +242,7 @@ def choose_timing(
     every = np.repeat(np.arange(len(ec)), number)
     timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
     per_day = np.asarray(timing.passes_a_day).astype(np.int64)
-    given = (pots.some(every), one[..., every], start[..., every], wanted[every])
+    given = (pots.some(every), one[every], start[every], wanted[every])
     passes, before = passes_over_days(*given, most[every], timing)
     part = part_of_pass(given[0], given[1], before, given[3])
     days = -(-passes // per_day)
