@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.pass_days import Timing, passes_over_days
 from saltcalc.science.plan import UncertainWashout
 from saltcalc.science.uncertainty import (
@@ -32,6 +32,15 @@ LAYERS_DRAWN = ((1, 0.1), (2, 0.25), (3, 0.35), (5, 0.3))
 
 It moves the water of a plan by a fifth down and half up.
 """
+
+_LAYERS = 7
+"""Which of the figures drawn is the number of layers."""
+
+FEW_LAYERS = 3
+"""Most layers of what is worked out together, apart from pots of more, where there are many."""
+
+_MANY_POTS = 1024
+"""Pots from which on this saves more than it costs."""
 
 TOP_DEPTH = 2.5
 """Depth of the top of the medium in which salt gathers [1]_. [cm]"""
@@ -205,7 +214,7 @@ def sample_pots(
     >>> conversion = Interval.of(1.0, 0.9, 1.1)
     >>> known = Uncertain(peat, held, before, conversion, Start())
     >>> drawn = sample_pots(known, 0.5, 0.0, np.zeros((1, DIMENSIONS)))
-    >>> print(drawn.pots.efficiency, drawn.held, drawn.excess[0, 0])
+    >>> print(drawn.pots.efficiency, drawn.held, drawn.excess[0, :1])
     [0.8] [6.] [7.5]
     """
 
@@ -223,7 +232,7 @@ def sample_pots(
     held = amount_at(scores[:, 4], across(known.water_held))
     ec = amount_at(scores[:, 5], across(known.ec_medium))
     factor = amount_at(scores[:, 6], across(known.conversion))
-    layers = layers_at(scores[:, 7])
+    layers = layers_at(scores[:, _LAYERS])
     ratio = np.maximum(amount_at(scores[:, 8], across(known.start.top_over_rest)), 1.0)
     behind = logit_normal_quantile(scores[:, 9], across(known.start.unswept))
     stands = behind + (1.0 - behind) * immobile
@@ -241,7 +250,6 @@ def sample_pots(
 
 def wash_rows(
     given: Uncertain,
-    known: Flags,
     goals: Goals,
     kept: Floats,
     timing: Timing,
@@ -254,11 +262,9 @@ def wash_rows(
     ----------
     given : Uncertain
         The containers, shape (m,), kind by kind: rows of a kind have the same pots, hold the same
-        water and are given the same passes.
-    known : ndarray of bool, shape (m,)
-        Where no figure is missing; what comes out elsewhere means nothing.
+        water and are given the same passes. No figure is missing, here and below.
     goals : Goals
-        Shape (m,), no figure missing.
+        Shape (m,).
     kept : ndarray, shape (m,)
         Water soaked up before any washes. [L]
     timing : Timing
@@ -283,49 +289,52 @@ def wash_rows(
     ...     return Interval.of(figures, figures, figures)
     >>> mixes = UncertainWashout(exact(1, 1), exact(0, 0), exact(0, 0), exact(0, 0))
     >>> held, factor = exact(*(2 * [1 / np.log(2)])), exact(1, 1)
-    >>> given = Uncertain(mixes, held, exact(8, 8), factor, Start())
     >>> none, one = np.zeros(2), np.ones(2)
+    >>> evenly = Start(factor, 15.0 * one, exact(0, 0), one)
+    >>> given = Uncertain(mixes, held, exact(8, 8), factor, evenly)
     >>> goals = Goals(np.array([4.1, 1.6]), none, one, np.array([9, 9]))
-    >>> passes, _ = wash_rows(given, one == 1, goals, none, Timing(one, one, one), 2, 128)
+    >>> passes, _ = wash_rows(given, goals, none, Timing(one, one, one, one), 2, 128)
     >>> print(np.median(passes, axis=1))
     [1. 2.]
     """
-    shape = (len(known) // alike, alike)
+    shape = (len(kept) // alike, alike)
 
-    def by_row(figures: npt.ArrayLike, usual: float = 0.0) -> Floats:
-        return np.where(known, figures, usual).reshape(shape)
+    def by_row(figures: npt.ArrayLike) -> Floats:
+        return np.asarray(figures).reshape(shape)
 
-    def each(interval: Interval, usual: float) -> Interval:
-        return Interval(*(by_row(part, usual) for part in interval))
+    def each(interval: Interval) -> Interval:
+        return Interval(*map(by_row, interval))
 
-    def of_kind(interval: Interval, usual: float) -> Interval:
+    def of_kind(interval: Interval) -> Interval:
         """Let the first row of each kind stand for it."""
-        return Interval(*(part[:, :1] for part in each(interval, usual)))
+        return Interval(*(by_row(part)[:, :1] for part in interval))
 
     start = given.start
-    drawn = sample_pots(
-        Uncertain(
-            UncertainWashout(*map(of_kind, given.washout, (0.5, 0.5, 1.0, 1.0))),
-            of_kind(given.water_held, 1.0),
-            each(given.ec_medium, 1.0),
-            each(given.conversion, 1.0),
-            Start(
-                each(start.top_over_rest, 1.0),
-                by_row(start.height, 15.0),
-                of_kind(start.unswept, 0.0),
-            ),
-        ),
-        goals.water.reshape(shape),
-        kept.reshape(shape),
-        normal_sample(DIMENSIONS, size),
+    known = Uncertain(
+        UncertainWashout(*map(of_kind, given.washout)),
+        of_kind(given.water_held),
+        each(given.ec_medium),
+        each(given.conversion),
+        Start(each(start.top_over_rest), by_row(start.height), of_kind(start.unswept)),
     )
     target, water, poured, most = goals
-    by_kind = Goals(
-        target.reshape(shape), water.reshape(shape), poured.reshape(shape), most.reshape(shape)
-    )
+    by_kind = Goals(by_row(target), by_row(water), by_row(poured), most.reshape(shape))
     spaced = Timing(*(by_row(part)[:, :1] for part in timing))
-    passes, drainage = _wash(drawn, by_kind, spaced)
+    soaked = by_row(kept)
+    washed = [
+        _wash(sample_pots(known, by_kind.water, soaked, scores), by_kind, spaced)
+        for scores in _by_layers(normal_sample(DIMENSIONS, size), len(kept))
+    ]
+    passes, drainage = (np.concatenate(part, axis=-1) for part in zip(*washed, strict=True))
     return passes.reshape(-1, size), drainage.reshape(-1, size)
+
+
+def _by_layers(scores: Floats, rows: int) -> list[Floats]:
+    """Part the draws of few layers from those of many, which cost more, where it pays."""
+    if rows * len(scores) < _MANY_POTS:
+        return [scores]
+    few = layers_at(scores[:, _LAYERS]) <= FEW_LAYERS
+    return [scores[few], scores[~few]]
 
 
 def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floats]:

@@ -188,7 +188,7 @@ def choose_timing(
     Parameters
     ----------
     flush : Flush
-        What is there and wanted, shape (m,).
+        What is there and wanted, shape (m,); no figure is missing, here and below.
     washout : UncertainWashout
         The medium; its middle values are used.
     volume : array_like, shape (m,)
@@ -223,21 +223,15 @@ def choose_timing(
         np.broadcast_to(part, shape).reshape(-1) for part in parts
     )
     parameters = [np.broadcast_to(value, shape).reshape(-1) for value in values]
-    known = ~np.isnan(np.stack([ec, target, water, held, deficit, each, ceiling, pot, hours]))
-    fine = known.all(axis=0) & ~np.isnan(np.stack(parameters)).any(axis=0)
-    efficiency, immobile, rate, store = (np.where(fine, parameter, 0.5) for parameter in parameters)
+    efficiency, immobile, rate, store = parameters
     pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
-    held, each = np.where(fine, held, 1.0), np.where(fine, each, 1.0)
-    start = cycles.even_excess(
-        pots,
-        np.where(fine, ec, 0.0) + np.where(fine, water * deficit / held, 0.0) / pots.capacity,
-        np.where(fine, water, 0.0),
-    )
-    wanted = np.where(fine, target - water, 0.0)
-    most = np.where(fine, np.maximum((ceiling - deficit) // each, 0), 0).astype(np.int64)
-    one = cycles.pass_map(pots, each / held, np.where(fine, hours, 0.0))
+    soaked = water * deficit / held / pots.capacity
+    start = cycles.even_excess(pots, ec + soaked, water)
+    wanted = target - water
+    most = np.maximum((ceiling - deficit) // each, 0).astype(np.int64)
+    one = cycles.pass_map(pots, each / held, hours)
     # Every choice of every container side by side, the choices of one container together.
-    choices = timings(np.where(fine, hours, 0.25))
+    choices = timings(hours)
     number = len(choices)
     every = np.repeat(np.arange(len(ec)), number)
     timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
@@ -250,7 +244,7 @@ def choose_timing(
     used = np.maximum(passes - 1 + part, 0.0) * each[every]
     pouring, visit, day = (np.broadcast_to(part, shape).reshape(-1)[every] for part in worth)
     labour_cost = pouring * passes + visit * visits + day * days
-    does = np.asarray(fine)[every] & (passes <= most[every])
+    does = passes <= most[every]
     litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
     cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)
     chosen = np.argmin(cost, axis=-1)
