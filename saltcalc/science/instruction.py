@@ -338,15 +338,17 @@ def instruct(
         return _instruct(table.T, 1, size if _is_washed(table)[0] else 1)
     unlike, first, where = np.unique(table, axis=0, return_index=True, return_inverse=True)
     # What a pass does is worked out once for pots that differ in their salt and target alone.
-    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *start.unswept]
+    in_pot = [*start.top_over_rest, start.height, *start.unswept]
+    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *in_pot]
     passes = side_by_side(of_pass, shape)[first]
     kind = np.unique(passes, axis=0, return_inverse=True)[1].reshape(-1)
+    per_day = np.broadcast_to(timing.passes_a_day, shape)[first]
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     washed = _is_washed(unlike)
     lots = [
         (rows, alike, number)
         for some, number in ((washed, size), (~washed, 1))
-        for rows, alike in _lots(np.flatnonzero(some), kind)
+        for rows, alike in _lots(np.flatnonzero(some), kind, per_day)
     ] or [(np.arange(0), 1, size)]
     found = [_instruct(unlike[rows].T, alike, number) for rows, alike, number in lots]
     order = np.argsort(np.concatenate([rows for rows, *_ in lots]))
@@ -359,15 +361,15 @@ def _is_washed(table: Floats) -> Flags:
     return np.asarray(table[:, 0] > table[:, 1])
 
 
-def _lots(rows: Codes, kind: Codes) -> Iterator[tuple[Codes, int]]:
-    """Yield rows in lots, kind by kind, with so many of each kind in a lot."""
+def _lots(rows: Codes, kind: Codes, per_day: Floats) -> Iterator[tuple[Codes, int]]:
+    """Yield rows in lots, kind by kind, with so many of each kind and passes a day in a lot."""
     ordered = rows[np.argsort(kind[rows], kind="stable")]
-    by_number: dict[int, list[Codes]] = {}
+    like: dict[tuple[int, float], list[Codes]] = {}
     for alike in np.split(ordered, np.flatnonzero(np.diff(kind[ordered])) + 1):
         for first in range(0, len(alike), _ROWS):
             piece = alike[first : first + _ROWS]
-            by_number.setdefault(len(piece), []).append(piece)
-    for number, pieces in by_number.items():
+            like.setdefault((len(piece), float(per_day[piece[0]])), []).append(piece)
+    for (number, _), pieces in like.items():
         together = min(_ROWS // number, _KINDS)
         for first in range(0, len(pieces), together):
             yield np.concatenate(pieces[first : first + together]), number

@@ -7,6 +7,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +15,8 @@ import numpy.typing as npt
 
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import UncertainWashout
 from saltcalc.science.uncertainty import (
     Interval,
@@ -97,8 +99,10 @@ class SampledPots(NamedTuple):
     """Water held. [L]"""
     factor: Floats
     """Factor on the EC of medium and target alike. [-]"""
-    excess: Floats
-    """EC of each part above the water at the start, the parts along one more axis. [dS/m]"""
+    start: Floats
+    """Mean EC of the medium's solution at the start. [dS/m]"""
+    profile: Floats
+    """EC of each part over that mean, the parts along one more axis. [-]"""
 
 
 class Goals(NamedTuple):
@@ -114,20 +118,12 @@ class Goals(NamedTuple):
     """Most passes."""
 
 
-def start_excess(
-    pots: cycles.Pots,
-    ec: npt.ArrayLike,
-    ec_water: npt.ArrayLike,
-    top_over_rest: npt.ArrayLike,
-    height: npt.ArrayLike,
-) -> Floats:
-    """Excess over the water of a medium whose salt has gathered on top.
+def salt_profile(pots: cycles.Pots, top_over_rest: npt.ArrayLike, height: npt.ArrayLike) -> Floats:
+    """Where the salt of a medium lies that has gathered on top.
 
     Parameters
     ----------
     pots : Pots
-    ec, ec_water : array_like, shape (cases,)
-        Mean EC of the medium's solution, and EC of the water. [dS/m]
     top_over_rest : array_like, shape (cases,)
         EC of the top :data:`TOP_DEPTH` over that below. [-]
     height : array_like, shape (cases,)
@@ -136,25 +132,24 @@ def start_excess(
     Returns
     -------
     ndarray, shape (cases, parts)
-        [dS/m] A layer that the top reaches into in part holds its part of it.
+        EC of each part over the mean. [-] A layer that the top reaches into in part holds its
+        part of it.
 
     Examples
     --------
     >>> pots = cycles.Pots.of(0.8, 0.3, 0.2, 0.05, 3)
-    >>> start_excess(pots, 6.0, 0.0, 4.0, 15.0)[0, ::2]
-    array([10.,  4.,  4.])
+    >>> print(6.0 * salt_profile(pots, 4.0, 15.0)[0, ::2])
+    [10.  4.  4.]
     """
-    mean, ratio = np.asarray(ec, dtype=np.float64), np.asarray(top_over_rest, dtype=np.float64)
-    deep = np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
-    top_share = TOP_DEPTH / deep
-    below = mean / (1.0 + (ratio - 1.0) * top_share)
+    more = np.asarray(top_over_rest, dtype=np.float64) - 1.0
+    top_share = TOP_DEPTH / np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
     inside = cycles.in_pot(pots)
     # How much of each layer the salty top fills.
     places = np.arange(inside.shape[-1])
     filled = np.clip((top_share * pots.layers)[..., np.newaxis] - places, 0.0, 1.0)
-    layered = below[..., np.newaxis] * (1.0 + (ratio - 1.0)[..., np.newaxis] * filled)
-    excess = np.where(inside, layered - np.asarray(ec_water)[..., np.newaxis], 0.0)
-    return np.repeat(excess, 2, axis=-1)
+    below = 1.0 / (1.0 + more * top_share)
+    layered = below[..., np.newaxis] * (1.0 + more[..., np.newaxis] * filled)
+    return np.repeat(np.where(inside, layered, 0.0), 2, axis=-1)
 
 
 def layers_at(z: npt.ArrayLike) -> Codes:
@@ -214,8 +209,8 @@ def sample_pots(
     >>> conversion = Interval.of(1.0, 0.9, 1.1)
     >>> known = Uncertain(peat, held, before, conversion, Start())
     >>> drawn = sample_pots(known, 0.5, 0.0, np.zeros((1, DIMENSIONS)))
-    >>> print(drawn.pots.efficiency, drawn.held, drawn.excess[0, :1])
-    [0.8] [6.] [7.5]
+    >>> print(drawn.pots.efficiency, drawn.held, drawn.start, drawn.profile[0, :2])
+    [0.8] [6.] [8.] [1. 1.]
     """
 
     def each(figure: npt.ArrayLike) -> Floats:
@@ -242,10 +237,9 @@ def sample_pots(
     )
     pots = flat.laid_out(shape)
     # Concentrations are those at capacity, so that water soaked up adds its salt to them.
-    water = each(ec_water)
-    start = ec * factor + water * each(kept) / held / pots.capacity
-    excess = start_excess(pots, start, water, ratio, each(known.start.height))
-    return SampledPots(pots, held, factor, excess)
+    start = ec * factor + each(ec_water) * each(kept) / held / pots.capacity
+    profile = salt_profile(pots, ratio, each(known.start.height))
+    return SampledPots(pots, held, factor, start, profile)
 
 
 def wash_rows(
@@ -261,8 +255,8 @@ def wash_rows(
     Parameters
     ----------
     given : Uncertain
-        The containers, shape (m,), kind by kind: rows of a kind have the same pots, hold the same
-        water and are given the same passes. No figure is missing, here and below.
+        The containers, shape (m,), kind by kind: rows of a kind have the same pots, whose salt lies
+        alike, hold the same water and are given the same passes. No figure is missing here.
     goals : Goals
         Shape (m,).
     kept : ndarray, shape (m,)
@@ -302,24 +296,26 @@ def wash_rows(
     def by_row(figures: npt.ArrayLike) -> Floats:
         return np.asarray(figures).reshape(shape)
 
-    def each(interval: Interval) -> Interval:
-        return Interval(*map(by_row, interval))
-
-    def of_kind(interval: Interval) -> Interval:
+    def of_kind(figures: npt.ArrayLike) -> Floats:
         """Let the first row of each kind stand for it."""
-        return Interval(*(by_row(part)[:, :1] for part in interval))
+        return by_row(figures)[:, :1]
+
+    def each(interval: Interval, laid_out: Callable[[npt.ArrayLike], Floats]) -> Interval:
+        return Interval(*map(laid_out, interval))
 
     start = given.start
     known = Uncertain(
-        UncertainWashout(*map(of_kind, given.washout)),
-        of_kind(given.water_held),
-        each(given.ec_medium),
-        each(given.conversion),
-        Start(each(start.top_over_rest), by_row(start.height), of_kind(start.unswept)),
+        UncertainWashout(*(each(part, of_kind) for part in given.washout)),
+        each(given.water_held, of_kind),
+        each(given.ec_medium, by_row),
+        each(given.conversion, by_row),
+        Start(
+            each(start.top_over_rest, of_kind), of_kind(start.height), each(start.unswept, of_kind)
+        ),
     )
     target, water, poured, most = goals
-    by_kind = Goals(by_row(target), by_row(water), by_row(poured), most.reshape(shape))
-    spaced = Timing(*(by_row(part)[:, :1] for part in timing))
+    by_kind = Goals(by_row(target), by_row(water), of_kind(poured), most.reshape(shape))
+    spaced = Timing(*map(of_kind, timing))
     soaked = by_row(kept)
     washed = [
         _wash(sample_pots(known, by_kind.water, soaked, scores), by_kind, spaced)
@@ -338,12 +334,18 @@ def _by_layers(scores: Floats, rows: int) -> list[Floats]:
 
 
 def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floats]:
-    pots, held, most = drawn.pots, drawn.held, goals.most[..., np.newaxis]
-    target, water, each = (part[..., np.newaxis] for part in goals[:3])
-    of_kind = Timing(*(np.asarray(part)[..., np.newaxis] for part in timing))
-    one = cycles.pass_map(pots, each[:, :1] / held, of_kind.duration)
-    wanted = target * drawn.factor - water
-    passes, before = passes_over_days(pots, one, drawn.excess, wanted, most, of_kind)
-    share = cycles.settled_share(pots)
-    lost = cycles.weighed(share - cycles.settled_after(share, one), before) * pots.capacity
-    return passes, lost * held / each + water
+    """Wash each draw of each row, the rows of a kind by what its pots do to salt."""
+    held = drawn.held[:, 0]
+    pots = drawn.pots.laid_out(held.shape)
+    one = cycles.pass_map(pots, goals.each / held, timing.duration)
+    water = goals.water[..., np.newaxis]
+    wanted = goals.target[..., np.newaxis] * drawn.factor - water
+    everywhere = np.repeat(cycles.in_pot(pots), 2, axis=-1)
+    spread = np.stack([drawn.profile[:, 0], everywhere], axis=-2)
+    amounts = np.stack(np.broadcast_arrays(drawn.start, -water), axis=-1)
+    most = np.broadcast_to(goals.most[:, np.newaxis], (*held.shape, goals.most.shape[1]))
+    needed = passes_needed(
+        pots, one, spread, amounts.swapaxes(1, 2), wanted.swapaxes(1, 2), most, timing
+    )
+    lost = (needed.before - needed.after) * (pots.capacity * held / goals.each)[..., np.newaxis]
+    return needed.passes.swapaxes(1, 2), lost.swapaxes(1, 2) + water

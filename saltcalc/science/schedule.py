@@ -14,7 +14,7 @@ import numpy.typing as npt
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.flush import LAYERS
-from saltcalc.science.pass_days import Timing, part_of_pass, passes_over_days
+from saltcalc.science.pass_days import Timing, settled_by_pass
 from saltcalc.science.plan import Flush, UncertainWashout
 
 WORKING_DAY = 10.0
@@ -236,9 +236,8 @@ def choose_timing(
     every = np.repeat(np.arange(len(ec)), number)
     timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
     per_day = np.asarray(timing.passes_a_day).astype(np.int64)
-    given = (pots.some(every), one[every], start[every], wanted[every])
-    passes, before = passes_over_days(*given, most[every], timing)
-    part = part_of_pass(given[0], given[1], before, given[3])
+    settled = settled_by_pass(pots.some(every), one[every], start[every], timing, most[every] + 1)
+    passes, part = _passes_to(settled, wanted[every], most[every])
     days = -(-passes // per_day)
     visits = np.where(np.asarray(timing.rest) > 0, passes, days)
     used = np.maximum(passes - 1 + part, 0.0) * each[every]
@@ -251,3 +250,16 @@ def choose_timing(
     rows = np.arange(len(chosen))
     picked = Timing(*(np.asarray(part).reshape(-1, number)[rows, chosen] for part in timing))
     return Schedule(picked, litres, cost, chosen)
+
+
+def _passes_to(settled: Floats, wanted: Floats, most: Codes) -> tuple[Codes, Floats]:
+    """Count the passes to a wanted excess, and tell what part of the last is needed.
+
+    Within the pass the excess is taken to fall exponentially.
+    """
+    passes = np.minimum((settled > wanted[:, np.newaxis]).sum(axis=1), most + 1)
+    last = np.maximum(passes, 1)[:, np.newaxis]
+    start, end = (np.take_along_axis(settled, last - each, axis=1)[:, 0] for each in (1, 0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = np.log(start / wanted) / np.log(start / end)
+    return passes, np.clip(np.nan_to_num(part, nan=1.0, posinf=1.0, neginf=0.0), 0.0, 1.0)

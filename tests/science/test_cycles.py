@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from saltcalc.science import cycles
 from saltcalc.science.cycles import Pots
 from saltcalc.science.flush import WashoutParameters, apply_water, rest, settled_ec, uniform_state
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.passes_needed import passes_needed
 
 SHARE = st.floats(0.2, 1.0)
 
@@ -53,16 +54,20 @@ def test_the_number_of_passes_is_the_first_that_does():
     pots = Pots.of(*dials)
     one = cycles.pass_map(pots, drained, 0.25)
     timing = Timing(0.25, 0.5, np.full(60, 3.0), 14.0)
-    number, before = passes_over_days(
-        pots, one, cycles.even_excess(pots, 6.0, 0.5), np.full(60, 1.0), np.full(60, most), timing
+    spread = cycles.even_excess(pots, 1.0, 0.0)[:, np.newaxis]
+    needed = passes_needed(
+        pots, one, spread, np.full((60, 2, 1), 5.5), np.array([[1.0, 2.0]]), most, timing
     )
     pauses = [14.0 if step % 3 == 2 else 0.5 for step in range(most)]
     for row in range(60):
         settled = by_passes(dials, row, drained[row], 0.5, 6.0, pauses)
-        first = next((k + 1 for k, ec in enumerate(settled) if ec <= 1.5), most + 1)
-        assert number[row] == first
-        if 1 < first <= most:
-            assert cycles.settled_excess(pots, before)[row] > 1.0
+        for place, wanted in enumerate((1.0, 2.0)):
+            first = next((k + 1 for k, ec in enumerate(settled) if ec <= 0.5 + wanted), most + 1)
+            assert needed.passes[row, place] == first
+            assert needed.before[row, place] > wanted
+            if first <= most:
+                after = settled[first - 1] - 0.5
+                assert needed.after[row, place] == pytest.approx(after, abs=1e-9)
 
 
 @given(SHARE, st.floats(0, 0.6), st.floats(0, 2), st.floats(0, 1), st.integers(1, 6))
