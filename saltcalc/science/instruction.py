@@ -83,7 +83,7 @@ Twice a meter's error on either reading, and a little.
 SAMPLE_SIZE = 128
 """Size of the quasi-random sample, a power of two."""
 
-_ROWS, _KINDS = 64, 16
+_ROWS, _KINDS = 128, 16
 """Most containers worked out at a time, and most kinds of them, so that memory stays bounded."""
 
 

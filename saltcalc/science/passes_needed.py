@@ -80,18 +80,22 @@ def passes_needed(
     rest, night = (np.broadcast_to(part, shape) for part in (timing.rest, timing.night))
     per_day = np.broadcast_to(np.fmax(np.asarray(timing.passes_a_day), 1), shape).astype(np.int64)
     wanted, limit = np.asarray(excess_wanted), np.asarray(most)
+    amounts = np.asarray(amounts, dtype=np.float64)
+    if amounts.shape[-2] == 1:
+        spread, amounts = amounts @ spread, np.ones((1, 1))
     last = int(limit.max(initial=0)) + 1
     cycle = one @ rest_map(pots, rest)
     in_a_day = min(int(per_day.max(initial=1)), last)
     looks = _looks(cycle, settled_share(pots), in_a_day + 1)
-    settled = np.asarray(amounts) @ (spread @ looks)
+    settled = amounts @ (spread @ looks)
     days = -(-(last + 1) // int(per_day.min(initial=last + 1)))
     # Most flushes are over in a day; nights are worked out only where one is not.
     if days > 1 and (settled[..., -1] > wanted).any():
         day = repeated(cycle, per_day - 1) @ one @ rest_map(pots, night)
-        mornings = _mornings(spread, day, days)
-        by_pass = (mornings @ looks[..., np.newaxis, :, :-1]).reshape(*spread.shape[:-1], -1)
-        settled = np.asarray(amounts) @ by_pass
+        by_day = (_mornings(spread, day, days) @ looks[..., :-1]).reshape(
+            *shape, days, spread.shape[-2], in_a_day
+        )
+        settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
     else:
         per_day, in_a_day = np.full(shape, in_a_day + 1), in_a_day + 1
     above = settled > wanted[..., np.newaxis]
@@ -121,13 +125,13 @@ def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
 
 
 def _mornings(spread: Floats, day: Floats, number: int) -> Floats:
-    """Work out what is left of each spread after 0, 1, 2, ... days.
+    """Work out what is left of the spreads after 0, 1, 2, ... days.
 
-    Shape (cases, spreads, number, parts).
+    Shape (cases, number * spreads, parts), day by day.
     """
-    left, power = spread[..., np.newaxis, :], day[..., np.newaxis, :, :]
-    while left.shape[-2] < number:
+    left, power, rows = spread, day, number * spread.shape[-2]
+    while left.shape[-2] < rows:
         left = np.concatenate([left, left @ power], axis=-2)
-        if left.shape[-2] < number:
+        if left.shape[-2] < rows:
             power = power @ power
-    return left[..., :number, :]
+    return left[..., :rows, :]
