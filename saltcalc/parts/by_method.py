@@ -87,7 +87,7 @@ def assess_methods(assessment: Assessment) -> OpenMethods:
 
 def _meaning(assessment: Assessment, stalled: Codes) -> tuple[Codes, Codes]:
     """Return the class of each reading, and the verdict on a planting; none of it of a floor."""
-    found = assessment.salinity.reading_class
+    found = assessment.salinity.reading_class()
     class_ = np.where(
         assessment.ec_is_floor, _NO_CLASS, classes_by_name()[found.method, found.code]
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -22,10 +23,10 @@ from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
-from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
+from saltcalc.parts.shown import how_known, later, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.ec_bounds import ec_ceiling
-from saltcalc.science.extraction import to_pore_water, to_saturated_extract
+from saltcalc.science.extraction import to_both_bases
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import (
@@ -56,7 +57,7 @@ class SalinityArrays:
         Place in :data:`saltcalc.data.extraction.MEDIUM_KINDS`.
     ec_25c : (n,) ndarray
         The reading at 25 °C [dS/m].
-    reading_class : ReadingClass
+    reading_class : callable that returns ReadingClass
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
         On the common bases [dS/m].
@@ -67,7 +68,7 @@ class SalinityArrays:
 
     medium_kind: Codes
     ec_25c: Floats
-    reading_class: ReadingClass
+    reading_class: Callable[[], ReadingClass]
     saturated_extract: Interval
     pore_water: Interval
     tolerance_shift: Floats
@@ -137,13 +138,14 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
     }
     error = assessment.ec_error
     extract, pore_water = (
-        _widened(convert(ec, samples.extraction, kind, **pores), error)
-        for convert in (to_saturated_extract, to_pore_water)
+        _widened(each, error) for each in to_both_bases(ec, samples.extraction, kind, **pores)
     )
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
-        reading_class=classify_reading(ec, samples.extraction, kind, error=error, **pores),
+        reading_class=later(
+            lambda: classify_reading(ec, samples.extraction, kind, error=error, **pores)
+        ),
         saturated_extract=extract,
         pore_water=pore_water,
         tolerance_shift=_tolerance_shift(assessment),
@@ -152,6 +154,8 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
 
 def _widened(interval: Interval, error: Floats) -> Interval:
     """Let the error of an EC from ions join the interval of a conversion, by their logarithms."""
+    if not error.any():
+        return interval
     with np.errstate(divide="ignore", invalid="ignore"):
         ends = [np.log(end / interval.value) for end in (interval.low, interval.high)]
     low, high = (

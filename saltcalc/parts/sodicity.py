@@ -11,15 +11,24 @@ from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, inf
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Known, Notes, Range
-from saltcalc.parts.shown import Amount, how_known, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import (
+    Amount,
+    Column,
+    how_known,
+    later,
+    note_of,
+    part,
+    row_of,
+    shown,
+    source_keys,
+)
 from saltcalc.science import sodicity
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
     SODIUM_HAZARD_CLASSES,
     SOIL_GROUPS,
-    InfiltrationHazard,
     classify,
     infiltration_hazard,
     sodium_hazard_hb60,
@@ -65,6 +74,8 @@ _NEED_EC = {"adjusted_sar", "infiltration_hazard"}
 class SodicityArrays:
     """Sodium hazard, one row a sample; NaN where an ion that a figure needs is missing.
 
+    What is only shown where an ion was reported is worked out at the first look.
+
     Attributes
     ----------
     sar : (n,) ndarray
@@ -85,13 +96,13 @@ class SodicityArrays:
 
     sar: Floats
     esp: Floats
-    infiltration: InfiltrationHazard
-    adjusted: sodicity.AdjustedSar
-    rsc: Floats
-    hazard_class: Codes
-    cross: Floats
-    mcar: Floats
-    par: Floats
+    infiltration: Column
+    adjusted: Column
+    rsc: Column
+    hazard_class: Column
+    cross: Column
+    mcar: Column
+    par: Column
 
 
 @part
@@ -197,19 +208,22 @@ def assess_sodicity(solutions: Solutions, ec: Floats, lime: Flags) -> SodicityAr
     ions = solutions.ions
     sodium, potassium = ions["sodium"], ions["potassium"]
     calcium, magnesium, bicarbonate = ions["calcium"], ions["magnesium"], ions["bicarbonate"]
+    cations = sodium, potassium, calcium, magnesium
     ratio = sodicity.sar(sodium, calcium, magnesium)
     return SodicityArrays(
         sar=ratio,
         esp=sodicity.exchangeable_sodium_percentage(ratio),
-        infiltration=infiltration_hazard(ratio, ec),
-        adjusted=sodicity.adjusted_sar_suarez(
-            sodium, calcium, magnesium, bicarbonate, ec, lime=lime
+        infiltration=later(lambda: infiltration_hazard(ratio, ec)),
+        adjusted=later(
+            lambda: sodicity.adjusted_sar_suarez(
+                sodium, calcium, magnesium, bicarbonate, ec, lime=lime
+            )
         ),
-        rsc=sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium),
-        hazard_class=sodium_hazard_hb60(ratio, ec),
-        cross=sodicity.cross(sodium, potassium, calcium, magnesium),
-        mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
-        par=sodicity.par(potassium, calcium, magnesium),
+        rsc=later(lambda: sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium)),
+        hazard_class=later(lambda: sodium_hazard_hb60(ratio, ec)),
+        cross=later(lambda: sodicity.cross(*cations)),
+        mcar=later(lambda: sodicity.mcar(*cations)),
+        par=later(lambda: sodicity.par(potassium, calcium, magnesium)),
     )
 
 

@@ -17,7 +17,7 @@ from saltcalc.science.balance import (
     charge_balance,
     charge_sums,
 )
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.conductivity import total_ec_from_ions
 
 _COUNTER_CATIONS = ("sodium", "magnesium")
 
@@ -172,7 +172,7 @@ def _with_counter_ions(
         made_up.append(known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking})
         amounts.append(lacking)
     together = {ion: np.stack([each[ion] for each in made_up]) for ion in known}
-    reported, *trials = ec_from_ions(together, np.stack([acidity] * len(made_up))).ec
+    reported, *trials = total_ec_from_ions(together, np.stack([acidity] * len(made_up)))
     nothing = np.isnan(cations) & np.isnan(anions)
     return _MadeUp(np.stack(trials), np.stack(amounts), np.where(nothing, np.nan, reported))
 

@@ -16,7 +16,7 @@ from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import RATINGS
 from saltcalc.parts.crop_listings import SLOPE_UNIT
-from saltcalc.parts.crops.ranking import alternatives, rank_crops
+from saltcalc.parts.crops.ranking import alternatives, rank_crops, to_sow_instead
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
     VERDICT_IDS,
@@ -165,18 +165,21 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     if not replaced:
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
-    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced])
+    crops = [int(plantings.crop[row]) for row in replaced]
+    codes = np.unique(np.concatenate([to_sow_instead(catalogue, crop) for crop in crops]))
+    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced], codes)
+    column = {code: place for place, code in enumerate(codes.tolist())}
     return {
         row: [
             Alternative(
                 crop=catalogue[other].id,
                 name=catalogue[other].name,
-                verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, other]))],
-                max_tolerated_ec=float(ranking.max_tolerated_ec[place, other]),
+                verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, column[other]]))],
+                max_tolerated_ec=float(ranking.max_tolerated_ec[place, column[other]]),
             )
-            for other in alternatives(ranking, place, int(plantings.crop[row]), catalogue)
+            for other in alternatives(ranking, place, crop, catalogue)
         ]
-        for place, row in enumerate(replaced)
+        for place, (row, crop) in enumerate(zip(replaced, crops, strict=True))
     }
 
 

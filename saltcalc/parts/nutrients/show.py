@@ -287,7 +287,7 @@ def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
 
 def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitrogen] | None:
     rows = assessment.containers_of(sample)
-    if np.isnan(assessment.nutrients.nitrogen_held.value[rows]).all():
+    if np.isnan(assessment.nutrients.nitrogen_held().value[rows]).all():
         missing = [] if rows else ["/containers"]
         forms = [NUTRIENTS.index(form) for form in ("nitrate_n", "ammonium_n")]
         if np.isnan(assessment.nutrients.value[sample, forms]).all():
