@@ -38,7 +38,6 @@ class PlantingSchema(RequestSchema):
     """A crop at a stage."""
 
     alone = "crop"
-    shared = True
 
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
@@ -100,8 +99,6 @@ class MeansSchema(RequestSchema):
 @takes(Previous)
 class PreviousSchema(SolutionSchema):
     """The earlier report of the same medium, for a re-test, and what was done since."""
-
-    shared = False
 
     sampled_on = Day(metadata={"description": "Day on which that sample was taken."})
 
