@@ -111,8 +111,11 @@ def ends_of(request: Request) -> dict[str, tuple[Request, ...]]:
 def _has_range(node: Any) -> bool:
     if isinstance(node, Measured):
         return node.is_range
-    members = node.values() if isinstance(node, Mapping) else node if isinstance(node, list) else ()
-    return any(_has_range(member) for member in members)
+    if isinstance(node, dict | list):
+        for member in node.values() if isinstance(node, dict) else node:
+            if _has_range(member):
+                return True
+    return False
 
 
 def _at_end(node: Any, *, high: bool) -> Any:

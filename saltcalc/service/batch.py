@@ -20,7 +20,7 @@ from saltcalc.parts.answer import Answer, Wanted, answer_assessment
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
-from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
+from saltcalc.service.catalogues import assessment_of, crop_catalogue, crops_in, with_ends
 from saltcalc.service.problems import cut, problem_of
 from saltcalc.service.sample import sample_of
 from saltcalc.service.schemas.columns import UNREAD, read_together
@@ -211,10 +211,7 @@ def _alone(requests: Sequence[Request]) -> list[bool]:
     written: dict[str, str] = {}
     alone = []
     for request in requests:
-        crops = [each["crop"] for each in request.get("crops", [])]
-        others = [
-            each for each in (*crops, *request.get("thriving_crops", [])) if each not in known
-        ]
+        others = [each for each in crops_in([request]) if each not in known]
         differs = any(written.setdefault(each, each.written) != each.written for each in others)
         alone.append(differs or bool(ends_of(request)))
     return alone

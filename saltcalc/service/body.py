@@ -53,6 +53,9 @@ def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return members
 
 
+_DECODER = json.JSONDecoder(object_pairs_hook=_unique_members)
+
+
 def _depth(value: Any, limit: int) -> int:
     if limit == 0 or not isinstance(value, dict | list):
         return 0
@@ -84,7 +87,7 @@ def read_json(text: bytes) -> Any:
     if not text.strip():
         raise BadRequest(sentence("body.empty"))
     try:
-        value = json.loads(text, object_pairs_hook=_unique_members)
+        value = _DECODER.decode(text.decode(json.detect_encoding(text), "surrogatepass"))
     except _DuplicateMemberError as error:
         raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:

@@ -113,8 +113,9 @@ class RequestSchema(ma.Schema):
 
 def in_list(field: ma.fields.Field[Any] | None, value: Any) -> Any:
     """Return the list that a single value stands for, if the field takes one."""
-    alone = isinstance(value, _ALONE) and not isinstance(value, bool)
-    if not (alone and isinstance(field, BoundedList)):
+    if not isinstance(field, BoundedList):
+        return value
+    if isinstance(value, bool) or not isinstance(value, _ALONE):
         return value
     of = field.inner
     return of.several(value) if isinstance(of, Choice) and isinstance(value, str) else [value]

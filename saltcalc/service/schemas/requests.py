@@ -65,7 +65,7 @@ class SignsSchema(RequestSchema):
 
     @ma.validates_schema
     def _seen_or_not(self, request: Mapping[str, Any], **_: Any) -> None:
-        seen, not_seen = (request.get(name) or () for name in ("observations", "not_seen"))
+        seen, not_seen = request.get("observations") or (), request.get("not_seen") or ()
         both = {
             place: [sentence("problem.seen_and_not_seen")]
             for place, sign in enumerate(not_seen)
