@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from itertools import chain
 
@@ -103,7 +103,7 @@ def _title(message: str, language: str = ENGLISH) -> Title:
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue()
-    others = {crop.id: crop for crop in _others(requests) if crop.id not in known.crops}
+    others = {c: _without_figures(c) for c in crops_in(requests) if c not in known.crops}
     rows = Crops((*known.in_order, *others.values())) if others else known.in_order
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
@@ -119,9 +119,12 @@ def with_ends(request: Request) -> Assessment:
     return assessment_of(request, *chain(*ends.values()), ends=tuple(ends))
 
 
-def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:
-    """Yield the crops of requests that no tolerance table has."""
+def crops_in(requests: Iterable[Request]) -> Iterator[Named]:
+    """Yield the crops of requests."""
     for request in requests:
-        planted = (planting["crop"] for planting in request.get("crops", []))
-        for crop in (*planted, *request.get("thriving_crops", [])):
-            yield without_figures(crop, crop.written, crop.near[:MOST_NEAR])
+        yield from (planting["crop"] for planting in request.get("crops", ()))
+        yield from request.get("thriving_crops", ())
+
+
+def _without_figures(crop: Named) -> Crop:
+    return without_figures(crop, crop.written, crop.near[:MOST_NEAR])
