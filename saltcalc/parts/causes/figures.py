@@ -143,7 +143,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         if ion in diagnostic_measures():
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(
-        assessment.ec_is_floor, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
+        assessment.ec_is_lower_bound, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
     )
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
@@ -158,7 +158,9 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
             "calcium_to_magnesium": exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
     for ion in ("sodium", "chloride"):
-        share = np.where(assessment.ec_is_floor, np.nan, salt_share(mass[ion], salinity.ec_25c))
+        share = np.where(
+            assessment.ec_is_lower_bound, np.nan, salt_share(mass[ion], salinity.ec_25c)
+        )
         figures[f"{ion}_share_of_salts"] = exactly(100 * share)
 
     chloride = _times(medium.ions["chloride"], to_extract)

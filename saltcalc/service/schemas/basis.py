@@ -21,6 +21,7 @@ from saltcalc.service.fields import (
     Day,
     Label,
     is_not_given,
+    said_of,
 )
 from saltcalc.words.catalogue import languages, spoken
 from saltcalc.words.reader import reader, tell_to
@@ -30,6 +31,17 @@ READ = "read"
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
+
+
+_LISTS = {
+    "containers": "The kinds of container, and how many there are of each.",
+    "crops": "The crops, each at its stage.",
+    "media": "The media, each with what it does not share with the others.",
+    "outcomes": "How each crop fared in the medium.",
+    "readings": "Passes that were done and readings that were taken, in their order.",
+    "pots": "What each pot got and gave.",
+}
+"""What the lists of a request hold, by the name that they have everywhere."""
 
 
 class _Names(frozenset[str]):
@@ -53,6 +65,13 @@ class RequestSchema(ma.Schema):
 
     shared: ClassVar[bool] = False
     """Whether many requests of a batch are likely to hold the same: it is read once then."""
+
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
+        """Describe a field that is another schema by what that says of itself."""
+        if isinstance(field_obj, ma.fields.Nested):
+            field_obj.metadata.setdefault("description", said_of(type(field_obj.schema)))
+        elif field_name in _LISTS:
+            field_obj.metadata.setdefault("description", _LISTS[field_name])
 
     def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
         """Read what was sent; fields that are not sent are passed over.
