@@ -34,12 +34,14 @@ _ALONE = (Mapping, str, int, float)
 
 
 _LISTS = {
-    "containers": "The kinds of container, and how many there are of each.",
-    "crops": "The crops, each at its stage.",
-    "media": "The media, each with what it does not share with the others.",
-    "outcomes": "How each crop fared in the medium.",
-    "readings": "Passes that were done and readings that were taken, in their order.",
-    "pots": "What each pot got and gave.",
+    "containers": {"description": "The kinds of container, and how many there are of each."},
+    "crops": {"description": "The crops, each at its stage."},
+    "media": {"description": "The media, each with what it does not share with the others."},
+    "outcomes": {"description": "How each crop fared in the medium."},
+    "readings": {
+        "description": "Passes that were done and readings that were taken, in their order."
+    },
+    "pots": {"description": "What each pot got and gave."},
 }
 """What the lists of a request hold, by the name that they have everywhere."""
 
@@ -67,11 +69,11 @@ class RequestSchema(ma.Schema):
     """Whether many requests of a batch are likely to hold the same: it is read once then."""
 
     def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
-        """Describe a field that is another schema by what that says of itself."""
+        """Describe a list, and a field that is another schema by what that says of itself."""
+        meaning = _LISTS.get(field_name, {})
         if isinstance(field_obj, ma.fields.Nested):
-            field_obj.metadata.setdefault("description", said_of(type(field_obj.schema)))
-        elif field_name in _LISTS:
-            field_obj.metadata.setdefault("description", _LISTS[field_name])
+            meaning = {"description": said_of(type(field_obj.schema))}
+        field_obj.metadata = meaning | dict(field_obj.metadata)
 
     def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
         """Read what was sent; fields that are not sent are passed over.
