@@ -22,7 +22,7 @@ from saltcalc.data.trade_names import meaning
 from saltcalc.message import Title, say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.words.catalogue import languages, words
+from saltcalc.words.catalogue import languages, names_told, words
 from saltcalc.words.reader import ENGLISH, reader
 
 _UNNAMED = "unknown_crop"
@@ -89,15 +89,17 @@ def method_labels() -> dict[str, str]:
 
 def sign_labels() -> dict[str, str]:
     """Return the names of the signs in every language, each with its id; English first."""
-    return {
-        _title(f"observations.name.{sign}", language): sign
-        for language in dict.fromkeys((ENGLISH, *languages()))
-        for sign in observations()
-    }
+    labels: dict[str, str] = {}
+    for language in languages():
+        told = names_told("observations", language)
+        for sign in observations():
+            message = f"observations.name.{sign}"
+            labels[Title(told[message], message)] = sign
+    return labels
 
 
-def _title(message: str, language: str = ENGLISH) -> Title:
-    return Title(words(language).tell(message), message)
+def _title(message: str) -> Title:
+    return Title(words(ENGLISH).tell(message), message)
 
 
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
