@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 _INK, _SOFT, _BAND = (29, 43, 42), (76, 95, 91), (213, 226, 221)
 _MARGIN = 14
 _FACE = "sheet"
-_FONTS = Path(__file__).parent / "fonts"
-"""Letters that have the signs of the trade."""
 _SMALLEST = 7.0
 """Points of the smallest print, which still can be read."""
 _SEVEREST_FIRST = ("stop", "caution", "note")
@@ -108,7 +106,7 @@ def _paper(words: Words, orientation: Literal["portrait", "landscape"] = "portra
     paper.set_title(words.say(say("sheet.title")))
     paper.set_lang(reader().language)
     for style, name in (("", "DejaVuSans.ttf"), ("B", "DejaVuSans-Bold.ttf")):
-        paper.add_font(_FACE, style, _FONTS / name)
+        paper.add_font(_FACE, style, _fonts() / name)
     paper.add_page()
     paper.set_text_color(*_INK)
     return paper
@@ -170,6 +168,13 @@ def _table(
     ) as table:
         for row in rows:
             table.row(row)
+
+
+def _fonts() -> Path:
+    """Return where the plotting library keeps its fonts, which have the signs of the trade."""
+    import matplotlib as mpl  # noqa: PLC0415
+
+    return Path(mpl.get_data_path()) / "fonts" / "ttf"
 
 
 def _heading(paper: FPDF, text: str) -> None:

@@ -6,8 +6,16 @@ from collections.abc import Iterator
 
 from saltcalc.case.trial import GOOD
 from saltcalc.message import say
-from saltcalc.service.pages.drawing import Picture, finished, plot, rounded_up
-from saltcalc.service.pages.plot import BAND, SOFT, STRONG
+from saltcalc.service.pages.drawing import (
+    BAND,
+    SOFT,
+    STRONG,
+    Picture,
+    canvas,
+    finished,
+    rounded_up,
+    without_lines,
+)
 from saltcalc.words.catalogue import Words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
@@ -50,30 +58,26 @@ def _drawn(answer: Json, words: Words) -> Iterator[Picture]:
         unit = next(iter(known.values()))["unit"]
         label = words.say(say(f"picture.axis.trial_{own}", unit=unit))
         end = rounded_up(1.1 * max(each.get("high", each["value"]) for each in known.values()))
-        drawn = plot(54 + _ROW * len(names), left=112)
+        picture, axes = canvas(54 + _ROW * len(names), left=112)
         for place, name in enumerate(reversed(names)):
-            drawn.rule(place, BAND, 1)
+            axes.axhline(place, color=BAND, linewidth=1)
             if name not in known:
                 continue
             quantity, failed = known[name], bool(bad[name])
             colour = STRONG if failed else SOFT
             if "low" in quantity and "high" in quantity:
-                ends = [(quantity[side], place) for side in ("low", "high")]
-                drawn.line(ends, colour, 4, faint=0.4)
-            drawn.sign(
-                quantity["value"], place, "cross" if failed else "circle", 9, colour, rim=True
-            )
+                ends = [quantity["low"], quantity["high"]]
+                axes.plot(ends, [place, place], color=colour, linewidth=4, alpha=0.4)
+            axes.plot(quantity["value"], place, "X" if failed else "o", color=colour,
+                      markersize=9, markeredgecolor="white")  # fmt: skip
         short = [name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1]}…" for name in names]
-        drawn.x.ends, drawn.x.name = (0, end), label
-        drawn.y.ends, drawn.y.ticks, drawn.y.bare = (
-            (-0.6, len(names) - 0.4),
-            range(len(names)),
-            True,
-        )
-        drawn.y.labels = short[::-1]
+        axes.set(xlim=(0, end), ylim=(-0.6, len(names) - 0.4), yticks=range(len(names)))
+        axes.set_yticklabels(reversed(short))
+        axes.set_xlabel(label)
+        without_lines(axes, "left")
         told = words.semicolons(
             words.labelled(name, figure(quantity)) for name, quantity in known.items()
         )
         title = words.say(say("picture.title.trial", figure=label))
         sign = words.say(say("picture.told.trial", figures=told))
-        yield finished(drawn, f"trial-{own}", title, sign)
+        yield finished(picture, f"trial-{own}", title, sign)
