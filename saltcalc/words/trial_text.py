@@ -31,6 +31,9 @@ MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water
 _FIGURES = ("nitrogen", "ph", "ec")
 """What is told of each medium in the table."""
 
+IN_WORDS = 3
+"""Crops whose outcomes have room in words beside each other on paper."""
+
 _MARKS = {"died": "✕", "stunted": "▽", "pale": "○", "slow": "◐", "thrived": "●"}
 
 AGAINST_SALT = ("leach", "way_out")
@@ -166,6 +169,11 @@ def columns_of(table: list[list[str]]) -> list[str]:
     kinds = {sentence(f"trial.head_{each}"): "figure" for each in _FIGURES}
     kinds |= {sentence(f"trial.head_{each}"): each for each in ("medium", "cause", "deeds")}
     return [kinds.get(head, "crop") for head in table[0]]
+
+
+def in_marks(kinds: list[str], answer: Json) -> bool:
+    """Tell whether signs stand for outcomes on paper, where words of so many have no room."""
+    return bool(answer.get("trial")) and kinds.count("crop") > IN_WORDS
 
 
 def outcome_marks() -> dict[str, str]:

@@ -23,11 +23,11 @@ from saltcalc.words.text import figure
 
 _FIGURES = {"ec": "ec_saturated_extract", "mineral_n": "nitrate_n", "ph": "ph"}
 """Figures of a trial, each with that of the comparison where no crop was told of."""
-_ROW, _ROWS = 26.0, 300.0
+_ROW, _ROWS = 26.0, 240.0
 """Height of a row at most, and of all where there are many."""
-_LETTERS = 14.0
+_LETTERS = 14.5
 """Size of the letters, which are read on paper too, where three pictures stand in a row."""
-_LONGEST, _BESIDE, _BESIDE_NUMBERS = 16, 142.0, 40.0
+_LONGEST, _BESIDE, _BESIDE_NUMBERS = 15, 150.0, 40.0
 """Letters of a medium's name that have room beside its line, and how much room that is."""
 _EVERY = 5
 """Media from one number to the next where not every line has room for its own."""
@@ -72,7 +72,7 @@ def _drawn(answer: Json, words: Words, called: Sequence[str], *, many: bool) -> 
         end = rounded_up(1.1 * max(each.get("high", each["value"]) for each in known.values()))
         row = min(_ROW, _ROWS / len(names))
         picture, axes = canvas(
-            58 + row * len(names), left=_BESIDE_NUMBERS if many else _BESIDE, right=20, bottom=50
+            56 + row * len(names), left=_BESIDE_NUMBERS if many else _BESIDE, right=20, bottom=50
         )
         for place, name in enumerate(reversed(names)):
             axes.axhline(place, color=BAND, linewidth=1)

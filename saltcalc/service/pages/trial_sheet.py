@@ -17,6 +17,7 @@ from saltcalc.service.pages.paper import (
     as_pdf,
     draw_heading,
     draw_table,
+    let_go,
     list_sources,
     new_paper,
     say_of,
@@ -24,7 +25,7 @@ from saltcalc.service.pages.paper import (
 )
 from saltcalc.words.catalogue import Words
 from saltcalc.words.rendering import Json
-from saltcalc.words.trial_text import Section, columns_of, outcome_marks, sections
+from saltcalc.words.trial_text import Section, columns_of, in_marks, outcome_marks, sections
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -39,8 +40,6 @@ _NARROWED = 90
 """Per cent of its width that the smallest print has: the face is a wide one."""
 _UPRIGHT = 9
 """Columns of a table that have room on an upright sheet."""
-_IN_WORDS = 3
-"""Crops whose outcomes have room in words beside each other in small print."""
 _WIDTHS = {"medium": 7.2, "crop": 1.8, "mark": 0.55, "figure": 0.85, "cause": 3.1, "deeds": 1.2}
 """How wide columns are to each other, by what they hold."""
 
@@ -55,6 +54,7 @@ def trial_on_paper(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
         paper = _drawn(answer, parts, names, words, size)
         if paper.pages_count <= _PAGES:
             return as_pdf(paper)
+        let_go(paper)
     return as_pdf(_drawn(answer, parts, names, words, smallest))
 
 
@@ -64,7 +64,7 @@ def _drawn(
     """Lay out a trial in print of a size."""
     table = next(each.table for each in parts if each.table)
     kinds = columns_of(table)
-    if size < _SIZES[0] and kinds.count("crop") > _IN_WORDS and answer.get("trial"):
+    if in_marks(kinds, answer):
         kinds = ["mark" if each == "crop" else each for each in kinds]
     wide = len(kinds) > _UPRIGHT and "mark" not in kinds
     if size < _SIZES[0]:

@@ -30,7 +30,7 @@ from saltcalc.words.catalogue import languages, words
 from saltcalc.words.figures import locale_of
 from saltcalc.words.reader import reader
 from saltcalc.words.rendering import Json
-from saltcalc.words.trial_text import columns_of, outcome_marks, sections
+from saltcalc.words.trial_text import columns_of, in_marks, outcome_marks, sections
 from saltcalc.words.unit_systems import SYSTEMS
 
 _CALL = "GET /v1/"
@@ -68,13 +68,13 @@ def shown_of_trial(answer: Json, loaded: Mapping[str, Any]) -> dict[str, Any]:
     """Return what a page shows of the answer to a loaded comparison."""
     told, names, many = words_for(loaded), names_of(loaded), are_many(loaded)
     parts = sections(answer, lettered=many)
-    table = next(each.table for each in parts if each.table)
+    kinds = columns_of(next(each.table for each in parts if each.table))
     return {
         "parts": parts,
         "many": many,
         "very_many": len(names) >= VERY_MANY,
-        "kinds": columns_of(table),
-        "marks": outcome_marks() if many and answer.get("trial") else {},
+        "kinds": kinds,
+        "marks": outcome_marks() if in_marks(kinds, answer) else {},
         "named": lambda text: for_both(text, names),
         "numbered": lambda text: with_number(text, names),
         "pictures": multiples(answer, told, names, many=many),
