@@ -271,17 +271,7 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
     least, most = min(known, key=lambda each: low[each]), max(known, key=lambda each: low[each])
     named = {
         "figure": figure_name(reading.figures[at]),
-        "crops": [
-            say(
-                f"trial.tracks_{each.tracking}",
-                crop=crop_name(reading, each.crop),
-                consistent=each.consistent,
-                contradicted=each.contradicted,
-                pairs=each.pairs,
-            )
-            for each in crops
-        ]
-        or [say("trial.tracks_nothing")],
+        "crops": list(_tell_crops(reading, crops)) or [say("trial.tracks_nothing")],
     }
     if low[least] == low[most]:
         value = told(reading, least, at)
@@ -294,6 +284,22 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
         most=reading.media[most].called,
         **named,
     )
+
+
+def _tell_crops(reading: Reading, crops: list[TrackedCrop]) -> Iterator[Message]:
+    """Tell how a figure tracks crops, those alike in it together."""
+    alike: dict[tuple[str, int, int, int], list[str]] = {}
+    for each in crops:
+        tally = each.tracking, each.consistent, each.contradicted, each.pairs
+        alike.setdefault(tally, []).append(crop_name(reading, each.crop))
+    for (tracking, consistent, contradicted, pairs), names in alike.items():
+        yield say(
+            f"trial.tracks_{tracking}",
+            crops=names,
+            consistent=consistent,
+            contradicted=contradicted,
+            pairs=pairs,
+        )
 
 
 def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> MediumInTrial:
