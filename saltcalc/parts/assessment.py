@@ -76,9 +76,9 @@ class Assessment:
     own_ranges: Own = ()
 
     @cached_property
-    def ec_is_floor(self) -> Flags:
+    def ec_is_lower_bound(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
-        return rows_filled(self.defaults, "medium_ec_floor")
+        return rows_filled(self.defaults, "medium_ec_lower_bound")
 
     @cached_property
     def ec_error(self) -> Floats:

@@ -109,10 +109,10 @@ class SodicityArrays:
 class AdjustedSar:
     """Adjusted SAR, with the calcium it was computed from."""
 
-    value: float = shown()
+    value: float = shown("SAR with the calcium that stays dissolved.")
     unit: str = shown("'1' for a pure number.")
-    low: float = shown(optional=True)
-    high: float = shown(optional=True)
+    low: float = shown("Lower end of its 80 % interval.", optional=True)
+    high: float = shown("Upper end of its 80 % interval.", optional=True)
     calcium_used: float = shown("Calcium that stays in solution near the surface.", CHARGE_UNIT)
     clamped: bool | None = shown(
         "True where the edge of the published table was used, or else left out.", optional=True
@@ -128,7 +128,7 @@ class AdjustedSar:
 class IonHazard:
     """The hazard of one ion by a published scheme."""
 
-    ion: str = shown(choices=("sodium", "chloride", "boron"))
+    ion: str = shown("The ion that may harm.", choices=("sodium", "chloride", "boron"))
     figure: Amount = shown("SAR for sodium, the concentration for the others.")
     class_: str | None = shown(choices=_HAZARD_CLASSES)
     class_range: Range = shown()
@@ -149,7 +149,9 @@ class SolutionSodicity:
     class_: str | None = shown(choices=SODICITY_CLASSES)
     adjusted_sar: AdjustedSar | None = shown()
     rsc: float = shown("Residual sodium carbonate.", CHARGE_UNIT)
-    rsc_class: str | None = shown(choices=names_of(_RSC_SCALE))
+    rsc_class: str | None = shown(
+        "Class of the residual sodium carbonate.", choices=names_of(_RSC_SCALE)
+    )
     cross: float = shown("Cation ratio of structural stability.", SAR_UNIT)
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
@@ -160,7 +162,9 @@ class SolutionSodicity:
         "True where SAR lies beyond the table, so that it may be worse, or else left out.",
         optional=True,
     )
-    hazards: list[IonHazard] = shown()
+    hazards: list[IonHazard] = shown(
+        "What sodium, chloride and boron do to crops, by published schemes."
+    )
     sentence: Message | None = shown("What SAR and EC mean together.")
     provenance: str = how_known()
     sources: list[str] = source_keys()

@@ -47,10 +47,10 @@ def _may_be() -> Mapping[str, tuple[Any, ...] | Callable[[Any], tuple[Any, ...]]
         "stage": _codes(STAGES, "seedling", "established"),
         "container_drainage": _codes(DRAINAGE, "open", "sealed"),
         "container_height": lambda height: (0.6 * height, 1.6 * height),
-        "medium_ec_floor": lambda ec: (1.5 * ec,),
+        "medium_ec_lower_bound": lambda ec: (1.5 * ec,),
         "medium_temperature": (15.0, 30.0),
         "water_ec": (0.05, 1.2),
-        "water_ec_floor": lambda ec: (1.5 * ec,),
+        "water_ec_lower_bound": lambda ec: (1.5 * ec,),
         "water_temperature": (15.0, 30.0),
         "relative_water_content": (0.6,),
     }

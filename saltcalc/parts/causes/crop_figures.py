@@ -47,7 +47,7 @@ def ec_bounds(assessment: Assessment) -> Bounds:
     high = np.where(own_classes, extract.value, extract.high)
     return (
         low * _gypsum_corrected_fraction(assessment),
-        np.where(assessment.ec_is_floor, np.nan, high),
+        np.where(assessment.ec_is_lower_bound, np.nan, high),
     )
 
 
@@ -61,7 +61,7 @@ def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
 def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Return what the salts alone leave of either crop, and how their thresholds compare."""
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
-    floor = assessment.ec_is_floor
+    floor = assessment.ec_is_lower_bound
 
     def response(verdicts: CropVerdicts, held: CropLimits, planting: Codes) -> Bounds:
         low = of_planting(verdicts.response_low, planting)
@@ -90,7 +90,7 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
 
 def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
-    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
+    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_lower_bound
     contrast = contrast_of(assessment, stalled, thriving)
     low = contrast.over(extract.low)
     high = contrast.over(np.where(floor, np.nan, extract.high))
@@ -103,7 +103,7 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
         "ec_to_least_crop_limit": to_limit,
         "tolerates_this_ec": exactly(tolerated),
-        "ec_is_floor": exactly(floor),
+        "ec_is_lower_bound": exactly(floor),
     }
 
 
@@ -143,5 +143,5 @@ def stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     lower, upper = (
         np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
     )
-    read = held & ~assessment.ec_is_floor
+    read = held & ~assessment.ec_is_lower_bound
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)

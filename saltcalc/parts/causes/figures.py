@@ -149,7 +149,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         if ion in diagnostic_measures():
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(
-        assessment.ec_is_floor, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
+        assessment.ec_is_lower_bound, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
     )
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
@@ -165,7 +165,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         }
     shares = salt_share([mass["sodium"], mass["chloride"]], salinity.ec_25c)
     for ion, share in zip(("sodium", "chloride"), shares, strict=True):
-        known = np.where(assessment.ec_is_floor, np.nan, share)
+        known = np.where(assessment.ec_is_lower_bound, np.nan, share)
         figures[f"{ion}_share_of_salts"] = exactly(100 * known)
 
     chloride = _times(medium.ions["chloride"], to_extract)

@@ -73,14 +73,14 @@ class VerdictCount:
     """How many crops have a verdict."""
 
     verdict: str = shown(choices=VERDICT_IDS)
-    count: int = shown()
+    count: int = shown("Number of crops.")
 
 
 @part
 class RankedCrop(Standing):
     """A crop in its place."""
 
-    rank: int = shown()
+    rank: int = shown("Place in the ranking; 1 tolerates the medium best.")
     group: str = shown(choices=GROUPS)
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     local: bool = shown("Whether the row is the grower's own.")
@@ -94,8 +94,10 @@ class Ranking:
 
     stage: str = shown(choices=STAGES)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
-    counts: list[VerdictCount] | None = shown()
-    ranking: list[RankedCrop] | None = shown()
+    counts: list[VerdictCount] | None = shown("How many crops have each verdict.")
+    ranking: list[RankedCrop] | None = shown(
+        "The crops, the one that tolerates the medium best first."
+    )
     intervals: Message = shown("How low and high are made.")
 
 
@@ -138,7 +140,7 @@ def rank_crops(
         general,
         only_above(
             judge(stage[:, None], limits, RootZone(**columns)),
-            assessment.ec_is_floor[sample][:, None],
+            assessment.ec_is_lower_bound[sample][:, None],
         ),
         highest_tolerated(assessment.salinity, limits, sample[:, None], stage[:, None]),
     )
@@ -239,7 +241,7 @@ def show_ranking(
         Where to note what was found.
     """
     extract = row_of(assessment.salinity.saturated_extract, 0)
-    if assessment.ec_is_floor[0]:
+    if assessment.ec_is_lower_bound[0]:
         extract = extract._replace(high=math.inf)
     ranked = None
     if math.isnan(extract.value):

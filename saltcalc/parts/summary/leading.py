@@ -131,6 +131,6 @@ def _is_in_range(assessment: Assessment) -> Flags:
     suits |= planted & (causes_.stalled == NO_CROP)
     quiet = ~(causes_.findings.diagnosis.verdict >= POSSIBLE).any(axis=1)
     well: Flags = (
-        known & ~assessment.ec_is_floor & fed & ~out.any(axis=1) & quiet & suits & ~against
+        known & ~assessment.ec_is_lower_bound & fed & ~out.any(axis=1) & quiet & suits & ~against
     )
     return well
