@@ -170,6 +170,7 @@ def contradicts_itself(
     ec: ArrayLike = np.nan,
     ph: ArrayLike = np.nan,
     solution: Kind = "medium",
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> Flags:
     """Where a report does not fit together, so that :func:`try_slips` looks for a slip.
 
@@ -177,6 +178,8 @@ def contradicts_itself(
     ----------
     ions, ec, ph, solution
         As for :func:`try_slips`.
+    summed
+        As for :func:`saltcalc.science.unreported.check_report`, of shape (n,).
 
     Returns
     -------
@@ -194,16 +197,21 @@ def contradicts_itself(
     >>> print(contradicts_itself(report, [1.2, 12.0]))
     [False  True]
     """
-    return _checked(*_flat(ions, ec, ph), solution)[1]
+    return _checked(*_flat(ions, ec, ph), solution, summed)[1]
 
 
 def _checked(
-    report: Mapping[str, Floats], measured: Floats, ph: Floats, solution: Kind
+    report: Mapping[str, Floats],
+    measured: Floats,
+    ph: Floats,
+    solution: Kind,
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> tuple[Checks, Flags]:
-    before = check_report(report, measured, ph, solution)
+    before = check_report(report, measured, ph, solution, summed=summed)
     contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
     if contradicts.any():
-        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, before=before)
+        summed = before.balance, before.ec
+        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, summed=summed)
         contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
     return before, contradicts
 
