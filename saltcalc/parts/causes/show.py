@@ -172,6 +172,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
 
     def weighed(place: int) -> WeighedCause:
         cause, verdict, rank = causes()[CAUSES[place]], verdicts[place], ranks[place]
+        rules = met[cause.id]
         settled = verdict == UNLIKELY or settling[place] == NONE_LEFT
         stands_out = verdict >= POSSIBLE
         return WeighedCause(
@@ -182,8 +183,8 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
             tied_with=[other for other in tied[rank] if other != cause.id]
             if len(tied[rank]) > 1
             else [],
-            evidence_for=_evidence(met[cause.id], "for", assessment, sample, notes),
-            evidence_against=_evidence(met[cause.id], "against", assessment, sample, notes),
+            evidence_for=_evidence(rules, "for", assessment, sample, notes),
+            evidence_against=_evidence(rules, "against", assessment, sample, notes),
             mechanism=_say_of("mechanism", cause.id),
             usual_remedy=first_remedy(assessment, sample, cause.id) if stands_out else None,
             corrections=corrections_of(assessment, sample, cause.id, notes) if stands_out else [],
