@@ -16,6 +16,7 @@ from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, later, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.extraction import dilution_factor
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -71,6 +72,11 @@ class Water:
     stated: Flags
     perched_height: Floats
     layers: Callable[[], Layers]
+
+    @property
+    def pore_over_extract(self) -> Floats:
+        """Pore water over saturated extract, by dilution alone [-]."""
+        return dilution_factor(0.0, self.total_porosity, self.container_capacity)
 
 
 @part
