@@ -117,7 +117,7 @@ def _fill(
         ids = tuple(names_in(each, ())) if isinstance(each.takes, Choice | Row) else ()
         value = each.otherwise(batch) if callable(each.otherwise) else each.otherwise
         code = bool(ids) and not callable(each.otherwise)
-        values = np.broadcast_to(ids.index(value) if code else value, given.shape)
+        values = np.full(given.shape, ids.index(value) if code else value)
         field = f"{within}{each.within}/{each.name}" if each.within else within + each.name
         used.append(Default(each.assumption, each.use, table, field, rows, values, each.unit, ids))
         filled[each.name] = np.where(rows, values, given)
