@@ -39,7 +39,6 @@ def serve(host: str | None, port: int | None) -> None:
     """Run the service under gunicorn until it is stopped."""
     given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
     os.environ.update({name: str(value) for name, value in given.items() if value is not None})
-    _settings(os.environ)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 

@@ -13,7 +13,7 @@ from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Solutions
 from saltcalc.case.inputs import Choice, Input, Row, inputs_of
 from saltcalc.case.intake import names_in
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.ec_bounds import ec_estimate_error, ec_floor
+from saltcalc.science.ec_bounds import ec_estimate_error, ec_lower_bound
 
 CALCIUM_IN_HARDNESS = 0.75
 """Share of the hardness that is calcium, by charge, where only their sum is known (judgement)."""
@@ -148,14 +148,14 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     reported = np.any([~np.isnan(value) for value in ions.values()], axis=0)
     unread = np.isnan(solution.ec) & reported
     if np.any(unread):
-        floor[unread] = ec_floor(
+        floor[unread] = ec_lower_bound(
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
         ).ec
     rows = ~np.isnan(floor)
     whole = rows
     if np.any(rows):
         whole = rows & ~np.isnan(ec_estimate_error(ions, solution.ph))
-    for which, of_them in (("floor", rows & ~whole), ("of_ions", whole)):
+    for which, of_them in (("lower_bound", rows & ~whole), ("of_ions", whole)):
         assumption, field = f"{owner}_ec_{which}", f"/{owner}/ec"
         used.append(Default(assumption, "ions", "samples", field, of_them, floor, "dS/m"))
     return replace(

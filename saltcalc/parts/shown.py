@@ -217,9 +217,24 @@ def _element(column: Any, row: int) -> Any:
     return picked.item() if isinstance(picked, np.generic) else picked
 
 
+class _Later:
+    """Work that is done at the first call."""
+
+    def __init__(self, work: Callable[[], Any]) -> None:
+        self._work = work
+
+    def __call__(self) -> Any:
+        """Return what came of it."""
+        return self._found
+
+    @cached_property
+    def _found(self) -> Any:
+        return self._work()
+
+
 def later(work: Callable[[], Any]) -> Any:
     """Return a member of a result that is worked out on the first look at it in a row."""
-    return cache(work)
+    return _Later(work)
 
 
 def _row_maker(kind: type) -> Callable[[Any, int], Any]:

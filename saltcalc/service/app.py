@@ -96,7 +96,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     api.ma_plugin.converter.add_attribute_function(request_to_forms)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
-    describe_administration(app, api.spec)
+    api.describe(lambda: describe_administration(app, api.spec))
     docs.install(app)
     app.register_blueprint(pages)
     return app

@@ -6,6 +6,9 @@ from gevent import monkey
 monkey.patch_all()
 
 import gc
+
+gc.set_threshold(10_000, 10, 10)  # what is loaded from here on stays
+
 import ipaddress
 import json
 import os
@@ -20,13 +23,17 @@ import gevent
 import structlog
 from gunicorn import util
 from rfc9457 import Problem
+from werkzeug.test import create_environ
 
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.logs import for_standard_library
 from saltcalc.words.catalogue import sentence
 
-_settings = read_settings()
+try:
+    _settings = read_settings()
+except ValueError as error:
+    raise SystemExit(f"Error: {error}") from None
 _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
@@ -97,7 +104,7 @@ def _answer_example(app: Any) -> None:
 
     _load_for_pages()
     # Not as a request: that would want a key, and stand in the log and the counts.
-    with app.test_request_context():
+    with app.request_context(create_environ()):
         example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
         in_words(example, b"", lambda: assessed(example, Wanted()))
 
@@ -117,6 +124,11 @@ def pre_fork(_server: Any, _worker: Any) -> None:
     """Leave what all workers share alone, so that it stays shared."""
     gc.collect()
     gc.freeze()
+
+
+def post_fork(_server: Any, _worker: Any) -> None:
+    """Let a worker look after what it makes itself."""
+    gc.set_threshold(700, 10, 10)
 
 
 def worker_abort(worker: Any) -> None:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 import functools
 import gettext
-import io
 import math
 import re
 import string
-from collections.abc import Callable, Iterable, Mapping
+import sys
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -18,8 +18,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from babel.dates import format_date
 from babel.lists import format_list
-from babel.messages.catalog import Catalog
-from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from saltcalc.message import Message, Title, say
@@ -149,7 +147,7 @@ class Words:
     def __init__(self, language: str = ENGLISH, units: str = METRIC) -> None:
         """Take the sentences of a language, and the system of units."""
         self.language, self.units = language, units
-        self._sentences, self._ids, self._plurals = _read(language)
+        self._sentences, self._plurals, self._form = _read(language)
 
     def say(self, text: Text | str) -> str:
         """Return the sentence or sentences of a text.
@@ -166,14 +164,14 @@ class Words:
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
         if text.id in self._plurals:
-            sentence = self._plural(text.id, float(text.told["count"]))
+            sentence = self._plural(self._plurals[text.id], float(text.told["count"]))
+        elif text.id in self._sentences:
+            sentence = self._sentences[text.id]
         else:
-            sentence = self._sentences.gettext(text.id)
-        if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
         return self.fill(sentence, text.told)
 
-    def _plural(self, message: str, count: float) -> str:
+    def _plural(self, forms: Sequence[str], count: float) -> str:
         """Return the form of a sentence that fits a count.
 
         A fraction takes the form of a whole number of its kind. A form that says no count tells
@@ -182,9 +180,9 @@ class Words:
         form = locale_of(self.language).plural_form
         kinds = (whole for whole in (0, 1, 2, 5) if form(whole) == form(count))
         whole = int(count) if count.is_integer() else next(kinds, 0)
-        sentence = self._sentences.ngettext(message, message, whole)
+        sentence = forms[self._form(whole)]
         if count != 1 and not any(name == "count" for _, name, _ in _pieces(sentence)):
-            return self._sentences.ngettext(message, message, 2)
+            return forms[self._form(2)]
         return sentence
 
     def tell(self, message: str, /, **told: Any) -> str:
@@ -193,7 +191,8 @@ class Words:
 
     def named(self, message: str, otherwise: str, /, **told: Any) -> str:
         """Return the sentence of a message, or something else where there is none."""
-        return self.tell(message, **told) if message in self._ids else otherwise
+        known = message in self._sentences or message in self._plurals
+        return self.tell(message, **told) if known else otherwise
 
     def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
         """Return a sentence with what it tells in the place of its names."""
@@ -361,31 +360,48 @@ def _catalogues(language: str) -> list[Traversable]:
     )
 
 
-class _Read(NamedTuple):
-    """The sentences of a language, and the ids: of all, and of those with plural forms."""
+def names_told(catalogue: str, language: str) -> Mapping[str, str]:
+    """Return what one catalogue of a language says, by id, without its other catalogues."""
+    return _sentences_of(_LOCALES / language / "LC_MESSAGES" / f"{catalogue}.po", language)[0]
 
-    sentences: gettext.GNUTranslations
-    ids: frozenset[str]
-    plurals: frozenset[str]
+
+def _sentences_of(
+    file: Traversable, language: str
+) -> tuple[dict[str, str], dict[str, tuple[str, ...]], str]:
+    """Read a catalogue: its sentences, those with plural forms, and which form fits a count.
+
+    An id is the same text in every language; nothing else of what translators see is kept.
+    """
+    with file.open("rb") as stream:
+        catalog = read_po(stream, locale=language, abort_invalid=True)
+    plain, plurals = {}, {}
+    for message in catalog:
+        if isinstance(message.id, str):
+            if message.id and message.string:
+                plain[sys.intern(message.id)] = str(message.string)
+        elif forms := tuple(filter(None, message.string or ())):
+            plurals[sys.intern(message.id[0])] = forms
+    return plain, plurals, catalog.plural_expr
+
+
+class _Read(NamedTuple):
+    """The sentences of a language, those with plural forms, and which form fits a count."""
+
+    sentences: Mapping[str, str]
+    plurals: Mapping[str, tuple[str, ...]]
+    form: Callable[[int], int]
 
 
 @cache
 def _read(language: str) -> _Read:
-    """Read every catalogue in the folder of a language; what translators see is not kept."""
-    whole = Catalog(locale=language)
+    """Read every catalogue in the folder of a language."""
+    sentences: dict[str, str] = {}
+    plurals: dict[str, tuple[str, ...]] = {}
+    form = "0"
     for each in _catalogues(language):
-        with each.open("rb") as stream:
-            catalog = read_po(stream, locale=language, abort_invalid=True)
-        for message in catalog:
-            if not message.id:
-                continue
-            if message.id in whole:
-                raise ValueError(f"{each.name}: {message.id} has a sentence already")
-            whole[message.id] = message
-    compiled = io.BytesIO()
-    write_mo(compiled, whole)
-    compiled.seek(0)
-    ids = {message.id for message in whole}
-    plurals = {each[0] for each in ids if isinstance(each, tuple)}
-    single = {each for each in ids if isinstance(each, str)}
-    return _Read(gettext.GNUTranslations(compiled), frozenset(single | plurals), frozenset(plurals))
+        plain, counted, form = _sentences_of(each, language)
+        if twice := {*plain, *counted} & {*sentences, *plurals}:
+            raise ValueError(f"{each.name}: {min(twice)} has a sentence already")
+        sentences |= plain
+        plurals |= counted
+    return _Read(sentences, plurals, gettext.c2py(form))

@@ -22,12 +22,26 @@ from saltcalc.service.fields import (
     Day,
     Label,
     is_not_given,
+    said_of,
 )
 from saltcalc.words.catalogue import languages, spoken
 from saltcalc.words.reader import tell_to
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
+
+
+_LISTS = {
+    "containers": {"description": "The kinds of container, and how many there are of each."},
+    "crops": {"description": "The crops, each at its stage."},
+    "media": {"description": "The media, each with what it does not share with the others."},
+    "outcomes": {"description": "How each crop fared in the medium."},
+    "readings": {
+        "description": "Passes that were done and readings that were taken, in their order."
+    },
+    "pots": {"description": "What each pot got and gave."},
+}
+"""What the lists of a request hold, by the name that they have everywhere."""
 
 
 class _Names(frozenset[str]):
@@ -48,6 +62,13 @@ class RequestSchema(ma.Schema):
 
     alone: ClassVar[str] = ""
     """The field that a bare text or number stands for, in the place of the whole object."""
+
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
+        """Describe a list, and a field that is another schema by what that says of itself."""
+        meaning = _LISTS.get(field_name, {})
+        if isinstance(field_obj, ma.fields.Nested):
+            meaning = {"description": said_of(type(field_obj.schema))}
+        field_obj.metadata = meaning | dict(field_obj.metadata)
 
     def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
         """Read what was sent; fields that are not sent are passed over."""

@@ -116,7 +116,7 @@ class CatSchema(_OfCatSchema):  # type: ignore[valid-type, misc]
 
 @takes(WaterSolutions, ions=IonsSchema)
 class SolutionSchema(RequestSchema):
-    """What a meter and a laboratory say of a solution."""
+    """The irrigation water: what a meter and a laboratory say of it."""
 
     alone = "ec"
 

@@ -125,6 +125,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
             description="A crop that thrives in the same medium under the same care.",
         ),
         validate=ma.validate.Length(max=20),
+        metadata={"description": "Crops that thrive in the same medium under the same care."},
     )
     previous = ma.fields.Nested(PreviousSchema)
 
