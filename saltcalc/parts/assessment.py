@@ -11,7 +11,7 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crops import Crop
+from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
@@ -60,7 +60,7 @@ class Assessment:
         As it came, and with its gaps filled.
     defaults : tuple of Default
         What filled them.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops in the order of their codes.
     ends : tuple of str
         What the samples behind the first are; see :func:`assess`.
@@ -71,21 +71,21 @@ class Assessment:
     given: Batch
     batch: Batch
     defaults: tuple[Default, ...]
-    catalogue: tuple[Crop, ...]
+    catalogue: Crops
     ends: tuple[str, ...] = ()
     own_ranges: Own = ()
 
     @cached_property
-    def ec_is_floor(self) -> Flags:
+    def ec_is_lower_bound(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
-        return rows_filled(self.defaults, "medium_ec_floor")
+        return rows_filled(self.defaults, "medium_ec_lower_bound")
 
     @cached_property
     def ec_error(self) -> Floats:
         """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
         medium = self.batch.samples.medium
         estimated = rows_filled(self.defaults, "medium_ec_of_ions")
-        if not np.any(estimated):
+        if not estimated.any():
             return np.zeros(estimated.shape)
         return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
@@ -283,6 +283,8 @@ class Assessment:
     @cached_property
     def medium_is_whole(self) -> Flags:
         """Where the reported ions of the medium stand for all that is dissolved."""
+        if self.medium_species is None:
+            return np.zeros(self.batch.samples.count, dtype=bool)
         return tell_of_the_whole(self.batch.samples.medium.ions)
 
     @cached_property
@@ -390,7 +392,7 @@ def _rows_of(owner: Codes, samples: int) -> list[list[int]]:
 
 
 def assess(
-    given: Batch, catalogue: tuple[Crop, ...], *, ends: tuple[str, ...] = (), own_ranges: Own = ()
+    given: Batch, catalogue: Crops, *, ends: tuple[str, ...] = (), own_ranges: Own = ()
 ) -> Assessment:
     """Assess a batch of samples with their containers and crops.
 
@@ -398,7 +400,7 @@ def assess(
     ----------
     given : Batch
         One row a sample, a container, a planting.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     ends : tuple of str, optional
         What the samples behind the first are, two each: the first at the low and at the high end of

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from saltcalc.data.observations import observations
-from saltcalc.parts.crops.limits import limits_of
+from saltcalc.parts.crops.limits import grown_figures
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import Stage, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -46,7 +45,9 @@ class ReferencePlantings(NamedTuple):
 
 def of_planting(column: object, planting: Codes) -> Floats:
     """Take a column of plantings to the samples by the planting each is judged by."""
-    values = np.append(np.atleast_1d(np.asarray(column, dtype=np.float64)), np.nan)
+    known = np.asarray(column, dtype=np.float64).reshape(-1)
+    values = np.empty(known.size + 1)
+    values[:-1], values[NO_CROP] = known, np.nan
     return values[planting]
 
 
@@ -75,7 +76,7 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
         rows = np.flatnonzero(batch.thriving.sample == sample)
         if rows.size:
             codes = batch.thriving.crop[rows]
-            figures = own_figure(Stage.ESTABLISHED, limits_of(assessment.catalogue, codes))
+            figures = grown_figures(assessment.catalogue)[codes]
             named[sample] = codes[np.argmin(np.nan_to_num(figures, nan=np.inf))]
     reported = batch.samples.observations[:, list(observations()).index(ANOTHER_THRIVES)]
     crop_of = np.append(plantings.crop, NO_CROP)

@@ -208,9 +208,24 @@ def row_of(result: Any, row: int, **members: Any) -> Any:
     return row_of(result(), row) if callable(result) else result
 
 
+class _Later:
+    """Work that is done at the first call."""
+
+    def __init__(self, work: Callable[[], Any]) -> None:
+        self._work = work
+
+    def __call__(self) -> Any:
+        """Return what came of it."""
+        return self._found
+
+    @cached_property
+    def _found(self) -> Any:
+        return self._work()
+
+
 def later(work: Callable[[], Any]) -> Any:
     """Return a member of a result that is worked out on the first look at it in a row."""
-    return cache(work)
+    return _Later(work)
 
 
 @cache

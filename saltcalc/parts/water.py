@@ -99,7 +99,7 @@ class CropWater:
 class CarbonateForms:
     """The forms of dissolved carbonate."""
 
-    of_forms: list[str] = shown(choices=CARBONATE_FORMS)
+    of_forms: list[str] = shown("The forms of dissolved carbonate.", choices=CARBONATE_FORMS)
     of_carbonate: Series = shown("Share of the dissolved carbonate at the water's pH.")
 
 
@@ -123,7 +123,7 @@ class IrrigationWater:
     carbonate_forms: CarbonateForms | None = shown(
         "How carbonate is divided at the pH; left out without one.", optional=True
     )
-    crops: list[CropWater] = shown()
+    crops: list[CropWater] = shown("The water against each planting.")
     provenance: str = how_known()
     sources: list[str] = source_keys()
 
@@ -165,7 +165,10 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
     code = int(classify(ec, scale))
     bases = [
         which
-        for which, filled in (("floor", "water_ec_floor"), ("estimated", "water_ec_of_ions"))
+        for which, filled in (
+            ("lower_bound", "water_ec_lower_bound"),
+            ("estimated", "water_ec_of_ions"),
+        )
         if rows_filled(assessment.defaults, filled)[sample]
     ]
     return IrrigationWater(

@@ -150,7 +150,7 @@ def ec_from_ions(
     >>> print(found.ec.round(2), found.shares["chloride"].round(2))
     1.41 0.51
     """
-    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
     solution = speciate(ions, ph) if solution is None else solution
     by_species = _species_ec(solution, *_transport(solution.species))
     ec = by_species.sum(axis=0)
@@ -164,15 +164,44 @@ def ec_from_ions(
         shares[ion] = np.where(missing, np.nan, share.reshape(shape))
     strength = solution.ionic_strength.reshape(shape)
     return IonConductivity(
-        ec=np.where(_all_missing(ions, ph, shape), np.nan, ec.reshape(shape)),
+        ec=np.where(_all_missing(ions, ph), np.nan, ec.reshape(shape)),
         shares=shares,
         ionic_strength=strength,
         valid=strength <= VALID_IONIC_STRENGTH,
     )
 
 
-def _all_missing(ions: Mapping[str, ArrayLike], ph: ArrayLike, shape: tuple[int, ...]) -> Flags:
-    missing = np.isnan(np.broadcast_to(np.asarray(ph, dtype=np.float64), shape))
+def total_ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:
+    """EC at 25 °C from the ions, as :func:`ec_from_ions` gives it, without each one's share.
+
+    Parameters
+    ----------
+    ions, ph
+        As for :func:`ec_from_ions`.
+
+    Returns
+    -------
+    ndarray
+        EC [dS/m], of the broadcast shape of all arguments; NaN where no ion and no pH was reported.
+
+    Raises
+    ------
+    ValueError
+        If an ion id is unknown or a concentration is negative.
+
+    Examples
+    --------
+    >>> print(total_ec_from_ions({"potassium": 10.0, "chloride": 10.0}).round(2))
+    1.41
+    """
+    missing = _all_missing(ions, ph)
+    solution = speciate(ions, ph)
+    by_species = _species_ec(solution, *_transport(solution.species))
+    return np.where(missing, np.nan, by_species.sum(axis=0).reshape(missing.shape))
+
+
+def _all_missing(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> Flags:
+    missing: Flags = np.isnan(np.asarray(ph, dtype=np.float64))
     for value in ions.values():
         missing = missing & np.isnan(np.asarray(value, dtype=np.float64))
-    return missing
+    return np.asarray(missing)

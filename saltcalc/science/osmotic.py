@@ -11,7 +11,7 @@ from saltcalc.data.aqueous_species import ion_interactions
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.conductivity import total_ec_from_ions
 
 KILOPASCAL_PER_ATMOSPHERE = 101.325
 
@@ -186,7 +186,7 @@ def osmotic_potential_at_ec(ions: Mapping[str, ArrayLike], ec: ArrayLike) -> Flo
     scaled: dict[str, Floats] = {}
     for _ in range(_ROUNDS):
         scaled = {ion: np.asarray(value) * times for ion, value in ions.items()}
-        found = ec_from_ions(scaled).ec
+        found = total_ec_from_ions(scaled)
         ratio = np.full(times.shape, np.nan)
         np.divide(wanted, found, out=ratio, where=found > 0)
         times = times * ratio ** (1 / _EC_POWER)

@@ -202,8 +202,8 @@ def _checked(
 ) -> tuple[Checks, Flags]:
     before = check_report(report, measured, ph, solution)
     contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
-    if np.any(contradicts):
-        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE)
+    if contradicts.any():
+        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, before=before)
         contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
     return before, contradicts
 
@@ -284,7 +284,7 @@ def try_slips(
         for kind, by_ion in (("written", written), ("derived", derived))
     }
     before, contradicts = _checked(report, measured, acidity, solution)
-    if not np.any(contradicts):
+    if not contradicts.any():
         shape = (len(slips), measured.size)
         unknown = np.full(shape, np.nan)
         return SlipTrials(

@@ -19,6 +19,7 @@ import time
 from pathlib import Path
 from typing import Any
 
+import gevent
 import structlog
 from gunicorn import util
 from rfc9457 import Problem
@@ -37,6 +38,7 @@ _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
 os.environ["PROMETHEUS_MULTIPROC_DIR"] = _run_dir
+os.environ.setdefault("MPLCONFIGDIR", _run_dir)  # its list of fonts, where nothing else is written
 
 bind = f"{_settings.host}:{_settings.port}"
 workers = _settings.workers
@@ -82,6 +84,16 @@ def is_open(settings: Settings) -> bool:
     return not loopback and settings.keys is None
 
 
+def _load_for_pages() -> None:
+    """Load what draws and what makes paper, which is most of the time of a worker's first page."""
+    import fpdf  # noqa: F401, PLC0415
+
+    from saltcalc.service.pages import drawing  # noqa: PLC0415
+
+    drawing.library()
+    gevent.sleep(0.01)  # for a timer to end that looked after the list of fonts
+
+
 def _answer_example(app: Any) -> None:
     """Answer the example once, so that what the first answer loads is loaded once for all."""
     # The counts have to know their folder before anything of these is loaded.
@@ -90,6 +102,7 @@ def _answer_example(app: Any) -> None:
     from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
     from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
 
+    _load_for_pages()
     # Not as a request: that would want a key, and stand in the log and the counts.
     with app.request_context(create_environ()):
         example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))

@@ -102,6 +102,26 @@ _FORMS: Mapping[str, Callable[[Any, Words], str]] = {
     "lower": lambda text, words: lower_first(text, words.language),
 }
 
+
+class _Form(NamedTuple):
+    """How a value is written in a sentence.
+
+    Attributes
+    ----------
+    spec : str
+        As it stands behind the colon.
+    join, write : callable or None
+        How several are joined, and how one is written, where the form says so.
+    digits : int
+        How many a number takes; 0 where the form is one of Python's own.
+    """
+
+    spec: str
+    join: Callable[[list[str], Words], str] | None
+    write: Callable[[Any, Words], str] | None
+    digits: int
+
+
 _ID = re.compile(r'^msgid "(.+)"$', re.MULTILINE)
 _UNFILLED = re.compile(
     r'^msgid "(.+)"\n(?:msgid_plural .*\n)?(?:msgstr.*\n)*?msgstr(?:\[\d\])? ""(?:\n(?!")|\Z)',
@@ -176,8 +196,10 @@ class Words:
     def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
         """Return a sentence with what it tells in the place of its names."""
         return "".join(
-            literal if name is None else literal + self._write(_told(name, told), form)
-            for literal, name, form in _pieces(sentence)
+            [
+                literal if name is None else literal + self._write(_told(name, told), form)
+                for literal, name, form in _pieces(sentence)
+            ]
         )
 
     def quantity(self, value: float, unit: str, digits: int = 2) -> str:
@@ -199,29 +221,25 @@ class Words:
         """Return a day of the calendar as people write it."""
         return format_date(value, "long", locale=locale_of(self.language))
 
-    def _write(self, value: Any, format_spec: str) -> str:
+    def _write(self, value: Any, form: _Form) -> str:
         """Write what a sentence tells."""
-        if join := _JOINS.get(format_spec):
-            return join([self.say(each) for each in value], self)
-        if isinstance(value, Amount):
-            return self._amount(value)
-        if isinstance(value, datetime.date):
-            return self.day(value)
-        if isinstance(value, Message | tuple | Title):
-            value = self.say(value)
-        if form := _FORMS.get(format_spec):
-            return form(value, self)
-        if told := _IN_UNIT.fullmatch(format_spec):
-            digits = int(told["digits"])
-            if told["bare"]:
-                told_value = figure_in(value, told["unit"], self.units)
-                return figure(told_value, digits, self.language)
-            return told_in(value, told["unit"], digits, self.units, self.language)
+        if form.join:
+            return form.join([self.say(each) for each in value], self)
+        kind = value.__class__
+        if kind is not str and kind is not float:
+            if isinstance(value, Amount):
+                return self._amount(value)
+            if isinstance(value, datetime.date):
+                return self.day(value)
+            if isinstance(value, Message | tuple | Title):
+                value = self.say(value)
+        if form.write:
+            return form.write(value, self)
         if isinstance(value, str):
             return value
-        if not format_spec or format_spec.isdecimal():
-            return figure(value, int(format_spec or 2), self.language)
-        return in_marks(format(value, format_spec), self.language)
+        if form.digits:
+            return figure(value, form.digits, self.language)
+        return in_marks(format(value, form.spec), self.language)
 
     def percent(self, number: str) -> str:
         """Return a number with the sign for per cent."""
@@ -253,10 +271,31 @@ class Words:
 
 
 @lru_cache(maxsize=4096)
-def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
+def _pieces(sentence: str) -> tuple[tuple[str, str | None, _Form], ...]:
     """Return what a sentence is made of: words, what is told after them, and in which form."""
     parts = string.Formatter().parse(sentence)
-    return tuple((literal, name, form or "") for literal, name, form, _ in parts)
+    return tuple((literal, name, _form(spec or "")) for literal, name, spec, _ in parts)
+
+
+@cache
+def _form(spec: str) -> _Form:
+    """Return the form that is written behind the colon."""
+    write = _FORMS.get(spec)
+    if told := _IN_UNIT.fullmatch(spec):
+        write = _in_unit(int(told["digits"]), told["unit"], bare=told["bare"] is not None)
+    digits = int(spec or 2) if not spec or spec.isdecimal() else 0
+    return _Form(spec, _JOINS.get(spec), write, digits)
+
+
+def _in_unit(digits: int, unit: str, *, bare: bool) -> Callable[[float, Words], str]:
+    """Return how a figure is written in the unit of the reader, which is not named if bare."""
+
+    def write(value: float, words: Words) -> str:
+        if bare:
+            return figure(figure_in(value, unit, words.units), digits, words.language)
+        return told_in(value, unit, digits, words.units, words.language)
+
+    return write
 
 
 def _told(name: str, told: Mapping[str, Any]) -> Any:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from string import ascii_uppercase
 from typing import NamedTuple
 
 from saltcalc.words.catalogue import sentence, words
@@ -27,6 +28,17 @@ SEVERAL = 3
 MOST_TELLING = ("extraction", "substrate", "stage", "container_drainage", "water_ec")
 """Assumptions that are told, those that move the answer most first (judgement)."""
 
+_FIGURES = ("nitrogen", "ph", "ec")
+"""What is told of each medium in the table."""
+
+IN_WORDS = 3
+"""Crops whose outcomes have room in words beside each other on paper."""
+
+_MARKS = {"died": "✕", "stunted": "▽", "pale": "○", "slow": "◐", "thrived": "●"}
+
+AGAINST_SALT = ("leach", "way_out")
+"""Actions whose cost is told of a medium."""
+
 _OF_MEDIUM = re.compile(r"/media/(\d+)/")
 
 
@@ -38,6 +50,14 @@ class Item(NamedTuple):
     then: str = ""
 
 
+class Deed(NamedTuple):
+    """Something to do, and the media that need it."""
+
+    letter: str
+    said: str
+    names: list[str]
+
+
 class Section(NamedTuple):
     """What is under one title: a table, its heads first, or a list."""
 
@@ -47,19 +67,24 @@ class Section(NamedTuple):
     said: list[Item]
 
 
-def sections(answer: Json) -> list[Section]:
+def sections(answer: Json, *, lettered: bool = False) -> list[Section]:
     """Return what there is to say of several media, under its titles.
 
     Parameters
     ----------
     answer : dict
         As the service gives it, whole.
+    lettered : bool
+        Whether what is to be done is told once for all media that need it, by a letter that the
+        table has beside each; else it is told of each medium.
     """
     rows, trial = answer["comparison"]["matrix"], answer.get("trial")
+    deeds = _deeds(trial) if trial and lettered else []
     said: dict[str, Iterable[Item]] = {
         "refuted": _refuted(trial) if trial else (),
         "ranking": _ranking(trial) if trial else (),
-        "media": _media(trial) if trial else (),
+        "deeds": (*map(_deed, deeds), *_for_all(trial)) if trial and lettered else (),
+        "media": (_explained(trial) if lettered else _media(trial)) if trial else (),
         "alike": _alike(trial) if trial else (),
         "differences": ()
         if trial
@@ -67,7 +92,7 @@ def sections(answer: Json) -> list[Section]:
         "table": (),
         "warnings": _warnings(answer),
     }
-    tables = {"table": _filled(list(_table(rows, trial)))}
+    tables = {"table": _filled(list(_table(rows, trial, deeds)))}
     found = [
         Section(each, sentence(f"trial.title_{each}", count=len(rows)), tables.get(each, []), items)
         for each, items in ((each, list(items)) for each, items in said.items())
@@ -133,7 +158,30 @@ def _cell(text: str) -> str:
     return " ".join(text.split()).replace("|", "\\|")
 
 
-def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
+def columns_of(table: list[list[str]]) -> list[str]:
+    """Return what each column of the table of media holds.
+
+    Returns
+    -------
+    list of str
+        "medium", "crop", "figure", "cause" or "deeds" of each column.
+    """
+    kinds = {sentence(f"trial.head_{each}"): "figure" for each in _FIGURES}
+    kinds |= {sentence(f"trial.head_{each}"): each for each in ("medium", "cause", "deeds")}
+    return [kinds.get(head, "crop") for head in table[0]]
+
+
+def in_marks(kinds: list[str], answer: Json) -> bool:
+    """Tell whether signs stand for outcomes on paper, where words of so many have no room."""
+    return bool(answer.get("trial")) and kinds.count("crop") > IN_WORDS
+
+
+def outcome_marks() -> dict[str, str]:
+    """Return signs for how a crop fared, by its words: where words have no room."""
+    return {sentence(f"outcome.{each}"): mark for each, mark in _MARKS.items()}
+
+
+def _table(rows: list[Json], trial: Json | None, deeds: list[Deed]) -> Iterator[list[str]]:
     names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
     names |= {each["crop"]: each["name"] for each in trial["ranking"]} if trial else {}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
@@ -142,7 +190,8 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
     yield [
         sentence("trial.head_medium"),
         *heads,
-        *(sentence(f"trial.head_{each}") for each in ("nitrogen", "ph", "ec", "cause")),
+        *(sentence(f"trial.head_{each}") for each in (*_FIGURES, "cause")),
+        *([sentence("trial.head_deeds")] if deeds else []),
     ]
     for row in rows:
         one = tried.get(row["name"], {})
@@ -161,7 +210,9 @@ def _table(rows: list[Json], trial: Json | None) -> Iterator[list[str]]:
             else sentence("trial.no_cause")
         )
         figures = (one.get("mineral_n") or row["nitrate_n"], row["ph"], _ec(row))
-        yield [row["name"], *cells, *map(_short, figures), first]
+        letters = " ".join(each.letter for each in deeds if row["name"] in each.names)
+        told = [row["name"], *cells, *map(_short, figures), first]
+        yield [*told, letters] if deeds else told
 
 
 def _filled(table: list[list[str]]) -> list[list[str]]:
@@ -172,7 +223,7 @@ def _filled(table: list[list[str]]) -> list[list[str]]:
 
 def _ec(row: Json) -> Json | None:
     found: Json | None = row["ec_saturated_extract"]
-    if found and row.get("ec_is_floor"):
+    if found and row.get("ec_is_lower_bound"):
         return {"value": found["value"], "low": found["value"]}
     return found
 
@@ -233,8 +284,50 @@ def _media(trial: Json) -> Iterator[Item]:
         yield Item(said, words().semicolons(names), then)
     for said, names in shared.items():
         yield Item(said, words().semicolons(names))
+    yield from _for_all(trial)
+
+
+def _for_all(trial: Json) -> Iterator[Item]:
     for action in trial["for_all"]:
         yield Item(action["sentence"], sentence("trial.every_medium"))
+
+
+def _deeds(trial: Json) -> list[Deed]:
+    """Return what is to be done, each once: first what plants that stand need."""
+    found: dict[tuple[bool, str], list[str]] = {}
+    for each in trial["tried"]:
+        own = [(one["when"] != "now", one["id"], one["sentence"]) for one in each["actions"]]
+        if saving := each.get("saving"):
+            # What a flush costs is told with it.
+            at = next((at for at, one in enumerate(own) if one[1] in AGAINST_SALT), None)
+            said = saving["sentence"]
+            if at is None:
+                own.insert(0, (False, "", said))
+            else:
+                own[at] = (*own[at][:2], f"{own[at][2]} {said}")
+        for later, _, said in own:
+            found.setdefault((later, said), []).append(each["name"])
+    ordered = sorted(found, key=lambda deed: deed[0])
+    return [Deed(_letter(place), deed[1], found[deed]) for place, deed in enumerate(ordered)]
+
+
+def _deed(deed: Deed) -> Item:
+    return Item(deed.said, f"{deed.letter} ({words().semicolons(deed.names)})")
+
+
+def _letter(place: int) -> str:
+    """Return letters as the columns of a spreadsheet have them."""
+    before, own = divmod(place, len(ascii_uppercase))
+    return (_letter(before - 1) if before else "") + ascii_uppercase[own]
+
+
+def _explained(trial: Json) -> Iterator[Item]:
+    """Yield why media are as they are, those alike in it together."""
+    found: dict[str, list[str]] = {}
+    for each in trial["tried"]:
+        found.setdefault(each["explanation"], []).append(each["name"])
+    for said, names in found.items():
+        yield Item(said, words().semicolons(names))
 
 
 def _ranking(trial: Json) -> Iterator[Item]:

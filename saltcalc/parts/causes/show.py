@@ -39,7 +39,7 @@ CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
 CHECKS = tuple(next_measurements())
 
-EC_IS_FLOOR = "ec_is_floor"
+EC_IS_LOWER_BOUND = "ec_is_lower_bound"
 """A measure that only says whether others hold, so no figure of the evidence."""
 
 NITROGEN_FIGURE = "nitrate_n_to_low"
@@ -57,7 +57,7 @@ class Evidence:
     """One piece of evidence."""
 
     sentence: Message = shown()
-    strength: str = shown(choices=STRENGTHS)
+    strength: str = shown("How much it weighs.", choices=STRENGTHS)
     figures: list[EvidenceFigure] = shown(
         "Of several that come to the same beside the same limit, the first.", optional=True
     )
@@ -103,7 +103,7 @@ class CauseOutcome:
     """What a measurement shows if a cause is at work."""
 
     cause: str = shown("The cause.", choices=CAUSES)
-    outcome: Message = shown()
+    outcome: Message = shown("What the measurement shows then, in words.")
 
 
 @part
@@ -116,7 +116,7 @@ class NextMeasurement(Measurement):
         choices=CAUSES,
         each="A leading cause.",
     )
-    outcomes: list[CauseOutcome] = shown()
+    outcomes: list[CauseOutcome] = shown("What it shows under each cause that it parts.")
 
 
 @part
@@ -136,7 +136,7 @@ class WeighedCause:
     tied_with: list[str] = shown(optional=True, choices=CAUSES, each="A cause of the same rank.")
     evidence_for: list[Evidence] = shown("The strongest first.", optional=True)
     evidence_against: list[Evidence] = shown("The strongest first.", optional=True)
-    mechanism: Message = shown()
+    mechanism: Message = shown("How it holds plants back, in words.")
     usual_remedy: Message | None = shown(
         "In generic terms; left out unless supported or possible.", optional=True
     )
@@ -303,7 +303,7 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure in MEASURES_TOLD and condition.measure != EC_IS_FLOOR
+        if condition.measure in MEASURES_TOLD and condition.measure != EC_IS_LOWER_BOUND
     ]
     first: dict[str, Any] = {}
     if figures:

@@ -16,7 +16,7 @@ from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import RATINGS
 from saltcalc.parts.crop_listings import SLOPE_UNIT
-from saltcalc.parts.crops.ranking import alternatives, rank_crops
+from saltcalc.parts.crops.ranking import alternatives, rank_crops, to_sow_instead
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
     VERDICT_IDS,
@@ -112,14 +112,14 @@ class CropAnswer(Standing):
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
-    limits: list[CropLimit] = shown()
+    limits: list[CropLimit] = shown("The limits that it is held against.")
     stage_ranges: list[StageRange] = shown(
         "Published ranges for plants of this age that differ from the limit above.", optional=True
     )
     flush_down_to: FlushDownTo | None = shown(
         "For 100, 90 and 50 % of the yield; left out without a published response.", optional=True
     )
-    second_figures: list[SecondFigures] = shown(optional=True)
+    second_figures: list[SecondFigures] = shown("What other sources say of it.", optional=True)
     others: Callable[[], list[Alternative]]
     """Finds the crops to sow instead, which takes a look at every crop."""
     remark: Message | str | None = shown("What else the table says of the crop.", optional=True)
@@ -165,18 +165,21 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     if not replaced:
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
-    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced])
+    crops = [int(plantings.crop[row]) for row in replaced]
+    codes = np.unique(np.concatenate([to_sow_instead(catalogue, crop) for crop in crops]))
+    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced], codes)
+    column = {code: place for place, code in enumerate(codes.tolist())}
     return {
         row: [
             Alternative(
                 crop=catalogue[other].id,
                 name=catalogue[other].name,
-                verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, other]))],
-                max_tolerated_ec=float(ranking.max_tolerated_ec[place, other]),
+                verdict=VERDICTS[Verdict(int(ranking.verdicts.verdict[place, column[other]]))],
+                max_tolerated_ec=float(ranking.max_tolerated_ec[place, column[other]]),
             )
-            for other in alternatives(ranking, place, int(plantings.crop[row]), catalogue)
+            for other in alternatives(ranking, place, crop, catalogue)
         ]
-        for place, row in enumerate(replaced)
+        for place, (row, crop) in enumerate(zip(replaced, crops, strict=True))
     }
 
 
@@ -263,7 +266,7 @@ def _note(
 ) -> Iterator[Message]:
     result = assessment.crops
     highest, ec = float(result.max_tolerated_ec[row]), float(np.asarray(result.zone.ec)[row])
-    floor = bool(assessment.ec_is_floor[assessment.batch.plantings.sample[row]])
+    floor = bool(assessment.ec_is_lower_bound[assessment.batch.plantings.sample[row]])
     governing = next((limit for limit in limits if limit.governs), None)
     if result.thrives[row]:
         yield say("crops.thrives")
@@ -317,7 +320,7 @@ def _find(
 def _sharper(assessment: Assessment, row: int) -> Message:
     """Say how to tell a verdict that is open."""
     sample = assessment.batch.plantings.sample[row]
-    if assessment.ec_is_floor[sample]:
+    if assessment.ec_is_lower_bound[sample]:
         return say("crops.measure_ec")
     method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
     if method in {EXTRACT, "saturated_paste"}:

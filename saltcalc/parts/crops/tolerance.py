@@ -107,7 +107,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
         limits=limits,
         verdicts=_as_seen(
             only_above(
-                judge(plantings.stage, limits, zone), assessment.ec_is_floor[plantings.sample]
+                judge(plantings.stage, limits, zone), assessment.ec_is_lower_bound[plantings.sample]
             ),
             thrives,
         ),
@@ -192,7 +192,7 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         np.where(has_own, mine, other) for mine, other in zip(own, common, strict=True)
     )
     shift = salinity.tolerance_shift[sample]
-    open_upwards = assessment.ec_is_floor[sample]
+    open_upwards = assessment.ec_is_lower_bound[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions

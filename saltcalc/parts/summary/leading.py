@@ -116,7 +116,8 @@ def _is_in_range(assessment: Assessment) -> Flags:
     """Where every figure is measured and in range, nothing stands out and no crop suffers."""
     salinity, nutrients, causes_ = assessment.salinity, assessment.nutrients, assessment.causes
     known = ~np.isnan(salinity.ec_25c)
-    class_ = classes_by_name()[salinity.reading_class.method, salinity.reading_class.code]
+    found = salinity.reading_class()
+    class_ = classes_by_name()[found.method, found.code]
     fed = class_ != EC_CLASSES.index(SHORT_OF_FEED)
     out = np.isin(nutrients.status, (NutrientStatus.LOW, NutrientStatus.HIGH))
     out &= ~np.isnan(nutrients.value)
@@ -130,6 +131,6 @@ def _is_in_range(assessment: Assessment) -> Flags:
     suits |= planted & (causes_.stalled == NO_CROP)
     quiet = ~(causes_.findings.diagnosis.verdict >= POSSIBLE).any(axis=1)
     well: Flags = (
-        known & ~assessment.ec_is_floor & fed & ~out.any(axis=1) & quiet & suits & ~against
+        known & ~assessment.ec_is_lower_bound & fed & ~out.any(axis=1) & quiet & suits & ~against
     )
     return well

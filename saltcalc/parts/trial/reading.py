@@ -135,7 +135,7 @@ class Reading:
     @cached_property
     def floors(self) -> Flags:
         """Media whose EC is only the least that their ions allow."""
-        return np.array([self.assessment.ec_is_floor[one.samples[0]] for one in self.media])
+        return np.array([self.assessment.ec_is_lower_bound[one.samples[0]] for one in self.media])
 
     def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
         ends = [self._of_sample(figure, sample) for sample in one.samples]
@@ -344,11 +344,17 @@ class Reading:
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
         """Return the media that refute a cause of how a crop fared in a bad one, or its ground."""
-        return [
-            good
-            for one, good in self.tracking[crop]
-            if one == bad and self.refutes(cause, crop, bad, good)
-        ]
+        good = self._better[crop].get(bad, ())
+        return [each for each in good if self.refutes(cause, crop, bad, each)]
+
+    @cached_property
+    def _better(self) -> dict[str, dict[int, list[int]]]:
+        """Media in which a crop did better than in another, by crop and that other."""
+        found: dict[str, dict[int, list[int]]] = {crop: {} for crop in self.crops}
+        for crop, pairs in self.tracking.items():
+            for bad, good in pairs:
+                found[crop].setdefault(bad, []).append(good)
+        return found
 
     def standing_out(self, place: int) -> list[tuple[str, int]]:
         """Return the causes that stand out in a medium, the best supported first, each verdict.
@@ -373,6 +379,13 @@ class Reading:
         What the pairs with other media bear out is supported, and first of those as sure; what is
         refuted for one of several crops is possible at most.
         """
+        return self._open_causes[place]
+
+    @cached_property
+    def _open_causes(self) -> list[list[tuple[str, int]]]:
+        return [self._open_causes_of(place) for place in range(len(self.media))]
+
+    def _open_causes_of(self, place: int) -> list[tuple[str, int]]:
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []

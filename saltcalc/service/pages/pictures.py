@@ -13,30 +13,27 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.water_classes import infiltration_bands
 from saltcalc.message import say
 from saltcalc.science.diagnosis import STRENGTHS
-from saltcalc.service.pages.drawing import Picture, finished, plot, rounded_up
-from saltcalc.service.pages.plot import (
+from saltcalc.service.pages.drawing import (
     BAND,
-    DASH_DOT,
-    DASHES,
-    DOTS,
     FAINT,
     INK,
-    MARK,
     SOFT,
     STRONG,
-    Anchor,
-    Plot,
+    Picture,
+    canvas,
+    finished,
+    in_whole_steps,
+    rounded_up,
+    without_lines,
 )
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
 
-_STROKES = ("", DASHES, DOTS, DASH_DOT)
+_STROKES = ("-", (0, (6, 2)), (0, (2, 2)), (0, (6, 2, 1, 2)))
 _MOST_CROPS = 4
 _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
-_NEAR = 4.0
-"""How far letters are beside a line or an edge."""
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
@@ -56,12 +53,10 @@ class Pictures:
     def _axis(self, quantity: str, unit: str) -> str:
         return self._say(f"picture.axis.{quantity}", unit=unit)
 
-    def _done(
-        self, drawn: Plot, name: str, told: str, of: str | None = None, *, key_above: bool = False
-    ) -> Picture:
+    def _done(self, drawn: Any, name: str, told: str, of: str | None = None) -> Picture:
         title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
         title = f"{title} · {of}" if of else title
-        return finished(drawn, name, title, told, key_above=key_above)
+        return finished(drawn, name, title, told)
 
     def class_scale(self) -> Picture | None:
         """Draw the reading on the classes of its method."""
@@ -77,21 +72,21 @@ class Pictures:
         limits = scheme.limits
         value = read["value"]
         ends = (0.0, *limits, max(limits[-1] * 1.3, read.get("high", value) * 1.1))
-        drawn = plot(92, left=10)
+        drawn, axes = canvas(92, left=10)
         for place, (low, high) in enumerate(pairwise(ends)):
-            ground = BAND if scheme.classes[place].rank == 0 else FAINT
-            drawn.bar(0, low, high - low, 0.5, ground, rim=1.5)
+            rank = scheme.classes[place].rank
+            ground = BAND if rank == 0 else FAINT
+            axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
         if "low" in read and "high" in read:
-            drawn.line([(read["low"], 0), (read["high"], 0)], width=5, faint=0.45)
-        drawn.sign(value, 0, "circle", 9, STRONG, rim=True)
+            axes.plot([read["low"], read["high"]], [0, 0], color=INK, linewidth=5, alpha=0.45)
+        axes.plot([value], [0], "o", color=STRONG, markersize=9, markeredgecolor="white")
         near = 0.03 * ends[-1]
-        side: Anchor = "end" if value > 0.7 * ends[-1] else "start"
-        at = min(max(value, near), ends[-1])
-        drawn.text(at, 0.42, figure(read), bold=True, anchor=side)
-        drawn.x.ends, drawn.x.ticks = (0, ends[-1]), (0.0, *limits)
-        drawn.x.labels = [number(each) for each in drawn.x.ticks]
-        drawn.x.name = self._axis("ec", read["unit"])
-        drawn.y.ends, drawn.y.ticks, drawn.y.bare = (-0.35, 0.85), (), True
+        side = "right" if value > 0.7 * ends[-1] else "left"
+        axes.text(min(max(value, near), ends[-1]), 0.42, figure(read), ha=side, fontweight="bold")
+        axes.set(xlim=(0, ends[-1]), ylim=(-0.35, 0.85), yticks=[], xticks=[0.0, *limits])
+        axes.set_xticklabels([number(each) for each in (0.0, *limits)])
+        axes.set_xlabel(self._axis("ec", read["unit"]))
+        axes.spines["left"].set_visible(False)
         names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
         between = self.words.semicolons(
             f"{name} {number(low)}–{number(high)}"
@@ -119,18 +114,19 @@ class Pictures:
         ]
         zeros = [a + 100 / b for a, b, _ in falls]
         end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
-        drawn = plot(216)
+        drawn, axes = canvas(216)
         if "low" in read and "high" in read:
-            drawn.band(read["low"], min(read["high"], end), upright=True)
-        drawn.rule(read["value"], STRONG, 1.6, upright=True)
+            axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
+        axes.axvline(read["value"], color=STRONG, linewidth=1.6)
         for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
-            drawn.line([(0, 100), (a, 100), (zero, 0)], dash=stroke, label=name)
-        side: Anchor = "start" if read["value"] < 0.6 * end else "end"
-        drawn.text(read["value"], 104, figure(read), colour=STRONG, bold=True, anchor=side,
-                   shift=(_NEAR if side == "start" else -_NEAR, 0))  # fmt: skip
-        drawn.x.ends, drawn.x.name = (0, end), self._axis("ec_saturated", read["unit"])
-        drawn.y.ends, drawn.y.ticks = (0, 117), (0, 25, 50, 75, 100)
-        drawn.y.name = self._axis("yield", "%")
+            axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
+            axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
+        axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
+                  ha="left" if read["value"] < 0.6 * end else "right")  # fmt: skip
+        axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
+        axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
+        axes.set_ylabel(self._axis("yield", "%"))
+        axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="upper right")
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -169,19 +165,20 @@ class Pictures:
         if len(amounts) < 3 or not all(sides.values()):
             return None
         total = max(sum(amount for _, amount in side) for side in sides.values())
-        drawn = plot(138, left=74)
+        drawn, axes = canvas(138, left=74)
         for row, side in zip((1, 0), sides.values(), strict=True):
             starts = [0.0, *accumulate(amount for _, amount in side)]
             for place, ((ion, amount), start) in enumerate(zip(side, starts, strict=False)):
                 dark = place % 2 == 0
-                drawn.bar(row, start, amount, 0.62, SOFT if dark else BAND)
+                axes.barh(row, amount, 0.62, start, color=SOFT if dark else BAND,
+                          edgecolor="white", linewidth=1)  # fmt: skip
                 if amount > _NARROWEST * total:
-                    drawn.text(start + amount / 2, row, _symbol(ion), size=MARK, anchor="middle",
-                               stands="middle", colour="#ffffff" if dark else INK)  # fmt: skip
-        drawn.x.ends, drawn.y.ends = (0, total * 1.02), (-0.5, 1.5)
-        drawn.x.name = self._axis("charge", shares["as_charge"]["unit"])
-        drawn.y.ticks, drawn.y.bare = (1, 0), True
-        drawn.y.labels = [self._say("picture.cations"), self._say("picture.anions")]
+                    axes.text(start + amount / 2, row, _symbol(ion), ha="center", va="center",
+                              color="white" if dark else INK, fontsize=11.5)  # fmt: skip
+        axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
+        axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
+        axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
+        without_lines(axes, "left")
         told = self._say(
             "picture.told.ions",
             unit=shares["as_charge"]["unit"],
@@ -211,27 +208,32 @@ class Pictures:
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
         top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
-        drawn = plot(236)
-        drawn.band(0, target)
-        drawn.line(zip([0, *poured], [now["value"], *medium], strict=True),
-                   label=self._say("picture.line.medium"))  # fmt: skip
-        drained = [pair for pair in zip(poured, drains, strict=True) if pair[1] is not None]
-        drawn.line(drained, SOFT, 1.6, DASHES, label=self._say("picture.line.drainage"))
+        drawn, axes = canvas(236)
+        axes.axhspan(0, target, color=BAND, linewidth=0)
+        axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
+                  label=self._say("picture.line.medium"))  # fmt: skip
+        axes.plot(poured, drains, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                  label=self._say("picture.line.drainage"))  # fmt: skip
         if "low" in water and "high" in water:
-            drawn.line([(water[side], 0.02 * top) for side in ("low", "high")], STRONG, 4,
-                       label=self._say("picture.line.litres"))  # fmt: skip
-        drawn.sign(water["value"], 0.02 * top, "circle", 6, STRONG)
-        drawn.text(0, target, self._say("picture.goal"), shift=(_NEAR, 0),
-                   stands="foot" if limit is None else "head")  # fmt: skip
+            axes.plot([water["low"], water["high"]], [0.02 * top] * 2, color=STRONG,
+                      linewidth=4, solid_capstyle="butt",
+                      label=self._say("picture.line.litres"))  # fmt: skip
+        axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
+        goal_above = "bottom" if limit is None else "top"
+        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va=goal_above)
         if limit is not None:
-            drawn.rule(limit, SOFT, 1.2, DOTS)
-            drawn.text(0, limit, self._say("picture.line.limit"), shift=(_NEAR, 0))
+            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2])
+            axes.text(0.01 * poured[-1], limit, f" {self._say('picture.line.limit')}", va="bottom")
         if checked:
-            drawn.sign(poured[-1], checked["value"], "diamond", 7, STRONG, hollow=True,
-                       label=self._say("picture.line.check", wait=wait))  # fmt: skip
+            axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
+                      markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
+                      linestyle="",
+                      label=self._say("picture.line.check", wait=wait))  # fmt: skip
         end = max(poured[-1], water.get("high", 0)) * 1.03
-        drawn.x.ends, drawn.x.name = (0, end), self._axis("litres", plan["applied_each"]["unit"])
-        drawn.y.ends, drawn.y.name = (0, top), self._axis("ec", now["unit"])
+        axes.set(ylim=(0, top), xlim=(0, end))
+        axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
+        axes.set_ylabel(self._axis("ec", now["unit"]))
+        axes.legend(frameon=False, fontsize=11.5, loc="upper right")
         told = self._say(
             "picture.told.washout_checked" if checked else "picture.told.washout",
             check=figure(checked) if checked else "",
@@ -259,20 +261,24 @@ class Pictures:
             top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
             weeks = [day / 7 for day in days]
             which = "after" if left else "as_watered"
-            drawn = plot(240, top=44)
-            drawn.band(0, limit)
-            drawn.line(zip(weeks, ec, strict=True), STRONG, 2, sign=("circle", 5),
-                       label=self._say(f"picture.line.{which}"))  # fmt: skip
+            drawn, axes = canvas(240, top=44)
+            axes.axhspan(0, limit, color=BAND, linewidth=0)
+            axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
+                      label=self._say(f"picture.line.{which}"))  # fmt: skip
             if left:
-                drawn.line(zip(weeks, left, strict=True), SOFT, 1.6, DASHES, sign=("square", 4),
-                           label=self._say("picture.line.not_flushed"))  # fmt: skip
+                axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
+                          marker="s", markersize=4,
+                          label=self._say("picture.line.not_flushed"))  # fmt: skip
             at_end = abs(ec[-1] - limit) > abs(ec[0] - limit)  # where the line is not in the way
-            drawn.text(weeks[-1] if at_end else 0, limit, self._say("picture.line.limit"),
-                       stands="head", anchor="end" if at_end else "start",
-                       shift=(-_NEAR if at_end else _NEAR, 0))  # fmt: skip
-            drawn.x.ends, drawn.x.whole = (0, weeks[-1]), True
-            drawn.x.name = self._axis("weeks", "")
-            drawn.y.ends, drawn.y.name = (0, top), self._axis("ec_pore", row["limit"]["unit"])
+            axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
+                      va="top", ha="right" if at_end else "left")  # fmt: skip
+            axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
+            in_whole_steps(axes.xaxis)
+            axes.set_xlabel(self._axis("weeks", ""))
+            axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
+            axes.legend(frameon=False, fontsize=11.5, loc="lower left",
+                        bbox_to_anchor=(0, 1.0), borderaxespad=0, borderpad=0.1,
+                        handlelength=1.8, columnspacing=1)  # fmt: skip
             told = self._say(
                 f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
                 container=row["container"] or self._say("report.container"),
@@ -280,7 +286,7 @@ class Pictures:
                 course=self._course(weeks, ec),
                 left=self._course(weeks, left or []),
             )
-            yield self._done(drawn, name, told, row["container"], key_above=True)
+            yield self._done(drawn, name, told, row["container"])
 
     def _course(self, weeks: list[float], ec: list[float]) -> str:
         return self.words.semicolons(
@@ -302,20 +308,21 @@ class Pictures:
         room = [max(1.0, len(each) / 2) for each in reversed(names)]
         tops = [*accumulate(room)]
         places = [top - each / 2 for top, each in zip(tops, room, strict=True)]
-        drawn = plot(34 * tops[-1] + 34, left=158, bottom=26)
+        drawn, axes = canvas(34 * tops[-1] + 34, left=158, bottom=26)
         for place, (_, speaks, against) in zip(places, reversed(rows), strict=True):
             for sign, evidence, colour in ((1, speaks, STRONG), (-1, against, SOFT)):
                 start = 0
                 for each in evidence:
                     step = sign * _weight([each])
-                    drawn.bar(place, start, step, 0.5, colour, rim=1.2)
+                    axes.barh(place, step, 0.5, start, color=colour, edgecolor="white",
+                              linewidth=1.2)  # fmt: skip
                     start += step
-        drawn.rule(0, INK, 1, upright=True)
-        drawn.x.ends = (-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05)
-        drawn.x.ticks, drawn.x.bare = (0,), True
-        drawn.x.labels = [f"← {self._say('page.against')}  |  {self._say('page.for')} →"]
-        drawn.y.ends, drawn.y.ticks, drawn.y.bare = (-0.1, tops[-1] + 0.1), places, True
-        drawn.y.labels = ["\n".join(each) for each in reversed(names)]
+        axes.axvline(0, color=INK, linewidth=1)
+        axes.set(xlim=(-max(ends[1], 2) * 1.05, max(ends[0], 2) * 1.05), xticks=[0],
+                 ylim=(-0.1, tops[-1] + 0.1), yticks=places)  # fmt: skip
+        axes.set_xticklabels([f"← {self._say('page.against')}  |  {self._say('page.for')} →"])
+        axes.set_yticklabels(["\n".join(each) for each in reversed(names)])
+        without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.causes",
             causes=self.words.semicolons(
@@ -351,21 +358,20 @@ class Pictures:
         top = rounded_up(max(1.2 * sar, 12))
         end = max(rounded_up(1.2 * ec), 3.0)
         edges = [each.sar_low for each in bands] + [bands[-1].sar_high]
-        drawn = plot(220)
+        drawn, axes = canvas(220)
         for limits, ground in (
             ([each.none_above for each in bands], FAINT),
             ([each.severe_below for each in bands], "#cbbfae"),
         ):
-            steps = [(limit, edge) for limit, both in zip(limits, pairwise(edges), strict=True)
-                     for edge in both]  # fmt: skip
-            drawn.area([(0, edges[0]), *steps, (0, edges[-1])], ground)
-        drawn.sign(ec, sar, "circle", 9, STRONG)
-        drawn.text(ec, sar, self._say("picture.water"), bold=True, stands="middle",
-                   shift=(2 * _NEAR, 0))  # fmt: skip
-        drawn.text(0.97 * end, 0.05 * top, self._say("picture.hazard.none"), anchor="end")
-        drawn.text(0.02 * end, 0.9 * top, self._say("picture.hazard.severe"))
-        drawn.x.ends, drawn.x.name = (0, end), self._axis("ec_water", water["ec_25c"]["unit"])
-        drawn.y.ends, drawn.y.name = (0, top), self._axis("sar", "")
+            axes.fill_betweenx(edges, 0, [*limits, limits[-1]], step="post", color=ground,
+                               linewidth=0)  # fmt: skip
+        axes.plot([ec], [sar], "o", color=STRONG, markersize=9, clip_on=False)
+        axes.text(ec, sar, f"  {self._say('picture.water')}", va="center", fontweight="bold")
+        axes.text(0.97 * end, 0.05 * top, self._say("picture.hazard.none"), ha="right")
+        axes.text(0.02 * end, 0.9 * top, self._say("picture.hazard.severe"))
+        axes.set(xlim=(0, end), ylim=(0, top))
+        axes.set_xlabel(self._axis("ec_water", water["ec_25c"]["unit"]))
+        axes.set_ylabel(self._axis("sar", ""))
         told = self._say(
             "picture.told.sodium",
             sar=number(sar),
@@ -385,20 +391,23 @@ class Pictures:
         ]  # fmt: skip
         if len(rows) < 2:
             return None
-        drawn = plot(36 + 22 * len(rows), left=156, bottom=26)
-        drawn.band(1, 2, upright=True)
+        drawn, axes = canvas(36 + 22 * len(rows), left=156, bottom=26)
+        axes.axvspan(1, 2, color=BAND, linewidth=0)
         for place, row in enumerate(reversed(rows)):
             at = _on_scale(row["figure"]["value"], row["range"])
             outside = row["status"] in ("low", "high")
-            drawn.line([(0, place), (_MAX_RATIO_DRAWN, place)], FAINT, 1)
-            drawn.sign(at, place, "diamond" if outside else "circle", 8, STRONG if outside else INK)
-        drawn.x.ends, drawn.x.ticks = (0, _MAX_RATIO_DRAWN), (0.4, 1.5, 3)
-        drawn.x.labels = [self._say(f"picture.{each}") for each in ("low", "usual", "high")]
-        drawn.x.size, drawn.x.bare = 10.5, True
-        drawn.y.ends, drawn.y.ticks, drawn.y.bare = (-0.6, len(rows) - 0.4), range(len(rows)), True
-        drawn.y.labels = [
-            f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)
-        ]
+            axes.plot([0, _MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([at], [place], "D" if outside else "o", markersize=8,
+                      color=STRONG if outside else INK, clip_on=False)  # fmt: skip
+        axes.set(xlim=(0, _MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set_xticklabels(
+            [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
+        )
+        axes.set_yticks(range(len(rows)))
+        axes.set_yticklabels(
+            [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
+        )
+        without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
             rows=self.words.semicolons(

@@ -16,7 +16,7 @@ from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.data.name_forms import plain
 from saltcalc.data.observations import observations
 from saltcalc.parts.answer import Wanted
-from saltcalc.service.body import in_words, words_for
+from saltcalc.service.body import in_words
 from saltcalc.service.pages.form import (
     EC_UNITS,
     UNIT,
@@ -34,6 +34,7 @@ from saltcalc.service.pages.form import (
     usual,
     with_unit,
 )
+from saltcalc.service.pages.numbered import numbered
 from saltcalc.service.pages.trial_table import filled_by
 from saltcalc.service.pages.view import crop_names, faults_beside, page_words, shown_of_trial
 from saltcalc.service.resources.assessments import compared
@@ -83,8 +84,8 @@ def trial_page(typed: Typed) -> tuple[str, int]:
             status = 422
         else:
             sent = json.dumps(request).encode()
-            answer = in_words(loaded, sent, lambda: compared(loaded, Wanted()))
-            shown |= shown_of_trial(answer, words_for(loaded))
+            answer = in_words(loaded, sent, lambda: compared(numbered(loaded), Wanted()))
+            shown |= shown_of_trial(answer, loaded)
     page = flask.render_template(
         "trial.html",
         entries=entries,

@@ -22,14 +22,15 @@ from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.pages.advised import as_advised
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
+from saltcalc.service.pages.numbered import VERY_MANY, are_many, for_both, names_of, with_number
 from saltcalc.service.pages.report import assumptions_of, report_of
 from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.problems import faults_of
-from saltcalc.words.catalogue import Words, languages, words
+from saltcalc.words.catalogue import languages, words
 from saltcalc.words.figures import locale_of
 from saltcalc.words.reader import reader
 from saltcalc.words.rendering import Json
-from saltcalc.words.trial_text import sections
+from saltcalc.words.trial_text import columns_of, in_marks, outcome_marks, sections
 from saltcalc.words.unit_systems import SYSTEMS
 
 _CALL = "GET /v1/"
@@ -57,20 +58,26 @@ def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
 
 def trial_report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     """Return the answer to a comparison of the interface as a page, without a form."""
-    page = flask.render_template(
-        "trial.html", **page_words(), **shown_of_trial(answer, words_for(loaded))
-    )
+    page = flask.render_template("trial.html", **page_words(), **shown_of_trial(answer, loaded))
     response = flask.make_response(page)
     response.headers["Content-Security-Policy"] = POLICY
     return response
 
 
-def shown_of_trial(answer: Json, told: Words) -> dict[str, Any]:
-    """Return what a page shows of the answer to a comparison."""
+def shown_of_trial(answer: Json, loaded: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a page shows of the answer to a loaded comparison."""
+    told, names, many = words_for(loaded), names_of(loaded), are_many(loaded)
+    parts = sections(answer, lettered=many)
+    kinds = columns_of(next(each.table for each in parts if each.table))
     return {
-        # The page lists the assumptions itself.
-        "parts": sections({**answer, "assumptions": []}),
-        "pictures": multiples(answer, told),
+        "parts": parts,
+        "many": many,
+        "very_many": len(names) >= VERY_MANY,
+        "kinds": kinds,
+        "marks": outcome_marks() if in_marks(kinds, answer) else {},
+        "named": lambda text: for_both(text, names),
+        "numbered": lambda text: with_number(text, names),
+        "pictures": multiples(answer, told, names, many=many),
         "assumptions": assumptions_of(answer["assumptions"]),
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],

@@ -26,14 +26,15 @@ from saltcalc.parts.trial.reading import Reading, Tried
 from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of, with_ends
 from saltcalc.service.contract import schema_of_parts
+from saltcalc.service.pages.numbered import numbered
 from saltcalc.service.pages.sheets import (
     in_markdown,
     in_text,
     on_paper,
     trial_in_markdown,
     trial_in_text,
-    trial_on_paper,
 )
+from saltcalc.service.pages.trial_sheet import trial_on_paper
 from saltcalc.service.pages.view import WHOLE, report, trial_report
 from saltcalc.service.sample import ComparedSamples
 from saltcalc.service.schemas.queries import wanted_of, wanted_schema
@@ -117,6 +118,8 @@ TRIAL_FORMS = {
     "text/markdown": trial_in_markdown,
     "application/pdf": trial_on_paper,
 }
+BY_NUMBER = ("text/html", "application/pdf")
+"""Forms that are printed, in which many media go by their numbers."""
 
 
 def assessed(request: dict[str, Any], wanted: Wanted) -> Chosen:
@@ -171,5 +174,7 @@ class Comparisons(MethodView):
     @comparisons.response(200, COMPARISON, forms=TRIAL_FORMS)
     def post(self, request: dict[str, Any], query: dict[str, Any]) -> Chosen:
         """Compare 2 to 50 media with the same water and crops, and read how crops fared in them."""
-        in_parts = wanted_form(TRIAL_FORMS) == JSON
-        return compared(request, wanted_of(query) if in_parts else Wanted())
+        form = wanted_form(TRIAL_FORMS)
+        if form in BY_NUMBER:
+            request = numbered(request)
+        return compared(request, wanted_of(query) if form == JSON else Wanted())
