@@ -332,6 +332,7 @@ def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
 
     Examples
     --------
+    >>> from saltcalc.data.extraction import ec_conversions
     >>> conversion = ec_conversions("one_to_two", "soilless")[0]
     >>> print(on_basis([0.8, 1.3], conversion))
     [2.  3.5]
