@@ -7,7 +7,8 @@ import numpy as np
 from benchmarks.flush import _seconds
 from saltcalc.science import cycles
 from saltcalc.science.instruction import SAMPLE_SIZE, instruct
-from saltcalc.science.pass_days import Timing
+from saltcalc.science.pass_days import Timing, settled_by_pass
+from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.uncertainty import Interval
 
@@ -31,17 +32,14 @@ def main() -> None:
     print(f"  100 like containers:   {alike / one:.1f} times the time of one")
 
     pots = cycles.Pots.of(np.full(1280, 0.75), 0.2, 0.05, 0.2, 3)
-    cycle = cycles.then(cycles.pass_map(pots, 0.04, 0.25), cycles.rest_map(pots, 0.5))
+    one, endless = cycles.pass_map(pots, 0.04, 0.25), Timing(0.25, 0.5, 1000)
     start = cycles.even_excess(pots, 12.0, 0.6)
-
-    def stepped() -> None:
-        state = start
-        for _ in range(240):
-            state = cycles.moved_by(cycle, state)
-
-    steps = _seconds(stepped, 3)
-    squared = _seconds(lambda: cycles.cycles_to_reach(pots, cycle, start, 1e-9, 240), 3)
-    print(f"  240 passes by squaring: {steps / squared:.1f} times as fast as one by one")
+    whole, wanted = np.ones((1280, 1, 1)), np.full((1280, 1), 1e-9)
+    steps = _seconds(lambda: settled_by_pass(pots, one, start, endless, 240), 3)
+    doubled = _seconds(
+        lambda: passes_needed(pots, one, start[:, np.newaxis], whole, wanted, 240, endless), 3
+    )
+    print(f"  240 passes by doubling: {steps / doubled:.1f} times as fast as one by one")
 
 
 def _flush(count: int, unlike: float = 0.001) -> Flush:

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
+_GIVEN_BACK = {"MALLOC_MMAP_THRESHOLD_": "65536", "MALLOC_TRIM_THRESHOLD_": "131072"}
+"""Bytes from which the allocator of glibc gives memory back at once, and what it may keep."""
 _TEMPLATES = Path(__file__).parent / "words" / "templates"
 
 
@@ -39,7 +41,8 @@ def serve(host: str | None, port: int | None) -> None:
     """Run the service under gunicorn until it is stopped."""
     given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
     os.environ.update({name: str(value) for name, value in given.items() if value is not None})
-    _settings(os.environ)
+    for name, size in _GIVEN_BACK.items():
+        os.environ.setdefault(name, size)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])
 

@@ -37,6 +37,11 @@ _SPREAD = re.compile(
     re.DOTALL,
 )
 _ONE = re.compile(rf"(?P<first>{_FIGURE})\s*(?P<rest>[^\d.,].*)?", re.DOTALL)
+_PLAIN = re.compile(
+    r"(?P<number>\d+(?:\.\d+)?)(?: ?(?P<unit>[A-Zµμ]+(?:/[A-Zµμ]+)?(?<!ec|ph)(?<!tds|tss)))?",
+    re.IGNORECASE | re.ASCII,
+)
+"""A number with a point at most, and a simple unit: nothing else here is to be looked for in it."""
 _AT = re.compile(
     r"\s*(?:@|\bat\b|\bbei\b|\(|,)\s*(?P<degrees>\d{1,2}(?:[.,]\d)?)\s*(?:°|deg|º)?\s*C\b\s*\)?\s*$",
     re.IGNORECASE,
@@ -140,6 +145,11 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     (0.0, 0.5, 'mg/L')
     """
     whole = text.strip().rstrip(";").rstrip()
+    if bare := _PLAIN.fullmatch(whole):
+        number, unit = float(bare["number"]), bare["unit"]
+        if "." in bare["number"]:
+            number, _ = _number(bare["number"], unit, plausible)
+        return Written(number, number, unit)
     if _DATE.fullmatch(whole):
         raise NotationError("unit.is_a_date", text=whole)
     if behind := _BOUND_BEHIND.fullmatch(whole):

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from saltcalc.data.name_forms import SUBSCRIPTS, SUPERSCRIPTS, plain
@@ -26,6 +27,7 @@ from saltcalc.units import (
     HARDNESS,
     LENGTH,
     MASS,
+    MOST_UNITS,
     OF_CHARGE,
     PURE,
     Kind,
@@ -186,6 +188,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     return Measured(middle, reading, written.unit is not None, ends[0], high)
 
 
+@lru_cache(maxsize=MOST_UNITS)
 def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
     """Return what a figure is to be multiplied by, its unit then, and how the text was read."""
     if text is None:

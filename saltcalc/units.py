@@ -230,7 +230,7 @@ class QuantityError(ValueError):
         self.message = say(message, **told)
 
 
-_MOST_UNITS = 1000
+MOST_UNITS = 1000
 """Unit texts that are remembered; the registry remembers a few results for each."""
 
 # One term is letters with at most a one-digit exponent, so that nothing here computes.
@@ -242,7 +242,7 @@ _REMARK = re.compile(r"[^()]*\((?P<remark>[^()]*)\)?")
 _BARE_SIEMENS = re.compile(r"(?P<prefix>[mµμu])S", re.IGNORECASE)
 
 
-@lru_cache(maxsize=_MOST_UNITS)
+@lru_cache(maxsize=MOST_UNITS)
 def parse_unit(text: str) -> Any:
     """Return the unit that a text names."""
     _keep_registry_small()
@@ -281,22 +281,22 @@ def _keep_registry_small() -> None:
         memory.dimensionality,
         memory.conversion_factor,
     ):
-        if len(found) > 4 * _MOST_UNITS:
+        if len(found) > 4 * MOST_UNITS:
             found.clear()
 
 
 def convert(number: float, unit: str, kind: Kind) -> float:
     """Return a number in the internal unit of its kind."""
-    if kind is EC and (bare := _BARE_SIEMENS.fullmatch(unit)):
-        meant = f"{bare['prefix'].lower()}S/cm"
-        raise QuantityError("unit.conductance", unit=unit, meant=meant)
     slope, offset = _scale(unit, kind)
     return slope * number + offset
 
 
-@lru_cache(maxsize=_MOST_UNITS)
+@lru_cache(maxsize=MOST_UNITS)
 def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     """Return the slope and the offset from a unit to the internal one of a kind."""
+    if kind is EC and (bare := _BARE_SIEMENS.fullmatch(unit)):
+        meant = f"{bare['prefix'].lower()}S/cm"
+        raise QuantityError("unit.conductance", unit=unit, meant=meant)
     none, one = (registry.Quantity(number, parse_unit(unit)) for number in (0.0, 1.0))
     if kind.no_mass and (one.check("[mass]/[volume]") or one.units == registry.ppm):
         raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=say(kind.no_mass))

@@ -92,7 +92,7 @@ class Solutions:
     ec: Floats
     temperature: Floats
     ph: Floats = given(Number(0, 14), "pH.")
-    ions: dict[str, Floats] = given(Group(), "")
+    ions: dict[str, Floats] = given(Group(), "The ions that a laboratory reports.")
     written: dict[str, Flags]
     alkalinity: Floats = given(
         ALKALINITY, "Alkalinity, where it is given instead of bicarbonate among the ions."
@@ -208,7 +208,9 @@ class Samples:
         "Nitrate and ammonium nitrogen together, as N, where the report gives one figure.",
         within="medium",
     )
-    micronutrients: dict[str, Floats] = given(Group(), "", within="medium")
+    micronutrients: dict[str, Floats] = given(
+        Group(), "Iron, manganese, zinc, copper and boron, by water or DTPA.", within="medium"
+    )
     cat: dict[str, Floats] = given(Group(), "", within="medium")
     ph_in_cacl2: Floats = given(
         Number(0, 14), "pH in 0.01 mol/L CaCl2, where it was not read in water.", within="medium"

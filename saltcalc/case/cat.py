@@ -38,8 +38,12 @@ def cat_columns(media: Sequence[Mapping[str, Any]]) -> dict[str, Floats]:
     Nitrate and ammonium add up to the mineral nitrogen where both are told and it is not.
     """
     found = [medium.get("cat", {}) for medium in media]
+    given = frozenset[str]().union(*found)
     columns = {
-        nutrient: np.array([_mass(row, nutrient) for row in found]) for nutrient in CAT_FIELDS
+        nutrient: np.array([_mass(row, nutrient) for row in found])
+        if nutrient in given
+        else np.full(len(found), np.nan)
+        for nutrient in CAT_FIELDS
     }
     both = columns["nitrate_n"] + columns["ammonium_n"]
     columns["mineral_n"] = np.where(np.isnan(columns["mineral_n"]), both, columns["mineral_n"])

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Samples, Solutions
+from saltcalc.case.batch import NOT_GIVEN, READING_TEMPERATURE, Batch, Solutions
 from saltcalc.case.inputs import Choice, Input, Row, inputs_of
 from saltcalc.case.intake import names_in
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.ec_bounds import ec_estimate_error, ec_floor
+from saltcalc.science.ec_bounds import ec_estimate_error, ec_lower_bound
 
 CALCIUM_IN_HARDNESS = 0.75
 """Share of the hardness that is calcium, by charge, where only their sum is known (judgement)."""
@@ -55,26 +56,46 @@ class Default:
 def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
     """Return the batch with every gap that a default can close filled, and the defaults used."""
     used: list[Default] = []
-    for owner in ("medium", "water"):
-        completed = _complete(getattr(batch.samples, owner), owner, used)
-        batch = _with_solution(batch, owner, completed)
-    for owner in ("medium", "water"):
-        solution: Solutions = getattr(batch.samples, owner)
-        filled = _fill(solution, "samples", f"/{owner}/", batch, used)
-        batch = _with_solution(batch, owner, filled)
-    for each in inputs_of(Samples):
-        within = f"/{each.within}/" if each.within else "/"
-        filled = _fill(batch.samples, "samples", within, batch, used, [each])
-        batch = replace(batch, samples=filled)
-    for table, rows in (("containers", "containers"), ("plantings", "crops")):
-        filled = _fill(getattr(batch, table), table, f"/{rows}/{{position}}/", batch, used)
-        batch = replace(batch, **{table: filled})
-    earlier = _fill(batch.previous, "samples", "/previous/", batch, used)
-    return replace(batch, previous=earlier), tuple(used)
+    solutions: dict[str, Any] = {
+        owner: _complete(getattr(batch.samples, owner), owner, used)
+        for owner in ("medium", "water")
+    }
+    for owner, solution in solutions.items():
+        for inputs in _in_turn(solution.__class__):
+            filled = _fill(solutions[owner], "samples", f"/{owner}/", batch, used, inputs)
+            solutions[owner] = filled
+    batch = replace(batch, samples=replace(batch.samples, **solutions))
+    for table, rows, within in _TABLES:
+        for inputs in _in_turn(getattr(batch, table).__class__):
+            filled = _fill(getattr(batch, table), rows, within, batch, used, inputs)
+            batch = replace(batch, **{table: filled})
+    return batch, tuple(used)
 
 
-def _with_solution(batch: Batch, owner: str, solution: Any) -> Batch:
-    return replace(batch, samples=replace(batch.samples, **{owner: solution}))
+_TABLES = (
+    ("samples", "samples", "/"),
+    ("containers", "containers", "/containers/{position}/"),
+    ("plantings", "plantings", "/crops/{position}/"),
+    ("previous", "samples", "/previous/"),
+)
+"""The tables of a batch, of what their rows are, and the pointer to what they hold."""
+
+
+@cache
+def _in_turn(table: Hashable) -> tuple[tuple[Input, ...], ...]:
+    """Return the inputs of a table that have a default, those that are filled at once together.
+
+    A default that is a function of the batch sees the gaps before it filled.
+    """
+    turns: list[tuple[Input, ...]] = []
+    for each in inputs_of(table):
+        if each.otherwise is None:
+            continue
+        if turns and not callable(each.otherwise):
+            turns[-1] = (*turns[-1], each)
+        else:
+            turns.append((each,))
+    return tuple(turns)
 
 
 def _fill(
@@ -83,26 +104,21 @@ def _fill(
     within: str,
     batch: Batch,
     used: list[Default],
-    inputs: Iterable[Input] | None = None,
+    inputs: Iterable[Input],
 ) -> Any:
-    """Fill the columns of one table that have a default."""
+    """Fill columns of one table that have a default."""
     filled = {}
-    for each in inputs_of(columns.__class__) if inputs is None else inputs:
-        if each.otherwise is None:
-            continue
+    for each in inputs:
         given = getattr(columns, each.name)
         rows = given == NOT_GIVEN if given.dtype.kind == "i" else np.isnan(given)
         ids = tuple(names_in(each, ())) if isinstance(each.takes, Choice | Row) else ()
         value = each.otherwise(batch) if callable(each.otherwise) else each.otherwise
         code = bool(ids) and not callable(each.otherwise)
-        values = np.broadcast_to(ids.index(value) if code else value, given.shape)
-        used.append(
-            Default(
-                each.assumption, each.use, table, within + each.name, rows, values, each.unit, ids
-            )
-        )
+        values = np.full(given.shape, ids.index(value) if code else value)
+        field = f"{within}{each.within}/{each.name}" if each.within else within + each.name
+        used.append(Default(each.assumption, each.use, table, field, rows, values, each.unit, ids))
         filled[each.name] = np.where(rows, values, given)
-    return replace(columns, **filled) if filled else columns
+    return replace(columns, **filled)
 
 
 def rows_filled(defaults: Iterable[Default], assumption: str) -> Flags:
@@ -132,14 +148,14 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     reported = np.any([~np.isnan(value) for value in ions.values()], axis=0)
     unread = np.isnan(solution.ec) & reported
     if np.any(unread):
-        floor[unread] = ec_floor(
+        floor[unread] = ec_lower_bound(
             {ion: value[unread] for ion, value in ions.items()}, solution.ph[unread]
         ).ec
     rows = ~np.isnan(floor)
     whole = rows
     if np.any(rows):
         whole = rows & ~np.isnan(ec_estimate_error(ions, solution.ph))
-    for which, of_them in (("floor", rows & ~whole), ("of_ions", whole)):
+    for which, of_them in (("lower_bound", rows & ~whole), ("of_ions", whole)):
         assumption, field = f"{owner}_ec_{which}", f"/{owner}/ec"
         used.append(Default(assumption, "ions", "samples", field, of_them, floor, "dS/m"))
     return replace(

@@ -55,28 +55,19 @@ def batch_of(requests: Sequence[Request], crops: Sequence[str]) -> Batch:
         Ids of the crops, in the order of their codes.
     """
     media = [ph_taken(nitrogen_taken(request.get("medium", {}))) for request in requests]
-    waters = [request.get("water", {}) for request in requests]
-    elements = [medium.get("micronutrients", {}) for medium in media]
-    curves = [medium.get("retention", {}) for medium in media]
-    means = [request.get("means", {}) for request in requests]
-    within = {"": requests, "medium": media, "means": means}
+    within = {"": _Rows(requests), "medium": _Rows(media), "means": _members(requests, "means")}
+    elements, curves = _members(media, "micronutrients"), _members(media, "retention")
     samples = Samples(
         medium=_solutions(MediumSolutions, media),
-        water=_solutions(WaterSolutions, waters),
-        micronutrients={
-            element: _numbers(each.get(element) for each in elements) for element in MICRONUTRIENTS
-        },
+        water=_solutions(WaterSolutions, [request.get("water", {}) for request in requests]),
+        micronutrients={element: elements.numbers(element) for element in MICRONUTRIENTS},
         cat=cat_columns(media),
-        ph_error=_numbers(medium.get("ph_error", 0.0) for medium in media),
-        micronutrient_extract=_codes(
-            (each.get("extract", "water") for each in elements), MICRONUTRIENT_EXTRACTS
-        ),
+        ph_error=within["medium"].numbers("ph_error", 0.0),
+        micronutrient_extract=elements.codes("extract", MICRONUTRIENT_EXTRACTS, "water"),
         observations=_signs(requests, "observations"),
         not_seen=_signs(requests, "not_seen"),
-        retention=RetentionCurve(
-            *(_numbers(curve.get(name) for curve in curves) for name in RetentionCurve._fields)
-        ),
-        **{each.name: _column(each, within[each.within], crops) for each in columns_of(Samples)},
+        retention=RetentionCurve(*(curves.numbers(name) for name in RetentionCurve._fields)),
+        **{each.name: within[each.within].column(each, crops) for each in columns_of(Samples)},
     )
     return Batch(
         samples,
@@ -120,8 +111,11 @@ def ends_of(request: Request) -> dict[str, tuple[Request, ...]]:
 def _has_range(node: Any) -> bool:
     if isinstance(node, Measured):
         return node.is_range
-    members = node.values() if isinstance(node, Mapping) else node if isinstance(node, list) else ()
-    return any(_has_range(member) for member in members)
+    if isinstance(node, dict | list):
+        for member in node.values() if isinstance(node, dict) else node:
+            if _has_range(member):
+                return True
+    return False
 
 
 def _at_end(node: Any, *, high: bool) -> Any:
@@ -135,7 +129,7 @@ def _at_end(node: Any, *, high: bool) -> Any:
 
 def column_of(rows: Iterable[Request], name: str) -> Floats:
     """Return one quantity of each row; NaN where it was not given."""
-    return _numbers(row.get(name) for row in rows)
+    return _Rows([*rows]).numbers(name)
 
 
 def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
@@ -149,12 +143,62 @@ def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
             return tuple(substrates())
 
 
+class _Rows:
+    """Members of requests, one a row, laid out by column; what no row has is not looked for."""
+
+    def __init__(self, rows: Sequence[Request]) -> None:
+        self._rows = rows
+        self._given = frozenset[str]().union(*rows)
+
+    def found(self, name: str) -> list[Any]:
+        """Return what each row has by a name, or None."""
+        return [row.get(name) for row in self._rows]
+
+    def numbers(self, name: str, otherwise: float = math.nan) -> Floats:
+        """Return figures; ``otherwise`` where a row has none."""
+        if name not in self._given:
+            return np.full(len(self._rows), otherwise)
+        return np.array([_number(each, otherwise) for each in self.found(name)], dtype=np.float64)
+
+    def codes(self, name: str, ids: Sequence[str], otherwise: str | None = None) -> Codes:
+        """Return the places of ids; of ``otherwise``, or NOT_GIVEN, where a row has none."""
+        places = {each: place for place, each in enumerate(ids)}
+        missing = NOT_GIVEN if otherwise is None else places[otherwise]
+        if name not in self._given:
+            return np.full(len(self._rows), missing)
+        found = self.found(name)
+        return np.array([missing if each is None else places[each] for each in found], np.intp)
+
+    def column(self, each: Input, crops: Sequence[str]) -> Any:
+        """Return the column of an input."""
+        match each.takes:
+            case Name():
+                return np.array(self.found(each.name), dtype=object)
+            case Whole():
+                if each.name not in self._given:
+                    return np.full(len(self._rows), NOT_GIVEN)
+                found = self.found(each.name)
+                return np.array([NOT_GIVEN if count is None else count for count in found], np.intp)
+            case Choice() | Row():
+                if each.name not in self._given:
+                    return np.full(len(self._rows), NOT_GIVEN)
+                return self.codes(each.name, names_in(each, crops))
+            case _:
+                return self.numbers(each.name)
+
+
+def _members(requests: Sequence[Request], name: str) -> _Rows:
+    return _Rows([request.get(name, {}) for request in requests])
+
+
 def _solutions(kind: Any, given: Sequence[Request]) -> Any:
-    ions = [solution.get("ions", {}) for solution in given]
+    ions, rows = [solution.get("ions", {}) for solution in given], _Rows(given)
+    figures = np.full((len(reported_ions()), len(ions)), math.nan)
+    written = np.zeros(figures.shape, dtype=bool)
     columns = kind(
-        ions={ion: np.full(len(ions), math.nan) for ion in reported_ions()},
-        written={ion: np.zeros(len(ions), dtype=bool) for ion in reported_ions()},
-        **{each.name: _column(each, given, ()) for each in columns_of(kind)},
+        ions=dict(zip(reported_ions(), figures, strict=True)),
+        written=dict(zip(reported_ions(), written, strict=True)),
+        **{each.name: rows.column(each, ()) for each in columns_of(kind)},
     )
     for row, each in enumerate(ions):
         for ion, member in each.items():
@@ -165,10 +209,9 @@ def _solutions(kind: Any, given: Sequence[Request]) -> Any:
 
 
 def _table(kind: Any, requests: Sequence[Request], name: str, crops: Sequence[str]) -> Any:
-    owners, rows = _rows(requests, name)
-    return kind(
-        sample=owners, **{each.name: _column(each, rows, crops) for each in columns_of(kind)}
-    )
+    owners, found = _owned(requests, name)
+    rows = _Rows(found)
+    return kind(sample=owners, **{each.name: rows.column(each, crops) for each in columns_of(kind)})
 
 
 def _named(containers: Containers) -> Containers:
@@ -188,12 +231,14 @@ def _named(containers: Containers) -> Containers:
 
 
 def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrops:
-    owners, found = _rows(requests, "thriving_crops")
-    return ThrivingCrops(owners, _codes(found, crops))
+    owners, found = _owned(requests, "thriving_crops")
+    places = {crop: place for place, crop in enumerate(crops)} if found else {}
+    return ThrivingCrops(owners, np.array([places[crop] for crop in found], dtype=np.intp))
 
 
 def _previous(requests: Sequence[Request]) -> Previous:
     earlier = [request.get("previous", {}) for request in requests]
+    rows = _Rows(earlier)
     return Previous(
         medium=_solutions(MediumSolutions, earlier),
         days=np.array(
@@ -202,7 +247,7 @@ def _previous(requests: Sequence[Request]) -> Previous:
                 for before, request in zip(earlier, requests, strict=True)
             ]
         ),
-        **{each.name: _column(each, earlier, ()) for each in columns_of(Previous)},
+        **{each.name: rows.column(each, ()) for each in columns_of(Previous)},
     )
 
 
@@ -210,49 +255,27 @@ def _days(before: datetime.date | None, now: datetime.date | None) -> float:
     return float((now - before).days) if before and now else math.nan
 
 
-def _rows(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:
+def _owned(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:
     owned = [
         (owner, row) for owner, request in enumerate(requests) for row in request.get(name, [])
     ]
     return np.array([owner for owner, _ in owned], dtype=np.intp), [row for _, row in owned]
 
 
-def _column(each: Input, rows: Sequence[Request], crops: Sequence[str]) -> Any:
-    found = [row.get(each.name) for row in rows]
-    match each.takes:
-        case Name():
-            return np.array(found, dtype=object)
-        case Whole():
-            given = (NOT_GIVEN if number is None else number for number in found)
-            return np.fromiter(given, dtype=np.intp, count=len(found))
-        case Choice() | Row():
-            return _codes(found, names_in(each, crops))
-        case _:
-            return _numbers(found)
-
-
 def _signs(requests: Sequence[Request], name: str) -> Any:
     places = {sign: place for place, sign in enumerate(observations())}
     signs = np.zeros((len(requests), len(places)), dtype=bool)
     for row, request in enumerate(requests):
-        signs[row, [places[sign] for sign in request.get(name, ())]] = True
+        if seen := request.get(name):
+            signs[row, [places[sign] for sign in seen]] = True
     return signs
 
 
-def _numbers(given: Iterable[Any]) -> Floats:
-    return np.array([_number(member) for member in given], dtype=np.float64)
-
-
-def _number(member: Measured | float | None) -> float:
+def _number(member: Measured | float | None, otherwise: float = math.nan) -> float:
     if isinstance(member, Measured):
         return member.value
-    return math.nan if member is None else member
+    return otherwise if member is None else member
 
 
 def _unit_written(member: Measured | float | None) -> bool:
     return isinstance(member, Measured) and member.unit_written
-
-
-def _codes(given: Iterable[str | None], names: Sequence[str]) -> Codes:
-    places = {name: place for place, name in enumerate(names)}
-    return np.array([NOT_GIVEN if name is None else places[name] for name in given], dtype=np.intp)

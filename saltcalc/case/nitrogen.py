@@ -18,14 +18,18 @@ def _told(medium: Medium) -> tuple[Any, dict[str, Any], list[str]]:
 
 def form_is_open(medium: Medium) -> bool:
     """Tell whether nitrogen is told as one figure, and neither form of it."""
-    both, _, told = _told(medium)
-    return both is not None and not told
+    if "mineral_n" not in medium:
+        return False
+    _, _, told = _told(medium)
+    return not told
 
 
 def mineral_nitrogen_exceeded(medium: Medium) -> bool:
     """Tell whether one form of the nitrogen is more than both together."""
+    if medium.get("mineral_n") is None:
+        return False
     both, ions, told = _told(medium)
-    return both is not None and sum(ions[form].value for form in told) > both.value * (1 + 1e-6)
+    return bool(sum(ions[form].value for form in told) > both.value * (1 + 1e-6))
 
 
 def nitrogen_taken(medium: Medium) -> Medium:
@@ -34,8 +38,10 @@ def nitrogen_taken(medium: Medium) -> Medium:
     Where one form is told, the other is the rest; where neither is, it counts as nitrate, and
     ammonium is not known.
     """
+    if "mineral_n" not in medium:
+        return medium
     both, ions, told = _told(medium)
-    if both is None or len(told) == len(FORMS):
+    if len(told) == len(FORMS):
         return medium
     if not told:
         return {**medium, "ions": ions | {"nitrate_n": both}}

@@ -242,6 +242,21 @@ def _names(crop: Crop) -> Iterator[str]:
     yield from crop.synonyms
 
 
+class Crops(tuple[Crop, ...]):
+    """Crops in the order of their codes; what follows from them alone is kept by them.
+
+    A key must be hashed at each look, and there are hundreds of crops: that is done once.
+    """
+
+    def __hash__(self) -> int:
+        """Return the hash of the crops, reckoned at the first look."""
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return super().__hash__()
+
+
 @dataclass(frozen=True)
 class Catalogue:
     """Every crop by id, in table order, with the local ones last."""
@@ -256,6 +271,11 @@ class Catalogue:
                 holder = holders.setdefault(plain(name), crop.id)
                 if holder != crop.id:
                     raise TableError(f"{name!r} names both {holder!r} and {crop.id!r}")
+
+    @cached_property
+    def in_order(self) -> Crops:
+        """The crops in the order of their codes."""
+        return Crops(self.crops.values())
 
     @cached_property
     def local(self) -> tuple[Crop, ...]:

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Literal
 
 from saltcalc.data.sources import Sourced
@@ -42,12 +42,12 @@ class ReportedIon(Reported):
     thins_with_salts: bool
     """Whether added water thins it like the salts as a whole: the medium gives off no more."""
 
-    @property
+    @cached_property
     def molar_mass(self) -> float:
         """Molar mass of the reported form [g/mol]."""
         return molar_mass(self.reported_as)
 
-    @property
+    @cached_property
     def mass_per_charge(self) -> float:
         """Mass of the reported form for each charge [mg/mmol_c]; 1 without one, counted in mg."""
         return self.molar_mass / abs(self.charge) if self.charge else 1.0

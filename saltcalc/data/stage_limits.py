@@ -69,6 +69,7 @@ class MediumLimits:
     provenance: str
 
 
+@cache
 def medium_limits(extraction: str, stage: str) -> MediumLimits:
     """Return the general limits of a stage on an extraction method; NaN where there are none."""
     rows = {

@@ -185,6 +185,7 @@ def read_table(
     mark = _mark_between_cells(text)
     reader = csv.DictReader(io.StringIO(text), delimiter=mark, strict=True)
     schema, records = schema_of(row), []
+    once: dict[str, str] = {}  # many cells are in many rows
     for cells in reader:
         if not any(text.strip() for each in cells.values() for text in (each or ())):
             continue
@@ -196,7 +197,9 @@ def read_table(
         try:
             columns = schema.load(
                 {
-                    name.strip(): filled if mark == "," else _with_point(filled)
+                    name.strip(): once.setdefault(
+                        filled, filled if mark == "," else _with_point(filled)
+                    )
                     for name, text in cells.items()
                     if (filled := text.strip())
                 }
@@ -320,7 +323,8 @@ def read_cells(table: str, header: Sequence[str]) -> list[list[str]]:
     for line, row in enumerate(rows, start=2):
         if len(row) != len(header):
             raise TableError(f"{table}, line {line}: wrong number of cells")
-    return rows
+    once: dict[str, str] = {}
+    return [[once.setdefault(cell, cell) for cell in row] for row in rows]
 
 
 def check_cells(

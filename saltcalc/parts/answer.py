@@ -70,7 +70,7 @@ class OtherCauses:
     """The causes that are neither supported nor possible, by their verdict."""
 
     undetermined: list[str] = shown("Nothing speaks for or against them.", choices=CAUSES)
-    unlikely: list[str] = shown(choices=CAUSES)
+    unlikely: list[str] = shown("Causes that the evidence speaks against.", choices=CAUSES)
 
 
 @part
@@ -147,13 +147,13 @@ class Answer:
         return show_water(self.assessment, self.sample, self.notes)
 
     @cached_property
-    @shows()
+    @shows("How each crop tolerates the medium at its stage.")
     def crops(self) -> list[CropAnswer] | None:
         """How the crops fare."""
         return show_crops(self.assessment, self.sample, self.notes)
 
     @cached_property
-    @shows()
+    @shows("How to take each kind of container down once.")
     def flush_plan(self) -> list[FlushPlan] | None:
         """How to take the salt down once."""
         every = self.wanted.all_passes
@@ -162,19 +162,19 @@ class Answer:
         return plans
 
     @cached_property
-    @shows()
+    @shows("How salt builds up between flushes, container by container.")
     def upkeep(self) -> list[Upkeep] | None:
         """How to keep it down."""
         return show_upkeep(self.assessment, self.sample, self.notes)
 
     @cached_property
-    @shows()
+    @shows("What share of every watering must drain, planting by planting.")
     def leaching(self) -> list[Leaching] | None:
         """What must drain season-long."""
         return show_leaching(self.assessment, self.sample, self.notes)
 
     @cached_property
-    @shows()
+    @shows("Nutrients and pH against their ranges, and what usually helps.")
     def nutrients(self) -> Nutrients | None:
         """The nutrients against their ranges."""
         return show_nutrients(self.assessment, self.sample, self.notes)

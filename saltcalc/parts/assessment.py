@@ -11,13 +11,13 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crops import Crop
+from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.parts.by_method import OpenMethods, assess_methods
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
-from saltcalc.parts.containers import Water, container_waters, sample_waters
+from saltcalc.parts.containers import Water, waters_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
@@ -60,7 +60,7 @@ class Assessment:
         As it came, and with its gaps filled.
     defaults : tuple of Default
         What filled them.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops in the order of their codes.
     ends : tuple of str
         What the samples behind the first are; see :func:`assess`.
@@ -71,21 +71,21 @@ class Assessment:
     given: Batch
     batch: Batch
     defaults: tuple[Default, ...]
-    catalogue: tuple[Crop, ...]
+    catalogue: Crops
     ends: tuple[str, ...] = ()
     own_ranges: Own = ()
 
     @cached_property
-    def ec_is_floor(self) -> Flags:
+    def ec_is_lower_bound(self) -> Flags:
         """Where the EC of the medium is the least that its ions allow, instead of a reading."""
-        return rows_filled(self.defaults, "medium_ec_floor")
+        return rows_filled(self.defaults, "medium_ec_lower_bound")
 
     @cached_property
     def ec_error(self) -> Floats:
         """How far an EC of the medium that its ions make may be off, as a share; 0 if measured."""
         medium = self.batch.samples.medium
         estimated = rows_filled(self.defaults, "medium_ec_of_ions")
-        if not np.any(estimated):
+        if not estimated.any():
             return np.zeros(estimated.shape)
         return np.where(estimated, ec_estimate_error(medium.ions, medium.ph), 0.0)
 
@@ -104,9 +104,8 @@ class Assessment:
             *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
             *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
         )
-        signs = np.any(samples.observations | samples.not_seen, axis=-1)
-        told: Flags = np.any(np.isfinite(figures), axis=0) | signs
-        return told
+        signs = np.asarray((samples.observations | samples.not_seen).any(axis=-1))
+        return np.asarray(np.isfinite(figures).any(axis=0) | signs)
 
     @cached_property
     def local_sources(self) -> dict[str, Source]:
@@ -208,14 +207,18 @@ class Assessment:
         return self._by_method[code]
 
     @cached_property
+    def _waters(self) -> tuple[Water, Water]:
+        return waters_of(self.batch)
+
+    @property
     def sample_water(self) -> Water:
         """Water of each sample at the mean height of its containers."""
-        return sample_waters(self.batch)
+        return self._waters[0]
 
-    @cached_property
+    @property
     def container_water(self) -> Water:
         """Water of each container."""
-        return container_waters(self.batch)
+        return self._waters[1]
 
     @cached_property
     def medium_kind(self) -> Codes:
@@ -283,6 +286,8 @@ class Assessment:
     @cached_property
     def medium_is_whole(self) -> Flags:
         """Where the reported ions of the medium stand for all that is dissolved."""
+        if self.medium_species is None:
+            return np.zeros(self.batch.samples.count, dtype=bool)
         return tell_of_the_whole(self.batch.samples.medium.ions)
 
     @cached_property
@@ -390,7 +395,7 @@ def _rows_of(owner: Codes, samples: int) -> list[list[int]]:
 
 
 def assess(
-    given: Batch, catalogue: tuple[Crop, ...], *, ends: tuple[str, ...] = (), own_ranges: Own = ()
+    given: Batch, catalogue: Crops, *, ends: tuple[str, ...] = (), own_ranges: Own = ()
 ) -> Assessment:
     """Assess a batch of samples with their containers and crops.
 
@@ -398,7 +403,7 @@ def assess(
     ----------
     given : Batch
         One row a sample, a container, a planting.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     ends : tuple of str, optional
         What the samples behind the first are, two each: the first at the low and at the high end of

@@ -87,9 +87,9 @@ def assess_methods(assessment: Assessment) -> OpenMethods:
 
 def _meaning(assessment: Assessment, stalled: Codes) -> tuple[Codes, Codes]:
     """Return the class of each reading, and the verdict on a planting; none of it of a floor."""
-    found = assessment.salinity.reading_class
+    found = assessment.salinity.reading_class()
     class_ = np.where(
-        assessment.ec_is_floor, _NO_CLASS, classes_by_name()[found.method, found.code]
+        assessment.ec_is_lower_bound, _NO_CLASS, classes_by_name()[found.method, found.code]
     )
     verdict = np.append(assessment.crops.verdicts.verdict, Verdict.CANNOT_TELL)[stalled]
     return class_, verdict
@@ -164,7 +164,7 @@ def verdicts_by_method(assessment: Assessment, sample: int, cause: str) -> dict[
 def _under(assessment: Assessment, sample: int, stalled: int) -> UnderMethod:
     result = row_of(assessment.salinity, sample)
     scheme = governing_schemes()[extraction_methods()[result.reading_class.method].id]
-    extract, floor = result.saturated_extract, bool(assessment.ec_is_floor[sample])
+    extract, floor = result.saturated_extract, bool(assessment.ec_is_lower_bound[sample])
     named = stalled != NO_CROP
     code = assessment.crops.verdicts.verdict[stalled] if named else Verdict.CANNOT_TELL
     return UnderMethod(

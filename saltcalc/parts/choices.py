@@ -21,7 +21,7 @@ CONVERSION_BASES = (SATURATED_EXTRACT, PORE_WATER)
 CONVERSION_GROUPS = (*MEDIUM_KINDS, *MEDIUM_GROUPS)
 EC_SCHEMES = tuple(dict.fromkeys(scheme.id for scheme in class_schemes()))
 EC_CLASSES = tuple(dict.fromkeys(each.id for scheme in class_schemes() for each in scheme.classes))
-EC_BASES = ("measured", "estimated", "floor")
+EC_BASES = ("measured", "estimated", "lower_bound")
 TABLE_STAGES = tuple(dict.fromkeys(limit.stage for limit in stage_limits()))
 IONS = (*CATIONS, *ANIONS, "boron", "hydrogen", "hydroxide")
 

@@ -31,10 +31,10 @@ from saltcalc.parts.shown import Amount, Chosen, Text, from_row, part, row_of, s
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES, show_sodicity
 from saltcalc.parts.trial.reading import Reading, called
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
-from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.nutrients import NutrientStatus
+from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 from saltcalc.science.uncertainty import Interval
 
 OF_MEDIUM = ("/medium", "/observations", "/not_seen")
@@ -49,7 +49,7 @@ _SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
 _OF_ESP = ("esp_is_indicative",)
 """Findings on the exchangeable sodium, which no row shows."""
 
-_FLOOR = "ec_is_a_floor"
+_LOWER_BOUND = "ec_is_lower_bound"
 
 _WORST: Mapping[str, Callable[[Mapping[str, Any]], float]] = {
     "many_passes": lambda told: float(told["passes"].told["count"]),
@@ -64,7 +64,7 @@ _DIFFERENCE_IDS = (
     "crop_verdict",
     "main_cause",
     "ec",
-    "salt_character",
+    "salt_type",
     "sodicity",
     "nitrogen",
     "ph",
@@ -88,7 +88,7 @@ class MediaAlike:
     """The media that show one value."""
 
     finding: str | Message = shown("What they share: a verdict, a class, a status or a name.")
-    media: list[str] = shown()
+    media: list[str] = shown("Names of the media that are alike in it.")
 
 
 @part
@@ -109,7 +109,9 @@ class ComparedCrop:
     stage: str = shown(choices=STAGES)
     relative_yield: Interval = shown("Yield against that without salt.", "%")
     verdict: str = shown(choices=VERDICT_IDS)
-    verdict_range: list[str] = shown(choices=VERDICT_IDS, optional=True)
+    verdict_range: list[str] = shown(
+        "Verdicts between the ends of the interval of the EC.", choices=VERDICT_IDS, optional=True
+    )
 
 
 @part
@@ -127,7 +129,7 @@ class ComparedFlush:
 class MainCause:
     """The best supported cause of stalled plants."""
 
-    cause: str = shown(choices=CAUSES)
+    cause: str = shown("The cause that leads.", choices=CAUSES)
     name: str = shown()
     verdict: str = shown(choices=STANDING_OUT)
     tied_with: list[str] = shown(choices=CAUSES, optional=True)
@@ -142,19 +144,19 @@ class ComparisonRow:
     method: str | None = shown(choices=METHODS)
     class_: str | None = shown(choices=EC_CLASSES)
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
-    ec_is_floor: bool | None = shown(
+    ec_is_lower_bound: bool | None = shown(
         "True where the EC is only the least that the reported ions make.", optional=True
     )
-    salt_type: str | None = shown("Null without ions.", choices=CHARACTERS)
+    salt_type: str | None = shown("Null without ions.", choices=SALT_TYPES)
     sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
-    sodicity_class: str | None = shown(choices=SODICITY_CLASSES)
+    sodicity_class: str | None = shown("Sodium hazard of the extract.", choices=SODICITY_CLASSES)
     nitrate_n: float = shown("As reported.", "mg/L")
-    nitrogen_status: str = shown(choices=STATUSES)
-    ph: float = shown("", "1")
-    ph_status: str = shown(choices=STATUSES)
+    nitrogen_status: str = shown("Nitrogen against its range.", choices=STATUSES)
+    ph: float = shown("As reported.", "1")
+    ph_status: str = shown("pH against its range.", choices=STATUSES)
     main_cause: MainCause | None = shown("Null where none is possible.")
-    crops: list[ComparedCrop] = shown()
-    flush: list[ComparedFlush] = shown()
+    crops: list[ComparedCrop] = shown("How each crop tolerates the medium.")
+    flush: list[ComparedFlush] = shown("Water to flush each kind of container.")
 
 
 @part
@@ -165,7 +167,7 @@ class Comparison:
     alike: list[str] = shown(
         "Ids of differences looked for and not found.", choices=_DIFFERENCE_IDS
     )
-    matrix: list[ComparisonRow] = shown()
+    matrix: list[ComparisonRow] = shown("The media, one row each, in the order of the request.")
 
 
 @part
@@ -229,11 +231,11 @@ def answer_comparison(
 def _tell_floors_once(reading: Reading, notes: Notes) -> None:
     """Tell of several media in one finding that their EC is only the least that it can be."""
     several = [place for place, each in enumerate(reading.floors) if each]
-    found = [each for each in notes.warnings if each.id == _FLOOR]
+    found = [each for each in notes.warnings if each.id == _LOWER_BOUND]
     if len(several) < 2 or not found:
         return
     names = [reading.media[place].called for place in several]
-    said = say("finding.ec_is_a_floor_of_several", media=names)
+    said = say("finding.ec_is_lower_bound_of_several", media=names)
     at = notes.warnings.index(found[0])
     notes.warnings[at] = replace(found[0], sentence=said, field="/media")
     notes.warnings = [each for each in notes.warnings if each not in found[1:]]
@@ -269,15 +271,15 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.warnings = [each for each in of_sodicity.warnings if each.id not in _OF_ESP]
     notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
-    character = int(assessment.medium_ions.character.code[sample])
+    kind = int(assessment.medium_ions.salt_type.code[sample])
     row = ComparisonRow(
         name=one.name,
         ec_25c=float(assessment.salinity.ec_25c[sample]),
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
         ec_saturated_extract=_over_samples(assessment.salinity.saturated_extract, samples),
-        ec_is_floor=True if reading.floors[place] else None,
-        salt_type=None if character == NO_CHARACTER else CHARACTERS[character],
+        ec_is_lower_bound=True if reading.floors[place] else None,
+        salt_type=None if kind == NO_SALT_TYPE else SALT_TYPES[kind],
         sar=sodicity.sar if sodicity else math.nan,
         sodicity_class=sodicity.class_ if sodicity else None,
         nitrate_n=_nitrate(assessment, samples),
@@ -375,7 +377,9 @@ def _verdicts(rows: list[ComparisonRow]) -> Iterator[_Found]:
 def _ec(rows: list[ComparisonRow]) -> Iterator[_Found]:
     """Tell the least from the most salty medium, if their intervals do not meet."""
     read = [
-        row for row in rows if math.isfinite(row.ec_saturated_extract.value) and not row.ec_is_floor
+        row
+        for row in rows
+        if math.isfinite(row.ec_saturated_extract.value) and not row.ec_is_lower_bound
     ]
     if len(read) < 2:
         return
@@ -484,7 +488,7 @@ DIFFERENCES: Mapping[str, Callable[[list[ComparisonRow]], Iterator[_Found]]] = d
             _verdicts,
             _telling("comparison.main_cause", _cause),
             _ec,
-            _telling("comparison.salt_character", lambda row: row.salt_type, "character"),
+            _telling("comparison.salt_type", lambda row: row.salt_type, "salt_type"),
             _telling("comparison.sodicity", lambda row: row.sodicity_class, "sodicity_class"),
             _telling("comparison.nitrogen", lambda row: row.nitrogen_status, "report.status"),
             _telling("comparison.ph", lambda row: row.ph_status, "report.status"),

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -13,8 +14,9 @@ from saltcalc.case.batch import Batch
 from saltcalc.data.substrates import Substrate, substrates
 from saltcalc.message import say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Series, part, row_of, shown
+from saltcalc.parts.shown import Series, later, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.extraction import dilution_factor
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -39,6 +41,15 @@ SLIVER = 0.001
 """What a curve through a stated figure leaves of air, and of water that drains [L/L]."""
 
 
+class Layers(NamedTuple):
+    """Layers of drained containers, the lowest first, of shape (m, layers)."""
+
+    height: Floats
+    """Middle of each above the base [cm]."""
+    water: Floats
+    """[L/L]"""
+
+
 @dataclass(frozen=True)
 class Water:
     """Water and air after free drainage; shares of the volume of the medium.
@@ -51,8 +62,8 @@ class Water:
         Whether the capacity was measured, not computed from a curve.
     perched_height : (m,) ndarray
         Height of the zone above the base with less than 10 % air [cm].
-    layer_height, layer_water : (m, layers) ndarray
-        Middle of each layer above the base [cm], and its water [L/L], lowest layer first.
+    layers : callable that returns Layers
+        Its water layer by layer.
     """
 
     container_capacity: Floats
@@ -60,8 +71,12 @@ class Water:
     total_porosity: Floats
     stated: Flags
     perched_height: Floats
-    layer_height: Floats
-    layer_water: Floats
+    layers: Callable[[], Layers]
+
+    @property
+    def pore_over_extract(self) -> Floats:
+        """Pore water over saturated extract, by dilution alone [-]."""
+        return dilution_factor(0.0, self.total_porosity, self.container_capacity)
 
 
 @part
@@ -91,30 +106,32 @@ class ContainerWater:
     profile: WaterProfile | None = shown("Only with `?passes=all`.", optional=True)
 
 
-def container_waters(batch: Batch) -> Water:
-    """Return the water of each container, one row a container."""
-    containers = batch.containers
-    return _waters(
+def waters_of(batch: Batch) -> tuple[Water, Water]:
+    """Return the water of each sample at the mean height of its containers, and of each container.
+
+    The mean is by volume of medium; a sample without containers is given at the reference height.
+    """
+    containers, count = batch.containers, batch.samples.count
+    taper = _base_over_top(batch)
+    together = _waters(
         batch,
-        containers.sample,
-        containers.height,
-        _base_over_top(batch),
+        np.concatenate([np.arange(count), containers.sample]),
+        np.concatenate([mean_heights(batch), containers.height]),
+        np.concatenate([_mean_by_volume(batch, taper, 1.0), taper]),
     )
+    return _rows(together, slice(count)), _rows(together, slice(count, None))
+
+
+def _rows(water: Water, rows: slice) -> Water:
+    columns = {name: column[rows] for name, column in vars(water).items() if name != "layers"}
+    layers = later(lambda: Layers(*(each[rows] for each in water.layers())))
+    return Water(**columns, layers=layers)
 
 
 def _base_over_top(batch: Batch) -> Floats:
     """Diameter at the base over that at the top; 1 where either is not given."""
     ratio = batch.containers.bottom_diameter / batch.containers.top_diameter
     return np.where(np.isnan(ratio), 1.0, ratio)
-
-
-def sample_waters(batch: Batch) -> Water:
-    """Return the water of each sample at the mean height of its containers.
-
-    The mean is by volume of medium; a sample without containers is given at the reference height.
-    """
-    taper = _mean_by_volume(batch, _base_over_top(batch), 1.0)
-    return _waters(batch, np.arange(batch.samples.count), mean_heights(batch), taper)
 
 
 def mean_heights(batch: Batch) -> Floats:
@@ -140,15 +157,13 @@ def _waters(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> Water
     stated = ~np.isnan(stated_capacity)
     capacity = np.where(stated, stated_capacity, water.container_capacity)
     porosity = np.maximum(np.asarray(curve.theta_s), capacity)
-    layer_height, layer_water = water_profile(height, curve, PROFILE_LAYERS)
     return Water(
         container_capacity=capacity,
         air_space=porosity - capacity,
         total_porosity=porosity,
         stated=stated,
         perched_height=water.perched_height,
-        layer_height=layer_height,
-        layer_water=layer_water,
+        layers=later(lambda: Layers(*water_profile(height, curve, PROFILE_LAYERS))),
     )
 
 
@@ -166,10 +181,10 @@ def _curve(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> Retent
     porosity = np.where(np.isnan(stated_porosity), shape.theta_s, stated_porosity)
     # A measured capacity may lie above the pores of the table: then they are at least that.
     porosity = np.fmax(porosity, capacity)
-    anchor = np.where(np.isnan(capacity), mean_water_content(height, shape, taper), capacity)
     restated = ~np.isnan(capacity) | ~np.isnan(stated_porosity)
     if not restated.any():
         return shape
+    anchor = np.where(np.isnan(capacity), mean_water_content(height, shape, taper), capacity)
     # No curve passes through full pores, nor at or below the residual water.
     anchor = np.minimum(anchor, porosity - SLIVER)
     residual = np.where(restated, np.minimum(shape.theta_r, anchor - SLIVER), shape.theta_r)
@@ -223,7 +238,7 @@ def show_container_water(
         drainable_volume=water.air_space * float(batch.containers.volume[row]),
         perched_height=water.perched_height,
         profile=WaterProfile(
-            Series(water.layer_height.tolist(), "cm"), Series(water.layer_water.tolist(), "1")
+            Series(water.layers.height.tolist(), "cm"), Series(water.layers.water.tolist(), "1")
         )
         if layers
         else None,

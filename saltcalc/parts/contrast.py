@@ -9,8 +9,9 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.stage_limits import medium_limits
-from saltcalc.parts.crops.limits import limits_of
+from saltcalc.parts.crops.limits import grown_figures
 from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.plantings import of_planting
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.crop_limits import Stage, own_figure
 
@@ -53,12 +54,12 @@ def contrast_of(assessment: Assessment, stalled: Codes, thriving: Codes) -> Cont
         Code of a crop, -1 for none.
     """
     crops, stage = assessment.crops, assessment.batch.plantings.stage
-    own = np.append(own_figure(stage, crops.limits) + crops.tolerance_shift, np.nan)
+    own = own_figure(stage, crops.limits) + crops.tolerance_shift
     shift = assessment.salinity.tolerance_shift
     general = medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits + shift
-    grown = own_figure(Stage.ESTABLISHED, limits_of(assessment.catalogue, thriving)) + shift
+    grown = grown_figures(assessment.catalogue)[thriving] + shift
     return Contrast(
-        own[stalled],
+        of_planting(own, stalled),
         np.where(thriving < 0, np.nan, grown),
-        np.where(stalled < 0, general, np.append(crops.max_tolerated_ec, np.nan)[stalled]),
+        np.where(stalled < 0, general, of_planting(crops.max_tolerated_ec, stalled)),
     )

@@ -37,8 +37,8 @@ class ConversionStep:
 class Conversion:
     """An EC by another extraction method."""
 
-    from_: str = shown(choices=METHODS)
-    to: str = shown(choices=METHODS)
+    from_: str = shown("Method of the reading that was sent.", choices=METHODS)
+    to: str = shown("Method that it is converted to.", choices=METHODS)
     ec_25c: float = shown("The reading, at 25 °C.", "dS/m")
     ec_25c_linear: float = shown(
         "The same by a constant 1.91 % a degree, as many meters correct.", "dS/m"

@@ -99,8 +99,8 @@ def _crop_row(kind: type[_CropRow], crop: Crop, **more: object) -> _CropRow:
 class CropYield:
     """The EC at one relative yield."""
 
-    relative_yield: float = shown("", "%")
-    ec_saturated_extract: float = shown("", "dS/m")
+    relative_yield: float = shown("Yield against that without salt.", "%")
+    ec_saturated_extract: float = shown("Saturated extract at which that yield is left.", "dS/m")
 
 
 @part
@@ -124,7 +124,7 @@ class CropIonLimit(Listing):
     """A limit of chloride in the saturated extract."""
 
     variety: str = shown("Rootstock or cultivar; empty for any.")
-    threshold: Amount = shown()
+    threshold: Amount = shown("Most that does no harm.")
     slope: Amount = shown("Loss above it; null for a limit of leaf injury.")
 
 
@@ -155,8 +155,8 @@ class CropFoliar(Listing):
 class CropSecondFigures(Listing):
     """What another source says of the crop."""
 
-    threshold: float = shown("", "dS/m")
-    slope: float = shown("", SLOPE_UNIT)
+    threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
+    slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT)
     rating: str | None = shown(choices=RATINGS)
 
 
@@ -167,14 +167,16 @@ class CropDetail(CropListing):
     acceptable_appearance_ec: Interval = shown(
         "Highest saturated extract at which an ornamental looks acceptable.", "dS/m"
     )
-    yields: list[CropYield] = shown()
+    yields: list[CropYield] = shown("The EC that leaves each share of the yield.")
     emergence_response: CropEmergence | None = shown()
-    stage_limits: list[CropStageLimit] = shown()
-    chloride: list[CropIonLimit] = shown()
-    boron: list[CropBoron] = shown()
+    stage_limits: list[CropStageLimit] = shown("The most EC advised at each stage.")
+    chloride: list[CropIonLimit] = shown(
+        "Limits of chloride in the saturated extract, one a rootstock or cultivar."
+    )
+    boron: list[CropBoron] = shown("Limits of boron in the pore water, one a cultivar.")
     exchangeable_sodium: CropSodium | None = shown()
     foliar: CropFoliar | None = shown()
-    second_figures: list[CropSecondFigures] = shown()
+    second_figures: list[CropSecondFigures] = shown("What other sources say of it.")
     sources: dict[str, CitedSource] = shown()
 
 

@@ -211,7 +211,7 @@ def _of_ions(assessment: Assessment, low: int, high: int) -> list[Message]:
     ends = [low, high]
     ions, ec = assessment.medium_ions, assessment.batch.samples.medium.ec[ends]
     found = []
-    if assessment.ec_is_floor[ends].all() and abs(ec[1] / ec[0] - 1) > _ALIKE:
+    if assessment.ec_is_lower_bound[ends].all() and abs(ec[1] / ec[0] - 1) > _ALIKE:
         found.append(("ec_at_least", [Amount(float(each), "dS/m") for each in ec]))
     if charge_is_open(assessment):
         errors = ions.balance.error[ends]

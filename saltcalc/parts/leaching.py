@@ -15,9 +15,7 @@ import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import method_codes
 from saltcalc.message import Message, say
-from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.case import GYPSUM_MARGIN
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
@@ -34,7 +32,6 @@ from saltcalc.parts.shown import (
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import zero_yield_ec
-from saltcalc.science.extraction import to_pore_water
 from saltcalc.science.root_zone import fraction_for_mean, steady_profile
 
 if TYPE_CHECKING:
@@ -45,6 +42,8 @@ RULES = ("rhoades", "high_frequency", "root_zone", "chloride", "boron")
 
 FRACTIONS = (0.1, 0.15, 0.2, 0.3, 0.5)
 """Leaching fractions for which the steady state is given."""
+
+_OVER_APPLIED = steady_profile(1.0, FRACTIONS).mean
 
 SOIL_WATER = 2.0
 """Water of a field soil over its saturation extract, by concentration (FAO 29). [-]"""
@@ -171,9 +170,9 @@ class Leaching:
 
 def assess_leaching(assessment: Assessment) -> Leaching:
     """Compute the leaching requirement of each planting with the water of its sample."""
-    owner = assessment.batch.containers.sample
-    in_container = np.isin(assessment.batch.plantings.sample, owner)
-    return requirements(assessment, in_container)
+    batch = assessment.batch
+    potted = np.bincount(batch.containers.sample, minlength=batch.samples.count) > 0
+    return requirements(assessment, potted[batch.plantings.sample])
 
 
 def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
@@ -210,9 +209,11 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
             brought,
             rain_share,
         ),
-        "root_zone": root_zone_requirement(brought, limit, rain_share),
-        **{ion: root_zone_requirement(ions[ion], ion_limits[ion], rain_share) for ion in ions},
     }
+    shares = root_zone_requirement(
+        np.stack([brought, *ions.values()]), np.stack([limit, *ion_limits.values()]), rain_share
+    )
+    by_rule |= dict(zip(("root_zone", *ions), shares, strict=True))
     known = {
         "rhoades": ~in_container & ~np.isnan(brought + threshold),
         "high_frequency": np.zeros(sample.shape, dtype=bool),
@@ -220,7 +221,6 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         **{ion: ~np.isnan(ions[ion] + ion_limits[ion]) for ion in ions},
     }
     governs, requirement = _governing(by_rule, known)
-    shares = np.array([steady_profile(1.0, share).mean for share in FRACTIONS])
     return Leaching(
         crop=assessment.crop_ids,
         stage=assessment.stage_names,
@@ -231,7 +231,7 @@ def requirements(assessment: Assessment, in_container: Flags) -> Leaching:
         gross_irrigation_ratio=leaching.gross_irrigation_ratio(requirement),
         ec_applied=brought,
         limit=limit,
-        extract_at=(brought / over_extract)[:, np.newaxis] * shares,
+        extract_at=(brought / over_extract)[:, np.newaxis] * _OVER_APPLIED,
         in_upkeep=in_container & ~np.isnan(batch.samples.medium.ec[sample]),
         to_give=leaching.leaching_water(use, requirement, rain, brought),
         use=use,
@@ -268,20 +268,13 @@ def _brought(assessment: Assessment, water: Floats, sample: Codes) -> Floats:
 
 def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple[Floats, Floats]:
     """Return solution over saturated extract, and the limit of each planting as solution [dS/m]."""
-    water = assessment.sample_water
-    pore_over_extract = to_pore_water(
-        np.ones(sample.shape),
-        np.full(sample.shape, method_codes()[EXTRACT]),
-        assessment.medium_kind[sample],
-        total_porosity=water.total_porosity[sample],
-        container_capacity=water.container_capacity[sample],
-    ).value
-    over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
+    pore_over_extract = assessment.sample_water.pore_over_extract
+    over_extract = np.where(in_container, pore_over_extract[sample], SOIL_WATER)
     tolerated = np.asarray(assessment.crop_limits.threshold)
-    if np.any(in_container):
+    if in_container.any():
         tolerated = np.where(in_container, assessment.crops.max_tolerated_ec, tolerated)
     limit = np.asarray(tolerated * over_extract)
-    if np.any(in_container) and assessment.batch.containers.sample.size:
+    if in_container.any() and assessment.batch.containers.sample.size:
         # Gypsum holds the medium up there whatever drains, and plants bear it better.
         case = assessment.flush_case
         plateau = np.full(assessment.batch.samples.count, np.nan)

@@ -61,14 +61,14 @@ class Spread:
 
     mean: Column = shown("Mean.", "1")
     standard_deviation: Column = shown("Of the sample of pots; null for fewer than two.", "1")
-    pot_count: int = shown()
+    pot_count: int = shown("Number of pots.")
 
 
 @part
 class LeachingFractions:
     """Leaching fractions of pots, with their mean and spread."""
 
-    pots: list[PotLeachingFraction] = shown()
+    pots: list[PotLeachingFraction] = shown("The pots, in the order of the request.")
     spread_from_volumes: Spread = shown()
     spread_from_ec: Spread = shown()
     verdict: str | None = shown(

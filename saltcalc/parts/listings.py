@@ -45,15 +45,17 @@ class SubstrateListing(Listing):
 
     id: str = shown()
     name: Message = shown()
-    medium_class: str = shown(choices=MEDIUM_CLASSES)
+    medium_class: str = shown(
+        "Class of medium, by which washout is looked up.", choices=MEDIUM_CLASSES
+    )
     basis: str = shown("What the source gives.", choices=("curve", "container_capacity"))
     container_capacity: float = shown("Water held after drainage.", "1")
     capacity_height: float = shown("Height it was measured at.", "cm")
     total_porosity: float = shown("Pore space.", "1")
-    theta_s: float | None = shown()
-    theta_r: float | None = shown()
+    theta_s: float | None = shown("Water content at saturation, as a share of the volume.")
+    theta_r: float | None = shown("Residual water content, as a share of the volume.")
     alpha: float = shown("Inverse of the air-entry suction.", "1/cm")
-    n: float | None = shown()
+    n: float | None = shown("Shape of the retention curve, a pure number.")
 
 
 _Kind = TypeVar("_Kind")
@@ -88,7 +90,7 @@ class ClassScheme(Listing):
     scheme: str = shown(choices=EC_SCHEMES)
     governing: bool = shown()
     applies_to: Message = shown()
-    classes: list[EcClass] = shown()
+    classes: list[EcClass] = shown("Its classes, the lowest first.")
 
 
 @part
@@ -105,9 +107,9 @@ class ConversionListing(Listing):
 
     id: str = shown()
     basis: str = shown(choices=CONVERSION_BASES)
-    medium_kind: str = shown(choices=CONVERSION_GROUPS)
+    medium_kind: str = shown("Media that it holds for.", choices=CONVERSION_GROUPS)
     governing: bool = shown()
-    points: list[ConversionPoint] = shown()
+    points: list[ConversionPoint] = shown("Pairs of readings, between which it runs straight.")
     applies_to: Message = shown()
 
 
@@ -117,11 +119,11 @@ class ExtractionMethodListing(Listing):
 
     id: str = shown(choices=METHODS)
     name: Message = shown()
-    description: Message = shown()
-    dilution: Message = shown()
+    description: Message = shown("How the extract is made, in words.")
+    dilution: Message = shown("How much water goes to how much medium, in words.")
     basis: str = shown(choices=CONVERSION_BASES)
-    conversions: list[ConversionListing] = shown()
-    classes: list[ClassScheme] = shown()
+    conversions: list[ConversionListing] = shown("Published conversions of its readings.")
+    classes: list[ClassScheme] = shown("Published classes of its readings.")
 
 
 def list_extraction_methods() -> list[ExtractionMethodListing]:
@@ -189,8 +191,8 @@ class ObservationListing(Listing):
 
     id: str = shown(choices=_SIGNS)
     name: Message = shown()
-    description: Message = shown()
-    hints_at: Message = shown()
+    description: Message = shown("What it looks like, in words.")
+    hints_at: Message = shown("What it may come from, in words.")
     opposite: str | None = shown("The sign that holds where this one was not seen.", choices=_SIGNS)
 
 
@@ -214,9 +216,11 @@ def list_observations() -> list[ObservationListing]:
 class SourceListing:
     """A source."""
 
-    key: str = shown()
+    key: str = shown("Key by which answers name it.")
     citation: str = shown()
-    kind: str = shown(choices=SOURCE_KINDS)
+    kind: str = shown(
+        "Whether it was published, or is practice, judgement or worked out.", choices=SOURCE_KINDS
+    )
     note: Message | str = shown()
 
 

@@ -32,7 +32,7 @@ FINDINGS = (
     "crop_verdict_uncertain",
     "drainage_weaker_than_water",
     "drained_more_than_applied",
-    "ec_is_a_floor",
+    "ec_is_lower_bound",
     "ec_is_estimated",
     "ec_of_zero",
     "esp_is_indicative",
@@ -101,7 +101,7 @@ class Range:
 
     low: float | None = shown("Left out where it is open.", optional=True)
     high: float | None = shown("Left out where it is open.", optional=True)
-    unit: str = shown()
+    unit: str = shown("'1' for a pure number.")
 
 
 @part

@@ -92,7 +92,7 @@ class Retest:
     converted: bool = shown(
         "Whether figures by different methods were brought to the saturated extract to be compared."
     )
-    changes: list[Change] = shown()
+    changes: list[Change] = shown("What fell or rose between the two reports, figure by figure.")
     limit: float = shown("What EC is held against, as saturated extract.", "dS/m")
     limit_reached: bool | None = shown("Whether EC is at that limit or below it now.")
     within_error: bool = shown("Whether EC is so near that limit that a second sample may differ.")
@@ -257,8 +257,8 @@ def _change(
     else:
         by, none = ratio_of(before, now, *spreads), 1.0
     if measure == "ec":
-        low = 0.0 if earlier.ec_is_floor[sample] else by.low
-        high = math.inf if assessment.ec_is_floor[sample] else by.high
+        low = 0.0 if earlier.ec_is_lower_bound[sample] else by.low
+        high = math.inf if assessment.ec_is_lower_bound[sample] else by.high
         by = Interval.of(by.value, low, high)
     return Change(
         of=measure,
@@ -318,7 +318,7 @@ def _within(assessment: Assessment, sample: int, limit: float) -> bool | None:
         return None
     if extract > limit:
         return False
-    return None if assessment.ec_is_floor[sample] else True
+    return None if assessment.ec_is_lower_bound[sample] else True
 
 
 def _salt(assessment: Assessment, earlier: Assessment, sample: int) -> _Salt:
@@ -328,7 +328,7 @@ def _salt(assessment: Assessment, earlier: Assessment, sample: int) -> _Salt:
     near = min(low, value / wide) < limit < max(high, value * wide)
     now = _within(assessment, sample, limit)
     before = _within(earlier, sample, _limit(earlier, sample))
-    return _Salt(limit, before, now, near and not assessment.ec_is_floor[sample])
+    return _Salt(limit, before, now, near and not assessment.ec_is_lower_bound[sample])
 
 
 def _asked(earlier: Assessment, sample: int) -> Interval:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -22,10 +23,10 @@ from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
-from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
+from saltcalc.parts.shown import how_known, later, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.ec_bounds import ec_ceiling
-from saltcalc.science.extraction import to_pore_water, to_saturated_extract
+from saltcalc.science.ec_bounds import ec_upper_bound
+from saltcalc.science.extraction import to_both_bases
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import (
@@ -56,7 +57,7 @@ class SalinityArrays:
         Place in :data:`saltcalc.data.extraction.MEDIUM_KINDS`.
     ec_25c : (n,) ndarray
         The reading at 25 °C [dS/m].
-    reading_class : ReadingClass
+    reading_class : callable that returns ReadingClass
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
         On the common bases [dS/m].
@@ -67,7 +68,7 @@ class SalinityArrays:
 
     medium_kind: Codes
     ec_25c: Floats
-    reading_class: ReadingClass
+    reading_class: Callable[[], ReadingClass]
     saturated_extract: Interval
     pore_water: Interval
     tolerance_shift: Floats
@@ -99,17 +100,23 @@ class Salinity:
         optional=True,
         choices=EC_CLASSES,
     )
-    class_scheme: str | None = shown(choices=EC_SCHEMES)
+    class_scheme: str | None = shown(
+        "Published scheme of the class; null where none was published for the method.",
+        choices=EC_SCHEMES,
+    )
     class_method: str = shown("The extraction method whose classes these are.", choices=METHODS)
     other_classes: list[OtherClass] = shown(
         "By other published schemes, where they put it in another class.", optional=True
     )
     method: str = shown(choices=METHODS)
     basis: str = shown(
-        "estimated: from all the ions; floor: the least that they allow.", choices=EC_BASES
+        "estimated: from all the ions; lower_bound: the least that they allow.", choices=EC_BASES
     )
-    ec_25c: Interval = shown("The reading, at 25 °C; of a floor, the least.", "dS/m")
-    ec_ceiling: float = shown(
+    ec_25c: Interval = shown(
+        "The reading at 25 °C; where it was not measured, what the ions make or at least make.",
+        "dS/m",
+    )
+    ec_upper_bound: float = shown(
         "Most EC of the ions reported, where no EC was measured; those not reported come on top.",
         "dS/m",
         optional=True,
@@ -137,13 +144,14 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
     }
     error = assessment.ec_error
     extract, pore_water = (
-        _widened(convert(ec, samples.extraction, kind, **pores), error)
-        for convert in (to_saturated_extract, to_pore_water)
+        _widened(each, error) for each in to_both_bases(ec, samples.extraction, kind, **pores)
     )
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
-        reading_class=classify_reading(ec, samples.extraction, kind, error=error, **pores),
+        reading_class=later(
+            lambda: classify_reading(ec, samples.extraction, kind, error=error, **pores)
+        ),
         saturated_extract=extract,
         pore_water=pore_water,
         tolerance_shift=_tolerance_shift(assessment),
@@ -152,6 +160,8 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
 
 def _widened(interval: Interval, error: Floats) -> Interval:
     """Let the error of an EC from ions join the interval of a conversion, by their logarithms."""
+    if not error.any():
+        return interval
     with np.errstate(divide="ignore", invalid="ignore"):
         ends = [np.log(end / interval.value) for end in (interval.low, interval.high)]
     low, high = (
@@ -176,11 +186,14 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         notes.missing("salinity", "/medium/ec", "/medium/ions")
         return None
     temperature = float(samples.medium.temperature[sample])
-    is_floor, error = bool(assessment.ec_is_floor[sample]), float(assessment.ec_error[sample])
-    ec, basis = float(result.ec_25c), "floor" if is_floor else "estimated" if error else "measured"
+    is_floor, error = bool(assessment.ec_is_lower_bound[sample]), float(assessment.ec_error[sample])
+    ec, basis = (
+        float(result.ec_25c),
+        "lower_bound" if is_floor else "estimated" if error else "measured",
+    )
     find_doubts(ec, temperature, notes)
     if is_floor:
-        notes.find("ec_is_a_floor", "caution", "/medium/ec", ec=result.ec_25c)
+        notes.find("ec_is_lower_bound", "caution", "/medium/ec", ec=result.ec_25c)
     elif error:
         ends = {"low": ec * (1 - error), "high": ec * (1 + error)}
         notes.find("ec_is_estimated", "caution", "/medium/ec", **ends)
@@ -223,7 +236,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         method=method.id,
         basis=basis,
         ec_25c=Interval.of(ec, ec * (1 - error), math.inf if is_floor else ec * (1 + error)),
-        ec_ceiling=_ceiling(assessment, sample) if is_floor else math.nan,
+        ec_upper_bound=_upper_bound(assessment, sample) if is_floor else math.nan,
         ec_saturated_extract=_open(result.saturated_extract, is_floor),
         ec_pore_water=_open(result.pore_water, is_floor),
         osmotic_potential=osmotic._replace(low=np.array(-math.inf)) if is_floor else osmotic,
@@ -240,9 +253,9 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     )
 
 
-def _ceiling(assessment: Assessment, sample: int) -> float:
+def _upper_bound(assessment: Assessment, sample: int) -> float:
     medium = assessment.batch.samples.medium
-    return float(ec_ceiling(one_solution(medium, sample), medium.ph[sample]))
+    return float(ec_upper_bound(one_solution(medium, sample), medium.ph[sample]))
 
 
 def _open(interval: Interval, is_floor: bool) -> Interval:

@@ -18,10 +18,10 @@ from saltcalc.parts.shown import Column, part, shown
 from saltcalc.parts.summary.actions import SALTS
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.science._arrays import Codes, Flags
-from saltcalc.science.character import CHARACTERS, NO_CHARACTER
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
+from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -36,7 +36,7 @@ class Short:
 
     verdict: Column = shown("How sure the first cause is.", choices=CERTAINTIES)
     first_cause: Column = shown("Empty where nothing stands out.", choices=CAUSES)
-    leading_salt: Column = shown("Where salt may be the cause.", choices=CHARACTERS)
+    salt_type: Column = shown("Where salt may be the cause.", choices=SALT_TYPES)
     ec_saturated_extract: Column = shown("What the saturated extract would read.", "dS/m")
     ec_low: Column = shown("Of the same.", "dS/m")
     ec_high: Column = shown("Of the same.", "dS/m")
@@ -58,7 +58,7 @@ class Short:
 def show_short(assessment: Assessment) -> Short:
     """Return the rows of all samples, each member a column."""
     leading, crops, salinity = assessment.leading, assessment.crops, assessment.salinity
-    ions, verdict = assessment.medium_ions.character.code, assessment.causes.findings.diagnosis
+    ions, verdict = assessment.medium_ions.salt_type.code, assessment.causes.findings.diagnosis
     salty = verdict.verdict[:, CAUSES.index(SALTS)] != UNLIKELY
     planting = np.where(np.isnan(salinity.ec_25c), NO_CROP, assessment.causes.stalled)
     named: Flags = planting != NO_CROP
@@ -68,10 +68,10 @@ def show_short(assessment: Assessment) -> Short:
     return Short(
         verdict=_ids(CERTAINTIES, leading.verdict),
         first_cause=_ids(CAUSES, leading.cause, leading.cause != NO_CAUSE),
-        leading_salt=_ids(CHARACTERS, ions, salty & (ions != NO_CHARACTER)),
+        salt_type=_ids(SALT_TYPES, ions, salty & (ions != NO_SALT_TYPE)),
         ec_saturated_extract=extract.value,
         ec_low=extract.low,
-        ec_high=np.where(assessment.ec_is_floor, np.nan, extract.high),
+        ec_high=np.where(assessment.ec_is_lower_bound, np.nan, extract.high),
         crop=_of(assessment.crop_ids, planting, named),
         stage=_of(assessment.stage_names, planting, named),
         crop_verdict=_of(verdicts, planting, named),

@@ -11,15 +11,24 @@ from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, inf
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Known, Notes, Range
-from saltcalc.parts.shown import Amount, how_known, note_of, part, row_of, shown, source_keys
+from saltcalc.parts.shown import (
+    Amount,
+    Column,
+    how_known,
+    later,
+    note_of,
+    part,
+    row_of,
+    shown,
+    source_keys,
+)
 from saltcalc.science import sodicity
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
     SODIUM_HAZARD_CLASSES,
     SOIL_GROUPS,
-    InfiltrationHazard,
     classify,
     infiltration_hazard,
     sodium_hazard_hb60,
@@ -65,6 +74,8 @@ _NEED_EC = {"adjusted_sar", "infiltration_hazard"}
 class SodicityArrays:
     """Sodium hazard, one row a sample; NaN where an ion that a figure needs is missing.
 
+    What is only shown where an ion was reported is worked out at the first look.
+
     Attributes
     ----------
     sar : (n,) ndarray
@@ -85,23 +96,23 @@ class SodicityArrays:
 
     sar: Floats
     esp: Floats
-    infiltration: InfiltrationHazard
-    adjusted: sodicity.AdjustedSar
-    rsc: Floats
-    hazard_class: Codes
-    cross: Floats
-    mcar: Floats
-    par: Floats
+    infiltration: Column
+    adjusted: Column
+    rsc: Column
+    hazard_class: Column
+    cross: Column
+    mcar: Column
+    par: Column
 
 
 @part
 class AdjustedSar:
     """Adjusted SAR, with the calcium it was computed from."""
 
-    value: float = shown()
+    value: float = shown("SAR with the calcium that stays dissolved.")
     unit: str = shown("'1' for a pure number.")
-    low: float = shown(optional=True)
-    high: float = shown(optional=True)
+    low: float = shown("Lower end of its 80 % interval.", optional=True)
+    high: float = shown("Upper end of its 80 % interval.", optional=True)
     calcium_used: float = shown("Calcium that stays in solution near the surface.", CHARGE_UNIT)
     clamped: bool | None = shown(
         "True where the edge of the published table was used, or else left out.", optional=True
@@ -117,7 +128,7 @@ class AdjustedSar:
 class IonHazard:
     """The hazard of one ion by a published scheme."""
 
-    ion: str = shown(choices=("sodium", "chloride", "boron"))
+    ion: str = shown("The ion that may harm.", choices=("sodium", "chloride", "boron"))
     figure: Amount = shown("SAR for sodium, the concentration for the others.")
     class_: str | None = shown(choices=_HAZARD_CLASSES)
     class_range: Range = shown()
@@ -138,7 +149,9 @@ class SolutionSodicity:
     class_: str | None = shown(choices=SODICITY_CLASSES)
     adjusted_sar: AdjustedSar | None = shown()
     rsc: float = shown("Residual sodium carbonate.", CHARGE_UNIT)
-    rsc_class: str | None = shown(choices=names_of(_RSC_SCALE))
+    rsc_class: str | None = shown(
+        "Class of the residual sodium carbonate.", choices=names_of(_RSC_SCALE)
+    )
     cross: float = shown("Cation ratio of structural stability.", SAR_UNIT)
     mcar: float = shown("Monovalent cation adsorption ratio.", SAR_UNIT)
     par: float = shown("Potassium adsorption ratio.", SAR_UNIT)
@@ -149,7 +162,9 @@ class SolutionSodicity:
         "True where SAR lies beyond the table, so that it may be worse, or else left out.",
         optional=True,
     )
-    hazards: list[IonHazard] = shown()
+    hazards: list[IonHazard] = shown(
+        "What sodium, chloride and boron do to crops, by published schemes."
+    )
     sentence: Message | None = shown("What SAR and EC mean together.")
     provenance: str = how_known()
     sources: list[str] = source_keys()
@@ -197,19 +212,22 @@ def assess_sodicity(solutions: Solutions, ec: Floats, lime: Flags) -> SodicityAr
     ions = solutions.ions
     sodium, potassium = ions["sodium"], ions["potassium"]
     calcium, magnesium, bicarbonate = ions["calcium"], ions["magnesium"], ions["bicarbonate"]
+    cations = sodium, potassium, calcium, magnesium
     ratio = sodicity.sar(sodium, calcium, magnesium)
     return SodicityArrays(
         sar=ratio,
         esp=sodicity.exchangeable_sodium_percentage(ratio),
-        infiltration=infiltration_hazard(ratio, ec),
-        adjusted=sodicity.adjusted_sar_suarez(
-            sodium, calcium, magnesium, bicarbonate, ec, lime=lime
+        infiltration=later(lambda: infiltration_hazard(ratio, ec)),
+        adjusted=later(
+            lambda: sodicity.adjusted_sar_suarez(
+                sodium, calcium, magnesium, bicarbonate, ec, lime=lime
+            )
         ),
-        rsc=sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium),
-        hazard_class=sodium_hazard_hb60(ratio, ec),
-        cross=sodicity.cross(sodium, potassium, calcium, magnesium),
-        mcar=sodicity.mcar(sodium, potassium, calcium, magnesium),
-        par=sodicity.par(potassium, calcium, magnesium),
+        rsc=later(lambda: sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium)),
+        hazard_class=later(lambda: sodium_hazard_hb60(ratio, ec)),
+        cross=later(lambda: sodicity.cross(*cations)),
+        mcar=later(lambda: sodicity.mcar(*cations)),
+        par=later(lambda: sodicity.par(potassium, calcium, magnesium)),
     )
 
 

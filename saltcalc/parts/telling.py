@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import is_dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -47,10 +47,10 @@ def _may_be() -> Mapping[str, tuple[Any, ...] | Callable[[Any], tuple[Any, ...]]
         "stage": _codes(STAGES, "seedling", "established"),
         "container_drainage": _codes(DRAINAGE, "open", "sealed"),
         "container_height": lambda height: (0.6 * height, 1.6 * height),
-        "medium_ec_floor": lambda ec: (1.5 * ec,),
+        "medium_ec_lower_bound": lambda ec: (1.5 * ec,),
         "medium_temperature": (15.0, 30.0),
         "water_ec": (0.05, 1.2),
-        "water_ec_floor": lambda ec: (1.5 * ec,),
+        "water_ec_lower_bound": lambda ec: (1.5 * ec,),
         "water_temperature": (15.0, 30.0),
         "relative_water_content": (0.6,),
     }
@@ -88,7 +88,7 @@ def effects(assessment: Assessment, sample: int, assumed: Mapping[str, Any]) -> 
     )
     with np.errstate(divide="ignore", invalid="ignore"):
         moved = [np.abs(np.log(each[1:] / each[0])) for each in (above, litres)]
-    factors = np.exp(np.nan_to_num(np.fmax(*moved)))
+    factors = np.exp(np.where(np.isnan(change := np.fmax(*moved)), 0.0, change))
     found: dict[str, float] = {}
     for (assumption, _), factor in zip(trials, factors, strict=True):
         found[assumption] = max(found.get(assumption, 1.0), float(factor))
@@ -138,13 +138,8 @@ def _tried(assessment: Assessment, sample: int, trials: list[_Trial]) -> Assessm
     ):
         rows[table] = np.tile(np.asarray(own, dtype=np.intp), count)
     batch = Batch(**{name: _take(getattr(assessment.batch, name), rows[name]) for name in rows})
-    for table in ("containers", "plantings"):
-        each = len(rows[table]) // count
-        changed = replace(getattr(batch, table), sample=np.repeat(np.arange(count), each))
-        batch = replace(batch, **{table: changed})
-    for solution in (batch.samples.medium, batch.samples.water):
-        for ion in solution.ions.values():
-            ion[:] = np.nan
+    for owned in (batch.containers, batch.plantings):
+        owned.sample[:] = np.repeat(np.arange(count), owned.sample.size // count)
     for place, (table, path, value) in enumerate(trials, start=1):
         *within, column = path.split("/")
         owner = getattr(batch, table)
@@ -157,20 +152,20 @@ def _tried(assessment: Assessment, sample: int, trials: list[_Trial]) -> Assessm
     defaults = tuple(
         replace(each, rows=each.rows[rows[each.table]], values=each.values[rows[each.table]])
         for each in assessment.defaults
+        if each.assumption == "medium_ec_of_ions"
     )
     return replace(assessment, given=batch, batch=batch, defaults=defaults)
 
 
 def _take(table: Any, rows: Codes) -> Any:
-    """Return rows of a column table, of the tables in it alike."""
+    """Return rows of a column table, of the tables in it alike; what was analysed is left out."""
     if isinstance(table, np.ndarray):
         return table[rows]
     if isinstance(table, dict):
-        return {name: _take(each, rows) for name, each in table.items()}
-    if is_dataclass(table) and not isinstance(table, type):
-        return replace(
-            table, **{each.name: _take(getattr(table, each.name), rows) for each in fields(table)}
-        )
+        return dict.fromkeys(table, np.full(rows.shape, np.nan))
+    if is_dataclass(table):
+        kind: Any = type(table)
+        return kind(*(_take(getattr(table, name), rows) for name in kind.__dataclass_fields__))
     return type(table)(*(_take(each, rows) for each in table))
 
 
@@ -201,7 +196,7 @@ def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Float
     owner, pores = containers.sample, tried.container_water
     stated = batch.samples.leaching_efficiency[owner]
     moving = np.where(np.isnan(stated), efficiency, stated)
-    denser = pores.total_porosity / pores.container_capacity
+    denser = pores.pore_over_extract
     start, goal = extract[owner] * denser, limit[owner] * denser
     water, held = tried.water_ec_25c[owner], containers.volume * pores.container_capacity
     deficit = held * (1.0 - containers.relative_water_content)

@@ -75,7 +75,7 @@ class WorkingInput:
     """A figure that enters an equation."""
 
     symbol: str = shown("As the equations write it.")
-    value: float = shown()
+    value: float = shown("Its figure, in the unit beside it.")
     unit: str = shown("'1' for a pure number.")
     meaning: Message = shown()
 
@@ -86,7 +86,7 @@ class WorkingStep:
 
     symbol: str = shown("Symbol of the result.")
     equation: str = shown("The right side, in symbols that stand above.")
-    value: float = shown()
+    value: float = shown("The result, in the unit beside it.")
     unit: str = shown("'1' for a pure number.")
 
 
@@ -96,8 +96,8 @@ class Working:
 
     id: str = shown(choices=WORKINGS)
     part: str = shown("Path of the figure in the answer.")
-    title: Message = shown()
-    inputs: list[WorkingInput] = shown()
+    title: Message = shown("What is worked out, in words.")
+    inputs: list[WorkingInput] = shown("Figures that enter the equations.")
     steps: list[WorkingStep] = shown("Line by line; the last gives the figure.")
     sources: list[str] = source_keys()
 
@@ -137,7 +137,7 @@ def _working(
 def _of_salinity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
     medium = assessment.batch.samples.medium
     ec = float(assessment.salinity.ec_25c[sample])
-    if math.isnan(ec) or assessment.ec_is_floor[sample]:
+    if math.isnan(ec) or assessment.ec_is_lower_bound[sample]:
         return
     yield from _working(
         "ec_25c",
@@ -277,7 +277,7 @@ def _of_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
 
 
 def _of_crops(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
-    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
+    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_lower_bound[sample]:
         return
     found = assessment.crops
     for place, row in enumerate(assessment.plantings_of(sample)):
@@ -349,7 +349,7 @@ def _of_leaching(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
 
 
 def _of_upkeep(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Working]:
-    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
+    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_lower_bound[sample]:
         return
     for place, row in enumerate(assessment.containers_of(sample)):
         found, path = row_of(assessment.upkeep, row), f"upkeep/{place}"

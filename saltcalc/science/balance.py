@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, filled, not_negative
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
@@ -91,10 +91,16 @@ def balanced_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> tuple[dict[st
     (10, array([nan, nan]), array([6., 6.]))
     """
     names = CATIONS + ANIONS
-    values = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names]
-    *values, acidity = np.broadcast_arrays(*values, np.asarray(ph, dtype=np.float64))
-    known = {ion: not_negative(value, ion) for ion, value in zip(names, values, strict=True)}
-    return known, acidity
+    given = [ions.get(ion, np.nan) for ion in names]
+    amounts = np.empty(
+        (len(names) + 1, *np.broadcast_shapes(*{np.shape(each) for each in (*given, ph)}))
+    )
+    for row, each in enumerate((*given, ph)):
+        amounts[row] = each
+    if (negative := amounts[:-1] < 0).any():
+        ion = names[int(negative.reshape(len(names), -1).any(axis=1).argmax())]
+        raise ValueError(f"{ion} must not be negative")
+    return dict(zip(names, amounts, strict=False)), amounts[-1]
 
 
 def phosphate_charge(ph: ArrayLike) -> Floats:
@@ -151,8 +157,10 @@ def charge_sums(ions: Mapping[str, Floats], ph: Floats) -> tuple[Floats, Floats]
     charged["phosphorus"] = ions["phosphorus"] * phosphate_charge(ph)
     sums = []
     for side in (CATIONS, ANIONS):
-        stack = np.stack([charged[ion] for ion in side])
-        sums.append(np.where(np.isnan(stack).all(axis=0), np.nan, np.nansum(stack, axis=0)))
+        stack = np.array([charged[ion] for ion in side])
+        missing = np.isnan(stack)
+        total = np.where(missing, 0.0, stack).sum(axis=0)
+        sums.append(np.where(missing.all(axis=0), np.nan, total))
     return sums[0], sums[1]
 
 
@@ -196,8 +204,7 @@ def charge_balance(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Cha
     known, acidity = balanced_ions(ions, ph)
     cations, anions = charge_sums(known, acidity)
     acid = np.where(acidity < _MOST_PH_OF_FREE_ACID, 10.0 ** (3 - acidity), 0.0)
-    positive = np.nan_to_num(cations, nan=0.0) + acid
-    negative = np.nan_to_num(anions, nan=0.0)
+    positive, negative = filled(cations, 0.0) + acid, filled(anions, 0.0)
     both = positive + negative
     error = np.full(both.shape, np.nan)
     np.divide(100 * (positive - negative), both, out=error, where=both > 0)
@@ -352,7 +359,7 @@ def hypothetical_salts(
         end = np.zeros(acidity.shape)
         spans = {}
         for ion in side:
-            start, end = end, end + np.nan_to_num(charged[ion], nan=0.0)
+            start, end = end, end + filled(charged[ion], 0.0)
             spans[ion] = (start, end)
         return spans
 

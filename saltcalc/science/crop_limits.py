@@ -27,6 +27,10 @@ class Stage(IntEnum):
     ESTABLISHED = 2
 
 
+GERMINATION, SEEDLING, ESTABLISHED = (int(stage) for stage in Stage)
+"""The codes of the stages as plain numbers, which arrays are compared with faster."""
+
+
 class Verdict(IntEnum):
     """How the crop fares; a higher code is worse, and CANNOT_TELL never wins over a finding."""
 
@@ -234,11 +238,31 @@ def own_figure(stage: npt.ArrayLike, limits: CropLimits) -> Floats:
     >>> print(own_figure(Stage.SEEDLING, CropLimits(threshold=[1.0, np.nan], slope=[19.0, np.nan])))
     [ 1. nan]
     """
-    grown = np.fmin(
-        np.where(np.isnan(np.asarray(limits.slope, float)), np.nan, limits.threshold),
-        np.asarray(limits.appearance_low, float),
-    )
-    return np.asarray(np.fmin(grown, stage_cap(stage, limits, 0)))
+    return np.asarray(np.fmin(grown_figure(limits), stage_cap(stage, limits, 0)))
+
+
+def grown_figure(limits: CropLimits) -> Floats:
+    """EC up to which nothing is published to be lost by the grown plants of a crop.
+
+    Parameters
+    ----------
+    limits : CropLimits
+        Published limits.
+
+    Returns
+    -------
+    ndarray
+        EC of the saturated extract [dS/m]; NaN where the crop has no figure of its own.
+
+    Examples
+    --------
+    An ornamental that looks well up to 2.
+
+    >>> print(grown_figure(CropLimits(appearance_low=2.0)))
+    2.0
+    """
+    answered = np.where(np.isnan(np.asarray(limits.slope, float)), np.nan, limits.threshold)
+    return np.asarray(np.fmin(answered, np.asarray(limits.appearance_low, float)))
 
 
 def stage_cap(stage: npt.ArrayLike, limits: CropLimits, end: int) -> Floats:
@@ -266,8 +290,8 @@ def stage_cap(stage: npt.ArrayLike, limits: CropLimits, end: int) -> Floats:
     age = np.asarray(stage, int)
     germination = (limits.germination_cap_low, limits.germination_cap_high)[end]
     seedling = (limits.seedling_cap_low, limits.seedling_cap_high)[end]
-    of_seedling = np.where(age == Stage.SEEDLING, seedling, np.nan)
-    return np.asarray(np.where(age == Stage.GERMINATION, germination, of_seedling))
+    of_seedling = np.where(age == SEEDLING, seedling, np.nan)
+    return np.asarray(np.where(age == GERMINATION, germination, of_seedling))
 
 
 def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:
@@ -297,6 +321,8 @@ def only_above(verdicts: CropVerdicts, floor: npt.ArrayLike) -> CropVerdicts:
     (['CANNOT_TELL', 'CANNOT_TELL'], array([nan, nan]))
     """
     open_ = np.asarray(floor, bool)
+    if not open_.any():
+        return verdicts
     of_ec = np.isin(np.arange(len(Limit) - 1), OF_EC).reshape(-1, *[1] * verdicts.verdict.ndim)
     kept = verdicts.verdict <= Verdict.TOLERATES
     lost = {

@@ -70,7 +70,7 @@ def relative_yield(ec: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.Array
     [100.  81.   0.]
     """
     loss = np.asarray(slope, float) * (np.asarray(ec, float) - np.asarray(threshold, float))
-    return np.asarray(np.clip(100.0 - loss, 0.0, 100.0))
+    return np.asarray((100.0 - loss).clip(0.0, 100.0))
 
 
 def ec_at_yield(
@@ -110,7 +110,7 @@ def ec_at_yield(
     [1.5 3.6]
     """
     wanted = np.asarray(yield_percent, float)
-    if np.any((wanted < 0) | (wanted > 100)):
+    if ((wanted < 0) | (wanted > 100)).any():
         raise ValueError("a relative yield lies between 0 and 100 %")
     return np.asarray(np.asarray(threshold, float) + (100.0 - wanted) / np.asarray(slope, float))
 
@@ -181,10 +181,19 @@ def s_curve_response(
 
 
 def _rating_lines() -> tuple[Floats, Floats]:
-    """Thresholds [dS/m] and slopes [% per dS/m] of the lines between ratings, lowest first."""
+    """Thresholds [dS/m] and slopes [% per dS/m] of the lower and of the upper line of each rating.
+
+    Of shape (2, ratings), with NaN at the end, where the code of what is unrated points to.
+    """
     thresholds = np.array([MOST_SENSITIVE_LINE[0], *DIVISION_THRESHOLDS])
-    zeros = np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS])
-    return thresholds, 100.0 / (zeros - thresholds)
+    slopes = 100.0 / (np.array([MOST_SENSITIVE_LINE[1], *DIVISION_ZERO_YIELDS]) - thresholds)
+    by_line = [
+        np.array([[*line[:-1], np.nan], [*line[1:], np.nan]]) for line in (thresholds, slopes)
+    ]
+    return by_line[0], by_line[1]
+
+
+_LINE_THRESHOLDS, _LINE_SLOPES = _rating_lines()
 
 
 def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -217,12 +226,11 @@ def rated_yield(ec: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Floats, Float
     60.0 92.0
     """
     code = np.asarray(rating, int)
-    thresholds, slopes = _rating_lines()
-    rated = code >= 0
-    lower = np.where(rated, code, 0)
-    low = relative_yield(ec, thresholds[lower], slopes[lower])
-    high = relative_yield(ec, thresholds[lower + 1], slopes[lower + 1])
-    return np.where(rated, low, np.nan), np.where(rated, high, np.nan)
+    low, high = (
+        relative_yield(ec, threshold[code], slope[code])
+        for threshold, slope in zip(_LINE_THRESHOLDS, _LINE_SLOPES, strict=True)
+    )
+    return low, high
 
 
 def ec_at_rated_yield(yield_percent: npt.ArrayLike, rating: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -246,11 +254,9 @@ def ec_at_rated_yield(yield_percent: npt.ArrayLike, rating: npt.ArrayLike) -> tu
     >>> print(low.round(1), high.round(1))
     [1.3 7.8] [ 2.  12.2]
     """
-    thresholds, slopes = _rating_lines()
     code = np.asarray(rating, int)
-    rated = code >= 0
-    lower = np.where(rated, code, 0)
     low, high = (
-        ec_at_yield(yield_percent, thresholds[line], slopes[line]) for line in (lower, lower + 1)
+        ec_at_yield(yield_percent, threshold[code], slope[code])
+        for threshold, slope in zip(_LINE_THRESHOLDS, _LINE_SLOPES, strict=True)
     )
-    return np.where(rated, low, np.nan), np.where(rated, high, np.nan)
+    return low, high

@@ -1,35 +1,33 @@
 r"""A pass and the rest after it as one linear map, for many containers and many passes at once.
 
 The washout of :mod:`saltcalc.science.flush` is linear in what a medium holds above the water poured
-on, and every layer is like the next. So what one pass does is known from what it does to salt in
-the top layer alone: of that salt, :math:`A_0` stays in its layer and :math:`A_j` is found
-:math:`j` layers below, each a 2 × 2 matrix over the mobile and the immobile part. Two such maps
-follow one another by
+on: the excess of each part of a pot is a row, and a pass and its rest are a matrix that this row is
+multiplied by. One map after another is the product of their matrices, so that n equal cycles take
+about :math:`\log_2 n` products instead of n passes. Every layer is like the next, so that what a
+pass does is known from what becomes of the salt in the top layer. The number of layers may differ
+from case to case: those that a pot lacks hold nothing and count for nothing.
 
-.. math:: (B A)_j = \sum_{i \le j} B_{j-i} A_i
-
-so that n equal cycles take about :math:`\log_2 n` products instead of n passes, and the number of
-layers may differ from case to case. Cases stand in the last axis, or in several; maps may stand
-for many cases, by an axis of length one.
+The parts of a pot stand in the last axis, layer by layer from the top, mobile before immobile;
+the cases in those before it. A map may stand for many cases, by an axis of length one.
 
 References
 ----------
-Block Toeplitz matrices: Bini, D. & Meini, B. (1995). On cyclic reduction applied to a class of
-Toeplitz-like matrices. Computations with Markov Chains, 21-38. The step itself is that of
-:mod:`saltcalc.science.flush`.
+The step itself is that of :mod:`saltcalc.science.flush`.
 """
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
-from saltcalc.science._cycle_matrices import matrix, top_rows
 
-_TAIL = 1e-12
+_TAIL = 1e-16
+"""Share of the pass that the terms left out may make. [-]"""
+
 _ENDLESS = 1e6
 """Layer volumes, or exchange times, beyond which nothing changes any more. [-]"""
 
@@ -157,9 +155,8 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
 
     Returns
     -------
-    ndarray, shape (most layers, 2, 2, cases)
-        Share of the excess in the top layer (last of the two, mobile first) that is found so many
-        layers below (first axis), in which part (second axis).
+    ndarray, shape (cases, parts, parts)
+        Share of the excess in one part (second axis) that is found in another (last axis).
 
     Raises
     ------
@@ -173,7 +170,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     Examples
     --------
     >>> whole = pass_map(Pots.of(1.0, 0.0, 0.0, 0.0, 1), 1.0, 0.0)
-    >>> float(whole[0, 0, 0, 0].round(6))  # a mixed pot keeps exp(-1) of its salt
+    >>> float(whole[0, 0, 0].round(6))  # a mixed pot keeps exp(-1) of its salt
     0.367879
     """
     drained = not_negative(drained_over_held, "drained_over_held")
@@ -182,35 +179,53 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     exchange = np.minimum(pots.mass_transfer_coefficient * hours, _ENDLESS)
     capacity = pots.immobile / pots.mobile
     jumps = np.maximum(flow + capacity * exchange, exchange)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        pushed = np.where(jumps == 0, 0.0, flow / jumps)
-        to_still = np.where(jumps == 0, 0.0, exchange / jumps)
-    to_mobile = to_still * capacity
     # Steps of at most one jump, and as many doublings as bring them to the whole pass.
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
-    doublings = max(int(np.ceil(np.log2(busiest))), 0) if busiest > 0 else 0
-    step = (jumps / 2.0**doublings).reshape(-1)
+    doublings = max(math.ceil(math.log2(busiest)), 0) if busiest > 0 else 0
+    step = jumps / 2.0**doublings
+    share = 2.0**-doublings
+    pushed, to_still = flow * share, exchange * share
+    to_mobile = to_still * capacity
     most = int(pots.layers.max(initial=1))
-    jump = np.zeros((2, 2, 2, *jumps.shape))
-    jump[0] = [[1.0 - pushed - to_mobile, to_mobile], [to_still, 1.0 - to_still]]
-    jump[1, 0, 0] = pushed
-    once = matrix(top_rows(jump.reshape(2, 2, 2, -1), most))
-    moved = np.broadcast_to(np.eye(2, 2 * most), (*once.shape[:2], 2, 2 * most))
-    weight = np.exp(-step)
-    total = weight.copy()
-    whole = weight[:, np.newaxis, np.newaxis] * moved
-    term = 0
-    while term < 2 or np.nanmax(weight, initial=0.0) > _TAIL:
-        term += 1
+    top = np.zeros((*jumps.shape, 2, 2 * most))
+    top[..., 0, 0] = step - pushed - to_mobile
+    top[..., 0, 1] = to_still
+    top[..., 1, 0] = to_mobile
+    top[..., 1, 1] = step - to_still
+    if most > 1:
+        top[..., 0, 2] = pushed
+    once = _for_all_layers(top)
+    # The exponential series by Horner's rule, of salt in the top layer.
+    moved = np.zeros_like(top)
+    moved[..., 0, 0] = moved[..., 1, 1] = 1.0
+    for term in range(_terms(min(busiest, 1.0)), 0, -1):
         moved = moved @ once
-        weight = weight * step / term
-        total += weight
-        whole += weight[:, np.newaxis, np.newaxis] * moved
-    whole /= total[:, np.newaxis, np.newaxis]
+        moved /= term
+        moved[..., 0, 0] += 1.0
+        moved[..., 1, 1] += 1.0
+    moved *= np.exp(-step)[..., np.newaxis, np.newaxis]
+    whole = _for_all_layers(moved)
     for _ in range(doublings):
-        whole = whole @ matrix(whole)
-    found = whole.reshape(-1, 2, most, 2).transpose(2, 3, 1, 0)
-    return found.reshape(most, 2, 2, *jumps.shape)
+        whole = whole @ whole
+    return whole
+
+
+def _terms(largest: float) -> int:
+    """Count the terms of the exponential series that matter."""
+    term, left = 1, largest
+    while left > _TAIL:
+        term += 1
+        left *= largest / term
+    return term
+
+
+def _for_all_layers(top: Floats) -> Floats:
+    """Write a map out for all layers, each like the top one, shape (cases, parts, parts)."""
+    parts = top.shape[-1]
+    whole = np.zeros((*top.shape[:-2], parts, parts))
+    for first in range(0, parts, 2):
+        whole[..., first : first + 2, first:] = top[..., : parts - first]
+    return whole
 
 
 def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
@@ -224,7 +239,7 @@ def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
 
     Returns
     -------
-    ndarray, shape (1, 2, 2, cases)
+    ndarray, shape (cases, parts, parts)
         As :func:`pass_map`; nothing moves down.
 
     Raises
@@ -235,41 +250,19 @@ def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
     Examples
     --------
     >>> rested = rest_map(Pots.of(0.8, 0.3, 0.2, 0.0, 3), 1000.0)
-    >>> [float(x) for x in rested[0, :, 0, 0].round(6)]  # of mobile salt, after a long rest
-    [0.7, 0.7]
+    >>> print(rested[0, 0, :2].round(6))  # of mobile salt, after a long rest
+    [0.7 0.7]
     """
     time = not_negative(hours, "hours")
     share = pots.immobile / pots.capacity
     done = -np.expm1(-pots.mass_transfer_coefficient * pots.capacity / pots.mobile * time)
     still, flowing = share * done, (1.0 - share) * done
-    return np.array([[[1.0 - still, still], [flowing, 1.0 - flowing]]])
-
-
-def then(first: Floats, second: Floats) -> Floats:
-    """One map after another.
-
-    Parameters
-    ----------
-    first, second : ndarray, shape (layers, 2, 2, cases)
-        In the order of time.
-
-    Returns
-    -------
-    ndarray, shape (most layers, 2, 2, cases)
-
-    Examples
-    --------
-    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
-    >>> half = pass_map(pots, 0.5, 0.0)
-    >>> bool(np.allclose(then(half, half), pass_map(pots, 1.0, 0.0)))
-    True
-    """
-    most = max(len(first), len(second))
-    both = np.zeros((most, *np.broadcast_shapes(first.shape[1:], second.shape[1:])))
-    for upper, one in enumerate(first):
-        lower = second[: most - upper]
-        both[upper : upper + len(lower)] += lower[:, :, :1] * one[:1] + lower[:, :, 1:] * one[1:]
-    return both
+    parts = 2 * int(pots.layers.max(initial=1))
+    whole = np.zeros((*still.shape, parts, parts))
+    for mobile in range(0, parts, 2):
+        whole[..., mobile, mobile], whole[..., mobile, mobile + 1] = 1.0 - still, flowing
+        whole[..., mobile + 1, mobile], whole[..., mobile + 1, mobile + 1] = still, 1.0 - flowing
+    return whole
 
 
 def repeated(cycle: Floats, times: npt.ArrayLike) -> Floats:
@@ -277,32 +270,30 @@ def repeated(cycle: Floats, times: npt.ArrayLike) -> Floats:
 
     Parameters
     ----------
-    cycle : ndarray, shape (layers, 2, 2, cases)
+    cycle : ndarray, shape (cases, parts, parts)
     times : array_like of int, shape (cases,)
         How often, 0 or more.
 
     Returns
     -------
-    ndarray, shape (layers, 2, 2, cases)
+    ndarray, shape (cases, parts, parts)
 
     Examples
     --------
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
-    >>> float(repeated(pass_map(pots, 0.1, 0.0), 10)[0, 0, 0, 0].round(6))
+    >>> float(repeated(pass_map(pots, 0.1, 0.0), 10)[0, 0, 0].round(6))
     0.367879
     """
-    left = np.broadcast_to(np.asarray(times, dtype=np.int64), cycle.shape[3:]).copy()
-    whole = np.zeros_like(cycle)
-    whole[0, 0, 0] = whole[0, 1, 1] = 1.0
+    left = np.broadcast_to(np.asarray(times, dtype=np.int64), cycle.shape[:-2]).copy()
+    whole = np.broadcast_to(np.eye(cycle.shape[-1]), cycle.shape)
     power = cycle
-    while np.any(left):
+    while left.any():
         odd = left % 2 == 1
-        if np.any(odd):
-            further = then(whole, power)
-            whole = further if np.all(odd) else np.where(odd, further, whole)
+        if odd.any():
+            whole = np.where(odd[..., np.newaxis, np.newaxis], whole @ power, whole)
         left //= 2
-        if np.any(left):
-            power = then(power, power)
+        if left.any():
+            power = power @ power
     return whole
 
 
@@ -311,13 +302,13 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
 
     Parameters
     ----------
-    cycle : ndarray, shape (layers, 2, 2, cases)
-    excess : ndarray, shape (most layers, 2, cases)
-        EC above that of the water, top layer first, mobile before immobile. [dS/m]
+    cycle : ndarray, shape (cases, parts, parts)
+    excess : ndarray, shape (cases, parts)
+        EC of each part above that of the water. [dS/m]
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
+    ndarray, shape (cases, parts)
 
     Examples
     --------
@@ -326,14 +317,14 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
     >>> half = pass_map(pots, np.log(2.0), 0.0)
     >>> once = moved_by(half, even_excess(pots, 8.0, 0.0))
-    >>> print(moved_by(half, once)[0, 0].round(3))
+    >>> print(moved_by(half, once)[0, :1].round(3))
     [2.]
     """
-    after = np.zeros(np.broadcast_shapes(excess.shape, (*excess.shape[:2], *cycle.shape[3:])))
-    for fallen, block in enumerate(cycle[: len(excess)]):
-        source = excess[: len(excess) - fallen]
-        after[fallen:] += block[:, 0] * source[:, :1] + block[:, 1] * source[:, 1:]
-    return after
+    if cycle.ndim > 3 and cycle.shape[-4] == 1:
+        # One map for many rows, which are multiplied as one matrix.
+        rows = excess.swapaxes(-3, -2) @ cycle[..., 0, :, :, :]
+        return rows.swapaxes(-3, -2)
+    return np.asarray((excess[..., np.newaxis, :] @ cycle)[..., 0, :])
 
 
 def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Floats:
@@ -347,17 +338,16 @@ def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Float
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
+    ndarray, shape (cases, parts)
         [dS/m]
 
     Examples
     --------
-    >>> print(even_excess(Pots.of(0.8, 0.3, 0.2, 0.05, 2), 6.0, 0.5)[:, 0, 0])
-    [5.5 5.5]
+    >>> print(even_excess(Pots.of(0.8, 0.3, 0.2, 0.05, 2), 6.0, 0.5)[0])
+    [5.5 5.5 5.5 5.5]
     """
     gap = np.asarray(ec, dtype=np.float64) - np.asarray(ec_water, dtype=np.float64)
-    shape = (int(pots.layers.max(initial=1)), 2, pots.layers.size)
-    return np.broadcast_to(gap, shape) * in_pot(pots)[:, np.newaxis]
+    return np.asarray(gap[..., np.newaxis] * np.repeat(in_pot(pots), 2, axis=-1))
 
 
 def settled_excess(pots: Pots, excess: Floats) -> Floats:
@@ -366,7 +356,7 @@ def settled_excess(pots: Pots, excess: Floats) -> Floats:
     Parameters
     ----------
     pots : Pots
-    excess : ndarray, shape (most layers, 2, cases)
+    excess : ndarray, shape (cases, parts)
         [dS/m]
 
     Returns
@@ -380,8 +370,26 @@ def settled_excess(pots: Pots, excess: Floats) -> Floats:
     >>> print(settled_excess(pots, even_excess(pots, 6.0, 0.5)).round(3))
     [5.5]
     """
-    held = (_capacities(pots) * excess).sum(axis=(0, 1))
-    return np.asarray(held / (pots.layers * pots.capacity))
+    return weighed(settled_share(pots), excess)
+
+
+def weighed(weights: Floats, excess: Floats) -> Floats:
+    """Sum of the excess of all parts of each case, by weights.
+
+    Parameters
+    ----------
+    weights, excess : ndarray, shape (cases, parts)
+
+    Returns
+    -------
+    ndarray, shape (cases,)
+
+    Examples
+    --------
+    >>> print(weighed(np.array([[0.75, 0.25]]), np.array([[4.0, 8.0]])))
+    [5.]
+    """
+    return np.asarray(np.einsum("...i,...i->...", weights, excess))
 
 
 def bottom_excess(pots: Pots, excess: Floats) -> Floats:
@@ -390,7 +398,7 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
     Parameters
     ----------
     pots : Pots
-    excess : ndarray, shape (most layers, 2, cases)
+    excess : ndarray, shape (cases, parts)
         [dS/m]
 
     Returns
@@ -407,8 +415,8 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
     >>> bool(bottom_excess(pots, washed)[0] > settled_excess(pots, washed)[0])
     True
     """
-    last = np.broadcast_to(pots.layers - 1, excess.shape[2:])
-    return np.asarray(np.take_along_axis(excess[:, 0], last[np.newaxis], axis=0)[0])
+    last = np.broadcast_to(2 * (pots.layers - 1), excess.shape[:-1])
+    return np.asarray(np.take_along_axis(excess, last[..., np.newaxis], axis=-1)[..., 0])
 
 
 def in_pot(pots: Pots) -> Flags:
@@ -420,16 +428,16 @@ def in_pot(pots: Pots) -> Flags:
 
     Returns
     -------
-    ndarray of bool, shape (most layers, cases)
+    ndarray of bool, shape (cases, most layers)
 
     Examples
     --------
     >>> in_pot(Pots.of(0.8, 0.3, 0.2, 0.05, [1, 2]))
-    array([[ True,  True],
-           [False,  True]])
+    array([[ True, False],
+           [ True,  True]])
     """
     places = np.arange(int(pots.layers.max(initial=1)))
-    return np.asarray(places.reshape(-1, *(1,) * pots.layers.ndim) < pots.layers)
+    return np.asarray(places < pots.layers[..., np.newaxis])
 
 
 def settled_share(pots: Pots) -> Floats:
@@ -441,46 +449,40 @@ def settled_share(pots: Pots) -> Floats:
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
+    ndarray, shape (cases, parts)
         [-] They add up to 1.
 
     Examples
     --------
-    >>> print(settled_share(Pots.of(0.8, 0.25, 0.2, 0.0, 2))[:, :, 0])
-    [[0.375 0.125]
-     [0.375 0.125]]
+    >>> print(settled_share(Pots.of(0.8, 0.25, 0.2, 0.0, 2))[0])
+    [0.375 0.125 0.375 0.125]
     """
-    return np.asarray(_capacities(pots) / (pots.layers * pots.capacity))
+    held = np.stack([pots.mobile, pots.immobile], axis=-1)
+    held /= (pots.layers * pots.capacity)[..., np.newaxis]
+    inside = in_pot(pots)[..., np.newaxis]
+    each = inside * held[..., np.newaxis, :]
+    return np.asarray(each.reshape(*pots.layers.shape, 2 * inside.shape[-2]))
 
 
-def _capacities(pots: Pots) -> Floats:
-    """Return the capacity of each part for salt, over water held, none in layers it lacks."""
-    return np.stack([pots.mobile, pots.immobile]) * in_pot(pots)[:, np.newaxis]
-
-
-def settled_loss(pots: Pots, cycle: Floats) -> Floats:
-    """Work out what a cycle takes off the settled excess, for the excess of each part.
+def settled_after(share: Floats, cycle: Floats) -> Floats:
+    """Work out the share of each part in what a case settles to after a cycle.
 
     Parameters
     ----------
-    pots : Pots
-    cycle : ndarray, shape (layers, 2, 2, cases)
+    share : ndarray, shape (cases, parts)
+        Share of each part in what the case settles to at once.
+    cycle : ndarray, shape (cases, parts, parts)
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
-        Fall of the settled excess per unit of excess in a part. [-]
+    ndarray, shape (cases, parts)
+        [-]
 
     Examples
     --------
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
     >>> half = pass_map(pots, np.log(2.0), 0.0)
-    >>> float(settled_loss(pots, half)[0, 0, 0].round(3))
+    >>> float(settled_after(settled_share(pots), half)[0, 0].round(3))
     0.5
     """
-    share = settled_share(pots)
-    left = np.zeros(np.broadcast_shapes(share.shape, (*share.shape[:2], *cycle.shape[3:])))
-    for fallen, block in enumerate(cycle[: len(share)]):
-        below = share[fallen:]
-        left[: len(below)] += below[:, :1] * block[0] + below[:, 1:] * block[1]
-    return share - left
+    return np.asarray((cycle @ share[..., np.newaxis])[..., 0])

@@ -22,6 +22,8 @@ an uncertain reading leaves a cause open instead of settling it falsely.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -93,6 +95,33 @@ class RuleArrays:
     rule_graded: Flags
     cause_deciding_figure: Codes
     cause_after: Codes
+
+    @cached_property
+    def first_conditions(self) -> Codes:
+        """Place of the first condition of each rule."""
+        return np.searchsorted(self.condition_rule, np.arange(self.rule_cause.size))
+
+    @cached_property
+    def on_one_reading(self) -> _Groups:
+        """The rules that rest on one reading, for one cause and on one side of it."""
+        side = (self.rule_direction < 0).astype(np.int64)
+        keys = np.stack([self.rule_cause, side, self.rule_reading])
+        groups, group = np.unique(keys, axis=1, return_inverse=True)
+        order = np.argsort(group.ravel(), kind="stable")
+        starts = np.searchsorted(group.ravel()[order], np.arange(groups.shape[1]))
+        return _Groups(groups[0], groups[1], order, starts)
+
+
+class _Groups(NamedTuple):
+    """Rules group by group."""
+
+    cause: Codes
+    against: Codes
+    """Cause of each group, and 1 where it speaks against it; shape (n_groups,)."""
+    order: Codes
+    """The rules, those of a group side by side."""
+    starts: Codes
+    """Where each group begins in that order."""
 
 
 @dataclass(frozen=True)
@@ -287,7 +316,7 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     high = np.asarray(upper, dtype=np.float64)
     if low.shape != high.shape:
         raise ValueError("lower and upper bounds differ in shape")
-    if np.any(low > high):
+    if (low > high).any():
         raise ValueError("a lower bound exceeds its upper bound")
     column = rules.condition_figure
     holds = conditions_met(
@@ -297,9 +326,8 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
         rules.condition_strict,
         rules.condition_threshold,
     )
-    starts = np.searchsorted(rules.condition_rule, np.arange(rules.rule_cause.size))
-    met = np.logical_and.reduceat(holds, starts, axis=1)
-    pieces = np.where(_far_beyond(low, high, rules, starts), 2, 1)
+    met = np.logical_and.reduceat(holds, rules.first_conditions, axis=1)
+    pieces = np.where(_far_beyond(low, high, rules), 2, 1)
     pro, contra = _tally(met, pieces, rules)
 
     known = np.isfinite(low) & np.isfinite(high)
@@ -309,8 +337,9 @@ def diagnose(lower: ArrayLike, upper: ArrayLike, rules: RuleArrays) -> Diagnosis
     return Diagnosis(met, pro, contra, verdict, ranks(verdict, pro, contra, rules.cause_after))
 
 
-def _far_beyond(low: Floats, high: Floats, rules: RuleArrays, starts: Codes) -> Flags:
+def _far_beyond(low: Floats, high: Floats, rules: RuleArrays) -> Flags:
     """Tell where the first figure of a graded rule is surely far beyond its limit."""
+    starts = rules.first_conditions
     column, limit = rules.condition_figure[starts], rules.condition_threshold[starts]
     above = rules.condition_sign[starts] > 0
     far: Flags = np.where(
@@ -321,18 +350,15 @@ def _far_beyond(low: Floats, high: Floats, rules: RuleArrays, starts: Codes) -> 
 
 def _tally(met: Flags, pieces: Codes, rules: RuleArrays) -> tuple[Codes, Codes]:
     """Count the evidence for and against each cause by strength, each reading once."""
-    side = (rules.rule_direction < 0).astype(np.int64)
-    keys = np.stack([rules.rule_cause, side, rules.rule_reading])
-    groups, group = np.unique(keys, axis=1, return_inverse=True)
-    order = np.argsort(group.ravel(), kind="stable")
-    starts = np.searchsorted(group.ravel()[order], np.arange(groups.shape[1]))
+    groups = rules.on_one_reading
     # Of two rules of one strength the one that counts twice is the stronger.
     weight = np.where(met, 3 * (rules.rule_strength + 1) + pieces, 0)
-    best = np.maximum.reduceat(weight[:, order], starts, axis=1)
+    best = np.maximum.reduceat(weight[:, groups.order], groups.starts, axis=1)
     counts = np.zeros((2, met.shape[0], rules.cause_deciding_figure.size, len(STRENGTHS)), int)
     sample, place = np.nonzero(best)
     strength, count = divmod(best[sample, place], 3)
-    np.add.at(counts, (groups[1, place], sample, groups[0, place], strength - 1), count)
+    where = groups.against[place], sample, groups.cause[place], strength - 1
+    np.add.at(counts, where, count)
     return counts[0], counts[1]
 
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.balance import (
     CATIONS,
     LEAST_PH_OF_BICARBONATE,
@@ -17,7 +17,7 @@ from saltcalc.science.balance import (
     charge_balance,
     charge_sums,
 )
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.conductivity import total_ec_from_ions
 
 _COUNTER_CATIONS = ("sodium", "magnesium")
 
@@ -51,7 +51,7 @@ which it differs from PHREEQC over mixed solutions (root mean square)."""
 
 
 @dataclass(frozen=True)
-class ConductivityFloor:
+class ConductivityLowerBound:
     """The least EC that the reported ions allow.
 
     Attributes
@@ -72,7 +72,7 @@ class ConductivityFloor:
 COUNTER_IONS = _COUNTER_CATIONS + _COUNTER_ANIONS
 
 
-def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> ConductivityFloor:
+def ec_lower_bound(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> ConductivityLowerBound:
     """Least EC that the reported ions allow, with the counter-ions that they must bring.
 
     Nitrate brings a cation, potassium an anion. Of the plausible counter-ions the one that gives
@@ -88,7 +88,7 @@ def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Conductiv
 
     Returns
     -------
-    ConductivityFloor
+    ConductivityLowerBound
 
     Raises
     ------
@@ -103,7 +103,7 @@ def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Conductiv
     --------
     Nitrate alone: one mmol_c/L with its sodium conducts about 0.12 dS/m (CRC Handbook).
 
-    >>> floor = ec_floor({"nitrate_n": 1.0})
+    >>> floor = ec_lower_bound({"nitrate_n": 1.0})
     >>> print(floor.ec.round(3), COUNTER_IONS[floor.counter_ion])
     0.119 sodium
     """
@@ -112,7 +112,7 @@ def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Conductiv
     best = np.argmin(tried, axis=0)
     added = np.isfinite(tried).any(axis=0)
     least = np.take_along_axis(tried, best[None], axis=0)[0]
-    return ConductivityFloor(
+    return ConductivityLowerBound(
         ec=np.where(added, least, made_up.reported),
         counter_ion=np.where(added, best, -1),
         counter_charge=np.where(
@@ -121,7 +121,7 @@ def ec_floor(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Conductiv
     )
 
 
-def ec_ceiling(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:
+def ec_upper_bound(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:
     """Most EC of the reported charge, with the counter-ions that conduct best.
 
     Potassium or calcium, chloride or sulfate make up the missing charge, whichever gives the higher
@@ -142,7 +142,7 @@ def ec_ceiling(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:
 
     Examples
     --------
-    >>> print(ec_ceiling({"nitrate_n": 1.0}).round(3))
+    >>> print(ec_upper_bound({"nitrate_n": 1.0}).round(3))
     0.142
     """
     made_up = _with_counter_ions(ions, ph, _BEST_COUNTER_CATIONS + _BEST_COUNTER_ANIONS)
@@ -163,16 +163,16 @@ def _with_counter_ions(
 ) -> _MadeUp:
     known, acidity = balanced_ions(ions, ph)
     cations, anions = charge_sums(known, acidity)
-    gap = np.nan_to_num(cations, nan=0.0) - np.nan_to_num(anions, nan=0.0)
+    gap = filled(cations, 0.0) - filled(anions, 0.0)
     made_up, amounts = [known], []
     for ion in counter_ions:
         lacking = np.maximum(-gap if ion in CATIONS else gap, 0.0)
         if ion == "bicarbonate":
             lacking = np.where(acidity < LEAST_PH_OF_BICARBONATE, 0.0, lacking)
-        made_up.append(known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking})
+        made_up.append(known | {ion: filled(known[ion], 0.0) + lacking})
         amounts.append(lacking)
     together = {ion: np.stack([each[ion] for each in made_up]) for ion in known}
-    reported, *trials = ec_from_ions(together, np.stack([acidity] * len(made_up))).ec
+    reported, *trials = total_ec_from_ions(together, np.stack([acidity] * len(made_up)))
     nothing = np.isnan(cations) & np.isnan(anions)
     return _MadeUp(np.stack(trials), np.stack(amounts), np.where(nothing, np.nan, reported))
 

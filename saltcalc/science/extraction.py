@@ -12,7 +12,9 @@ only widen the interval.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
+from functools import cache
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -115,7 +117,7 @@ def to_saturated_extract(
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
     )
-    return _saturated(reading, codes, media).interval()
+    return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=False).interval()
 
 
 def to_pore_water(
@@ -169,7 +171,50 @@ def to_pore_water(
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
     )
-    return _pore(reading, codes, media).interval()
+    return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=True).interval()
+
+
+def to_both_bases(
+    ec: ArrayLike,
+    method: ArrayLike,
+    medium: ArrayLike,
+    *,
+    total_porosity: ArrayLike,
+    container_capacity: ArrayLike,
+    water_content: ArrayLike = np.nan,
+) -> tuple[Interval, Interval]:
+    """EC of the saturated extract, and of the pore water, from a reading by any method.
+
+    Parameters
+    ----------
+    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+        As for `to_pore_water`.
+
+    Returns
+    -------
+    saturated, pore_water : Interval of ndarray, shape (...)
+        As `to_saturated_extract` and `to_pore_water` give them, at 25 °C [dS/m].
+
+    Raises
+    ------
+    ValueError
+        If a reading is negative or a code is unknown.
+
+    Examples
+    --------
+    >>> code = method_codes()["saturated_media_extract"]
+    >>> found = to_both_bases(3.5, code, 0, total_porosity=0.9, container_capacity=0.7)
+    >>> print(*(each.value.round(2) for each in found))
+    3.5 4.5
+    """
+    reading, codes, media = _arguments(
+        ec, method, medium, total_porosity, container_capacity, water_content
+    )
+    own = _own_basis(reading, codes, media)
+    saturated, pore_water = (
+        _on_basis(own, codes, media, pore_water=each).interval() for each in (False, True)
+    )
+    return saturated, pore_water
 
 
 def from_saturated_extract(
@@ -211,7 +256,10 @@ def from_saturated_extract(
     value, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
     )
-    return _reading(_Spread(value, np.zeros_like(value)), codes, media).interval()
+    to_pores = _is_pore_water()[codes]
+    strengthened, dilution = value * _strengthening(media), DILUTION_SCATTER**2
+    start = _Spread(np.where(to_pores, strengthened, value), np.where(to_pores, dilution, 0.0))
+    return _off_basis(start, codes, media).interval()
 
 
 def convert(
@@ -258,19 +306,15 @@ def convert(
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
     )
-    reading, codes, wanted, *broadcast = np.broadcast_arrays(
-        reading, codes, np.asarray(to, dtype=np.int64), *media
+    wanted = np.asarray(to, dtype=np.int64)
+    own = _own_basis(reading, codes, media)
+    found = _off_basis(
+        _on_basis(own, codes, media, pore_water=_is_pore_water()[wanted]), wanted, media
     )
-    media = _Media(*broadcast)
-    between_pore_waters = _is_pore_water(codes) & _is_pore_water(wanted)
-    pore = _pore(reading, codes, media)
-    saturated = _saturated(reading, codes, media)
-    result = _choose(
-        between_pore_waters,
-        _from_pore(pore, wanted, media),
-        _reading(saturated, wanted, media),
-    )
-    return _choose(codes == wanted, _Spread(reading, np.zeros_like(reading)), result).interval()
+    itself = codes == wanted
+    return _Spread(
+        np.where(itself, reading, found.value), np.where(itself, 0.0, found.variance)
+    ).interval()
 
 
 def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
@@ -294,7 +338,7 @@ def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
     >>> print(on_basis([0.8, 1.3], conversion))
     [2.  3.5]
     """
-    return _forward(conversion, np.asarray(ec, dtype=np.float64))
+    return _line_of(conversion).along(np.asarray(ec, dtype=np.float64), np.array(0))[..., 0]
 
 
 def dilution_factor(
@@ -339,55 +383,43 @@ def _arguments(
 ) -> tuple[Floats, Codes, _Media]:
     reading = np.asarray(ec, dtype=np.float64)
     codes, kinds = np.asarray(method, dtype=np.int64), np.asarray(medium, dtype=np.int64)
-    if np.any(reading < 0.0):
+    if (reading < 0.0).any():
         raise ValueError("an electrical conductivity cannot be negative")
     for name, given, known in (
         ("extraction method", codes, len(extraction_methods())),
         ("kind of medium", kinds, len(MEDIUM_KINDS)),
     ):
-        if np.any((given < 0) | (given >= known)):
+        if ((given < 0) | (given >= known)).any():
             raise ValueError(f"unknown code of {name}")
-    waters = [np.asarray(each, dtype=np.float64) for each in water]
-    reading, codes, kinds, *waters = np.broadcast_arrays(reading, codes, kinds, *waters)
-    return reading, codes, _Media(kinds, *waters)
+    return reading, codes, _Media(kinds, *(np.asarray(each, dtype=np.float64) for each in water))
 
 
-def _saturated(reading: Floats, method: Codes, media: _Media) -> _Spread:
-    own = _on_own_basis(reading, method, media)
-    pore = _to_container_capacity(own, method, media)
-    return _choose(_is_pore_water(method), _diluted(pore, 1.0 / _strengthening(media)), own)
+def _own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:
+    """Bring readings to the basis of their method, pore water to container capacity."""
+    found = _by_conversion(_Spread(reading, np.zeros(())), method, media, _forward())
+    return _Spread(found.value * _drying(method, media), found.variance)
 
 
-def _pore(reading: Floats, method: Codes, media: _Media) -> _Spread:
-    own = _on_own_basis(reading, method, media)
-    return _choose(
-        _is_pore_water(method),
-        _to_container_capacity(own, method, media),
-        _diluted(own, _strengthening(media)),
+def _on_basis(own: _Spread, method: Codes, media: _Media, pore_water: Flags | bool) -> _Spread:
+    """Bring what is on the basis of its method to pore water, or else to the saturated extract."""
+    from_pores, strength = _is_pore_water()[method], _strengthening(media)
+    other = from_pores != pore_water
+    carried = np.where(from_pores, own.value * (1.0 / strength), own.value * strength)
+    return _Spread(
+        np.where(other, carried, own.value),
+        np.where(other, own.variance + DILUTION_SCATTER**2, own.variance),
     )
 
 
-def _reading(saturated: _Spread, method: Codes, media: _Media) -> _Spread:
-    direct = _off_basis(saturated, method, media)
-    through_pores = _from_pore(_diluted(saturated, _strengthening(media)), method, media)
-    return _choose(_is_pore_water(method), through_pores, direct)
-
-
-def _from_pore(pore: _Spread, method: Codes, media: _Media) -> _Spread:
-    at_sensor = _Spread(pore.value / _drying(method, media), pore.variance)
-    return _off_basis(at_sensor, method, media)
+def _off_basis(start: _Spread, method: Codes, media: _Media) -> _Spread:
+    """Give the readings that methods would show, from what is on the basis of each."""
+    as_it_is = _Spread(start.value / _drying(method, media), start.variance)
+    return _by_conversion(as_it_is, method, media, _backward())
 
 
 def _strengthening(media: _Media) -> Floats:
-    return dilution_factor(0.0, media.total_porosity, media.container_capacity)
-
-
-def _diluted(spread: _Spread, factor: Floats) -> _Spread:
-    return _Spread(spread.value * factor, spread.variance + DILUTION_SCATTER**2)
-
-
-def _to_container_capacity(pore: _Spread, method: Codes, media: _Media) -> _Spread:
-    return _Spread(pore.value * _drying(method, media), pore.variance)
+    """Pore water over saturated extract, by dilution alone; see :func:`dilution_factor`."""
+    return media.total_porosity / media.container_capacity
 
 
 def _drying(method: Codes, media: _Media) -> Floats:
@@ -397,62 +429,106 @@ def _drying(method: Codes, media: _Media) -> Floats:
     return np.asarray(np.where(is_sensor & ~np.isnan(media.water_content), current, 1.0))
 
 
-def _is_pore_water(method: Codes) -> Flags:
-    bases = np.array([each.basis == PORE_WATER for each in extraction_methods()])
-    return np.asarray(bases[method])
+@cache
+def _is_pore_water() -> Flags:
+    """Whether each method reads pore water."""
+    return np.array([each.basis == PORE_WATER for each in extraction_methods()])
 
 
-def _choose(condition: Flags, yes: _Spread, no: _Spread) -> _Spread:
-    return _Spread(
-        np.where(condition, yes.value, no.value), np.where(condition, yes.variance, no.variance)
-    )
+def _by_conversion(start: _Spread, method: Codes, media: _Media, lines: _Lines) -> _Spread:
+    """Go along the governing conversion; how far the others lie off it is variance."""
+    row = method * len(MEDIUM_KINDS) + media.medium
+    # Along a straight line from zero a ratio is the same however small the reading.
+    least = np.maximum(start.value, _LEAST)
+    along = lines.along(least, row)
+    value = np.where(start.value < _LEAST, start.value * lines.first[row], along[..., 0])
+    gaps = np.square(np.log(along[..., 1:] / along[..., :1]))
+    variance = start.variance + lines.scatter[row] ** 2
+    return _Spread(value, variance + gaps.sum(axis=-1) / lines.others[row])
 
 
-def _on_own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:
-    start = _Spread(reading, np.zeros(np.shape(reading)))
-    return _by_conversion(start, method, media, _forward)
+_LEAST = float(np.finfo(np.float64).tiny ** 0.5)
+"""Least EC at which conversions are compared [dS/m]."""
 
 
-def _off_basis(spread: _Spread, method: Codes, media: _Media) -> _Spread:
-    return _by_conversion(spread, method, media, _backward)
+class _Lines(NamedTuple):
+    """Conversions as lines through (0, 0) and their points, a row a method and kind of medium.
+
+    The first of a row governs; a row of fewer than the others is filled up with that one. Pieces
+    lie flat, so many a conversion and so many a row.
+    """
+
+    x: Floats
+    """Where each piece begins, infinity behind the last, shape (rows, conversions, pieces)."""
+    x0: Floats
+    y0: Floats
+    slope: Floats
+    """Of the pieces, flat; the last one is a point."""
+    last: Floats
+    beyond: Floats
+    """The last point, and the slope from (0, 0) through it, shape (rows, conversions)."""
+    first: Floats
+    """Slope of the first piece of the governing one, shape (rows,)."""
+    scatter: Floats
+    """Of the governing one, shape (rows,)."""
+    others: Codes
+    """How many others there are, at least 1, shape (rows,)."""
+
+    @classmethod
+    def of(cls, rows: Sequence[Sequence[EcConversion]], *, back: bool = False) -> _Lines:
+        """Lay conversions out, from the reading to the basis or back."""
+        most = max(map(len, rows))
+        lines = [[*row, *[row[0]] * (most - len(row))] for row in rows]
+        pieces = 1 + max(len(line.points) for row in rows for line in row)
+        x = np.full((len(rows), most, pieces), np.inf)
+        y, slope = np.zeros(x.shape), np.zeros(x.shape)
+        last, beyond = np.empty(x.shape[:2]), np.empty(x.shape[:2])
+        for place in np.ndindex(*x.shape[:2]):
+            points = np.array([(0.0, 0.0), *lines[place[0]][place[1]].points]).T
+            xs, ys = points[::-1] if back else points
+            x[place][: xs.size], y[place][: xs.size] = xs, ys
+            slope[place][: xs.size - 1] = np.diff(ys) / np.diff(xs)
+            last[place], beyond[place] = xs[-1], ys[-1] / xs[-1]
+        return cls(
+            x=x,
+            x0=x.ravel(),
+            y0=y.ravel(),
+            slope=slope.ravel(),
+            last=last,
+            beyond=beyond,
+            first=slope[:, 0, 0].copy(),
+            scatter=np.array([row[0].scatter for row in rows]),
+            others=np.array([max(len(row) - 1, 1) for row in rows]),
+        )
+
+    def along(self, x: Floats, row: Codes) -> Floats:
+        """Go along each conversion of a row, shape (..., conversions); beyond its points too."""
+        _, lines, pieces = self.x.shape
+        start = (row * (lines * pieces))[..., np.newaxis] + np.arange(0, lines * pieces, pieces)
+        given = x[..., np.newaxis]
+        piece = start + (given[..., np.newaxis] >= self.x[row][..., 1:]).sum(axis=-1)
+        on_line = self.slope[piece] * (given - self.x0[piece]) + self.y0[piece]
+        return np.where(given > self.last[row], given * self.beyond[row], on_line)
 
 
-def _by_conversion(
-    start: _Spread,
-    method: Codes,
-    media: _Media,
-    along: Callable[[EcConversion, Floats], Floats],
-) -> _Spread:
-    start_value, start_variance, method, medium = np.broadcast_arrays(
-        start.value, start.variance, method, media.medium
-    )
-    value = np.full(start_value.shape, np.nan)
-    variance = start_variance.copy()
-    for code, kind in set(zip(method.ravel().tolist(), medium.ravel().tolist(), strict=True)):
-        here = (method == code) & (medium == kind)
-        governing, *others = ec_conversions(extraction_methods()[code].id, MEDIUM_KINDS[kind])
-        ec = start_value[here]
-        value[here] = along(governing, ec)
-        variance[here] += governing.scatter**2
-        if others:
-            # Along a straight line from zero a ratio is the same however small the reading.
-            least = np.maximum(ec, np.finfo(np.float64).tiny ** 0.5)
-            central = along(governing, least)
-            gaps = [np.square(np.log(along(other, least) / central)) for other in others]
-            variance[here] += np.mean(gaps, axis=0)
-    return _Spread(value, variance)
+@cache
+def _rows() -> list[tuple[EcConversion, ...]]:
+    pairs = product(extraction_methods(), MEDIUM_KINDS)
+    return [ec_conversions(method.id, kind) for method, kind in pairs]
 
 
-def _forward(conversion: EcConversion, ec: Floats) -> Floats:
-    given, basis = zip((0.0, 0.0), *conversion.points, strict=True)
-    return _piecewise(ec, given, basis)
+@cache
+def _forward() -> _Lines:
+    """Return the lines from readings to the basis of their method."""
+    return _Lines.of(_rows())
 
 
-def _backward(conversion: EcConversion, ec: Floats) -> Floats:
-    given, basis = zip((0.0, 0.0), *conversion.points, strict=True)
-    return _piecewise(ec, basis, given)
+@cache
+def _backward() -> _Lines:
+    """Return the lines from the basis of a method to its readings."""
+    return _Lines.of(_rows(), back=True)
 
 
-def _piecewise(x: Floats, xs: tuple[float, ...], ys: tuple[float, ...]) -> Floats:
-    beyond = x > xs[-1]
-    return np.asarray(np.where(beyond, x * (ys[-1] / xs[-1]), np.interp(x, xs, ys)))
+@cache
+def _line_of(conversion: EcConversion) -> _Lines:
+    return _Lines.of([[conversion]])

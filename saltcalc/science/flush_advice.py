@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -96,11 +96,9 @@ def advise_flush(
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
     how = reading or Reading(), confidence, labour or Labour()
     asked = _Asked(flush, known, volume, *how, given)
-    figures = [np.asarray(each, dtype=np.float64) for each in _figures(asked)]
-    shape = np.broadcast_shapes((1,), *(each.shape for each in figures))
-    whole = np.ones(shape, dtype=bool)
-    for each in _figures(asked[:-1]):
-        whole &= ~np.isnan(each)
+    shape = np.broadcast_shapes((1,), *map(np.shape, _figures(asked)))
+    missing = np.isnan(side_by_side(_figures(asked[:-1]), shape))
+    whole = np.asarray(~missing.any(axis=1))
     # What is not known, or has nothing to wash with, is not worked out.
     advice = _advise(_rows(asked, whole, shape)) if whole.any() else _on_nothing()
     return advice if whole.all() else _spread(advice, whole)

@@ -32,7 +32,8 @@ from saltcalc.science.instruction import (
     check_reading,
     wait_before_check,
 )
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import Flush
 from saltcalc.science.sampled_pots import DIMENSIONS, Uncertain
 from saltcalc.science.uncertainty import HIGH, LOW, SEED, normal_sample
@@ -407,9 +408,11 @@ def _passes_left(story: Story, now: Course, timing: Timing) -> Floats:
     pause = times.rest if story.applied[-1] > 0 else 0.0
     state = cycles.moved_by(cycles.rest_map(pots, pause), now.excess)
     one = cycles.pass_map(pots, each / now.sample.held, story.duration)
-    most = np.full(size, _MOST_PASSES)
-    number, _ = passes_over_days(pots, one, state, wanted, most, times)
-    return np.where(number > _MOST_PASSES, np.inf, number.astype(np.float64))
+    whole = np.ones((size, 1, 1))
+    left = passes_needed(
+        pots, one, state[:, np.newaxis], whole, wanted[:, np.newaxis], _MOST_PASSES, times
+    ).passes[:, 0]
+    return np.where(left > _MOST_PASSES, np.inf, left.astype(np.float64))
 
 
 def _verdict(

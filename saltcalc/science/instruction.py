@@ -20,6 +20,7 @@ References
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -82,7 +83,7 @@ Twice a meter's error on either reading, and a little.
 SAMPLE_SIZE = 128
 """Size of the quasi-random sample, a power of two."""
 
-_ROWS, _KINDS = 64, 16
+_ROWS, _KINDS = 128, 16
 """Most containers worked out at a time, and most kinds of them, so that memory stays bounded."""
 
 
@@ -288,8 +289,8 @@ def instruct(
     Raises
     ------
     ValueError
-        If a volume or a time is negative, the pass volume is zero, or the confidence lies
-        outside 0.5 to 0.99.
+        If a figure is missing, a volume or a time is negative, the pass volume is zero, or the
+        confidence lies outside 0.5 to 0.99.
 
     Examples
     --------
@@ -313,9 +314,6 @@ def instruct(
     >>> bool(told.attained[0]), bool(told.low[0] <= told.likely[0] <= told.litres[0])
     (True, True)
     """
-    sure = np.asarray(confidence, dtype=np.float64)
-    if np.any((sure < 0.5) | (sure > 0.99)):
-        raise ValueError("confidence must lie between 0.5 and 0.99")
     start, reading = start or Start(), reading or Reading()
     flush = flush._replace(ec_medium=ec_medium.value, water_held=water_held.value, duration=0.0)
     of_medium = [part for interval in washout for part in interval]
@@ -331,26 +329,26 @@ def instruct(
         *start.unswept,
         start.reach,
         reading.spread,
-        sure,
+        confidence,
     ]
-    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *start.unswept]
     shape = np.broadcast_shapes((1,), *map(np.shape, columns))
     table = side_by_side(columns, shape)
-    # Missing figures count as alike, or each would be worked out alone.
-    unlike, first, where = np.unique(
-        table, axis=0, return_index=True, return_inverse=True, equal_nan=True
-    )
+    _check(table.T, flush, timing)
+    if len(table) == 1:
+        return _instruct(table.T, 1, size if _is_washed(table)[0] else 1)
+    unlike, first, where = np.unique(table, axis=0, return_index=True, return_inverse=True)
     # What a pass does is worked out once for pots that differ in their salt and target alone.
-    missing = np.isnan(unlike).any(axis=1, keepdims=True)
-    passes = np.hstack([missing, side_by_side(of_pass, shape)[first]])
-    kind = np.unique(passes, axis=0, return_inverse=True, equal_nan=True)[1].reshape(-1)
+    in_pot = [*start.top_over_rest, start.height, *start.unswept]
+    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *in_pot]
+    passes = side_by_side(of_pass, shape)[first]
+    kind = np.unique(passes, axis=0, return_inverse=True)[1].reshape(-1)
+    per_day = np.broadcast_to(timing.passes_a_day, shape)[first]
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
-    medium_ec, target_ec = unlike[:, 0], unlike[:, 1]
-    washed = medium_ec > target_ec
+    washed = _is_washed(unlike)
     lots = [
         (rows, alike, number)
         for some, number in ((washed, size), (~washed, 1))
-        for rows, alike in _lots(np.flatnonzero(some), kind)
+        for rows, alike in _lots(np.flatnonzero(some), kind, per_day)
     ] or [(np.arange(0), 1, size)]
     found = [_instruct(unlike[rows].T, alike, number) for rows, alike, number in lots]
     order = np.argsort(np.concatenate([rows for rows, *_ in lots]))
@@ -358,15 +356,20 @@ def instruct(
     return Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
 
 
-def _lots(rows: Codes, kind: Codes) -> Iterator[tuple[Codes, int]]:
-    """Yield rows in lots, kind by kind, with so many of each kind in a lot."""
+def _is_washed(table: Floats) -> Flags:
+    """Tell which rows have salt to lose: their EC, then their target, come first."""
+    return np.asarray(table[:, 0] > table[:, 1])
+
+
+def _lots(rows: Codes, kind: Codes, per_day: Floats) -> Iterator[tuple[Codes, int]]:
+    """Yield rows in lots, kind by kind, with so many of each kind and passes a day in a lot."""
     ordered = rows[np.argsort(kind[rows], kind="stable")]
-    by_number: dict[int, list[Codes]] = {}
+    like: dict[tuple[int, float], list[Codes]] = {}
     for alike in np.split(ordered, np.flatnonzero(np.diff(kind[ordered])) + 1):
         for first in range(0, len(alike), _ROWS):
             piece = alike[first : first + _ROWS]
-            by_number.setdefault(len(piece), []).append(piece)
-    for number, pieces in by_number.items():
+            like.setdefault((len(piece), float(per_day[piece[0]])), []).append(piece)
+    for (number, _), pieces in like.items():
         together = min(_ROWS // number, _KINDS)
         for first in range(0, len(pieces), together):
             yield np.concatenate(pieces[first : first + together]), number
@@ -385,42 +388,34 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     timing = Timing(*(next(figures) for _ in Timing._fields))
     start = Start(interval(), next(figures), interval(), next(figures))
     spread, confidence = next(figures), next(figures)
-    _check(flush, timing)
-    known = np.asarray(~np.isnan(rows).any(axis=0))
-    # Whole figures in place of missing ones; what comes of them is taken out at the end.
-    target = np.where(known, flush.ec_target, 1.0)
-    water = np.where(known, flush.ec_water, 0.0)
-    each = np.where(known, flush.pass_volume, 1.0)
-    deficit = np.where(known, flush.deficit, 0.0)
-    ceiling = np.where(known, flush.ceiling, 0.0)
-    reach = np.where(known, start.reach, 1.0)
-    per_day = np.where(known, np.maximum(np.asarray(timing.passes_a_day), 1.0), 1.0).astype(int)
+    target, water, each = (
+        np.asarray(part) for part in (flush.ec_target, flush.ec_water, flush.pass_volume)
+    )
+    per_day = np.maximum(np.asarray(timing.passes_a_day), 1.0).astype(np.int64)
 
     # A medium that repels water gets no less of it, and keeps less.
+    deficit = np.asarray(flush.deficit)
     wetting = water_for(WETTED * deficit, deficit, 1.0)
-    kept = water_kept(wetting, deficit, reach)
-    left = np.maximum(ceiling - wetting, 0.0)
+    kept = water_kept(wetting, deficit, start.reach)
+    left = np.maximum(np.asarray(flush.ceiling) - wetting, 0.0)
     most = np.floor(left / each * (1 + 1e-12)).astype(np.int64)
 
-    goals = Goals(target, water, each, most)
     given = Uncertain(*uncertain, start)
-    number, mark = wash_rows(given, known, goals, kept, timing, alike, size)
-    there = number <= most[:, np.newaxis]
-    share_reachable = there.mean(axis=1)
-    litres_drawn = np.where(there, wetting[:, np.newaxis] + number * each[:, np.newaxis], np.inf)
-    litres_drawn = np.where(number == 0, 0.0, litres_drawn)
+    drawn, drainage = wash_rows(given, Goals(target, water, each, most), kept, timing, alike, size)
+    number = np.sort(drawn, axis=1)
+    share_reachable = (number <= most[:, np.newaxis]).mean(axis=1)
     needed = np.asarray(flush.ec_medium) > target
-    low, likely, high = np.quantile(litres_drawn, [LOW, 0.5, HIGH], axis=1, method="inverted_cdf")
-    confidence = np.where(known, confidence, CONFIDENCE)
+    # The fewest passes that are enough for these shares of the containers.
+    ends = number[:, [_place(share, size) for share in (LOW, 0.5, HIGH)]].T
+    litres = np.where(ends > 0, np.where(ends <= most, wetting + ends * each, np.inf), 0.0)
+    low, likely, high = np.where(needed, litres, 0.0)
     place = np.ceil(confidence * size - 1e-9).astype(np.int64) - 1
-    asked = np.take_along_axis(np.sort(number, axis=1), place[:, np.newaxis], axis=1)[:, 0]
+    asked = np.take_along_axis(number, place[:, np.newaxis], axis=1)[:, 0]
     near = too_close(target, water)
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[:, np.newaxis]).mean(axis=1)
     extra = np.maximum(np.ceil(EXTRA_SHARE * passes), 1.0)
     rounds = np.where(needed, np.minimum((most - passes) // extra, MOST_ROUNDS), 0).astype(np.int64)
-
-    mark_low, mark_middle, mark_high = np.quantile(mark, [LOW, 0.5, HIGH], axis=1)
 
     check = target * np.exp(-normal_score(confidence) * spread)
     attained = (
@@ -429,39 +424,44 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
         & (check > water * (1 + METER_ERROR))
     ) | ~needed
     days = -(-passes // per_day)
-    hours = passes * np.asarray(timing.duration) + np.where(
-        passes > 0,
-        (passes - days) * np.asarray(timing.rest) + (days - 1) * np.asarray(timing.night),
-        0.0,
-    )
-    litres = np.where(passes > 0, wetting + passes * each, 0.0)
-    flushed = known & (passes > 0)
+    flushed = passes > 0
+    pauses = (passes - days) * np.asarray(timing.rest) + (days - 1) * np.asarray(timing.night)
+    marks = np.where(flushed, np.quantile(drainage, [LOW, 0.5, HIGH], axis=1), np.nan)
     return Instruction(
-        attained=known & attained,
-        wetting=np.where(known, np.where(passes > 0, wetting, 0.0), np.nan),
-        passes=np.where(known, passes, 0),
-        litres=np.where(known, litres, np.nan),
-        likely=np.where(known, np.where(needed, likely, 0.0), np.nan),
-        low=np.where(known, np.where(needed, low, 0.0), np.nan),
-        high=np.where(known, np.where(needed, high, 0.0), np.nan),
-        share_reached=np.where(known, np.where(needed, share_reached, 1.0), np.nan),
-        share_reachable=np.where(known, np.where(needed, share_reachable, 1.0), np.nan),
-        wait=np.where(known, wait_before_check(*(part.value for part in washout[1:])), np.nan),
-        check_ec=np.where(known, check, np.nan),
-        more=np.where(flushed, extra * each, np.where(known, 0.0, np.nan)),
-        rounds=np.where(known, rounds, 0),
-        way_mark=np.where(flushed, mark_middle, np.nan),
-        way_mark_low=np.where(flushed, mark_low, np.nan),
-        way_mark_high=np.where(flushed, mark_high, np.nan),
-        days=np.where(known, days, 0),
-        hours=np.where(known, hours, np.nan),
-        few_pourings=known & (passes <= PRACTICAL_POURINGS),
+        attained=attained,
+        wetting=np.where(flushed, wetting, 0.0),
+        passes=passes,
+        litres=np.where(flushed, wetting + passes * each, 0.0),
+        likely=likely,
+        low=low,
+        high=high,
+        share_reached=np.where(needed, share_reached, 1.0),
+        share_reachable=np.where(needed, share_reachable, 1.0),
+        wait=wait_before_check(*(part.value for part in washout[1:])),
+        check_ec=check,
+        more=np.where(flushed, extra * each, 0.0),
+        rounds=rounds,
+        way_mark=marks[1],
+        way_mark_low=marks[0],
+        way_mark_high=marks[2],
+        days=days,
+        hours=np.where(flushed, passes * np.asarray(timing.duration) + pauses, 0.0),
+        few_pourings=passes <= PRACTICAL_POURINGS,
     )
 
 
-def _check(flush: Flush, timing: Timing) -> None:
+def _place(share: float, size: int) -> int:
+    """Return the place of the least of so many ordered figures that covers a share of them."""
+    return math.ceil(share * size - 1e-9) - 1
+
+
+def _check(rows: Floats, flush: Flush, timing: Timing) -> None:
+    if np.isnan(rows).any():
+        raise ValueError("no figure may be missing")
     parts = (flush.water_held, flush.deficit, flush.ceiling, *timing)
-    if any(np.any(np.asarray(part) < 0) for part in parts):
+    if any((np.asarray(part) < 0).any() for part in parts):
         raise ValueError("volumes and times must not be negative")
-    if np.any(np.asarray(flush.pass_volume) <= 0):
+    if (np.asarray(flush.pass_volume) <= 0).any():
         raise ValueError("pass_volume must be above zero")
+    if (rows[-1] < 0.5).any() or (rows[-1] > 0.99).any():
+        raise ValueError("confidence must lie between 0.5 and 0.99")

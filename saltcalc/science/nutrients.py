@@ -26,6 +26,9 @@ class NutrientStatus(IntEnum):
     CANNOT_TELL = 3
 
 
+_LOW, _IN_RANGE, _HIGH, _CANNOT_TELL = (int(status) for status in NutrientStatus)
+
+
 def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
@@ -48,14 +51,11 @@ def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     >>> [NutrientStatus(code).name for code in nutrient_status([20, 60, 120], 40, 100)]
     ['LOW', 'IN_RANGE', 'HIGH']
     """
-    figure, bottom, top = np.broadcast_arrays(
-        *(np.asarray(each, dtype=np.float64) for each in (value, low, high))
-    )
-    status = np.full(figure.shape, int(NutrientStatus.IN_RANGE))
-    status[figure < bottom - ROUNDING * np.abs(bottom)] = NutrientStatus.LOW
-    status[figure > top + ROUNDING * np.abs(top)] = NutrientStatus.HIGH
-    status[np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))] = NutrientStatus.CANNOT_TELL
-    return status
+    figure, bottom, top = (np.asarray(each, dtype=np.float64) for each in (value, low, high))
+    status = np.where(figure < bottom - ROUNDING * np.abs(bottom), _LOW, _IN_RANGE)
+    status = np.where(figure > top + ROUNDING * np.abs(top), _HIGH, status)
+    unknown = np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))
+    return np.where(unknown, _CANNOT_TELL, status)
 
 
 def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
@@ -93,8 +93,8 @@ def salt_share(concentration: ArrayLike, ec: ArrayLike) -> Floats:
     """
     mass = not_negative(concentration, "a concentration")
     salts = SALT_PER_CONDUCTIVITY * not_negative(ec, "an electrical conductivity")
-    mass, salts = np.broadcast_arrays(mass, salts)
-    return np.asarray(np.divide(mass, salts, out=np.full(mass.shape, np.nan), where=salts > 0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(salts > 0, mass / salts, np.nan)
 
 
 def nitrogen_in_held_water(
@@ -298,7 +298,7 @@ def weeks_of_nitrogen(
         np.asarray(each, dtype=np.float64)
         for each in (dry_mass, relative_growth, tissue_nitrogen, full_growth)
     )
-    if any(np.any(each <= 0.0) for each in (mass, growth, tissue, most)):
+    if any((each <= 0.0).any() for each in (mass, growth, tissue, most)):
         raise ValueError("a plant that takes up nothing has no week count")
     gained = not_negative(nitrogen, "nitrogen") / tissue
     scale = growth / most
@@ -440,6 +440,6 @@ def organic_nitrogen_rate(
     1.67
     """
     yielded = not_negative(nitrogen_content, "a content") * not_negative(released, "a share")
-    if np.any(yielded == 0.0):
+    if (yielded == 0.0).any():
         raise ValueError("a source that releases nothing has no rate")
     return np.asarray(not_negative(nitrogen_wanted, "nitrogen") / 1000.0 / yielded)

@@ -14,7 +14,7 @@ from saltcalc.data.extraction import (
     governing_schemes,
     method_codes,
 )
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert
 from saltcalc.science.uncertainty import Interval
 
@@ -58,8 +58,8 @@ def class_of_ec(ec: ArrayLike, limits: ArrayLike) -> Codes:
     [0 1 2]
     """
     reading = np.asarray(ec, dtype=np.float64)
-    place = np.sum(reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64), axis=-1)
-    return np.asarray(np.where(np.isnan(reading), -1, place), dtype=np.int64)
+    place = (reading[..., np.newaxis] > np.asarray(limits, dtype=np.float64)).sum(axis=-1)
+    return np.where(np.isnan(reading), -1, place)
 
 
 def classify_reading(
@@ -126,14 +126,19 @@ def _class_method(method: ArrayLike, medium: ArrayLike) -> Codes:
 
     All schemes but that of the saturated paste are for soilless media.
     """
-    codes = method_codes()
-    has_scheme = np.array([each.id in governing_schemes() for each in extraction_methods()])
+    codes, has_scheme = method_codes(), _has_scheme()
     soilless = np.asarray(medium) == MEDIUM_KINDS.index("soilless")
     fallback = np.where(soilless, codes["saturated_media_extract"], codes["saturated_paste"])
     chosen = np.asarray(method, dtype=np.int64)
-    if np.any((chosen < 0) | (chosen >= has_scheme.size)):
+    if ((chosen < 0) | (chosen >= has_scheme.size)).any():
         raise ValueError("unknown code of extraction method")
     return np.asarray(np.where(has_scheme[chosen] & soilless, chosen, fallback), dtype=np.int64)
+
+
+@cache
+def _has_scheme() -> Flags:
+    """Whether each method has a governing scheme."""
+    return np.array([each.id in governing_schemes() for each in extraction_methods()])
 
 
 @cache

@@ -7,14 +7,16 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import UncertainWashout
 from saltcalc.science.uncertainty import (
     Interval,
@@ -32,6 +34,15 @@ LAYERS_DRAWN = ((1, 0.1), (2, 0.25), (3, 0.35), (5, 0.3))
 
 It moves the water of a plan by a fifth down and half up.
 """
+
+_LAYERS = 7
+"""Which of the figures drawn is the number of layers."""
+
+FEW_LAYERS = 3
+"""Most layers of what is worked out together, apart from pots of more, where there are many."""
+
+_MANY_POTS = 1024
+"""Pots from which on this saves more than it costs."""
 
 TOP_DEPTH = 2.5
 """Depth of the top of the medium in which salt gathers [1]_. [cm]"""
@@ -88,8 +99,10 @@ class SampledPots(NamedTuple):
     """Water held. [L]"""
     factor: Floats
     """Factor on the EC of medium and target alike. [-]"""
-    excess: Floats
-    """EC above the water at the start, shape (most layers, 2, ..., size). [dS/m]"""
+    start: Floats
+    """Mean EC of the medium's solution at the start. [dS/m]"""
+    profile: Floats
+    """EC of each part over that mean, the parts along one more axis. [-]"""
 
 
 class Goals(NamedTuple):
@@ -105,20 +118,12 @@ class Goals(NamedTuple):
     """Most passes."""
 
 
-def start_excess(
-    pots: cycles.Pots,
-    ec: npt.ArrayLike,
-    ec_water: npt.ArrayLike,
-    top_over_rest: npt.ArrayLike,
-    height: npt.ArrayLike,
-) -> Floats:
-    """Excess over the water of a medium whose salt has gathered on top.
+def salt_profile(pots: cycles.Pots, top_over_rest: npt.ArrayLike, height: npt.ArrayLike) -> Floats:
+    """Where the salt of a medium lies that has gathered on top.
 
     Parameters
     ----------
     pots : Pots
-    ec, ec_water : array_like, shape (cases,)
-        Mean EC of the medium's solution, and EC of the water. [dS/m]
     top_over_rest : array_like, shape (cases,)
         EC of the top :data:`TOP_DEPTH` over that below. [-]
     height : array_like, shape (cases,)
@@ -126,26 +131,25 @@ def start_excess(
 
     Returns
     -------
-    ndarray, shape (most layers, 2, cases)
-        [dS/m] A layer that the top reaches into in part holds its part of it.
+    ndarray, shape (cases, parts)
+        EC of each part over the mean. [-] A layer that the top reaches into in part holds its
+        part of it.
 
     Examples
     --------
     >>> pots = cycles.Pots.of(0.8, 0.3, 0.2, 0.05, 3)
-    >>> start_excess(pots, 6.0, 0.0, 4.0, 15.0)[:, 0, 0]
-    array([10.,  4.,  4.])
+    >>> print(6.0 * salt_profile(pots, 4.0, 15.0)[0, ::2])
+    [10.  4.  4.]
     """
-    mean, ratio = np.asarray(ec, dtype=np.float64), np.asarray(top_over_rest, dtype=np.float64)
-    deep = np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
+    more = np.asarray(top_over_rest, dtype=np.float64) - 1.0
+    top_share = TOP_DEPTH / np.maximum(np.asarray(height, dtype=np.float64), TOP_DEPTH)
     inside = cycles.in_pot(pots)
-    top_share = TOP_DEPTH / deep
-    below = mean / (1.0 + (ratio - 1.0) * top_share)
     # How much of each layer the salty top fills.
-    places = np.arange(len(inside)).reshape(-1, *(1,) * pots.layers.ndim)
-    filled = np.clip(top_share * pots.layers - places, 0.0, 1.0)
-    layered = below * (1.0 + (ratio - 1.0) * filled)
-    excess = np.where(inside, layered - np.asarray(ec_water), 0.0)
-    return np.broadcast_to(excess[:, np.newaxis], (len(excess), 2, *excess.shape[1:]))
+    places = np.arange(inside.shape[-1])
+    filled = np.clip((top_share * pots.layers)[..., np.newaxis] - places, 0.0, 1.0)
+    below = 1.0 / (1.0 + more * top_share)
+    layered = below[..., np.newaxis] * (1.0 + more[..., np.newaxis] * filled)
+    return np.repeat(np.where(inside, layered, 0.0), 2, axis=-1)
 
 
 def layers_at(z: npt.ArrayLike) -> Codes:
@@ -205,8 +209,8 @@ def sample_pots(
     >>> conversion = Interval.of(1.0, 0.9, 1.1)
     >>> known = Uncertain(peat, held, before, conversion, Start())
     >>> drawn = sample_pots(known, 0.5, 0.0, np.zeros((1, DIMENSIONS)))
-    >>> print(drawn.pots.efficiency, drawn.held, drawn.excess[0, 0])
-    [0.8] [6.] [7.5]
+    >>> print(drawn.pots.efficiency, drawn.held, drawn.start, drawn.profile[0, :2])
+    [0.8] [6.] [8.] [1. 1.]
     """
 
     def each(figure: npt.ArrayLike) -> Floats:
@@ -223,7 +227,7 @@ def sample_pots(
     held = amount_at(scores[:, 4], across(known.water_held))
     ec = amount_at(scores[:, 5], across(known.ec_medium))
     factor = amount_at(scores[:, 6], across(known.conversion))
-    layers = layers_at(scores[:, 7])
+    layers = layers_at(scores[:, _LAYERS])
     ratio = np.maximum(amount_at(scores[:, 8], across(known.start.top_over_rest)), 1.0)
     behind = logit_normal_quantile(scores[:, 9], across(known.start.unswept))
     stands = behind + (1.0 - behind) * immobile
@@ -233,15 +237,13 @@ def sample_pots(
     )
     pots = flat.laid_out(shape)
     # Concentrations are those at capacity, so that water soaked up adds its salt to them.
-    water = each(ec_water)
-    start = ec * factor + water * each(kept) / held / pots.capacity
-    excess = start_excess(pots, start, water, ratio, each(known.start.height))
-    return SampledPots(pots, held, factor, excess)
+    start = ec * factor + each(ec_water) * each(kept) / held / pots.capacity
+    profile = salt_profile(pots, ratio, each(known.start.height))
+    return SampledPots(pots, held, factor, start, profile)
 
 
 def wash_rows(
     given: Uncertain,
-    known: Flags,
     goals: Goals,
     kept: Floats,
     timing: Timing,
@@ -253,12 +255,10 @@ def wash_rows(
     Parameters
     ----------
     given : Uncertain
-        The containers, shape (m,), kind by kind: rows of a kind have the same pots, hold the same
-        water and are given the same passes.
-    known : ndarray of bool, shape (m,)
-        Where no figure is missing; what comes out elsewhere means nothing.
+        The containers, shape (m,), kind by kind: rows of a kind have the same pots, whose salt lies
+        alike, hold the same water and are given the same passes. No figure is missing here.
     goals : Goals
-        Shape (m,), no figure missing.
+        Shape (m,).
     kept : ndarray, shape (m,)
         Water soaked up before any washes. [L]
     timing : Timing
@@ -283,57 +283,69 @@ def wash_rows(
     ...     return Interval.of(figures, figures, figures)
     >>> mixes = UncertainWashout(exact(1, 1), exact(0, 0), exact(0, 0), exact(0, 0))
     >>> held, factor = exact(*(2 * [1 / np.log(2)])), exact(1, 1)
-    >>> given = Uncertain(mixes, held, exact(8, 8), factor, Start())
     >>> none, one = np.zeros(2), np.ones(2)
+    >>> evenly = Start(factor, 15.0 * one, exact(0, 0), one)
+    >>> given = Uncertain(mixes, held, exact(8, 8), factor, evenly)
     >>> goals = Goals(np.array([4.1, 1.6]), none, one, np.array([9, 9]))
-    >>> passes, _ = wash_rows(given, one == 1, goals, none, Timing(one, one, one), 2, 128)
+    >>> passes, _ = wash_rows(given, goals, none, Timing(one, one, one, one), 2, 128)
     >>> print(np.median(passes, axis=1))
     [1. 2.]
     """
-    shape = (len(known) // alike, alike)
+    shape = (len(kept) // alike, alike)
 
-    def by_row(figures: npt.ArrayLike, usual: float = 0.0) -> Floats:
-        return np.where(known, figures, usual).reshape(shape)
+    def by_row(figures: npt.ArrayLike) -> Floats:
+        return np.asarray(figures).reshape(shape)
 
-    def each(interval: Interval, usual: float) -> Interval:
-        return Interval(*(by_row(part, usual) for part in interval))
-
-    def of_kind(interval: Interval, usual: float) -> Interval:
+    def of_kind(figures: npt.ArrayLike) -> Floats:
         """Let the first row of each kind stand for it."""
-        return Interval(*(part[:, :1] for part in each(interval, usual)))
+        return by_row(figures)[:, :1]
+
+    def each(interval: Interval, laid_out: Callable[[npt.ArrayLike], Floats]) -> Interval:
+        return Interval(*map(laid_out, interval))
 
     start = given.start
-    drawn = sample_pots(
-        Uncertain(
-            UncertainWashout(*map(of_kind, given.washout, (0.5, 0.5, 1.0, 1.0))),
-            of_kind(given.water_held, 1.0),
-            each(given.ec_medium, 1.0),
-            each(given.conversion, 1.0),
-            Start(
-                each(start.top_over_rest, 1.0),
-                by_row(start.height, 15.0),
-                of_kind(start.unswept, 0.0),
-            ),
+    known = Uncertain(
+        UncertainWashout(*(each(part, of_kind) for part in given.washout)),
+        each(given.water_held, of_kind),
+        each(given.ec_medium, by_row),
+        each(given.conversion, by_row),
+        Start(
+            each(start.top_over_rest, of_kind), of_kind(start.height), each(start.unswept, of_kind)
         ),
-        goals.water.reshape(shape),
-        kept.reshape(shape),
-        normal_sample(DIMENSIONS, size),
     )
     target, water, poured, most = goals
-    by_kind = Goals(
-        target.reshape(shape), water.reshape(shape), poured.reshape(shape), most.reshape(shape)
-    )
-    spaced = Timing(*(by_row(part)[:, :1] for part in timing))
-    passes, drainage = _wash(drawn, by_kind, spaced)
+    by_kind = Goals(by_row(target), by_row(water), of_kind(poured), most.reshape(shape))
+    spaced = Timing(*map(of_kind, timing))
+    soaked = by_row(kept)
+    washed = [
+        _wash(sample_pots(known, by_kind.water, soaked, scores), by_kind, spaced)
+        for scores in _by_layers(normal_sample(DIMENSIONS, size), len(kept))
+    ]
+    passes, drainage = (np.concatenate(part, axis=-1) for part in zip(*washed, strict=True))
     return passes.reshape(-1, size), drainage.reshape(-1, size)
 
 
+def _by_layers(scores: Floats, rows: int) -> list[Floats]:
+    """Part the draws of few layers from those of many, which cost more, where it pays."""
+    if rows * len(scores) < _MANY_POTS:
+        return [scores]
+    few = layers_at(scores[:, _LAYERS]) <= FEW_LAYERS
+    return [scores[few], scores[~few]]
+
+
 def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floats]:
-    pots, held, most = drawn.pots, drawn.held, goals.most[..., np.newaxis]
-    target, water, each = (part[..., np.newaxis] for part in goals[:3])
-    of_kind = Timing(*(np.asarray(part)[..., np.newaxis] for part in timing))
-    one = cycles.pass_map(pots, each[:, :1] / held, of_kind.duration)
-    wanted = target * drawn.factor - water
-    passes, before = passes_over_days(pots, one, drawn.excess, wanted, most, of_kind)
-    lost = (cycles.settled_loss(pots, one) * before).sum(axis=(0, 1)) * pots.capacity
-    return passes, lost * held / each + water
+    """Wash each draw of each row, the rows of a kind by what its pots do to salt."""
+    held = drawn.held[:, 0]
+    pots = drawn.pots.laid_out(held.shape)
+    one = cycles.pass_map(pots, goals.each / held, timing.duration)
+    water = goals.water[..., np.newaxis]
+    wanted = goals.target[..., np.newaxis] * drawn.factor - water
+    everywhere = np.repeat(cycles.in_pot(pots), 2, axis=-1)
+    spread = np.stack([drawn.profile[:, 0], everywhere], axis=-2)
+    amounts = np.stack(np.broadcast_arrays(drawn.start, -water), axis=-1)
+    most = np.broadcast_to(goals.most[:, np.newaxis], (*held.shape, goals.most.shape[1]))
+    needed = passes_needed(
+        pots, one, spread, amounts.swapaxes(1, 2), wanted.swapaxes(1, 2), most, timing
+    )
+    lost = (needed.before - needed.after) * (pots.capacity * held / goals.each)[..., np.newaxis]
+    return needed.passes.swapaxes(1, 2), lost.swapaxes(1, 2) + water

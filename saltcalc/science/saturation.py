@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.minerals import minerals
 from saltcalc.science._arrays import Floats
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.conductivity import total_ec_from_ions
 from saltcalc.science.speciation import Speciation, speciate
 
 SATURATED = -0.1
@@ -183,7 +183,7 @@ def ec_saturated_with_gypsum(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.n
     >>> print(ec_saturated_with_gypsum({}).round(1))
     2.2
     """
-    return ec_from_ions(_with_gypsum(ions, gypsum_to_saturation(ions, ph)), ph).ec
+    return total_ec_from_ions(_with_gypsum(ions, gypsum_to_saturation(ions, ph)), ph)
 
 
 def _with_gypsum(ions: Mapping[str, ArrayLike], amount: Floats) -> dict[str, Floats]:

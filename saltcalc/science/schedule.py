@@ -14,7 +14,7 @@ import numpy.typing as npt
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Codes, Floats, not_negative
 from saltcalc.science.flush import LAYERS
-from saltcalc.science.pass_days import Timing, part_of_pass, passes_over_days
+from saltcalc.science.pass_days import Timing, settled_by_pass
 from saltcalc.science.plan import Flush, UncertainWashout
 
 WORKING_DAY = 10.0
@@ -188,7 +188,7 @@ def choose_timing(
     Parameters
     ----------
     flush : Flush
-        What is there and wanted, shape (m,).
+        What is there and wanted, shape (m,); no figure is missing, here and below.
     washout : UncertainWashout
         The medium; its middle values are used.
     volume : array_like, shape (m,)
@@ -223,37 +223,43 @@ def choose_timing(
         np.broadcast_to(part, shape).reshape(-1) for part in parts
     )
     parameters = [np.broadcast_to(value, shape).reshape(-1) for value in values]
-    known = ~np.isnan(np.stack([ec, target, water, held, deficit, each, ceiling, pot, hours]))
-    fine = known.all(axis=0) & ~np.isnan(np.stack(parameters)).any(axis=0)
-    efficiency, immobile, rate, store = (np.where(fine, parameter, 0.5) for parameter in parameters)
+    efficiency, immobile, rate, store = parameters
     pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
-    held, each = np.where(fine, held, 1.0), np.where(fine, each, 1.0)
-    start = cycles.even_excess(
-        pots,
-        np.where(fine, ec, 0.0) + np.where(fine, water * deficit / held, 0.0) / pots.capacity,
-        np.where(fine, water, 0.0),
-    )
-    wanted = np.where(fine, target - water, 0.0)
-    most = np.where(fine, np.maximum((ceiling - deficit) // each, 0), 0).astype(np.int64)
-    one = cycles.pass_map(pots, each / held, np.where(fine, hours, 0.0))
+    soaked = water * deficit / held / pots.capacity
+    start = cycles.even_excess(pots, ec + soaked, water)
+    wanted = target - water
+    most = np.maximum((ceiling - deficit) // each, 0).astype(np.int64)
+    one = cycles.pass_map(pots, each / held, hours)
     # Every choice of every container side by side, the choices of one container together.
-    choices = timings(np.where(fine, hours, 0.25))
+    choices = timings(hours)
     number = len(choices)
     every = np.repeat(np.arange(len(ec)), number)
     timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
     per_day = np.asarray(timing.passes_a_day).astype(np.int64)
-    given = (pots.some(every), one[..., every], start[..., every], wanted[every])
-    passes, before = passes_over_days(*given, most[every], timing)
-    part = part_of_pass(given[0], given[1], before, given[3])
+    settled = settled_by_pass(pots.some(every), one[every], start[every], timing, most[every] + 1)
+    passes, part = _passes_to(settled, wanted[every], most[every])
     days = -(-passes // per_day)
     visits = np.where(np.asarray(timing.rest) > 0, passes, days)
     used = np.maximum(passes - 1 + part, 0.0) * each[every]
     pouring, visit, day = (np.broadcast_to(part, shape).reshape(-1)[every] for part in worth)
     labour_cost = pouring * passes + visit * visits + day * days
-    does = np.asarray(fine)[every] & (passes <= most[every])
+    does = passes <= most[every]
     litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
     cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)
     chosen = np.argmin(cost, axis=-1)
     rows = np.arange(len(chosen))
     picked = Timing(*(np.asarray(part).reshape(-1, number)[rows, chosen] for part in timing))
     return Schedule(picked, litres, cost, chosen)
+
+
+def _passes_to(settled: Floats, wanted: Floats, most: Codes) -> tuple[Codes, Floats]:
+    """Count the passes to a wanted excess, and tell what part of the last is needed.
+
+    Within the pass the excess is taken to fall exponentially.
+    """
+    passes = np.minimum((settled > wanted[:, np.newaxis]).sum(axis=1), most + 1)
+    last = np.maximum(passes, 1)[:, np.newaxis]
+    start, end = (np.take_along_axis(settled, last - each, axis=1)[:, 0] for each in (1, 0))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = np.log(start / wanted) / np.log(start / end)
+    return passes, np.clip(np.nan_to_num(part, nan=1.0, posinf=1.0, neginf=0.0), 0.0, 1.0)

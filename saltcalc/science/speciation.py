@@ -13,7 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,6 +32,7 @@ _BLOCK = 4096  # samples solved together, so that the working arrays stay in the
 _TOLERANCE = 1e-9  # of the total of an ion
 _MOST_ROUNDS = 500
 _ION_SIZE_H, _ION_SIZE_OH = 9.0, 3.5  # Å, Parkhurst & Appelo (2013), database phreeqc.dat
+_WATER_REACH = DEBYE_B * np.array([[_ION_SIZE_H], [_ION_SIZE_OH]])
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,42 @@ class _Model:
     cation: Codes
     anion: Codes
     per_mmolc: Floats
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Names of the species, water's own ions last."""
+        return (*(one.species for one in self.species), "H+", "OH-")
+
+    @cached_property
+    def owners(self) -> tuple[str, ...]:
+        """The ion that each of them carries charge for."""
+        return (*(one.ion for one in self.species), "hydrogen", "hydroxide")
+
+    @cached_property
+    def squares(self) -> Floats:
+        """Squares of the charges."""
+        return np.square(self.charge)
+
+    @cached_property
+    def slope(self) -> Floats:
+        """Limiting slope of log10 of the activity coefficient, shape (species, 1)."""
+        return -DEBYE_A * self.squares[:, None]
+
+    @cached_property
+    def reach(self) -> Floats:
+        """Denominator of Debye and Hückel for a square root of 1, shape (species, 1)."""
+        return DEBYE_B * self.ion_size[:, None]
+
+    @cached_property
+    def linear(self) -> Floats:
+        """Linear term [L/mol], shape (species, 1)."""
+        return self.b_dot[:, None]
+
+    @cached_property
+    def carbonates(self) -> Codes:
+        """Rows that hold dissolved carbonate, the free ion first."""
+        rows = [row for row, one in enumerate(self.species) if one.anion == "bicarbonate"]
+        return np.array(sorted(rows, key=lambda row: not self.species[row].is_free_ion))
 
 
 @cache
@@ -192,73 +230,98 @@ def log_gamma_truesdell_jones(
 
 def _log_gamma(model: _Model, strength: Floats) -> Floats:
     held = np.minimum(strength, MOST_IONIC_STRENGTH)
-    log_gamma = log_gamma_truesdell_jones(
-        model.charge[:, None], model.ion_size[:, None], model.b_dot[:, None], held
-    )
-    davies = model.davies
-    log_gamma[davies] = log_gamma_davies(model.charge[davies, None], held)
+    davies, root = model.davies, np.sqrt(held)
+    log_gamma: Floats = model.slope * root / (1 + model.reach * root) + model.linear * held
+    log_gamma[davies] = model.slope[davies] * (root / (1 + root) - 0.3 * held)
     return log_gamma
 
 
-def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Floats]:
-    """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown."""
-    ions = len(model.ions)
-    bound = _rows_present(model, total, ph)
+class _Bound(NamedTuple):
+    """The species that some ions can form: their rows, and what they are made of."""
+
+    rows: Codes
+    cation: Codes
+    anion: Codes
+    hydrogen: Floats
+    log_k: Floats
+    sides: tuple[tuple[Codes, Codes, Floats], ...]
+    """For each side the ions that are bound, their partners, and how much of them is bound."""
+
+
+@lru_cache(maxsize=256)
+def _bound_of(rows: tuple[int, ...]) -> _Bound:
+    model, bound = _model(), np.array(rows, dtype=np.intp)
     cation, anion = model.cation[bound], model.anion[bound]
-    known_ph = ~np.isnan(ph)
-    hydrogen = model.hydrogen[bound, None]
-    acid_base = model.log_k[bound, None] - hydrogen * np.where(known_ph, ph, 0.0)
-    acid_base[(hydrogen != 0) & ~known_ph] = -np.inf
     sides = []
     for own, other, weight in (
         (anion, cation, model.amount[bound]),
         (cation, anion, np.ones(bound.size)),
     ):
-        free = np.array([row for row in range(ions) if row in own], dtype=np.intp)
+        free = np.array(sorted({*own.tolist()} - {-1}), dtype=np.intp)
         sides.append((free, other, weight * (own == free[:, None])))
+    return _Bound(
+        rows=bound,
+        cation=cation,
+        anion=anion,
+        hydrogen=model.hydrogen[bound, None],
+        log_k=model.log_k[bound, None],
+        sides=tuple(sides),
+    )
+
+
+def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Floats]:
+    """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown."""
+    ions = len(model.ions)
+    bound, cation, anion, hydrogen, log_k, sides = _bound_of(_rows_present(model, total, ph))
+    known_ph = ~np.isnan(ph)
+    acid_base = log_k - hydrogen * np.where(known_ph, ph, 0.0)
+    acid_base[(hydrogen != 0) & ~known_ph] = -np.inf
     water = _water_ions(ph)
     # A last row of ones (of zeros in log_gamma) stands for the partner that a species lacks.
     state = np.zeros((len(model.species) + 1, ph.size))
     state[:ions], state[-1] = total, 1.0
     log_gamma = np.zeros_like(state)
-    squares = np.square(model.charge)
     strength = np.zeros(ph.size)
     for _ in range(_MOST_ROUNDS):
         before, strength_before = state[:ions].copy(), strength
-        water_amount = water * 10 ** -_log_gamma_water(strength)
-        strength = 0.5 * (squares @ state[:-1] + water_amount.sum(axis=0))
+        charges = model.squares @ state[:-1]
+        if known_ph.any():
+            charges = charges + (water * 10 ** -_log_gamma_water(strength)).sum(axis=0)
+        strength = 0.5 * charges
         log_gamma[:-1] = _log_gamma(model, strength)
-        constant = 10 ** (acid_base + log_gamma[cation] + log_gamma[anion] - log_gamma[bound])
+        made_of = acid_base + log_gamma.take(cation, axis=0) + log_gamma.take(anion, axis=0)
+        constant = 10 ** (made_of - log_gamma.take(bound, axis=0))
         for free, other, weight in sides:
-            state[free] = total[free] / (1 + weight @ (constant * state[other]))
-        state[bound] = constant * state[cation] * state[anion]
+            bound_by_each = weight @ (constant * state.take(other, axis=0))
+            state[free] = total.take(free, axis=0) / (1 + bound_by_each)
+        state[bound] = constant * state.take(cation, axis=0) * state.take(anion, axis=0)
         settled = np.abs(strength - strength_before) <= _TOLERANCE * strength
-        if settled.all() and np.all(np.abs(state[:ions] - before) <= _TOLERANCE * total):
+        if settled.all() and (np.abs(state[:ions] - before) <= _TOLERANCE * total).all():
             break
     return state[:-1], log_gamma[:-1], strength
 
 
-def _rows_present(model: _Model, total: Floats, ph: Floats) -> Codes:
+def _rows_present(model: _Model, total: Floats, ph: Floats) -> tuple[int, ...]:
     """Rows of the bound species that any sample of the block can hold."""
-    there = np.append(total.any(axis=1), True)  # the last for the partner that a species lacks
-    rows = np.arange(len(model.ions), len(model.species))
-    present = there[model.cation[rows]] & there[model.anion[rows]]
+    there = np.ones(len(model.ions) + 1, dtype=bool)  # the last is the partner that some lack
+    there[:-1] = total.any(axis=1)
+    present = there[model.cation] & there[model.anion]
+    present[: len(model.ions)] = False
     if np.isnan(ph).all():
-        present &= model.hydrogen[rows] == 0
-    return np.asarray(rows[present])
+        present &= model.hydrogen == 0
+    return tuple(np.flatnonzero(present).tolist())
 
 
 def _water_ions(ph: Floats) -> Floats:
     """Activities of H+ and OH-; zero where pH is unknown."""
     known = ~np.isnan(ph)
     value = np.where(known, ph, 7.0)
-    return np.stack([10**-value, 10 ** (value + LOG_KW)]) * known
+    return np.asarray(10 ** np.array([-value, value + LOG_KW]) * known)
 
 
 def _log_gamma_water(strength: Floats) -> Floats:
-    held = np.minimum(strength, MOST_IONIC_STRENGTH)
-    sizes = np.array([[_ION_SIZE_H], [_ION_SIZE_OH]])
-    return log_gamma_truesdell_jones(1, sizes, 0.0, held)
+    root = np.sqrt(np.minimum(strength, MOST_IONIC_STRENGTH))
+    return np.asarray(-DEBYE_A * root / (1 + _WATER_REACH * root))
 
 
 def _blocks(count: int) -> Iterator[slice]:
@@ -304,12 +367,16 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
     model = _model()
     if unknown := set(ions) - set(model.ions):
         raise ValueError(f"unknown ion {sorted(unknown)}")
-    columns = [np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in model.ions]
-    *columns, acidity = np.broadcast_arrays(*columns, np.asarray(ph, dtype=np.float64))
-    total = np.stack([column.ravel() for column in columns])
-    if np.any(total < 0):
+    shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
+    amounts, acidity = np.zeros((len(model.ions), *shape)), np.empty(shape)
+    acidity[...] = ph
+    for row, ion in enumerate(model.ions):
+        if ion in ions:
+            amounts[row] = ions[ion]
+    if (amounts < 0).any():
         raise ValueError("a concentration is negative")
-    total = np.nan_to_num(total, nan=0.0) * model.per_mmolc[:, None]
+    amounts[np.isnan(amounts)] = 0.0
+    total = amounts.reshape(len(amounts), -1) * model.per_mmolc[:, None]
     flat_ph = acidity.ravel()
     state = np.empty((len(model.species) + 2, flat_ph.size))
     log_gamma = np.empty_like(state)
@@ -321,8 +388,8 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
         log_gamma[-2:, block] = _log_gamma_water(strength[block])
         state[-2:, block] = _water_ions(flat_ph[block]) * 10 ** -log_gamma[-2:, block]
     return Speciation(
-        species=(*(one.species for one in model.species), "H+", "OH-"),
-        ion=(*(one.ion for one in model.species), "hydrogen", "hydroxide"),
+        species=model.names,
+        ion=model.owners,
         charge=np.append(model.charge, [1.0, -1.0]),
         concentration=state,
         log_gamma=log_gamma,
@@ -332,7 +399,6 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
 
 
 def _dissolved_carbonate(model: _Model, state: Floats, log_gamma: Floats, ph: Floats) -> Floats:
-    rows = [row for row, one in enumerate(model.species) if one.anion == "bicarbonate"]
-    free = next(row for row in rows if model.species[row].is_free_ion)
+    rows, free = model.carbonates, model.carbonates[0]
     acid = np.where(np.isnan(ph), 0.0, 10 ** (log_gamma[free] - ph - LOG_K1_CARBONIC))
     return np.asarray(state[rows].sum(axis=0) + acid * state[free])

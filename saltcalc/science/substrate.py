@@ -103,9 +103,9 @@ def water_content_van_genuchten(suction: npt.ArrayLike, curve: RetentionCurve) -
     """
     h = np.asarray(suction, dtype=np.float64)
     theta_s, theta_r, alpha, n = (np.asarray(part, dtype=np.float64) for part in curve)
-    if np.any(h < 0):
+    if (h < 0).any():
         raise ValueError("suction must not be negative")
-    if np.any(n <= 1):
+    if (n <= 1).any():
         raise ValueError("n must be above 1")
     return np.asarray(theta_r + (theta_s - theta_r) * (1.0 + (alpha * h) ** n) ** (1.0 / n - 1.0))
 
@@ -184,7 +184,7 @@ def mean_water_content(
     """
     h = np.asarray(height, dtype=np.float64)[..., np.newaxis]
     ratio = np.asarray(base_over_top, dtype=np.float64)[..., np.newaxis]
-    if np.any(h < 0) or np.any(ratio < 0):
+    if (h < 0).any() or (ratio < 0).any():
         raise ValueError("height and base_over_top must not be negative")
     layered = RetentionCurve(
         *(np.asarray(part, dtype=np.float64)[..., np.newaxis] for part in curve)

@@ -6,21 +6,24 @@ function broadcasts over samples and crops; a missing figure is NaN and stays Na
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.crop_limits import (
+    ESTABLISHED,
+    GERMINATION,
     OF_EC,
     CropLimits,
     CropVerdicts,
     Limit,
     RootZone,
-    Stage,
     Verdict,
+    grown_figure,
     own_figure,
     stage_cap,
 )
@@ -50,38 +53,47 @@ FAR_ABOVE_IN_SOIL = 1.0
 # 20 mg/L, twice the upper end, is called very high (the rest a judgement).
 FAR_FROM_RANGE = 2.0
 
+# The codes as they stand in arrays; a member of an Enum is slow to look up and to convert.
+CANNOT_TELL, TOLERATES, CAUTION, REDUCED, FAILS = (np.int8(code) for code in Verdict)
+_NO_LIMIT = np.int8(Limit.NONE)
+_UNRATED, _SENSITIVE, _, _MODERATELY_TOLERANT, _ = (int(rating) for rating in Rating)
+_COUNTED = [limit for limit in Limit if limit not in (Limit.NONE, Limit.EMERGENCE)]
+_COUNTED_OF_EC = [limit for limit in _COUNTED if limit in OF_EC]
+_COUNTED_LIMITS = np.array(_COUNTED, np.int8)
 
-def _by_response(response: Floats, fails_below: npt.ArrayLike) -> Codes:
+
+def _by_response(response: Floats, fails_below: Floats | float) -> Codes:
     """Verdict codes of a response [%]: tolerant, reduced, fails."""
-    codes = np.where(response >= TOLERATES_FROM, Verdict.TOLERATES, Verdict.REDUCED)
-    codes = np.where(response < np.asarray(fails_below), Verdict.FAILS, codes)
-    return np.where(np.isnan(response), Verdict.CANNOT_TELL, codes).astype(np.int8)
+    codes = np.where(response >= TOLERATES_FROM, TOLERATES, REDUCED)
+    codes = np.where(response < fails_below, FAILS, codes)
+    return np.where(np.isnan(response), CANNOT_TELL, codes)
 
 
 def _by_cap(value: npt.ArrayLike, cap: npt.ArrayLike) -> Codes:
     """Verdict codes of a bare limit: below it the crop is well, above it no response is known."""
     amount, limit = np.asarray(value, float), np.asarray(cap, float)
-    codes = np.where(amount > limit, Verdict.REDUCED, Verdict.TOLERATES)
-    unknown = np.isnan(amount) | np.isnan(limit)
-    return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
+    below = np.where(amount <= limit, TOLERATES, CANNOT_TELL)
+    return np.where(amount > limit, REDUCED, below)
 
 
 def _by_threshold(
-    value: npt.ArrayLike, threshold: npt.ArrayLike, slope: npt.ArrayLike, fails_below: npt.ArrayLike
+    value: npt.ArrayLike,
+    threshold: npt.ArrayLike,
+    slope: npt.ArrayLike,
+    fails_below: Floats | float,
 ) -> Codes:
     """Verdict codes of an ion: by its response where a slope is published, else as a bare limit."""
     response = relative_yield(value, threshold, slope)
-    return np.where(
-        np.isnan(response), _by_cap(value, threshold), _by_response(response, fails_below)
-    ).astype(np.int8)
+    by_response = _by_response(response, fails_below)
+    return np.where(np.isnan(response), _by_cap(value, threshold), by_response)
 
 
 def _by_degree(ratio: npt.ArrayLike) -> Codes:
     """Verdict codes of a figure over its limit: above it a caution, above twice it reduced."""
     times = np.asarray(ratio, float)
-    codes = np.where(times > FAR_FROM_RANGE, Verdict.REDUCED, Verdict.CAUTION)
-    codes = np.where(times > 1.0, codes, Verdict.TOLERATES)
-    return np.where(np.isnan(times), Verdict.CANNOT_TELL, codes).astype(np.int8)
+    codes = np.where(times > FAR_FROM_RANGE, REDUCED, CAUTION)
+    codes = np.where(times > 1.0, codes, TOLERATES)
+    return np.where(np.isnan(times), CANNOT_TELL, codes)
 
 
 def _short(least: npt.ArrayLike, amount: npt.ArrayLike) -> Floats:
@@ -93,14 +105,13 @@ def _short(least: npt.ArrayLike, amount: npt.ArrayLike) -> Floats:
 def _by_ph(limits: CropLimits, zone: RootZone) -> Codes:
     """Verdict codes of the pH against its range: outside a caution, farther out reduced."""
     ph = np.asarray(zone.ph, float)
-    far_above = np.where(np.asarray(zone.mineral), FAR_ABOVE_IN_SOIL, FAR_IN_PH)
+    far_above = np.where(zone.mineral, FAR_ABOVE_IN_SOIL, FAR_IN_PH)
     below = np.asarray(limits.ph_low, float) - ph
     above = ph - np.asarray(limits.ph_high, float)
     far = (below > FAR_IN_PH) | (above > far_above)
-    codes = np.where(far, Verdict.REDUCED, Verdict.CAUTION)
-    codes = np.where((below > 0) | (above > 0), codes, Verdict.TOLERATES)
-    unknown = np.isnan(below) & np.isnan(above)
-    return np.where(unknown, Verdict.CANNOT_TELL, codes).astype(np.int8)
+    codes = np.where(far, REDUCED, CAUTION)
+    codes = np.where((below > 0) | (above > 0), codes, TOLERATES)
+    return np.where(np.isnan(below) & np.isnan(above), CANNOT_TELL, codes)
 
 
 def container_verdict(
@@ -149,23 +160,18 @@ def container_verdict(
     ['TOLERATES', 'REDUCED', 'FAILS']
     """
     amount, upper = np.asarray(reading, float), np.asarray(injures, float)
-    young, code = np.asarray(stage, int) != Stage.ESTABLISHED, np.asarray(rating, int)
+    young, code = np.asarray(stage, int) != ESTABLISHED, np.asarray(rating, int)
     own = np.asarray(measured, bool)
-    codes = np.where(amount >= upper, Verdict.FAILS, _by_cap(amount, suits))
-    milder = np.where(
-        codes == Verdict.FAILS,
-        Verdict.REDUCED,
-        np.where(young, Verdict.CAUTION, Verdict.TOLERATES),
-    )
-    hardy = code >= Rating.MODERATELY_TOLERANT
-    codes = np.where(hardy & (codes > Verdict.TOLERATES), milder, codes)
-    most = np.where(young, Verdict.CAUTION, Verdict.REDUCED)
+    codes = np.where(amount >= upper, FAILS, _by_cap(amount, suits))
+    milder = np.where(codes == FAILS, REDUCED, np.where(young, CAUTION, TOLERATES))
+    hardy = code >= _MODERATELY_TOLERANT
+    codes = np.where(hardy & (codes > TOLERATES), milder, codes)
+    most = np.where(young, CAUTION, REDUCED)
     codes = np.where(own, np.minimum(codes, most), codes)
-    fits = codes == Verdict.TOLERATES
-    touched = fits & ~own & (code <= Rating.SENSITIVE) & (amount > np.asarray(sensitive, float))
-    codes = np.where(touched, Verdict.CAUTION, codes)
-    nothing = ~own & (code == Rating.UNRATED) & (codes <= Verdict.CAUTION)
-    return np.where(nothing, Verdict.CANNOT_TELL, codes).astype(np.int8)
+    touched = (codes == TOLERATES) & ~own & (code <= _SENSITIVE) & (amount > sensitive)
+    codes = np.where(touched, CAUTION, codes)
+    nothing = ~own & (code == _UNRATED) & (codes <= CAUTION)
+    return np.where(nothing, CANNOT_TELL, codes)
 
 
 def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
@@ -173,99 +179,136 @@ def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
 
     In a container the range of the stage goes before it, and only what both lines say counts.
     """
-    open_ = np.where(np.asarray(in_container), Verdict.TOLERATES, Verdict.CAUTION)
-    codes = np.where(
-        high < TOLERATES_FROM,
-        Verdict.REDUCED,
-        np.where(low < TOLERATES_FROM, open_, Verdict.TOLERATES),
-    )
-    return np.where(np.isnan(low), Verdict.CANNOT_TELL, codes).astype(np.int8)
+    open_ = np.where(in_container, TOLERATES, CAUTION)
+    mild = np.where(low < TOLERATES_FROM, open_, TOLERATES)
+    codes = np.where(high < TOLERATES_FROM, REDUCED, mild)
+    return np.where(np.isnan(low), CANNOT_TELL, codes)
 
 
-class _End(NamedTuple):
-    """The figures that are ranges, each at one end of what is uncertain."""
+def _if_known(figure: npt.ArrayLike, judge_it: Callable[[], Codes]) -> Codes | np.int8:
+    """Verdict codes of a figure; none can be told, nor need be worked out, where it is nowhere."""
+    return CANNOT_TELL if np.isnan(figure).all() else judge_it()
 
-    ec: npt.ArrayLike
+
+class _Ends(NamedTuple):
+    """The figures that are ranges at the ends of what is uncertain, along a first axis of each.
+
+    In the middle, but with the low end of published ranges; at the harsh end; at the kind end.
+    """
+
+    ec: Floats
     """EC of the saturated extract [dS/m]."""
-    reading: npt.ArrayLike
+    reading: Floats
     """EC on the method of the container limits [dS/m]."""
-    emergence: Floats
-    """Emergence by its half-value [%]."""
-    stage_cap: npt.ArrayLike
+    half: Floats
+    """EC that halves emergence [dS/m]; the middle of its range first."""
+    stage_cap: Floats
     """Most EC advised for the crop at the stage [dS/m]."""
-    look: npt.ArrayLike
+    look: Floats
     """Highest EC at which an ornamental looks acceptable [dS/m]."""
-    chloride: npt.ArrayLike
+    chloride: Floats
     """Threshold of chloride [mmol/L]."""
-    boron: npt.ArrayLike
+    boron: Floats
     """Threshold of boron [mg/L]."""
-    ammonium: npt.ArrayLike
+    ammonium: Floats
     """Ammonium nitrogen [mg/L]."""
-    nitrogen: npt.ArrayLike
+    nitrogen: Floats
     """Mineral nitrogen [mg/L]."""
 
+    @classmethod
+    def of(
+        cls, stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, shape: tuple[int, ...]
+    ) -> _Ends:
+        """Lay the figures out, each of shape (3, *shape)."""
+        least, most = stage_cap(stage, limits, 0), stage_cap(stage, limits, 1)
+        half, half_high = (
+            np.asarray(end, float) for end in (limits.emergence_low, limits.emergence_high)
+        )
+        ends = (
+            (zone.ec, zone.ec_high, zone.ec_low),
+            (zone.reading, zone.reading_high, zone.reading_low),
+            ((half + half_high) / 2, half, half_high),
+            (least, least, most),
+            (limits.appearance_low, limits.appearance_low, limits.appearance_high),
+            (limits.chloride_low, limits.chloride_low, limits.chloride_high),
+            (limits.boron_low, limits.boron_low, limits.boron_high),
+            (zone.ammonium, zone.ammonium_high, zone.ammonium_low),
+            (zone.nitrogen, zone.nitrogen_low, zone.nitrogen_high),
+        )
+        figures = np.empty((len(ends), 3, *shape))
+        for figure, parts in zip(figures, ends, strict=True):
+            for place, part in enumerate(parts):
+                figure[place] = part
+        return cls(*figures)
 
-def _together(shape: tuple[int, ...], *ends: _End) -> _End:
-    """Figures at several ends, along a first axis before those of a shape."""
-    figures = np.empty((len(_End._fields), len(ends), *shape))
-    for place, end in enumerate(ends):
-        for field, part in enumerate(end):
-            figures[field, place] = part
-    return _End(*figures)
+
+class _Responses(NamedTuple):
+    """What is left [%] at the ends of what is uncertain, as :class:`_Ends` has them."""
+
+    crop: Floats
+    """Yield by threshold and slope."""
+    rated_low: Floats
+    rated_high: Floats
+    """Yield on the two lines of the rating."""
+    emergence: Floats
+    """Emergence by its half-value."""
 
 
-def _limit_codes(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _End) -> Codes:
+def _limit_codes(
+    stage: npt.ArrayLike, limits: CropLimits, zone: RootZone, end: _Ends, left: _Responses
+) -> Codes:
     """Verdict codes of each `Limit` at the ends of what is uncertain, shape (limits, ends, ...)."""
     age = np.asarray(stage, int)
-    germinating, young = age == Stage.GERMINATION, age != Stage.ESTABLISHED
+    germinating, young = age == GERMINATION, age != ESTABLISHED
     fails_below = np.where(young, FAILS_BELOW_SEEDLING, FAILS_BELOW_ESTABLISHED)
-    unknown = Verdict.CANNOT_TELL
-    response = relative_yield(end.ec, limits.threshold, limits.slope)
-    by_yield = _by_response(response, fails_below)
-    touched = young & (response < 100.0)
-    by_yield = np.where(touched, np.maximum(by_yield, Verdict.REDUCED), by_yield)
-    by_emergence = np.where(
-        germinating, _by_response(end.emergence, FAILS_BELOW_EMERGENCE), unknown
-    )
-    measured = ~np.isnan(own_figure(stage, limits))
+    by_yield = _by_response(left.crop, fails_below)
+    touched = young & (left.crop < 100.0)
+    by_emergence = _by_response(left.emergence, FAILS_BELOW_EMERGENCE)
+    measured = ~np.isnan(np.fmin(grown_figure(limits), end.stage_cap[0]))
     in_container = ~np.isnan(np.asarray(zone.suits, float))
-    rated = _by_rating(*rated_yield(end.ec, limits.rating), in_container)
-    return np.stack(
-        np.broadcast_arrays(
-            by_yield,
-            by_emergence,
-            _by_cap(end.ec, end.stage_cap),
-            container_verdict(
-                stage,
-                end.reading,
-                zone.suits,
-                zone.injures,
-                limits.rating,
-                measured,
-                zone.sensitive,
-            ),
-            np.where(measured, unknown, rated),
-            _by_cap(end.ec, end.look),
-            _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
-            _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
-            _by_cap(zone.esp, limits.esp_limit),
-            _by_degree(
-                np.asarray(end.ammonium, float)
-                / np.fmax(np.asarray(zone.most_ammonium, float), limits.ammonium_stood)
-            ),
-            _by_degree(np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))),
-            _by_ph(limits, zone),
-        )
-    ).astype(np.int8)
-
-
-def _overall(codes: Codes, counts: Flags) -> Codes:
-    """Worst of the limits that count; what no limit of the EC speaks of is not found tolerant."""
-    worst = codes[counts].max(axis=0)
-    silent = (codes[[each for each in OF_EC if counts[each]]] == Verdict.CANNOT_TELL).all(axis=0)
-    return np.where(silent & (worst == Verdict.TOLERATES), Verdict.CANNOT_TELL, worst).astype(
-        np.int8
+    rated = _by_rating(left.rated_low, left.rated_high, in_container)
+    in_vessel = container_verdict(
+        stage, end.reading, zone.suits, zone.injures, limits.rating, measured, zone.sensitive
     )
+
+    def by_ammonium() -> Codes:
+        most = np.fmax(np.asarray(zone.most_ammonium, float), limits.ammonium_stood)
+        return _by_degree(end.ammonium / most)
+
+    def by_nitrogen() -> Codes:
+        short = _short(zone.least_nitrogen, end.nitrogen)
+        return _by_degree(np.where(germinating, np.nan, short))
+
+    def by_ion(amount: npt.ArrayLike, threshold: Floats, slope: npt.ArrayLike) -> Codes:
+        return _by_threshold(amount, threshold, slope, fails_below)
+
+    by_limit = (
+        np.where(touched, np.maximum(by_yield, REDUCED), by_yield),
+        np.where(germinating, by_emergence, CANNOT_TELL),
+        _by_cap(end.ec, end.stage_cap),
+        in_vessel,
+        np.where(measured, CANNOT_TELL, rated),
+        _by_cap(end.ec, end.look),
+        _if_known(
+            zone.chloride, lambda: by_ion(zone.chloride, end.chloride, limits.chloride_slope)
+        ),
+        _if_known(zone.boron, lambda: by_ion(zone.boron, end.boron, limits.boron_slope)),
+        _if_known(zone.esp, lambda: _by_cap(zone.esp, limits.esp_limit)),
+        _if_known(end.ammonium, by_ammonium),
+        _if_known(end.nitrogen, by_nitrogen),
+        _if_known(zone.ph, lambda: _by_ph(limits, zone)),
+    )
+    codes = np.empty((len(by_limit), *end.ec.shape), np.int8)
+    for place, found in enumerate(by_limit):
+        codes[place] = found
+    return codes
+
+
+def _overall(codes: Codes) -> Codes:
+    """Worst of the limits that count; what no limit of the EC speaks of is not found tolerant."""
+    worst = codes[_COUNTED].max(axis=0)
+    silent = (codes[_COUNTED_OF_EC] == CANNOT_TELL).all(axis=0)
+    return np.where(silent & (worst == TOLERATES), CANNOT_TELL, worst)
 
 
 def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdicts:
@@ -303,74 +346,43 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     --------
     Bean seedlings (threshold 1.0 dS/m, 19 % per dS/m; Maas & Hoffman 1977) at two EC.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
     >>> zone = RootZone(ec_low=[1.0, 3.0], ec=[1.2, 3.5], ec_high=[1.4, 4.0])
     >>> found = judge(Stage.SEEDLING, bean, zone)
     >>> [Verdict(code).name for code in found.verdict], Limit(found.governing[1]).name
     (['REDUCED', 'FAILS'], 'YIELD')
     """
-    rated_low, _ = rated_yield(zone.ec_high, limits.rating)
-    _, rated_high = rated_yield(zone.ec_low, limits.rating)
-    rated = np.mean(rated_yield(zone.ec, limits.rating), axis=0)
-    low_half = np.asarray(limits.emergence_low, float)
-    high_half = np.asarray(limits.emergence_high, float)
-    emergence = s_curve_response(zone.ec, (low_half + high_half) / 2)
-    emergence_low = s_curve_response(zone.ec_high, low_half)
-    emergence_high = s_curve_response(zone.ec_low, high_half)
-    strict = _End(
-        ec=zone.ec,
-        reading=zone.reading,
-        emergence=emergence,
-        stage_cap=stage_cap(stage, limits, 0),
-        look=limits.appearance_low,
-        chloride=limits.chloride_low,
-        boron=limits.boron_low,
-        ammonium=zone.ammonium,
-        nitrogen=zone.nitrogen,
-    )
-    strictest = strict._replace(
-        ec=zone.ec_high,
-        reading=zone.reading_high,
-        emergence=emergence_low,
-        ammonium=zone.ammonium_high,
-        nitrogen=zone.nitrogen_low,
-    )
-    mildest = _End(
-        ec=zone.ec_low,
-        reading=zone.reading_low,
-        emergence=emergence_high,
-        stage_cap=stage_cap(stage, limits, 1),
-        look=limits.appearance_high,
-        chloride=limits.chloride_high,
-        boron=limits.boron_high,
-        ammonium=zone.ammonium_low,
-        nitrogen=zone.nitrogen_high,
-    )
     known = (stage, *vars(limits).values(), *vars(zone).values())
-    shape = np.broadcast_shapes(*map(np.shape, known))
-    codes = _limit_codes(stage, limits, zone, _together(shape, strict, strictest, mildest))
-    middle, harsh, kind = codes.swapaxes(0, 1)
-
-    counts = np.arange(len(middle)) != Limit.EMERGENCE
-    verdict, best, worst = (_overall(each, counts) for each in (middle, kind, harsh))
-    first = np.flatnonzero(counts)[middle[counts].argmax(axis=0)]
-    governing = np.where(verdict == Verdict.CANNOT_TELL, Limit.NONE, first)
-    response = relative_yield(zone.ec, limits.threshold, limits.slope)
-    response_low = relative_yield(zone.ec_high, limits.threshold, limits.slope)
-    response_high = relative_yield(zone.ec_low, limits.threshold, limits.slope)
-    unmeasured = np.isnan(response) & np.isnan(np.asarray(limits.appearance_low, float))
+    shape = np.broadcast_shapes(*set(map(np.shape, known)))
+    end = _Ends.of(stage, limits, zone, shape)
+    left = _Responses(
+        relative_yield(end.ec, limits.threshold, limits.slope),
+        *rated_yield(end.ec, limits.rating),
+        s_curve_response(end.ec, end.half),
+    )
+    codes = _limit_codes(stage, limits, zone, end, left)
+    middle = codes[:, 0]
+    verdict, worst, best = _overall(codes)
+    first = _COUNTED_LIMITS[middle[_COUNTED].argmax(axis=0)]
+    unmeasured = np.isnan(left.crop[0]) & np.isnan(np.asarray(limits.appearance_low, float))
+    rated = (left.rated_low[0] + left.rated_high[0]) / 2, left.rated_low[1], left.rated_high[2]
+    response, response_low, response_high = (
+        np.where(unmeasured, by_rating, own)
+        for by_rating, own in zip(rated, left.crop, strict=True)
+    )
     return CropVerdicts(
         verdict=verdict,
         best=best,
         worst=worst,
-        governing=governing.astype(np.int8),
+        governing=np.where(verdict == CANNOT_TELL, _NO_LIMIT, first),
         by_limit=middle,
-        response=np.where(unmeasured, rated, response),
-        response_low=np.where(unmeasured, rated_low, response_low),
-        response_high=np.where(unmeasured, rated_high, response_high),
-        emergence=emergence,
-        emergence_low=emergence_low,
-        emergence_high=emergence_high,
+        response=response,
+        response_low=response_low,
+        response_high=response_high,
+        emergence=left.emergence[0],
+        emergence_low=left.emergence[1],
+        emergence_high=left.emergence[2],
     )
 
 
@@ -402,19 +414,20 @@ def max_tolerated_ec(
     --------
     Bean, up to a loss of a tenth: FAO 29, Table 4 prints 1.5. As a seedling, up to its threshold.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> bean = CropLimits(threshold=1.0, slope=19.0, rating=Rating.SENSITIVE)
     >>> print(max_tolerated_ec([Stage.ESTABLISHED, Stage.SEEDLING], bean, np.nan, np.nan).round(1))
     [1.5 1. ]
     """
-    young = np.asarray(stage, int) != Stage.ESTABLISHED
+    young = np.asarray(stage, int) != ESTABLISHED
     own, rating = own_figure(stage, limits), np.asarray(limits.rating, int)
     grown = np.fmin(
         ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope),
         np.asarray(limits.appearance_low, float),
     )
     measured = ~np.isnan(own)
-    milder = ~young & (rating >= Rating.MODERATELY_TOLERANT)
-    weaker = ~young & ~measured & (rating <= Rating.SENSITIVE)
+    milder = ~young & (rating >= _MODERATELY_TOLERANT)
+    weaker = ~young & ~measured & (rating <= _SENSITIVE)
     by_container = np.where(milder, injures, np.where(weaker, np.fmin(suits, sensitive), suits))
     lower, upper = ec_at_rated_yield(TOLERATES_FROM, limits.rating)
     by_rating = np.where(np.isnan(np.asarray(suits, float)), lower, upper)
@@ -452,6 +465,7 @@ def order_of_tolerance(
     --------
     Bean, then beet (4.0 dS/m and 9 % per dS/m; Maas & Hoffman 1977), at 3.5 dS/m: beet comes first.
 
+    >>> from saltcalc.science.crop_limits import Stage
     >>> crops = CropLimits(threshold=np.array([1.0, 4.0]), slope=np.array([19.0, 9.0]))
     >>> found = judge(Stage.ESTABLISHED, crops, RootZone(ec_low=3.0, ec=3.5, ec_high=4.0))
     >>> highest = max_tolerated_ec(Stage.ESTABLISHED, crops, np.nan, np.nan)
@@ -462,9 +476,9 @@ def order_of_tolerance(
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
     own = ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope)
     keys = (
-        -np.nan_to_num(np.broadcast_to(own, unknown.shape), nan=-1.0),
-        -np.nan_to_num(np.broadcast_to(highest_tolerated, unknown.shape), nan=-1.0),
-        -np.nan_to_num(np.broadcast_to(response, unknown.shape), nan=-1.0),
+        -filled(np.broadcast_to(own, unknown.shape), -1.0),
+        -filled(np.broadcast_to(highest_tolerated, unknown.shape), -1.0),
+        -filled(np.broadcast_to(response, unknown.shape), -1.0),
         verdicts.worst.astype(int),
         np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),
     )

@@ -12,7 +12,7 @@ from saltcalc.data.reported_ions import usual_shares
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance, charge_balance
-from saltcalc.science.conductivity import ec_from_ions
+from saltcalc.science.conductivity import total_ec_from_ions
 
 USUAL_CARBON_DIOXIDE = 0.1
 """Carbon dioxide that bounds a bicarbonate by its pH: air of a wet, living soil (judgement).
@@ -114,8 +114,17 @@ def most_unreported(
     >>> print(may_be["sulfate_s"].round(1), may_be["phosphorus"].round(1))
     7.7 0.3
     """
+    return _most_unreported(ions, ph, solution, carbon_dioxide, charge_balance(ions, ph))
+
+
+def _most_unreported(
+    ions: Mapping[str, ArrayLike],
+    ph: ArrayLike,
+    solution: Kind,
+    carbon_dioxide: float,
+    balance: ChargeBalance,
+) -> dict[str, Floats]:
     known = {ion: np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in CATIONS + ANIONS}
-    balance = charge_balance(known, ph)
     full = np.fmax(balance.cations, balance.anions)
     most = {ion: usual.high * full for ion, usual in usual_shares()[solution].items()}
     alkalinity = bicarbonate_at(ph, carbon_dioxide) + MOST_OF_ORGANIC_ANIONS
@@ -155,7 +164,7 @@ def missing_candidates(
     ['sulfate_s', 'bicarbonate', 'phosphorus']
     """
     balance = charge_balance(ions, ph)
-    may_be = most_unreported(ions, ph, solution)
+    may_be = _most_unreported(ions, ph, solution, USUAL_CARBON_DIOXIDE, balance)
     usual = usual_shares()[solution]
     found: dict[str, Flags] = {}
     for verdict, side in ((1, ANIONS), (2, CATIONS)):
@@ -178,6 +187,7 @@ def check_report(
     solution: Kind = "medium",
     carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
     most_of_ec: float = 1.0,
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> Checks:
     """Hold the charges and the EC of a report against each other, allowing for what it leaves out.
 
@@ -195,6 +205,8 @@ def check_report(
         Partial pressure that bounds the bicarbonate [atm].
     most_of_ec : float
         Share of the EC that salts of which no ion was reported may bring at most [-].
+    summed : tuple of ChargeBalance and ndarray, optional
+        The charge balance of the ions and their EC [dS/m], where they are known already.
 
     Returns
     -------
@@ -215,9 +227,11 @@ def check_report(
     >>> print(check_report(ions, np.array(1.2), np.array(6.0)).ec_gap)
     0.0
     """
-    balance, computed = charge_balance(ions, ph), ec_from_ions(ions, ph).ec
+    if summed is None:
+        summed = charge_balance(ions, ph), total_ec_from_ions(ions, ph)
+    balance, computed = summed
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
-    may_be = most_unreported(ions, ph, solution, carbon_dioxide)
+    may_be = _most_unreported(ions, ph, solution, carbon_dioxide, balance)
     cations, anions = (np.sum([may_be[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS))
     excused = both_sides & (balance.missing <= np.where(balance.error > 0, anions, cations))
     low, high = (
@@ -227,7 +241,7 @@ def check_report(
     open_ended = np.full(computed.shape, np.inf)
     np.divide(computed, reported, out=open_ended, where=reported > 0)
     high = np.fmax(high, open_ended)
-    nearest = np.clip(measured, low, high)
+    nearest = np.asarray(measured).clip(low, high)
     gap = np.full(nearest.shape, np.nan)
     np.divide(100 * np.abs(measured - nearest), nearest, out=gap, where=nearest > 0)
     size = np.abs(balance.error)

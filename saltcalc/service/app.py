@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from functools import cache
 from typing import Any
 
 import flask
@@ -36,12 +38,16 @@ licensed advice before you act on soil, acids or boron.
 class StrictJSON(DefaultJSONProvider):
     """Writes every JSON answer; one with NaN or Infinity, which JSON has not, is an error."""
 
-    sort_keys = False
-    ensure_ascii = False
-
     def dumps(self, obj: Any, **kwargs: Any) -> str:
         """Write a value, or raise ``ValueError`` for a number that JSON has not."""
-        return super().dumps(obj, **{**kwargs, "allow_nan": False})
+        return _encoder(**kwargs).encode(obj)
+
+
+@cache
+def _encoder(**options: Any) -> json.JSONEncoder:
+    """Return what writes values, made once for each way in which flask writes them."""
+    own: dict[str, Any] = {"default": StrictJSON.default, "ensure_ascii": False, "allow_nan": False}
+    return json.JSONEncoder(**(own | options))
 
 
 def create_app(settings: Settings | None = None) -> flask.Flask:
@@ -90,7 +96,7 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     api.ma_plugin.converter.add_attribute_function(request_to_forms)
     for blueprint in BLUEPRINTS:
         api.register_blueprint(blueprint)
-    describe_administration(app, api.spec)
+    api.describe(lambda: describe_administration(app, api.spec))
     docs.install(app)
     app.register_blueprint(pages)
     return app

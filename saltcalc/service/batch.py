@@ -20,10 +20,10 @@ from saltcalc.parts.answer import Answer, Wanted, answer_assessment
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
-from saltcalc.service.catalogues import assessment_of, crop_catalogue, with_ends
+from saltcalc.service.catalogues import assessment_of, crop_catalogue, crops_in, with_ends
 from saltcalc.service.problems import cut, problem_of
 from saltcalc.service.sample import sample_of
-from saltcalc.service.schemas.basis import READ
+from saltcalc.service.schemas.columns import UNREAD, read_together
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.service.sent_rows import Cell, Row
 from saltcalc.service.short_form import in_rows, sample_in_row
@@ -39,6 +39,9 @@ TURN = "saltcalc.turn"
 
 FIRST_ROWS, MOST_ROWS = 8, 256
 """Rows of the first chunk, for an early answer, and of the largest."""
+
+ROWS_READ = 64
+"""Rows that are read at once, before others are let in."""
 
 _OF_SHORT = ("salinity", "causes", "flush_plan", "upkeep")
 _COMPUTED = (*_OF_SHORT, "leaching", "flush_options")
@@ -127,12 +130,10 @@ def answers_to(
 def _answers(
     chunk: Sequence[Row], wanted: Wanted, verdicts: Counter[str], turn: Any
 ) -> Iterator[Json]:
-    setattr(flask.g, READ, {})
-    loaded = []
-    for row in chunk:
-        loaded.append(_loaded(row))
+    loaded: list[Request | HTTPException] = []
+    for start in range(0, len(chunk), ROWS_READ):
+        loaded += _loaded(chunk[start : start + ROWS_READ])
         turn.pass_on()
-    flask.g.pop(READ)
     sound = [each for each in loaded if not isinstance(each, HTTPException)]
     assessed = iter(_assessed(sound, wanted, turn))
     for row, request in zip(chunk, loaded, strict=True):
@@ -148,11 +149,16 @@ def _answers(
             yield _told(row, InternalServerError(original_exception=error))
 
 
-def _loaded(row: Row) -> Request | HTTPException:
-    """Return a request as the schema of a single one reads it, or why it is refused."""
-    if row.fault:
-        return row.fault
-    flask.g.pop("left_out", None)
+def _loaded(rows: Sequence[Row]) -> list[Request | HTTPException]:
+    """Return requests as the schema of a single one reads it, or why they are refused."""
+    together = read_together(_schema(), [row.request for row in rows])
+    return [
+        row.fault or (_by_itself(row) if request is UNREAD else request)
+        for row, request in zip(rows, together, strict=True)
+    ]
+
+
+def _by_itself(row: Row) -> Request | HTTPException:
     try:
         with telling():
             request: Request = _schema().load(row.request)
@@ -164,7 +170,7 @@ def _loaded(row: Row) -> Request | HTTPException:
 
 
 @cache
-def _schema() -> ma.Schema:
+def _schema() -> AssessmentRequestSchema:
     return AssessmentRequestSchema()
 
 
@@ -205,10 +211,7 @@ def _alone(requests: Sequence[Request]) -> list[bool]:
     written: dict[str, str] = {}
     alone = []
     for request in requests:
-        crops = [each["crop"] for each in request.get("crops", [])]
-        others = [
-            each for each in (*crops, *request.get("thriving_crops", [])) if each not in known
-        ]
+        others = [each for each in crops_in([request]) if each not in known]
         differs = any(written.setdefault(each, each.written) != each.written for each in others)
         alone.append(differs or bool(ends_of(request)))
     return alone

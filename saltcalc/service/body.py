@@ -32,6 +32,9 @@ from saltcalc.words.reader import tell_to
 from saltcalc.words.rendering import Json, as_json
 
 DEEPEST = 40
+_HALF_A_PAIR = re.compile(rb"\\u[dD][89a-fA-F]|\xed[\xa0-\xbf]")
+"""A half of the pair that a character beyond the first plane may be written as."""
+
 _DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
 
 
@@ -40,12 +43,17 @@ class _DuplicateMemberError(ValueError):
 
 
 def _unique_members(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    members: dict[str, Any] = {}
-    for name, value in pairs:
-        if name in members:
-            raise _DuplicateMemberError(name[:80])
-        members[name] = value
+    members = dict(pairs)
+    if len(members) < len(pairs):
+        seen: set[str] = set()
+        for name, _ in pairs:
+            if name in seen:
+                raise _DuplicateMemberError(name[:80])
+            seen.add(name)
     return members
+
+
+_DECODER = json.JSONDecoder(object_pairs_hook=_unique_members)
 
 
 def _depth(value: Any, limit: int) -> int:
@@ -79,7 +87,7 @@ def read_json(text: bytes) -> Any:
     if not text.strip():
         raise BadRequest(sentence("body.empty"))
     try:
-        value = json.loads(text, object_pairs_hook=_unique_members)
+        value = _DECODER.decode(text.decode(json.detect_encoding(text), "surrogatepass"))
     except _DuplicateMemberError as error:
         raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:
@@ -92,12 +100,13 @@ def read_json(text: bytes) -> Any:
         raise BadRequest(sentence("body.too_deep")) from error
     except ValueError as error:
         raise BadRequest(sentence("body.too_many_digits")) from error
-    if rb"\u" in text:
+    if _HALF_A_PAIR.search(text):
         try:
             json.dumps(value, ensure_ascii=False).encode()
         except UnicodeEncodeError as error:
             raise BadRequest(sentence("body.half_a_pair")) from error
-    if _depth(value, DEEPEST + 1) > DEEPEST:
+    opened = text.count(b"{") + text.count(b"[")
+    if opened > DEEPEST and _depth(value, DEEPEST + 1) > DEEPEST:
         raise BadRequest(sentence("body.deeper_than", levels=DEEPEST))
     return value
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from itertools import chain
 
@@ -12,7 +12,7 @@ import flask
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import Request, batch_of, ends_of
 from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
-from saltcalc.data.crops import Catalogue, Crop, catalogue
+from saltcalc.data.crops import Catalogue, Crop, Crops, catalogue
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.name_forms import plain
 from saltcalc.data.nutrients import own_ranges
@@ -22,7 +22,7 @@ from saltcalc.data.trade_names import meaning
 from saltcalc.message import Title, say
 from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
-from saltcalc.words.catalogue import languages, words
+from saltcalc.words.catalogue import languages, names_told, words
 from saltcalc.words.reader import ENGLISH, reader
 
 _UNNAMED = "unknown_crop"
@@ -89,22 +89,24 @@ def method_labels() -> dict[str, str]:
 
 def sign_labels() -> dict[str, str]:
     """Return the names of the signs in every language, each with its id; English first."""
-    return {
-        _title(f"observations.name.{sign}", language): sign
-        for language in dict.fromkeys((ENGLISH, *languages()))
-        for sign in observations()
-    }
+    labels: dict[str, str] = {}
+    for language in languages():
+        told = names_told("observations", language)
+        for sign in observations():
+            message = f"observations.name.{sign}"
+            labels[Title(told[message], message)] = sign
+    return labels
 
 
-def _title(message: str, language: str = ENGLISH) -> Title:
-    return Title(words(language).tell(message), message)
+def _title(message: str) -> Title:
+    return Title(words(ENGLISH).tell(message), message)
 
 
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
-    known = crop_catalogue().crops
-    others = {crop.id: crop for crop in _others(requests) if crop.id not in known}
-    rows = (*known.values(), *others.values())
+    known = crop_catalogue()
+    others = {c: _without_figures(c) for c in crops_in(requests) if c not in known.crops}
+    rows = Crops((*known.in_order, *others.values())) if others else known.in_order
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
         rows,
@@ -119,9 +121,12 @@ def with_ends(request: Request) -> Assessment:
     return assessment_of(request, *chain(*ends.values()), ends=tuple(ends))
 
 
-def _others(requests: tuple[Request, ...]) -> Iterator[Crop]:
-    """Yield the crops of requests that no tolerance table has."""
+def crops_in(requests: Iterable[Request]) -> Iterator[Named]:
+    """Yield the crops of requests."""
     for request in requests:
-        planted = (planting["crop"] for planting in request.get("crops", []))
-        for crop in (*planted, *request.get("thriving_crops", [])):
-            yield without_figures(crop, crop.written, crop.near[:MOST_NEAR])
+        yield from (planting["crop"] for planting in request.get("crops", ()))
+        yield from request.get("thriving_crops", ())
+
+
+def _without_figures(crop: Named) -> Crop:
+    return without_figures(crop, crop.written, crop.near[:MOST_NEAR])

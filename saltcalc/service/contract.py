@@ -16,6 +16,7 @@ from saltcalc.message import Message
 from saltcalc.parts.notes import Closing
 from saltcalc.parts.shown import Amount, Member, Series, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
+from saltcalc.service.fields import said_of
 from saltcalc.service.sample import Sample
 from saltcalc.service.trace import Traced
 
@@ -46,17 +47,20 @@ class QuantityAnswerSchema(AnswerSchema):
 
     optional = frozenset({"low", "high"})
 
-    value = ma.fields.Float()
+    value = ma.fields.Float(metadata={"description": "The figure, in the unit beside it."})
     unit = ma.fields.String(metadata={"description": "'1' for a pure number."})
-    low = ma.fields.Float()
-    high = ma.fields.Float()
+    low = ma.fields.Float(metadata={"description": "Lower end of the interval."})
+    high = ma.fields.Float(metadata={"description": "Upper end of the interval."})
 
 
 class SeriesSchema(AnswerSchema):
     """Figures in one unit, in the order of the series beside it."""
 
     unit = ma.fields.String(metadata={"description": "'1' for pure numbers."})
-    values = ma.fields.List(ma.fields.Float(allow_none=True))
+    values = ma.fields.List(
+        ma.fields.Float(allow_none=True),
+        metadata={"description": "The figures, in that unit; null where one is not known."},
+    )
 
 
 @cache
@@ -146,9 +150,8 @@ def _hints(kind: type) -> dict[str, Any]:
 def _field(kind: Any, member: Member) -> ma.fields.Field[Any]:
     kinds, quantity = _alternatives(kind), _is_quantity(kind, member)
     options: dict[str, Any] = {"allow_none": True} if quantity else {}
-    meaning = member.meaning or ("" if quantity else _PLAINLY.get(member.key, ""))
-    if meaning or quantity:
-        options["metadata"] = {"description": meaning}
+    meaning = member.meaning or _PLAINLY.get(member.key) or _of_part(kinds)
+    options["metadata"] = {"description": meaning}
     if type(None) in kinds:
         options |= {} if member.optional else {"allow_none": True}
         kinds = [each for each in kinds if each is not type(None)]
@@ -178,8 +181,32 @@ _PLAINLY = {
     "reason": "Why that is taken, in words.",
     "group": "Kind of crop.",
     "tied_with": "Ids of causes as well supported.",
+    "range": "From its low to its high end; an open end is left out.",
+    "class_range": "Figures that the class holds; an open end is left out.",
+    "warnings": "What to know before acting.",
+    "assumptions": "Defaults that entered the answer.",
+    "not_computed": "Parts that lack an input, each with the inputs that would do.",
+    "sources": "Sources by their keys.",
+    "intervals": "How low and high are made.",
+    "severity": "How much it weighs: stop before acting, caution, or a note.",
+    "citation": "Author, year, title and place.",
+    "botanical": "Botanical name.",
+    "synonyms": "Other names of the crop.",
+    "woody": "Whether it is a tree, shrub or vine.",
+    "rating": "Salt tolerance, from sensitive to tolerant.",
+    "rating_estimated": "Whether the rating is estimated from crops like it.",
+    "basis": "What the conversion leads to.",
+    "governing": "Whether the answers go by it.",
+    "drainage": "Whether the container drains.",
+    "plants": "Which plants it was published for, in words.",
 }
 """What members mean that are called alike everywhere, where a part adds nothing to it."""
+
+
+def _of_part(kinds: list[Any]) -> str:
+    """Return what a part says of itself, for a member that is one."""
+    parts = [kind for kind in kinds if is_part(kind) and members_of(kind)]
+    return said_of(parts[0]) if parts else ""
 
 
 def _choice(member: Member) -> dict[str, Any]:

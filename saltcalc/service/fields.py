@@ -70,6 +70,11 @@ def is_not_given(field: ma.fields.Field[Any], value: Any) -> bool:
     return not_given(value) if isinstance(field, Quantity | Number | Count) else not value.strip()
 
 
+def said_of(kind: type) -> str:
+    """Return the first paragraph of what a schema or a part says of itself, on one line."""
+    return " ".join((kind.__doc__ or "").split("\n\n")[0].split())
+
+
 def _refusal(why: Message) -> ma.ValidationError:
     return ma.ValidationError(sentence("problem.not_accepted", why=why))
 

@@ -6,6 +6,9 @@ from gevent import monkey
 monkey.patch_all()
 
 import gc
+
+gc.set_threshold(10_000, 10, 10)  # what is loaded from here on stays
+
 import ipaddress
 import json
 import os
@@ -20,13 +23,17 @@ import gevent
 import structlog
 from gunicorn import util
 from rfc9457 import Problem
+from werkzeug.test import create_environ
 
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.logs import for_standard_library
 from saltcalc.words.catalogue import sentence
 
-_settings = read_settings()
+try:
+    _settings = read_settings()
+except ValueError as error:
+    raise SystemExit(f"Error: {error}") from None
 _IN_MEMORY = Path("/dev/shm")
 _scratch = str(_IN_MEMORY) if os.access(_IN_MEMORY, os.W_OK) else None
 _run_dir = tempfile.mkdtemp(prefix="saltcalc-", dir=_scratch)
@@ -77,29 +84,24 @@ def is_open(settings: Settings) -> bool:
     return not loopback and settings.keys is None
 
 
-def _load_for_pages() -> None:
-    """Load what draws and what makes paper, which is most of the time of a worker's first page."""
-    import fpdf  # noqa: F401, PLC0415
-
-    from saltcalc.service.pages import drawing  # noqa: PLC0415
-
-    drawing.library()
-    gevent.sleep(0.01)  # for a timer to end that looked after the list of fonts
-
-
 def _answer_example(app: Any) -> None:
     """Answer the example once, so that what the first answer loads is loaded once for all."""
     # The counts have to know their folder before anything of these is loaded.
     from saltcalc.parts.answer import Wanted  # noqa: PLC0415
     from saltcalc.service.body import in_words  # noqa: PLC0415
+    from saltcalc.service.pages.form import typed_of  # noqa: PLC0415
+    from saltcalc.service.pages.view import report_page  # noqa: PLC0415
     from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
     from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
 
-    _load_for_pages()
+    sent = json.loads(DEMO_REQUEST.read_bytes())
     # Not as a request: that would want a key, and stand in the log and the counts.
-    with app.test_request_context():
-        example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
-        in_words(example, b"", lambda: assessed(example, Wanted()))
+    with app.request_context(create_environ()):
+        example = AssessmentRequestSchema().load(sent)
+        answer = in_words(example, b"", lambda: assessed(example, Wanted()))
+        if _settings.pages == "ready":
+            report_page(answer, example, typed_of(sent), {})
+            gevent.sleep(0.01)  # for a timer to end that looked after the list of fonts
 
 
 def on_starting(server: Any) -> None:
@@ -117,6 +119,11 @@ def pre_fork(_server: Any, _worker: Any) -> None:
     """Leave what all workers share alone, so that it stays shared."""
     gc.collect()
     gc.freeze()
+
+
+def post_fork(_server: Any, _worker: Any) -> None:
+    """Let a worker look after what it makes itself."""
+    gc.set_threshold(700, 10, 10)
 
 
 def worker_abort(worker: Any) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 import flask
 import marshmallow as ma
 import structlog
-from flask_smorest import Api
+from flask_smorest import Api, Blueprint
 from jsonpointer import JsonPointer
 from rfc9457 import Problem
 from werkzeug.exceptions import (
@@ -25,6 +25,8 @@ from saltcalc.service.fields import Choice, Count, Day, Number, Quantity, TableI
 from saltcalc.service.library_words import in_own_words
 from saltcalc.service.names import AT_THE_TOP, hint
 from saltcalc.words.catalogue import sentence, words
+from saltcalc.words.reader import ENGLISH, telling
+from saltcalc.words.unit_systems import METRIC
 
 MEDIA_TYPE = "application/problem+json"
 HTML = "text/html"
@@ -88,6 +90,36 @@ class ProblemApi(Api):
     """Flask-smorest's Api with problem documents for every HTTP error."""
 
     ERROR_SCHEMA = ProblemSchema
+
+    def __init__(self, app: flask.Flask, **options: Any) -> None:
+        """Take the application; what its document says is worked out when it is asked for."""
+        self._untold: list[Callable[[], None]] = []
+        self._document = ""
+        super().__init__(app, **options)
+
+    def describe(self, later: Callable[[], None]) -> None:
+        """Let the document say more; this is called when it is first asked for."""
+        self._untold.append(later)
+
+    def register_blueprint(self, blp: Blueprint, **options: Any) -> None:
+        """Serve the calls of a blueprint, and describe them when the document is asked for."""
+        self._app.extensions["flask-smorest"]["blp_name_to_api"][blp.name] = self
+        self._app.register_blueprint(blp, **options)
+
+        def tell() -> None:
+            blp.register_views_in_doc(self, self._app, self.spec, name=blp.name, parameters=None)
+            self.spec.tag({"name": blp.name, "description": blp.description})
+
+        self.describe(tell)
+
+    def _openapi_json(self) -> flask.Response:
+        """Serve the document, which is in English."""
+        if not self._document:
+            with telling(ENGLISH, METRIC):
+                for tell in self._untold:
+                    tell()
+            self._document = flask.json.dumps(self.spec.to_dict(), indent=2)
+        return flask.Response(self._document, mimetype="application/json")
 
     def _register_responses(self) -> None:
         """Document the errors with their own media type."""

@@ -50,5 +50,7 @@ def _heading(member: Member, system: str) -> str:
 def _column(column: Any, unit: str | None, system: str) -> list[Any]:
     if unit is None:
         return list(column.tolist())
-    told = (figure_in(each, unit, system) for each in column.tolist())
+    told = column.tolist()
+    if unit_in(unit, system) != unit:
+        told = [figure_in(each, unit, system) for each in told]
     return [rounded(each) if math.isfinite(each) else None for each in told]

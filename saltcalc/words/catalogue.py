@@ -5,11 +5,10 @@ from __future__ import annotations
 import datetime
 import functools
 import gettext
-import io
 import math
 import re
 import string
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -18,8 +17,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from babel.dates import format_date
 from babel.lists import format_list
-from babel.messages.catalog import Catalog
-from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from saltcalc.message import Message, Title, say
@@ -105,6 +102,26 @@ _FORMS: Mapping[str, Callable[[Any, Words], str]] = {
     "lower": lambda text, words: lower_first(text, words.language),
 }
 
+
+class _Form(NamedTuple):
+    """How a value is written in a sentence.
+
+    Attributes
+    ----------
+    spec : str
+        As it stands behind the colon.
+    join, write : callable or None
+        How several are joined, and how one is written, where the form says so.
+    digits : int
+        How many a number takes; 0 where the form is one of Python's own.
+    """
+
+    spec: str
+    join: Callable[[list[str], Words], str] | None
+    write: Callable[[Any, Words], str] | None
+    digits: int
+
+
 _ID = re.compile(r'^msgid "(.+)"$', re.MULTILINE)
 _UNFILLED = re.compile(
     r'^msgid "(.+)"\n(?:msgid_plural .*\n)?(?:msgstr.*\n)*?msgstr(?:\[\d\])? ""(?:\n(?!")|\Z)',
@@ -129,7 +146,7 @@ class Words:
     def __init__(self, language: str = ENGLISH, units: str = METRIC) -> None:
         """Take the sentences of a language, and the system of units."""
         self.language, self.units = language, units
-        self._sentences, self._ids, self._plurals = _read(language)
+        self._sentences, self._plurals, self._form = _read(language)
 
     def say(self, text: Text | str) -> str:
         """Return the sentence or sentences of a text.
@@ -146,14 +163,14 @@ class Words:
         if isinstance(text, tuple):
             return " ".join(self.say(each) for each in text)
         if text.id in self._plurals:
-            sentence = self._plural(text.id, float(text.told["count"]))
+            sentence = self._plural(self._plurals[text.id], float(text.told["count"]))
+        elif text.id in self._sentences:
+            sentence = self._sentences[text.id]
         else:
-            sentence = self._sentences.gettext(text.id)
-        if sentence == text.id:
             raise KeyError(f"no sentence: {text.id}")
         return self.fill(sentence, text.told)
 
-    def _plural(self, message: str, count: float) -> str:
+    def _plural(self, forms: Sequence[str], count: float) -> str:
         """Return the form of a sentence that fits a count.
 
         A fraction takes the form of a whole number of its kind. A form that says no count tells
@@ -162,9 +179,9 @@ class Words:
         form = locale_of(self.language).plural_form
         kinds = (whole for whole in (0, 1, 2, 5) if form(whole) == form(count))
         whole = int(count) if count.is_integer() else next(kinds, 0)
-        sentence = self._sentences.ngettext(message, message, whole)
+        sentence = forms[self._form(whole)]
         if count != 1 and not any(name == "count" for _, name, _ in _pieces(sentence)):
-            return self._sentences.ngettext(message, message, 2)
+            return forms[self._form(2)]
         return sentence
 
     def tell(self, message: str, /, **told: Any) -> str:
@@ -173,13 +190,16 @@ class Words:
 
     def named(self, message: str, otherwise: str, /, **told: Any) -> str:
         """Return the sentence of a message, or something else where there is none."""
-        return self.tell(message, **told) if message in self._ids else otherwise
+        known = message in self._sentences or message in self._plurals
+        return self.tell(message, **told) if known else otherwise
 
     def fill(self, sentence: str, told: Mapping[str, Any]) -> str:
         """Return a sentence with what it tells in the place of its names."""
         return "".join(
-            literal if name is None else literal + self._write(_told(name, told), form)
-            for literal, name, form in _pieces(sentence)
+            [
+                literal if name is None else literal + self._write(_told(name, told), form)
+                for literal, name, form in _pieces(sentence)
+            ]
         )
 
     def quantity(self, value: float, unit: str, digits: int = 2) -> str:
@@ -201,29 +221,25 @@ class Words:
         """Return a day of the calendar as people write it."""
         return format_date(value, "long", locale=locale_of(self.language))
 
-    def _write(self, value: Any, format_spec: str) -> str:
+    def _write(self, value: Any, form: _Form) -> str:
         """Write what a sentence tells."""
-        if join := _JOINS.get(format_spec):
-            return join([self.say(each) for each in value], self)
-        if isinstance(value, Amount):
-            return self._amount(value)
-        if isinstance(value, datetime.date):
-            return self.day(value)
-        if isinstance(value, Message | tuple | Title):
-            value = self.say(value)
-        if form := _FORMS.get(format_spec):
-            return form(value, self)
-        if told := _IN_UNIT.fullmatch(format_spec):
-            digits = int(told["digits"])
-            if told["bare"]:
-                told_value = figure_in(value, told["unit"], self.units)
-                return figure(told_value, digits, self.language)
-            return told_in(value, told["unit"], digits, self.units, self.language)
+        if form.join:
+            return form.join([self.say(each) for each in value], self)
+        kind = value.__class__
+        if kind is not str and kind is not float:
+            if isinstance(value, Amount):
+                return self._amount(value)
+            if isinstance(value, datetime.date):
+                return self.day(value)
+            if isinstance(value, Message | tuple | Title):
+                value = self.say(value)
+        if form.write:
+            return form.write(value, self)
         if isinstance(value, str):
             return value
-        if not format_spec or format_spec.isdecimal():
-            return figure(value, int(format_spec or 2), self.language)
-        return in_marks(format(value, format_spec), self.language)
+        if form.digits:
+            return figure(value, form.digits, self.language)
+        return in_marks(format(value, form.spec), self.language)
 
     def percent(self, number: str) -> str:
         """Return a number with the sign for per cent."""
@@ -255,10 +271,31 @@ class Words:
 
 
 @lru_cache(maxsize=4096)
-def _pieces(sentence: str) -> tuple[tuple[str, str | None, str], ...]:
+def _pieces(sentence: str) -> tuple[tuple[str, str | None, _Form], ...]:
     """Return what a sentence is made of: words, what is told after them, and in which form."""
     parts = string.Formatter().parse(sentence)
-    return tuple((literal, name, form or "") for literal, name, form, _ in parts)
+    return tuple((literal, name, _form(spec or "")) for literal, name, spec, _ in parts)
+
+
+@cache
+def _form(spec: str) -> _Form:
+    """Return the form that is written behind the colon."""
+    write = _FORMS.get(spec)
+    if told := _IN_UNIT.fullmatch(spec):
+        write = _in_unit(int(told["digits"]), told["unit"], bare=told["bare"] is not None)
+    digits = int(spec or 2) if not spec or spec.isdecimal() else 0
+    return _Form(spec, _JOINS.get(spec), write, digits)
+
+
+def _in_unit(digits: int, unit: str, *, bare: bool) -> Callable[[float, Words], str]:
+    """Return how a figure is written in the unit of the reader, which is not named if bare."""
+
+    def write(value: float, words: Words) -> str:
+        if bare:
+            return figure(figure_in(value, unit, words.units), digits, words.language)
+        return told_in(value, unit, digits, words.units, words.language)
+
+    return write
 
 
 def _told(name: str, told: Mapping[str, Any]) -> Any:
@@ -322,31 +359,48 @@ def _catalogues(language: str) -> list[Traversable]:
     )
 
 
-class _Read(NamedTuple):
-    """The sentences of a language, and the ids: of all, and of those with plural forms."""
+def names_told(catalogue: str, language: str) -> Mapping[str, str]:
+    """Return what one catalogue of a language says, by id, without its other catalogues."""
+    return _sentences_of(_LOCALES / language / "LC_MESSAGES" / f"{catalogue}.po", language)[0]
 
-    sentences: gettext.GNUTranslations
-    ids: frozenset[str]
-    plurals: frozenset[str]
+
+def _sentences_of(
+    file: Traversable, language: str
+) -> tuple[dict[str, str], dict[str, tuple[str, ...]], str]:
+    """Read a catalogue: its sentences, those with plural forms, and which form fits a count.
+
+    Nothing else of what translators see is kept.
+    """
+    with file.open("rb") as stream:
+        catalog = read_po(stream, locale=language, abort_invalid=True)
+    plain, plurals = {}, {}
+    for message in catalog:
+        if isinstance(message.id, str):
+            if message.id and message.string:
+                plain[message.id] = str(message.string)
+        elif forms := tuple(filter(None, message.string or ())):
+            plurals[message.id[0]] = forms
+    return plain, plurals, catalog.plural_expr
+
+
+class _Read(NamedTuple):
+    """The sentences of a language, those with plural forms, and which form fits a count."""
+
+    sentences: Mapping[str, str]
+    plurals: Mapping[str, tuple[str, ...]]
+    form: Callable[[int], int]
 
 
 @cache
 def _read(language: str) -> _Read:
-    """Read every catalogue in the folder of a language; what translators see is not kept."""
-    whole = Catalog(locale=language)
+    """Read every catalogue in the folder of a language."""
+    sentences: dict[str, str] = {}
+    plurals: dict[str, tuple[str, ...]] = {}
+    form = "0"
     for each in _catalogues(language):
-        with each.open("rb") as stream:
-            catalog = read_po(stream, locale=language, abort_invalid=True)
-        for message in catalog:
-            if not message.id:
-                continue
-            if message.id in whole:
-                raise ValueError(f"{each.name}: {message.id} has a sentence already")
-            whole[message.id] = message
-    compiled = io.BytesIO()
-    write_mo(compiled, whole)
-    compiled.seek(0)
-    ids = {message.id for message in whole}
-    plurals = {each[0] for each in ids if isinstance(each, tuple)}
-    single = {each for each in ids if isinstance(each, str)}
-    return _Read(gettext.GNUTranslations(compiled), frozenset(single | plurals), frozenset(plurals))
+        plain, counted, form = _sentences_of(each, language)
+        if twice := {*plain, *counted} & {*sentences, *plurals}:
+            raise ValueError(f"{each.name}: {min(twice)} has a sentence already")
+        sentences |= plain
+        plurals |= counted
+    return _Read(sentences, plurals, gettext.c2py(form))

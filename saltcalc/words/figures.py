@@ -23,7 +23,7 @@ CAPITAL_NOUNS = frozenset({"de", "lb"})
 @cache
 def locale_of(language: str) -> Locale:
     """Return how a language writes numbers, lists and days; English as it does outside the US."""
-    return Locale.parse("en_GB" if language == ENGLISH else language.replace("-", "_"))
+    return Locale.parse("en_001" if language == ENGLISH else language.replace("-", "_"))
 
 
 @cache

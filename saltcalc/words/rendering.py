@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
+from types import NoneType
 from typing import Any
 
 import numpy as np
@@ -11,7 +14,7 @@ import numpy as np
 from saltcalc import deadline
 from saltcalc.message import Message, Title
 from saltcalc.parts.notes import Assumption, Finding, NotComputed
-from saltcalc.parts.shown import Amount, Chosen, Joined, Series, members_of
+from saltcalc.parts.shown import Amount, Chosen, Joined, Member, Series, Text, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.words.catalogue import Words
 from saltcalc.words.unit_systems import METRIC, figure_in, unit_in
@@ -85,66 +88,111 @@ def as_json(part: Any, words: Words) -> Any:
     return _plain(part, None, words)
 
 
-def _figures(value: Interval | Amount | Series, unit: str, system: str) -> Any:
-    """Return a figure with its interval, or a series of figures."""
-    if isinstance(value, Interval):
-        figure, low, high = (float(each) for each in value)
-        return quantity(figure, unit, low, high, system=system)
-    if isinstance(value, Amount):
-        return quantity(*value, system=system)
-    told = (figure_in(float(each), value.unit, system) for each in value.values)
+_Teller = Callable[[Any, str | None, Words], Any]
+"""Makes JSON of a value, in its unit, in words."""
+
+
+def _plain(value: Any, unit: str | None, words: Words) -> Any:
+    return _teller(value.__class__)(value, unit, words)
+
+
+@cache
+def _teller(kind: type) -> _Teller:
+    """Return what makes JSON of values of a kind."""
+    of_kinds = (tellers for kinds, tellers in _TELLERS if issubclass(kind, kinds))
+    return next(of_kinds, _members)
+
+
+def _as_it_is(value: Any, _: str | None, __: Words) -> Any:
+    return value
+
+
+def _said(value: Text, _: str | None, words: Words) -> str:
+    return words.say(value)
+
+
+def _from_numpy(value: Any, unit: str | None, words: Words) -> Any:
+    return _plain(value.tolist(), unit, words)
+
+
+def _figure(value: float, unit: str | None, words: Words) -> Any:
+    if unit:
+        return quantity(value, unit, system=words.units)
+    return _number(value) if math.isfinite(value) else None
+
+
+def _interval(value: Interval, unit: str | None, words: Words) -> Json | None:
+    figure, low, high = (float(each) for each in value)
+    return quantity(figure, unit or "1", low, high, system=words.units)
+
+
+def _amount(value: Amount, _: str | None, words: Words) -> Json | None:
+    return quantity(*value, system=words.units)
+
+
+def _series(value: Series, _: str | None, words: Words) -> Json:
+    told = (figure_in(float(each), value.unit, words.units) for each in value.values)
     return {
-        "unit": unit_in(value.unit, system),
+        "unit": unit_in(value.unit, words.units),
         "values": [_number(each) if math.isfinite(each) else None for each in told],
     }
 
 
-_AS_THEY_ARE = frozenset({type(None), bool, int, str})
+def _day(value: datetime.date, _: str | None, __: Words) -> str:
+    return value.isoformat()
 
 
-def _plain(value: Any, unit: str | None, words: Words) -> Any:
-    if type(value) in _AS_THEY_ARE:
-        return value
-    match value:
-        case Title() | Message():
-            return words.say(value)
-        case str() | int():
-            return value
-        case np.generic() | np.ndarray():
-            return _plain(value.tolist(), unit, words)
-        case float():
-            if unit:
-                return quantity(value, unit, system=words.units)
-            return _number(value) if math.isfinite(value) else None
-        case Interval() | Amount() | Series():
-            return _figures(value, unit or "1", words.units)
-        case datetime.date():
-            return value.isoformat()
-        case tuple() if value and isinstance(value[0], Message):
-            return words.say(value)
-        case [Finding() | Assumption() | NotComputed(), *_]:
-            # Two that tell figures apart by less than is said read alike, and are said once.
-            said = [_members(each, words) for each in value]
-            return [each for place, each in enumerate(said) if each not in said[:place]]
-        case list() | tuple():
-            return [_plain(each, unit, words) for each in value]
-        case dict():
-            return {name: _plain(each, unit, words) for name, each in value.items()}
-    return _members(value, words)
+def _list(value: Sequence[Any], unit: str | None, words: Words) -> Any:
+    first = value[0] if value else None
+    if isinstance(first, Message) and isinstance(value, tuple):
+        return words.say(value)
+    told = [_plain(each, unit, words) for each in value]
+    if isinstance(first, Finding | Assumption | NotComputed):
+        # Two that tell figures apart by less than is said read alike, and are said once.
+        return [each for place, each in enumerate(told) if each not in told[:place]]
+    return told
 
 
-def _members(part: Any, words: Words) -> Json:
-    if isinstance(part, Joined):
-        return {name: each for one in part.parts for name, each in _members(one, words).items()}
+def _named(value: Mapping[str, Any], unit: str | None, words: Words) -> Json:
+    return {name: _plain(each, unit, words) for name, each in value.items()}
+
+
+def _joined(joined: Joined, _: str | None, words: Words) -> Json:
+    return {name: each for part in joined.parts for name, each in _plain(part, None, words).items()}
+
+
+def _chosen(chosen: Chosen, _: str | None, words: Words) -> Json:
+    members = members_of(chosen.part.__class__)
+    return _shown(chosen.part, [each for each in members if each.name in chosen.members], words)
+
+
+def _members(part: Any, _: str | None, words: Words) -> Json:
+    return _shown(part, members_of(part.__class__), words)
+
+
+def _shown(part: Any, members: Iterable[Member], words: Words) -> Json:
     shown: Json = {}
-    chosen = None
-    if isinstance(part, Chosen):
-        part, chosen = part.part, part.members
     deadline.check()
-    for member in members_of(part.__class__):
-        if chosen is not None and member.name not in chosen:
-            continue
-        value = _plain(getattr(part, member.name), member.unit, words)
+    for member in members:
+        value = getattr(part, member.name)
+        value = _teller(value.__class__)(value, member.unit, words)
         if not (member.optional and (value is None or value in ([], "", member.usual))):
             shown[member.key] = value
     return shown
+
+
+_TELLERS: Sequence[tuple[tuple[type, ...], _Teller]] = (
+    ((Title, Message), _said),
+    ((str, int, NoneType), _as_it_is),
+    ((np.generic, np.ndarray), _from_numpy),
+    ((float,), _figure),
+    ((Interval,), _interval),
+    ((Amount,), _amount),
+    ((Series,), _series),
+    ((datetime.date,), _day),
+    ((list, tuple), _list),
+    ((dict,), _named),
+    ((Joined,), _joined),
+    ((Chosen,), _chosen),
+)
+"""By kind of value what makes JSON of it, the first that fits; of a part its members do."""

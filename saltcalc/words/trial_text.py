@@ -223,7 +223,7 @@ def _filled(table: list[list[str]]) -> list[list[str]]:
 
 def _ec(row: Json) -> Json | None:
     found: Json | None = row["ec_saturated_extract"]
-    if found and row.get("ec_is_floor"):
+    if found and row.get("ec_is_lower_bound"):
         return {"value": found["value"], "low": found["value"]}
     return found
 

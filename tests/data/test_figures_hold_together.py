@@ -18,7 +18,7 @@ def rows_of(table):
 CONDITIONS, BARS = rows_of("evidence_conditions"), rows_of("correction_conditions")
 YES_OR_NO = {
     each.id for each in diagnostic_measures().values() if str(each.basis).startswith("1_if")
-} | {"ec_is_floor"}
+} | {"ec_is_lower_bound"}
 MEDIUM_OF = {row["rule"]: row["medium"] for row in rows_of("cause_evidence")}
 
 

@@ -202,7 +202,7 @@ HAND = {
             # pyEQL 1.7.0, run apart: 61.33 kPa.
             "salinity/osmotic_potential": -61.33,
         },
-        {"salinity/osmotic_basis": "ions", "ions/medium/character/name": "nitrate salts"},
+        {"salinity/osmotic_basis": "ions", "ions/medium/dominant_salts/name": "nitrate salts"},
     ),
     "only EC": (
         # Pour-through between the pairs 2.6:2.0 and 4.6:3.5, in the mix taken where none is named.
@@ -243,7 +243,7 @@ HAND = {
         {
             "salinity/class": "moderately_saline",
             "sodicity/medium/class": "sodic",
-            "ions/medium/character/name": "sodium chloride (common salt)",
+            "ions/medium/dominant_salts/name": "sodium chloride (common salt)",
         },
     ),
     "boron": (

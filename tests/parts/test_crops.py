@@ -13,7 +13,7 @@ from saltcalc.science.crop_limits import Verdict
 
 @pytest.fixture(scope="module")
 def crops():
-    return tuple(catalogue().crops.values())
+    return catalogue().in_order
 
 
 def requests():

@@ -32,7 +32,7 @@ def assessed(media):
 
 def nitrogen_of(found):
     """Return what is held, and how long it lasts at each stage."""
-    return found.nitrogen_held, *(weeks() for weeks in found.nitrogen_weeks)
+    return found.nitrogen_held(), *(weeks() for weeks in found.nitrogen_weeks)
 
 
 @pytest.fixture(scope="module")
@@ -56,11 +56,11 @@ def test_nitrogen_of_a_container_does_not_depend_on_how_the_water_was_taken_out(
     # The saturated extract fills the pores: 20 mg/L in a medium of 75 % pores, 1 L of it.
     column = NUTRIENTS.index("nitrate_n")
     assert together.value[0, column] == pytest.approx(20.0)
-    assert together.nitrogen_held.value[0] == pytest.approx(20.0 * 0.75, rel=0.02)
+    assert together.nitrogen_held().value[0] == pytest.approx(20.0 * 0.75, rel=0.02)
 
 
 def test_intervals_hold_their_values(together):
-    for part in (*nitrogen_of(together), together.organic_nitrogen):
+    for part in (*nitrogen_of(together), together.organic_nitrogen()):
         known = ~np.isnan(part.value)
         assert np.all(part.low[known] <= part.value[known])
         assert np.all(part.value[known] <= part.high[known])

@@ -8,7 +8,7 @@ from saltcalc.science.balance import (
     ec_agreement,
     hypothetical_salts,
 )
-from saltcalc.science.ec_bounds import ec_floor
+from saltcalc.science.ec_bounds import ec_lower_bound
 
 SM_1030E = "Standard Methods 1030E, criteria for acceptance of charge balance (from memory)"
 
@@ -89,4 +89,4 @@ def test_nitrate_sets_a_floor_near_the_sum_of_two_limiting_conductivities():
 
     At 1 mmol/L their sum is 0.1215 dS/m, less about 2 % for ionic strength.
     """
-    assert ec_floor({"nitrate_n": 1.0}).ec == pytest.approx(0.1215, rel=0.05)
+    assert ec_lower_bound({"nitrate_n": 1.0}).ec == pytest.approx(0.1215, rel=0.05)

@@ -14,7 +14,7 @@ from saltcalc.science.balance import (
     phosphate_charge,
 )
 from saltcalc.science.conductivity import ec_from_ions
-from saltcalc.science.ec_bounds import COUNTER_IONS, ec_floor
+from saltcalc.science.ec_bounds import COUNTER_IONS, ec_lower_bound
 
 NAN = float("nan")
 amount = st.one_of(st.just(NAN), st.just(0.0), st.floats(0.01, 100))
@@ -66,7 +66,7 @@ def test_ec_agreement_by_ratio():
 @given(reports)
 def test_the_floor_is_never_below_what_was_reported_as_salt(report):
     """Adding the missing charge never lowers EC by more than pairing of what is added."""
-    floor, bare = ec_floor(report), ec_from_ions(report)
+    floor, bare = ec_lower_bound(report), ec_from_ions(report)
     if np.isnan(bare.ec):
         assert np.isnan(floor.ec)
     else:
@@ -75,7 +75,7 @@ def test_the_floor_is_never_below_what_was_reported_as_salt(report):
 
 
 def test_nitrate_alone_brings_a_cation_and_potassium_an_anion():
-    nitrate, potassium = ec_floor({"nitrate_n": 10.0}), ec_floor({"potassium": 10.0})
+    nitrate, potassium = ec_lower_bound({"nitrate_n": 10.0}), ec_lower_bound({"potassium": 10.0})
     assert COUNTER_IONS[nitrate.counter_ion] in CATIONS
     assert COUNTER_IONS[potassium.counter_ion] in ANIONS
     assert nitrate.counter_charge == potassium.counter_charge == 10.0
@@ -84,7 +84,7 @@ def test_nitrate_alone_brings_a_cation_and_potassium_an_anion():
 
 def test_a_balanced_report_is_its_own_floor():
     report = {"sodium": 10.0, "chloride": 10.0}
-    found = ec_floor(report)
+    found = ec_lower_bound(report)
     assert found.counter_ion == -1
     assert found.ec == ec_from_ions(report).ec
 
@@ -122,4 +122,4 @@ def test_the_floor_stays_below_the_ec_of_the_whole_report():
     ec = ec_from_ions(whole, 6.8).ec
     for left_out in range(1, 2 ** len(whole) - 1, 7):
         kept = {ion: v for bit, (ion, v) in enumerate(whole.items()) if not left_out >> bit & 1}
-        assert ec_floor(kept, 6.8).ec <= 1.02 * ec
+        assert ec_lower_bound(kept, 6.8).ec <= 1.02 * ec

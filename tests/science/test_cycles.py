@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from saltcalc.science import cycles
 from saltcalc.science.cycles import Pots
 from saltcalc.science.flush import WashoutParameters, apply_water, rest, settled_ec, uniform_state
-from saltcalc.science.pass_days import Timing, passes_over_days
+from saltcalc.science.pass_days import Timing
+from saltcalc.science.passes_needed import passes_needed
 
 SHARE = st.floats(0.2, 1.0)
 
@@ -37,7 +38,7 @@ def test_folded_cycles_are_the_passes_and_rests_one_by_one():
     dials = random_pots(40, 1)
     drained = np.random.default_rng(2).uniform(0.05, 2.5, 40)
     pots = Pots.of(*dials)
-    cycle = cycles.then(cycles.pass_map(pots, drained, 0.25), cycles.rest_map(pots, 0.5))
+    cycle = cycles.pass_map(pots, drained, 0.25) @ cycles.rest_map(pots, 0.5)
     excess = cycles.even_excess(pots, 6.0, 0.5)
     for number in range(4):
         excess = cycles.moved_by(cycle, excess)
@@ -53,16 +54,20 @@ def test_the_number_of_passes_is_the_first_that_does():
     pots = Pots.of(*dials)
     one = cycles.pass_map(pots, drained, 0.25)
     timing = Timing(0.25, 0.5, np.full(60, 3.0), 14.0)
-    number, before = passes_over_days(
-        pots, one, cycles.even_excess(pots, 6.0, 0.5), np.full(60, 1.0), np.full(60, most), timing
+    spread = cycles.even_excess(pots, 1.0, 0.0)[:, np.newaxis]
+    needed = passes_needed(
+        pots, one, spread, np.full((60, 2, 1), 5.5), np.array([[1.0, 2.0]]), most, timing
     )
     pauses = [14.0 if step % 3 == 2 else 0.5 for step in range(most)]
     for row in range(60):
         settled = by_passes(dials, row, drained[row], 0.5, 6.0, pauses)
-        first = next((k + 1 for k, ec in enumerate(settled) if ec <= 1.5), most + 1)
-        assert number[row] == first
-        if 1 < first <= most:
-            assert cycles.settled_excess(pots, before)[row] > 1.0
+        for place, wanted in enumerate((1.0, 2.0)):
+            first = next((k + 1 for k, ec in enumerate(settled) if ec <= 0.5 + wanted), most + 1)
+            assert needed.passes[row, place] == first
+            assert needed.before[row, place] > wanted
+            if first <= most:
+                after = settled[first - 1] - 0.5
+                assert needed.after[row, place] == pytest.approx(after, abs=1e-9)
 
 
 @given(SHARE, st.floats(0, 0.6), st.floats(0, 2), st.floats(0, 1), st.integers(1, 6))
@@ -70,9 +75,9 @@ def test_what_leaves_the_top_layer_goes_down_or_out(efficiency, immobile, rate, 
     pots = Pots.of(efficiency, immobile, rate, store, layers)
     moved = cycles.pass_map(pots, 0.4, 0.5)
     assert np.all(moved >= -1e-12)
-    capacity = np.array([pots.mobile[0], pots.immobile[0]])
+    capacity = np.tile([pots.mobile[0], pots.immobile[0]], layers)
     for part in range(2):
-        kept = (moved[:, :, part, 0] * capacity).sum() / max(capacity[part], 1e-12)
+        kept = (moved[0, part] * capacity).sum() / max(capacity[part], 1e-12)
         assert kept <= 1 + 1e-9 or capacity[part] < 1e-9
 
 
@@ -99,8 +104,8 @@ def test_a_deluge_leaves_only_what_stands(drained):
 def test_a_missing_figure_spares_its_neighbour():
     pots = Pots.of([0.8, np.nan], 0.3, 0.2, 0.05, 3)
     moved = cycles.pass_map(pots, 0.5, 0.25)
-    assert np.all(np.isfinite(moved[..., 0]))
-    assert np.all(np.isnan(moved[0, 0, 0, 1]))
+    assert np.all(np.isfinite(moved[0]))
+    assert np.all(np.isnan(moved[1, 0, 0]))
 
 
 @pytest.mark.parametrize(

@@ -324,11 +324,9 @@ def test_the_hours_are_those_of_the_passes_the_rests_and_the_nights():
     assert found.litres[0] == pytest.approx(found.wetting[0] + passes * 1.0)
 
 
-def test_a_missing_figure_gives_no_instruction_and_spares_its_neighbour():
-    got = batch([np.nan, 8.0])
-    assert np.isnan(got.litres[0])
-    assert not got.attained[0]
-    assert got.attained[1]
+def test_a_missing_figure_is_refused():
+    with pytest.raises(ValueError, match="missing"):
+        batch([np.nan, 8.0])
 
 
 def test_no_containers_give_no_instructions():

@@ -39,6 +39,16 @@ def test_a_problem_fits_its_schema(refuse):
     jsonschema.validate(problem, schema_of("Problem"))
 
 
+def test_every_member_is_described():
+    said = {
+        f"{name}.{member}": described.get("description", "")
+        for name, schema in COMMITTED["components"]["schemas"].items()
+        for member, described in schema.get("properties", {}).items()
+    }
+    assert len(said) > 1000
+    assert not [where for where, text in said.items() if not text.strip()]
+
+
 def test_the_page_of_the_interface_loads_nothing_from_outside(client):
     page = client.get("/docs/")
     assert page.status_code == 200

@@ -49,7 +49,7 @@ def short_of(answer):
     worst = summary.get("worst_crop")
     found["verdict"] = summary["leading_cause"]["verdict"]
     found["first_cause"] = summary["leading_cause"]["cause"]
-    found["leading_salt"] = (summary.get("salt") or {}).get("salt_type")
+    found["salt_type"] = (summary.get("salt") or {}).get("salt_type")
     found["ec_saturated_extract [dS/m]"] = ec.get("value")
     same = ec.get("value") if ec.keys().isdisjoint({"low", "high"}) else None
     found["ec_low [dS/m]"] = ec.get("low", same)

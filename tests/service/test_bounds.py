@@ -249,7 +249,7 @@ def test_a_comparison_has_room_for_so_many_pairs_of_medium_and_container(timed):
 
 
 def test_units_without_end_are_not_all_remembered(monkeypatch):
-    monkeypatch.setattr(units, "_MOST_UNITS", 100)
+    monkeypatch.setattr(units, "MOST_UNITS", 100)
     tried = 0
     for first in ("kilo", "milli", "micro", "nano", "mega"):
         for second in ("gram", "meter", "liter", "second", "mole", "day", "hour", "foot"):

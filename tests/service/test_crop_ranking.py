@@ -106,7 +106,7 @@ def test_only_what_the_ranking_rests_on_is_listed_as_assumed(post):
 def test_ions_alone_rank_by_their_floor(post):
     answer = rank(post, {"ions": {"nitrate_n": 300}, "extraction": "saturated_media_extract"})
     assert answer["ec_saturated_extract"]["value"] > 2
-    assert "medium_ec_floor" in {each["id"] for each in answer["assumptions"]}
+    assert "medium_ec_lower_bound" in {each["id"] for each in answer["assumptions"]}
 
 
 @pytest.mark.parametrize(

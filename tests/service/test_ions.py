@@ -46,8 +46,8 @@ def test_a_sound_report_is_read_through(read):
     assert part["charge_balance"]["verdict"] == "balanced"
     assert part["agreement"]["verdict"] == "agree"
     assert "slips" not in part["agreement"]
-    assert "ec_floor" not in part
-    assert part["character"]["id"] == "nutrient"
+    assert "ec_lower_bound" not in part
+    assert part["dominant_salts"]["id"] == "nutrient"
     assert answer["ions"]["water"] is None
     assert missing(answer)["ions/water"] == ["/water/ions"]
 
@@ -94,15 +94,15 @@ def test_what_is_missing_is_named_with_its_candidates(read):
 def test_without_a_reading_the_whole_assessment_runs_on_the_floor(post, demo_request):
     del demo_request["medium"]["ec"], demo_request["medium"]["ions"]["bicarbonate"]
     answer = post("/v1/assessments", demo_request)
-    floor = answer["ions"]["medium"]["ec_floor"]["ec"]["value"]
+    floor = answer["ions"]["medium"]["ec_lower_bound"]["ec"]["value"]
     assert answer["salinity"]["ec_25c"]["value"] == pytest.approx(floor, rel=5e-5)
-    assert answer["salinity"]["basis"] == "floor"
+    assert answer["salinity"]["basis"] == "lower_bound"
     assert answer["flush_plan"][0]["passes"] == 0
     assert "at least" in answer["flush_plan"][0]["sentence"]
     assert answer["crops"][0]["verdict"]
-    assert warnings(answer)["ec_is_a_floor"]["severity"] == "caution"
+    assert warnings(answer)["ec_is_lower_bound"]["severity"] == "caution"
     assumed = {each["id"]: each for each in answer["assumptions"]}
-    assert assumed["medium_ec_floor"]["field"] == "/medium/ec"
+    assert assumed["medium_ec_lower_bound"]["field"] == "/medium/ec"
     assert missing(answer)["ions/medium/agreement"] == ["/medium/ec"]
 
 
@@ -113,17 +113,17 @@ def test_a_whole_report_whose_charges_agree_gives_an_estimate(post, demo_request
     assert salinity["basis"] == "estimated"
     assert 0.9 < ec["low"] / ec["value"] < 0.98
     assert 1.02 < ec["high"] / ec["value"] < 1.1
-    assert "ec_is_a_floor" not in warnings(answer)
+    assert "ec_is_lower_bound" not in warnings(answer)
     assert answer["crops"][0]["verdict"] == "fails"
     assert "medium_ec_of_ions" in {each["id"] for each in answer["assumptions"]}
     demo_request["medium"]["ions"]["sodium"] *= 2  # charges apart by more than 5 %
-    assert post("/v1/assessments", demo_request)["salinity"]["basis"] == "floor"
+    assert post("/v1/assessments", demo_request)["salinity"]["basis"] == "lower_bound"
 
 
 def test_the_estimate_needs_bicarbonate_unless_the_medium_is_acid(post, demo_request):
     del demo_request["medium"]["ec"], demo_request["medium"]["ions"]["bicarbonate"]
     demo_request["medium"]["ions"]["chloride"] = "417 mg/L"  # so that the charges still agree
-    for ph, basis in ((6.4, "floor"), (5.3, "estimated")):
+    for ph, basis in ((6.4, "lower_bound"), (5.3, "estimated")):
         demo_request["medium"]["ph"] = ph
         assert post("/v1/assessments", demo_request)["salinity"]["basis"] == basis
 
@@ -131,7 +131,7 @@ def test_the_estimate_needs_bicarbonate_unless_the_medium_is_acid(post, demo_req
 def test_a_floor_shows_the_most_of_the_reported_charge(post):
     medium = {"extraction": "saturated_media_extract", "ions": {"nitrate_n": 280}}
     salinity = post("/v1/assessments", {"medium": medium})["salinity"]
-    low, most = salinity["ec_25c"]["value"], salinity["ec_ceiling"]["value"]
+    low, most = salinity["ec_25c"]["value"], salinity["ec_upper_bound"]["value"]
     # Single salts apart by a quarter, from magnesium nitrate to potassium nitrate.
     assert 1.1 < most / low < 1.35
     assert salinity["class"] is None
@@ -142,7 +142,7 @@ def test_nitrate_alone_sets_a_floor(post):
     answer = post("/v1/assessments", {"medium": {"ions": {"nitrate_n": 280}}})
     # 20 mmol/L of nitrate (71 S cm²/mol) with a cation (50) is 2.4 dS/m, less some for strength.
     assert 1.9 < answer["salinity"]["ec_25c"]["value"] < 2.4
-    assert answer["ions"]["medium"]["ec_floor"]["counter_ion"] in CATIONS
+    assert answer["ions"]["medium"]["ec_lower_bound"]["counter_ion"] in CATIONS
 
 
 @pytest.mark.parametrize("solution", ["medium", "water"])
@@ -151,7 +151,7 @@ def test_an_all_zero_report(post, solution):
     answer = post("/v1/ions", {solution: {"ec": 0, "ph": 7, "ions": zero}})
     part = answer["ions"][solution]
     assert part["ec_from_ions"]["value"] < 1e-3
-    assert part["character"] is None
+    assert part["dominant_salts"] is None
     assert part["crust"] is None
     assert part["charge_balance"]["error"] is None
 
@@ -190,7 +190,7 @@ def test_saturation_says_who_computed_it(read, monkeypatch):
 def test_a_gypsum_crust_comes_first(read):
     answer = read({"calcium": 28.0, "magnesium": 3.0, "sulfate_s": 29.0, "chloride": 2.0}, ph=7.0)
     part = answer["ions"]["medium"]
-    assert part["character"]["id"] == "sulfate"
+    assert part["dominant_salts"]["id"] == "sulfate"
     assert part["crust"]["names"][0] == "gypsum"
     assert part["saturation"]["gypsum"]["saturated"]
 
@@ -293,7 +293,7 @@ class TestGypsum:
     ],
 )
 def test_salts_are_named_by_what_leads(read, ions, name):
-    assert read(ions)["ions"]["medium"]["character"]["name"] == name
+    assert read(ions)["ions"]["medium"]["dominant_salts"]["name"] == name
 
 
 def test_calcium_phosphates_have_an_index_where_phosphorus_is_known(read):

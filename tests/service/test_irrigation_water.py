@@ -63,7 +63,7 @@ def test_nothing_said_of_the_water(post):
 
 def test_the_floor_of_a_water_without_a_reading(post):
     answer = assess(post, {"ions": {"sodium": 230, "chloride": 355}})
-    assert answer["water"]["basis"] == "floor"
+    assert answer["water"]["basis"] == "lower_bound"
     # 10 mmol/L of sodium chloride: 1.18 dS/m (CRC Handbook, equivalent conductivity 118.5).
     assert answer["water"]["ec_25c"]["value"] == pytest.approx(1.185, rel=0.01)
     assert answer["leaching"][0]["requirement"]

@@ -62,7 +62,7 @@ def test_charge_typed_as_mass_is_named(post):
     "ions", [{"sodium": 50, "nitrate_n": 300}, {"nitrate_n": 60, "ammonium_n": 5}]
 )
 def test_a_partial_report_is_named_after_the_side_that_was_reported(ions, post):
-    assert medium(post, ions=ions)["character"]["id"] == "nutrient"
+    assert medium(post, ions=ions)["dominant_salts"]["id"] == "nutrient"
 
 
 def test_a_sodic_medium_of_low_ec_is_not_called_harmless(post):

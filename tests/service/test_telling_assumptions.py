@@ -67,4 +67,4 @@ def test_whether_it_drains_matters_only_where_it_is_to_be_flushed(post):
 
 def test_salt_that_is_thinned_by_ions_alone_is_no_less_a_floor(post):
     floor = {"medium": {"ions": {"nitrate_n": 300}}, "containers": [{"volume": 10}]}
-    assert "medium_ec_floor" in told(post("/v1/assessments", floor))
+    assert "medium_ec_lower_bound" in told(post("/v1/assessments", floor))

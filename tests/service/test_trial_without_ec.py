@@ -169,10 +169,14 @@ def test_five_media_are_told_in_twenty_kilobytes_and_sixty_lines(client, five, t
 
 
 def test_a_warning_names_the_media_that_it_is_about(client, post, five):
-    (floor,) = (e for e in post("/v1/comparisons", five)["warnings"] if e["id"] == "ec_is_a_floor")
+    (floor,) = (
+        e for e in post("/v1/comparisons", five)["warnings"] if e["id"] == "ec_is_lower_bound"
+    )
     assert all(each["name"] in floor["sentence"] for each in five["media"])
     five["media"][3]["medium"]["ec"] = 0.7
-    (floor,) = (e for e in post("/v1/comparisons", five)["warnings"] if e["id"] == "ec_is_a_floor")
+    (floor,) = (
+        e for e in post("/v1/comparisons", five)["warnings"] if e["id"] == "ec_is_lower_bound"
+    )
     assert "bark fines" not in floor["sentence"]
 
 

@@ -149,7 +149,7 @@ def test_an_ec_that_is_a_floor_is_told_as_such_without_outcomes(client, post, tr
     for each in trial["media"]:
         del each["medium"]["ec"], each["outcomes"]
     rows = post("/v1/comparisons", trial)["comparison"]["matrix"]
-    assert all(each["ec_is_floor"] for each in rows)
+    assert all(each["ec_is_lower_bound"] for each in rows)
     told = client.post("/v1/comparisons", json=trial, headers={"Accept": "text/plain"}).text
     assert told.count("≥") == 3
 

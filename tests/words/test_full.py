@@ -132,7 +132,7 @@ def test_a_method_that_does_not_matter_is_told_as_a_note(post):
 def test_a_floor_keeps_its_caveat_beside_that_of_the_method(post):
     answer = post("/v1/assessments", {"medium": {"ions": {"nitrate_n": 100}}, "crops": ["bean"]})
     caveat = answer["summary"]["caveat"]
-    assert caveat["id"] == "ec_is_a_floor"
+    assert caveat["id"] == "ec_is_lower_bound"
     for words in ("No EC was measured", "1:2 by volume: at least 2 dS/m", "Ask whoever read it"):
         assert words in caveat["sentence"]
     assert {row["class"] for row in answer["summary"]["by_method"]} == {None}

@@ -120,7 +120,7 @@ def test_from_a_least_ec_follow_no_exact_litres_no_date_and_no_full_yield(ions, 
         "thriving_crops": ["beet"],
     }
     answer = post("/v1/assessments", request)
-    assert "ec_is_a_floor" in {each["id"] for each in answer["warnings"]}
+    assert "ec_is_lower_bound" in {each["id"] for each in answer["warnings"]}
     (plan,) = answer["flush_plan"]
     assert plan["passes"] == 0
     assert not plan["options"]

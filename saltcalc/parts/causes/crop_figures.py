@@ -11,9 +11,9 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
 from saltcalc.data.stage_limits import medium_limits, stood_unharmed
 from saltcalc.parts.contrast import contrast_of
-from saltcalc.parts.crops.limits import crop_limits
+from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.plantings import NO_CROP, of_planting
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import SCATTER, CropLimits, CropVerdicts, RootZone, Stage
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
@@ -22,13 +22,14 @@ from saltcalc.science.tolerance import judge
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-Bounds = tuple[Floats, Floats]
+Bounds = tuple[Floats | Flags, Floats | Flags]
+"""Lower and upper end of a figure, one a sample; what holds or not counts as 1 or 0."""
 
 A_CLASS_ABOVE = 1.6
 """EC over the limit of the stage from which it is a class above it; see the table of evidence."""
 
 
-def exactly(value: Floats) -> Bounds:
+def exactly(value: Floats | Flags) -> Bounds:
     """Return a figure that has no interval as bounds."""
     return value, value
 
@@ -40,13 +41,13 @@ def ec_bounds(assessment: Assessment) -> Bounds:
     """
     salinity = assessment.salinity
     extract = salinity.saturated_extract
-    own_classes = salinity.reading_class.method == assessment.batch.samples.extraction
+    own_classes = salinity.reading_class().method == assessment.batch.samples.extraction
     own_classes &= assessment.ec_error == 0
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
     return (
         low * _gypsum_corrected_fraction(assessment),
-        np.where(assessment.ec_is_floor, np.nan, high),
+        np.where(assessment.ec_is_lower_bound, np.nan, high),
     )
 
 
@@ -60,7 +61,7 @@ def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
 def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Return what the salts alone leave of either crop, and how their thresholds compare."""
     crops, extract = assessment.crops, assessment.salinity.saturated_extract
-    floor = assessment.ec_is_floor
+    floor = assessment.ec_is_lower_bound
 
     def response(verdicts: CropVerdicts, held: CropLimits, planting: Codes) -> Bounds:
         low = of_planting(verdicts.response_low, planting)
@@ -69,17 +70,19 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
         high = np.where(rated, np.nan, of_planting(verdicts.response_high, planting))
         return np.where(floor, np.nan, low), high
 
+    found = {"relative_yield": response(crops.verdicts, crops.limits, stalled)}
     present = np.flatnonzero(thriving != NO_CROP)
+    if not present.size:
+        return found
     rows = np.full(thriving.shape, NO_CROP)
     rows[present] = np.arange(present.size)
-    limits = crop_limits([assessment.catalogue[code] for code in thriving[present]])
+    limits = limits_of(assessment.catalogue, thriving[present])
     zone = RootZone(
         ec_low=extract.low[present], ec=extract.value[present], ec_high=extract.high[present]
     )
     tolerated = judge(np.full(present.shape, int(Stage.ESTABLISHED)), limits, zone)
     ratio = of_planting(limits.threshold, rows) / of_planting(crops.limits.threshold, stalled)
-    return {
-        "relative_yield": response(crops.verdicts, crops.limits, stalled),
+    return found | {
         "thriving_crop_relative_yield": response(tolerated, limits, rows),
         "thriving_crop_limit_ratio": exactly(ratio),
     }
@@ -87,7 +90,7 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
 
 def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
-    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_floor
+    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_lower_bound
     contrast = contrast_of(assessment, stalled, thriving)
     low = contrast.over(extract.low)
     high = contrast.over(np.where(floor, np.nan, extract.high))
@@ -99,8 +102,8 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
         "ec_to_least_crop_limit": to_limit,
-        "tolerates_this_ec": exactly(np.where(tolerated, 1.0, 0.0)),
-        "ec_is_floor": exactly(floor.astype(np.float64)),
+        "tolerates_this_ec": exactly(tolerated),
+        "ec_is_lower_bound": exactly(floor),
     }
 
 
@@ -140,5 +143,5 @@ def stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     lower, upper = (
         np.where(no_crop, np.minimum(each, A_CLASS_ABOVE), each) for each in (lower, upper)
     )
-    read = held & ~assessment.ec_is_floor
+    read = held & ~assessment.ec_is_lower_bound
     return np.where(held, lower, np.nan), np.where(read, upper, np.nan)

@@ -104,18 +104,19 @@ def figure_matrix(
     KeyError
         If a measure or sign is not in its table.
     """
-    column = figure_columns()
-    lower, upper = (np.full((count, len(column)), np.nan) for _ in range(2))
+    column, measures = figure_columns(), len(diagnostic_measures())
+    lower, upper = (np.full((len(column), count), np.nan) for _ in range(2))
     barring = [column[each.id] for each in diagnostic_measures().values() if each.bars]
-    lower[:, barring], upper[:, barring] = 0.0, 0.0
+    lower[barring], upper[barring] = 0.0, 0.0
     for measure, (low, high) in figures.items():
-        lower[:, column[measure]], upper[:, column[measure]] = low, high
-    state = np.full((count, len(column)), np.nan)
+        place = column[measure]
+        lower[place], upper[place] = low, high
     for sign, missed in not_seen.items():
-        state[np.asarray(missed, dtype=bool), column[sign]] = 0.0
+        flags = np.asarray(missed, dtype=bool)
+        lower[column[sign], flags] = 0.0
         if opposite := observations()[sign].opposite:
-            state[np.asarray(missed, dtype=bool), column[opposite]] = 1.0
+            lower[column[opposite], flags] = 1.0
     for sign, reported in signs.items():
-        state[np.asarray(reported, dtype=bool), column[sign]] = 1.0
-    is_sign = ~np.isnan(state)
-    return np.where(is_sign, state, lower), np.where(is_sign, state, upper)
+        lower[column[sign], np.asarray(reported, dtype=bool)] = 1.0
+    upper[measures:] = lower[measures:]
+    return lower.T, upper.T

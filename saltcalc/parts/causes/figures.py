@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -86,9 +86,9 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     """Weigh the causes of stalled seedlings for each sample of a batch."""
     samples, salinity = assessment.batch.samples, assessment.salinity
     stalled, thriving, inferred = assessment.reference_plantings
-    signs = {sign: samples.observations[:, column] for column, sign in enumerate(observations())}
-    named = np.isin(np.arange(samples.count), assessment.batch.thriving.sample)
-    signs[ANOTHER_THRIVES] = signs[ANOTHER_THRIVES] | named
+    signs = _reported(samples.observations)
+    named = np.bincount(assessment.batch.thriving.sample, minlength=samples.count) > 0
+    signs[ANOTHER_THRIVES] = signs.get(ANOTHER_THRIVES, False) | named
     esp_limit = of_planting(assessment.crops.limits.esp_limit, stalled)
     gypsum = assessment.medium_ions.gypsum_saturated
     findings = weigh_causes(
@@ -97,10 +97,10 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
             **(ions := _ions(assessment, stalled)),
             **(ranges := _against_ranges(assessment)),
-            **_in_question(ranges, signs),
+            **_in_question(ranges, samples.observations),
             **_of_the_crop(assessment, stalled, ions),
             **_of_the_water(assessment),
-            "free_ammonia_n": _free_ammonia(assessment),
+            **_free_ammonia(assessment),
             **crop_response(assessment, stalled, thriving),
             **(held := contrast(assessment, stalled, thriving)),
             "nitrate_n_left_to_low": _left(
@@ -116,10 +116,16 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         },
         signs,
         samples.count,
-        not_seen={sign: samples.not_seen[:, column] for column, sign in enumerate(observations())},
+        not_seen=_reported(samples.not_seen),
         mineral=salinity.medium_kind != MEDIUM_KINDS.index("soilless"),
     )
     return CauseArrays(findings, stalled, thriving, inferred)
+
+
+def _reported(flags: Flags) -> dict[str, Flags]:
+    """Return the signs that are reported of any sample, of flags in the order of their table."""
+    signs = tuple(observations())
+    return {signs[place]: flags[:, place] for place in np.flatnonzero(flags.any(axis=0))}
 
 
 def _times(value: Floats, ratio: Bounds) -> Bounds:
@@ -143,7 +149,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
         if ion in diagnostic_measures():
             figures[ion] = _to_extract(ion, mass[ion], to_extract, batch.samples.extraction)
     most = np.where(
-        assessment.ec_is_floor, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
+        assessment.ec_is_lower_bound, np.nan, MOST_CHARGE_PER_EC * salinity.saturated_extract.high
     )
     for ion in ("nitrate_n", "ammonium_n", "sodium", "chloride"):
         low, high = figures[ion]
@@ -157,9 +163,10 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
             "potassium_to_magnesium": exactly(_finite(mass["potassium"] / mass["magnesium"])),
             "calcium_to_magnesium": exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
-    for ion in ("sodium", "chloride"):
-        share = np.where(assessment.ec_is_floor, np.nan, salt_share(mass[ion], salinity.ec_25c))
-        figures[f"{ion}_share_of_salts"] = exactly(100 * share)
+    shares = salt_share([mass["sodium"], mass["chloride"]], salinity.ec_25c)
+    for ion, share in zip(("sodium", "chloride"), shares, strict=True):
+        known = np.where(assessment.ec_is_lower_bound, np.nan, share)
+        figures[f"{ion}_share_of_salts"] = exactly(100 * known)
 
     chloride = _times(medium.ions["chloride"], to_extract)
     boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
@@ -176,26 +183,20 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
 
 def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
     """Hold the nutrients against the ends of the ranges that govern, and the pH by its distance."""
-    nutrients = assessment.nutrients
-    figures: dict[str, Bounds] = {}
-    for measure in diagnostic_measures().values():
-        if not measure.nutrient:
-            continue
-        place = NUTRIENTS.index(measure.nutrient)
-        low, high = nutrients.judged.low[:, place], nutrients.judged.high[:, place]
-        end = getattr(nutrients, measure.end)[:, place]
-        if measure.nutrient == "ph":
-            figures[measure.id] = (
-                (end - high, end - low)
-                if measure.end == "low"
-                else (
-                    low - end,
-                    high - end,
-                )
-            )
-        else:
-            limit = np.where(end > 0, end, np.nan)
-            figures[measure.id] = low / limit, high / limit
+    nutrients, ranged = assessment.nutrients, _ranged()
+    low, high = nutrients.judged.low[:, ranged.places], nutrients.judged.high[:, ranged.places]
+    ends = np.where(
+        ranged.is_low, nutrients.low[:, ranged.places], nutrients.high[:, ranged.places]
+    )
+    limit = np.where(ends > 0, ends, np.nan)
+    bounds = zip((low / limit).T, (high / limit).T, strict=True)
+    figures: dict[str, Bounds] = dict(zip(ranged.measures, bounds, strict=True))
+    ph = NUTRIENTS.index("ph")
+    low, high = nutrients.judged.low[:, ph], nutrients.judged.high[:, ph]
+    least, most = nutrients.low[:, ph], nutrients.high[:, ph]
+    for measure, end in ranged.of_ph.items():
+        below = end == "low"
+        figures[measure] = (least - high, least - low) if below else (low - most, high - most)
     sulfur = NUTRIENTS.index("sulfate_s")
     figures["sulfate_s"] = nutrients.judged.low[:, sulfur], nutrients.judged.high[:, sulfur]
     nitrate, ammonium = (NUTRIENTS.index(form) for form in ("nitrate_n", "ammonium_n"))
@@ -207,15 +208,45 @@ def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
     return figures
 
 
-def _in_question(ranges: Mapping[str, Bounds], signs: Mapping[str, Flags]) -> dict[str, Bounds]:
+class _Ranged(NamedTuple):
+    """The measures that hold a nutrient against an end of its range."""
+
+    measures: tuple[str, ...]
+    places: Codes
+    """Of their nutrients."""
+    is_low: Flags
+    """Whether the end is the low one."""
+    of_ph: Mapping[str, str]
+    """Those of the pH, each with its end."""
+
+
+@cache
+def _ranged() -> _Ranged:
+    every = [each for each in diagnostic_measures().values() if each.nutrient]
+    others = [each for each in every if each.nutrient != "ph"]
+    return _Ranged(
+        tuple(each.id for each in others),
+        np.array([NUTRIENTS.index(each.nutrient) for each in others]),
+        np.array([each.end == "low" for each in others]),
+        {each.id: each.end for each in every if each.nutrient == "ph"},
+    )
+
+
+def _in_question(ranges: Mapping[str, Bounds], seen: Flags) -> dict[str, Bounds]:
     """Tell which nutrients may be short: below their range, or with a leaf sign of it."""
-    found = {}
-    for nutrient, of_leaf in _signs_of_shortage().items():
-        asked = np.any([signs[sign] for sign in of_leaf], axis=0)
-        if f"{nutrient}_to_low" in ranges:
-            asked = asked | (ranges[f"{nutrient}_to_low"][0] < 1.0)
-        found[f"{nutrient}{_IN_QUESTION}"] = exactly(np.where(asked, 1.0, 0.0))
+    found, with_a_sign = {}, seen @ _speak_for_shortages()
+    for nutrient, signed in zip(_signs_of_shortage(), with_a_sign.T, strict=True):
+        to_low = ranges.get(f"{nutrient}_to_low")
+        asked = signed if to_low is None else signed | (to_low[0] < 1.0)
+        found[f"{nutrient}{_IN_QUESTION}"] = exactly(asked)
     return found
+
+
+@cache
+def _speak_for_shortages() -> Flags:
+    """Whether each sign speaks for a shortage of each nutrient, shape (signs, nutrients)."""
+    by_nutrient = _signs_of_shortage().values()
+    return np.array([[sign in signs for signs in by_nutrient] for sign in observations()])
 
 
 @cache
@@ -256,7 +287,7 @@ def _of_the_crop(
         "chloride_within_own_limit": ions["chloride_to_crop_limit"][1] <= 1.0,
         "boron_within_own_limit": ions["boron_to_crop_limit"][1] <= 1.0,
     }
-    return {name: exactly(np.where(holds, 1.0, 0.0)) for name, holds in told.items()}
+    return {name: exactly(holds) for name, holds in told.items()}
 
 
 def _left(amount: Bounds, ec_to_limit: Bounds) -> Bounds:
@@ -277,21 +308,22 @@ def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
     return figures | {"water_alkalinity": exactly(as_caco3)}
 
 
-def _free_ammonia(assessment: Assessment) -> Bounds:
+def _free_ammonia(assessment: Assessment) -> dict[str, Bounds]:
     """Reckon the free ammonia, as nitrogen, in the solution at the root [mg/L]."""
     samples, salinity = assessment.batch.samples, assessment.salinity
+    if np.isnan(samples.medium.ions["ammonium_n"]).all():
+        return {}
     ammonium = samples.medium.ions["ammonium_n"] * reported_ions()["ammonium_n"].mass_per_charge
     at_the_root = _to_extract(
         "ammonium_n", ammonium, _per_reading(salinity.pore_water, salinity), samples.extraction
     )
     given = samples.root_zone_temperature
     cold, warm = (np.where(np.isnan(given), each, given) for each in SOLUTION_TEMPERATURE)
-    return (
-        at_the_root[0]
-        * free_ammonia_share(samples.medium.ph - samples.ph_error, np.clip(cold, 0.0, 50.0)),
-        at_the_root[1]
-        * free_ammonia_share(samples.medium.ph + samples.ph_error, np.clip(warm, 0.0, 50.0)),
+    shares = (
+        free_ammonia_share(samples.medium.ph - samples.ph_error, cold.clip(0.0, 50.0)),
+        free_ammonia_share(samples.medium.ph + samples.ph_error, warm.clip(0.0, 50.0)),
     )
+    return {"free_ammonia_n": (at_the_root[0] * shares[0], at_the_root[1] * shares[1])}
 
 
 def _to_extract(ion: str, amount: Floats, ratio: Bounds, extraction: Codes) -> Bounds:
@@ -370,6 +402,8 @@ def _makeup_columns() -> tuple[Floats, Floats]:
 
 def _root_zone_temperature(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     temperature = assessment.batch.samples.root_zone_temperature
+    if np.isnan(temperature).all():
+        return {}
     asked = [soil_temperatures().get(crop) for crop in assessment.crop_ids]
     minimum = of_planting([row.minimum if row else np.nan for row in asked], stalled)
     optimum = of_planting([row.optimum_low if row else np.nan for row in asked], stalled)

@@ -39,7 +39,7 @@ CAUSES = tuple(causes())
 _SIGNS = tuple(observations())
 CHECKS = tuple(next_measurements())
 
-EC_IS_FLOOR = "ec_is_floor"
+EC_IS_LOWER_BOUND = "ec_is_lower_bound"
 """A measure that only says whether others hold, so no figure of the evidence."""
 
 NITROGEN_FIGURE = "nitrate_n_to_low"
@@ -57,7 +57,7 @@ class Evidence:
     """One piece of evidence."""
 
     sentence: Message = shown()
-    strength: str = shown(choices=STRENGTHS)
+    strength: str = shown("How much it weighs.", choices=STRENGTHS)
     figures: list[EvidenceFigure] = shown(
         "Of several that come to the same beside the same limit, the first.", optional=True
     )
@@ -103,7 +103,7 @@ class CauseOutcome:
     """What a measurement shows if a cause is at work."""
 
     cause: str = shown("The cause.", choices=CAUSES)
-    outcome: Message = shown()
+    outcome: Message = shown("What the measurement shows then, in words.")
 
 
 @part
@@ -116,7 +116,7 @@ class NextMeasurement(Measurement):
         choices=CAUSES,
         each="A leading cause.",
     )
-    outcomes: list[CauseOutcome] = shown()
+    outcomes: list[CauseOutcome] = shown("What it shows under each cause that it parts.")
 
 
 @part
@@ -136,7 +136,7 @@ class WeighedCause:
     tied_with: list[str] = shown(optional=True, choices=CAUSES, each="A cause of the same rank.")
     evidence_for: list[Evidence] = shown("The strongest first.", optional=True)
     evidence_against: list[Evidence] = shown("The strongest first.", optional=True)
-    mechanism: Message = shown()
+    mechanism: Message = shown("How it holds plants back, in words.")
     usual_remedy: Message | None = shown(
         "In generic terms; left out unless supported or possible.", optional=True
     )
@@ -160,7 +160,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     diagnosis = findings.diagnosis
     met: dict[str, list[EvidenceRule]] = {each: [] for each in CAUSES}
     rules = tuple(evidence_rules().values())
-    for place in np.flatnonzero(diagnosis.met[sample]):
+    for place in np.flatnonzero(diagnosis.met[sample]).tolist():
         met[rules[place].cause].append(rules[place])
     ranks, verdicts, settling = (
         each[sample].tolist()
@@ -172,6 +172,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
 
     def weighed(place: int) -> WeighedCause:
         cause, verdict, rank = causes()[CAUSES[place]], verdicts[place], ranks[place]
+        rules = met[cause.id]
         settled = verdict == UNLIKELY or settling[place] == NONE_LEFT
         stands_out = verdict >= POSSIBLE
         return WeighedCause(
@@ -179,9 +180,11 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
             name=_say_of("name", cause.id),
             verdict=VERDICTS[verdict],
             rank=rank,
-            tied_with=[other for other in tied[rank] if other != cause.id],
-            evidence_for=_evidence(met[cause.id], "for", assessment, sample, notes),
-            evidence_against=_evidence(met[cause.id], "against", assessment, sample, notes),
+            tied_with=[other for other in tied[rank] if other != cause.id]
+            if len(tied[rank]) > 1
+            else [],
+            evidence_for=_evidence(rules, "for", assessment, sample, notes),
+            evidence_against=_evidence(rules, "against", assessment, sample, notes),
             mechanism=_say_of("mechanism", cause.id),
             usual_remedy=first_remedy(assessment, sample, cause.id) if stands_out else None,
             corrections=corrections_of(assessment, sample, cause.id, notes) if stands_out else [],
@@ -252,10 +255,9 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     """
     if any(found.id in (*DOUBTS, METHOD_DECIDES) for found in notes.warnings):
         return
-    verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
-    rinsing = next_measurements()[RINSING_TEST]
-    rinsed_away = [cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]
-    if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in rinsed_away):
+    verdicts = assessment.causes.findings.diagnosis.verdict[sample].tolist()
+    verdict = dict(zip(CAUSES, verdicts, strict=True))
+    if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in _rinsed_away()):
         return
     if assessment.flush_plan.flushed[assessment.containers_of(sample)].any():
         of_a_flush = "flush_is_for_another_crop"
@@ -264,6 +266,13 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
         of_a_flush = "calcium_before_flush" if sodic else "flush_cures_nothing"
     sentence = say("finding.salt_is_unlikely"), say(f"causes.{of_a_flush}")
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
+
+
+@cache
+def _rinsed_away() -> tuple[str, ...]:
+    """Return the causes that show the same as salts where the medium is rinsed."""
+    rinsing = next_measurements()[RINSING_TEST]
+    return tuple(cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS))
 
 
 def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -> None:
@@ -303,7 +312,7 @@ def _one_rule(rule: EvidenceRule, assessment: Assessment, sample: int, notes: No
     figures = [
         figure_told(condition, assessment, sample)
         for condition in rule.conditions
-        if condition.measure in MEASURES_TOLD and condition.measure != EC_IS_FLOOR
+        if condition.measure in MEASURES_TOLD and condition.measure != EC_IS_LOWER_BOUND
     ]
     first: dict[str, Any] = {}
     if figures:

@@ -20,9 +20,13 @@ MEASURES_TOLD = tuple(each.id for each in diagnostic_measures().values() if not 
 class EvidenceFigure:
     """A figure held against a limit."""
 
-    measure: str = shown(choices=MEASURES_TOLD)
+    measure: str = shown("Which figure was compared.", choices=MEASURES_TOLD)
     figure: Amount = shown("The figure of this medium.")
-    comparison: str = shown(key="relation", choices=("above", "at_least", "below", "at_most"))
+    comparison: str = shown(
+        "How the figure lies to the limit.",
+        key="relation",
+        choices=("above", "at_least", "below", "at_most"),
+    )
     limit: Amount = shown("The published limit.")
 
 

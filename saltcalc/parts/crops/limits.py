@@ -10,11 +10,11 @@ from math import isnan, nan
 import numpy as np
 
 from saltcalc.data.crop_ph import BASES, ammonium_stood, ph_range
-from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop
+from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop, Crops
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import CropLimits, Stage, own_figure
+from saltcalc.science.crop_limits import CropLimits, Stage, grown_figure, own_figure
 from saltcalc.science.crop_response import Rating
 
 _RATING_CODES = {"": Rating.UNRATED, **dict(zip(RATINGS, list(Rating)[1:], strict=True))}
@@ -86,7 +86,7 @@ def crop_limits(crops: Sequence[Crop]) -> CropLimits:
 
 
 @lru_cache(maxsize=4)
-def _ph_ranges(catalogue: tuple[Crop, ...], own: Own) -> Floats:
+def _ph_ranges(catalogue: Crops, own: Own) -> Floats:
     """Return the ends of the ranges of pH, of shape (ends, methods, kinds of medium, crops)."""
     ranges = [
         [[ph_range(crop.id, method.id, basis, own) for crop in catalogue] for basis in BASES]
@@ -102,7 +102,7 @@ def _ph_ranges(catalogue: tuple[Crop, ...], own: Own) -> Floats:
 
 def with_ph(
     limits: CropLimits,
-    catalogue: tuple[Crop, ...],
+    catalogue: Crops,
     crops: Codes,
     method: Codes,
     mineral: Flags,
@@ -114,7 +114,7 @@ def with_ph(
     ----------
     limits : CropLimits
         Of the crops.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     crops, method : ndarray of int
         Codes of the crops, and of the extraction methods; they broadcast together.
@@ -128,19 +128,36 @@ def with_ph(
 
 
 @lru_cache(maxsize=4)
-def catalogue_limits(catalogue: tuple[Crop, ...]) -> CropLimits:
+def catalogue_limits(catalogue: Crops) -> CropLimits:
     """Return the limits of a whole catalogue, gathered once.
 
     Parameters
     ----------
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     """
     return crop_limits(catalogue)
 
 
 @lru_cache(maxsize=4)
-def most_tolerant(catalogue: tuple[Crop, ...]) -> tuple[tuple[float, Crop], ...]:
+def grown_figures(catalogue: Crops) -> Floats:
+    """Return the EC up to which the grown plants of each crop lose nothing by a figure of its own.
+
+    Parameters
+    ----------
+    catalogue : Crops
+        The crops, in the order of their codes.
+
+    Returns
+    -------
+    (crops,) ndarray
+        EC of the saturated extract [dS/m]; NaN where there is none.
+    """
+    return grown_figure(catalogue_limits(catalogue))
+
+
+@lru_cache(maxsize=4)
+def most_tolerant(catalogue: Crops) -> tuple[tuple[float, Crop], ...]:
     """Return the crops with a figure of their own and what seedlings stand, the most first."""
     tolerated = own_figure(Stage.SEEDLING, catalogue_limits(catalogue))
     best_first = np.argsort(-np.nan_to_num(tolerated))
@@ -148,12 +165,12 @@ def most_tolerant(catalogue: tuple[Crop, ...]) -> tuple[tuple[float, Crop], ...]
     return tuple((float(tolerated[code]), catalogue[code]) for code in known)
 
 
-def limits_of(catalogue: tuple[Crop, ...], codes: Codes) -> CropLimits:
+def limits_of(catalogue: Crops, codes: Codes) -> CropLimits:
     """Return the limits of crops by their codes.
 
     Parameters
     ----------
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     codes : (k,) ndarray of int
         Places in ``catalogue``.
@@ -163,5 +180,15 @@ def limits_of(catalogue: tuple[Crop, ...], codes: Codes) -> CropLimits:
     CropLimits
         Every field an array of shape (k,).
     """
+    figures, ratings = _as_rows(catalogue)
+    return CropLimits(**dict(zip(_FIGURES, figures[:, codes], strict=True)), rating=ratings[codes])
+
+
+_FIGURES = tuple(name for name in vars(CropLimits()) if name != "rating")
+
+
+@lru_cache(maxsize=4)
+def _as_rows(catalogue: Crops) -> tuple[Floats, Codes]:
+    """Return every figure of a catalogue, of shape (figures, crops), and the ratings."""
     columns = vars(catalogue_limits(catalogue))
-    return CropLimits(**{name: np.asarray(column)[codes] for name, column in columns.items()})
+    return np.array([columns[name] for name in _FIGURES]), np.asarray(columns["rating"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import takewhile
 from typing import TYPE_CHECKING
 
@@ -12,10 +13,10 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import Crop
+from saltcalc.data.crops import Crop, Crops
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import GROUPS, RATINGS
-from saltcalc.parts.crops.limits import catalogue_limits, most_tolerant, with_ph
+from saltcalc.parts.crops.limits import grown_figures, limits_of, most_tolerant, with_ph
 from saltcalc.parts.crops.tolerance import highest_tolerated, mineral_soil, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
@@ -25,10 +26,8 @@ from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
     RootZone,
-    Stage,
     Verdict,
     only_above,
-    own_figure,
 )
 from saltcalc.science.tolerance import judge, order_of_tolerance
 from saltcalc.science.uncertainty import Interval
@@ -44,10 +43,12 @@ ALTERNATIVES = 3
 
 @dataclass(frozen=True)
 class CropRanking:
-    """How every crop of the catalogue tolerates media, one row a medium and stage.
+    """How crops of the catalogue tolerate media, one row a medium and stage.
 
     Attributes
     ----------
+    codes : (crops,) ndarray of int
+        Which crops, rising.
     limits : CropLimits
         Of the crops, of shape (crops,).
     verdicts : CropVerdicts
@@ -56,13 +57,14 @@ class CropRanking:
         Highest EC of the saturated extract that each crop tolerates [dS/m].
     """
 
+    codes: Codes
     limits: CropLimits
     verdicts: CropVerdicts
     max_tolerated_ec: Floats
 
     @property
     def order(self) -> Codes:
-        """Places of the crops in the catalogue, the most tolerant first; (k, crops)."""
+        """Places of the crops here, the most tolerant first; (k, crops)."""
         return order_of_tolerance(self.verdicts, self.limits, self.max_tolerated_ec)
 
 
@@ -71,14 +73,14 @@ class VerdictCount:
     """How many crops have a verdict."""
 
     verdict: str = shown(choices=VERDICT_IDS)
-    count: int = shown()
+    count: int = shown("Number of crops.")
 
 
 @part
 class RankedCrop(Standing):
     """A crop in its place."""
 
-    rank: int = shown()
+    rank: int = shown("Place in the ranking; 1 tolerates the medium best.")
     group: str = shown(choices=GROUPS)
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     local: bool = shown("Whether the row is the grower's own.")
@@ -92,13 +94,21 @@ class Ranking:
 
     stage: str = shown(choices=STAGES)
     ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
-    counts: list[VerdictCount] | None = shown()
-    ranking: list[RankedCrop] | None = shown()
+    counts: list[VerdictCount] | None = shown("How many crops have each verdict.")
+    ranking: list[RankedCrop] | None = shown(
+        "The crops, the one that tolerates the medium best first."
+    )
     intervals: Message = shown("How low and high are made.")
 
 
-def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanking:
-    """Hold what roots meet against the limits of every crop.
+def rank_crops(
+    assessment: Assessment,
+    sample: Codes,
+    stage: Codes,
+    codes: Codes | None = None,
+    zone: RootZone | None = None,
+) -> CropRanking:
+    """Hold what roots meet against the limits of every crop, or of some.
 
     Parameters
     ----------
@@ -106,63 +116,90 @@ def rank_crops(assessment: Assessment, sample: Codes, stage: Codes) -> CropRanki
         Of the samples.
     sample, stage : (k,) ndarray of int
         Samples, and a stage for each.
+    codes : (crops,) ndarray of int, optional
+        Those crops alone, rising.
+    zone : RootZone, optional
+        What roots of those stages meet in those samples, where that is known already.
     """
-    general = catalogue_limits(assessment.catalogue)
+    if codes is None:
+        codes = np.arange(len(assessment.catalogue))
+    general = limits_of(assessment.catalogue, codes)
     limits = with_ph(
         general,
         assessment.catalogue,
-        np.arange(len(assessment.catalogue)),
+        codes,
         assessment.batch.samples.extraction[sample][:, None],
         mineral_soil(assessment.salinity)[sample][:, None],
         assessment.own_ranges,
     )
-    zone, _ = root_zone(assessment, sample, stage)
+    if zone is None:
+        zone, _ = root_zone(assessment, sample, stage)
     columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}
     return CropRanking(
+        codes,
         general,
         only_above(
             judge(stage[:, None], limits, RootZone(**columns)),
-            assessment.ec_is_floor[sample][:, None],
+            assessment.ec_is_lower_bound[sample][:, None],
         ),
         highest_tolerated(assessment.salinity, limits, sample[:, None], stage[:, None]),
     )
 
 
-def alternatives(
-    ranking: CropRanking, row: int, crop: int, catalogue: tuple[Crop, ...]
-) -> list[int]:
-    """Return crops to sow in place of one: of the same use and season, and of another species.
+def alternatives(ranking: CropRanking, row: int, crop: int, catalogue: Crops) -> list[int]:
+    """Return crops to sow in place of one, of :func:`to_sow_instead`.
 
-    Only crops with a threshold of their own: a rating is a class and no figure. Those that tolerate
-    the medium come before those of which only the grown plants are known to, then those that do so
-    at the harsh end too, then the hardiest.
+    Those that tolerate the medium come before those of which only the grown plants are known to,
+    then those that do so at the harsh end too, then the hardiest.
 
     Parameters
     ----------
     ranking : CropRanking
-        Of the medium.
+        Of the medium, with all that could be sown.
     row : int
         Its row.
     crop : int
         Code of the crop to replace.
-    catalogue : tuple of Crop
+    catalogue : Crops
         The crops, in the order of their codes.
     """
-    asked = sowings().get(catalogue[crop].id, frozenset())
-    alike = np.array(
-        [
-            not each.unknown
-            and bool(asked & sowings().get(each.id, frozenset()))
-            and _species(each) != _species(catalogue[crop])
-            for each in catalogue
-        ]
-    )
-    verdict = ranking.verdicts.verdict[row]
+    hardiest_first = to_sow_instead(catalogue, crop)
+    places = np.searchsorted(ranking.codes, hardiest_first)
+    verdict, worst = ranking.verdicts.verdict[row][places], ranking.verdicts.worst[row][places]
+    best_first = np.lexsort((worst, verdict))
     fit = (verdict == Verdict.TOLERATES) | (verdict == Verdict.CAUTION)
-    figures = own_figure(Stage.ESTABLISHED, ranking.limits)
-    found = np.flatnonzero(alike & fit & ~np.isnan(figures))
-    keys = (-figures[found], ranking.verdicts.worst[row][found], verdict[found])
-    return [int(code) for code in found[np.lexsort(keys)][:ALTERNATIVES]]
+    found: list[int] = hardiest_first[best_first[fit[best_first]]][:ALTERNATIVES].tolist()
+    return found
+
+
+@lru_cache(maxsize=128)
+def to_sow_instead(catalogue: Crops, crop: int) -> Codes:
+    """Return the crops that could be sown in place of one, the hardiest once grown first.
+
+    They are of the same use and season, and of another species, and have a threshold of their own:
+    a rating is a class and no figure.
+
+    Parameters
+    ----------
+    catalogue : Crops
+        The crops, in the order of their codes.
+    crop : int
+        Code of the crop to replace.
+    """
+    replaced = catalogue[crop]
+    asked, species = sowings().get(replaced.id, frozenset()), _species(replaced)
+    figures = grown_figures(catalogue)
+    known = np.flatnonzero(~np.isnan(figures)).tolist()
+    alike = [
+        code
+        for code in known
+        for other in (catalogue[code],)
+        if not other.unknown
+        and asked & sowings().get(other.id, frozenset())
+        and _species(other) != species
+    ]
+    codes = np.array(alike, dtype=np.intp)
+    return codes[np.argsort(-figures[codes], kind="stable")]
 
 
 def tolerant_crops(assessment: Assessment, sample: int) -> list[str]:
@@ -204,7 +241,7 @@ def show_ranking(
         Where to note what was found.
     """
     extract = row_of(assessment.salinity.saturated_extract, 0)
-    if assessment.ec_is_floor[0]:
+    if assessment.ec_is_lower_bound[0]:
         extract = extract._replace(high=math.inf)
     ranked = None
     if math.isnan(extract.value):

@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
@@ -107,7 +107,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
         limits=limits,
         verdicts=_as_seen(
             only_above(
-                judge(plantings.stage, limits, zone), assessment.ec_is_floor[plantings.sample]
+                judge(plantings.stage, limits, zone), assessment.ec_is_lower_bound[plantings.sample]
             ),
             thrives,
         ),
@@ -192,7 +192,7 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         np.where(has_own, mine, other) for mine, other in zip(own, common, strict=True)
     )
     shift = salinity.tolerance_shift[sample]
-    open_upwards = assessment.ec_is_floor[sample]
+    open_upwards = assessment.ec_is_lower_bound[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
     ions = batch.samples.medium.ions
@@ -235,9 +235,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
         for ion in ("nitrate_n", "ammonium_n")
     )
-    nitrogen = np.where(
-        samples.slow_release == NOT_GIVEN, nitrate + np.nan_to_num(ammonium, nan=0.0), np.nan
-    )
+    nitrogen = np.where(samples.slow_release == NOT_GIVEN, nitrate + filled(ammonium, 0.0), np.nan)
     found = {}
     for name, amount in (("ammonium", ammonium), ("nitrogen", nitrogen)):
         held = np.where(soilless, amount, np.nan)

@@ -45,7 +45,7 @@ BULK_DENSITY = {"sandy": 1.5, "loamy": 1.3, "clayey": 1.2}
 class CalciumFirst:
     """What is done before a sodic medium is flushed."""
 
-    way: str = shown(choices=WAYS)
+    way: str = shown("How calcium is brought into the medium.", choices=WAYS)
     gypsum_mass: Interval = shown(
         "Gypsum to work into the medium of one container, in grams.", "g", optional=True
     )

@@ -78,7 +78,7 @@ class FlushCosts:
 class NutrientCosts:
     """What the flush carries off of each nutrient that was reported."""
 
-    of_nutrients: list[str] = shown(choices=RETAINED_NUTRIENTS)
+    of_nutrients: list[str] = shown("The nutrients that were reported.", choices=RETAINED_NUTRIENTS)
     lost: Series = shown("Nutrients carried off from one container, less what the water brings.")
     share_lost: Series = shown(
         "Share of what was dissolved and held on the medium that is carried off."
@@ -118,7 +118,9 @@ class Feed:
     nitrogen_per_container: float = shown("Nitrogen to add to one container.", "mg")
     nitrogen_total: float = shown("Nitrogen to add to all containers.", "mg")
     ec_rise: float = shown("What it adds to the EC of the pore water.", "dS/m")
-    generic_sources: list[NitrogenSource] = shown(optional=True)
+    generic_sources: list[NitrogenSource] = shown(
+        "Fertilizers that bring that nitrogen.", optional=True
+    )
     sentence: Text = shown()
     sources: list[str] = source_keys()
 
@@ -129,7 +131,9 @@ class Costs:
 
     carried_off: NutrientCosts = shown()
     drainage_nitrate_n: float = shown("Nitrate nitrogen in the drainage.", "mg/L")
-    drinking_water: list[DrinkingWater] = shown()
+    drinking_water: list[DrinkingWater] = shown(
+        "The nitrate of the drainage against limits for drinking water."
+    )
     feed: Feed | None = shown(optional=True)
 
 

@@ -111,7 +111,7 @@ class ShortPlan:
 
     ec_water: float = shown("EC of the water to pour, rain mixed in where it is needed.", "dS/m")
     water_per_container: float = shown("Water to pour through the medium of one container.", "L")
-    passes: int = shown()
+    passes: int = shown("Number of passes.")
     applied_each: float = shown("Water of one pass.", "L")
     rest: float = shown("Rest between passes.", "min")
     check_reading: float = shown(

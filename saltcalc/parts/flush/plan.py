@@ -54,7 +54,7 @@ class FlushResult:
         Where a flush would not cure what is wrong.
     just_above : (m,) ndarray of bool
         Where the medium is above its target by less than samples scatter.
-    ec_is_floor : (m,) ndarray of bool
+    ec_is_lower_bound : (m,) ndarray of bool
         Where the EC is only the least that the ions make, too little to tell litres from.
     """
 
@@ -69,7 +69,7 @@ class FlushResult:
     check_pour_through: Floats
     not_cured: Flags
     just_above: Flags
-    ec_is_floor: Flags
+    ec_is_lower_bound: Flags
 
     @cached_property
     def told(self) -> Column:
@@ -89,7 +89,7 @@ class FlushResult:
     @cached_property
     def planned(self) -> Flags:
         """Where the salt is to be taken down, in one way or another."""
-        held_back = self.not_cured | self.just_above | self.ec_is_floor
+        held_back = self.not_cured | self.just_above | self.ec_is_lower_bound
         return np.asarray(self.case.needed & np.logical_not(held_back))
 
     @cached_property
@@ -156,7 +156,7 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
         check_pour_through=check * case.target_pour_through / case.target_pore_water,
         not_cured=not_cured(assessment)[case.owner],
         just_above=just_above(assessment),
-        ec_is_floor=assessment.ec_is_floor[case.owner],
+        ec_is_lower_bound=assessment.ec_is_lower_bound[case.owner],
     )
 
 

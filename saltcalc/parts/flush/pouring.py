@@ -43,7 +43,7 @@ class Pouring:
     depth_a_pass: float = shown(
         "Water of a pass as depth on the bench, litres on a square metre.", "mm", optional=True
     )
-    boom_runs_a_pass: int | None = shown(optional=True)
+    boom_runs_a_pass: int | None = shown("Runs of the boom that make one pass.", optional=True)
     litres_a_tray: float = shown("Water of a pass on one tray.", "L", optional=True)
     rain: float = shown("Rain that brings the litres, as a gauge shows it.", "mm", optional=True)
 

@@ -59,7 +59,7 @@ class FlushProgress:
     shown_as: ClassVar[str] = "Progress"
 
     container: str | None = shown()
-    passes_done: int = shown()
+    passes_done: int = shown("Passes that were done so far.")
     applied_so_far: float = shown("Water poured on one container.", "L")
     verdict: str = shown("What to do next.", choices=VERDICTS)
     sentence: Text = shown("The same in words.")

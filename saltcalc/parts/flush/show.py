@@ -102,7 +102,7 @@ class FlushPlan:
     least_reachable_ec: float = shown(
         "EC of the pore water that no flush with this water gets below.", "dS/m"
     )
-    reaches_target: bool = shown()
+    reaches_target: bool = shown("Whether the plan brings the medium to its target.")
     passes: int = shown("Number of passes after wetting; 0 where nothing is to be poured on.")
     applied_each: float = shown("Water of one pass.", "L", optional=True)
     calcium_first: CalciumFirst | None = shown(optional=True)
@@ -176,7 +176,7 @@ def _show(
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
     _find(assessment, row, place, notes)
     flows = bool(flush.flushed)
-    at_rest = bool(not case.needed and not case.sealed and not flush.ec_is_floor)
+    at_rest = bool(not case.needed and not case.sealed and not flush.ec_is_lower_bound)
     litres = told.litres if flows or at_rest else math.nan
     water = Interval.of(litres, min(told.low, litres), max(told.high, litres))
     substrate = list(substrates().values())[assessment.batch.samples.substrate[case.owner]]
@@ -291,13 +291,13 @@ def _ion_is_above(assessment: Assessment, sample: int) -> bool:
 
 def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
     if not flush.case.needed:
-        if assessment.ec_is_floor[int(flush.case.owner)]:
+        if assessment.ec_is_lower_bound[int(flush.case.owner)]:
             return say("flush.target_not_known")
         above = _ion_is_above(assessment, int(flush.case.owner))
         return say("flush.at_target_but_for_an_ion" if above else "flush.at_target")
     if flush.not_cured:
         return _not_the_cure(flush, assessment)
-    if flush.ec_is_floor:
+    if flush.ec_is_lower_bound:
         return _only_a_floor(flush)
     if flush.just_above:
         return say("flush.just_above")
@@ -358,7 +358,7 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
     if not case.needed:
-        if not _ion_is_above(assessment, sample) and not assessment.ec_is_floor[sample]:
+        if not _ion_is_above(assessment, sample) and not assessment.ec_is_lower_bound[sample]:
             notes.find("no_flush_needed", "note", path)
         return
     if not flush.planned and not case.sealed:

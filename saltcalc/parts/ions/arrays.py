@@ -20,12 +20,12 @@ from saltcalc.science.balance import (
     ec_agreement,
     hypothetical_salts,
 )
-from saltcalc.science.character import (
-    SaltCharacter,
-    salt_character,
-)
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
 from saltcalc.science.reporting_slips import contradicts_itself
+from saltcalc.science.salt_type import (
+    SaltType,
+    salt_type,
+)
 from saltcalc.science.saturation import SATURATED, ec_saturated_with_gypsum, saturation_index
 from saltcalc.science.speciation import Speciation, speciate
 from saltcalc.science.unreported import Kind, missing_candidates
@@ -47,7 +47,7 @@ class IonArrays:
         What may make up the missing charge.
     agreement : ConductivityAgreement
         Measured against computed EC.
-    character : SaltCharacter
+    salt_type : SaltType
         What kind of salt it is.
     salts : dict of (str, str) to (n,) ndarray
         Hypothetical salts by cation and anion [mmol_c/L].
@@ -61,7 +61,7 @@ class IonArrays:
     balance: ChargeBalance
     candidates: dict[str, Flags]
     agreement: ConductivityAgreement
-    character: SaltCharacter
+    salt_type: SaltType
     salts: dict[tuple[str, str], Floats]
     saturation: dict[str, Floats]
     contradicts: Flags
@@ -113,18 +113,19 @@ def _unread(count: int, owner: Kind) -> IonArrays:
 def _read(
     ions: Mapping[str, Floats], ph: Floats, measured_ec: Floats, owner: Kind, solution: Speciation
 ) -> IonArrays:
-    conductivity = ec_from_ions(ions, ph, solution)
+    conductivity, balance = ec_from_ions(ions, ph, solution), charge_balance(ions, ph)
+    summed = balance, conductivity.ec
     return IonArrays(
         conductivity=conductivity,
-        balance=charge_balance(ions, ph),
+        balance=balance,
         candidates=missing_candidates(ions, ph, owner),
         agreement=ec_agreement(measured_ec, conductivity.ec),
-        character=salt_character(ions, measured_ec),
+        salt_type=salt_type(ions, measured_ec),
         salts=hypothetical_salts(ions, ph),
         saturation={
             mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()
         },
-        contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner)),
+        contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner, summed)),
     )
 
 

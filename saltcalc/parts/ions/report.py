@@ -13,7 +13,7 @@ from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, shown
 from saltcalc.science.balance import ANIONS, BALANCE_VERDICTS, CATIONS, EC_VERDICTS
-from saltcalc.science.ec_bounds import COUNTER_IONS, ec_floor
+from saltcalc.science.ec_bounds import COUNTER_IONS, ec_lower_bound
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import (
     LEAST_IMBALANCE,
@@ -50,7 +50,7 @@ SLIP_KINDS = (
 class MissingCharge:
     """What a report lacks."""
 
-    kind: str = shown(choices=("anions", "cations"))
+    kind: str = shown("Which side of the balance lacks charge.", choices=("anions", "cations"))
     amount: float = shown("Charge that is missing.", CHARGE_UNIT)
     candidates: list[str] = shown(
         "Ions that were not reported and may well bring as much, the likely first.",
@@ -76,7 +76,9 @@ class ChargeBalance:
 class Slip:
     """A reporting slip that closes the gap once it is put right."""
 
-    kind: str = shown(choices=SLIP_KINDS)
+    kind: str = shown(
+        "What was slipped: the form, a unit, one figure or all of them.", choices=SLIP_KINDS
+    )
     id: str = shown()
     factor: float = shown("Factor that puts the figure right; 1 where each ion has its own.")
     sentence: Message = shown()
@@ -95,10 +97,10 @@ class Agreement:
 
 
 @part
-class Floor:
+class EcLowerBound:
     """The least EC that the reported ions allow."""
 
-    ec: float = shown("The floor.", "dS/m")
+    ec: float = shown("EC with the missing charge made up by that ion.", "dS/m")
     counter_ion: str | None = shown(
         "The ion that made up the missing charge.", choices=COUNTER_IONS
     )
@@ -238,17 +240,17 @@ def _slip_told(slip: SlipTrial) -> Message:
     return say(f"slip.{slip.kind}_too_{'high' if high else 'low'}", **told)
 
 
-def show_floor(solution: Solution) -> Floor | None:
+def show_lower_bound(solution: Solution) -> EcLowerBound | None:
     """Return the least EC that the reported ions allow."""
-    floor = ec_floor(solution.ions, solution.ph)
+    floor = ec_lower_bound(solution.ions, solution.ph)
     if math.isnan(floor.ec):
         return None
     code = int(floor.counter_ion)
-    return Floor(
+    return EcLowerBound(
         ec=float(floor.ec),
         counter_ion=COUNTER_IONS[code] if code >= 0 else None,
         counter_charge=float(floor.counter_charge),
-        sentence=say("ions.ec_floor"),
+        sentence=say("ions.ec_lower_bound"),
     )
 
 

@@ -18,26 +18,26 @@ from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.ions.report import (
     Agreement,
     ChargeBalance,
-    Floor,
+    EcLowerBound,
     dilutions_of,
     show_agreement,
     show_balance,
-    show_floor,
+    show_lower_bound,
     slips_of,
 )
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, how_known, part, row_of, shown, shows, source_keys
 from saltcalc.science import phreeqc
 from saltcalc.science.balance import ANIONS, CATIONS, SOLIDS_PER_EC, solids_per_ec
-from saltcalc.science.character import (
-    CHARACTERS,
-    LIMITS,
-    MIXED,
-    NO_CHARACTER,
-)
 from saltcalc.science.conductivity import VALID_IONIC_STRENGTH
 from saltcalc.science.crust import crust
 from saltcalc.science.reporting_slips import LEAST_IMBALANCE
+from saltcalc.science.salt_type import (
+    LIMITS,
+    MIXED,
+    NO_SALT_TYPE,
+    SALT_TYPES,
+)
 from saltcalc.science.saturation import SATURATED
 
 if TYPE_CHECKING:
@@ -115,10 +115,10 @@ class IonShares:
 
 
 @part
-class CharacterShares:
+class DominantSaltShares:
     """The shares of the charge that decide what kind of salt it is."""
 
-    of_kinds: list[str] = shown(choices=CHARACTERS)
+    of_kinds: list[str] = shown("The types that were weighed.", choices=SALT_TYPES)
     of_charge: Series = shown(
         "Share of the charge; from a half it names the salt, of nutrients from 0.3, of ammonium "
         "from 0.25."
@@ -126,13 +126,13 @@ class CharacterShares:
 
 
 @part
-class Character:
+class DominantSalts:
     """What kind of salt it is."""
 
-    id: str = shown(choices=CHARACTERS)
+    id: str = shown(choices=SALT_TYPES)
     name: Message = shown()
-    also: list[str] = shown("Other names that it deserves.", optional=True, choices=CHARACTERS)
-    decided_by: CharacterShares = shown()
+    also: list[str] = shown("Other names that it deserves.", optional=True, choices=SALT_TYPES)
+    decided_by: DominantSaltShares = shown()
 
 
 @part
@@ -140,7 +140,7 @@ class Salts:
     """The ions combined into salts."""
 
     names: list[Message] = shown("The five most plentiful salts.")
-    formulas: list[str] = shown()
+    formulas: list[str] = shown("Their chemical formulas.")
     amounts: Series = shown("Charge of either sign.")
 
 
@@ -169,8 +169,8 @@ class Saturation:
     """Saturation with gypsum, lime and calcium phosphates."""
 
     method: str = shown(choices=("phreeqc", "ion_pairs"))
-    gypsum: SaturationIndex | None = shown()
-    calcite: SaturationIndex | None = shown()
+    gypsum: SaturationIndex | None = shown("Saturation with gypsum; null where it cannot be told.")
+    calcite: SaturationIndex | None = shown("Saturation with lime; null where it cannot be told.")
     brushite: SaturationIndex | None = shown(
         "The calcium phosphate that comes out first; where phosphorus and pH are known.",
         optional=True,
@@ -196,10 +196,10 @@ class SolutionIons:
         "mg/L",
         optional=True,
     )
-    ec_floor: Floor | None = shown(
+    ec_lower_bound: EcLowerBound | None = shown(
         "Least EC that the reported ions allow; where no EC was measured.", optional=True
     )
-    character: Character | None = shown()
+    dominant_salts: DominantSalts | None = shown()
     hypothetical_salts: Salts = shown()
     dried: Solution | None
 
@@ -216,8 +216,8 @@ class SolutionIons:
 class IonAnalyses:
     """Which salts are in the medium and in the water."""
 
-    medium: SolutionIons | None = shown()
-    water: SolutionIons | None = shown()
+    medium: SolutionIons | None = shown("Which salts the extract of the medium holds.")
+    water: SolutionIons | None = shown("Which salts the irrigation water holds.")
     sources: list[str] = source_keys()
 
 
@@ -269,8 +269,8 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         charge_balance=show_balance(solution, trials, notes),
         agreement=show_agreement(solution, trials, notes),
         solids_per_ec=solids,
-        ec_floor=show_floor(solution) if math.isnan(solution.measured_ec) else None,
-        character=_character(solution),
+        ec_lower_bound=show_lower_bound(solution) if math.isnan(solution.measured_ec) else None,
+        dominant_salts=_dominant_salts(solution),
         hypothetical_salts=_salts(solution),
         dried=_dried(solution, notes) if solution.owner == "medium" else None,
         saturation=_saturation(solution, notes),
@@ -340,30 +340,28 @@ def _order(factor: float) -> float:
     return float((3 if halves % 2 else 1) * 10 ** (halves // 2))
 
 
-def _character(solution: Solution) -> Character | None:
-    character = solution.result.character
-    if character.code == NO_CHARACTER:
+def _dominant_salts(solution: Solution) -> DominantSalts | None:
+    found = solution.result.salt_type
+    if found.code == NO_SALT_TYPE:
         return None
-    id_ = CHARACTERS[int(character.code)]
-    figures = {
-        name: float(value) for name, value in character.figures.items() if not math.isnan(value)
-    }
-    return Character(
+    id_ = SALT_TYPES[int(found.code)]
+    figures = {name: float(value) for name, value in found.figures.items() if not math.isnan(value)}
+    return DominantSalts(
         id=id_,
         name=_named(id_, solution),
         also=[
             name
-            for name in CHARACTERS[:MIXED]
+            for name in SALT_TYPES[:MIXED]
             if figures.get(name, 0.0) >= LIMITS[name] and name != id_
         ],
-        decided_by=CharacterShares(
+        decided_by=DominantSaltShares(
             list(figures),
             Series(list(figures.values()), "1"),
         ),
     )
 
 
-def _named(character: str, solution: Solution) -> Message:
+def _named(kind: str, solution: Solution) -> Message:
     """Name the salts by the ion that leads, with the one that most of it goes with."""
     sides = [
         {ion: share for ion in side if not math.isnan(share := solution.ions[ion])}
@@ -371,24 +369,24 @@ def _named(character: str, solution: Solution) -> Message:
     ]
     total = [sum(side.values()) for side in sides]
     lead = [max(side, key=side.__getitem__) if side else "" for side in sides]
-    if character == "mixed":
+    if kind == "mixed":
         if not all(lead):
-            return say("character.mixed")
-        cation, anion = (say(f"character.partner.{ion}") for ion in lead)
-        return say("character.mixed_of", cation=cation, anion=anion)
-    if character == "nutrient":
+            return say("salt_type.mixed")
+        cation, anion = (say(f"salt_type.partner.{ion}") for ion in lead)
+        return say("salt_type.mixed_of", cation=cation, anion=anion)
+    if kind == "nutrient":
         potassium, nitrate = (
             side.get(ion, 0.0) for side, ion in zip(sides, ("potassium", "nitrate_n"), strict=True)
         )
-        character = "potassium" if potassium > nitrate else "nitrate"
-    other = 1 if character in _CATION_NAMED else 0
+        kind = "potassium" if potassium > nitrate else "nitrate"
+    other = 1 if kind in _CATION_NAMED else 0
     partner = lead[other]
     if not partner or sides[other][partner] < _MOSTLY * max(total):
-        return say(f"character.{character}")
-    if known := _KNOWN_SALTS.get((character, partner)):
-        return say(f"character.{known}")
-    name = say(f"character.partner.{partner}")
-    return say("character.mostly", salts=say(f"character.{character}"), partner=name)
+        return say(f"salt_type.{kind}")
+    if known := _KNOWN_SALTS.get((kind, partner)):
+        return say(f"salt_type.{known}")
+    name = say(f"salt_type.partner.{partner}")
+    return say("salt_type.mostly", salts=say(f"salt_type.{kind}"), partner=name)
 
 
 def _salts(solution: Solution) -> Salts:

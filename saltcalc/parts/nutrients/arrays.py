@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,16 +88,16 @@ class NutrientArrays:
         mineral nitrogen.
     share_status : (n, nutrients) ndarray of int
         That share against the balance rule.
-    nitrogen_held : Interval of (m,) ndarray
+    nitrogen_held : callable that returns Interval of (m,) ndarray
         Mineral nitrogen in the water of one container, one row a container [mg].
     nitrogen_weeks : tuple of (callable that returns Interval of (m,) ndarray)
         By stage, how long it lasts the plants of a container, those told each at its own stage,
         else one at that stage [week].
     target_ph : (n,) ndarray
         Middle of the range of pH; NaN for plants that suffer from lime.
-    lime : Interval of (n,) ndarray
+    lime : callable that returns Interval of (n,) ndarray
         Ground limestone that would bring the pH there [g/L of medium].
-    organic_nitrogen : Interval of (n,) ndarray
+    organic_nitrogen : callable that returns Interval of (n,) ndarray
         12-0-0 that would bring nitrate to `TARGET_NITRATE_N` [g/L of medium].
     """
 
@@ -114,11 +114,11 @@ class NutrientArrays:
     share: Floats
     by_cat: Flags
     share_status: Codes
-    nitrogen_held: Interval
+    nitrogen_held: Callable[[], Interval]
     nitrogen_weeks: tuple[Callable[[], Interval], ...]
     target_ph: Floats
-    lime: Interval
-    organic_nitrogen: Interval
+    lime: Callable[[], Interval]
+    organic_nitrogen: Callable[[], Interval]
 
 
 def assess_nutrients(assessment: Assessment) -> NutrientArrays:
@@ -126,25 +126,28 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     samples, salinity = assessment.batch.samples, assessment.salinity
     value, by_cat = with_cat(samples, _reported(samples))
     limits, converted = _limits(samples, salinity)
-    limits, converted = np.where(by_cat, cat_places(assessment), limits), converted & ~by_cat
-    own = np.where(by_cat, own_cat_places(assessment), _own_places(assessment))
+    own = _own_places(assessment)
+    if by_cat.any():
+        limits, converted = np.where(by_cat, cat_places(assessment), limits), converted & ~by_cat
+        own = np.where(by_cat, own_cat_places(assessment), own)
     limits, converted = np.where(own == NO_RANGE, limits, own), converted & (own == NO_RANGE)
     ranges, planting = _ph_by_crop(assessment, value[:, _PLACE["ph"]], limits)
     by_feeding = _by_feeding(assessment, limits, (own != NO_RANGE) | by_cat)
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
-    judged = Interval(
-        *(
-            np.where(converted, value * part[:, np.newaxis], value)
-            for part in _to_reference(assessment)
-        )
-    )
+    judged = _as_judged(assessment, value, converted & ~np.isnan(value))
     for end, error in ((judged.low, -samples.ph_error), (judged.high, samples.ph_error)):
         end[:, _PLACE["ph"]] += error
     share = np.where(by_cat, np.nan, _share(samples, salinity, value))
     nitrogen_by_cat = by_cat[:, _PLACE["nitrate_n"]]
-    held = _nitrogen(assessment, value, nitrogen_by_cat)
+    held = later(lambda: _nitrogen(assessment, value, nitrogen_by_cat))
+
+    def weeks(stage: str) -> Callable[[], Interval]:
+        supply: Callable[[], Interval] = later(lambda: weeks_of_supply(assessment, held(), stage))
+        return supply
+
+    status, status_low, status_high = nutrient_status(np.stack(judged), low, high)
     return NutrientArrays(
         value=value,
         judged=judged,
@@ -153,34 +156,47 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
         low=low,
         high=high,
         ph_planting=planting,
-        status=nutrient_status(judged.value, low, high),
-        status_low=nutrient_status(judged.low, low, high),
-        status_high=nutrient_status(judged.high, low, high),
+        status=status,
+        status_low=status_low,
+        status_high=status_high,
         share=share,
         by_cat=by_cat,
         share_status=nutrient_status(share, *_share_ends()),
         nitrogen_held=held,
-        nitrogen_weeks=tuple(
-            later(partial(weeks_of_supply, assessment, held, stage)) for stage in STAGES
-        ),
+        nitrogen_weeks=tuple(map(weeks, STAGES)),
         target_ph=target,
-        lime=_lime(value[:, _PLACE["ph"]], target),
-        organic_nitrogen=_organic_nitrogen(
-            np.where(nitrogen_by_cat, np.nan, judged.value[:, _PLACE["nitrate_n"]]),
-            assessment.sample_water.total_porosity,
+        lime=later(lambda: _lime(value[:, _PLACE["ph"]], target)),
+        organic_nitrogen=later(
+            lambda: _organic_nitrogen(
+                np.where(nitrogen_by_cat, np.nan, judged.value[:, _PLACE["nitrate_n"]]),
+                assessment.sample_water.total_porosity,
+            )
         ),
     )
 
 
+def _as_judged(assessment: Assessment, value: Floats, converted: Flags) -> Interval:
+    """Bring figures to the extract of their range where that is another one."""
+    if not converted.any():
+        return Interval(value, value.copy(), value.copy())
+    return Interval(
+        *(
+            np.where(converted, value * part[:, np.newaxis], value)
+            for part in _to_reference(assessment)
+        )
+    )
+
+
 def _reported(samples: Samples) -> Floats:
-    facts = reported_ions()
-    columns = {"ph": samples.medium.ph, "salts": np.full(samples.count, np.nan)}
+    facts, found = reported_ions(), np.full((samples.count, len(NUTRIENTS)), np.nan)
+    found[:, _PLACE["ph"]] = samples.medium.ph
     for ion, amounts in samples.medium.ions.items():
-        columns[ion] = amounts * facts[ion].mass_per_charge
+        if ion in _PLACE:
+            found[:, _PLACE[ion]] = amounts * facts[ion].mass_per_charge
     for element, amounts in samples.micronutrients.items():
-        own = columns.get(element, np.full(samples.count, np.nan))
-        columns[element] = np.where(np.isnan(amounts), own, amounts)
-    return np.column_stack([columns[nutrient] for nutrient in NUTRIENTS])
+        column = found[:, _PLACE[element]]
+        np.copyto(column, amounts, where=~np.isnan(amounts))
+    return found
 
 
 def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[Codes, Flags]:
@@ -191,15 +207,9 @@ def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[Codes, Flags]:
     limits = np.where(scaled, reference[samples.extraction], limits)
     is_ph = np.arange(len(NUTRIENTS)) == _PLACE["ph"]
     is_dtpa = samples.micronutrient_extract == MICRONUTRIENT_EXTRACTS.index(DTPA)
-    given = np.column_stack(
-        [
-            ~np.isnan(samples.micronutrients[nutrient])
-            if nutrient in samples.micronutrients
-            else np.zeros(samples.count, dtype=bool)
-            for nutrient in NUTRIENTS
-        ]
-    )
-    dtpa = is_dtpa[:, np.newaxis] & given
+    dtpa = np.zeros(limits.shape, dtype=bool)
+    for element, amounts in samples.micronutrients.items():
+        dtpa[:, _PLACE[element]] = is_dtpa & ~np.isnan(amounts)
     limits, scaled = np.where(dtpa, by_dtpa, limits), scaled & ~dtpa
     mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
     paste, extract = method_codes()["saturated_paste"], method_codes()[REFERENCE_METHOD]
@@ -256,7 +266,8 @@ def _ph_by_crop(
     chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
     general = limits[:, column].copy()
     thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
-    for row in np.argsort(~np.isin(np.arange(plantings.sample.size), stalled), kind="stable"):
+    stalls = set(stalled.tolist())
+    for row in sorted(range(plantings.sample.size), key=lambda row: row not in stalls):
         sample = int(plantings.sample[row])
         if (sample, int(plantings.crop[row])) in thrives:
             continue
@@ -270,7 +281,8 @@ def _ph_by_crop(
         low, high = (
             (ranges[place].low, ranges[place].high) if place != NO_RANGE else (np.nan, np.nan)
         )
-        missed = float(np.nanmax([low - ph[sample], ph[sample] - high, 0.0]))
+        reading = float(ph[sample])
+        missed = max(0.0, low - reading, reading - high)  # a missing end is missed by nothing
         if missed > worst[sample]:
             worst[sample], chosen[sample], limits[sample, column] = missed, row, place
     return tuple(ranges), chosen
@@ -293,7 +305,11 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     Where it is not known which it is, neither governs. A greenhouse crop on liquid feed keeps the
     range that it has; on coated fertilizer it has none.
     """
-    samples = assessment.batch.samples
+    samples, changed = assessment.batch.samples, np.zeros(limits.shape, dtype=bool)
+    soilless = assessment.salinity.medium_kind == MEDIUM_KINDS.index("soilless")
+    poured = soilless & (samples.extraction == method_codes()["pour_through"])
+    if not poured.any():
+        return changed
     nursery = _nursery_places()
     coated = (samples.feeding == FEEDINGS.index("coated_fertilizer")) | (
         (samples.feeding == NOT_GIVEN) & (samples.slow_release == _coated_code())
@@ -304,8 +320,6 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
         [row != NO_CROP and assessment.crop_of(int(row)).woody for row in stalled], dtype=bool
     )
     any_crop = woody | (stalled == NO_CROP)
-    soilless = assessment.salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    poured = soilless & (samples.extraction == method_codes()["pour_through"])
     known = nursery["liquid_feed"] != NO_RANGE
     known[_PLACE["ph"]] = False
     choose = (
@@ -314,7 +328,6 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
         (poured & any_crop & ~liquid & ~coated, np.full(len(NUTRIENTS), NO_RANGE)),
         (poured & ~any_crop & coated, np.full(len(NUTRIENTS), NO_RANGE)),
     )
-    changed = np.zeros(limits.shape, dtype=bool)
     for rows, places in choose:
         where = rows[:, np.newaxis] & known & ~own
         limits[where] = np.broadcast_to(places, limits.shape)[where]
@@ -371,11 +384,18 @@ def _to_reference(assessment: Assessment) -> Interval:
 
 def _share(samples: Samples, salinity: SalinityArrays, value: Floats) -> Floats:
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
-    applies = np.array([hardly_diluted(method.id) for method in extraction_methods()])
+    applies, ruled = _shares_apply()
     ec = np.where(applies[samples.extraction], ec, np.nan)
-    share = salt_share(value, ec[:, np.newaxis])
-    ruled = np.array([nutrient in salt_shares() for nutrient in NUTRIENTS])
-    return np.where(ruled, share, np.nan)
+    return np.where(ruled, salt_share(value, ec[:, np.newaxis]), np.nan)
+
+
+@cache
+def _shares_apply() -> tuple[Flags, Flags]:
+    """Return by which methods the rule of shares applies, and to which nutrients."""
+    return (
+        np.array([hardly_diluted(method.id) for method in extraction_methods()]),
+        np.array([nutrient in salt_shares() for nutrient in NUTRIENTS]),
+    )
 
 
 @cache

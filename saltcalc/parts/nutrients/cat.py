@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,6 +32,8 @@ def with_cat(samples: Samples, value: Floats) -> tuple[Floats, Flags]:
     of nitrate.
     """
     cat = np.full(value.shape, np.nan)
+    if np.isnan([*samples.cat.values()]).all():
+        return value, np.zeros(value.shape, dtype=bool)
     for nutrient in CAT_NUTRIENTS:
         cat[:, NUTRIENTS.index(nutrient)] = samples.cat[nutrient]
     both = samples.cat["mineral_n"]
@@ -61,7 +63,7 @@ def own_cat_places(assessment: Assessment) -> Codes:
     return places
 
 
-@cache
+@lru_cache(maxsize=1024)
 def _places_for(crop: str) -> tuple[int, ...]:
     ranges = nutrient_ranges()
     own = {each.nutrient: each for each in ranges if each.method == CAT and crop in each.crops}

@@ -58,7 +58,7 @@ class Remedy:
     """What usually helps, in generic terms."""
 
     id: str = shown(choices=REMEDIES)
-    nutrients: list[str] = shown(key="for", choices=NUTRIENTS)
+    nutrients: list[str] = shown("What it helps against.", key="for", choices=NUTRIENTS)
     sentence: Text = shown()
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     wait: Interval = shown("How long to wait before sowing.", "week", optional=True)

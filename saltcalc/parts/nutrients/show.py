@@ -79,7 +79,7 @@ class OtherRange:
 class Element:
     """One element, or pH, against its range."""
 
-    nutrient: str = shown(choices=NUTRIENTS)
+    nutrient: str = shown("The nutrient, or pH.", choices=NUTRIENTS)
     name: Message = shown()
     figure: Amount = shown("As reported; mg/L of the element, or pH; by CAT in a litre of medium.")
     status: str = shown(choices=STATUSES)
@@ -103,8 +103,10 @@ class Element:
         DIMENSIONLESS,
         optional=True,
     )
-    share_range: Range | None = shown(optional=True)
-    share_status: str | None = shown(optional=True, choices=STATUSES)
+    share_range: Range | None = shown("Usual share of the salts.", optional=True)
+    share_status: str | None = shown(
+        "Where its share of the salts lies against that range.", optional=True, choices=STATUSES
+    )
     other_ranges: list[OtherRange] = shown(
         "Other published ranges, where the figure has another status by them.", optional=True
     )
@@ -132,9 +134,11 @@ class Nitrogen:
 class Nutrients:
     """Nutrient context."""
 
-    elements: list[Element] = shown()
-    nitrogen: list[Nitrogen] | None = shown()
-    remedies: list[Remedy] = shown()
+    elements: list[Element] = shown("Each nutrient, and pH, against its range.")
+    nitrogen: list[Nitrogen] | None = shown(
+        "How long the nitrogen of each container lasts the plants in it."
+    )
+    remedies: list[Remedy] = shown("What usually helps.")
 
 
 def show_nutrients(assessment: Assessment, sample: int, notes: Notes) -> Nutrients | None:
@@ -287,7 +291,7 @@ def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
 
 def _nitrogen(assessment: Assessment, sample: int, notes: Notes) -> list[Nitrogen] | None:
     rows = assessment.containers_of(sample)
-    if np.isnan(assessment.nutrients.nitrogen_held.value[rows]).all():
+    if np.isnan(assessment.nutrients.nitrogen_held().value[rows]).all():
         missing = [] if rows else ["/containers"]
         forms = [NUTRIENTS.index(form) for form in ("nitrate_n", "ammonium_n")]
         if np.isnan(assessment.nutrients.value[sample, forms]).all():

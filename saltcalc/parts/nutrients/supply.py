@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -140,13 +140,20 @@ class _Plants:
             for name in (*_INPUTS, "emergence_mass")
         }
 
-    def figures(self) -> Iterator[str]:
-        """Yield the names of the figures that are not known exactly."""
-        yield from (name for name, ends in self.ends.items() if not np.isnan(ends).all())
+    def at_ends(self) -> list[dict[str, int]]:
+        """Return trials of each figure that is not known exactly: at its low, then its high end."""
+        unsure = [name for name, ends in self.ends.items() if not np.isnan(ends).all()]
+        return [{name: end} for name in unsure for end in (0, 2)]
 
-    def growing(self, at: dict[str, int]) -> tuple[Floats, Floats, Floats, Floats]:
-        """Return mass, growth, tissue nitrogen and full growth, some at an end of theirs."""
-        taken = {name: ends[:, at.get(name, 1)] for name, ends in self.ends.items()}
+    def growing(self, trials: Sequence[dict[str, int]]) -> tuple[Floats, Floats, Floats, Floats]:
+        """Return mass, growth, tissue nitrogen and full growth, shape (trials, kinds).
+
+        In each trial some are at an end of theirs.
+        """
+        taken = {
+            name: np.stack([ends[:, at.get(name, 1)] for at in trials])
+            for name, ends in self.ends.items()
+        }
         most = taken["cover_growth"] * self.room
         start = taken["emergence_mass"]
         aged = ~np.isnan(start)
@@ -176,34 +183,26 @@ def weeks_of_supply(assessment: Assessment, held: Interval, stage: str) -> Inter
         One of `STAGES`, of plants whose number is not told.
     """
     plants = _Plants(assessment, range(held.value.size), stage)
-
-    def weeks(nitrogen: Floats, at: dict[str, int]) -> Floats:
-        return weeks_of_nitrogen_together(
-            nitrogen, plants.owner, plants.plants, *plants.growing(at)
-        )
-
-    return _spread(
-        weeks(held.value, {}),
-        [
-            (weeks(held.low, {}), weeks(held.high, {})),
-            *(
-                (weeks(held.value, {name: 0}), weeks(held.value, {name: 2}))
-                for name in plants.figures()
-            ),
-        ],
-    )
+    at_ends = plants.at_ends()
+    stock = np.stack([*held, *[held.value] * len(at_ends)])
+    trials, containers = stock.shape
+    weeks, *ends = weeks_of_nitrogen_together(
+        stock.ravel(),
+        (plants.owner + containers * np.arange(trials)[:, np.newaxis]).ravel(),
+        np.tile(plants.plants, trials),
+        *(each.ravel() for each in plants.growing([{}, {}, {}, *at_ends])),
+    ).reshape(stock.shape)
+    return _spread(weeks, _pairs(ends))
 
 
 def nitrogen_wanted(assessment: Assessment, container: int, stage: str, weeks: float) -> Interval:
     """Return the nitrogen that the plants of a container take up in some weeks [mg]."""
     plants = _Plants(assessment, [container], stage)
 
-    def taken(at: dict[str, int]) -> Floats:
-        mass, growth, tissue, most = plants.growing(at)
-        taken_up = plants.plants * nitrogen_taken_up(mass, growth, tissue, weeks, most)
-        return np.asarray(taken_up.sum())
-
-    return _spread(taken({}), [(taken({name: 0}), taken({name: 2})) for name in plants.figures()])
+    mass, growth, tissue, most = plants.growing([{}, *plants.at_ends()])
+    taken_up = plants.plants * nitrogen_taken_up(mass, growth, tissue, weeks, most)
+    wanted, *ends = taken_up.sum(axis=-1)
+    return _spread(wanted, _pairs(ends))
 
 
 def released_in(assessment: Assessment, container: int) -> Interval:
@@ -236,13 +235,18 @@ def lasting_with(
 ) -> float:
     """Return how long nitrogen lasts where some is set free each week [week]; a year at most."""
     plants = _Plants(assessment, [container], stage)
-    growing = plants.growing({})
+    growing = [each[0] for each in plants.growing([{}])]
     weeks = 0.0
     for _ in range(_ROUNDS):
         stock = np.array([held + released * weeks])
         found = weeks_of_nitrogen_together(stock, plants.owner, plants.plants, *growing)
         weeks = min(float(found[0]), _LONGEST)
     return weeks
+
+
+def _pairs(ends: Sequence[Floats]) -> list[tuple[Floats, Floats]]:
+    """Return figures at low and high ends in turn, two by two."""
+    return list(zip(ends[::2], ends[1::2], strict=True))
 
 
 def _spread(figure: Floats, ends: Sequence[tuple[Floats, Floats]]) -> Interval:

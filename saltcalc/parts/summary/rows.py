@@ -16,8 +16,8 @@ from saltcalc.parts.flush.options import OPTIONS
 from saltcalc.parts.notes import FINDINGS
 from saltcalc.parts.retest import FIND_WHAT_FEEDS, Retest
 from saltcalc.parts.shown import Amount, Text, how_known, part, shown, shows
-from saltcalc.science.character import CHARACTERS
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
+from saltcalc.science.salt_type import SALT_TYPES
 
 LIMIT_OF = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
 """Limits of a crop by the cause that they are of."""
@@ -60,7 +60,7 @@ class LeadingSalt:
     """Which salt it is, where salt may be the cause."""
 
     salt_type: str | None = shown(
-        "None where the reported ions are too few to say.", choices=CHARACTERS
+        "None where the reported ions are too few to say.", choices=SALT_TYPES
     )
     ion: str | None = shown("The ion that leads.", choices=IONS)
     share_of_ec: float = shown(

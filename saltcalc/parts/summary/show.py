@@ -67,7 +67,7 @@ _SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
 """Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
-_CAVEATS = ("ec_is_a_floor", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
+_CAVEATS = ("ec_is_lower_bound", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
 
 
@@ -257,7 +257,7 @@ def _contrast(answer: Answer) -> Message:
     stalled, thriving = int(result.stalled[sample]), int(result.thriving[sample])
     limits = contrast_of(assessment, result.stalled, result.thriving)
     leads = _leading_ion(answer)
-    floor, estimated = bool(assessment.ec_is_floor[sample]), bool(assessment.ec_error[sample])
+    floor, estimated = bool(assessment.ec_is_lower_bound[sample]), bool(assessment.ec_error[sample])
     limit, upper = float(limits.stalled_limit[sample]), float(limits.thriving_limit[sample])
     ec = float(assessment.salinity.saturated_extract.value[sample])
     return say(
@@ -286,28 +286,28 @@ def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
     unlikely = of_salt(answer.weighed).verdict == "unlikely"
     if not medium or unlikely:
         return None
-    character = medium.character
-    if character is None:
+    dominant = medium.dominant_salts
+    if dominant is None:
         share = 1 / medium.agreement.ratio
         if not share < 1:
             return None
         return LeadingSalt(None, None, math.nan, say("summary.which_salt_open", share=share))
     first = next((each for each in medium.shares.each if not math.isnan(each.share)), None)
-    mostly = say("summary.which_salt", salt=character.name)
+    mostly = say("summary.which_salt", salt=dominant.name)
     if first is None:
-        return LeadingSalt(character.id, None, math.nan, mostly)
-    least = bool(answer.assessment.ec_is_floor[answer.sample])
+        return LeadingSalt(dominant.id, None, math.nan, mostly)
+    least = bool(answer.assessment.ec_is_lower_bound[answer.sample])
     made_of_it = medium.agreement.ratio if medium.agreement else math.nan
     share = first.share / made_of_it if made_of_it > 1 else first.share
     told: Message | None = say(
         "summary.which_salt_of_reported" if least else "summary.which_salt_leads",
-        salt=character.name,
+        salt=dominant.name,
         ion=say(f"ion.{first.ion}"),
         share=share,
     )
     if leading.sentence.id in _SPLITS:
         told = None if least else mostly
-    return LeadingSalt(character.id, first.ion, share, told)
+    return LeadingSalt(dominant.id, first.ion, share, told)
 
 
 def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> WorstCrop | None:
@@ -335,7 +335,7 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
     if measure != "ec":
         short = measure == "nitrate_n" or cause == "ph_too_low"
         sentence = say(f"summary.{'short_of' if short else 'over'}_limit_of_cause", **told)
-    elif assessment.ec_is_floor[sample]:
+    elif assessment.ec_is_lower_bound[sample]:
         if times <= 1:
             return None
         sentence = say("summary.above_limit_at_least", **told)

@@ -95,7 +95,7 @@ class TrialAction:
 class Saving:
     """What it costs to save the medium of one container, against a new one."""
 
-    advice: str = shown(choices=KEEP)
+    advice: str = shown("Whether to keep the medium or to replace it.", choices=KEEP)
     water_per_container: float = shown("To pour.", "L")
     time: float = shown("From the first pass to the last.", "h", optional=True)
     drained_per_container: float = shown("To catch.", "L", optional=True)

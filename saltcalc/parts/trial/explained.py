@@ -97,8 +97,8 @@ def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
         )
         yield from _seen_to_stand(reading, place, crop, limits[crop])
     medium = show_ions(assessment, one.samples[0], assessment.notes()).medium
-    if medium and medium.character:
-        yield say("summary.which_salt", salt=medium.character.name)
+    if medium and medium.dominant_salts:
+        yield say("summary.which_salt", salt=medium.dominant_salts.name)
 
 
 def _seen_to_stand(reading: Reading, place: int, crop: str, limit: float) -> Iterator[Message]:

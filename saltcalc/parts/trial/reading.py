@@ -135,7 +135,7 @@ class Reading:
     @cached_property
     def floors(self) -> Flags:
         """Media whose EC is only the least that their ions allow."""
-        return np.array([self.assessment.ec_is_floor[one.samples[0]] for one in self.media])
+        return np.array([self.assessment.ec_is_lower_bound[one.samples[0]] for one in self.media])
 
     def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
         ends = [self._of_sample(figure, sample) for sample in one.samples]

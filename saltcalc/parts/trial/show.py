@@ -57,10 +57,10 @@ class TrackedCrop:
     """How a figure tracks the outcomes of one crop."""
 
     crop: str = shown()
-    tracking: str = shown(choices=TRACKINGS)
+    tracking: str = shown("Whether the figure goes with how the crop fared.", choices=TRACKINGS)
     consistent: int = shown("Pairs of a bad and a good medium that fit.")
     contradicted: int = shown("Pairs that contradict.")
-    pairs: int = shown()
+    pairs: int = shown("Pairs of media that were compared.")
 
 
 @part
@@ -77,7 +77,7 @@ class ToldOutcome:
     """How one crop fared."""
 
     crop: str = shown()
-    outcome: str = shown(choices=OUTCOMES)
+    outcome: str = shown("How the crop fared in this medium.", choices=OUTCOMES)
     explained_by: list[str] = shown(
         "Figures that fit every pair and that no medium contradicts.",
         optional=True,
@@ -90,7 +90,7 @@ class MediumInTrial:
     """What the trial says of one medium."""
 
     name: str = shown()
-    outcomes: list[ToldOutcome] = shown()
+    outcomes: list[ToldOutcome] = shown("How each crop fared in it.")
     cause: str | None = shown(
         "First cause that no other medium refutes.", optional=True, choices=CAUSES
     )
@@ -107,8 +107,8 @@ class MediumInTrial:
         "mg/week",
         optional=True,
     )
-    explanation: Text = shown()
-    actions: list[TrialAction] = shown()
+    explanation: Text = shown("Why crops fared so in it, in words.")
+    actions: list[TrialAction] = shown("What to do to it, in this order.")
     saving: Saving | None = shown(optional=True)
 
 
@@ -131,12 +131,14 @@ class TrialAnswer:
     alike: list[str] = shown("Figures alike in all media.", choices=FIGURES)
     alike_in_short: Text | None = shown("What that rules out.", optional=True)
     different: list[TrackedFigure] = shown("What differs, what tracks the outcomes best first.")
-    tried: list[MediumInTrial] = shown()
+    tried: list[MediumInTrial] = shown("What the trial says of each medium.")
     for_all: list[TrialAction] = shown(
         "To do to every medium alike, beside what is to be done to each."
     )
-    ranking: list[RankedMedia] = shown()
-    next_measurement: Text | None = shown(optional=True)
+    ranking: list[RankedMedia] = shown("Which medium suits each crop best.")
+    next_measurement: Text | None = shown(
+        "What to measure next, and in which media, in words.", optional=True
+    )
 
 
 def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:

@@ -68,7 +68,7 @@ class WithUptake:
 class IonBuildUp:
     """Ions of the water in the root zone in the long run; what the feed brings comes to it."""
 
-    of_ions: list[str] = shown(choices=UPTAKE_IONS)
+    of_ions: list[str] = shown("The ions of water and feed.", choices=UPTAKE_IONS)
     in_water: Series = shown("Concentration in water and rain together.")
     ions_without_uptake: Series = shown("Mean of the root zone without uptake.")
     ions_with_uptake: Series = shown("With the uptake published for the crop that takes up least.")
@@ -82,7 +82,7 @@ class LastingFlush:
     target_pore_water: float = shown("EC to which it brings the pore water.", "dS/m")
     target_reading: float = shown("The same as the medium's own method would read it.", "dS/m")
     water_per_container: float = shown("Water to pour through one container.", "L")
-    passes: int = shown()
+    passes: int = shown("Number of passes.")
     wait: float = shown("Rest before that reading.", "h")
     more_water: float = shown("To pour on each where it reads more.", "L", optional=True)
     most_rounds: int = shown("How many times at most that is to be poured.")

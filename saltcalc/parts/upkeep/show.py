@@ -24,7 +24,7 @@ def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkee
     """Return the salt between flushes of each container of a sample, or None without one."""
     rows = assessment.containers_of(sample)
     missing = [] if rows else ["/containers"]
-    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_floor[sample]:
+    if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_lower_bound[sample]:
         missing.append("/medium/ec")
     if missing:
         notes.missing("upkeep", *missing)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,15 +49,18 @@ def new_paper(words: Words, *, wide: bool = False, margin: float = _MARGIN) -> F
 def as_pdf(paper: FPDF) -> flask.Response:
     """Return a sheet as it is sent."""
     response = flask.Response(bytes(paper.output()), mimetype="application/pdf")
+    let_go(paper)
     response.headers["Content-Disposition"] = 'inline; filename="saltcalc.pdf"'
     return response
 
 
 def let_go(paper: FPDF) -> None:
-    """Close the fonts of a sheet that is not sent."""
+    """Close the fonts of a sheet that is not needed any more, and free what it was made of."""
     for font in paper.fonts.values():
         if close := getattr(font, "close", None):
             close()
+    paper.__dict__.clear()
+    gc.collect()  # its parts hold each other, so that nothing else frees them soon
 
 
 def list_sources(paper: FPDF, answer: Json, keys: Iterable[str], words: Words) -> None:

@@ -140,8 +140,9 @@ def _to_reader(now: Reader, told: Iterable[bytes]) -> Iterator[bytes]:
 
 
 def _as_lines(answers: Iterable[list[Json]]) -> Iterator[bytes]:
+    write = flask.current_app.json.dumps
     for chunk in answers:
-        yield "".join(f"{flask.json.dumps(each)}\n" for each in chunk).encode()
+        yield "".join([f"{write(each)}\n" for each in chunk]).encode()
 
 
 def _as_table(answers: Iterable[list[Json]], place: str, mark: str) -> Iterator[bytes]:

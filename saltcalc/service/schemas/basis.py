@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
 from functools import cached_property
 from typing import Any, ClassVar
 
 import flask
 import marshmallow as ma
+from marshmallow.decorators import POST_LOAD, PRE_LOAD, VALIDATES_SCHEMA
 
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import LEFT_OUT
@@ -21,15 +22,26 @@ from saltcalc.service.fields import (
     Day,
     Label,
     is_not_given,
+    said_of,
 )
 from saltcalc.words.catalogue import languages, spoken
-from saltcalc.words.reader import reader, tell_to
-
-READ = "read"
-"""Where the requests of a batch keep what they may share, as it was read."""
+from saltcalc.words.reader import tell_to
 
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
+
+
+_LISTS = {
+    "containers": {"description": "The kinds of container, and how many there are of each."},
+    "crops": {"description": "The crops, each at its stage."},
+    "media": {"description": "The media, each with what it does not share with the others."},
+    "outcomes": {"description": "How each crop fared in the medium."},
+    "readings": {
+        "description": "Passes that were done and readings that were taken, in their order."
+    },
+    "pots": {"description": "What each pot got and gave."},
+}
+"""What the lists of a request hold, by the name that they have everywhere."""
 
 
 class _Names(frozenset[str]):
@@ -51,75 +63,108 @@ class RequestSchema(ma.Schema):
     alone: ClassVar[str] = ""
     """The field that a bare text or number stands for, in the place of the whole object."""
 
-    shared: ClassVar[bool] = False
-    """Whether many requests of a batch are likely to hold the same: it is read once then."""
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:
+        """Describe a list, and a field that is another schema by what that says of itself."""
+        meaning = _LISTS.get(field_name, {})
+        if isinstance(field_obj, ma.fields.Nested):
+            meaning = {"description": said_of(type(field_obj.schema))}
+        field_obj.metadata = meaning | dict(field_obj.metadata)
 
     def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
-        """Read what was sent; fields that are not sent are passed over.
-
-        What the requests of a batch share is the same object in all of them, so that nobody may
-        change it.
-        """
-        known = flask.g.get(READ) if self.shared else None
-        if known is None:
-            return super().load(data, unknown=unknown, partial=self._optional)
-        sent = (type(self), reader().language, flask.g.get("names_in"), repr(data))
-        if sent not in known:
-            known[sent] = super().load(data, unknown=unknown, partial=self._optional)
-        return known[sent]
+        """Read what was sent; fields that are not sent are passed over."""
+        meant, left_out = self._as_meant(data)
+        loaded = super().load(meant, unknown=unknown, partial=self._optional)
+        return loaded | told_as_left_out(left_out)
 
     @cached_property
     def _optional(self) -> _Names:
         """Names of the fields that may be missing without more ado."""
-        return _Names(
+        return _Names(self.load_fields.keys() - self.needed)
+
+    @cached_property
+    def needed(self) -> frozenset[str]:
+        """Names of the fields that may not be missing, or that have a value then."""
+        return frozenset(
             name
             for name, field in self.load_fields.items()
-            if not field.required and field.load_default is ma.missing
+            if field.required or field.load_default is not ma.missing
         )
 
-    @ma.pre_load
-    def _as_meant(self, given: Any, **_: Any) -> Any:
+    @cached_property
+    def rules(self) -> list[Callable[[dict[str, Any]], None]]:
+        """What an object as a whole is held to."""
+        return [getattr(self, name) for name, *_ in self._hooks[VALIDATES_SCHEMA]]
+
+    @cached_property
+    def finishes(self) -> list[Callable[[dict[str, Any]], dict[str, Any]]]:
+        """What is done to an object that holds to the rules."""
+        return [getattr(self, name) for name, *_ in self._hooks[POST_LOAD]]
+
+    @cached_property
+    def reads_columns(self) -> bool:
+        """Whether nothing is done to what was sent but what every request is read by."""
+        return {name for name, *_ in self._hooks[PRE_LOAD]} <= {"_name_in_language"}
+
+    def as_object(self, sent: Any) -> Any:
+        """Return an object as sent; one of its `alone` field where a bare figure stands for it."""
+        bare = isinstance(sent, str | int | float) and not isinstance(sent, bool)
+        return {self.alone: sent} if self.alone and bare else sent
+
+    def field_named(self, sent: str, beside: Container[str]) -> str:
+        """Return the field that is meant by a name, unless it is sent by its own name beside."""
+        field = self.also.get(sent)
+        return sent if field is None or field in beside else field
+
+    def _as_meant(self, sent: Any) -> tuple[Any, dict[str, Any]]:
         """Take a bare figure for its field, one object for a list of one, and blanks for none."""
-        if self.alone and isinstance(given, str | int | float) and not isinstance(given, bool):
-            given = {self.alone: given}
+        given = self.as_object(sent)
         if not isinstance(given, Mapping):
-            return given
+            return given, {}
         kept: dict[str, Any] = {}
         left_out: dict[str, Any] = {}
-        for sent, value in given.items():
-            field_of = self.also.get(sent)
-            name = sent if field_of is None or field_of in given else field_of
+        for member, value in given.items():
+            name = self.field_named(member, given)
             field = self.fields.get(name)
             if field is not None and is_not_given(field, value):
-                left_out[name] = ", ".join(map(str, value)) if isinstance(value, list) else value
-            elif (
-                isinstance(field, BoundedList)
-                and isinstance(value, _ALONE)
-                and not isinstance(value, bool)
-            ):
-                of = field.inner
-                if isinstance(of, Choice) and isinstance(value, str):
-                    kept[name] = of.several(value)
-                else:
-                    kept[name] = [value]
+                left_out[name] = value
             else:
-                kept[name] = value
-        flask.g.setdefault("left_out", []).append(left_out)
-        return kept
+                kept[name] = in_list(field, value)
+        return kept, left_out
 
-    @ma.post_load
-    def _say_what_was_left_out(self, loaded: dict[str, Any], **_: Any) -> dict[str, Any]:
-        left_out = flask.g.left_out.pop()
-        told = {
-            f"{name}{LEFT_OUT}": Named("", value, say("unit.taken_as_not_given", text=value))
-            for name, value in left_out.items()
-            if isinstance(value, str) and value.strip()
-        }
-        return loaded | told
+
+def in_list(field: ma.fields.Field[Any] | None, value: Any) -> Any:
+    """Return the list that a single value stands for, if the field takes one."""
+    if not isinstance(field, BoundedList):
+        return value
+    if isinstance(value, bool) or not isinstance(value, _ALONE):
+        return value
+    of = field.inner
+    return of.several(value) if isinstance(of, Choice) and isinstance(value, str) else [value]
+
+
+def told_as_left_out(left_out: Mapping[str, Any]) -> dict[str, Named]:
+    """Return the members that tell which fields were taken as not given, by what stood there."""
+    texts = {
+        name: ", ".join(map(str, value)) if isinstance(value, list) else value
+        for name, value in left_out.items()
+    }
+    return {
+        f"{name}{LEFT_OUT}": Named("", text, say("unit.taken_as_not_given", text=text))
+        for name, text in texts.items()
+        if isinstance(text, str) and text.strip()
+    }
 
 
 def _base(language: str) -> str:
     return language.split("-", maxsplit=1)[0]
+
+
+def look_up_in(language: Any) -> None:
+    """Let the names of crops be looked up in a language, if it is one, and faults be told in it."""
+    if isinstance(language, str):
+        tell_to(spoken(language))
+    known = isinstance(language, str) and _base(language) in SPOKEN
+    flask.g.names_in = language if known else None
 
 
 class SampledSchema(RequestSchema):
@@ -141,6 +186,13 @@ class LanguageSchema(RequestSchema):
         of="language",
     )
 
+    @property
+    def languages(self) -> tuple[str, ...]:
+        """The tags of the languages."""
+        language = self.load_fields["language"]
+        assert isinstance(language, Choice)
+        return language.choices
+
     @ma.pre_load
     def _name_in_language(self, request: Any, **_: Any) -> Any:
         """Let the names of crops be looked up in the language, and faults be told in it."""
@@ -149,9 +201,7 @@ class LanguageSchema(RequestSchema):
             named = meaning("language", language, (), {}).id
             if named:
                 request, language = {**request, "language": named}, named
-            tell_to(spoken(language))
-        known = isinstance(language, str) and _base(language) in SPOKEN
-        flask.g.names_in = language if known else None
+        look_up_in(language)
         return request
 
     @ma.post_load

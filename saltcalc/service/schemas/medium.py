@@ -116,10 +116,9 @@ class CatSchema(_OfCatSchema):  # type: ignore[valid-type, misc]
 
 @takes(WaterSolutions, ions=IonsSchema)
 class SolutionSchema(RequestSchema):
-    """What a meter and a laboratory say of a solution."""
+    """The irrigation water: what a meter and a laboratory say of it."""
 
     alone = "ec"
-    shared = True
 
     @ma.validates_schema
     def _each_sum_once(self, solution: Mapping[str, Any], **_: Any) -> None:
@@ -177,8 +176,6 @@ class PoresSchema(RequestSchema):
 )
 class MediumSchema(SolutionSchema, PoresSchema):
     """The medium: how it was extracted, what was read, and what holds the water."""
-
-    shared = False
 
     @ma.validates_schema
     def _no_more_than_both(self, medium: Mapping[str, Any], **_: Any) -> None:
@@ -239,7 +236,6 @@ class ContainerSchema(RequestSchema):
     """One kind of container, and how many of it there are."""
 
     alone = "volume"
-    shared = True
     also: ClassVar[Mapping[str, str]] = {
         "pot": "volume",
         "pot_size": "volume",

@@ -38,7 +38,6 @@ class PlantingSchema(RequestSchema):
     """A crop at a stage."""
 
     alone = "crop"
-    shared = True
 
 
 def observation_list(description: str = "Signs that were seen.") -> BoundedList:
@@ -66,7 +65,7 @@ class SignsSchema(RequestSchema):
 
     @ma.validates_schema
     def _seen_or_not(self, request: Mapping[str, Any], **_: Any) -> None:
-        seen, not_seen = (request.get(name) or () for name in ("observations", "not_seen"))
+        seen, not_seen = request.get("observations") or (), request.get("not_seen") or ()
         both = {
             place: [sentence("problem.seen_and_not_seen")]
             for place, sign in enumerate(not_seen)
@@ -101,8 +100,6 @@ class MeansSchema(RequestSchema):
 class PreviousSchema(SolutionSchema):
     """The earlier report of the same medium, for a re-test, and what was done since."""
 
-    shared = False
-
     sampled_on = Day(metadata={"description": "Day on which that sample was taken."})
 
     @ma.validates_schema
@@ -128,6 +125,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
             description="A crop that thrives in the same medium under the same care.",
         ),
         validate=ma.validate.Length(max=20),
+        metadata={"description": "Crops that thrive in the same medium under the same care."},
     )
     previous = ma.fields.Nested(PreviousSchema)
 

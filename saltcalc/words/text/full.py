@@ -158,7 +158,11 @@ def _ions(part: Json | None) -> Iterator[str]:
         ions = part and part[owner]
         if not ions:
             continue
-        kind = ions["character"]["name"] if ions["character"] else sentence("full.hardly_any_salt")
+        kind = (
+            ions["dominant_salts"]["name"]
+            if ions["dominant_salts"]
+            else sentence("full.hardly_any_salt")
+        )
         shares = zip(ions["shares"]["of_ions"], ions["shares"]["of_ec"]["values"], strict=True)
         first = ", ".join(
             f"{sentence(f'ion.{ion}')} {words().percent(f'{100 * share:.0f}')}"

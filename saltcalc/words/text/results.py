@@ -21,7 +21,7 @@ _TOXICITY = "_toxicity"
 
 _MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
-_ONLY_A_FLOOR = "floor"
+_LOWER_BOUND = "lower_bound"
 
 
 class Result(NamedTuple):
@@ -129,7 +129,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     value, unit, times = part["ec_25c"]["value"], part["ec_25c"]["unit"], 1.0
     if typed := _typed(given):
         times, unit = typed.value / read_quantity(given, EC).value, typed.unit
-    is_floor = part["basis"] == _ONLY_A_FLOOR
+    is_floor = part["basis"] == _LOWER_BOUND
     usual, own = part["usual_range"], part["ec_saturated_extract"]["value"] / value if value else 1
     low, high, of = usual.get("low"), usual.get("high"), ""
     harmed: list[Json] = []

@@ -25,7 +25,7 @@ _TOLD_ELSEWHERE = frozenset(
         "collect_drainage",
         "crop_fails",
         "crop_not_in_tables",
-        "ec_is_a_floor",
+        "ec_is_lower_bound",
         "ec_is_estimated",
         "many_passes",
         "nitrate_in_drainage",

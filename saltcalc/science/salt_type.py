@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.balance import ANIONS, CATIONS
 
-CHARACTERS = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
-NO_CHARACTER = -1
-MIXED = CHARACTERS.index("mixed")
+SALT_TYPES = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
+NO_SALT_TYPE = -1
+MIXED = SALT_TYPES.index("mixed")
 
 # Least share of charge that gives the salt its name. Half for one ion of its sign is Back (1966);
 # nutrient and ammonium are a judgement of this project.
@@ -38,17 +38,17 @@ LEAST_REPORTED = 0.5
 
 
 @dataclass(frozen=True)
-class SaltCharacter:
+class SaltType:
     """What kind of salt it is.
 
     Attributes
     ----------
     code : ndarray of int
-        Index into `CHARACTERS`: the character whose figure exceeds its limit by the largest
+        Index into `SALT_TYPES`: the type whose figure exceeds its limit by the largest
         factor, ``mixed`` where none does; -1 where no charge was reported, or less than
         `LEAST_REPORTED` of what the measured EC takes.
     figures : dict of str to ndarray
-        The figure of each character but ``mixed``, to hold against `LIMITS`: sodium and ammonium
+        The figure of each type but ``mixed``, to hold against `LIMITS`: sodium and ammonium
         as shares of the cation charge; chloride, sulfate and bicarbonate as shares of the anion
         charge, each side being at least as large as the other and as the measured EC takes,
         reported or not; nutrient as the mean of potassium's share of the cations and nitrate's of
@@ -60,7 +60,7 @@ class SaltCharacter:
     figures: dict[str, Floats]
 
 
-def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) -> SaltCharacter:
+def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) -> SaltType:
     """Name the salts of a solution by the ions that hold most of the charge.
 
     Parameters
@@ -73,7 +73,7 @@ def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.na
 
     Returns
     -------
-    SaltCharacter
+    SaltType
         Arrays of the broadcast shape.
 
     References
@@ -83,12 +83,12 @@ def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.na
     Examples
     --------
     >>> report = {"sodium": 8.0, "calcium": 2.0, "chloride": 6.0, "sulfate_s": 4.0}
-    >>> CHARACTERS[salt_character(report).code]
+    >>> SALT_TYPES[salt_type(report).code]
     'sodium'
 
     A little nitrate, and nothing else of a salty medium, does not say which salt it is.
 
-    >>> int(salt_character({"nitrate_n": 0.4}, measured_ec=1.8).code)
+    >>> int(salt_type({"nitrate_n": 0.4}, measured_ec=1.8).code)
     -1
     """
     names = CATIONS + ANIONS
@@ -99,14 +99,12 @@ def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.na
     known = dict(zip(names, values, strict=True))
     share: dict[str, Floats] = {}
     totals = [np.nansum([known[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS)]
-    least = np.nan_to_num(ec, nan=0.0) / MOST_EC_OF_CHARGE
+    least = filled(ec, 0.0) / MOST_EC_OF_CHARGE
     reported = np.maximum(*totals)
     charge = np.maximum(reported, least)
     for side, total in zip((CATIONS, ANIONS), totals, strict=True):
         for ion in side:
-            share[ion] = np.full(total.shape, np.nan)
-            amount = np.nan_to_num(known[ion], nan=0.0)
-            np.divide(amount, charge, out=share[ion], where=total > 0)
+            share[ion] = filled(known[ion], 0.0) / np.where(total > 0, charge, np.nan)
     figures = {
         "sodium": share["sodium"],
         "chloride": share["chloride"],
@@ -115,16 +113,16 @@ def salt_character(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.na
         "sulfate": share["sulfate_s"],
         "bicarbonate": share["bicarbonate"],
     }
-    excess = np.stack([figures[name] / LIMITS[name] for name in CHARACTERS[:MIXED]])
+    excess = np.stack([figures[name] / LIMITS[name] for name in SALT_TYPES[:MIXED]])
     nothing = np.isnan(excess).all(axis=0) | (reported < LEAST_REPORTED * least)
     leading = np.where(np.isnan(excess), -np.inf, excess)
     code = np.where(leading.max(axis=0) >= 1, leading.argmax(axis=0), MIXED)
-    return SaltCharacter(code=np.where(nothing, NO_CHARACTER, code), figures=figures)
+    return SaltType(code=np.where(nothing, NO_SALT_TYPE, code), figures=figures)
 
 
 def _mean_of_known(first: Floats, second: Floats) -> Floats:
     count = (~np.isnan(first)).astype(float) + ~np.isnan(second)
-    total = np.nan_to_num(first, nan=0.0) + np.nan_to_num(second, nan=0.0)
+    total = filled(first, 0.0) + filled(second, 0.0)
     mean = np.full(total.shape, np.nan)
     np.divide(total, count, out=mean, where=count > 0)
     return mean

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from saltcalc.science.character import CHARACTERS, LIMITS, salt_character
+from saltcalc.science.salt_type import LIMITS, SALT_TYPES, salt_type
 
 NAN = float("nan")
 
@@ -33,28 +33,28 @@ NAN = float("nan")
     ],
 )
 def test_the_dominant_salt_is_named(ions, name):
-    assert CHARACTERS[salt_character(ions).code] == CHARACTERS[name]
+    assert SALT_TYPES[salt_type(ions).code] == SALT_TYPES[name]
 
 
 def test_figures_decide_and_are_given():
-    found = salt_character({"sodium": 9.0, "calcium": 1.0, "chloride": 9.0, "sulfate_s": 1.0})
+    found = salt_type({"sodium": 9.0, "calcium": 1.0, "chloride": 9.0, "sulfate_s": 1.0})
     assert found.figures["sodium"] == pytest.approx(0.9)
     assert found.figures["sodium"] > LIMITS["sodium"]
     assert found.figures["ammonium"] == 0
 
 
 def test_one_reported_side_still_decides():
-    found = salt_character({"sodium": [9.0, 0.0], "calcium": [1.0, 0.0]})
+    found = salt_type({"sodium": [9.0, 0.0], "calcium": [1.0, 0.0]})
     assert found.code.tolist() == [0, -1]
     assert np.isnan(found.figures["chloride"]).all()
 
 
-def test_nothing_reported_has_no_character():
-    assert salt_character({}).code == -1
+def test_nothing_reported_has_no_salt_type():
+    assert salt_type({}).code == -1
 
 
 def test_a_report_of_a_small_part_of_the_ec_names_no_salt():
     """KCl of 10 mmol/L makes 1.413 dS/m (CRC Handbook): all of it is named, a third is not."""
     whole, third = {"potassium": 10.0, "chloride": 10.0}, {"potassium": 3.3, "chloride": 3.3}
-    assert CHARACTERS[salt_character(whole, 1.413).code] == "chloride"
-    assert salt_character(third, 1.413).code == -1
+    assert SALT_TYPES[salt_type(whole, 1.413).code] == "chloride"
+    assert salt_type(third, 1.413).code == -1

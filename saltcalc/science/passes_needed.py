@@ -1,0 +1,137 @@
+"""How many passes a medium takes to a wanted EC, for many containers at once."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science.cycles import Pots, repeated, rest_map, settled_share
+from saltcalc.science.pass_days import Timing
+
+
+class Needed(NamedTuple):
+    """What it takes to come to a wanted excess."""
+
+    passes: Codes
+    """Fewest passes; the most + 1 where that many do not do it."""
+    before: Floats
+    """What the medium settles to before the last of them, or the first if none is needed. [dS/m]"""
+    after: Floats
+    """And after it. [dS/m]"""
+
+
+def passes_needed(
+    pots: Pots,
+    one: Floats,
+    spread: Floats,
+    amounts: npt.ArrayLike,
+    excess_wanted: npt.ArrayLike,
+    most: npt.ArrayLike,
+    timing: Timing,
+) -> Needed:
+    """Fewest passes to a wanted excess, with rests by day and nights between the days.
+
+    What settles is linear in the start. So it is worked out once, for every number of passes, how a
+    pot washes out that starts with one of a few spreads of its salt, and any start is made of them.
+
+    Parameters
+    ----------
+    pots : Pots
+    one : ndarray, shape (cases, parts, parts)
+        Of the pass itself, without the rest.
+    spread : ndarray, shape (cases, spreads, parts)
+        How the excess may lie at the start. [-]
+    amounts : array_like, shape (cases, rows, spreads)
+        How much of each there is in every row, so that their sum is the excess. [dS/m]
+    excess_wanted : array_like, shape (cases, rows)
+        Above the water. [dS/m]
+    most : array_like of int, shape (cases, rows)
+        Most passes.
+    timing : Timing
+        Arrays of shape (cases,).
+
+    Returns
+    -------
+    Needed
+        Arrays of shape (cases, rows).
+
+    Notes
+    -----
+    Both the days and the passes of a day are found by doubling: what eight passes do is what four
+    do, twice.
+
+    Examples
+    --------
+    Half of the salt goes with each pass, of which there are two a day.
+
+    >>> from saltcalc.science.cycles import even_excess, pass_map
+    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
+    >>> half = pass_map(pots, np.log(2.0), 0.0)
+    >>> even = even_excess(pots, 1.0, 0.0)[:, np.newaxis]
+    >>> amounts, wanted = np.array([[[8.0], [2.0]]]), [[0.4, 0.4]]
+    >>> needed = passes_needed(pots, half, even, amounts, wanted, 20, Timing(0.0, 1.0, 2))
+    >>> print(needed.passes, needed.before)
+    [[5 3]] [[0.5 0.5]]
+    """
+    shape = pots.layers.shape
+    rest, night = (np.broadcast_to(part, shape) for part in (timing.rest, timing.night))
+    per_day = np.broadcast_to(np.fmax(np.asarray(timing.passes_a_day), 1), shape).astype(np.int64)
+    wanted, limit = np.asarray(excess_wanted), np.asarray(most)
+    amounts = np.asarray(amounts, dtype=np.float64)
+    if amounts.shape[-2] == 1:
+        spread, amounts = amounts @ spread, np.ones((1, 1))
+    last = int(limit.max(initial=0)) + 1
+    cycle = one @ rest_map(pots, rest)
+    in_a_day = min(int(per_day.max(initial=1)), last)
+    looks = _looks(cycle, settled_share(pots), in_a_day + 1)
+    settled = amounts @ (spread @ looks)
+    days = -(-(last + 1) // int(per_day.min(initial=last + 1)))
+    # Most flushes are over in a day; nights are worked out only where one is not.
+    if days > 1 and (settled[..., -1] > wanted).any():
+        day = repeated(cycle, per_day - 1) @ one @ rest_map(pots, night)
+        by_day = (_mornings(spread, day, days) @ looks[..., :-1]).reshape(
+            *shape, days, spread.shape[-2], in_a_day
+        )
+        settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
+    else:
+        per_day, in_a_day = np.full(shape, in_a_day + 1), in_a_day + 1
+    above = settled > wanted[..., np.newaxis]
+    above &= (np.arange(above.shape[-1]) % in_a_day < per_day[..., np.newaxis])[..., np.newaxis, :]
+    passes = np.minimum(above.sum(axis=-1), limit + 1)
+
+    def settled_to(number: Codes) -> Floats:
+        day, place = np.divmod(number, per_day[..., np.newaxis])
+        where = (day * in_a_day + place)[..., np.newaxis]
+        return np.asarray(np.take_along_axis(settled, where, axis=-1)[..., 0])
+
+    done = np.maximum(passes - 1, 0)
+    return Needed(passes, settled_to(done), settled_to(done + 1))
+
+
+def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
+    """Work out the share of each part in what settles after 0, 1, 2, ... cycles.
+
+    Shape (cases, parts, number).
+    """
+    looks, power = share[..., np.newaxis], cycle
+    while looks.shape[-1] < number:
+        looks = np.concatenate([looks, power @ looks], axis=-1)
+        if looks.shape[-1] < number:
+            power = power @ power
+    return looks[..., :number]
+
+
+def _mornings(spread: Floats, day: Floats, number: int) -> Floats:
+    """Work out what is left of the spreads after 0, 1, 2, ... days.
+
+    Shape (cases, number * spreads, parts), day by day.
+    """
+    left, power, rows = spread, day, number * spread.shape[-2]
+    while left.shape[-2] < rows:
+        left = np.concatenate([left, left @ power], axis=-2)
+        if left.shape[-2] < rows:
+            power = power @ power
+    return left[..., :rows, :]
