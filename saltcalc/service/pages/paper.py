@@ -116,14 +116,15 @@ def draw_heading(paper: FPDF, text: str, size: float = 9.5) -> None:
     paper.ln(1)
 
 
-def say_of(paper: FPDF, whose: str, text: str, size: float) -> None:
-    """Say something of what is told before it in bold."""
+def say_of(paper: FPDF, whose: str, text: str, size: float, *, run_on: bool = False) -> None:
+    """Say something of what is told before it in bold; what runs on has no line of its own."""
     height = _leading(size)
     paper.set_font(_FACE, "B", size)
     paper.write(height, whose)
     paper.set_font(_FACE, "", size)
-    paper.write(height, text)
-    paper.ln(height + 0.16 * (size - 4))
+    paper.write(height, f"{text}  " if run_on else text)
+    if not run_on:
+        paper.ln(height + 0.16 * (size - 4))
 
 
 def _leading(size: float) -> float:
