@@ -418,7 +418,8 @@ def _off_basis(start: _Spread, method: Codes, media: _Media) -> _Spread:
 
 
 def _strengthening(media: _Media) -> Floats:
-    return dilution_factor(0.0, media.total_porosity, media.container_capacity)
+    """Pore water over saturated extract, by dilution alone; see :func:`dilution_factor`."""
+    return media.total_porosity / media.container_capacity
 
 
 def _drying(method: Codes, media: _Media) -> Floats:

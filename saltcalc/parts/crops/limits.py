@@ -180,5 +180,15 @@ def limits_of(catalogue: Crops, codes: Codes) -> CropLimits:
     CropLimits
         Every field an array of shape (k,).
     """
+    figures, ratings = _as_rows(catalogue)
+    return CropLimits(**dict(zip(_FIGURES, figures[:, codes], strict=True)), rating=ratings[codes])
+
+
+_FIGURES = tuple(name for name in vars(CropLimits()) if name != "rating")
+
+
+@lru_cache(maxsize=4)
+def _as_rows(catalogue: Crops) -> tuple[Floats, Codes]:
+    """Return every figure of a catalogue, of shape (figures, crops), and the ratings."""
     columns = vars(catalogue_limits(catalogue))
-    return CropLimits(**{name: np.asarray(column)[codes] for name, column in columns.items()})
+    return np.array([columns[name] for name in _FIGURES]), np.asarray(columns["rating"])

@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
@@ -235,9 +235,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
         for ion in ("nitrate_n", "ammonium_n")
     )
-    nitrogen = np.where(
-        samples.slow_release == NOT_GIVEN, nitrate + np.nan_to_num(ammonium, nan=0.0), np.nan
-    )
+    nitrogen = np.where(samples.slow_release == NOT_GIVEN, nitrate + filled(ammonium, 0.0), np.nan)
     found = {}
     for name, amount in (("ammonium", ammonium), ("nitrogen", nitrogen)):
         held = np.where(soilless, amount, np.nan)

@@ -136,12 +136,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
-    judged = Interval(
-        *(
-            np.where(converted, value * part[:, np.newaxis], value)
-            for part in _to_reference(assessment)
-        )
-    )
+    judged = _as_judged(assessment, value, converted & ~np.isnan(value))
     for end, error in ((judged.low, -samples.ph_error), (judged.high, samples.ph_error)):
         end[:, _PLACE["ph"]] += error
     share = np.where(by_cat, np.nan, _share(samples, salinity, value))
@@ -177,6 +172,18 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
                 assessment.sample_water.total_porosity,
             )
         ),
+    )
+
+
+def _as_judged(assessment: Assessment, value: Floats, converted: Flags) -> Interval:
+    """Bring figures to the extract of their range where that is another one."""
+    if not converted.any():
+        return Interval(value, value.copy(), value.copy())
+    return Interval(
+        *(
+            np.where(converted, value * part[:, np.newaxis], value)
+            for part in _to_reference(assessment)
+        )
     )
 
 
