@@ -144,7 +144,7 @@ def how_known() -> Any:
 )
 def part(declared: type[Part]) -> type[Part]:
     """Make a part of a class: a frozen dataclass whose members may be shown."""
-    return dataclasses.dataclass(frozen=True)(declared)
+    return dataclasses.dataclass(frozen=True, repr=False)(declared)
 
 
 def is_part(kind: Any) -> bool:
