@@ -37,7 +37,7 @@ Json = dict[str, Any]
 TURN = "saltcalc.turn"
 """Where a request carries its turn to compute, which it takes and gives back piece by piece."""
 
-FIRST_ROWS, MOST_ROWS, MOST_WITH_PARTS = 8, 512, 128
+FIRST_ROWS, MOST_ROWS, MOST_WITH_PARTS = 32, 512, 128
 """Rows of the first chunk, for an early answer, and of the largest; of one with whole parts."""
 
 ROWS_READ = 64
