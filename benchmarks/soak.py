@@ -18,6 +18,7 @@ import numpy as np
 import requests
 from scipy.stats import linregress
 
+from benchmarks.held import held
 from saltcalc.demo import running_service
 
 REQUESTS = Path(__file__).parents[1] / "tests" / "golden" / "requests.jsonl"
@@ -42,7 +43,7 @@ def run(minutes: float = 30.0) -> int:
         looks = []
         while time.monotonic() < end:
             time.sleep(EVERY)
-            looks.append((time.monotonic(), *_held(os.getpid())))
+            looks.append((time.monotonic(), *held(os.getpid())))
         for client in clients:
             client.join()
     when, memory, open_files = np.array(looks[len(looks) // 2 :]).T
@@ -65,20 +66,6 @@ def _ask(address: str, asked: list[dict], end: float, statuses: dict[int, int]) 
                 response = session.post(f"{address}{each['path']}", json=each["body"], timeout=60)
                 statuses[response.status_code] = statuses.get(response.status_code, 0) + 1
                 time.sleep(time.monotonic() - began)
-
-
-def _held(parent: int) -> tuple[float, int]:
-    """Return the memory [MB] and the open descriptors of all descendants of a process."""
-    memory, files = 0.0, 0
-    children = Path(f"/proc/{parent}/task/{parent}/children").read_text(encoding="ascii").split()
-    for pid in children:
-        process = Path("/proc") / pid
-        rollup = (process / "smaps_rollup").read_text(encoding="ascii")
-        memory += int(rollup.split("Pss:")[1].split()[0]) / 1024
-        files += len(list((process / "fd").iterdir()))
-        below, more = _held(int(pid))
-        memory, files = memory + below, files + more
-    return memory, files
 
 
 if __name__ == "__main__":

@@ -146,8 +146,10 @@ def read_figure(text: str, plausible: Callable[[float, str | None], bool]) -> Wr
     """
     whole = text.strip().rstrip(";").rstrip()
     if bare := _PLAIN.fullmatch(whole):
-        number, _ = _number(bare["number"], bare["unit"], plausible)
-        return Written(number, number, bare["unit"])
+        number, unit = float(bare["number"]), bare["unit"]
+        if "." in bare["number"]:
+            number, _ = _number(bare["number"], unit, plausible)
+        return Written(number, number, unit)
     if _DATE.fullmatch(whole):
         raise NotationError("unit.is_a_date", text=whole)
     if behind := _BOUND_BEHIND.fullmatch(whole):

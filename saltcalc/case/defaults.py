@@ -56,14 +56,15 @@ class Default:
 def fill(batch: Batch) -> tuple[Batch, tuple[Default, ...]]:
     """Return the batch with every gap that a default can close filled, and the defaults used."""
     used: list[Default] = []
-    for owner in ("medium", "water"):
-        completed = _complete(getattr(batch.samples, owner), owner, used)
-        batch = _with_solution(batch, owner, completed)
-    for owner in ("medium", "water"):
-        for inputs in _in_turn(getattr(batch.samples, owner).__class__):
-            solution: Solutions = getattr(batch.samples, owner)
-            filled = _fill(solution, "samples", f"/{owner}/", batch, used, inputs)
-            batch = _with_solution(batch, owner, filled)
+    solutions: dict[str, Any] = {
+        owner: _complete(getattr(batch.samples, owner), owner, used)
+        for owner in ("medium", "water")
+    }
+    for owner, solution in solutions.items():
+        for inputs in _in_turn(solution.__class__):
+            filled = _fill(solutions[owner], "samples", f"/{owner}/", batch, used, inputs)
+            solutions[owner] = filled
+    batch = replace(batch, samples=replace(batch.samples, **solutions))
     for table, rows, within in _TABLES:
         for inputs in _in_turn(getattr(batch, table).__class__):
             filled = _fill(getattr(batch, table), rows, within, batch, used, inputs)
@@ -97,10 +98,6 @@ def _in_turn(table: Hashable) -> tuple[tuple[Input, ...], ...]:
     return tuple(turns)
 
 
-def _with_solution(batch: Batch, owner: str, solution: Any) -> Batch:
-    return replace(batch, samples=replace(batch.samples, **{owner: solution}))
-
-
 def _fill(
     columns: Any,
     table: str,
@@ -117,7 +114,7 @@ def _fill(
         ids = tuple(names_in(each, ())) if isinstance(each.takes, Choice | Row) else ()
         value = each.otherwise(batch) if callable(each.otherwise) else each.otherwise
         code = bool(ids) and not callable(each.otherwise)
-        values = np.broadcast_to(ids.index(value) if code else value, given.shape)
+        values = np.full(given.shape, ids.index(value) if code else value)
         field = f"{within}{each.within}/{each.name}" if each.within else within + each.name
         used.append(Default(each.assumption, each.use, table, field, rows, values, each.unit, ids))
         filled[each.name] = np.where(rows, values, given)

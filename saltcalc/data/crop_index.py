@@ -15,9 +15,10 @@ class _Index:
     """The names by their compared forms."""
 
     def __init__(self, names: Iterable[CropName]) -> None:
-        self.exact: dict[str, list[CropName]] = defaultdict(list)
+        self.exact: dict[str, tuple[CropName, ...]] = {}
         for name in names:
-            self.exact[plain(name.name)].append(name)
+            key = plain(name.name)
+            self.exact[key] = (*self.exact.get(key, ()), name)
         self._by_stem: dict[str, dict[str, list[CropName]]] = {}
 
     def by_stem(self, key: str, language: str) -> Sequence[CropName]:

@@ -161,7 +161,7 @@ class _Search:
 
     def _named_in_tables(self, key: str) -> Sequence[CropName]:
         index = published_names()
-        exact = index.exact.get(key, [])
+        exact = index.exact.get(key, ())
         if self.base:
             mine: Sequence[CropName] = [
                 name for name in exact if name.language[:2] == self.base

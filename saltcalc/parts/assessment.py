@@ -17,7 +17,7 @@ from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.parts.by_method import OpenMethods, assess_methods
 from saltcalc.parts.causes.figures import CauseArrays, assess_causes
-from saltcalc.parts.containers import Water, container_waters, sample_waters
+from saltcalc.parts.containers import Water, waters_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
@@ -104,16 +104,14 @@ class Assessment:
             *(medium.total_dissolved_solids, samples.mineral_n, samples.ph_in_cacl2),
             *(*medium.ions.values(), *samples.micronutrients.values(), *samples.cat.values()),
         )
-        signs = np.any(samples.observations | samples.not_seen, axis=-1)
-        told: Flags = np.any(np.isfinite(figures), axis=0) | signs
-        return told
+        signs = np.asarray((samples.observations | samples.not_seen).any(axis=-1))
+        return np.asarray(np.isfinite(figures).any(axis=0) | signs)
 
     @cached_property
     def local_sources(self) -> dict[str, Source]:
         """Sources of crops and ranges of nutrients that are the grower's own, by key."""
-        crops = (crop.local_source for crop in self.catalogue)
         ranges = (each.local_source for each in self.own_ranges)
-        sources = (*crops, *ranges)
+        sources = (*self.catalogue.local_sources, *ranges)
         return {source.key: source for source in sources if source}
 
     def ends_of(self, finding: str) -> tuple[int, int] | None:
@@ -208,14 +206,18 @@ class Assessment:
         return self._by_method[code]
 
     @cached_property
+    def _waters(self) -> tuple[Water, Water]:
+        return waters_of(self.batch)
+
+    @property
     def sample_water(self) -> Water:
         """Water of each sample at the mean height of its containers."""
-        return sample_waters(self.batch)
+        return self._waters[0]
 
-    @cached_property
+    @property
     def container_water(self) -> Water:
         """Water of each container."""
-        return container_waters(self.batch)
+        return self._waters[1]
 
     @cached_property
     def medium_kind(self) -> Codes:

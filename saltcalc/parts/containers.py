@@ -16,6 +16,7 @@ from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, later, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.extraction import dilution_factor
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -72,6 +73,11 @@ class Water:
     perched_height: Floats
     layers: Callable[[], Layers]
 
+    @property
+    def pore_over_extract(self) -> Floats:
+        """Pore water over saturated extract, by dilution alone [-]."""
+        return dilution_factor(0.0, self.total_porosity, self.container_capacity)
+
 
 @part
 class WaterProfile:
@@ -100,30 +106,32 @@ class ContainerWater:
     profile: WaterProfile | None = shown("Only with `?passes=all`.", optional=True)
 
 
-def container_waters(batch: Batch) -> Water:
-    """Return the water of each container, one row a container."""
-    containers = batch.containers
-    return _waters(
+def waters_of(batch: Batch) -> tuple[Water, Water]:
+    """Return the water of each sample at the mean height of its containers, and of each container.
+
+    The mean is by volume of medium; a sample without containers is given at the reference height.
+    """
+    containers, count = batch.containers, batch.samples.count
+    taper = _base_over_top(batch)
+    together = _waters(
         batch,
-        containers.sample,
-        containers.height,
-        _base_over_top(batch),
+        np.concatenate([np.arange(count), containers.sample]),
+        np.concatenate([mean_heights(batch), containers.height]),
+        np.concatenate([_mean_by_volume(batch, taper, 1.0), taper]),
     )
+    return _rows(together, slice(count)), _rows(together, slice(count, None))
+
+
+def _rows(water: Water, rows: slice) -> Water:
+    columns = {name: column[rows] for name, column in vars(water).items() if name != "layers"}
+    layers = later(lambda: Layers(*(each[rows] for each in water.layers())))
+    return Water(**columns, layers=layers)
 
 
 def _base_over_top(batch: Batch) -> Floats:
     """Diameter at the base over that at the top; 1 where either is not given."""
     ratio = batch.containers.bottom_diameter / batch.containers.top_diameter
     return np.where(np.isnan(ratio), 1.0, ratio)
-
-
-def sample_waters(batch: Batch) -> Water:
-    """Return the water of each sample at the mean height of its containers.
-
-    The mean is by volume of medium; a sample without containers is given at the reference height.
-    """
-    taper = _mean_by_volume(batch, _base_over_top(batch), 1.0)
-    return _waters(batch, np.arange(batch.samples.count), mean_heights(batch), taper)
 
 
 def mean_heights(batch: Batch) -> Floats:

@@ -15,9 +15,7 @@ import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import method_codes
 from saltcalc.message import Message, say
-from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.case import GYPSUM_MARGIN
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import (
@@ -34,7 +32,6 @@ from saltcalc.parts.shown import (
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_response import zero_yield_ec
-from saltcalc.science.extraction import to_pore_water
 from saltcalc.science.root_zone import fraction_for_mean, steady_profile
 
 if TYPE_CHECKING:
@@ -271,15 +268,8 @@ def _brought(assessment: Assessment, water: Floats, sample: Codes) -> Floats:
 
 def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple[Floats, Floats]:
     """Return solution over saturated extract, and the limit of each planting as solution [dS/m]."""
-    water = assessment.sample_water
-    pore_over_extract = to_pore_water(
-        np.ones(sample.shape),
-        np.full(sample.shape, method_codes()[EXTRACT]),
-        assessment.medium_kind[sample],
-        total_porosity=water.total_porosity[sample],
-        container_capacity=water.container_capacity[sample],
-    ).value
-    over_extract = np.where(in_container, pore_over_extract, SOIL_WATER)
+    pore_over_extract = assessment.sample_water.pore_over_extract
+    over_extract = np.where(in_container, pore_over_extract[sample], SOIL_WATER)
     tolerated = np.asarray(assessment.crop_limits.threshold)
     if in_container.any():
         tolerated = np.where(in_container, assessment.crops.max_tolerated_ec, tolerated)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from saltcalc.data.observations import observations
 from saltcalc.parts.crops.limits import grown_figures
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -56,29 +57,19 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     batch, crops = assessment.batch, assessment.crops
     count, plantings = batch.samples.count, batch.plantings
     verdict = crops.verdicts.verdict.astype(np.int64)
-    response = np.nan_to_num(crops.verdicts.response, nan=100.0)
-    thrives = np.array(
-        [
-            bool(np.any((batch.thriving.sample == sample) & (batch.thriving.crop == crop)))
-            for sample, crop in zip(plantings.sample, plantings.crop, strict=True)
-        ],
-        dtype=bool,
-    )
-    hardiness = np.nan_to_num(crops.max_tolerated_ec, nan=np.inf)
+    response = filled(crops.verdicts.response, 100.0)
+    hardiness, thrives = filled(crops.max_tolerated_ec, np.inf), crops.thrives
     worst_first = np.lexsort((hardiness, response, -verdict, thrives, plantings.sample))
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 
-    threshold = np.nan_to_num(np.asarray(crops.limits.threshold, dtype=np.float64), nan=-1.0)
+    threshold = filled(crops.limits.threshold, -1.0)
     best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
     best = _first_of_sample(best_first, plantings.sample, count)
-    named = np.full(count, NO_CROP)
-    for sample in range(count):
-        rows = np.flatnonzero(batch.thriving.sample == sample)
-        if rows.size:
-            codes = batch.thriving.crop[rows]
-            figures = grown_figures(assessment.catalogue)[codes]
-            named[sample] = codes[np.argmin(np.nan_to_num(figures, nan=np.inf))]
-    reported = batch.samples.observations[:, list(observations()).index(ANOTHER_THRIVES)]
+    seen = batch.thriving
+    least = filled(grown_figures(assessment.catalogue)[seen.crop], np.inf)
+    least_first = np.lexsort((least, seen.sample))
+    named = np.append(seen.crop, NO_CROP)[_first_of_sample(least_first, seen.sample, count)]
+    reported = batch.samples.observations[:, _another_thrives()]
     crop_of = np.append(plantings.crop, NO_CROP)
     leads = of_planting(response, best) - of_planting(response, stalled) >= CLEAR_LEAD
     leads |= of_planting(threshold, best) >= MUCH_HARDIER * of_planting(threshold, stalled)
@@ -88,6 +79,11 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
 
 def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
     first = np.full(count, NO_CROP)
-    owners, places = np.unique(sample[rows], return_index=True)
-    first[owners] = rows[places]
+    backwards = rows[::-1]
+    first[sample[backwards]] = backwards  # of several rows of a sample the last one stays
     return first
+
+
+@cache
+def _another_thrives() -> int:
+    return list(observations()).index(ANOTHER_THRIVES)

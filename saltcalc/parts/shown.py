@@ -144,7 +144,7 @@ def how_known() -> Any:
 )
 def part(declared: type[Part]) -> type[Part]:
     """Make a part of a class: a frozen dataclass whose members may be shown."""
-    return dataclasses.dataclass(frozen=True)(declared)
+    return dataclasses.dataclass(frozen=True, repr=False)(declared)
 
 
 def is_part(kind: Any) -> bool:
@@ -187,25 +187,34 @@ def row_of(result: Any, row: int, **members: Any) -> Any:
     **members
         Of a dataclass, what the row has in place of what the result has.
     """
-    if isinstance(result, np.ndarray):
-        if result.ndim == 1:
-            return result.item(row)
-        picked = result[row]
-        return picked.item() if isinstance(picked, np.generic) else picked
-    kind: Any = type(result)
+    picked = _picker(result.__class__)(result, row)
+    if members:
+        picked.__dict__.update(members)
+    return picked
+
+
+@cache
+def _picker(kind: type) -> Callable[[Any, int], Any]:
+    """Return how a row is picked from results of a kind."""
+    if issubclass(kind, np.ndarray):
+        return _element
     if hasattr(kind, "_fields"):
-        return kind._make([row_of(each, row) for each in result])
+        made: Any = kind
+        return lambda result, row: made._make([row_of(each, row) for each in result])
     if kind is dict:
-        return {name: row_of(each, row) for name, each in result.items()}
-    if hasattr(kind, "__dataclass_fields__"):
-        kind, usual = _row_type(kind)
-        made: Any = object.__new__(kind)
-        made.__dict__["_whole_and_row"] = result, row
-        for name in usual:
-            made.__dict__[name] = row_of(getattr(result, name), row)
-        made.__dict__.update(members)
-        return made
-    return row_of(result(), row) if callable(result) else result
+        return lambda result, row: {name: row_of(each, row) for name, each in result.items()}
+    if dataclasses.is_dataclass(kind):
+        return _row_maker(kind)
+    if issubclass(kind, Callable):  # type: ignore[arg-type]
+        return lambda result, row: row_of(result(), row)
+    return lambda result, _: result
+
+
+def _element(column: Any, row: int) -> Any:
+    if column.ndim == 1:
+        return column.item(row)
+    picked = column[row]
+    return picked.item() if isinstance(picked, np.generic) else picked
 
 
 class _Later:
@@ -228,13 +237,13 @@ def later(work: Callable[[], Any]) -> Any:
     return _Later(work)
 
 
-@cache
-def _row_type(kind: type) -> tuple[type, tuple[str, ...]]:
-    """Return a dataclass's kind of row, whose members are picked when they are asked for.
+def _row_maker(kind: type) -> Callable[[Any, int], Any]:
+    """Return what makes a row of a dataclass, whose members are picked when they are asked for.
 
-    Those that have a default, which would be found instead, are named beside it.
+    Those that have a default, which would be found instead, are picked at once.
     """
     names = {each.name for each in dataclasses.fields(kind)}
+    usual = tuple(name for name in names if hasattr(kind, name))
 
     def pick(self: Any, name: str) -> Any:
         if name not in names:
@@ -243,8 +252,16 @@ def _row_type(kind: type) -> tuple[type, tuple[str, ...]]:
         picked = self.__dict__[name] = row_of(getattr(whole, name), row)
         return picked
 
-    usual = tuple(name for name in names if hasattr(kind, name))
-    return type(kind.__name__, (kind,), {"__getattr__": pick, "__doc__": kind.__doc__}), usual
+    of_row: Any = type(kind.__name__, (kind,), {"__getattr__": pick, "__doc__": kind.__doc__})
+
+    def make(result: Any, row: int) -> Any:
+        made = object.__new__(of_row)
+        made.__dict__["_whole_and_row"] = result, row
+        for name in usual:
+            made.__dict__[name] = row_of(getattr(result, name), row)
+        return made
+
+    return make
 
 
 @dataclasses.dataclass(frozen=True)

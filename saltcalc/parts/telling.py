@@ -196,7 +196,7 @@ def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Float
     owner, pores = containers.sample, tried.container_water
     stated = batch.samples.leaching_efficiency[owner]
     moving = np.where(np.isnan(stated), efficiency, stated)
-    denser = pores.total_porosity / pores.container_capacity
+    denser = pores.pore_over_extract
     start, goal = extract[owner] * denser, limit[owner] * denser
     water, held = tried.water_ec_25c[owner], containers.volume * pores.container_capacity
     deficit = held * (1.0 - containers.relative_water_content)

@@ -5,15 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import method_codes
 from saltcalc.data.water_classes import class_scales
 from saltcalc.message import say
 from saltcalc.parts.choices import EC_BASES, names_of
-from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import (
     Amount,
@@ -35,7 +31,6 @@ from saltcalc.science.alkalinity import (
     hardness,
 )
 from saltcalc.science.blend import blend_share
-from saltcalc.science.extraction import to_pore_water
 from saltcalc.science.water_classes import NO_CLASS, classify
 
 if TYPE_CHECKING:
@@ -130,15 +125,9 @@ class IrrigationWater:
 
 def assess_water(assessment: Assessment) -> CropWater:
     """Hold the irrigation water of each sample against its plantings."""
-    batch, water, excess = assessment.batch, assessment.sample_water, assessment.ions_excess
-    sample = batch.plantings.sample
-    limit = to_pore_water(
-        assessment.crops.max_tolerated_ec,
-        np.full(sample.shape, method_codes()[EXTRACT]),
-        assessment.salinity.medium_kind[sample],
-        total_porosity=water.total_porosity[sample],
-        container_capacity=water.container_capacity[sample],
-    ).value
+    sample, excess = assessment.batch.plantings.sample, assessment.ions_excess
+    pore_over_extract = assessment.sample_water.pore_over_extract
+    limit = assessment.crops.max_tolerated_ec * pore_over_extract[sample]
     ec = assessment.water_ec[sample]
     return CropWater(
         crop=assessment.crop_ids,

@@ -27,6 +27,12 @@ def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...]) -> Floa
     return table
 
 
+def filled(values: npt.ArrayLike, missing: float) -> Floats:
+    """Return ``values`` with a figure in place of the missing ones (NaN); infinity stays."""
+    array = np.asarray(values, dtype=np.float64)
+    return np.where(np.isnan(array), missing, array)
+
+
 def not_negative(values: npt.ArrayLike, name: str) -> Floats:
     """Return ``values`` as floats.
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, filled, not_negative
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
@@ -204,8 +204,7 @@ def charge_balance(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Cha
     known, acidity = balanced_ions(ions, ph)
     cations, anions = charge_sums(known, acidity)
     acid = np.where(acidity < _MOST_PH_OF_FREE_ACID, 10.0 ** (3 - acidity), 0.0)
-    positive = np.where(np.isnan(cations), 0.0, cations) + acid
-    negative = np.where(np.isnan(anions), 0.0, anions)
+    positive, negative = filled(cations, 0.0) + acid, filled(anions, 0.0)
     both = positive + negative
     error = np.full(both.shape, np.nan)
     np.divide(100 * (positive - negative), both, out=error, where=both > 0)
@@ -360,7 +359,7 @@ def hypothetical_salts(
         end = np.zeros(acidity.shape)
         spans = {}
         for ion in side:
-            start, end = end, end + np.nan_to_num(charged[ion], nan=0.0)
+            start, end = end, end + filled(charged[ion], 0.0)
             spans[ion] = (start, end)
         return spans
 

@@ -44,7 +44,7 @@ def blended(
     """
     first, second = not_negative(salty, "salty"), not_negative(clean, "clean")
     share = not_negative(salty_fraction, "salty_fraction")
-    if np.any(share > 1):
+    if (share > 1).any():
         raise ValueError("salty_fraction must not be above 1")
     return np.asarray(share * first + (1.0 - share) * second)
 

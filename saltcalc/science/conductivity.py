@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import contact_radii, ionic_conductivities
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.speciation import DEBYE_B, Speciation, speciate
 
 # Onsager's coefficients for a 1:1 electrolyte in water at 25 °C, Robinson & Stokes (1959).
@@ -154,14 +154,12 @@ def ec_from_ions(
     solution = speciate(ions, ph) if solution is None else solution
     by_species = _species_ec(solution, *_transport(solution.species))
     ec = by_species.sum(axis=0)
+    owners, order, starts = _by_owner(solution.ion)
+    by_ion = np.add.reduceat(by_species[order], starts, axis=0) / np.where(ec > 0, ec, np.nan)
     shares: dict[str, Floats] = {}
-    for ion in dict.fromkeys(solution.ion):
-        rows = [row for row, owner in enumerate(solution.ion) if owner == ion]
-        share = np.full(ec.shape, np.nan)
-        np.divide(by_species[rows].sum(axis=0), ec, out=share, where=ec > 0)
+    for ion, share in zip(owners, by_ion.reshape(len(owners), *shape), strict=True):
         reported = ph if ion in {"hydrogen", "hydroxide"} else ions.get(ion, np.nan)
-        missing = np.isnan(np.broadcast_to(np.asarray(reported, dtype=np.float64), shape))
-        shares[ion] = np.where(missing, np.nan, share.reshape(shape))
+        shares[ion] = np.where(np.isnan(np.asarray(reported, dtype=np.float64)), np.nan, share)
     strength = solution.ionic_strength.reshape(shape)
     return IonConductivity(
         ec=np.where(_all_missing(ions, ph), np.nan, ec.reshape(shape)),
@@ -169,6 +167,15 @@ def ec_from_ions(
         ionic_strength=strength,
         valid=strength <= VALID_IONIC_STRENGTH,
     )
+
+
+@cache
+def _by_owner(owner: tuple[str, ...]) -> tuple[tuple[str, ...], Codes, Codes]:
+    """Return the ions, the rows of species ion by ion, and where those of each begin."""
+    owners = tuple(dict.fromkeys(owner))
+    places = np.array([owners.index(each) for each in owner])
+    order = np.argsort(places, kind="stable")
+    return owners, order, np.searchsorted(places[order], np.arange(len(owners)))
 
 
 def total_ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Floats:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.balance import (
     CATIONS,
     LEAST_PH_OF_BICARBONATE,
@@ -163,13 +163,13 @@ def _with_counter_ions(
 ) -> _MadeUp:
     known, acidity = balanced_ions(ions, ph)
     cations, anions = charge_sums(known, acidity)
-    gap = np.nan_to_num(cations, nan=0.0) - np.nan_to_num(anions, nan=0.0)
+    gap = filled(cations, 0.0) - filled(anions, 0.0)
     made_up, amounts = [known], []
     for ion in counter_ions:
         lacking = np.maximum(-gap if ion in CATIONS else gap, 0.0)
         if ion == "bicarbonate":
             lacking = np.where(acidity < LEAST_PH_OF_BICARBONATE, 0.0, lacking)
-        made_up.append(known | {ion: np.nan_to_num(known[ion], nan=0.0) + lacking})
+        made_up.append(known | {ion: filled(known[ion], 0.0) + lacking})
         amounts.append(lacking)
     together = {ion: np.stack([each[ion] for each in made_up]) for ion in known}
     reported, *trials = total_ec_from_ions(together, np.stack([acidity] * len(made_up)))

@@ -331,7 +331,7 @@ def requirement_with_rain(
     water, share = np.broadcast_arrays(
         not_negative(ec_water, "ec_water"), not_negative(rain_share, "rain_share")
     )
-    if not np.any(share > 0):
+    if not (share > 0).any():
         return rule(water)
     share = np.minimum(share, _ALL_RAIN)
     # From no drainage upwards: the more drains, the more is given and the less rain thins it.

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec, module_from_spec, spec_from_file_location
+from pathlib import Path
 from threading import Lock
 from typing import Any
 
@@ -87,17 +89,36 @@ def available() -> bool:
 
 @cache
 def _engine(database: str) -> Any:
-    from phreeqpython import PhreeqPython  # noqa: PLC0415  # an optional extra
-
-    engine = PhreeqPython(database=database)
+    folder, library = _library()
+    engine = library.VIPhreeqc()
+    engine.load_database(folder / "database" / database)
     if database == _DATABASE:
-        engine.ip.run_string(_ADDED_PHASES)
+        engine.run_string(_ADDED_PHASES)
     return engine
+
+
+@cache
+def _library() -> tuple[Path, Any]:
+    """Load the engine's own module of phreeqpython, an optional extra, and tell where that is.
+
+    The package around it loads a grammar of formulas and a table of isotopes, 6 MB that nothing
+    here reads.
+    """
+    package = find_spec("phreeqpython")
+    if package is None or not package.submodule_search_locations:
+        raise ModuleNotFoundError("phreeqpython is not installed")
+    folder = Path(package.submodule_search_locations[0])
+    made = spec_from_file_location("viphreeqc", folder / "viphreeqc.py")
+    assert made is not None
+    assert made.loader is not None
+    library = module_from_spec(made)
+    made.loader.exec_module(library)
+    return folder, library
 
 
 @contextmanager
 def engine(database: str = _DATABASE) -> Iterator[Any]:
-    """Hold the engine alone.
+    """Hold the engine alone, as phreeqpython's ``VIPhreeqc``.
 
     Parameters
     ----------
@@ -113,7 +134,7 @@ def engine(database: str = _DATABASE) -> Iterator[Any]:
     --------
     >>> if available():
     ...     with engine() as held:
-    ...         assert held.ip is not None
+    ...         assert held.id_ >= 0
     """
     with _LOCK:
         yield _engine(database)
@@ -196,21 +217,26 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     ...     found = solve({"calcium": 30.4, "sulfate_s": 30.4})
     ...     assert abs(found.saturation["Gypsum"]) < 0.05
     """
-    given = solution_input(ions, ph)
+    given = _lines(ions, ph)
     with engine() as held:
         try:
-            solution = held.add_solution(given)
+            held.run_string(f"SOLUTION 1\n{given}\nSAVE SOLUTION 1\nEND\n")
         except Exception:  # the engine raises a bare Exception where it does not converge
             return EngineResult(ec=np.nan, ionic_strength=np.nan, saturation={})
         result = EngineResult(
-            ec=solution.sc / 1000,
-            ionic_strength=solution.I,
+            ec=held.get_sc(1) / 1000,
+            ionic_strength=held.get_mu(1),
             saturation={
-                name: float(index) for name, index in solution.phases.items() if index > -99
+                name: float(index) for name, index in held.get_phases_si(1).items() if index > -99
             },
         )
-        solution.forget()
+        held.run_string("DELETE\n    -solution 1")
     return result
+
+
+def _lines(ions: Mapping[str, float], ph: float) -> str:
+    """Return the solution as lines of the engine's input."""
+    return "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
 
 
 def dry(
@@ -260,7 +286,6 @@ def dry(
     ...     amounts = dry(report, 7.0, ["Halite"], factors, "pitzer.dat")
     ...     assert (amounts[:, 0] > 0).tolist() == [False, False, True]
     """
-    given = "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
     kept = "\n".join(f"    {phase} 0 0" for phase in phases)
     taken = np.round(MOLES_OF_WATER * (1 - 1 / factors), 6)
     removed = " ".join(f"{moles:.6f}" for moles in np.diff(taken, prepend=0.0))
@@ -268,7 +293,7 @@ def dry(
     script = f"""
 INCREMENTAL_REACTIONS true
 SOLUTION 1
-{given}
+{_lines(ions, ph)}
 EQUILIBRIUM_PHASES 1
     CO2(g) {LOG_CO2_AIR} 10
 {kept}
@@ -284,12 +309,12 @@ END
     amounts = np.zeros((len(factors), len(phases)))
     with engine(database) as held:
         try:
-            held.ip.run_string(script)
-            heading, *rows = held.ip.get_selected_output_array()
+            held.run_string(script)
+            heading, *rows = held.get_selected_output_array()
         except Exception:  # the engine raises a bare Exception where it does not converge
             return None
         finally:
-            held.ip.run_string(_AFTER_DRYING)
+            held.run_string(_AFTER_DRYING)
     columns = [heading.index(phase) for phase in phases]
     for row in rows:
         step = int(row[heading.index("step")])

@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import (
     unit_slips,
     usual_shares,
 )
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance
 from saltcalc.science.unreported import Checks, Kind, check_report
@@ -170,6 +170,7 @@ def contradicts_itself(
     ec: ArrayLike = np.nan,
     ph: ArrayLike = np.nan,
     solution: Kind = "medium",
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> Flags:
     """Where a report does not fit together, so that :func:`try_slips` looks for a slip.
 
@@ -177,6 +178,8 @@ def contradicts_itself(
     ----------
     ions, ec, ph, solution
         As for :func:`try_slips`.
+    summed
+        As for :func:`saltcalc.science.unreported.check_report`, of shape (n,).
 
     Returns
     -------
@@ -194,16 +197,21 @@ def contradicts_itself(
     >>> print(contradicts_itself(report, [1.2, 12.0]))
     [False  True]
     """
-    return _checked(*_flat(ions, ec, ph), solution)[1]
+    return _checked(*_flat(ions, ec, ph), solution, summed)[1]
 
 
 def _checked(
-    report: Mapping[str, Floats], measured: Floats, ph: Floats, solution: Kind
+    report: Mapping[str, Floats],
+    measured: Floats,
+    ph: Floats,
+    solution: Kind,
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> tuple[Checks, Flags]:
-    before = check_report(report, measured, ph, solution)
+    before = check_report(report, measured, ph, solution, summed=summed)
     contradicts = _fails(before, LEAST_IMBALANCE_ALONE)
     if contradicts.any():
-        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, before=before)
+        summed = before.balance, before.ec
+        most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, summed=summed)
         contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
     return before, contradicts
 
@@ -428,8 +436,8 @@ def _cost(
     strength: float,
 ) -> Floats:
     """How unlikely a report is: its two gaps, its composition, its strength, what it leaves out."""
-    gaps = (np.nan_to_num(checks.imbalance) / _BALANCE_SCATTER) ** 2 + (
-        np.nan_to_num(checks.ec_gap) / _EC_SCATTER
+    gaps = (filled(checks.imbalance, 0.0) / _BALANCE_SCATTER) ** 2 + (
+        filled(checks.ec_gap, 0.0) / _EC_SCATTER
     ) ** 2
     known = np.where(checks.ec > 0, checks.ec, np.nan)
     left_out = np.log(np.where(read > 0, read, np.nan) / known) / _USUALLY_LEFT_OUT
@@ -442,7 +450,7 @@ def _cost(
             / usual[ion].spread
             for ion in side
         ]
-    squares = [np.minimum(np.nan_to_num(each) ** 2, _MOST_STRANGE) for each in strange]
+    squares = [np.minimum(filled(each, 0.0) ** 2, _MOST_STRANGE) for each in strange]
     return np.asarray(gaps + _WEIGHT_OF_STRANGENESS * np.sum(squares, axis=0))
 
 

@@ -110,7 +110,7 @@ def steady_profile(
     water = not_negative(applied, "applied")
     fraction = not_negative(leaching_fraction, "leaching_fraction")
     taken = not_negative(uptake, "uptake")
-    if np.any(fraction > 1):
+    if (fraction > 1).any():
         raise ValueError("leaching_fraction must not be above 1")
     use = (1.0 - fraction)[..., np.newaxis] * USED
     flow = 1.0 - use
@@ -159,17 +159,21 @@ def steady_range(
     >>> bool(got.low.drainage < 9 < got.high.drainage)
     True
     """
-    applied = not_negative(ec_applied, "ec_applied")
-    fraction = not_negative(leaching_fraction, "leaching_fraction")
-    fed = not_negative(ec_fed, "ec_fed")
+    applied, fraction, fed = np.broadcast_arrays(
+        not_negative(ec_applied, "ec_applied"),
+        not_negative(leaching_fraction, "leaching_fraction"),
+        not_negative(ec_fed, "ec_fed"),
+    )
     more = np.minimum(fraction + FRACTION_SPREAD, 1.0)
     less = np.maximum(fraction - FRACTION_SPREAD, 0.0)
     least = 1.0 - APPLIED_SPREAD
-    return SteadyRange(
-        without_uptake=steady_profile(applied, fraction),
-        low=steady_profile(least * applied, more, MOST_UPTAKE * least * fed),
-        high=steady_profile((1.0 + APPLIED_SPREAD) * applied, less),
+    taken, none = MOST_UPTAKE * least * fed, np.zeros(fed.shape)
+    together = steady_profile(
+        np.stack([applied, least * applied, (1.0 + APPLIED_SPREAD) * applied]),
+        np.stack([fraction, more, less]),
+        np.stack([none, taken, none]),
     )
+    return SteadyRange(*map(Profile, *together))
 
 
 def _mean_factor(fraction: Floats) -> tuple[Floats, Floats]:
@@ -188,8 +192,8 @@ def _fraction_for_factor(factor: Floats) -> Floats:
     fraction = np.exp(np.interp(-wanted, -_LOG_FACTORS, np.log(_FRACTIONS)))
     for _ in range(3):
         mean, slope = _mean_factor(fraction)
-        fraction = np.clip(fraction - (np.log(mean) - wanted) * mean / slope, 1e-12, 1.0)
-    return fraction
+        fraction = (fraction - (np.log(mean) - wanted) * mean / slope).clip(1e-12, 1.0)
+    return np.asarray(fraction)
 
 
 def fraction_for_mean(applied: npt.ArrayLike, limit: npt.ArrayLike) -> Floats:

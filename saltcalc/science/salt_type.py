@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.balance import ANIONS, CATIONS
 
 SALT_TYPES = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
@@ -99,14 +99,12 @@ def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) ->
     known = dict(zip(names, values, strict=True))
     share: dict[str, Floats] = {}
     totals = [np.nansum([known[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS)]
-    least = np.nan_to_num(ec, nan=0.0) / MOST_EC_OF_CHARGE
+    least = filled(ec, 0.0) / MOST_EC_OF_CHARGE
     reported = np.maximum(*totals)
     charge = np.maximum(reported, least)
     for side, total in zip((CATIONS, ANIONS), totals, strict=True):
         for ion in side:
-            share[ion] = np.full(total.shape, np.nan)
-            amount = np.nan_to_num(known[ion], nan=0.0)
-            np.divide(amount, charge, out=share[ion], where=total > 0)
+            share[ion] = filled(known[ion], 0.0) / np.where(total > 0, charge, np.nan)
     figures = {
         "sodium": share["sodium"],
         "chloride": share["chloride"],
@@ -124,7 +122,7 @@ def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) ->
 
 def _mean_of_known(first: Floats, second: Floats) -> Floats:
     count = (~np.isnan(first)).astype(float) + ~np.isnan(second)
-    total = np.nan_to_num(first, nan=0.0) + np.nan_to_num(second, nan=0.0)
+    total = filled(first, 0.0) + filled(second, 0.0)
     mean = np.full(total.shape, np.nan)
     np.divide(total, count, out=mean, where=count > 0)
     return mean

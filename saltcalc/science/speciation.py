@@ -284,13 +284,17 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Fl
     strength = np.zeros(ph.size)
     for _ in range(_MOST_ROUNDS):
         before, strength_before = state[:ions].copy(), strength
-        water_amount = water * 10 ** -_log_gamma_water(strength)
-        strength = 0.5 * (model.squares @ state[:-1] + water_amount.sum(axis=0))
+        charges = model.squares @ state[:-1]
+        if known_ph.any():
+            charges = charges + (water * 10 ** -_log_gamma_water(strength)).sum(axis=0)
+        strength = 0.5 * charges
         log_gamma[:-1] = _log_gamma(model, strength)
-        constant = 10 ** (acid_base + log_gamma[cation] + log_gamma[anion] - log_gamma[bound])
+        made_of = acid_base + log_gamma.take(cation, axis=0) + log_gamma.take(anion, axis=0)
+        constant = 10 ** (made_of - log_gamma.take(bound, axis=0))
         for free, other, weight in sides:
-            state[free] = total[free] / (1 + weight @ (constant * state[other]))
-        state[bound] = constant * state[cation] * state[anion]
+            bound_by_each = weight @ (constant * state.take(other, axis=0))
+            state[free] = total.take(free, axis=0) / (1 + bound_by_each)
+        state[bound] = constant * state.take(cation, axis=0) * state.take(anion, axis=0)
         settled = np.abs(strength - strength_before) <= _TOLERANCE * strength
         if settled.all() and (np.abs(state[:ions] - before) <= _TOLERANCE * total).all():
             break

@@ -103,7 +103,7 @@ def ec25_linear(
     """
     warm = np.asarray(temperature, dtype=np.float64)
     divisor = 1.0 + np.asarray(coefficient, dtype=np.float64) * (warm - REFERENCE_TEMPERATURE)
-    if np.any(divisor <= 0.0):
+    if (divisor <= 0.0).any():
         raise ValueError("the linear correction has no meaning this far below 25 °C")
     return np.asarray(np.asarray(ec, dtype=np.float64) / divisor)
 

@@ -6,13 +6,14 @@ function broadcasts over samples and crops; a missing figure is NaN and stays Na
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import reduce
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, filled
 from saltcalc.science.crop_limits import (
     ESTABLISHED,
     GERMINATION,
@@ -184,6 +185,11 @@ def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
     return np.where(np.isnan(low), CANNOT_TELL, codes)
 
 
+def _if_known(figure: npt.ArrayLike, judge_it: Callable[[], Codes]) -> Codes | np.int8:
+    """Verdict codes of a figure; none can be told, nor need be worked out, where it is nowhere."""
+    return CANNOT_TELL if np.isnan(figure).all() else judge_it()
+
+
 class _Ends(NamedTuple):
     """The figures that are ranges at the ends of what is uncertain, along a first axis of each.
 
@@ -264,8 +270,18 @@ def _limit_codes(
     in_vessel = container_verdict(
         stage, end.reading, zone.suits, zone.injures, limits.rating, measured, zone.sensitive
     )
-    much = end.ammonium / np.fmax(np.asarray(zone.most_ammonium, float), limits.ammonium_stood)
-    short = np.where(germinating, np.nan, _short(zone.least_nitrogen, end.nitrogen))
+
+    def by_ammonium() -> Codes:
+        most = np.fmax(np.asarray(zone.most_ammonium, float), limits.ammonium_stood)
+        return _by_degree(end.ammonium / most)
+
+    def by_nitrogen() -> Codes:
+        short = _short(zone.least_nitrogen, end.nitrogen)
+        return _by_degree(np.where(germinating, np.nan, short))
+
+    def by_ion(amount: npt.ArrayLike, threshold: Floats, slope: npt.ArrayLike) -> Codes:
+        return _by_threshold(amount, threshold, slope, fails_below)
+
     by_limit = (
         np.where(touched, np.maximum(by_yield, REDUCED), by_yield),
         np.where(germinating, by_emergence, CANNOT_TELL),
@@ -273,12 +289,14 @@ def _limit_codes(
         in_vessel,
         np.where(measured, CANNOT_TELL, rated),
         _by_cap(end.ec, end.look),
-        _by_threshold(zone.chloride, end.chloride, limits.chloride_slope, fails_below),
-        _by_threshold(zone.boron, end.boron, limits.boron_slope, fails_below),
-        _by_cap(zone.esp, limits.esp_limit),
-        _by_degree(much),
-        _by_degree(short),
-        _by_ph(limits, zone),
+        _if_known(
+            zone.chloride, lambda: by_ion(zone.chloride, end.chloride, limits.chloride_slope)
+        ),
+        _if_known(zone.boron, lambda: by_ion(zone.boron, end.boron, limits.boron_slope)),
+        _if_known(zone.esp, lambda: _by_cap(zone.esp, limits.esp_limit)),
+        _if_known(end.ammonium, by_ammonium),
+        _if_known(end.nitrogen, by_nitrogen),
+        _if_known(zone.ph, lambda: _by_ph(limits, zone)),
     )
     codes = np.empty((len(by_limit), *end.ec.shape), np.int8)
     for place, found in enumerate(by_limit):
@@ -458,9 +476,9 @@ def order_of_tolerance(
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
     own = ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope)
     keys = (
-        -np.nan_to_num(np.broadcast_to(own, unknown.shape), nan=-1.0),
-        -np.nan_to_num(np.broadcast_to(highest_tolerated, unknown.shape), nan=-1.0),
-        -np.nan_to_num(np.broadcast_to(response, unknown.shape), nan=-1.0),
+        -filled(np.broadcast_to(own, unknown.shape), -1.0),
+        -filled(np.broadcast_to(highest_tolerated, unknown.shape), -1.0),
+        -filled(np.broadcast_to(response, unknown.shape), -1.0),
         verdicts.worst.astype(int),
         np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),
     )

@@ -187,7 +187,7 @@ def check_report(
     solution: Kind = "medium",
     carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
     most_of_ec: float = 1.0,
-    before: Checks | None = None,
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> Checks:
     """Hold the charges and the EC of a report against each other, allowing for what it leaves out.
 
@@ -205,8 +205,8 @@ def check_report(
         Partial pressure that bounds the bicarbonate [atm].
     most_of_ec : float
         Share of the EC that salts of which no ion was reported may bring at most [-].
-    before : Checks, optional
-        Of the same ions and pH, allowing for something else.
+    summed : tuple of ChargeBalance and ndarray, optional
+        The charge balance of the ions and their EC [dS/m], where they are known already.
 
     Returns
     -------
@@ -227,10 +227,9 @@ def check_report(
     >>> print(check_report(ions, np.array(1.2), np.array(6.0)).ec_gap)
     0.0
     """
-    if before is None:
-        balance, computed = charge_balance(ions, ph), total_ec_from_ions(ions, ph)
-    else:
-        balance, computed = before.balance, before.ec
+    if summed is None:
+        summed = charge_balance(ions, ph), total_ec_from_ions(ions, ph)
+    balance, computed = summed
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
     may_be = _most_unreported(ions, ph, solution, carbon_dioxide, balance)
     cations, anions = (np.sum([may_be[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS))

@@ -51,6 +51,8 @@ class Settings:
         Requests of one client in a time, such as "60 per minute"; empty for no limit.
     cors_origins : tuple of str
         Origins whose pages may ask.
+    pages : {"ready", "when_asked"}
+        Whether what draws pages is loaded at the start, or with a worker's first page.
     """
 
     max_body_bytes: int
@@ -65,6 +67,7 @@ class Settings:
     keys: Path | None
     rate_limit: str
     cors_origins: tuple[str, ...]
+    pages: str
 
 
 class _OwnTable(ma.fields.Field[Path]):
@@ -149,6 +152,12 @@ class _SettingsSchema(ma.Schema):
     keys = _KeyFile(load_default=None)
     rate_limit = ma.fields.String(load_default="", validate=_is_rate)
     cors_origins = _Origins(load_default=())
+    pages = ma.fields.String(
+        load_default="ready",
+        validate=ma.validate.OneOf(
+            ["ready", "when_asked"], error="'{input}' is not one of {choices}."
+        ),
+    )
 
     @ma.post_load
     def _make(self, values: dict[str, object], **_: object) -> Settings:

@@ -84,29 +84,24 @@ def is_open(settings: Settings) -> bool:
     return not loopback and settings.keys is None
 
 
-def _load_for_pages() -> None:
-    """Load what draws and what makes paper, which is most of the time of a worker's first page."""
-    import fpdf  # noqa: F401, PLC0415
-
-    from saltcalc.service.pages import drawing  # noqa: PLC0415
-
-    drawing.library()
-    gevent.sleep(0.01)  # for a timer to end that looked after the list of fonts
-
-
 def _answer_example(app: Any) -> None:
     """Answer the example once, so that what the first answer loads is loaded once for all."""
     # The counts have to know their folder before anything of these is loaded.
     from saltcalc.parts.answer import Wanted  # noqa: PLC0415
     from saltcalc.service.body import in_words  # noqa: PLC0415
+    from saltcalc.service.pages.form import typed_of  # noqa: PLC0415
+    from saltcalc.service.pages.view import report_page  # noqa: PLC0415
     from saltcalc.service.resources.assessments import assessed  # noqa: PLC0415
     from saltcalc.service.schemas.requests import AssessmentRequestSchema  # noqa: PLC0415
 
-    _load_for_pages()
+    sent = json.loads(DEMO_REQUEST.read_bytes())
     # Not as a request: that would want a key, and stand in the log and the counts.
     with app.request_context(create_environ()):
-        example = AssessmentRequestSchema().load(json.loads(DEMO_REQUEST.read_bytes()))
-        in_words(example, b"", lambda: assessed(example, Wanted()))
+        example = AssessmentRequestSchema().load(sent)
+        answer = in_words(example, b"", lambda: assessed(example, Wanted()))
+        if _settings.pages == "ready":
+            report_page(answer, example, typed_of(sent), {})
+            gevent.sleep(0.01)  # for a timer to end that looked after the list of fonts
 
 
 def on_starting(server: Any) -> None:

@@ -8,7 +8,6 @@ import gettext
 import math
 import re
 import string
-import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -370,7 +369,7 @@ def _sentences_of(
 ) -> tuple[dict[str, str], dict[str, tuple[str, ...]], str]:
     """Read a catalogue: its sentences, those with plural forms, and which form fits a count.
 
-    An id is the same text in every language; nothing else of what translators see is kept.
+    Nothing else of what translators see is kept.
     """
     with file.open("rb") as stream:
         catalog = read_po(stream, locale=language, abort_invalid=True)
@@ -378,9 +377,9 @@ def _sentences_of(
     for message in catalog:
         if isinstance(message.id, str):
             if message.id and message.string:
-                plain[sys.intern(message.id)] = str(message.string)
+                plain[message.id] = str(message.string)
         elif forms := tuple(filter(None, message.string or ())):
-            plurals[sys.intern(message.id[0])] = forms
+            plurals[message.id[0]] = forms
     return plain, plurals, catalog.plural_expr
 
 

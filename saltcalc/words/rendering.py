@@ -174,7 +174,8 @@ def _shown(part: Any, members: Iterable[Member], words: Words) -> Json:
     shown: Json = {}
     deadline.check()
     for member in members:
-        value = _plain(getattr(part, member.name), member.unit, words)
+        value = getattr(part, member.name)
+        value = _teller(value.__class__)(value, member.unit, words)
         if not (member.optional and (value is None or value in ([], "", member.usual))):
             shown[member.key] = value
     return shown

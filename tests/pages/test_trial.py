@@ -302,12 +302,16 @@ def test_the_contract_tells_the_forms_and_their_refusal(path):
     assert "406" in told
 
 
-def test_many_crops_have_room_on_paper(client):
+@pytest.mark.parametrize(("tried", "size"), [(True, b"595.28 841.89"), (False, b"841.89 595.28")])
+def test_many_crops_have_room_on_paper(client, tried, size):
     crops = ("bean", "beetroot", "tomato", "lettuce", "cucumber", "spinach", "leek", "pea")
     asked = _asked(12, crops)
+    if not tried:
+        asked["crops"] = [{"crop": each} for each in crops]
+        asked["media"] = [each | {"outcomes": []} for each in asked["media"]]
     response = client.post("/v1/comparisons", json=asked, headers={"Accept": "application/pdf"})
     assert response.status_code == 200
-    assert b"/MediaBox [0 0 841.89 595.28]" in response.data
+    assert b"/MediaBox [0 0 " + size + b"]" in response.data
 
 
 @pytest.mark.parametrize("language", languages())

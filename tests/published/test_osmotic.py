@@ -69,12 +69,12 @@ def by_engine(ions, ph=7.0):
         f"    {key} {value}" for key, value in phreeqc.solution_input(ions, ph).items()
     )
     with phreeqc.engine("pitzer.dat") as engine:
-        engine.ip.run_string(
+        engine.run_string(
             f"SOLUTION 1\n{given}\nSELECTED_OUTPUT 1\n    -reset false\n    -high_precision true\n"
             'USER_PUNCH 1\n    -headings water\n    -start\n    10 PUNCH LA("H2O")\n    -end\nEND'
         )
-        log_activity = float(engine.ip.get_selected_output_array()[-1][-1])
-        engine.ip.run_string(
+        log_activity = float(engine.get_selected_output_array()[-1][-1])
+        engine.run_string(
             "DELETE\n    -all\nSELECTED_OUTPUT 1\n    -reset false\nUSER_PUNCH 1\nEND"
         )
     per_mole = GAS_CONSTANT * WARM * np.log(10) * log_activity  # kJ

@@ -100,7 +100,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             **_in_question(ranges, samples.observations),
             **_of_the_crop(assessment, stalled, ions),
             **_of_the_water(assessment),
-            "free_ammonia_n": _free_ammonia(assessment),
+            **_free_ammonia(assessment),
             **crop_response(assessment, stalled, thriving),
             **(held := contrast(assessment, stalled, thriving)),
             "nitrate_n_left_to_low": _left(
@@ -308,21 +308,22 @@ def _of_the_water(assessment: Assessment) -> dict[str, Bounds]:
     return figures | {"water_alkalinity": exactly(as_caco3)}
 
 
-def _free_ammonia(assessment: Assessment) -> Bounds:
+def _free_ammonia(assessment: Assessment) -> dict[str, Bounds]:
     """Reckon the free ammonia, as nitrogen, in the solution at the root [mg/L]."""
     samples, salinity = assessment.batch.samples, assessment.salinity
+    if np.isnan(samples.medium.ions["ammonium_n"]).all():
+        return {}
     ammonium = samples.medium.ions["ammonium_n"] * reported_ions()["ammonium_n"].mass_per_charge
     at_the_root = _to_extract(
         "ammonium_n", ammonium, _per_reading(salinity.pore_water, salinity), samples.extraction
     )
     given = samples.root_zone_temperature
     cold, warm = (np.where(np.isnan(given), each, given) for each in SOLUTION_TEMPERATURE)
-    return (
-        at_the_root[0]
-        * free_ammonia_share(samples.medium.ph - samples.ph_error, np.clip(cold, 0.0, 50.0)),
-        at_the_root[1]
-        * free_ammonia_share(samples.medium.ph + samples.ph_error, np.clip(warm, 0.0, 50.0)),
+    shares = (
+        free_ammonia_share(samples.medium.ph - samples.ph_error, cold.clip(0.0, 50.0)),
+        free_ammonia_share(samples.medium.ph + samples.ph_error, warm.clip(0.0, 50.0)),
     )
+    return {"free_ammonia_n": (at_the_root[0] * shares[0], at_the_root[1] * shares[1])}
 
 
 def _to_extract(ion: str, amount: Floats, ratio: Bounds, extraction: Codes) -> Bounds:
@@ -401,6 +402,8 @@ def _makeup_columns() -> tuple[Floats, Floats]:
 
 def _root_zone_temperature(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
     temperature = assessment.batch.samples.root_zone_temperature
+    if np.isnan(temperature).all():
+        return {}
     asked = [soil_temperatures().get(crop) for crop in assessment.crop_ids]
     minimum = of_planting([row.minimum if row else np.nan for row in asked], stalled)
     optimum = of_planting([row.optimum_low if row else np.nan for row in asked], stalled)

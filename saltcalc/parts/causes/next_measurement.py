@@ -107,15 +107,15 @@ def _separating(
     )
     suspects = np.take_along_axis(order, suspects_first, axis=1)
     how_many, first = suspected.sum(axis=1), suspects[:, 0]
-    leading = np.take_along_axis(codes, first[:, np.newaxis, np.newaxis], axis=2)
+    leading = codes[sample, :, first][:, :, np.newaxis]
     rivals: Flags = suspected & ~_akin()[first]
     is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
     rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
-    separable: Flags = np.any(codes[:, :, :-1] != leading, axis=1) & rivals
+    separable: Flags = (codes[:, :, :-1] != leading).any(axis=1) & rivals
     lowest = np.iinfo(np.int64).max
     best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)
     tied: Flags = separable & (diagnosis.rank == best_rank)
-    lone: Flags = np.asarray(~np.any(tied, axis=1, keepdims=True))
+    lone: Flags = np.asarray(~tied.any(axis=1, keepdims=True))
     shows_first: Flags = leading[:, :, 0] != codes[:, :, -1]
     chosen = separating_measurement(
         first, np.hstack([tied, lone]), codes, 2 * _costs() - shows_first.astype(np.int64)
@@ -125,7 +125,7 @@ def _separating(
 
     reading = list(next_measurements()).index(FIRST_READING)
     read: Flags = ~to_do[reading][:, 0]
-    chosen = np.select([how_many > 0, ~read], [chosen, reading], NONE_LEFT)
+    chosen = np.where(how_many > 0, chosen, np.where(read, NONE_LEFT, reading))
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return Choice(chosen, separated)
 
@@ -177,6 +177,7 @@ def _look_anyway(lower: Floats, to_do: tuple[Flags, ...], chosen: Codes) -> Code
     return np.where(chosen == NONE_LEFT, looked, chosen)
 
 
+@cache
 def _costs() -> Codes:
     return np.array([measurement.cost_rank for measurement in next_measurements().values()])
 

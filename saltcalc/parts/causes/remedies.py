@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cache
 from typing import TYPE_CHECKING
 
 from saltcalc.data.causes import Condition
@@ -66,9 +67,15 @@ def barred(assessment: Assessment, sample: int, correction: str) -> bool:
 
 
 def _fitting(assessment: Assessment, sample: int, cause: str) -> Iterator[Correction]:
-    for correction in corrections().values():
-        if cause in correction.causes and _fits(correction, assessment, sample):
+    for correction in _against(cause):
+        if _fits(correction, assessment, sample):
             yield correction
+
+
+@cache
+def _against(cause: str) -> tuple[Correction, ...]:
+    """Return the corrections that are published for a cause."""
+    return tuple(each for each in corrections().values() if cause in each.causes)
 
 
 def _fits(correction: Correction, assessment: Assessment, sample: int) -> bool:

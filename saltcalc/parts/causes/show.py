@@ -160,7 +160,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
     diagnosis = findings.diagnosis
     met: dict[str, list[EvidenceRule]] = {each: [] for each in CAUSES}
     rules = tuple(evidence_rules().values())
-    for place in np.flatnonzero(diagnosis.met[sample]):
+    for place in np.flatnonzero(diagnosis.met[sample]).tolist():
         met[rules[place].cause].append(rules[place])
     ranks, verdicts, settling = (
         each[sample].tolist()
@@ -172,6 +172,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
 
     def weighed(place: int) -> WeighedCause:
         cause, verdict, rank = causes()[CAUSES[place]], verdicts[place], ranks[place]
+        rules = met[cause.id]
         settled = verdict == UNLIKELY or settling[place] == NONE_LEFT
         stands_out = verdict >= POSSIBLE
         return WeighedCause(
@@ -179,9 +180,11 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
             name=_say_of("name", cause.id),
             verdict=VERDICTS[verdict],
             rank=rank,
-            tied_with=[other for other in tied[rank] if other != cause.id],
-            evidence_for=_evidence(met[cause.id], "for", assessment, sample, notes),
-            evidence_against=_evidence(met[cause.id], "against", assessment, sample, notes),
+            tied_with=[other for other in tied[rank] if other != cause.id]
+            if len(tied[rank]) > 1
+            else [],
+            evidence_for=_evidence(rules, "for", assessment, sample, notes),
+            evidence_against=_evidence(rules, "against", assessment, sample, notes),
             mechanism=_say_of("mechanism", cause.id),
             usual_remedy=first_remedy(assessment, sample, cause.id) if stands_out else None,
             corrections=corrections_of(assessment, sample, cause.id, notes) if stands_out else [],
@@ -252,10 +255,9 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
     """
     if any(found.id in (*DOUBTS, METHOD_DECIDES) for found in notes.warnings):
         return
-    verdict = dict(zip(CAUSES, assessment.causes.findings.diagnosis.verdict[sample], strict=True))
-    rinsing = next_measurements()[RINSING_TEST]
-    rinsed_away = [cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS)]
-    if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in rinsed_away):
+    verdicts = assessment.causes.findings.diagnosis.verdict[sample].tolist()
+    verdict = dict(zip(CAUSES, verdicts, strict=True))
+    if verdict[SALTS] != UNLIKELY or any(verdict[cause] >= POSSIBLE for cause in _rinsed_away()):
         return
     if assessment.flush_plan.flushed[assessment.containers_of(sample)].any():
         of_a_flush = "flush_is_for_another_crop"
@@ -264,6 +266,13 @@ def _find_salt_unlikely(assessment: Assessment, sample: int, notes: Notes) -> No
         of_a_flush = "calcium_before_flush" if sodic else "flush_cures_nothing"
     sentence = say("finding.salt_is_unlikely"), say(f"causes.{of_a_flush}")
     notes.warn("salt_is_unlikely", "note", sentence, "causes")
+
+
+@cache
+def _rinsed_away() -> tuple[str, ...]:
+    """Return the causes that show the same as salts where the medium is rinsed."""
+    rinsing = next_measurements()[RINSING_TEST]
+    return tuple(cause for cause in CAUSES if rinsing.shows(cause) == rinsing.shows(SALTS))
 
 
 def _find_flush_cures_other(assessment: Assessment, sample: int, notes: Notes) -> None:

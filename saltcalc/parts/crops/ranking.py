@@ -102,7 +102,11 @@ class Ranking:
 
 
 def rank_crops(
-    assessment: Assessment, sample: Codes, stage: Codes, codes: Codes | None = None
+    assessment: Assessment,
+    sample: Codes,
+    stage: Codes,
+    codes: Codes | None = None,
+    zone: RootZone | None = None,
 ) -> CropRanking:
     """Hold what roots meet against the limits of every crop, or of some.
 
@@ -114,6 +118,8 @@ def rank_crops(
         Samples, and a stage for each.
     codes : (crops,) ndarray of int, optional
         Those crops alone, rising.
+    zone : RootZone, optional
+        What roots of those stages meet in those samples, where that is known already.
     """
     if codes is None:
         codes = np.arange(len(assessment.catalogue))
@@ -126,7 +132,8 @@ def rank_crops(
         mineral_soil(assessment.salinity)[sample][:, None],
         assessment.own_ranges,
     )
-    zone, _ = root_zone(assessment, sample, stage)
+    if zone is None:
+        zone, _ = root_zone(assessment, sample, stage)
     columns = {name: np.asarray(field)[..., None] for name, field in vars(zone).items()}
     return CropRanking(
         codes,

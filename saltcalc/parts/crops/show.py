@@ -32,6 +32,7 @@ from saltcalc.parts.shown import (
     Series,
     from_row,
     how_known,
+    later,
     note_of,
     part,
     row_of,
@@ -39,7 +40,7 @@ from saltcalc.parts.shown import (
     shows,
     source_keys,
 )
-from saltcalc.science.crop_limits import OF_FEEDING, Limit, Verdict
+from saltcalc.science.crop_limits import OF_FEEDING, Limit, RootZone, Verdict
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.uncertainty import Interval
 
@@ -143,7 +144,7 @@ def show_crops(assessment: Assessment, sample: int, notes: Notes) -> list[CropAn
     if math.isnan(assessment.salinity.ec_25c[sample]):
         notes.miss("crops", ["/medium/ec"], say("missing.crop_limit"))
         return None
-    others = cache(lambda: _alternatives(assessment, rows))
+    others = later(lambda: _alternatives(assessment, rows))
     return [
         _show(assessment, row, partial(_of_row, others, row), f"crops/{place}/verdict", notes)
         for place, row in enumerate(rows)
@@ -158,16 +159,23 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
     """Return crops that stand the medium in place of each planting that does not."""
     verdict = assessment.crops.verdicts.verdict
     sown = assessment.batch.plantings.stage != STAGES.index("established")
-    fed = np.isin(assessment.crops.verdicts.governing, OF_FEEDING)
+    governing = assessment.crops.verdicts.governing
     replaced = [
-        row for row in rows if sown[row] and verdict[row] > Verdict.CAUTION and not fed[row]
+        row
+        for row in rows
+        if sown[row] and verdict[row] > Verdict.CAUTION and int(governing[row]) not in OF_FEEDING
     ]
     if not replaced:
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
     crops = [int(plantings.crop[row]) for row in replaced]
     codes = np.unique(np.concatenate([to_sow_instead(catalogue, crop) for crop in crops]))
-    ranking = rank_crops(assessment, plantings.sample[replaced], plantings.stage[replaced], codes)
+    zone = RootZone(
+        **{name: np.asarray(part)[replaced] for name, part in vars(assessment.crops.zone).items()}
+    )
+    ranking = rank_crops(
+        assessment, plantings.sample[replaced], plantings.stage[replaced], codes, zone
+    )
     column = {code: place for place, code in enumerate(codes.tolist())}
     return {
         row: [
@@ -229,13 +237,9 @@ def _stage_ranges(zone: Any, code: int, stage: str, notes: Notes) -> list[StageR
     """Return published ranges on the limit's method that say other than that limit, each once."""
     if math.isnan(zone.suits):
         return []
-    method = extraction_methods()[code].id
     unlike: dict[tuple[float, float], StageLimit] = {}
-    for limit in stage_limits():
-        of_age = (
-            limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
-        )
-        if of_age and limit.ec_high != zone.suits:
+    for limit in _ranges_of_age(extraction_methods()[code].id, stage):
+        if limit.ec_high != zone.suits:
             unlike.setdefault((limit.ec_low, limit.ec_high), limit)
     return [
         stage_limit_row(
@@ -248,15 +252,29 @@ def _stage_ranges(zone: Any, code: int, stage: str, notes: Notes) -> list[StageR
     ]
 
 
+@cache
+def _ranges_of_age(method: str, stage: str) -> tuple[StageLimit, ...]:
+    """Return the published ranges of a method for plants of an age."""
+    return tuple(
+        limit
+        for limit in stage_limits()
+        if limit.extraction == method and limit.kind == "suits" and limit.stage in _AGES[stage]
+    )
+
+
+_is_close = partial(math.isclose, rel_tol=1e-5, abs_tol=1e-8)
+
+
 def _flush_down_to(result: CropsResult, row: int, ec: float) -> FlushDownTo | None:
     ecs, readings = result.ec_at_yields[row].tolist(), result.readings_at_yields[row].tolist()
-    if np.isnan(ecs).any():
+    if any(map(math.isnan, ecs)):
         return None
+    same = all(map(_is_close, readings, ecs))
     met = ec + result.tolerance_shift[row]
     return FlushDownTo(
         at_yield=Series(YIELDS, "%"),
         saturated_extract=Series(ecs, "dS/m"),
-        reading=None if np.allclose(readings, ecs) else Series(readings, "dS/m"),
+        reading=None if same else Series(readings, "dS/m"),
         reached=[bool(met <= each) for each in ecs],
     )
 

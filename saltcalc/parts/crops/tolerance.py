@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import with_ph
 from saltcalc.parts.salinity import SalinityArrays
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.crop_limits import (
     CropLimits,
     CropVerdicts,
@@ -139,6 +139,8 @@ def thriving_plantings(batch: Batch) -> Flags:
 
 def _as_seen(found: CropVerdicts, thrives: Flags) -> CropVerdicts:
     """Let what is seen go before what is published: a crop that thrives is above no limit."""
+    if not thrives.any():
+        return found
     passed = thrives & (found.by_limit > Verdict.TOLERATES)
     loses = thrives & ~(found.response >= TOLERATES_FROM)
 
@@ -235,9 +237,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
         for ion in ("nitrate_n", "ammonium_n")
     )
-    nitrogen = np.where(
-        samples.slow_release == NOT_GIVEN, nitrate + np.nan_to_num(ammonium, nan=0.0), np.nan
-    )
+    nitrogen = np.where(samples.slow_release == NOT_GIVEN, nitrate + filled(ammonium, 0.0), np.nan)
     found = {}
     for name, amount in (("ammonium", ammonium), ("nitrogen", nitrogen)):
         held = np.where(soilless, amount, np.nan)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 
@@ -102,7 +102,7 @@ def species_of(solutions: Solutions) -> Speciation | None:
     return speciate(solutions.ions, solutions.ph)
 
 
-@cache
+@lru_cache(maxsize=8)
 def _unread(count: int, owner: Kind) -> IonArrays:
     """Return what is known of solutions without a report: nothing."""
     missing = np.full(count, np.nan)
@@ -113,10 +113,11 @@ def _unread(count: int, owner: Kind) -> IonArrays:
 def _read(
     ions: Mapping[str, Floats], ph: Floats, measured_ec: Floats, owner: Kind, solution: Speciation
 ) -> IonArrays:
-    conductivity = ec_from_ions(ions, ph, solution)
+    conductivity, balance = ec_from_ions(ions, ph, solution), charge_balance(ions, ph)
+    summed = balance, conductivity.ec
     return IonArrays(
         conductivity=conductivity,
-        balance=charge_balance(ions, ph),
+        balance=balance,
         candidates=missing_candidates(ions, ph, owner),
         agreement=ec_agreement(measured_ec, conductivity.ec),
         salt_type=salt_type(ions, measured_ec),
@@ -124,7 +125,7 @@ def _read(
         saturation={
             mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()
         },
-        contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner)),
+        contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner, summed)),
     )
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Samples
 from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
-from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
+from saltcalc.data.crop_ph import ACID_LOVING, Basis, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
@@ -136,12 +136,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     converted &= ~by_feeding
     low, high = _ends(ranges, limits)
     target = _target_ph(assessment, planting, low[:, _PLACE["ph"]], high[:, _PLACE["ph"]])
-    judged = Interval(
-        *(
-            np.where(converted, value * part[:, np.newaxis], value)
-            for part in _to_reference(assessment)
-        )
-    )
+    judged = _as_judged(assessment, value, converted & ~np.isnan(value))
     for end, error in ((judged.low, -samples.ph_error), (judged.high, samples.ph_error)):
         end[:, _PLACE["ph"]] += error
     share = np.where(by_cat, np.nan, _share(samples, salinity, value))
@@ -177,6 +172,18 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
                 assessment.sample_water.total_porosity,
             )
         ),
+    )
+
+
+def _as_judged(assessment: Assessment, value: Floats, converted: Flags) -> Interval:
+    """Bring figures to the extract of their range where that is another one."""
+    if not converted.any():
+        return Interval(value, value.copy(), value.copy())
+    return Interval(
+        *(
+            np.where(converted, value * part[:, np.newaxis], value)
+            for part in _to_reference(assessment)
+        )
     )
 
 
@@ -265,7 +272,7 @@ def _ph_by_crop(
         if (sample, int(plantings.crop[row])) in thrives:
             continue
         method = extraction_methods()[samples.extraction[sample]].id
-        basis = "mineral" if mineral[sample] else "soilless"
+        basis: Basis = "mineral" if mineral[sample] else "soilless"
         own = crop_ph_range(assessment.crop_ids[row], method, basis)
         place = int(general[sample])
         if own is not None:

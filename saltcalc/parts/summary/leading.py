@@ -32,7 +32,7 @@ SHORT_OF_FEED = "very_low"
 
 _SALTS = list(causes()).index(SALTS)
 _READING = list(next_measurements()).index(FIRST_READING)
-_NOT_AGAINST = (Verdict.TOLERATES, Verdict.CANNOT_TELL)
+_LOW, _HIGH = int(NutrientStatus.LOW), int(NutrientStatus.HIGH)
 
 
 @dataclass(frozen=True)
@@ -119,14 +119,14 @@ def _is_in_range(assessment: Assessment) -> Flags:
     found = salinity.reading_class()
     class_ = classes_by_name()[found.method, found.code]
     fed = class_ != EC_CLASSES.index(SHORT_OF_FEED)
-    out = np.isin(nutrients.status, (NutrientStatus.LOW, NutrientStatus.HIGH))
+    out = (nutrients.status == _LOW) | (nutrients.status == _HIGH)
     out &= ~np.isnan(nutrients.value)
     contrast = contrast_of(assessment, causes_.stalled, causes_.thriving)
     plantings = assessment.batch.plantings.sample
     planted, against = np.zeros((2, known.size), dtype=bool)
     planted[plantings] = True
     verdict = assessment.crops.verdicts.verdict
-    against[plantings[~np.isin(verdict, _NOT_AGAINST)]] = True
+    against[plantings[verdict > Verdict.TOLERATES]] = True
     suits: Flags = salinity.saturated_extract.value <= contrast.least_limit
     suits |= planted & (causes_.stalled == NO_CROP)
     quiet = ~(causes_.findings.diagnosis.verdict >= POSSIBLE).any(axis=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,15 +49,18 @@ def new_paper(words: Words, *, wide: bool = False, margin: float = _MARGIN) -> F
 def as_pdf(paper: FPDF) -> flask.Response:
     """Return a sheet as it is sent."""
     response = flask.Response(bytes(paper.output()), mimetype="application/pdf")
+    let_go(paper)
     response.headers["Content-Disposition"] = 'inline; filename="saltcalc.pdf"'
     return response
 
 
 def let_go(paper: FPDF) -> None:
-    """Close the fonts of a sheet that is not sent."""
+    """Close the fonts of a sheet that is not needed any more, and free what it was made of."""
     for font in paper.fonts.values():
         if close := getattr(font, "close", None):
             close()
+    paper.__dict__.clear()
+    gc.collect()  # its parts hold each other, so that nothing else frees them soon
 
 
 def list_sources(paper: FPDF, answer: Json, keys: Iterable[str], words: Words) -> None:
@@ -112,14 +116,15 @@ def draw_heading(paper: FPDF, text: str, size: float = 9.5) -> None:
     paper.ln(1)
 
 
-def say_of(paper: FPDF, whose: str, text: str, size: float) -> None:
-    """Say something of what is told before it in bold."""
+def say_of(paper: FPDF, whose: str, text: str, size: float, *, run_on: bool = False) -> None:
+    """Say something of what is told before it in bold; what runs on has no line of its own."""
     height = _leading(size)
     paper.set_font(_FACE, "B", size)
     paper.write(height, whose)
     paper.set_font(_FACE, "", size)
-    paper.write(height, text)
-    paper.ln(height + 0.16 * (size - 4))
+    paper.write(height, f"{text}  " if run_on else text)
+    if not run_on:
+        paper.ln(height + 0.16 * (size - 4))
 
 
 def _leading(size: float) -> float:

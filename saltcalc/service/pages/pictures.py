@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -429,6 +430,7 @@ class Pictures:
             "sodium": [self.sodium()],
             "nutrients": [self.nutrients()],
         }
+        gc.collect()  # figures hold each other, so that nothing else frees them soon
         return {name: [each for each in drawn if each] for name, drawn in found.items()}
 
 

@@ -23,7 +23,7 @@ from saltcalc.words.text import figure
 
 _FIGURES = {"ec": "ec_saturated_extract", "mineral_n": "nitrate_n", "ph": "ph"}
 """Figures of a trial, each with that of the comparison where no crop was told of."""
-_ROW, _ROWS = 26.0, 240.0
+_ROW, _ROWS = 26.0, 210.0
 """Height of a row at most, and of all where there are many."""
 _LETTERS = 14.5
 """Size of the letters, which are read on paper too, where three pictures stand in a row."""

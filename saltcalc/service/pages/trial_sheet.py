@@ -10,7 +10,7 @@ import flask
 
 from saltcalc.message import say
 from saltcalc.service.body import words_for
-from saltcalc.service.pages.numbered import are_many, by_number, names_of, with_number
+from saltcalc.service.pages.numbered import VERY_MANY, are_many, by_number, names_of, with_number
 from saltcalc.service.pages.paper import (
     SMALLEST,
     SOFT,
@@ -33,10 +33,8 @@ if TYPE_CHECKING:
 _PAGES = 3
 _SIZES = (9.0, 8.0, SMALLEST)
 """Points of the print: the largest that keeps to :data:`_PAGES`."""
-_VERY_MANY = 30
-"""Media from which only the smallest print is tried, since each try takes its time."""
-_NARROW_MARGIN = 10
-_NARROWED = 90
+_NARROW_MARGIN = 9
+_NARROWED = 88
 """Per cent of its width that the smallest print has: the face is a wide one."""
 _UPRIGHT = 9
 """Columns of a table that have room on an upright sheet."""
@@ -50,7 +48,7 @@ def trial_on_paper(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     names = names_of(loaded)
     parts = sections(answer, lettered=are_many(loaded))
     *larger, smallest = _SIZES
-    for size in larger if len(names) < _VERY_MANY else ():
+    for size in larger if len(names) < VERY_MANY else ():
         paper = _drawn(answer, parts, names, words, size)
         if paper.pages_count <= _PAGES:
             return as_pdf(paper)
@@ -78,9 +76,13 @@ def _drawn(
         draw_heading(paper, part.title, size + 0.5)
         if part.table:
             _draw_table(paper, part.table, names, kinds, size)
+        run_on = part.id == "media" and len(names) >= VERY_MANY
         for said, name, then in part.said:
             told = by_number(" ".join(filter(None, (said, then))))
-            say_of(paper, words.labelled(by_number(name), "") if name else "", told, size)
+            whose = words.labelled(by_number(name), "") if name else ""
+            say_of(paper, whose, told, size, run_on=run_on)
+        if run_on:
+            paper.ln()
     list_sources(paper, answer, answer["sources"], words)
     say_text(paper, words.tell("workings.trace", **answer["trace"]), SMALLEST, colour=SOFT)
     return paper
