@@ -14,6 +14,7 @@ import difflib
 import os
 import random
 import re
+import shlex
 import shutil
 import sys
 import tempfile
@@ -32,6 +33,9 @@ ROOT = Path(__file__).parents[1]
 EQUIVALENT = Path(__file__).with_name("equivalent_mutants.csv")
 COPIED = ("saltcalc", "tests", "fixtures", "benchmarks", "docs", "api_spec")
 SECONDS = 900
+"""Of CPU for the tests of one fault; one that makes them run for ever counts as noticed."""
+_AT_MOST = 20 * SECONDS
+"""Seconds in all, also where much else runs."""
 SEED = 8
 NEVER = ("RemoveDecorator", "BitOr")
 """Operators whose faults are of the program's make-up, not of what it does: a cache that is no
@@ -59,7 +63,10 @@ ROOMS = {
 
 
 def run(faults: int = 20, *rooms: str) -> int:
-    """Put in so many faults a room, and return 1 where too many were not noticed."""
+    """Put in so many faults a room, and return 1 where too many were not noticed.
+
+    The environment may give another seed (``SEED``) than the usual one.
+    """
     too_few = False
     with tempfile.TemporaryDirectory() as folder:
         for name in COPIED:
@@ -75,7 +82,9 @@ def run(faults: int = 20, *rooms: str) -> int:
 
 def _enough(name: str, room: Room, faults: int) -> bool:
     survived = done = 0
-    for where, noticed, change in _faults(room, random.Random(SEED), faults):
+    for where, noticed, change in _faults(
+        room, random.Random(int(os.environ.get("SEED", SEED))), faults
+    ):
         done += 1
         survived += not noticed
         print(f"{name} {done}: {'noticed' if noticed else 'SURVIVED'} {where}", flush=True)
@@ -106,10 +115,11 @@ def _command(room: Room, path: Path) -> str:
     """Return the test run: what is nearest to the file first, and no further than one failure."""
     nearest = sorted(map(str, Path("tests").glob(f"*/test_{path.stem}*.py")))
     left_out = "--ignore=tests/service/test_gunicorn.py --ignore=tests/service/test_slow_clients.py"
-    return (
+    tests = (
         f"{sys.executable} -m pytest -x -q -n 0 -p no:cacheprovider -m 'not long and not browser'"
         f" {left_out} {' '.join([*nearest, *room.tests])}"
     )
+    return f"sh -c {shlex.quote(f'ulimit -t {SECONDS}; exec {tests}')}"
 
 
 def _in_code(path: Path, command: str, rng: random.Random) -> tuple[bool, str] | None:
@@ -129,7 +139,7 @@ def _in_code(path: Path, command: str, rng: random.Random) -> tuple[bool, str] |
     place = rng.choice(sorted({each[2:] for each in places}))
     name, occurrence, start, end = rng.choice([each for each in places if each[2:] == place])
     fault = MutationSpec(path, name, occurrence, start, end)
-    result = mutate_and_test([fault], command, SECONDS)
+    result = mutate_and_test([fault], command, _AT_MOST)
     return result.test_outcome is not TestOutcome.SURVIVED, result.diff or ""
 
 
@@ -140,7 +150,7 @@ def _in_text(path: Path, command: str, rng: random.Random) -> tuple[bool, str] |
     if after == before.decode():
         return None
     try:
-        outcome, _ = run_tests(command, SECONDS)
+        outcome, _ = run_tests(command, _AT_MOST)
     finally:
         path.write_bytes(before)
     change = difflib.unified_diff(

@@ -23,8 +23,13 @@ if TYPE_CHECKING:
 
     from saltcalc.service.config import Settings
 
-_GIVEN_BACK = {"MALLOC_MMAP_THRESHOLD_": "65536", "MALLOC_TRIM_THRESHOLD_": "131072"}
-"""Bytes from which the allocator of glibc gives memory back at once, and what it may keep."""
+_LEAN = {
+    "OPENBLAS_NUM_THREADS": "1",
+    "MALLOC_MMAP_THRESHOLD_": "65536",
+    "MALLOC_TRIM_THRESHOLD_": "131072",
+}
+"""For workers that compute one answer at a time: one thread for matrices; the bytes from which the
+allocator of glibc gives memory back at once, and what it may keep. What is set already stays."""
 _TEMPLATES = Path(__file__).parent / "words" / "templates"
 
 
@@ -41,7 +46,7 @@ def serve(host: str | None, port: int | None) -> None:
     """Run the service under gunicorn until it is stopped."""
     given = {"SALTCALC_HOST": host, "SALTCALC_PORT": port}
     os.environ.update({name: str(value) for name, value in given.items() if value is not None})
-    for name, size in _GIVEN_BACK.items():
+    for name, size in _LEAN.items():
         os.environ.setdefault(name, size)
     arguments = ["-m", "gunicorn", "-c", "python:saltcalc.service.gunicorn_conf"]
     os.execv(sys.executable, [sys.executable, *arguments, "saltcalc.service.app:create_app()"])

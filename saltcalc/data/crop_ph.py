@@ -100,7 +100,6 @@ def ammonium_stood(crop: str) -> float:
     return AMMONIUM_STOOD if ph_group(crop) in (CONIFERS, ACID_LOVING) else nan
 
 
-@cache
 def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
     """Return the range of pH that a crop wants, or None where the general one is to be taken.
 
@@ -109,7 +108,13 @@ def crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
     the general range then, being reckoned. The range of a group is known no better than that the
     crop belongs to it.
     """
-    own = _own().get(crop, ())
+    # A grower may call a crop anything: what no table has is not kept.
+    return _crop_ph_range(crop, method, basis) if crop in _own() else None
+
+
+@cache
+def _crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None:
+    own = _own()[crop]
     of_group = _of_group(own)
     for row in _by_method(own, method, basis):
         return _as_range(row, crop)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
 from math import inf, isnan, nan
@@ -246,7 +246,25 @@ class Crops(tuple[Crop, ...]):
     """Crops in the order of their codes; what follows from them alone is kept by them.
 
     A key must be hashed at each look, and there are hundreds of crops: that is done once.
+
+    Attributes
+    ----------
+    known : Crops or None
+        Those that stand first and are known without the others, if there are others.
     """
+
+    known: Crops | None = None
+
+    def with_others(self, others: Iterable[Crop]) -> Crops:
+        """Return these crops with others behind them, of which no figure is known."""
+        together = Crops((*self, *others))
+        together.known = self
+        return together
+
+    @cached_property
+    def local_sources(self) -> tuple[Source, ...]:
+        """Sources of the crops that are a grower's own."""
+        return tuple(crop.local_source for crop in self if crop.local_source)
 
     def __hash__(self) -> int:
         """Return the hash of the crops, reckoned at the first look."""

@@ -110,9 +110,8 @@ class Assessment:
     @cached_property
     def local_sources(self) -> dict[str, Source]:
         """Sources of crops and ranges of nutrients that are the grower's own, by key."""
-        crops = (crop.local_source for crop in self.catalogue)
         ranges = (each.local_source for each in self.own_ranges)
-        sources = (*crops, *ranges)
+        sources = (*self.catalogue.local_sources, *ranges)
         return {source.key: source for source in sources if source}
 
     def ends_of(self, finding: str) -> tuple[int, int] | None:

@@ -12,9 +12,7 @@ only widen the interval.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cache
-from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -24,11 +22,11 @@ from saltcalc.data.extraction import (
     MEDIUM_KINDS,
     PORE_WATER,
     EcConversion,
-    ec_conversions,
     extraction_methods,
     method_codes,
 )
 from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.conversion_lines import Lines, backward, forward, line_of
 from saltcalc.science.uncertainty import Z_HIGH, Interval
 
 DILUTION_SCATTER = 0.10
@@ -334,11 +332,12 @@ def on_basis(ec: ArrayLike, conversion: EcConversion) -> Floats:
 
     Examples
     --------
+    >>> from saltcalc.data.extraction import ec_conversions
     >>> conversion = ec_conversions("one_to_two", "soilless")[0]
     >>> print(on_basis([0.8, 1.3], conversion))
     [2.  3.5]
     """
-    return _line_of(conversion).along(np.asarray(ec, dtype=np.float64), np.array(0))[..., 0]
+    return line_of(conversion).along(np.asarray(ec, dtype=np.float64), np.array(0))[..., 0]
 
 
 def dilution_factor(
@@ -396,7 +395,7 @@ def _arguments(
 
 def _own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:
     """Bring readings to the basis of their method, pore water to container capacity."""
-    found = _by_conversion(_Spread(reading, np.zeros(())), method, media, _forward())
+    found = _by_conversion(_Spread(reading, np.zeros(())), method, media, forward())
     return _Spread(found.value * _drying(method, media), found.variance)
 
 
@@ -414,7 +413,7 @@ def _on_basis(own: _Spread, method: Codes, media: _Media, pore_water: Flags | bo
 def _off_basis(start: _Spread, method: Codes, media: _Media) -> _Spread:
     """Give the readings that methods would show, from what is on the basis of each."""
     as_it_is = _Spread(start.value / _drying(method, media), start.variance)
-    return _by_conversion(as_it_is, method, media, _backward())
+    return _by_conversion(as_it_is, method, media, backward())
 
 
 def _strengthening(media: _Media) -> Floats:
@@ -435,7 +434,7 @@ def _is_pore_water() -> Flags:
     return np.array([each.basis == PORE_WATER for each in extraction_methods()])
 
 
-def _by_conversion(start: _Spread, method: Codes, media: _Media, lines: _Lines) -> _Spread:
+def _by_conversion(start: _Spread, method: Codes, media: _Media, lines: Lines) -> _Spread:
     """Go along the governing conversion; how far the others lie off it is variance."""
     row = method * len(MEDIUM_KINDS) + media.medium
     # Along a straight line from zero a ratio is the same however small the reading.
@@ -449,86 +448,3 @@ def _by_conversion(start: _Spread, method: Codes, media: _Media, lines: _Lines) 
 
 _LEAST = float(np.finfo(np.float64).tiny ** 0.5)
 """Least EC at which conversions are compared [dS/m]."""
-
-
-class _Lines(NamedTuple):
-    """Conversions as lines through (0, 0) and their points, a row a method and kind of medium.
-
-    The first of a row governs; a row of fewer than the others is filled up with that one. Pieces
-    lie flat, so many a conversion and so many a row.
-    """
-
-    x: Floats
-    """Where each piece begins, infinity behind the last, shape (rows, conversions, pieces)."""
-    x0: Floats
-    y0: Floats
-    slope: Floats
-    """Of the pieces, flat; the last one is a point."""
-    last: Floats
-    beyond: Floats
-    """The last point, and the slope from (0, 0) through it, shape (rows, conversions)."""
-    first: Floats
-    """Slope of the first piece of the governing one, shape (rows,)."""
-    scatter: Floats
-    """Of the governing one, shape (rows,)."""
-    others: Codes
-    """How many others there are, at least 1, shape (rows,)."""
-
-    @classmethod
-    def of(cls, rows: Sequence[Sequence[EcConversion]], *, back: bool = False) -> _Lines:
-        """Lay conversions out, from the reading to the basis or back."""
-        most = max(map(len, rows))
-        lines = [[*row, *[row[0]] * (most - len(row))] for row in rows]
-        pieces = 1 + max(len(line.points) for row in rows for line in row)
-        x = np.full((len(rows), most, pieces), np.inf)
-        y, slope = np.zeros(x.shape), np.zeros(x.shape)
-        last, beyond = np.empty(x.shape[:2]), np.empty(x.shape[:2])
-        for place in np.ndindex(*x.shape[:2]):
-            points = np.array([(0.0, 0.0), *lines[place[0]][place[1]].points]).T
-            xs, ys = points[::-1] if back else points
-            x[place][: xs.size], y[place][: xs.size] = xs, ys
-            slope[place][: xs.size - 1] = np.diff(ys) / np.diff(xs)
-            last[place], beyond[place] = xs[-1], ys[-1] / xs[-1]
-        return cls(
-            x=x,
-            x0=x.ravel(),
-            y0=y.ravel(),
-            slope=slope.ravel(),
-            last=last,
-            beyond=beyond,
-            first=slope[:, 0, 0].copy(),
-            scatter=np.array([row[0].scatter for row in rows]),
-            others=np.array([max(len(row) - 1, 1) for row in rows]),
-        )
-
-    def along(self, x: Floats, row: Codes) -> Floats:
-        """Go along each conversion of a row, shape (..., conversions); beyond its points too."""
-        _, lines, pieces = self.x.shape
-        start = (row * (lines * pieces))[..., np.newaxis] + np.arange(0, lines * pieces, pieces)
-        given = x[..., np.newaxis]
-        piece = start + (given[..., np.newaxis] >= self.x[row][..., 1:]).sum(axis=-1)
-        on_line = self.slope[piece] * (given - self.x0[piece]) + self.y0[piece]
-        return np.where(given > self.last[row], given * self.beyond[row], on_line)
-
-
-@cache
-def _rows() -> list[tuple[EcConversion, ...]]:
-    pairs = product(extraction_methods(), MEDIUM_KINDS)
-    return [ec_conversions(method.id, kind) for method, kind in pairs]
-
-
-@cache
-def _forward() -> _Lines:
-    """Return the lines from readings to the basis of their method."""
-    return _Lines.of(_rows())
-
-
-@cache
-def _backward() -> _Lines:
-    """Return the lines from the basis of a method to its readings."""
-    return _Lines.of(_rows(), back=True)
-
-
-@cache
-def _line_of(conversion: EcConversion) -> _Lines:
-    return _Lines.of([[conversion]])

@@ -12,7 +12,7 @@ import flask
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import Request, batch_of, ends_of
 from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
-from saltcalc.data.crops import Catalogue, Crop, Crops, catalogue
+from saltcalc.data.crops import Catalogue, Crop, catalogue
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.name_forms import plain
 from saltcalc.data.nutrients import own_ranges
@@ -106,7 +106,7 @@ def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue()
     others = {c: _without_figures(c) for c in crops_in(requests) if c not in known.crops}
-    rows = Crops((*known.in_order, *others.values())) if others else known.in_order
+    rows = known.in_order.with_others(others.values()) if others else known.in_order
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
         rows,

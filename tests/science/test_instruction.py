@@ -306,6 +306,15 @@ def test_a_batch_is_its_members_one_by_one_and_likes_are_the_same():
             np.testing.assert_allclose(whole[row], part[0], rtol=1e-12)
 
 
+def test_many_starts_of_one_pot_are_told_as_each_alone():
+    ec = np.linspace(3.5, 12.0, 300)
+    together = batch(ec)
+    for row in (0, 127, 128, 299):
+        alone = batch(ec[[row]])
+        for whole, part in zip(together, alone, strict=True):
+            np.testing.assert_allclose(whole[row], part[0], rtol=1e-9)
+
+
 def test_the_hours_are_those_of_the_passes_the_rests_and_the_nights():
     flush = Flush(np.array([8.0]), 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)
     a_day, duration, rest_after, night = 3, 0.25, 2.0, 19.25

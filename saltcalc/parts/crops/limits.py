@@ -88,16 +88,23 @@ def crop_limits(crops: Sequence[Crop]) -> CropLimits:
 @lru_cache(maxsize=4)
 def _ph_ranges(catalogue: Crops, own: Own) -> Floats:
     """Return the ends of the ranges of pH, of shape (ends, methods, kinds of medium, crops)."""
+    first = len(catalogue.known or ())
     ranges = [
-        [[ph_range(crop.id, method.id, basis, own) for crop in catalogue] for basis in BASES]
+        [
+            [ph_range(crop.id, method.id, basis, own) for crop in catalogue[first:]]
+            for basis in BASES
+        ]
         for method in extraction_methods()
     ]
-    return np.array(
+    ends = np.array(
         [
             [[[getattr(each, end, nan) for each in row] for row in kinds] for kinds in ranges]
             for end in ("low", "high")
         ]
     )
+    if catalogue.known is None:
+        return ends
+    return np.concatenate([_ph_ranges(catalogue.known, own), ends], axis=-1)
 
 
 def with_ph(
@@ -136,7 +143,11 @@ def catalogue_limits(catalogue: Crops) -> CropLimits:
     catalogue : Crops
         The crops, in the order of their codes.
     """
-    return crop_limits(catalogue)
+    if catalogue.known is None:
+        return crop_limits(catalogue)
+    known = vars(catalogue_limits(catalogue.known))
+    others = vars(crop_limits(catalogue[len(catalogue.known) :]))
+    return CropLimits(**{name: np.concatenate([known[name], others[name]]) for name in known})
 
 
 @lru_cache(maxsize=4)
@@ -159,6 +170,8 @@ def grown_figures(catalogue: Crops) -> Floats:
 @lru_cache(maxsize=4)
 def most_tolerant(catalogue: Crops) -> tuple[tuple[float, Crop], ...]:
     """Return the crops with a figure of their own and what seedlings stand, the most first."""
+    if catalogue.known is not None:
+        return most_tolerant(catalogue.known)
     tolerated = own_figure(Stage.SEEDLING, catalogue_limits(catalogue))
     best_first = np.argsort(-np.nan_to_num(tolerated))
     known = best_first[~np.isnan(tolerated[best_first])]

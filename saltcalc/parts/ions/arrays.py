@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 import numpy as np
 
@@ -102,7 +102,7 @@ def species_of(solutions: Solutions) -> Speciation | None:
     return speciate(solutions.ions, solutions.ph)
 
 
-@cache
+@lru_cache(maxsize=8)
 def _unread(count: int, owner: Kind) -> IonArrays:
     """Return what is known of solutions without a report: nothing."""
     missing = np.full(count, np.nan)

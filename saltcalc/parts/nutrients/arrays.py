@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Samples
 from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
-from saltcalc.data.crop_ph import ACID_LOVING, crop_ph_range, ph_group
+from saltcalc.data.crop_ph import ACID_LOVING, Basis, crop_ph_range, ph_group
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
@@ -272,7 +272,7 @@ def _ph_by_crop(
         if (sample, int(plantings.crop[row])) in thrives:
             continue
         method = extraction_methods()[samples.extraction[sample]].id
-        basis = "mineral" if mineral[sample] else "soilless"
+        basis: Basis = "mineral" if mineral[sample] else "soilless"
         own = crop_ph_range(assessment.crop_ids[row], method, basis)
         place = int(general[sample])
         if own is not None:
