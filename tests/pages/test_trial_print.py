@@ -18,7 +18,7 @@ TRIALS = [
     for media in (5, 12, 20, 50)
     for language in ("en", "de")
     for crops, chance in ((3, True), (8, False))
-]
+] + [(50, language, 8, False) for language in ("fr", "es")]
 
 
 def _pages(pdf):
