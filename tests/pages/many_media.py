@@ -11,6 +11,10 @@ PARTS = {
         "Torfkultursubstrat",
     ),
 }
+WHERE = {
+    "en": "tunnel {0}, tub {1}, lot {2}",
+    "de": "Wanne {1}, Folientunnel {0}, Charge {2}",
+}
 CROPS = ("bean", "beetroot", "lettuce", "spinach", "cucumber", "radish", "pea", "leek")
 TOUGH = ("beetroot", "spinach")
 LONGEST = 100
@@ -47,6 +51,6 @@ def _medium(seeded, place, language, crops, chance):
         if chance:
             fared = seeded.choice(("died", "stunted", "pale", "slow", "thrived", "thrived"))
         outcomes.append({"crop": crop, "outcome": fared})
-    where = {"en": "tunnel {0}, tub {1}, lot {2}", "de": "Wanne {1}, Folientunnel {0}, Charge {2}"}
-    name = f"{first} + {second}, {where.get(language, where['de']).format(place % 3 + 1, place + 1, 100 + place)}"
+    where = WHERE.get(language, WHERE["de"]).format(place % 3 + 1, place + 1, 100 + place)
+    name = f"{first} + {second}, {where}"
     return {"name": name[:LONGEST], "medium": medium, "outcomes": outcomes}
