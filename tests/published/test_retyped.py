@@ -155,6 +155,53 @@ CONTAINER_CLASSES = """
 """
 
 
+# FAO 29 (1985) after Maas (1984), from memory: sodium or chloride [mmol/L] of sprinkled water that
+# injures leaves. Citrus there; its kinds in the table.
+FOLIAR = """
+- 5 almond apricot orange lemon grapefruit mandarin lime plum
+5 10 grape pepper potato tomato
+10 20 alfalfa barley corn cucumber safflower sesame sorghum
+20 - cauliflower cotton sugar_beet sunflower
+"""
+
+# FAO 29 (1985) after Maas (1984), from memory: sodium or chloride [mmol/L] of water that injures the
+# leaves it is sprinkled on. Citrus there; its kinds in the table.
+H+ 349.65
+OH- 198
+Na+ 50.08
+K+ 73.48
+Ca+2 59.47
+Mg+2 53.0
+NH4+ 73.5
+Cl- 76.31
+NO3- 71.42
+SO4-2 80.0
+HCO3- 44.5
+CO3-2 69.3
+H2PO4- 36
+HPO4-2 57
+"""
+
+# Warncke and Krauskopf (1983), from memory: shares of the soluble salts [%] that suit.
+SALT_SHARES = """
+nitrate_n 8 10
+ammonium_n - 3
+potassium 11 13
+calcium 14 16
+magnesium 4 6
+sodium - 10
+chloride - 10
+"""
+
+# Footnotes of the list of herbaceous crops (Maas and Grattan 1999), from memory: EC of the
+# saturated extract that the young plant takes at most.
+WHILE_YOUNG = """
+seedling 4 5 barley barley_forage wheat wheat_forage
+germination 3 3 beet_red
+germination 3 3 sugar_beet
+"""
+
+
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
 
@@ -276,3 +323,35 @@ def test_container_classes():
         if row["source"] == "ansi_z60_1"
     ]
     assert found == _lines(CONTAINER_CLASSES)
+
+
+def test_foliar_injury():
+    found = [
+        [row["sodium_or_chloride_low"], row["sodium_or_chloride_high"], *row["crops"].split(";")]
+        for row in _cells("crop_foliar")
+    ]
+    assert [[cell or "-" for cell in row] for row in found] == _lines(FOLIAR)
+
+
+def test_ionic_conductivities():
+    found = {row["species"]: row["conductivity"] for row in _cells("ionic_conductivity")
+             if row["source"] == "crc"}  # fmt: skip
+    assert {species: float(each) for species, each in found.items()} == {
+        species: float(each) for species, each in _lines(IONIC_CONDUCTIVITY)
+    }
+
+
+def test_shares_of_salts_that_suit():
+    found = {
+        row["nutrient"]: [row["share_low"], row["share_high"]] for row in _cells("nutrient_balance")
+    }
+    shares = {nutrient: [_number(end) for end in ends] for nutrient, *ends in _lines(SALT_SHARES)}
+    assert found.keys() == shares.keys()
+    for nutrient, ends in shares.items():
+        assert [float(end) * 100 if end else None for end in found[nutrient]] == pytest.approx(ends)
+
+
+def test_limits_while_young():
+    found = [[row["stage"], row["ec_low"], row["ec_high"], *row["crops"].split(";")]
+             for row in _cells("crop_stage_limits")]  # fmt: skip
+    assert found == _lines(WHILE_YOUNG)
