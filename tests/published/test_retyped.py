@@ -164,8 +164,9 @@ FOLIAR = """
 20 - cauliflower cotton sugar_beet sunflower
 """
 
-# FAO 29 (1985) after Maas (1984), from memory: sodium or chloride [mmol/L] of water that injures the
-# leaves it is sprinkled on. Citrus there; its kinds in the table.
+# CRC Handbook, ionic conductivity at infinite dilution, 25 °C, from memory: 1e-4 m² S/mol of a
+# charge.
+IONIC_CONDUCTIVITY = """
 H+ 349.65
 OH- 198
 Na+ 50.08
