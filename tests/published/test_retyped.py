@@ -203,6 +203,19 @@ germination 3 3 sugar_beet
 """
 
 
+# University of Arkansas, Greenhouse Management Online, unit 7, table 2, read: pounds of an amendment
+# in a cubic yard of medium.
+POUNDS_A_YARD = """
+superphosphate 2.0 2.0
+gypsum 1.5 2.0
+epsom_in_batch 0.5 1.0
+calcium_nitrate_in_batch 1.0 1.0
+nitrate_in_batch 1.0 1.0
+"""
+POUND_A_YARD = 453.59237 / 764.554857984
+"""In g/L: pounds and yards by their definitions."""
+
+
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
 
@@ -356,3 +369,18 @@ def test_limits_while_young():
     found = [[row["stage"], row["ec_low"], row["ec_high"], *row["crops"].split(";")]
              for row in _cells("crop_stage_limits")]  # fmt: skip
     assert found == _lines(WHILE_YOUNG)
+
+
+@pytest.mark.parametrize("line", _lines(POUNDS_A_YARD), ids=lambda line: line[0])
+def test_amendments_of_a_batch(line):
+    correction, *pounds = line
+    (row,) = (row for row in _cells("corrections") if row["id"] == correction)
+    assert row["unit"] == "g/L"
+    for end, printed in zip(("low", "high"), pounds, strict=True):
+        assert float(row[f"rate_{end}"]) == pytest.approx(float(printed) * POUND_A_YARD, abs=0.01)
+
+
+def test_every_amendment_of_that_table_is_typed_here():
+    of_table = {row["id"] for row in _cells("corrections")
+                if row["source"] == "uark_amendments" and row["rate_low"]}  # fmt: skip
+    assert of_table == {correction for correction, *_ in _lines(POUNDS_A_YARD)}
