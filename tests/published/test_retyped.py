@@ -203,8 +203,8 @@ germination 3 3 sugar_beet
 """
 
 
-# University of Arkansas, Greenhouse Management Online, unit 7, table 2, read: pounds of an amendment
-# in a cubic yard of medium.
+# University of Arkansas, Greenhouse Management Online, unit 7, table 2, read: pounds of an
+# amendment in a cubic yard of medium.
 POUNDS_A_YARD = """
 superphosphate 2.0 2.0
 gypsum 1.5 2.0
