@@ -10,7 +10,7 @@ import numpy.typing as npt
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Floats
 from saltcalc.science.flush import LAYERS
-from saltcalc.science.pass_days import Timing, after_passes
+from saltcalc.science.pass_days import Timing, settled_after
 
 
 class NutrientLoss(NamedTuple):
@@ -84,8 +84,7 @@ def nutrient_loss(
     pots = cycles.Pots.of(others[4], others[5], others[6], store, LAYERS)
     one = cycles.pass_map(pots, np.where(known, each / held, 0.0), others[0])
     start = cycles.even_excess(pots, concentration, water)
-    end = after_passes(pots, one, start, Timing(*others[:4]), number)
-    after = water + cycles.settled_excess(pots, end)
+    after = water + settled_after(pots, one, start, Timing(*others[:4]), number)
     before = concentration * held * (1.0 + store)
     lost = (concentration - after) * held * (1.0 + store)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -10,8 +10,6 @@ import numpy.typing as npt
 from saltcalc.science._arrays import Floats
 from saltcalc.science.cycles import (
     Pots,
-    moved_by,
-    repeated,
     rest_map,
     settled_share,
     weighed,
@@ -31,10 +29,10 @@ class Timing(NamedTuple):
     """From the last pass of a day to the first of the next. [h]"""
 
 
-def after_passes(
+def settled_after(
     pots: Pots, one: Floats, excess: Floats, timing: Timing, passes: npt.ArrayLike
 ) -> Floats:
-    """Excess after so many passes, right after the last of them.
+    """Work out what a medium settles to after so many passes.
 
     Parameters
     ----------
@@ -50,7 +48,7 @@ def after_passes(
 
     Returns
     -------
-    ndarray, shape (cases, parts)
+    ndarray, shape (cases,)
         [dS/m]
 
     Examples
@@ -58,22 +56,13 @@ def after_passes(
     >>> from saltcalc.science.cycles import even_excess, pass_map
     >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
     >>> half = pass_map(pots, np.log(2.0), 0.0)
-    >>> after = after_passes(pots, half, even_excess(pots, 8.0, 0.0), Timing(0.0, 1.0, 2), 3)
-    >>> print(after[0, :1].round(3))
+    >>> start = even_excess(pots, 8.0, 0.0)
+    >>> print(settled_after(pots, half, start, Timing(0.0, 1.0, 2), 3).round(3))
     [1.]
     """
-    shape = pots.layers.shape
-    number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
-    per_day = np.fmax(np.asarray(timing.passes_a_day), 1).astype(np.int64)
-    nights, today = np.divmod(np.maximum(number - 1, 0), per_day)
-    rested = one @ rest_map(pots, np.broadcast_to(timing.rest, shape))
-    state = excess
-    if np.any(nights):
-        overnight = one @ rest_map(pots, np.broadcast_to(timing.night, shape))
-        day = repeated(rested, per_day - 1) @ overnight
-        state = moved_by(repeated(day, nights), state)
-    state = moved_by(repeated(rested, today), state)
-    return np.where((number > 0)[..., np.newaxis], moved_by(one, state), excess)
+    number = np.broadcast_to(np.asarray(passes, dtype=np.int64), pots.layers.shape)
+    by_pass = settled_by_pass(pots, one, excess, timing, number)
+    return np.asarray(np.take_along_axis(by_pass, number[:, np.newaxis], axis=1)[:, 0])
 
 
 class Course(NamedTuple):
@@ -98,7 +87,7 @@ def course(
     Parameters
     ----------
     pots, one, excess, timing, passes
-        As for :func:`after_passes`.
+        As for :func:`settled_after`.
     drained_over_held : array_like, shape (cases,)
         Water that drains in each pass, over water held. [L/L]
 
@@ -134,7 +123,7 @@ def settled_by_pass(
     Parameters
     ----------
     pots, one, excess, timing, passes
-        As for :func:`after_passes`.
+        As for :func:`settled_after`.
 
     Returns
     -------
@@ -157,16 +146,16 @@ def settled_by_pass(
         one @ rest_map(pots, np.broadcast_to(pause, shape)) for pause in (timing.rest, timing.night)
     )
     most = int(number.max(initial=0))
-    settled = np.empty((*shape, most + 1))
-    share, state = settled_share(pots), excess
-    settled[:, 0] = weighed(share, state)
-    for place in range(1, most + 1):
-        sleeps = place % per_day == 0
-        cycle = by_night if sleeps.all() else by_day
-        if sleeps.any() and not sleeps.all():
-            cycle = np.where(sleeps[:, np.newaxis, np.newaxis], by_night, by_day)
+    sleeps = np.arange(1, most + 1)[:, np.newaxis] % per_day == 0
+    some, every = sleeps.any(axis=1).tolist(), sleeps.all(axis=1).tolist()
+    states = np.empty((most + 1, *shape, 1, excess.shape[-1]))
+    states[0, ..., 0, :] = excess
+    for place in range(most):
+        cycle = by_night if every[place] else by_day
+        if some[place] and not every[place]:
+            cycle = np.where(sleeps[place][:, np.newaxis, np.newaxis], by_night, by_day)
         # A rest moves salt about and takes none away.
-        state = moved_by(cycle, state)
-        settled[:, place] = weighed(share, state)
+        np.matmul(states[place], cycle, out=states[place + 1])
+    settled = weighed(settled_share(pots), states[..., 0, :]).T
     settled[np.arange(most + 1) > number[:, np.newaxis]] = np.nan
     return settled

@@ -99,8 +99,13 @@ def passes_needed(
     else:
         per_day, in_a_day = np.full(shape, in_a_day + 1), in_a_day + 1
     above = settled > wanted[..., np.newaxis]
-    above &= (np.arange(above.shape[-1]) % in_a_day < per_day[..., np.newaxis])[..., np.newaxis, :]
-    passes = np.minimum(above.sum(axis=-1), limit + 1)
+    if (per_day < in_a_day).any():
+        lacking = np.arange(above.shape[-1]) % in_a_day >= per_day[..., np.newaxis]
+        above |= lacking[..., np.newaxis, :]
+    # The first that is not above, or 0 where all are.
+    day, place = np.divmod(above.argmin(axis=-1), in_a_day)
+    passes = np.minimum(day * per_day[..., np.newaxis] + place, limit + 1)
+    passes = np.where((passes == 0) & above[..., 0], limit + 1, passes)
 
     def settled_to(number: Codes) -> Floats:
         day, place = np.divmod(number, per_day[..., np.newaxis])

@@ -37,7 +37,7 @@ Json = dict[str, Any]
 TURN = "saltcalc.turn"
 """Where a request carries its turn to compute, which it takes and gives back piece by piece."""
 
-FIRST_ROWS, MOST_ROWS = 8, 256
+FIRST_ROWS, MOST_ROWS = 8, 512
 """Rows of the first chunk, for an early answer, and of the largest."""
 
 ROWS_READ = 64

@@ -16,7 +16,7 @@ from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.flush import LAYERS, WashoutParameters
 from saltcalc.science.flush_advice import Advice, advise_flush
-from saltcalc.science.pass_days import Course, Timing, after_passes, course
+from saltcalc.science.pass_days import Course, Timing, course, settled_after
 from saltcalc.science.plan import Flush
 from saltcalc.science.wetting import WETTED, water_kept
 
@@ -143,12 +143,12 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
     advice = advise(case, flush)
     wetting, check = np.nan_to_num(advice.instruction.wetting), advice.instruction.check_ec
     pots, one, start = _middle(case, flush)
-    after = after_passes(pots, one, start, advice.timing, advice.instruction.passes)
+    after = settled_after(pots, one, start, advice.timing, advice.instruction.passes)
     return FlushResult(
         case=case,
         advice=advice,
         kept=water_kept(wetting, flush.deficit, case.known.start.reach),
-        settled=np.fmax(flush.ec_water + cycles.settled_excess(pots, after), case.gypsum_plateau),
+        settled=np.fmax(flush.ec_water + after, case.gypsum_plateau),
         reachable=((flush.ec_water < case.target_pore_water) & ~case.gypsum_bound) | ~case.needed,
         least_reachable=np.fmax(flush.ec_water, case.gypsum_plateau),
         two_volume_rule=RULE_VOLUMES * case.volume,
