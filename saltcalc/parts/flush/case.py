@@ -20,7 +20,7 @@ from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.shown import Column
 from saltcalc.parts.water import RAIN_EC
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.application import HEAVIEST_RAIN, dripper_hours
 from saltcalc.science.extraction import from_saturated_extract, to_pore_water, to_saturated_extract
 from saltcalc.science.instruction import (
@@ -388,7 +388,7 @@ def _timing(batch: Batch, duration: Floats) -> Timing:
     owner = batch.containers.sample
     # Rain falls when it does: no rest is counted on.
     rest = np.where(falls_as_rain(batch)[owner], 0.0, batch.samples.rest[owner])
-    given = timing_with_rest(duration, np.nan_to_num(rest))
+    given = timing_with_rest(duration, filled(rest, 0.0))
     return Timing(*(np.where(np.isnan(rest), np.nan, each) for each in given))
 
 
