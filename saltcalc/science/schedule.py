@@ -23,6 +23,9 @@ WORKING_DAY = 10.0
 SHORTEST_PASS = 0.1
 """Least time of a pass, in which it is poured on and drains (judgement). [h]"""
 
+_ALIKE = 1e-9
+"""Share by which the costs of two choices differ by rounding alone."""
+
 RESTS = (0.0, 0.5, 1.0, 2.0, 4.0)
 """Rests between passes of one day that are weighed against each other. [h]
 
@@ -246,7 +249,9 @@ def choose_timing(
     does = passes <= most[every]
     litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
     cost = np.where(does, used / pot[every] + labour_cost, np.inf).reshape(-1, number)
-    chosen = np.argmin(cost, axis=-1)
+    # Choices that cost the same are told apart by their order, not by the last digit.
+    least = cost.min(axis=-1, keepdims=True) * (1 + _ALIKE)
+    chosen = np.argmax(cost <= least, axis=-1)
     rows = np.arange(len(chosen))
     picked = Timing(*(np.asarray(part).reshape(-1, number)[rows, chosen] for part in timing))
     return Schedule(picked, litres, cost, chosen)

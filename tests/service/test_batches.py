@@ -99,6 +99,18 @@ def test_a_batch_accepts_refuses_and_answers_as_single_requests_do(client):
     assert 25 < compare(client, 120, seed=1) < 80
 
 
+def test_choices_of_the_same_cost_do_not_depend_on_the_last_digit(client):
+    """A cell that nothing is to be waited for: every rest costs the same."""
+    cell = {"containers": [{"volume": "0.1 L"}], "crops": [{"crop": "lettuce"}]}
+    ecs = [1.45 * (1 + place * 1e-7) for place in range(-6, 7)]
+    lines = [
+        json.dumps({"medium": {"ec": ec, "extraction": "saturated_media_extract"}} | cell)
+        for ec in ecs
+    ]
+    rows = rows_of(send(client, "\n".join(lines)))[:-1]
+    assert len({row["water_per_container [L]"] for row in rows}) == 1
+
+
 @pytest.mark.long
 def test_two_thousand_samples_are_answered_alike_both_ways(client):
     assert 400 < compare(client, 2000, seed=2) < 1200
