@@ -19,6 +19,16 @@ def test_wetting_states_go_from_easy_to_hard():
     assert rows["wettable"].unswept == 0 < rows["repelling"].unswept
 
 
+def test_what_is_not_swept_is_judged_alike_with_and_without_a_wetting_agent():
+    """No source: the judgement is a third with the agent, and a fifth of the middle at the least."""
+    rows = wetting_reaches()
+    bare, helped = rows["repelling"], rows["repelling_with_wetting_agent"]
+    assert helped.unswept == pytest.approx(bare.unswept / 3)
+    for row in (bare, helped):
+        assert row.unswept_low == pytest.approx(row.unswept / 5)
+    assert bare.unswept < helped.unswept_high < bare.unswept_high < 0.5
+
+
 def test_what_media_hold_is_of_known_media():
     assert {medium for medium, _ in ion_retention()} <= set(MEDIUM_CLASSES)
 
