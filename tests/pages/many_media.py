@@ -11,6 +11,10 @@ PARTS = {
         "Torfkultursubstrat",
     ),
 }
+WHERE = {
+    "en": "tunnel {0}, tub {1}, lot {2}",
+    "de": "Wanne {1}, Folientunnel {0}, Charge {2}",
+}
 CROPS = ("bean", "beetroot", "lettuce", "spinach", "cucumber", "radish", "pea", "leek")
 TOUGH = ("beetroot", "spinach")
 LONGEST = 100
@@ -28,7 +32,7 @@ def trial(media, language="en", crops=3, *, chance=False):
 
 
 def _medium(seeded, place, language, crops, chance):
-    first, second = (PARTS[language][at % 4] for at in (place, place // 4 + 1))
+    first, second = (PARTS.get(language, PARTS["de"])[at % 4] for at in (place, place // 4 + 1))
     ec, nitrogen = seeded.uniform(0.3, 4.5), seeded.choice((5, 20, 60, 150, 280))
     medium = {"extraction": "SME", "ec": round(ec, 2), "ph": round(seeded.uniform(4.6, 7.9), 1)}
     if place % 3:
@@ -47,6 +51,6 @@ def _medium(seeded, place, language, crops, chance):
         if chance:
             fared = seeded.choice(("died", "stunted", "pale", "slow", "thrived", "thrived"))
         outcomes.append({"crop": crop, "outcome": fared})
-    where = {"en": "tunnel {0}, tub {1}, lot {2}", "de": "Wanne {1}, Folientunnel {0}, Charge {2}"}
-    name = f"{first} + {second}, {where[language].format(place % 3 + 1, place + 1, 100 + place)}"
+    where = WHERE.get(language, WHERE["de"]).format(place % 3 + 1, place + 1, 100 + place)
+    name = f"{first} + {second}, {where}"
     return {"name": name[:LONGEST], "medium": medium, "outcomes": outcomes}

@@ -45,6 +45,28 @@ def test_it_begins_with_the_plan_and_follows_the_readings(log):
     assert _axe(log) == []
 
 
+def test_the_next_row_is_near_the_advice_after_many(log):
+    for row in range(4):
+        if log.locator(".entry").count() <= row:
+            log.get_by_role("button", name="One more row").click()
+        pour(log, row, "1", "4")
+    log.locator("[name='ec_drainage@unit']").select_option("µS/cm")
+    for row in range(4):
+        log.locator(".entry").nth(row).get_by_label(DRAINED, exact=True).fill("4000")
+    ask(log)
+    shown = [each for each in log.locator(".entry").all() if each.is_visible()]
+    assert len(shown) == 1
+    assert shown[0].locator(".number").inner_text() == "5"
+    assert shown[0].locator("select").count() == 4
+    assert log.locator("[name='ec_drainage@unit']").input_value() == "µS/cm"
+    log.get_by_text("Earlier rows (4)").click()
+    assert log.locator(".entry").first.get_by_label(DRAINED, exact=True).input_value() == "4000"
+    pour(log, 4, "1", "3500")
+    assert "would settle" in ask(log)
+    assert log.get_by_text("Earlier rows (5)").is_visible()
+    assert log.evaluate("document.documentElement.scrollWidth") <= 360
+
+
 def test_a_fault_stands_beside_its_row(log):
     pour(log, 0, "much", "4.9")
     log.get_by_role("button", name="What now?").click()

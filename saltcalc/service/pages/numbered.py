@@ -58,12 +58,13 @@ def with_number(text: str, names: Sequence[str]) -> str:
 
 
 def for_both(text: str, names: Sequence[str]) -> Markup:
-    """Return a text as HTML that tells media by name on a screen, and by number on paper."""
+    """Return a text as HTML with both, of which the page shows one: names where there are few."""
     told, end = Markup(), 0
     for found in _NUMBER.finditer(text):
         told += escape(text[end : found.start()]) + Markup(
-            '<span class="by-name">{}</span><span class="by-number">{}</span>'
-        ).format(_name(found, names), _told(found, text))
+            '<i class="by-name">{name}</i>'
+            '<a class="by-number" href="#row-{number}" title="{name}">{told}</a>'
+        ).format(name=_name(found, names), number=found[1], told=_told(found, text))
         end = found.end()
     return told + escape(text[end:])
 

@@ -119,10 +119,13 @@ def draw_heading(paper: FPDF, text: str, size: float = 9.5) -> None:
 def say_of(paper: FPDF, whose: str, text: str, size: float, *, run_on: bool = False) -> None:
     """Say something of what is told before it in bold; what runs on has no line of its own."""
     height = _leading(size)
-    paper.set_font(_FACE, "B", size)
-    paper.write(height, whose)
-    paper.set_font(_FACE, "", size)
-    paper.write(height, f"{text}  " if run_on else text)
+    for style, said in (("B", whose), ("", f"{text}  " if run_on else text)):
+        paper.set_font(_FACE, style, size)
+        # A word that has no room in what is left of a line would be broken.
+        word = paper.get_string_width(said.partition(" ")[0])
+        if paper.get_x() + word > paper.w - paper.r_margin - 2 * paper.c_margin:
+            paper.ln(height)
+        paper.write(height, said)
     if not run_on:
         paper.ln(height + 0.16 * (size - 4))
 

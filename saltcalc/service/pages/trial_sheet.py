@@ -47,19 +47,24 @@ def trial_on_paper(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     words = words_for(loaded)
     names = names_of(loaded)
     parts = sections(answer, lettered=are_many(loaded))
-    *larger, smallest = _SIZES
-    for size in larger if len(names) < VERY_MANY else ():
+    for size in _SIZES if len(names) < VERY_MANY else _SIZES[-1:]:
         paper = _drawn(answer, parts, names, words, size)
         if paper.pages_count <= _PAGES:
             return as_pdf(paper)
         let_go(paper)
-    return as_pdf(_drawn(answer, parts, names, words, smallest))
+    return as_pdf(_drawn(answer, parts, names, words, SMALLEST, run_on=True))
 
 
 def _drawn(
-    answer: Json, parts: Sequence[Section], names: Sequence[str], words: Words, size: float
+    answer: Json,
+    parts: Sequence[Section],
+    names: Sequence[str],
+    words: Words,
+    size: float,
+    *,
+    run_on: bool = False,
 ) -> FPDF:
-    """Lay out a trial in print of a size."""
+    """Lay out a trial in print of a size; why media are as they are may be told in one run."""
     table = next(each.table for each in parts if each.table)
     kinds = columns_of(table)
     if in_marks(kinds, answer):
@@ -76,12 +81,12 @@ def _drawn(
         draw_heading(paper, part.title, size + 0.5)
         if part.table:
             _draw_table(paper, part.table, names, kinds, size)
-        run_on = part.id == "media" and len(names) >= VERY_MANY
+        in_one = run_on and part.id == "media"
         for said, name, then in part.said:
             told = by_number(" ".join(filter(None, (said, then))))
             whose = words.labelled(by_number(name), "") if name else ""
-            say_of(paper, whose, told, size, run_on=run_on)
-        if run_on:
+            say_of(paper, whose, told, size, run_on=in_one)
+        if in_one:
             paper.ln()
     list_sources(paper, answer, answer["sources"], words)
     say_text(paper, words.tell("workings.trace", **answer["trace"]), SMALLEST, colour=SOFT)

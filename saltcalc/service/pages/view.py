@@ -33,6 +33,9 @@ from saltcalc.words.rendering import Json
 from saltcalc.words.trial_text import columns_of, in_marks, outcome_marks, sections
 from saltcalc.words.unit_systems import SYSTEMS
 
+_LONG = 15_000
+"""Characters that are said of a trial, from which it is told in one run why media are as they are,
+for three sheets to hold it."""
 _CALL = "GET /v1/"
 """Where a program reads which names there are; a page offers them itself."""
 WHOLE = Wanted(all_passes=True)
@@ -73,6 +76,7 @@ def shown_of_trial(answer: Json, loaded: Mapping[str, Any]) -> dict[str, Any]:
         "parts": parts,
         "many": many,
         "very_many": len(names) >= VERY_MANY,
+        "long": sum(len(each.said) for part in parts for each in part.said) > _LONG,
         "kinds": kinds,
         "marks": outcome_marks() if in_marks(kinds, answer) else {},
         "named": lambda text: for_both(text, names),

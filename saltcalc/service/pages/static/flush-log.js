@@ -85,6 +85,23 @@ function fill(list) {
   if (empty) empty.hidden = true;
 }
 
+// What was entered before stands behind a line, so that the next row is near the advice.
+function fold() {
+  const all = rows(), filled = row => [...row.querySelectorAll("input")].some(each => each.value);
+  const open = all.findIndex(row => !filled(row) || row.querySelector("[aria-invalid]"));
+  const before = all.slice(0, open < 0 ? -1 : open);
+  if (!before.length) return;
+  const box = document.createElement("details"), line = document.createElement("summary"), next = all[before.length];
+  box.className = "earlier";
+  line.textContent = `${form.dataset.earlier} (${before.length})`;
+  for (const select of all[0].querySelectorAll("select")) {
+    const column = select.closest(".row").classList[1];
+    next.querySelector(`.${column} .figure`).append(select);
+  }
+  all[0].before(box);
+  box.append(line, ...before);
+}
+
 function advise(text) {
   const box = document.createElement("section"), title = document.createElement("h2"), now = document.createElement("p");
   box.className = "todo";
@@ -114,6 +131,7 @@ if (resumed) {
   fill(unpacked(here));
   if (here === remembered(KEY) && remembered(ADVICE)) advise(remembered(ADVICE));
 }
+fold();
 keep();
 if (form.dataset.given) {
   remember(WAITING, "");
