@@ -20,7 +20,7 @@ def test_wetting_states_go_from_easy_to_hard():
 
 
 def test_what_is_not_swept_is_judged_alike_with_and_without_a_wetting_agent():
-    """No source: the judgement is a third with the agent, and a fifth of the middle at the least."""
+    """No source: a judgement. A third with the agent, and a fifth of the middle at the least."""
     rows = wetting_reaches()
     bare, helped = rows["repelling"], rows["repelling_with_wetting_agent"]
     assert helped.unswept == pytest.approx(bare.unswept / 3)
