@@ -19,6 +19,16 @@ def test_wetting_states_go_from_easy_to_hard():
     assert rows["wettable"].unswept == 0 < rows["repelling"].unswept
 
 
+def test_what_is_not_swept_is_judged_alike_with_and_without_a_wetting_agent():
+    """No source: a judgement. A third with the agent, and a fifth of the middle at the least."""
+    rows = wetting_reaches()
+    bare, helped = rows["repelling"], rows["repelling_with_wetting_agent"]
+    assert helped.unswept == pytest.approx(bare.unswept / 3)
+    for row in (bare, helped):
+        assert row.unswept_low == pytest.approx(row.unswept / 5)
+    assert bare.unswept < helped.unswept_high < bare.unswept_high < 0.5
+
+
 def test_what_media_hold_is_of_known_media():
     assert {medium for medium, _ in ion_retention()} <= set(MEDIUM_CLASSES)
 
@@ -41,3 +51,10 @@ def test_uptake_of_tomato_balances_as_a_solution():
             + 2 * rows[crop, "magnesium"].uptake.value
         )
         assert cations == pytest.approx(15.0 - 1.2, abs=0.5)
+
+
+def test_where_the_highest_intake_rate_is_judged_it_is_twice_the_middle():
+    rows = [row for row in intake_rates().values() if "highest twice the middle" in row.note]
+    assert rows
+    for row in rows:
+        assert row.rate.high == pytest.approx(2 * row.rate.value, rel=0.03)

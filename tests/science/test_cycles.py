@@ -111,8 +111,10 @@ def test_a_missing_figure_spares_its_neighbour():
 @pytest.mark.parametrize(
     "wrong",
     [
-        (1.1, 0, 0, 0, 1),
+        (1.001, 0, 0, 0, 1),
+        (-0.001, 0, 0, 0, 1),
         (0.8, 1.0, 0, 0, 1),
+        (0.8, -0.001, 0, 0, 1),
         (0.8, 0.2, -1, 0, 1),
         (0.8, 0.2, 0, -1, 1),
         (1, 0, 0, 0, 0),
@@ -121,6 +123,11 @@ def test_a_missing_figure_spares_its_neighbour():
 def test_parameters_without_meaning_are_refused(wrong):
     with pytest.raises(ValueError, match="must"):
         Pots.of(*wrong)
+
+
+@pytest.mark.parametrize("efficiency", [0.0, 1.0])
+def test_the_ends_of_the_ranges_are_taken(efficiency):
+    assert np.all(np.isfinite(cycles.pass_map(Pots.of(efficiency, 0, 0, 0, 1), 0.5, 0.25)))
 
 
 @pytest.mark.parametrize(("drained", "hours"), [(-1.0, 0.0), (1.0, -1.0)])

@@ -107,7 +107,8 @@ def test_shapes_broadcast():
 
 
 @pytest.mark.parametrize(
-    ("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, 0, -1)]
+    ("ec", "method", "medium"),
+    [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, -1, 0), (1.0, 0, -1), (1.0, 0, 99)],
 )
 def test_arguments_without_meaning(ec, method, medium):
     with pytest.raises(ValueError, match=r"negative|unknown"):

@@ -268,8 +268,10 @@ def test_missing_input_stays_missing_and_leaves_its_neighbours():
 @pytest.mark.parametrize(
     "wrong",
     [
-        WashoutParameters(1.1, 0.0, 0.0, 0.0, 1),
+        WashoutParameters(1.001, 0.0, 0.0, 0.0, 1),
+        WashoutParameters(-0.001, 0.0, 0.0, 0.0, 1),
         WashoutParameters(0.8, 1.0, 0.0, 0.0, 1),
+        WashoutParameters(0.8, -0.001, 0.0, 0.0, 1),
         WashoutParameters(0.8, 0.2, -1.0, 0.0, 1),
         WashoutParameters(0.8, 0.2, 0.1, -0.1, 1),
         WashoutParameters(0.8, 0.2, 0.1, 0.0, 0),
@@ -278,3 +280,9 @@ def test_missing_input_stays_missing_and_leaves_its_neighbours():
 def test_parameters_without_meaning_are_refused(wrong):
     with pytest.raises(ValueError, match="must"):
         settled_ec(SaltState(np.ones(1), np.ones(1)), wrong)
+
+
+@pytest.mark.parametrize("efficiency", [0.0, 1.0])
+def test_the_ends_of_the_ranges_are_taken(efficiency):
+    ends = WashoutParameters(efficiency, 0.0, 0.0, 0.0, 1)
+    assert settled_ec(uniform_state(2.0, ends), ends) == pytest.approx(2.0)

@@ -27,7 +27,8 @@ def test_reading_on_a_limit_belongs_to_the_lower_class():
 
 
 @pytest.mark.parametrize(
-    ("ec", "method", "medium"), [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, 0, -1)]
+    ("ec", "method", "medium"),
+    [(-1.0, 0, 0), (1.0, len(CODE), 0), (1.0, -1, 0), (1.0, 0, -1), (1.0, 0, 99)],
 )
 def test_arguments_without_meaning(ec, method, medium):
     with pytest.raises(ValueError, match=r"negative|unknown"):

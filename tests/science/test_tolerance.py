@@ -50,8 +50,10 @@ def test_ec_at_yield_inverts_the_response(wanted, threshold, slope):
 def test_yield_ends():
     assert ec_at_yield(100, 2.5, 9.9) == 2.5
     assert relative_yield(zero_yield_ec(2.5, 9.9), 2.5, 9.9) == pytest.approx(0)
-    with pytest.raises(ValueError, match="between 0 and 100"):
-        ec_at_yield(101, 2.5, 9.9)
+    assert ec_at_yield(0, 2.5, 9.9) == zero_yield_ec(2.5, 9.9)
+    for beyond in (100.5, -0.5):
+        with pytest.raises(ValueError, match="between 0 and 100"):
+            ec_at_yield(beyond, 2.5, 9.9)
 
 
 def test_missing_stays_missing():
