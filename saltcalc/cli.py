@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 _LEAN = {
     "OPENBLAS_NUM_THREADS": "1",
-    "MALLOC_MMAP_THRESHOLD_": "65536",
-    "MALLOC_TRIM_THRESHOLD_": "131072",
+    "MALLOC_MMAP_THRESHOLD_": "1048576",
+    "MALLOC_TRIM_THRESHOLD_": "1048576",
 }
 """For workers that compute one answer at a time: one thread for matrices; the bytes from which the
 allocator of glibc gives memory back at once, and what it may keep. What is set already stays."""

@@ -170,12 +170,11 @@ def _waters(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> Water
 def _curve(batch: Batch, sample: Codes, height: Floats, taper: Floats) -> RetentionCurve:
     """Choose the retention curve: as measured, through a stated capacity, or of the table."""
     samples = batch.samples
-    table = RetentionCurve(*(np.asarray(p)[samples.substrate[sample]] for p in _curves()))
+    shape = RetentionCurve(*(np.asarray(p)[samples.substrate[sample]] for p in _curves()))
     own = RetentionCurve(*(np.asarray(p)[sample] for p in samples.retention))
     given = ~np.isnan(own.theta_s)
-    shape = RetentionCurve(
-        *(np.where(given, mine, other) for mine, other in zip(own, table, strict=True))
-    )
+    if given.any():
+        shape = RetentionCurve(*(np.where(given, *pair) for pair in zip(own, shape, strict=True)))
     stated_porosity = samples.total_porosity[sample]
     capacity = samples.container_capacity[sample]
     porosity = np.where(np.isnan(stated_porosity), shape.theta_s, stated_porosity)

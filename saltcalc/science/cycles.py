@@ -28,6 +28,9 @@ from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
 _TAIL = 1e-16
 """Share of the pass that the terms left out may make. [-]"""
 
+_HALVINGS = 2
+"""How often a jump is halved: a doubling costs less than the terms of the series that it saves."""
+
 _ENDLESS = 1e6
 """Layer volumes, or exchange times, beyond which nothing changes any more. [-]"""
 
@@ -179,9 +182,9 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     exchange = np.minimum(pots.mass_transfer_coefficient * hours, _ENDLESS)
     capacity = pots.immobile / pots.mobile
     jumps = np.maximum(flow + capacity * exchange, exchange)
-    # Steps of at most one jump, and as many doublings as bring them to the whole pass.
+    # Steps of a part of a jump, and as many doublings as bring them to the whole pass.
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
-    doublings = max(math.ceil(math.log2(busiest)), 0) if busiest > 0 else 0
+    doublings = max(math.ceil(math.log2(busiest)), 0) + _HALVINGS if busiest > 0 else 0
     step = jumps / 2.0**doublings
     share = 2.0**-doublings
     pushed, to_still = flow * share, exchange * share
@@ -198,7 +201,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     # The exponential series by Horner's rule, of salt in the top layer.
     moved = np.zeros_like(top)
     moved[..., 0, 0] = moved[..., 1, 1] = 1.0
-    for term in range(_terms(min(busiest, 1.0)), 0, -1):
+    for term in range(_terms(busiest * share), 0, -1):
         moved = moved @ once
         moved /= term
         moved[..., 0, 0] += 1.0

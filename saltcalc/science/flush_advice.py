@@ -96,8 +96,9 @@ def advise_flush(
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
     how = reading or Reading(), confidence, labour or Labour()
     asked = _Asked(flush, known, volume, *how, given)
-    shape = np.broadcast_shapes((1,), *map(np.shape, _figures(asked)))
-    missing = np.isnan(side_by_side(_figures(asked[:-1]), shape))
+    figures = [*_figures(asked[:-1])]
+    shape = np.broadcast_shapes((1,), *map(np.shape, (*figures, *given)))
+    missing = np.isnan(side_by_side(figures, shape))
     whole = np.asarray(~missing.any(axis=1))
     # What is not known, or has nothing to wash with, is not worked out.
     advice = _advise(_rows(asked, whole, shape)) if whole.any() else _on_nothing()

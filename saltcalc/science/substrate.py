@@ -228,7 +228,8 @@ def container_water(
     2.9
     """
     capacity = mean_water_content(height, curve, base_over_top)
-    porosity = np.broadcast_to(np.asarray(curve.theta_s, dtype=np.float64), capacity.shape)
+    porosity = np.empty(capacity.shape)
+    porosity[...] = curve.theta_s
     entry = suction_van_genuchten(porosity - PERCHED_AIR, curve)
     # Where the residual water alone leaves no such air, it is missing at every height.
     airless = porosity - PERCHED_AIR <= np.asarray(curve.theta_r)
@@ -236,7 +237,7 @@ def container_water(
     return ContainerWater(
         container_capacity=capacity,
         air_space=porosity - capacity,
-        total_porosity=porosity.copy(),
+        total_porosity=porosity,
         perched_height=np.minimum(entry, np.asarray(height, dtype=np.float64)),
     )
 

@@ -37,8 +37,8 @@ Json = dict[str, Any]
 TURN = "saltcalc.turn"
 """Where a request carries its turn to compute, which it takes and gives back piece by piece."""
 
-FIRST_ROWS, MOST_ROWS = 8, 512
-"""Rows of the first chunk, for an early answer, and of the largest."""
+FIRST_ROWS, MOST_ROWS, MOST_WITH_PARTS = 32, 512, 128
+"""Rows of the first chunk, for an early answer, and of the largest; of one with whole parts."""
 
 ROWS_READ = 64
 """Rows that are read at once, before others are let in."""
@@ -91,6 +91,7 @@ def answers_to(
     verdicts: Counter[str] = Counter()
     count = failed = 0
     size, going, fault = FIRST_ROWS, True, None
+    most = MOST_WITH_PARTS if wanted.parts else MOST_ROWS
     while going:
         chunk: list[Row] = []
         going = False
@@ -102,7 +103,7 @@ def answers_to(
                     break
         except HTTPException as error:
             fault = error
-        size = min(2 * size, MOST_ROWS)
+        size = min(4 * size, most)
         with turn:
             answered = [
                 {place: row.number} | each

@@ -32,8 +32,8 @@ from saltcalc.words.reader import tell_to
 from saltcalc.words.rendering import Json, as_json
 
 DEEPEST = 40
-_HALF_A_PAIR = re.compile(rb"\\u[dD][89a-fA-F]|\xed[\xa0-\xbf]")
-"""A half of the pair that a character beyond the first plane may be written as."""
+_HALF_A_PAIR = re.compile(rb"\\u[dD][89a-fA-F]")
+"""A half of the pair that a character beyond the first plane may be escaped as."""
 
 _DECIMAL_COMMA = re.compile(rb":\s*-?\d+,\d+\s*[,}\n]")
 
@@ -87,7 +87,7 @@ def read_json(text: bytes) -> Any:
     if not text.strip():
         raise BadRequest(sentence("body.empty"))
     try:
-        value = _DECODER.decode(text.decode(json.detect_encoding(text), "surrogatepass"))
+        value = _DECODER.decode(text.decode("utf-8-sig"))
     except _DuplicateMemberError as error:
         raise BadRequest(sentence("body.member_twice", member=str(error))) from error
     except json.JSONDecodeError as error:

@@ -198,7 +198,7 @@ _PLAINLY = {
     "basis": "What the conversion leads to.",
     "governing": "Whether the answers go by it.",
     "drainage": "Whether the container drains.",
-    "plants": "Which plants it was published for, in words.",
+    "plants": "Plants that it was published for.",
 }
 """What members mean that are called alike everywhere, where a part adds nothing to it."""
 

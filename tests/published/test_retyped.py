@@ -155,6 +155,67 @@ CONTAINER_CLASSES = """
 """
 
 
+# FAO 29 (1985) after Maas (1984), from memory: sodium or chloride [mmol/L] of sprinkled water that
+# injures leaves. Citrus there; its kinds in the table.
+FOLIAR = """
+- 5 almond apricot orange lemon grapefruit mandarin lime plum
+5 10 grape pepper potato tomato
+10 20 alfalfa barley corn cucumber safflower sesame sorghum
+20 - cauliflower cotton sugar_beet sunflower
+"""
+
+# CRC Handbook, ionic conductivity at infinite dilution, 25 °C, from memory: 1e-4 m² S/mol of a
+# charge.
+IONIC_CONDUCTIVITY = """
+H+ 349.65
+OH- 198
+Na+ 50.08
+K+ 73.48
+Ca+2 59.47
+Mg+2 53.0
+NH4+ 73.5
+Cl- 76.31
+NO3- 71.42
+SO4-2 80.0
+HCO3- 44.5
+CO3-2 69.3
+H2PO4- 36
+HPO4-2 57
+"""
+
+# Warncke and Krauskopf (1983), from memory: shares of the soluble salts [%] that suit.
+SALT_SHARES = """
+nitrate_n 8 10
+ammonium_n - 3
+potassium 11 13
+calcium 14 16
+magnesium 4 6
+sodium - 10
+chloride - 10
+"""
+
+# Footnotes of the list of herbaceous crops (Maas and Grattan 1999), from memory: EC of the
+# saturated extract that the young plant takes at most.
+WHILE_YOUNG = """
+seedling 4 5 barley barley_forage wheat wheat_forage
+germination 3 3 beet_red
+germination 3 3 sugar_beet
+"""
+
+
+# University of Arkansas, Greenhouse Management Online, unit 7, table 2, read: pounds of an
+# amendment in a cubic yard of medium.
+POUNDS_A_YARD = """
+superphosphate 2.0 2.0
+gypsum 1.5 2.0
+epsom_in_batch 0.5 1.0
+calcium_nitrate_in_batch 1.0 1.0
+nitrate_in_batch 1.0 1.0
+"""
+POUND_A_YARD = 453.59237 / 764.554857984
+"""In g/L: pounds and yards by their definitions."""
+
+
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
 
@@ -276,3 +337,50 @@ def test_container_classes():
         if row["source"] == "ansi_z60_1"
     ]
     assert found == _lines(CONTAINER_CLASSES)
+
+
+def test_foliar_injury():
+    found = [
+        [row["sodium_or_chloride_low"], row["sodium_or_chloride_high"], *row["crops"].split(";")]
+        for row in _cells("crop_foliar")
+    ]
+    assert [[cell or "-" for cell in row] for row in found] == _lines(FOLIAR)
+
+
+def test_ionic_conductivities():
+    found = {row["species"]: row["conductivity"] for row in _cells("ionic_conductivity")
+             if row["source"] == "crc"}  # fmt: skip
+    assert {species: float(each) for species, each in found.items()} == {
+        species: float(each) for species, each in _lines(IONIC_CONDUCTIVITY)
+    }
+
+
+def test_shares_of_salts_that_suit():
+    found = {
+        row["nutrient"]: [row["share_low"], row["share_high"]] for row in _cells("nutrient_balance")
+    }
+    shares = {nutrient: [_number(end) for end in ends] for nutrient, *ends in _lines(SALT_SHARES)}
+    assert found.keys() == shares.keys()
+    for nutrient, ends in shares.items():
+        assert [float(end) * 100 if end else None for end in found[nutrient]] == pytest.approx(ends)
+
+
+def test_limits_while_young():
+    found = [[row["stage"], row["ec_low"], row["ec_high"], *row["crops"].split(";")]
+             for row in _cells("crop_stage_limits")]  # fmt: skip
+    assert found == _lines(WHILE_YOUNG)
+
+
+@pytest.mark.parametrize("line", _lines(POUNDS_A_YARD), ids=lambda line: line[0])
+def test_amendments_of_a_batch(line):
+    correction, *pounds = line
+    (row,) = (row for row in _cells("corrections") if row["id"] == correction)
+    assert row["unit"] == "g/L"
+    for end, printed in zip(("low", "high"), pounds, strict=True):
+        assert float(row[f"rate_{end}"]) == pytest.approx(float(printed) * POUND_A_YARD, abs=0.01)
+
+
+def test_every_amendment_of_that_table_is_typed_here():
+    of_table = {row["id"] for row in _cells("corrections")
+                if row["source"] == "uark_amendments" and row["rate_low"]}  # fmt: skip
+    assert of_table == {correction for correction, *_ in _lines(POUNDS_A_YARD)}

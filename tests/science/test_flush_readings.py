@@ -176,6 +176,15 @@ class TestReadingTheMedium:
         assert "too_soon" in codes(found)
         assert found.verdict != "done"
 
+    def test_a_reading_before_the_first_pass_is_never_too_soon(self):
+        readings, _ = usual_readings(6)
+        none = [np.nan] * 6
+        log = Log([0.0] + [EACH] * 6, [0.0] + [1.1] * 6, [np.nan, *readings], [8.7, *none],
+                  [np.nan] * 7)  # fmt: skip
+        found = follow_readings(log, FLUSH, KNOWN, VOLUME, TIMING)
+        assert "too_soon" not in codes(found)
+        assert found.verdict in ("go_on", "check")
+
     def test_a_pour_through_may_be_the_reading(self):
         assert self.told(2.5, 12.0, by_drainage=True).verdict == "done"
 

@@ -46,3 +46,18 @@ def test_what_no_water_has_is_refused(report, named):
     for asked in (phreeqc.solution_input, phreeqc.solve):
         with pytest.raises(ValueError, match=named):
             asked(report)
+
+
+@pytest.mark.parametrize("missing", [OSError("wrong ELF class"), ModuleNotFoundError("none")])
+def test_an_engine_that_does_not_load_is_not_available(monkeypatch, missing):
+    def none(_):
+        raise missing
+
+    phreeqc.available.cache_clear()
+    try:
+        with monkeypatch.context() as patched:
+            patched.setattr(phreeqc, "_engine", none)
+            assert not phreeqc.available()
+    finally:
+        phreeqc.available.cache_clear()
+    assert phreeqc.available()

@@ -58,4 +58,5 @@ def test_lots_are_small_and_make_up_the_water():
     np.testing.assert_allclose(got.lot * got.number, 0.78)
     assert np.all(got.lot <= 0.1 + 1e-12)
     assert got.lot[1] <= 0.05
-    assert wetting_lots(0.0, 0.0, 0.5).number == 0
+    for none in (wetting_lots(0.0, 0.0, 0.5), wetting_lots(0.0, 0.6, 0.5), wetting_lots(0.5, 0, 1)):
+        assert (none.number, none.lot) == (0, 0.0)

@@ -191,6 +191,7 @@ BODIES = {
     "not UTF-8": (b'{"medium": "\xff"}', 400),
     "half a surrogate pair": (b'{"medium": {"ec": 2}, "containers": [{"name": "\\ud800"}]}', 400),
     "half a surrogate pair for a name": (b'{"\\udc00": 1}', 400),
+    "half a surrogate pair not escaped": (b'{"sample_id": "\xed\xa0\x80", "medium": 2}', 400),
     "a member twice": (b'{"medium": {"ec": 2, "ec": 3}}', 400),
     "nested deeply": (b"[" * 45_000 + b"]" * 45_000, 400),
     "nested at some depth": (b'{"medium":' * 60 + b"1" + b"}" * 60, 400),

@@ -169,7 +169,10 @@ def _alternatives(assessment: Assessment, rows: list[int]) -> dict[int, list[Alt
         return {}
     plantings, catalogue = assessment.batch.plantings, assessment.catalogue
     crops = [int(plantings.crop[row]) for row in replaced]
-    codes = np.unique(np.concatenate([to_sow_instead(catalogue, crop) for crop in crops]))
+    codes = np.array(
+        sorted({code for crop in crops for code in to_sow_instead(catalogue, crop).tolist()}),
+        dtype=np.intp,
+    )
     zone = RootZone(
         **{name: np.asarray(part)[replaced] for name, part in vars(assessment.crops.zone).items()}
     )
