@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
+from saltcalc.science._arrays import Codes, Flags, Floats, filled, side_by_side
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -170,15 +170,15 @@ def _advise(asked: _Asked) -> Advice:
     with np.errstate(divide="ignore", invalid="ignore"):
         saved = np.where(given | (used == at_once), 0.0, 1.0 - used / at_once)
     comparable = given | (np.isfinite(used) & np.isfinite(at_once))
-    return Advice(times, told, np.where(comparable, np.nan_to_num(saved), np.nan))
+    return Advice(times, told, np.where(comparable, filled(saved, 0.0), np.nan))
 
 
 def _with_longer_rests(
     asked: _Asked, told: Instruction, times: Timing, chosen: Codes, short: Codes
 ) -> tuple[Instruction, Timing, Codes]:
     """Give some rows the longest rest of a day where that attains, else one pass a day."""
-    in_a_day, daily = timings(np.asarray(times.duration)[short])[-2:]
-    both = Timing(*map(np.concatenate, zip(in_a_day, daily, strict=True)))
+    every = timings(np.asarray(times.duration)[short])
+    both = Timing(*(np.asarray(part)[:, -2:].T.reshape(-1) for part in every))
     again = _instruct(_rows(asked, np.tile(short, 2), chosen.shape), both)
     number = len(short)
     rested = again.attained[:number] & (chosen[short] < len(RESTS) - 1)

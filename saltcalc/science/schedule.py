@@ -125,7 +125,7 @@ def rate_from_time(minutes_per_cm: npt.ArrayLike) -> Floats:
         return np.where(minutes > 0, 600.0 / minutes, np.nan)
 
 
-def timings(duration: npt.ArrayLike) -> list[Timing]:
+def timings(duration: npt.ArrayLike) -> Timing:
     """Every way of spacing passes that is weighed.
 
     Parameters
@@ -135,16 +135,16 @@ def timings(duration: npt.ArrayLike) -> list[Timing]:
 
     Returns
     -------
-    list of Timing of (m,) arrays
-        One for each of :data:`RESTS`, and one pass a day. As many passes a day as begin and end
-        within :data:`WORKING_DAY`, at least one.
+    Timing of (m, choices) arrays
+        A choice for each of :data:`RESTS`, and one pass a day. As many passes a day as begin and
+        end within :data:`WORKING_DAY`, at least one.
 
     Examples
     --------
-    >>> [int(each.passes_a_day[0]) for each in timings([0.25])]
-    [40, 14, 8, 5, 3, 1]
+    >>> print(timings([0.25]).passes_a_day)
+    [[40. 14.  8.  5.  3.  1.]]
     """
-    return [timing_with_rest(duration, rest) for rest in (*RESTS, np.inf)]
+    return timing_with_rest(np.asarray(duration)[:, np.newaxis], (*RESTS, np.inf))
 
 
 def timing_with_rest(duration: npt.ArrayLike, rest: npt.ArrayLike) -> Timing:
@@ -170,7 +170,7 @@ def timing_with_rest(duration: npt.ArrayLike, rest: npt.ArrayLike) -> Timing:
     )
     with np.errstate(invalid="ignore"):
         fitting = np.floor((WORKING_DAY + np.minimum(pause, 24.0)) / (hours + pause) * (1 + 1e-12))
-    number = np.maximum(np.nan_to_num(fitting, nan=1.0), 1.0)
+    number = np.fmax(fitting, 1.0)
     between = np.where(number > 1, np.minimum(pause, 24.0), 0.0)
     at_work = number * hours + (number - 1) * between
     night = 24.0 * np.ceil(at_work / 24.0 * (1 - 1e-12)) - at_work
@@ -232,9 +232,9 @@ def choose_timing(
     one = cycles.pass_map(pots, each / held, hours)
     # Every choice of every container side by side, the choices of one container together.
     choices = timings(hours)
-    number = len(choices)
+    number = len(RESTS) + 1
     every = np.repeat(np.arange(len(ec)), number)
-    timing = Timing(*(np.stack(part, axis=-1).reshape(-1) for part in zip(*choices, strict=True)))
+    timing = Timing(*(np.asarray(part).reshape(-1) for part in choices))
     per_day = np.asarray(timing.passes_a_day).astype(np.int64)
     settled = settled_by_pass(pots.some(every), one[every], start[every], timing, most[every] + 1)
     passes, part = _passes_to(settled, wanted[every], most[every])

@@ -67,12 +67,12 @@ def test_nights_are_counted():
 
 
 def test_a_working_day_is_ten_hours_and_the_night_fills_it_up():
-    for timing in timings([0.25, 3.0, 11.0, 23.6, 24.0, 30.0]):
-        at_work = timing.passes_a_day * timing.duration
-        at_work = at_work + (timing.passes_a_day - 1) * timing.rest
-        assert np.all((at_work <= 10 + 1e-9) | (timing.passes_a_day == 1))
-        days = (at_work + timing.night) / 24
-        assert days == pytest.approx(np.ceil(at_work / 24))
+    timing = timings([0.25, 3.0, 11.0, 23.6, 24.0, 30.0])
+    at_work = timing.passes_a_day * timing.duration
+    at_work = at_work + (timing.passes_a_day - 1) * timing.rest
+    assert np.all((at_work <= 10 + 1e-9) | (timing.passes_a_day == 1))
+    days = (at_work + timing.night) / 24
+    assert days == pytest.approx(np.ceil(at_work / 24))
 
 
 def test_passes_a_day_are_as_many_as_fit_with_their_rests():

@@ -20,9 +20,9 @@ from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.shown import Column
 from saltcalc.parts.water import RAIN_EC
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.application import HEAVIEST_RAIN, dripper_hours
-from saltcalc.science.extraction import from_saturated_extract, to_pore_water, to_saturated_extract
+from saltcalc.science.extraction import from_saturated_extract, to_both_bases, to_pore_water
 from saltcalc.science.instruction import (
     METER_ERROR,
     PRACTICAL_VOLUMES,
@@ -189,16 +189,16 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     reading = salinity.ec_25c[owner]
     # After a flush the medium holds what it holds after draining, so a sensor reads there.
     drained = pores | {"water_content": np.full(owner.shape, np.nan)}
-    extract = to_saturated_extract(reading, method, kind, **pores)
+    extract, before = to_both_bases(reading, method, kind, **pores)
+    start = before.value
     wanted = _target_extracts(batch, tolerated)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
         has_own, own, from_saturated_extract(wanted, method, kind, **drained).value
     )
-    start = to_pore_water(reading, method, kind, **pores).value
-    target = to_pore_water(target_reading, method, kind, **drained)
-    target_extract = to_saturated_extract(target_reading, method, kind, **drained).value
+    extract_after, target = to_both_bases(target_reading, method, kind, **drained)
+    target_extract = extract_after.value
     from_extract = to_pore_water(wanted, basis, kind, **pores)
     held = containers.volume * water.container_capacity
     area = np.where(
@@ -388,7 +388,7 @@ def _timing(batch: Batch, duration: Floats) -> Timing:
     owner = batch.containers.sample
     # Rain falls when it does: no rest is counted on.
     rest = np.where(falls_as_rain(batch)[owner], 0.0, batch.samples.rest[owner])
-    given = timing_with_rest(duration, np.nan_to_num(rest))
+    given = timing_with_rest(duration, filled(rest, 0.0))
     return Timing(*(np.where(np.isnan(rest), np.nan, each) for each in given))
 
 

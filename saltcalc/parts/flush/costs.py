@@ -36,7 +36,7 @@ from saltcalc.parts.shown import (
     shown,
     source_keys,
 )
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Floats, filled
 from saltcalc.science.feed import ec_of_nitrate, nitrogen_to_add, source_mass
 from saltcalc.science.nutrient_loss import NutrientLoss, nutrient_loss
 from saltcalc.science.uncertainty import Interval
@@ -160,7 +160,7 @@ def assess_flush_costs(assessment: Assessment) -> FlushCosts:
     published = governing_range(EXTRACT, "nitrate_n")
     low = np.nan if published is None or published.low is None else published.low
     wanted = np.asarray(low * case.pore_over_extract)
-    left = nutrients["nitrate_n"].after + np.nan_to_num(nutrients["ammonium_n"].after)
+    left = nutrients["nitrate_n"].after + filled(nutrients["ammonium_n"].after, 0.0)
     added = nitrogen_to_add(left, wanted, case.flush.water_held)
     return FlushCosts(
         nutrients=nutrients,
@@ -181,7 +181,7 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
         for solutions in (samples.medium, poured_water(assessment.batch))
     )
-    in_water = np.nan_to_num(in_water)
+    in_water = filled(in_water, 0.0)
     held, plan = np.asarray(case.flush.water_held), assessment.flush_plan
     passes = np.where(case.sealed, plan.advice.instruction.passes, plan.told.passes)
     efficiency, immobile, rate, _ = (interval.value for interval in case.known.washout)

@@ -13,7 +13,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import CropsResult
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, row_of
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.crop_limits import Limit, Verdict
 from saltcalc.science.exchange_amendments import coir_soak
 from saltcalc.science.reclamation import HOFFMAN_BORON, water_hoffman
@@ -125,7 +125,7 @@ def _excess(
     crops: CropsResult, name: Limit, found: Floats, limit: Floats, in_water: Floats
 ) -> IonExcess:
     """Compare one ion; a water whose report leaves it out is taken to hold none."""
-    above, brought = _is_above(crops, name), np.nan_to_num(in_water)
+    above, brought = _is_above(crops, name), filled(in_water, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         over, stay = found / limit, (limit - brought) / (found - brought)
     possible = above & (brought < limit)

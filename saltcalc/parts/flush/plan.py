@@ -13,7 +13,7 @@ from saltcalc.parts.flush.case import FlushCase
 from saltcalc.parts.flush.held_back import just_above, not_cured
 from saltcalc.parts.shown import Column
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.flush import LAYERS, WashoutParameters
 from saltcalc.science.flush_advice import Advice, advise_flush
 from saltcalc.science.pass_days import Course, Timing, course, settled_after
@@ -141,7 +141,7 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
     case = assessment.flush_case
     flush = case.flush
     advice = advise(case, flush)
-    wetting, check = np.nan_to_num(advice.instruction.wetting), advice.instruction.check_ec
+    wetting, check = filled(advice.instruction.wetting, 0.0), advice.instruction.check_ec
     pots, one, start = _middle(case, flush)
     after = settled_after(pots, one, start, advice.timing, advice.instruction.passes)
     return FlushResult(
@@ -176,13 +176,13 @@ def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advic
 def _middle(case: FlushCase, flush: Flush) -> tuple[cycles.Pots, Floats, Floats]:
     """Return the middle containers, what a pass does to them, and their excess once wetted."""
     efficiency, immobile, rate, store = (
-        np.nan_to_num(interval.value, nan=0.5) for interval in case.known.washout
+        filled(interval.value, 0.5) for interval in case.known.washout
     )
     pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
     with np.errstate(divide="ignore", invalid="ignore"):
-        drained = np.nan_to_num(np.asarray(flush.pass_volume) / np.asarray(flush.water_held))
+        drained = filled(np.asarray(flush.pass_volume) / np.asarray(flush.water_held), 0.0)
         wetted = WETTED * np.asarray(flush.deficit) / np.asarray(flush.water_held)
-    one = cycles.pass_map(pots, drained, np.nan_to_num(flush.duration))
+    one = cycles.pass_map(pots, drained, filled(flush.duration, 0.0))
     soaked = np.asarray(flush.ec_water) * wetted / pots.capacity
     return pots, one, cycles.even_excess(pots, flush.ec_medium + soaked, flush.ec_water)
 

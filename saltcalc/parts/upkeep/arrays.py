@@ -16,7 +16,7 @@ from saltcalc.parts.leaching import RULES, rain_over_use, root_zone_requirement
 from saltcalc.parts.shown import Column, Series, Text, later, part, shown, shows, source_keys
 from saltcalc.parts.upkeep.told import sentences
 from saltcalc.parts.watering import Watering
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.buildup import HORIZON, Courses, courses, days_until, start_that_lasts
 from saltcalc.science.flush import apply_water, settled_ec, uniform_state
 from saltcalc.science.instruction import Instruction
@@ -270,7 +270,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     with np.errstate(divide="ignore", invalid="ignore"):
         before = case.known.ec_medium
         width = [np.asarray(end) / np.asarray(before.value) for end in before[1:]]
-    starts = Interval(start, *(start * np.nan_to_num(each, nan=1.0) for each in width))
+    starts = Interval(start, *(start * filled(each, 1.0) for each in width))
     days = cache(lambda: days_until(course, limit, starts, case.known.conversion))
     after = cache(lambda: np.where(case.sealed, np.nan, _after_regular_flush(result, limit)))
 
@@ -343,10 +343,10 @@ def _needed(
     case, found = assessment.flush_case, assessment.leaching
     share = root_zone_requirement(watering.brought, limit, rain_over_use(assessment, case.owner))
     known = ~np.isnan(watering.brought + limit)
-    asked = [np.where(known, np.nan_to_num(share, nan=1.0), -1.0)]
+    asked = [np.where(known, filled(share, 1.0), -1.0)]
     for ion in ("chloride", "boron"):
         most = np.full(assessment.batch.samples.count, -1.0)
-        of_ion = np.where(found.rule == ion, np.nan_to_num(found.requirement, nan=1.0), -1.0)
+        of_ion = np.where(found.rule == ion, filled(found.requirement, 1.0), -1.0)
         np.maximum.at(most, assessment.batch.plantings.sample, of_ion.astype(float))
         asked.append(most[case.owner])
     table = np.stack(asked)
@@ -362,16 +362,16 @@ def _ions(assessment: Assessment, watering: Watering) -> tuple[Floats, Floats, F
     """Ions in water and rain, and in the root zone without and with uptake [mmol/L]."""
     batch, owner = assessment.batch, assessment.flush_case.owner
     water = batch.samples.water.ions
-    nitrogen = np.nan_to_num(water["nitrate_n"]) + np.nan_to_num(water["ammonium_n"])
+    nitrogen = filled(water["nitrate_n"], 0.0) + filled(water["ammonium_n"], 0.0)
     there = ~(np.isnan(water["nitrate_n"]) & np.isnan(water["ammonium_n"]))
     amounts = {**water, "nitrogen": np.where(there, nitrogen, np.nan)}
-    brought, plain, taken = [], [], []
-    for ion in UPTAKE_IONS:
-        given = amounts[ion][owner] / ION_CHARGES.get(ion, 1) * watering.thinned
-        brought.append(given)
-        plain.append(steady_profile(given, watering.fraction).mean)
-        taken.append(steady_profile(given, watering.fraction, _uptake(assessment, ion)).mean)
-    return tuple(np.stack(each, axis=-1) for each in (brought, plain, taken))  # type: ignore[return-value]
+    brought = np.stack(
+        [amounts[ion][owner] / ION_CHARGES.get(ion, 1) * watering.thinned for ion in UPTAKE_IONS]
+    )
+    uptake = np.stack([_uptake(assessment, ion) for ion in UPTAKE_IONS])
+    plain = steady_profile(brought, watering.fraction).mean
+    taken = steady_profile(brought, watering.fraction, uptake).mean
+    return brought.T, plain.T, taken.T
 
 
 def _uptake(assessment: Assessment, ion: str) -> Floats:
@@ -421,8 +421,8 @@ def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
     case, flush = result.case, result.case.flush
     rule = result.two_volume_rule
     passes = np.minimum(np.ceil(rule / np.asarray(flush.pass_volume)), MAX_PASSES)
-    hours = passes * np.asarray(flush.duration) + (passes - 1) * np.nan_to_num(
-        result.advice.timing.rest
+    hours = passes * np.asarray(flush.duration) + (passes - 1) * filled(
+        result.advice.timing.rest, 0.0
     )
     parameters = central(case)
     washed = apply_water(
