@@ -1,5 +1,6 @@
 # Built where there is internet, run where there is none: docker build -t saltcalc .
-FROM python:3.12-slim-bookworm AS build
+# The base by its digest, the same for every processor; a newer one at each release.
+FROM python:3.12-slim-bookworm@sha256:782412e85d0f0984994c290652577d4018aff08145c85b262bb63dc0c7522254 AS build
 WORKDIR /build
 # For strip: wheels carry debugging symbols, one of them 50 MB.
 RUN apt-get update && apt-get install --yes --no-install-recommends binutils
@@ -26,7 +27,7 @@ RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check --n
         -not -name 'root.dat' -not -name 'en*.dat' -not -name 'de*.dat' -not -name 'fr*.dat' \
         -not -name 'es*.dat' -delete
 
-FROM python:3.12-slim-bookworm
+FROM python:3.12-slim-bookworm@sha256:782412e85d0f0984994c290652577d4018aff08145c85b262bb63dc0c7522254
 LABEL org.opencontainers.image.title="saltcalc" \
       org.opencontainers.image.licenses="Apache-2.0" \
       org.opencontainers.image.description="Salinity of container media, over HTTP"

@@ -40,6 +40,13 @@ def test_the_compose_file_is_one(name):
     assert f"image: saltcalc:{__version__}" in compose.read_text()
 
 
+def test_the_image_names_its_base_by_one_digest():
+    bases = re.findall(r"^FROM (\S+)", (ROOT / "Dockerfile").read_text(), re.MULTILINE)
+    assert len(bases) == 2
+    (base,) = set(bases)
+    assert re.fullmatch(r"python:3\.\d+-slim-\w+@sha256:[0-9a-f]{64}", base)
+
+
 @pytest.mark.skipif(not shutil.which("systemd-analyze"), reason="no systemd here")
 def test_the_unit_is_one(tmp_path):
     """With systemd's own checker; the program it starts is put where this installation has it."""
