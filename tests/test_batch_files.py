@@ -36,7 +36,7 @@ def saltcalc(*arguments):
 @pytest.fixture
 def lines(tmp_path):
     source = tmp_path / "season.ndjson"
-    source.write_text("\n".join(json.dumps(each) for each in samples(150, seed=3)))
+    source.write_text("\n".join(json.dumps(each) for each in samples(400, seed=3)))
     return source
 
 
