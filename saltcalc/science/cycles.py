@@ -87,14 +87,14 @@ class Pots(NamedTuple):
                 sorbed_ratio,
             )
         )
-        if np.any((share < 0) | (share > 1)):
+        if (share < 0).any() or (share > 1).any():
             raise ValueError("efficiency must lie between 0 and 1")
-        if np.any((immobile < 0) | (immobile >= 1)):
+        if (immobile < 0).any() or (immobile >= 1).any():
             raise ValueError("immobile_water_fraction must be at least 0 and below 1")
-        if np.any(rate < 0) or np.any(store < 0):
+        if (rate < 0).any() or (store < 0).any():
             raise ValueError("mass_transfer_coefficient and sorbed_ratio must not be negative")
         number = np.asarray(layers, dtype=np.int64)
-        if np.any(number < 1):
+        if (number < 1).any():
             raise ValueError("layers must be at least 1")
         shape = np.broadcast_shapes(
             share.shape, immobile.shape, rate.shape, store.shape, number.shape

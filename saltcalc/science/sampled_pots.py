@@ -8,6 +8,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -170,9 +171,15 @@ def layers_at(z: npt.ArrayLike) -> Codes:
     >>> layers_at([-2.0, 0.0, 2.0])
     array([1, 3, 5])
     """
+    numbers, bins = _drawn_layers()
+    return np.asarray(numbers[np.searchsorted(bins, np.asarray(z))])
+
+
+@cache
+def _drawn_layers() -> tuple[Codes, Floats]:
+    """Return the numbers of layers drawn, and the scores between one and the next."""
     numbers, weights = zip(*LAYERS_DRAWN, strict=True)
-    bins = normal_score(np.cumsum(weights)[:-1])
-    return np.asarray(np.asarray(numbers)[np.searchsorted(bins, np.asarray(z))])
+    return np.asarray(numbers), normal_score(np.cumsum(weights)[:-1])
 
 
 def sample_pots(
