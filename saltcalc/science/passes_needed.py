@@ -85,12 +85,12 @@ def passes_needed(
         spread, amounts = amounts @ spread, np.ones((1, 1))
     last = int(limit.max(initial=0)) + 1
     cycle = one @ rest_map(pots, rest)
-    in_a_day = min(int(per_day.max(initial=1)), last)
+    in_a_day, first = min(int(per_day.max(initial=1)), last), int(per_day.min(initial=last + 1))
     looks = _looks(cycle, settled_share(pots), in_a_day + 1)
     settled = amounts @ (spread @ looks)
-    days = -(-(last + 1) // int(per_day.min(initial=last + 1)))
     # Most flushes are over in a day; nights are worked out only where one is not.
-    if days > 1 and (settled[..., -1] > wanted).any():
+    if first <= last and (settled[..., first] > wanted).any():
+        days = -(-(last + 1) // first)
         day = repeated(cycle, per_day - 1) @ one @ rest_map(pots, night)
         by_day = (_mornings(spread, day, days) @ looks[..., :-1]).reshape(
             *shape, days, spread.shape[-2], in_a_day

@@ -48,18 +48,20 @@ def test_folded_cycles_are_the_passes_and_rests_one_by_one():
             assert now == pytest.approx(one_by_one[number], abs=1e-9)
 
 
-def test_the_number_of_passes_is_the_first_that_does():
+@pytest.mark.parametrize("a_day", [[3], [40], [1, 2, 7, 40]])
+def test_the_number_of_passes_is_the_first_that_does(a_day):
     dials = random_pots(60, 3)
     drained, most = np.random.default_rng(4).uniform(0.05, 0.6, 60), 50
     pots = Pots.of(*dials)
     one = cycles.pass_map(pots, drained, 0.25)
-    timing = Timing(0.25, 0.5, np.full(60, 3.0), 14.0)
+    per_day = np.resize(a_day, 60)
+    timing = Timing(0.25, 0.5, per_day.astype(float), 14.0)
     spread = cycles.even_excess(pots, 1.0, 0.0)[:, np.newaxis]
     needed = passes_needed(
         pots, one, spread, np.full((60, 2, 1), 5.5), np.array([[1.0, 2.0]]), most, timing
     )
-    pauses = [14.0 if step % 3 == 2 else 0.5 for step in range(most)]
-    for row in range(60):
+    for row, of_day in enumerate(per_day):
+        pauses = [0.5 if step % of_day else 14.0 for step in range(1, most + 1)]
         settled = by_passes(dials, row, drained[row], 0.5, 6.0, pauses)
         for place, wanted in enumerate((1.0, 2.0)):
             first = next((k + 1 for k, ec in enumerate(settled) if ec <= 0.5 + wanted), most + 1)
