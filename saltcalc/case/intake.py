@@ -174,14 +174,12 @@ class _Rows:
         match each.takes:
             case Name():
                 return np.array(self.found(each.name), dtype=object)
+            case Whole() | Choice() | Row() if each.name not in self._given:
+                return np.full(len(self._rows), NOT_GIVEN)
             case Whole():
-                if each.name not in self._given:
-                    return np.full(len(self._rows), NOT_GIVEN)
                 found = self.found(each.name)
                 return np.array([NOT_GIVEN if count is None else count for count in found], np.intp)
             case Choice() | Row():
-                if each.name not in self._given:
-                    return np.full(len(self._rows), NOT_GIVEN)
                 return self.codes(each.name, names_in(each, crops))
             case _:
                 return self.numbers(each.name)

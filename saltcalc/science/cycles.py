@@ -8,7 +8,7 @@ pass does is known from what becomes of the salt in the top layer. The number of
 from case to case: those that a pot lacks hold nothing and count for nothing.
 
 The parts of a pot stand in the last axis, layer by layer from the top, mobile before immobile;
-the cases in those before it. A map may stand for many cases, by an axis of length one.
+the cases in those before it.
 
 References
 ----------
@@ -323,10 +323,6 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
     >>> print(moved_by(half, once)[0, :1].round(3))
     [2.]
     """
-    if cycle.ndim > 3 and cycle.shape[-4] == 1:
-        # One map for many rows, which are multiplied as one matrix.
-        rows = excess.swapaxes(-3, -2) @ cycle[..., 0, :, :, :]
-        return rows.swapaxes(-3, -2)
     return np.asarray((excess[..., np.newaxis, :] @ cycle)[..., 0, :])
 
 
@@ -465,27 +461,3 @@ def settled_share(pots: Pots) -> Floats:
     inside = in_pot(pots)[..., np.newaxis]
     each = inside * held[..., np.newaxis, :]
     return np.asarray(each.reshape(*pots.layers.shape, 2 * inside.shape[-2]))
-
-
-def settled_after(share: Floats, cycle: Floats) -> Floats:
-    """Work out the share of each part in what a case settles to after a cycle.
-
-    Parameters
-    ----------
-    share : ndarray, shape (cases, parts)
-        Share of each part in what the case settles to at once.
-    cycle : ndarray, shape (cases, parts, parts)
-
-    Returns
-    -------
-    ndarray, shape (cases, parts)
-        [-]
-
-    Examples
-    --------
-    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
-    >>> half = pass_map(pots, np.log(2.0), 0.0)
-    >>> float(settled_after(settled_share(pots), half)[0, 0].round(3))
-    0.5
-    """
-    return np.asarray((cycle @ share[..., np.newaxis])[..., 0])

@@ -70,8 +70,8 @@ class Story(NamedTuple):
         """Follow a sample of containers through the log."""
         sample = sample_pots(self.known, self.water, self.flush.deficit, scores)
         pots = sample.pots
-        inside = np.repeat(cycles.in_pot(pots), 2, axis=-1)
-        excess = sample.start[..., np.newaxis] * sample.profile - self.water * inside
+        salt = sample.start[..., np.newaxis] * sample.profile
+        excess = salt - cycles.even_excess(pots, self.water, 0.0)
         drainage = np.full((len(self.applied), len(scores)), np.nan)
         solution = np.full_like(drainage, np.nan)
         look = cycles.bottom_excess if self.by_drainage else cycles.settled_excess

@@ -347,8 +347,7 @@ def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floa
     one = cycles.pass_map(pots, goals.each / held, timing.duration)
     water = goals.water[..., np.newaxis]
     wanted = goals.target[..., np.newaxis] * drawn.factor - water
-    everywhere = np.repeat(cycles.in_pot(pots), 2, axis=-1)
-    spread = np.stack([drawn.profile[:, 0], everywhere], axis=-2)
+    spread = np.stack([drawn.profile[:, 0], cycles.even_excess(pots, 1.0, 0.0)], axis=-2)
     amounts = np.stack(np.broadcast_arrays(drawn.start, -water), axis=-1)
     most = np.broadcast_to(goals.most[:, np.newaxis], (*held.shape, goals.most.shape[1]))
     needed = passes_needed(
