@@ -107,7 +107,6 @@ general soilless 5.0 6.5
 acid_loving mineral 4.5 5.5
 acid_loving soilless 4.5 5.8
 alkaline_tolerant mineral - 7.5
-fluoride_sensitive soilless 6.0 6.8
 nursery_woody soilless 5.0 6.0
 foliage soilless 5.5 6.5
 conifer_seedlings soilless 5.0 6.0
