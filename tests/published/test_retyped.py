@@ -56,7 +56,7 @@ BY_CAT = {
 # the rule of thumb for plugs, as remembered; annual vinca and the trial without loss as read.
 OF_STAGES = """
 light_feeding_ornamentals established pour_through 1.0 2.6
-light_feeding_ornamentals established saturated_media_extract 0.76 2.0
+light_feeding_ornamentals established saturated_media_extract 0.8 2.0
 medium_feeding_ornamentals established pour_through 2.0 3.5
 medium_feeding_ornamentals established saturated_media_extract 1.5 3.0
 heavy_feeding_ornamentals established pour_through 2.6 4.6
