@@ -56,7 +56,7 @@ BY_CAT = {
 # the rule of thumb for plugs, as remembered; annual vinca and the trial without loss as read.
 OF_STAGES = """
 light_feeding_ornamentals established pour_through 1.0 2.6
-light_feeding_ornamentals established saturated_media_extract 0.76 2.0
+light_feeding_ornamentals established saturated_media_extract 0.8 2.0
 medium_feeding_ornamentals established pour_through 2.0 3.5
 medium_feeding_ornamentals established saturated_media_extract 1.5 3.0
 heavy_feeding_ornamentals established pour_through 2.6 4.6
@@ -107,7 +107,6 @@ general soilless 5.0 6.5
 acid_loving mineral 4.5 5.5
 acid_loving soilless 4.5 5.8
 alkaline_tolerant mineral - 7.5
-fluoride_sensitive soilless 6.0 6.8
 nursery_woody soilless 5.0 6.0
 foliage soilless 5.5 6.5
 conifer_seedlings soilless 5.0 6.0
