@@ -30,7 +30,7 @@ MOST_FROM_MEMORY = {
 A figure that is read lowers these, and nothing may raise them.
 """
 
-MOST_OF_ALL = 195
+MOST_OF_ALL = 194
 """Rows of all tables with a figure that was published and could not be read."""
 
 
