@@ -131,7 +131,8 @@ PH_OF_MEDIA = {
 }
 
 # mmol/L. Batavia lettuce: Frontiers in Plant Science 2024, abstract, read. Tomato, cucumber,
-# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009), from memory.
+# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009); tomato read in a
+# copy of the table, the others from memory.
 TAKEN_UP = """
 lettuce 13.4 10.2 3.13 0.86
 tomato 11.75 6.5 2.75 1.0
@@ -140,7 +141,8 @@ gerbera 8.0 4.5 1.6 0.4
 rose 5.1 2.2 0.9 0.5
 """
 
-# ANSI Z60.1, container classes, cubic inches, from memory (#7 read in a paper, in litres).
+# ANSI Z60.1-2004 and Z60.2-2025, table 1, container classes, cubic inches: read in a copy of the
+# table (#7 also in a paper, in litres).
 CONTAINER_CLASSES = """
 #1 152 251
 #2 320 474

@@ -7,19 +7,24 @@ import pytest
 
 from saltcalc.data.minerals import salts
 
-BRUSHITE = """
+HYDROGEN_PHOSPHATES = """
 PHASES
 Brushite
     CaHPO4:2H2O = Ca+2 + HPO4-2 + 2 H2O
     log_k -6.59
+Newberyite
+    MgHPO4:3H2O = Mg+2 + HPO4-2 + 3 H2O
+    log_k -5.83
 END
 """
-"""Gregory, Moreno & Brown (1970), abstract: ln Ks = 41.863 - 8403.5/T - 0.09678 T, at 25 °C."""
+"""Gregory, Moreno & Brown (1970), abstract: ln Ks = 41.863 - 8403.5/T - 0.09678 T, at 25 °C.
+Racz & Soper (1968), abstract: pKsp 5.83."""
 
 WORKED_OUT = [
     ("CaCO3", "phreeqc.dat", "Calcite", "Ca"),
     ("CaHPO4·2H2O", "phreeqc.dat", "Brushite", "Ca"),
     ("MgCO3", "pitzer.dat", "Nesquehonite", "Mg"),
+    ("MgHPO4·3H2O", "phreeqc.dat", "Newberyite", "Mg"),
 ]
 
 # Aqueous solubility of inorganic compounds: % of the saturated solution by mass, 25 °C.
@@ -82,8 +87,8 @@ def test_solubility_from_molality(formula, molality):
 def test_solubility_worked_out_with_phreeqc(formula, database, phase, element):
     phreeqpython = pytest.importorskip("phreeqpython")
     engine = phreeqpython.PhreeqPython(database=database)
-    if phase == "Brushite":
-        engine.ip.run_string(BRUSHITE)
+    if phase in {"Brushite", "Newberyite"}:
+        engine.ip.run_string(HYDROGEN_PHOSPHATES)
     solution = engine.add_solution({})
     solution.equalize([phase], [0])
     molality = solution.total(element, "mol")
