@@ -77,8 +77,8 @@ class NutrientRange(Noted):
     method: str
     nutrient: str = column(validate=ma.validate.OneOf(NUTRIENTS))
     plants: str
-    feeding: str = ""
-    """How the plants are fed that it is for; empty for any way."""
+    feeding: tuple[str, ...] = column((), read=words(";"))
+    """The ways of feeding that it is for; empty for any."""
     governing: bool
     crops: tuple[str, ...] = column((), read=words(";"))
     """Crops for which it governs in place of the general one."""

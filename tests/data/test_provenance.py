@@ -29,7 +29,7 @@ MOST_FROM_MEMORY = {
 A figure that is read lowers these, and nothing may raise them.
 """
 
-MOST_OF_ALL = 174
+MOST_OF_ALL = 170
 """Rows of all tables with a figure that was published and could not be read."""
 
 

@@ -343,8 +343,9 @@ def _nursery_places() -> Mapping[str, Codes]:
         for feeding in ("liquid_feed", "coated_fertilizer")
     }
     for place, each in enumerate(nutrient_ranges()):
-        if each.method == "pour_through" and each.feeding in places:
-            places[each.feeding][_PLACE[each.nutrient]] = place
+        if each.method == "pour_through":
+            for feeding in each.feeding:
+                places[feeding][_PLACE[each.nutrient]] = place
     return places
 
 
