@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -45,3 +45,9 @@ def not_negative(values: npt.ArrayLike, name: str) -> Floats:
     if (array < 0).any():
         raise ValueError(f"{name} must not be negative")
     return array
+
+
+def blocks(count: int, size: int) -> Iterator[slice]:
+    """Yield the places of ``count`` samples, at most ``size`` at a time."""
+    for start in range(0, count, size):
+        yield slice(start, min(start + size, count))

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import contact_radii, ionic_conductivities
-from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.speciation import DEBYE_B, Speciation, speciate
+from saltcalc.science._arrays import Codes, Flags, Floats, blocks
+from saltcalc.science.speciation import BLOCK, DEBYE_B, Speciation, speciate
 
 # Onsager's coefficients for a 1:1 electrolyte in water at 25 °C, Robinson & Stokes (1959).
 RELAXATION_1_1 = 0.2300  # (L/mol)^0.5
@@ -47,56 +48,65 @@ class IonConductivity:
     valid: Flags
 
 
-@cache
-def _transport(species: tuple[str, ...]) -> tuple[Floats, Floats]:
-    """Limiting conductivity and contact radius of each species."""
-    limiting, radii = ionic_conductivities(), contact_radii()
-    return (
-        np.array([limiting[one].conductivity if one in limiting else 0.0 for one in species]),
-        np.array([radii[one].radius if one in radii else _OTHER_RADIUS for one in species]),
-    )
+class _Side(NamedTuple):
+    """The cations or the anions among some species, a row each."""
 
+    rows: Codes
+    charge: Floats
+    """Charge number, without its sign."""
+    limiting: Floats
+    """Limiting conductivity [S cm²/mol_c]; zero where it is not known."""
+    radius: Floats
+    """Contact radius [Å]."""
 
-def _weighted_mean(values: Floats, weights: Floats, total: Floats, absent: float) -> Floats:
-    mean = np.full(total.shape, absent)
-    np.divide(values @ weights, total, out=mean, where=total > 0)
-    return mean
-
-
-def _species_ec(solution: Speciation, limiting: Floats, radius: Floats) -> Floats:
-    """EC of each charged species [dS/m], shape (species, n)."""
-    charged = solution.charge != 0
-    z = np.abs(solution.charge[charged])
-    positive = solution.charge[charged] > 0
-    limit, reach = limiting[charged], radius[charged]
-    charge_amount = z[:, None] * solution.concentration[charged]
-
-    means = []
-    for side in (positive, ~positive):
-        weights = charge_amount[side]
-        total = weights.sum(axis=0)
-        means.append(
-            (
-                _weighted_mean(z[side], weights, total, _ABSENT_PARTNER[0]),
-                _weighted_mean(limit[side], weights, total, _ABSENT_PARTNER[1]),
-                _weighted_mean(reach[side], weights, total, _OTHER_RADIUS),
-            )
+    def means(self, charge_amount: Floats) -> tuple[Floats, Floats, Floats]:
+        """Charge, limiting conductivity and radius of the side as one ion, weighted by charge."""
+        total = charge_amount.sum(axis=0)
+        there = total > 0
+        known = np.where(there, total, 1.0)
+        charge, limiting, radius = (
+            np.where(there, values @ charge_amount / known, absent)
+            for values, absent in zip(self[1:], (*_ABSENT_PARTNER, _OTHER_RADIUS), strict=True)
         )
-    (z_cat, limit_cat, reach_cat), (z_an, limit_an, reach_an) = means
+        return charge, limiting, radius
+
+
+@cache
+def _sides(species: tuple[str, ...], charges: tuple[float, ...]) -> tuple[_Side, _Side]:
+    """Return the cations and the anions of some species."""
+    limiting, radii = ionic_conductivities(), contact_radii()
+    charge = np.array(charges)
+    known = np.array([limiting[one].conductivity if one in limiting else 0.0 for one in species])
+    reach = np.array([radii[one].radius if one in radii else _OTHER_RADIUS for one in species])
+    cations, anions = (
+        _Side(rows, np.abs(charge[rows]), known[rows], reach[rows])
+        for rows in (np.flatnonzero(charge > 0), np.flatnonzero(charge < 0))
+    )
+    return cations, anions
+
+
+def _species_ec(solution: Speciation) -> Floats:
+    """EC of each species [dS/m], shape (species, n)."""
+    sides = _sides(solution.species, tuple(solution.charge.tolist()))
+    amounts = [side.charge[:, None] * solution.concentration[side.rows] for side in sides]
+    means = [side.means(amount) for side, amount in zip(sides, amounts, strict=True)]
+    (z_cat, limit_cat, _), (z_an, limit_an, _) = means
     q = (z_cat * z_an * (limit_cat + limit_an)) / (
         (z_cat + z_an) * (z_cat * limit_an + z_an * limit_cat)
     )
-    partner_charge = np.where(positive[:, None], z_an, z_cat)
-    partner_reach = np.where(positive[:, None], reach_an, reach_cat)
     root = np.sqrt(solution.ionic_strength)
     relaxation = RELAXATION_1_1 * (1 + np.sqrt(0.5)) / 0.5 * q / (1 + np.sqrt(q))
-    lost = (
-        (relaxation * z[:, None] * partner_charge * limit[:, None])
-        + 0.5 * ELECTROPHORETIC_1_1 * z[:, None]
-    ) * (root / (1 + DEBYE_B * (reach[:, None] + partner_reach) * root))
     ec = np.zeros_like(solution.concentration)
-    ec[charged] = charge_amount * np.maximum(limit[:, None] - lost, 0.0)
-    ec[charged] *= limit[:, None] > 0
+    for side, amount, partner in zip(sides, amounts, reversed(means), strict=True):
+        charge, limiting = side.charge[:, None], side.limiting[:, None]
+        partner_charge, _, partner_radius = partner
+        lost = (charge * limiting) * (relaxation * partner_charge)
+        lost += 0.5 * ELECTROPHORETIC_1_1 * charge
+        lost *= root / (
+            side.radius[:, None] * (DEBYE_B * root) + (1 + DEBYE_B * partner_radius * root)
+        )
+        # Where no limiting conductivity is known, nothing is left to conduct.
+        ec[side.rows] = np.maximum(limiting - lost, 0.0) * amount
     return ec
 
 
@@ -152,7 +162,7 @@ def ec_from_ions(
     """
     shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
     solution = speciate(ions, ph) if solution is None else solution
-    by_species = _species_ec(solution, *_transport(solution.species))
+    by_species = _species_ec(solution)
     ec = by_species.sum(axis=0)
     owners, order, starts = _by_owner(solution.ion)
     by_ion = np.add.reduceat(by_species[order], starts, axis=0) / np.where(ec > 0, ec, np.nan)
@@ -202,9 +212,13 @@ def total_ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) ->
     1.41
     """
     missing = _all_missing(ions, ph)
-    solution = speciate(ions, ph)
-    by_species = _species_ec(solution, *_transport(solution.species))
-    return np.where(missing, np.nan, by_species.sum(axis=0).reshape(missing.shape))
+    flat = [np.broadcast_to(each, missing.shape).ravel() for each in (ph, *ions.values())]
+    ec = np.empty(missing.size)
+    for block in blocks(missing.size, BLOCK):
+        of_ph, *of_ions = (each[block] for each in flat)
+        solution = speciate(dict(zip(ions, of_ions, strict=True)), of_ph)
+        ec[block] = _species_ec(solution).sum(axis=0)
+    return np.where(missing, np.nan, ec.reshape(missing.shape))
 
 
 def _all_missing(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> Flags:

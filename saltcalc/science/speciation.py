@@ -11,7 +11,7 @@ where an ion size is known, of Davies (1962) otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 from typing import NamedTuple
@@ -21,18 +21,39 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, blocks
 from saltcalc.science.alkalinity import LOG_K1_CARBONIC
 
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
 DEBYE_B = 0.3286  # 1/Å (L/mol)^0.5, water at 25 °C
 LOG_KW = -14.0  # water at 25 °C
 MOST_IONIC_STRENGTH = 2.0  # mol/L; activity coefficients are held constant above
-_BLOCK = 4096  # samples solved together, so that the working arrays stay in the processor's cache
-_TOLERANCE = 1e-9  # of the total of an ion
+BLOCK = 4096
+"""Samples worked on together, so that the arrays of a round stay in the processor's cache."""
+
+_LN_10 = np.log(10.0)
+_TOLERANCE = 1e-7  # of the total of an ion
 _MOST_ROUNDS = 500
 _ION_SIZE_H, _ION_SIZE_OH = 9.0, 3.5  # Å, Parkhurst & Appelo (2013), database phreeqc.dat
 _WATER_REACH = DEBYE_B * np.array([[_ION_SIZE_H], [_ION_SIZE_OH]])
+
+
+class _ActivityKinds(NamedTuple):
+    """Species of the same charge, size and linear term have one activity coefficient."""
+
+    of_species: Codes
+    slope: Floats
+    """Limiting slope of its log10, shape (kinds, 1)."""
+    reach: Floats
+    """Factor of the root in the denominator, shape (kinds, 1)."""
+    linear: Floats
+    """Linear term [L/mol], shape (kinds, 1)."""
+
+    def log_gamma(self, strength: Floats) -> Floats:
+        """Return log10 of the coefficients, shape (kinds, n), at an ionic strength [mol/L]."""
+        held = np.minimum(strength, MOST_IONIC_STRENGTH)
+        root = np.sqrt(held)
+        return np.asarray(self.slope * (root / (1 + self.reach * root)) + self.linear * held)
 
 
 @dataclass(frozen=True)
@@ -68,19 +89,18 @@ class _Model:
         return np.square(self.charge)
 
     @cached_property
-    def slope(self) -> Floats:
-        """Limiting slope of log10 of the activity coefficient, shape (species, 1)."""
-        return -DEBYE_A * self.squares[:, None]
-
-    @cached_property
-    def reach(self) -> Floats:
-        """Denominator of Debye and Hückel for a square root of 1, shape (species, 1)."""
-        return DEBYE_B * self.ion_size[:, None]
-
-    @cached_property
-    def linear(self) -> Floats:
-        """Linear term [L/mol], shape (species, 1)."""
-        return self.b_dot[:, None]
+    def activity(self) -> _ActivityKinds:
+        """Which species share one activity coefficient."""
+        rows = np.column_stack([self.squares, self.ion_size, self.b_dot, self.davies])
+        kinds, of_species = np.unique(rows, axis=0, return_inverse=True)
+        squares, ion_size, b_dot, davies = kinds.T[:, :, None]
+        return _ActivityKinds(
+            # Charge 0 comes first: it stands for the partner that a species lacks, too.
+            of_species=np.append(of_species.ravel(), 0),
+            slope=-DEBYE_A * squares,
+            reach=np.where(davies, 1.0, DEBYE_B * ion_size),
+            linear=np.where(davies, 0.3 * DEBYE_A * squares, b_dot),
+        )
 
     @cached_property
     def carbonates(self) -> Codes:
@@ -127,22 +147,41 @@ class Speciation:
         Charge number.
     concentration : (species, n) ndarray
         Concentration [mol/L]; H+ and OH- are zero where no pH was given.
-    log_gamma : (species, n) ndarray
-        log10 of the activity coefficient.
     ionic_strength : (n,) ndarray
         Ionic strength of the free ions and charged pairs [mol/L].
-    dissolved_carbonate : (n,) ndarray
-        Dissolved inorganic carbon [mol/L]: bicarbonate, carbonate, their pairs and, where a pH
-        was given, carbon dioxide.
+    ph : (n,) ndarray
+        pH; NaN where none was given.
     """
 
     species: tuple[str, ...]
     ion: tuple[str, ...]
     charge: Floats
     concentration: Floats
-    log_gamma: Floats
     ionic_strength: Floats
-    dissolved_carbonate: Floats
+    ph: Floats
+
+    @cached_property
+    def log_gamma(self) -> Floats:
+        """log10 of the activity coefficients, shape (species, n)."""
+        kinds = _model().activity
+        of_kinds = kinds.log_gamma(self.ionic_strength)
+        return np.concatenate(
+            [
+                of_kinds.take(kinds.of_species[:-1], axis=0),
+                _log_gamma_water(self.ionic_strength),
+            ]
+        )
+
+    @cached_property
+    def dissolved_carbonate(self) -> Floats:
+        """Dissolved inorganic carbon [mol/L], shape (n,).
+
+        Bicarbonate, carbonate, their pairs and, where a pH was given, carbon dioxide.
+        """
+        rows = _model().carbonates
+        acid = 10 ** (self.log_gamma[rows[0]] - self.ph - LOG_K1_CARBONIC)
+        acid[np.isnan(self.ph)] = 0.0
+        return np.asarray(self.concentration[rows].sum(axis=0) + acid * self.concentration[rows[0]])
 
     def log_activity(self, species: str) -> Floats:
         """Return log10 of the activity of a species; -inf where there is none of it."""
@@ -228,14 +267,6 @@ def log_gamma_truesdell_jones(
     return np.asarray(-DEBYE_A * square * root / (1 + DEBYE_B * size * root) + linear * strength)
 
 
-def _log_gamma(model: _Model, strength: Floats) -> Floats:
-    held = np.minimum(strength, MOST_IONIC_STRENGTH)
-    davies, root = model.davies, np.sqrt(held)
-    log_gamma: Floats = model.slope * root / (1 + model.reach * root) + model.linear * held
-    log_gamma[davies] = model.slope[davies] * (root / (1 + root) - 0.3 * held)
-    return log_gamma
-
-
 class _Bound(NamedTuple):
     """The species that some ions can form: their rows, and what they are made of."""
 
@@ -269,36 +300,56 @@ def _bound_of(rows: tuple[int, ...]) -> _Bound:
     )
 
 
-def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats, Floats]:
-    """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown."""
-    ions = len(model.ions)
+def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats]:
+    """Solve one block: totals (ions, n) [mol/L] and pH (n,), NaN for unknown.
+
+    Each sample leaves the rounds as soon as it has settled, so that none depends on its
+    neighbours. Returned are the concentrations (species, n) and ionic strengths (n,) [mol/L].
+    """
+    ions, kinds = len(model.ions), model.activity
     bound, cation, anion, hydrogen, log_k, sides = _bound_of(_rows_present(model, total, ph))
+    of_cation, of_anion = kinds.of_species[cation], kinds.of_species[anion]
+    of_bound = kinds.of_species[bound]
     known_ph = ~np.isnan(ph)
     acid_base = log_k - hydrogen * np.where(known_ph, ph, 0.0)
     acid_base[(hydrogen != 0) & ~known_ph] = -np.inf
-    water = _water_ions(ph)
-    # A last row of ones (of zeros in log_gamma) stands for the partner that a species lacks.
+    ideal, water, any_ph = _tenfold(acid_base), _water_ions(ph), known_ph.any()
+    # A last row of ones stands for the partner that a species lacks.
     state = np.zeros((len(model.species) + 1, ph.size))
     state[:ions], state[-1] = total, 1.0
-    log_gamma = np.zeros_like(state)
     strength = np.zeros(ph.size)
-    for _ in range(_MOST_ROUNDS):
+    found, found_strength = np.empty_like(state), np.empty_like(strength)
+    left = np.arange(ph.size)
+    for rounds_left in reversed(range(_MOST_ROUNDS)):
         before, strength_before = state[:ions].copy(), strength
         charges = model.squares @ state[:-1]
-        if known_ph.any():
-            charges = charges + (water * 10 ** -_log_gamma_water(strength)).sum(axis=0)
+        if any_ph:
+            charges = charges + (water * _tenfold(-_log_gamma_water(strength))).sum(axis=0)
         strength = 0.5 * charges
-        log_gamma[:-1] = _log_gamma(model, strength)
-        made_of = acid_base + log_gamma.take(cation, axis=0) + log_gamma.take(anion, axis=0)
-        constant = 10 ** (made_of - log_gamma.take(bound, axis=0))
+        gamma = _tenfold(kinds.log_gamma(strength))
+        constant = ideal * gamma.take(of_cation, axis=0)
+        constant *= gamma.take(of_anion, axis=0)
+        constant /= gamma.take(of_bound, axis=0)
         for free, other, weight in sides:
-            bound_by_each = weight @ (constant * state.take(other, axis=0))
-            state[free] = total.take(free, axis=0) / (1 + bound_by_each)
-        state[bound] = constant * state.take(cation, axis=0) * state.take(anion, axis=0)
+            bound_by_one = constant * state.take(other, axis=0)
+            state[free] = total.take(free, axis=0) / (1 + weight @ bound_by_one)
+        # The last side was that of the cations: bound_by_one holds all that a free cation binds.
+        state[bound] = bound_by_one * state.take(cation, axis=0)
         settled = np.abs(strength - strength_before) <= _TOLERANCE * strength
-        if settled.all() and (np.abs(state[:ions] - before) <= _TOLERANCE * total).all():
-            break
-    return state[:-1], log_gamma[:-1], strength
+        settled &= (np.abs(state[:ions] - before) <= _TOLERANCE * total).all(axis=0)
+        if not rounds_left:
+            settled[:] = True
+        if settled.any():
+            found[:, left[settled]], found_strength[left[settled]] = (
+                state[:, settled],
+                strength[settled],
+            )
+            if settled.all():
+                break
+            still = ~settled
+            left, strength = left[still], strength[still]
+            state, total, ideal, water = (each[:, still] for each in (state, total, ideal, water))
+    return found[:-1], found_strength
 
 
 def _rows_present(model: _Model, total: Floats, ph: Floats) -> tuple[int, ...]:
@@ -312,21 +363,21 @@ def _rows_present(model: _Model, total: Floats, ph: Floats) -> tuple[int, ...]:
     return tuple(np.flatnonzero(present).tolist())
 
 
+def _tenfold(exponent: Floats) -> Floats:
+    """Return 10 to a power; by the exponential, which takes a seventh of the time."""
+    return np.asarray(np.exp(_LN_10 * exponent))
+
+
 def _water_ions(ph: Floats) -> Floats:
     """Activities of H+ and OH-; zero where pH is unknown."""
     known = ~np.isnan(ph)
     value = np.where(known, ph, 7.0)
-    return np.asarray(10 ** np.array([-value, value + LOG_KW]) * known)
+    return np.asarray(_tenfold(np.array([-value, value + LOG_KW])) * known)
 
 
 def _log_gamma_water(strength: Floats) -> Floats:
     root = np.sqrt(np.minimum(strength, MOST_IONIC_STRENGTH))
     return np.asarray(-DEBYE_A * root / (1 + _WATER_REACH * root))
-
-
-def _blocks(count: int) -> Iterator[slice]:
-    for start in range(0, count, _BLOCK):
-        yield slice(start, min(start + _BLOCK, count))
 
 
 def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciation:
@@ -379,26 +430,16 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
     total = amounts.reshape(len(amounts), -1) * model.per_mmolc[:, None]
     flat_ph = acidity.ravel()
     state = np.empty((len(model.species) + 2, flat_ph.size))
-    log_gamma = np.empty_like(state)
     strength = np.empty(flat_ph.size)
-    for block in _blocks(flat_ph.size):
-        state[:-2, block], log_gamma[:-2, block], strength[block] = _solve(
-            model, total[:, block], flat_ph[block]
-        )
-        log_gamma[-2:, block] = _log_gamma_water(strength[block])
-        state[-2:, block] = _water_ions(flat_ph[block]) * 10 ** -log_gamma[-2:, block]
+    for block in blocks(flat_ph.size, BLOCK):
+        state[:-2, block], strength[block] = _solve(model, total[:, block], flat_ph[block])
+        gamma_of_water = _tenfold(_log_gamma_water(strength[block]))
+        state[-2:, block] = _water_ions(flat_ph[block]) / gamma_of_water
     return Speciation(
         species=model.names,
         ion=model.owners,
         charge=np.append(model.charge, [1.0, -1.0]),
         concentration=state,
-        log_gamma=log_gamma,
         ionic_strength=strength,
-        dissolved_carbonate=_dissolved_carbonate(model, state, log_gamma, flat_ph),
+        ph=flat_ph,
     )
-
-
-def _dissolved_carbonate(model: _Model, state: Floats, log_gamma: Floats, ph: Floats) -> Floats:
-    rows, free = model.carbonates, model.carbonates[0]
-    acid = np.where(np.isnan(ph), 0.0, 10 ** (log_gamma[free] - ph - LOG_K1_CARBONIC))
-    return np.asarray(state[rows].sum(axis=0) + acid * state[free])

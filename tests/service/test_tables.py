@@ -40,3 +40,17 @@ def test_a_table_that_has_not_changed_is_not_sent_again(client):
     again = client.get("/v1/substrates", headers={"If-None-Match": first.headers["ETag"]})
     assert (again.status_code, again.data) == (304, b"")
     assert "ETag" not in client.get("/healthz").headers
+
+
+@pytest.mark.parametrize(
+    ("asked", "without"),
+    [
+        ("/v1/crops?group=null", "/v1/crops"),
+        ("/v1/crops?rating=NaN", "/v1/crops"),
+        ("/v1/stage-limits?stage=n.d.", "/v1/stage-limits"),
+    ],
+)
+def test_a_filter_that_says_that_there_is_none_chooses_nothing(client, asked, without):
+    found = client.get(asked)
+    assert found.status_code == 200
+    assert found.get_json() == client.get(without).get_json()

@@ -9,6 +9,7 @@ from typing import Any
 import marshmallow as ma
 from webargs.fields import DelimitedList
 
+from saltcalc.case.intake import LEFT_OUT
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.stage_limits import stage_limits
@@ -21,6 +22,11 @@ from saltcalc.service.schemas.basis import RequestSchema
 
 class FilterSchema(RequestSchema):
     """What a query chooses from a list; its fields are texts alone."""
+
+    def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
+        """Read the query; a parameter that says that there is none chooses nothing."""
+        loaded = super().load(data, unknown=unknown)
+        return {name: value for name, value in loaded.items() if not name.endswith(LEFT_OUT)}
 
 
 class CropFilterSchema(FilterSchema):
