@@ -179,7 +179,7 @@ class Speciation:
         Bicarbonate, carbonate, their pairs and, where a pH was given, carbon dioxide.
         """
         rows = _model().carbonates
-        acid = 10 ** (self.log_gamma[rows[0]] - self.ph - LOG_K1_CARBONIC)
+        acid = _tenfold(self.log_gamma[rows[0]] - self.ph - LOG_K1_CARBONIC)
         acid[np.isnan(self.ph)] = 0.0
         return np.asarray(self.concentration[rows].sum(axis=0) + acid * self.concentration[rows[0]])
 
@@ -320,7 +320,7 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats]:
     strength = np.zeros(ph.size)
     found, found_strength = np.empty_like(state), np.empty_like(strength)
     left = np.arange(ph.size)
-    for rounds_left in reversed(range(_MOST_ROUNDS)):
+    for _ in range(_MOST_ROUNDS):
         before, strength_before = state[:ions].copy(), strength
         charges = model.squares @ state[:-1]
         if any_ph:
@@ -337,18 +337,14 @@ def _solve(model: _Model, total: Floats, ph: Floats) -> tuple[Floats, Floats]:
         state[bound] = bound_by_one * state.take(cation, axis=0)
         settled = np.abs(strength - strength_before) <= _TOLERANCE * strength
         settled &= (np.abs(state[:ions] - before) <= _TOLERANCE * total).all(axis=0)
-        if not rounds_left:
-            settled[:] = True
         if settled.any():
-            found[:, left[settled]], found_strength[left[settled]] = (
-                state[:, settled],
-                strength[settled],
-            )
-            if settled.all():
-                break
-            still = ~settled
+            done, still = left[settled], ~settled
+            found[:, done], found_strength[done] = state[:, settled], strength[settled]
             left, strength = left[still], strength[still]
             state, total, ideal, water = (each[:, still] for each in (state, total, ideal, water))
+            if not left.size:
+                break
+    found[:, left], found_strength[left] = state, strength  # what has not settled, as it stands
     return found[:-1], found_strength
 
 

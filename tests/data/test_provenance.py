@@ -29,9 +29,6 @@ MOST_FROM_MEMORY = {
 A figure that is read lowers these, and nothing may raise them.
 """
 
-MOST_OF_ALL = 170
-"""Rows of all tables with a figure that was published and could not be read."""
-
 
 @cache
 def _rows():
@@ -79,7 +76,7 @@ def test_the_rows_from_memory_only_become_fewer(capsys):
     with capsys.disabled():
         print("\nFrom memory, rows with a figure", *lines, sep="\n")
         print(f"{'all':24}{of_all:5} of {total:4}{of_all / total:6.0%}")
-    assert of_all == MOST_OF_ALL or of_all / total <= AIM_OF_ALL
+    assert of_all / total <= AIM_OF_ALL
     missed = {kind for kind in KINDS if memory[kind] / with_figure[kind] > AIM_OF_A_KIND}
     assert {kind: memory[kind] for kind in missed} == MOST_FROM_MEMORY
 

@@ -127,8 +127,7 @@ PH_OF_MEDIA = {
 }
 
 # mmol/L. Batavia lettuce: Frontiers in Plant Science 2024, abstract, read. Tomato, cucumber,
-# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009); tomato read in a
-# copy of the table, the others from memory.
+# gerbera and rose: Dutch solutions for closed systems (Sonneveld & Voogt 2009), from memory.
 TAKEN_UP = """
 lettuce 13.4 10.2 3.13 0.86
 tomato 11.75 6.5 2.75 1.0
