@@ -396,9 +396,11 @@ def _lasting(
     lasting, target = np.full((2, limit.size), np.nan)
     told: Instruction | None = None
     for days in LASTING_DAYS:
+        open_ = result.flushed & np.isnan(lasting)
+        if told is not None and not open_.any():
+            break
         start = start_that_lasts(course, limit, days, case.known.conversion)
-        possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
-        tried = possible & np.isnan(lasting)
+        tried = open_ & (start > least) & (start < WORTH_MORE * limit)
         if told is not None and not tried.any():
             continue
         # Poured as the plan is: by another schedule the same litres would not do.
