@@ -43,7 +43,7 @@ def not_negative(values: npt.ArrayLike, name: str) -> Floats:
         If one is negative; missing values (NaN) pass.
     """
     array = np.asarray(values, dtype=np.float64)
-    if (array < 0).any():
+    if np.fmin.reduce(array, axis=None, initial=0.0) < 0:
         raise ValueError(f"{name} must not be negative")
     return array
 
