@@ -136,7 +136,7 @@ def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
     """Return the ids that the codes of an input stand for."""
     match each.takes:
         case Choice(ids):
-            return tuple(ids())
+            return ids
         case Row("crops"):
             return crops
         case _:

@@ -61,9 +61,6 @@ class SalinityArrays:
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
         On the common bases [dS/m].
-    tolerance_shift : (n,) ndarray
-        How much more EC plants stand because gypsum, dissolved by the extraction, is part of the
-        reading [dS/m].
     """
 
     medium_kind: Codes
@@ -71,7 +68,6 @@ class SalinityArrays:
     reading_class: Callable[[], ReadingClass]
     saturated_extract: Interval
     pore_water: Interval
-    tolerance_shift: Floats
 
 
 @part
@@ -154,7 +150,6 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
         ),
         saturated_extract=extract,
         pore_water=pore_water,
-        tolerance_shift=_tolerance_shift(assessment),
     )
 
 
@@ -171,8 +166,8 @@ def _widened(interval: Interval, error: Floats) -> Interval:
     return Interval(interval.value, low, high)
 
 
-def _tolerance_shift(assessment: Assessment) -> Floats:
-    """How much more EC plants stand for the gypsum in the extract [dS/m]."""
+def assess_tolerance_shift(assessment: Assessment) -> Floats:
+    """How much more EC plants stand because gypsum, dissolved by the extraction, is read [dS/m]."""
     medium, species = assessment.batch.samples.medium, assessment.medium_species
     if species is None:
         return np.zeros(medium.ec.shape)

@@ -237,11 +237,11 @@ def show_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Sodicity
 
 
 def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity | None:
-    result = row_of(assessment.medium_sodicity, sample)
-    ec = float(assessment.salinity.ec_25c[sample])
     ions = row_of(assessment.batch.samples.medium.ions, sample)
     if not _any_reported(ions, "medium", notes):
         return None
+    result = row_of(assessment.medium_sodicity, sample)
+    ec = float(assessment.salinity.ec_25c[sample])
     figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
     if not math.isnan(result.sar):
         notes.find("esp_is_indicative", "note", "sodicity/medium/esp")
@@ -253,10 +253,10 @@ def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity
 
 
 def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity | None:
-    result = row_of(assessment.water_sodicity, sample)
     ions = row_of(assessment.batch.samples.water.ions, sample)
     if not _any_reported(ions, "water", notes):
         return None
+    result = row_of(assessment.water_sodicity, sample)
     ec = float(assessment.water_ec[sample])
     figures = _figures(result, ions, ec, "water", _WATER_SCALE, notes)
     if figures["infiltration_hazard"] == "severe":

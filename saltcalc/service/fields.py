@@ -184,7 +184,7 @@ class Choice(ma.fields.String):
         **options: Any,
     ) -> None:
         self.choices = tuple(choices)
-        self.like = like or OneOf(lambda: self.choices)
+        self.like = like or OneOf(self.choices)
         self.labels = labels or {}
         self.of = of
         super().__init__(

@@ -36,7 +36,7 @@ def field_of(given: Input, **options: Any) -> Field:
             return Count(low, high, meaning, **about)
         case OneOf() as one:
             labels = method_labels() if one.ratios else None
-            return Choice(one.ids(), meaning, labels=labels, of=given.name, like=one, **about)
+            return Choice(one.ids, meaning, labels=labels, of=given.name, like=one, **about)
         case Row(table):
             look_up, listing, ids = _TABLES[table]
             return TableId(look_up, listing=listing, description=meaning, ids=ids, **about)

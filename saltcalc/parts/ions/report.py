@@ -266,7 +266,7 @@ def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
         1.0,
         list(codes.values()),
         extraction,
-        int(assessment.salinity.medium_kind[sample]),
+        int(assessment.medium_kind[sample]),
         total_porosity=float(water.total_porosity[sample]),
         container_capacity=float(water.container_capacity[sample]),
     ).value

@@ -445,7 +445,7 @@ def _index(index: float, *, saturated: bool) -> SaturationIndex | None:
 
 def find_gypsum(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Tell how to read crops and flush where the extract is saturated with gypsum."""
-    shift = float(assessment.salinity.tolerance_shift[sample])
+    shift = float(assessment.tolerance_shift[sample])
     if shift == 0 or math.isnan(assessment.salinity.ec_25c[sample]):
         return
     notes.cite("fao29")

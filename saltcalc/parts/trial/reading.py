@@ -14,7 +14,7 @@ from saltcalc.case.trial import OUTCOMES, Outcome, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.crop_ph import crop_ph_range
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.stage_limits import medium_limits
@@ -207,10 +207,8 @@ class Reading:
                 return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
         if figure.figure == "ph":
             method = extraction_methods()[self.assessment.batch.samples.extraction[sample]].id
-            soilless = self.assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index(
-                "soilless"
-            )
-            wanted = crop_ph_range(crop, method, "soilless" if soilless else "mineral")
+            mineral = self.assessment.mineral_soil[sample]
+            wanted = crop_ph_range(crop, method, "mineral" if mineral else "soilless")
             if wanted is not None:
                 end = getattr(wanted, figure.harm)
                 return np.nan if end is None else float(end)
