@@ -76,9 +76,9 @@ def schema_of(kind: type) -> type[AnswerSchema]:
 
 
 @cache
-def answer_schema(name: str, kind: type, sample: type = Sample) -> type[AnswerSchema]:
+def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
     """Return the schema of an answer of one part, with what every answer begins and ends with."""
-    return _schema(name, _declared(sample, Closing, kind, Traced))
+    return _schema(name, _declared(Sample, Closing, kind, Traced))
 
 
 @cache

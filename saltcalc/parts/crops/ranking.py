@@ -13,9 +13,8 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import Crop, Crops
+from saltcalc.data.crops import GROUPS, RATINGS, Crop, Crops
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.limits import grown_figures, limits_of, most_tolerant, with_ph
 from saltcalc.parts.crops.tolerance import highest_tolerated, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
