@@ -16,6 +16,7 @@ from saltcalc.parts.assumptions import (
     OF_MEDIUM,
     OF_PLANTINGS,
     OF_UPKEEP,
+    EcReadings,
     find_unknown_crops,
     state_defaults,
     state_mean_height,
@@ -46,7 +47,6 @@ from saltcalc.parts.leaching import Leaching, show_leaching
 from saltcalc.parts.leaching_fraction import PotWater, leaching_fractions
 from saltcalc.parts.notes import Assumption, CitedSource, Finding, NotComputed, Notes
 from saltcalc.parts.nutrients.show import Nutrients, show_nutrients
-from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.salinity import Salinity, show_salinity
 from saltcalc.parts.shown import Chosen, Joined, Text, part, shown, shows
 from saltcalc.parts.sodicity import Sodicity, show_sodicity

@@ -24,9 +24,8 @@ from werkzeug.exceptions import (
 
 from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
-from saltcalc.service.sample import sample_of
+from saltcalc.service.sample import sample_of, trace_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import Words, sentence, spoken, words
 from saltcalc.words.reader import tell_to
 from saltcalc.words.rendering import Json, as_json

@@ -17,8 +17,7 @@ from saltcalc.parts.notes import Closing
 from saltcalc.parts.shown import Amount, Member, Series, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.service.fields import said_of
-from saltcalc.service.sample import Sample
-from saltcalc.service.trace import Traced
+from saltcalc.service.sample import Sample, Traced
 
 
 class AnswerSchema(ma.Schema):

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import GROUPS, RATINGS, Crop, Crops
+from saltcalc.data.crops import GROUPS, RATINGS, Crop, Crops, sowings
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.limits import grown_figures, limits_of, most_tolerant, with_ph
 from saltcalc.parts.crops.tolerance import highest_tolerated, root_zone
