@@ -70,14 +70,13 @@ def takes(
             if each.within != within or (names and each.name not in names):
                 continue
             schema._declared_fields[each.name] = (
-                ma.fields.Nested(groups[each.name], metadata=_meaning_of(each))
+                ma.fields.Nested(
+                    groups[each.name],
+                    metadata={"description": each.meaning} if each.meaning else {},
+                )
                 if isinstance(each.takes, Group)
                 else field_of(each)
             )
         return schema
 
     return add
-
-
-def _meaning_of(each: Input) -> dict[str, str]:
-    return {"description": each.meaning} if each.meaning else {}

@@ -430,17 +430,14 @@ def _saturation(solution: Solution, notes: Notes) -> Saturation:
     return Saturation(
         method="phreeqc" if by_engine else "ion_pairs",
         **{
-            mineral: _index(found, saturated=saturated[mineral]) for mineral, found in index.items()
+            mineral: SaturationIndex(found, saturated[mineral]) if math.isfinite(found) else None
+            for mineral, found in index.items()
         },
     )
 
 
 def _unreported(solution: Solution, *ions: str) -> list[str]:
     return [f"/{solution.owner}/ions/{ion}" for ion in ions if math.isnan(solution.ions[ion])]
-
-
-def _index(index: float, *, saturated: bool) -> SaturationIndex | None:
-    return SaturationIndex(index, saturated) if math.isfinite(index) else None
 
 
 def find_gypsum(assessment: Assessment, sample: int, notes: Notes) -> None:

@@ -359,13 +359,14 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
     weeks = row_of(assessment.nutrients.nitrogen_weeks[code], row)
     size = "large" if stage == "established" else "small"
     plants = int(plants_in(assessment)[row])
+    few = float(f"{weeks.value:.{1 if weeks.value < 1 else 2}g}")
     sentences = [
         say(
             f"nutrients.supply_of_{size}_{'plants' if plants > 1 else 'plant'}",
             plants=plants,
             place=name or say("nutrients.the_container"),
             held=held.value,
-            weeks=say("nutrients.weeks", count=_few_digits(weeks.value)),
+            weeks=say("nutrients.weeks", count=few),
         )
     ]
     if assessment.batch.samples.plant_age[sample] > SEEDLING_MAX_AGE and size == "small":
@@ -381,7 +382,3 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
         sentence=tuple(sentences),
         **notes.rest_on(nitrogen_uptake()[stage]),
     )
-
-
-def _few_digits(weeks: float) -> float:
-    return float(f"{weeks:.{1 if weeks < 1 else 2}g}")

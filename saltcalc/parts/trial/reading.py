@@ -387,7 +387,8 @@ class Reading:
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []
-        borne_out, still = self._borne_out(place), []
+        borne_out = {cause for crop in failed for cause in self._clear(place, crop)}
+        still = []
         for cause, verdict in self.standing_out(place):
             refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
             if refuted and all(refuted):
@@ -414,10 +415,6 @@ class Reading:
             return True
         known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
         return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
-
-    def _borne_out(self, place: int) -> set[str]:
-        """Return the causes that the pairs with other media bear out."""
-        return {cause for crop in self.media[place].failed for cause in self._clear(place, crop)}
 
     def _clear(self, place: int, crop: str) -> set[str]:
         """Return the causes that explain a failure, of what lies beyond its limit by its error."""
