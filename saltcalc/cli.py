@@ -175,18 +175,18 @@ def ask(
     context.invoke(assess, request=io.BytesIO(body), **printed)
 
 
-def _prints(command: str, template: str) -> None:
+def _prints(command: str, told: str, template: str) -> None:
     """Add a command that prints a template, to fill in."""
 
-    @main.command(command, help=f"command.{command.replace('-', '_')}")
+    @main.command(command, help=told)
     def printed() -> None:
         click.echo((_TEMPLATES / template).read_text(encoding="utf-8"), nl=False)
 
 
-_prints("example", "request.yaml")
-_prints("crops-template", "crops.csv")
-_prints("ranges-template", "ranges.csv")
-_prints("samples-template", "samples.csv")
+_prints("example", "command.example", "request.yaml")
+_prints("crops-template", "command.crops_template", "crops.csv")
+_prints("ranges-template", "command.ranges_template", "ranges.csv")
+_prints("samples-template", "command.samples_template", "samples.csv")
 
 
 @main.command(help="command.demo")
