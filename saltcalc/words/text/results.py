@@ -22,6 +22,7 @@ _TOXICITY = "_toxicity"
 _MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
 _LOWER_BOUND = "lower_bound"
+_UNDETERMINED = "undetermined"
 
 
 class Result(NamedTuple):
@@ -35,11 +36,13 @@ class Result(NamedTuple):
     """Id of a figure of the medium."""
     goal: str = ""
     """The range of a figure of the medium with its unit, without whose it is."""
+    judged: bool = True
+    """Whether a range or a limit is known that it could be out of."""
 
     @property
     def cells(self) -> tuple[str, ...]:
         """What is in the table."""
-        return self[: self._fields.index("which")]
+        return self.name, self.found, self.range, self.mark
 
 
 def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]:
@@ -230,6 +233,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             mark=words.tell(f"results.{mark}") if mark else "",
             which=row["nutrient"],
             goal=_with(ends, unit) if ends else "",
+            judged=row["status"] != _UNDETERMINED or bool(mark),
         )
 
 
@@ -239,7 +243,11 @@ def _without_range(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
     for ion, given in ions.items():
         if ion not in told and ion in _WITHOUT_RANGE and (typed := _typed(given)):
             yield Result(
-                words.tell(f"ion.{ion}"), _with(_figure(typed.value, words), typed.unit), "", ""
+                words.tell(f"ion.{ion}"),
+                _with(_figure(typed.value, words), typed.unit),
+                range="",
+                mark="",
+                judged=False,
             )
 
 
