@@ -108,13 +108,17 @@ def _typed(given: Any) -> _Typed | None:
     return _Typed(middle, written.unit, written.low == 0)
 
 
-def _ends(low: float | None, high: float | None, words: Words) -> str:
-    """Return a range from its ends, in two figures."""
+def _ends(
+    low: float | None, high: float | None, words: Words, *, is_converted: bool = False
+) -> str:
+    """Return a range from its ends, in two figures; of another method it is about so much."""
+    about = "about_" if is_converted else ""
     if low and high:
-        return words.tell("results.between", low=_figure(low, words), high=_figure(high, words))
+        told = {"low": _figure(low, words), "high": _figure(high, words)}
+        return words.tell(f"results.{about}between", **told)
     if high:
-        return words.tell("results.up_to", high=_figure(high, words))
-    return words.tell("results.from", low=_figure(low, words)) if low else ""
+        return words.tell(f"results.{about}up_to", high=_figure(high, words))
+    return words.tell(f"results.{about}from", low=_figure(low, words)) if low else ""
 
 
 def _figure(value: float, words: Words) -> str:
@@ -212,9 +216,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
         to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
         low, high, of = limits.get("low"), limits.get("high"), ""
         mark = row["status"] if row["status"] in _MARKS else ""
-        ends = _ends(low and to_own * low, high and to_own * high, words)
-        if scaled and ends:
-            ends = words.tell("results.about", range=ends)
+        ends = _ends(low and to_own * low, high and to_own * high, words, is_converted=bool(scaled))
         if row["nutrient"] in passed:
             above, crop = passed[row["nutrient"]]
             ends, of, mark = (
