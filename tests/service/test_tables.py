@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.conftest import fits_the_contract
+from tests.conftest import CONTRACT, fits_the_contract
 
 
 @pytest.mark.parametrize(
@@ -54,3 +54,13 @@ def test_a_filter_that_says_that_there_is_none_chooses_nothing(client, asked, wi
     found = client.get(asked)
     assert found.status_code == 200
     assert found.get_json() == client.get(without).get_json()
+
+
+def test_the_contract_tells_that_a_filter_may_say_that_there_is_none():
+    told = [
+        {"type": "null"} in each["schema"]["anyOf"] and {"const": ""} in each["schema"]["anyOf"]
+        for path in ("/v1/crops", "/v1/stage-limits")
+        for each in CONTRACT["paths"][path]["get"]["parameters"]
+    ]
+    assert len(told) == 5
+    assert all(told)
