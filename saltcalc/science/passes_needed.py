@@ -90,7 +90,7 @@ def passes_needed(
         days = -(-(last + 1) // per_day)
         day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
         by_day = _mornings(spread, day, days) @ looks[..., :-1]
-        by_day = by_day.reshape(*wanted.shape[:-1], days, spread.shape[-2], per_day)
+        by_day = by_day.reshape(*pots.layers.shape, days, spread.shape[-2], per_day)
         settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
     above = settled > wanted[..., np.newaxis]
     # The first that is not above, or 0 where all are.
