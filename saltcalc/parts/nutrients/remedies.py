@@ -19,7 +19,7 @@ from saltcalc.parts.nutrients.arrays import (
 )
 from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
-from saltcalc.science.diagnosis import UNLIKELY
+from saltcalc.science.diagnosis import POSSIBLE, UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
@@ -45,6 +45,7 @@ REMEDIES = (
     "organic_nitrogen",
     "let_ammonium_turn",
     "stop_feeding",
+    "feed_weaker",
     "wash_out",
     "complete_feed",
     "magnesium_salt",
@@ -101,10 +102,10 @@ def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
     return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
 
 
-def _about_ammonium(assessment: Assessment, sample: int) -> str:
-    """Warm it so that ammonium turns into nitrate, but not where ammonia is free."""
-    near = not barred(assessment, sample, "air_and_lower_ph")
-    return "let_ammonia_go" if near else "let_ammonium_turn"
+def _may_be_salty(assessment: Assessment, sample: int) -> bool:
+    """Tell whether too much salt in all may be why plants stall: only then are they not fed."""
+    salts = list(causes()).index("total_salts")
+    return bool(assessment.causes.findings.diagnosis.verdict[sample, salts] >= POSSIBLE)
 
 
 def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
@@ -126,16 +127,19 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         if not (unlikely or is_mineral_nitrogen(assessment, sample)):
             yield _organic_nitrogen(assessment, sample, notes)
     if "ammonium_n" in high:
+        # It is kept warm so that ammonium turns into nitrate, but not where ammonia is free.
+        free = not barred(assessment, sample, "air_and_lower_ph")
         yield _remedy(
             "let_ammonium_turn",
             ["ammonium_n"],
-            (say(f"remedy.{_about_ammonium(assessment, sample)}"),),
+            (say(f"remedy.{'let_ammonia_go' if free else 'let_ammonium_turn'}"),),
             notes,
             "mattson_2011",
             "umass_ammonium_2019",
         )
     if "nitrate_n" in high:
-        yield _remedy("stop_feeding", ["nitrate_n"], (say("remedy.stop_feeding"),), notes)
+        which = "stop_feeding" if _may_be_salty(assessment, sample) else "feed_weaker"
+        yield _remedy(which, ["nitrate_n"], (say(f"remedy.{which}"),), notes)
     if salts := [each for each in _WASHED_OUT if each in high]:
         water = assessment.given.samples.water.ions
         known = any(not math.isnan(water[each][sample]) for each in salts)

@@ -10,9 +10,8 @@ from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.deeds import enough, next_crop, this_week, today
-from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in
+from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
 from saltcalc.words.text.results import Result, as_known, results_of
-from saltcalc.words.text.supposed import supposed
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
@@ -79,8 +78,8 @@ class Sheet(NamedTuple):
     headings: Result
     results: list[Result]
     """Those out of their range."""
-    in_range: str
-    """All others, in one sentence; empty if there are none."""
+    others: list[str]
+    """Those within their range, in a sentence, and those that no range is known of, in another."""
     trace: str
     """What the answer can be traced by."""
 
@@ -117,6 +116,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     if language.language != ENGLISH:
         room = int(WORDIER * room)
     beside = sum(_count(each) for each in (*titles.values(), trace))
+    unmarked = [each for each in results if not each.mark]
     _fit([items for _, items in labelled], room - beside)
     return Sheet(
         parts=[
@@ -131,7 +131,11 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
             "",
         ),
         results=[each for each in results if each.mark],
-        in_range=_in_range([each for each in results if not each.mark], language),
+        others=[
+            said
+            for told, judged in (("in_range", True), ("no_range", False))
+            if (said := _told(told, [each for each in unmarked if each.judged == judged], language))
+        ],
         trace=trace,
     )
 
@@ -150,7 +154,8 @@ def _fit(parts: list[list[Item]], most: int) -> None:
         last.remove(next(item for item in reversed(last) if item[0] == worth))
 
 
-def _in_range(results: list[Result], language: Words) -> str:
+def _told(how: str, results: list[Result], language: Words) -> str:
+    """Return figures in one sentence; none, an empty one."""
     if not results:
         return ""
     units = [each.found.partition(" ")[2] for each in results]
@@ -158,7 +163,7 @@ def _in_range(results: list[Result], language: Words) -> str:
         f"{each.name} {each.found.partition(' ')[0] if unit and unit == after else each.found}"
         for each, unit, after in zip(results, units, [*units[1:], ""], strict=True)
     ]
-    return language.tell("results.in_range", found=found)
+    return language.tell(f"results.{how}", found=found)
 
 
 def _is_healthy(answer: Json) -> bool:
@@ -295,3 +300,31 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             SHOULD,
             language.tell("short.supposed", first=told, count=summary["assumption_count"]),
         )
+
+
+def behind(answer: Json) -> list[str]:
+    """Return the keys of the sources of what the short words tell.
+
+    Those of the reading, the limits of crops, the plan to flush, the ranges that a figure lies
+    outside of, and the causes that are supported.
+
+    Parameters
+    ----------
+    answer : dict
+        As the service gives it, with all its parts.
+    """
+    return sorted(set(_keys(answer)), key=list(answer["sources"]).index)
+
+
+def _keys(answer: Json) -> Iterator[str]:
+    crops, plans = answer["crops"] or [], answer["flush_plan"] or []
+    outside = [
+        each
+        for each in (answer["nutrients"] or {}).get("elements", [])
+        if each.get("status") in ("low", "high")
+    ]
+    found = [each for each in answer["causes"]["ranked"] if each["verdict"] == "supported"]
+    evidence = [one for each in found for one in each.get("evidence_for", [])]
+    salinity = [answer["salinity"]] if answer["salinity"] else []
+    for part in (*salinity, *crops, *plans, *outside, *found, *evidence):
+        yield from part.get("sources", [])
