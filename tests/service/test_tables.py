@@ -60,7 +60,7 @@ def test_a_filter_without_a_value_is_refused_as_any_other_parameter_is(client, a
     assert error["accepted"]
 
 
-@pytest.mark.parametrize("name", ["🥬", "-", "%00", "%ff", "生菜"])
+@pytest.mark.parametrize("name", ["🥬", "-", "%00", "生菜"])
 def test_a_name_that_no_table_can_hold_finds_no_crop(client, name):
     found = client.get(f"/v1/crops?name={name}")
     assert (found.status_code, found.json) == (200, [])
