@@ -86,8 +86,10 @@ def answer_file(
             else:
                 out.write(write(None))
             for chunk in answers_here(ahead, found.place):
-                if "closing" in chunk[0]:
-                    _or_broken(chunk[0]["closing"])
+                if closing := chunk[0].get("closing"):
+                    if not closing["complete"]:
+                        problem = closing["problem"]
+                        raise HTTPException(problem.get("detail", problem["title"]))
                     break
                 out.write(write(chunk))
                 out.flush()
@@ -123,11 +125,6 @@ def _keep(journal: Path, done: dict[str, Any]) -> None:
     new = journal.with_name(journal.name + ".new")
     new.write_text(json.dumps(done), encoding="utf-8")
     new.replace(journal)
-
-
-def _or_broken(closing: dict[str, Any]) -> None:
-    if not closing["complete"]:
-        raise HTTPException(closing["problem"].get("detail", closing["problem"]["title"]))
 
 
 def _opened(source: Path, stream: Any, longest: int) -> _Source:

@@ -175,22 +175,18 @@ def ask(
     context.invoke(assess, request=io.BytesIO(body), **printed)
 
 
-@main.command(help="command.example")
-def example() -> None:
-    """Print a request with remarks, to fill in and ask with `saltcalc assess`."""
-    click.echo((_TEMPLATES / "request.yaml").read_text(encoding="utf-8"), nl=False)
+def _prints(command: str, told: str, template: str) -> None:
+    """Add a command that prints a template, to fill in."""
+
+    @main.command(command, help=told)
+    def printed() -> None:
+        click.echo((_TEMPLATES / template).read_text(encoding="utf-8"), nl=False)
 
 
-@main.command("crops-template", help="command.crops_template")
-def crops_template() -> None:
-    """Print a table for crops of your own, for SALTCALC_LOCAL_CROPS."""
-    click.echo((_TEMPLATES / "crops.csv").read_text(encoding="utf-8"), nl=False)
-
-
-@main.command("ranges-template", help="command.ranges_template")
-def ranges_template() -> None:
-    """Print a table for ranges of your own laboratory or region, for SALTCALC_LOCAL_RANGES."""
-    click.echo((_TEMPLATES / "ranges.csv").read_text(encoding="utf-8"), nl=False)
+_prints("example", "command.example", "request.yaml")
+_prints("crops-template", "command.crops_template", "crops.csv")
+_prints("ranges-template", "command.ranges_template", "ranges.csv")
+_prints("samples-template", "command.samples_template", "samples.csv")
 
 
 @main.command(help="command.demo")
@@ -263,12 +259,6 @@ def batch(source: Path, target: Path, units: str) -> None:
     counts = {"rows": closing.rows, "failed": closing.failed, "verdicts": verdicts or "–"}
     click.echo(told.tell("command.closing", **counts), err=True)
     sys.exit(1 if closing.failed else 0)
-
-
-@main.command("samples-template", help="command.samples_template")
-def samples_template() -> None:
-    """Print a table of samples to fill in; rows like its own are taken by `saltcalc batch`."""
-    click.echo((_TEMPLATES / "samples.csv").read_text(encoding="utf-8"), nl=False)
 
 
 @main.command(help="command.openapi")

@@ -49,15 +49,10 @@ class ToldCommand(click.Command):
         return super().get_short_help_str(limit)
 
 
-class ToldGroup(click.Group):
+class ToldGroup(ToldCommand, click.Group):
     """A group of such commands."""
 
     command_class = ToldCommand
-
-    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the help in the language of the terminal."""
-        _tell(self)
-        super().format_help(ctx, formatter)
 
 
 def told_option(*names: str, told: str = "", **options: Any) -> Callable[[_Command], _Command]:

@@ -207,7 +207,7 @@ def _unit_of(text: str | None, kind: Kind) -> tuple[float, str, Message | None]:
     if of_ec and (scale := written_by_a_meter(unit)):
         return 1 / scale, "mS/cm", say("unit.read_as_meter", written=unit, scale=scale)
     if kind.ion:
-        share, unit, reading = _in_reported_form(1.0, _with_formula(unit, kind.ion), kind.ion)
+        share, unit, reading = _in_reported_form(_with_formula(unit, kind.ion), kind.ion)
     if (kind.ion or kind.dilute) and unit.lower() in _PARTS_PER:
         parts, unit = unit, _PARTS_PER[unit.lower()]
         return share, unit, _both(reading, say("unit.read_as_dilute", written=parts, unit=unit))
@@ -256,28 +256,28 @@ def _both(first: Message | None, second: Message | None) -> Message | None:
     return first or second
 
 
-def _in_reported_form(number: float, unit: str, ion: str) -> tuple[float, str, Message | None]:
+def _in_reported_form(unit: str, ion: str) -> tuple[float, str, Message | None]:
     """Take the chemical form from behind a unit, and bring a mass of it to the reported form."""
     written = _FORM.fullmatch(unit)
     if written is None:
-        return number, unit, None
+        return 1.0, unit, None
     own = reported_ions()[ion].reported_as
     known = {own: 1.0} | other_forms().get(ion, {})
     form, bare = _without_charge(written["form"], known), written["unit"].strip()
     if form == own or (own in form.split("-") and len(form) > len(own)):
-        return number, bare, None
+        return 1.0, bare, None
     share = known.get(form)
     if share is None or form in OF_CHARGE:
-        return number, unit, None
+        return 1.0, unit, None
     if bare.lower() not in _PARTS_PER:
         amount = registry.Quantity(1, parse_unit(bare))
         if not amount.check(MASS):
             moles = amount.check("[substance]/[volume]")
             share *= molar_mass(form) / molar_mass(own)
-            return number * (round(share) if moles else 1), bare, None
+            return float(round(share)) if moles else 1.0, bare, None
     told = {"unit": unit, "form": form, "share": share, "own": own}
     name = say(f"reported_ions.name.{ion}")
-    return number * share, bare, say("unit.read_as_form", ion=name, **told)
+    return share, bare, say("unit.read_as_form", ion=name, **told)
 
 
 def _without_charge(form: str, known: Mapping[str, float]) -> str:

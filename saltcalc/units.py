@@ -304,7 +304,10 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
     if kind.ion:
         formula, charge = reported_ions()[kind.ion].reported_as, reported_ions()[kind.ion].charge
     ion = ("ion",) if formula else ()
-    facts = _ion_parameters(formula, charge) if formula else {}
+    facts: dict[str, Any] = {}
+    if formula:
+        facts["molar_mass"] = molar_mass(formula) * _GRAM_PER_MOLE
+        facts["charge"] = (abs(charge) or math.nan) * _CHARGE_PER_MOLE
     try:
         offset, top = (
             float(each.to(kind.internal, *ion, **facts).magnitude) for each in (none, one)
@@ -333,10 +336,3 @@ def scale_between(unit: str, other: str) -> tuple[float, float]:
         for number in (0.0, 1.0)
     )
     return one - none, none
-
-
-def _ion_parameters(formula: str, charge: int) -> dict[str, Any]:
-    return {
-        "molar_mass": molar_mass(formula) * _GRAM_PER_MOLE,
-        "charge": (abs(charge) or math.nan) * _CHARGE_PER_MOLE,
-    }

@@ -1,4 +1,6 @@
-"""Invented laboratory reports that several tests read."""
+"""Invented laboratory reports that several tests read; extracts as they are converted."""
+
+from saltcalc.science.extraction import to_both_bases
 
 NUTRIENT = {
     "calcium": 8.0,
@@ -12,3 +14,8 @@ NUTRIENT = {
     "phosphorus": 0.5,
 }
 """A balanced extract [mmol_c/L]; its EC by PHREEQC is 2.09 dS/m."""
+
+
+def to_saturated_extract(*arguments, **pores):
+    saturated, _ = to_both_bases(*arguments, **pores)
+    return saturated

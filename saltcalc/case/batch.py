@@ -63,8 +63,8 @@ def _means(batch: Batch) -> Codes:
     return np.where(small, MEANS.index("boom"), MEANS.index("can"))
 
 
-EXTRACTION = Choice(method_codes, ratios=True)
-STAGE = Choice(lambda: STAGES, of_time="names.age_is_no_stage")
+EXTRACTION = Choice(tuple(method_codes()), ratios=True)
+STAGE = Choice(STAGES, of_time="names.age_is_no_stage")
 
 
 @table
@@ -218,10 +218,12 @@ class Samples:
     ph_error: Floats
     micronutrient_extract: Codes
     slow_release: Codes = given(
-        Choice(slow_releases), "What goes on giving off salt in the medium.", within="medium"
+        Choice(tuple(slow_releases())),
+        "What goes on giving off salt in the medium.",
+        within="medium",
     )
     salt_profile: Codes = given(
-        Choice(lambda: SALT_PROFILES),
+        Choice(SALT_PROFILES),
         "How the salt lies before the flush: on_top in a medium that has been watered for weeks, "
         "even in one just mixed.",
         within="medium",
@@ -229,7 +231,7 @@ class Samples:
         use="flush",
     )
     wetting_agent: Codes = given(
-        Choice(lambda: WETTING_AGENTS),
+        Choice(WETTING_AGENTS),
         "Whether a wetting agent is used on a medium that repels water.",
         within="medium",
     )
@@ -257,7 +259,7 @@ class Samples:
         Whole(1, 100), "Containers that are read and averaged in a check.", otherwise=3, use="flush"
     )
     by: Codes = given(
-        Choice(lambda: MEANS),
+        Choice(MEANS),
         "What the water is poured with.",
         within="means",
         otherwise=_means,
@@ -294,7 +296,7 @@ class Samples:
         use="brought",
     )
     feeding: Codes = given(
-        Choice(lambda: FEEDINGS),
+        Choice(FEEDINGS),
         "How the crop is fed; coated fertilizer alone wants other ranges than liquid feed.",
     )
     plant_age: Floats = given(PLANT_AGE, "Time since sowing.")
@@ -349,7 +351,7 @@ class Containers:
         use="container",
     )
     drainage: Codes = given(
-        Choice(lambda: DRAINAGE, yes="open", no="sealed"),
+        Choice(DRAINAGE, yes="open", no="sealed"),
         "Whether water can leave at the bottom: open, or sealed.",
         otherwise="open",
         assumption="container_drainage",

@@ -8,7 +8,7 @@ assumptions all follow from that.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Hashable, Iterable
 from functools import cache
 from typing import Any, TypeVar, cast, dataclass_transform
 
@@ -66,8 +66,8 @@ class Choice:
 
     Attributes
     ----------
-    ids : callable
-        Returns the ids.
+    ids : tuple of str
+        The ids.
     yes, no : str
         The ids that true and false stand for; empty where they stand for none.
     of_time : str
@@ -76,7 +76,7 @@ class Choice:
         Whether a ratio of medium to water among the words names one.
     """
 
-    ids: Callable[[], Iterable[str]]
+    ids: tuple[str, ...]
     yes: str = ""
     no: str = ""
     of_time: str = ""
@@ -167,6 +167,7 @@ def inputs_of(columns: Hashable) -> tuple[Input, ...]:
     )
 
 
+@cache
 def columns_of(columns: Hashable) -> tuple[Input, ...]:
     """Return the inputs of a table that are a column each."""
     return tuple(each for each in inputs_of(columns) if not isinstance(each.takes, Group))

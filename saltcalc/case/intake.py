@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -136,7 +135,7 @@ def names_in(each: Input, crops: Sequence[str]) -> Sequence[str]:
     """Return the ids that the codes of an input stand for."""
     match each.takes:
         case Choice(ids):
-            return tuple(ids())
+            return ids
         case Row("crops"):
             return crops
         case _:
@@ -202,7 +201,7 @@ def _solutions(kind: Any, given: Sequence[Request]) -> Any:
         for ion, member in each.items():
             if ion in columns.ions:
                 columns.ions[ion][row] = _number(member)
-                columns.written[ion][row] = _unit_written(member)
+                columns.written[ion][row] = isinstance(member, Measured) and member.unit_written
     return columns
 
 
@@ -237,20 +236,16 @@ def _thriving(requests: Sequence[Request], crops: Sequence[str]) -> ThrivingCrop
 def _previous(requests: Sequence[Request]) -> Previous:
     earlier = [request.get("previous", {}) for request in requests]
     rows = _Rows(earlier)
+    sampled = [
+        (before.get("sampled_on"), request.get("sampled_on"))
+        for before, request in zip(earlier, requests, strict=True)
+    ]
+    days = [(now - before).days if before and now else math.nan for before, now in sampled]
     return Previous(
         medium=_solutions(MediumSolutions, earlier),
-        days=np.array(
-            [
-                _days(before.get("sampled_on"), request.get("sampled_on"))
-                for before, request in zip(earlier, requests, strict=True)
-            ]
-        ),
+        days=np.array(days, dtype=np.float64),
         **{each.name: rows.column(each, ()) for each in columns_of(Previous)},
     )
-
-
-def _days(before: datetime.date | None, now: datetime.date | None) -> float:
-    return float((now - before).days) if before and now else math.nan
 
 
 def _owned(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:
@@ -273,7 +268,3 @@ def _number(member: Measured | float | None, otherwise: float = math.nan) -> flo
     if isinstance(member, Measured):
         return member.value
     return otherwise if member is None else member
-
-
-def _unit_written(member: Measured | float | None) -> bool:
-    return isinstance(member, Measured) and member.unit_written

@@ -35,14 +35,14 @@ class Outcome:
 
     crop: str = given(Row("crops"), "Id, common or botanical name.", required=True)
     outcome: str = given(
-        Choice(lambda: OUTCOMES),
+        Choice(OUTCOMES),
         "How it fared, the worst first; slow is slow but sound.",
         required=True,
     )
     from_week: float | None = given(
         Number(0, 520), "Week after sowing from which it was pale, stunted or dead."
     )
-    died_at: str | None = given(Choice(lambda: DIED_AT), "The stage at which it died.")
+    died_at: str | None = given(Choice(DIED_AT), "The stage at which it died.")
     resown: int | None = given(Whole(0, 100), "How many times it was sown again.")
 
     @property
@@ -72,9 +72,7 @@ class Outcome:
 class Trial:
     """What was kept alike, and what is wanted."""
 
-    moisture: str | None = given(
-        Choice(lambda: MOISTURE), "Whether all media were kept equally moist."
-    )
+    moisture: str | None = given(Choice(MOISTURE), "Whether all media were kept equally moist.")
     weeks: float | None = given(
         Number(0, 520),
         "Weeks from sowing to the outcomes; taken for the age of the plants where that is not "

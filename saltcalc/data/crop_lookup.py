@@ -205,23 +205,14 @@ class _Search:
 
     def _titles(self, crops: Iterable[str], asked: str = "") -> list[str]:
         """Return the names of crops; the botanical one where the name is what was asked."""
-        titles = {crop: self._title(crop) for crop in crops}
+        titles = {crop: self._crop(crop).name for crop in crops}
         return [
             known_crop(crop).botanical if plain(title) == plain(asked) else title
             for crop, title in titles.items()
         ]
 
-    def _title(self, crop_id: str) -> str:
-        own = {crop.id: crop.name for crop in self.own}
-        return own[crop_id] if crop_id in own else known_crop(crop_id).name
-
-    def _is_woody(self, crop_id: str) -> bool:
-        own = {crop.id: crop.woody for crop in self.own}
-        return own[crop_id] if crop_id in own else known_crop(crop_id).woody
-
-    def _is_eaten(self, crop_id: str) -> bool:
-        own = {crop.id: crop.group for crop in self.own}
-        return (own[crop_id] if crop_id in own else known_crop(crop_id).group) in EATEN
+    def _crop(self, crop_id: str) -> Crop | OtherCrop:
+        return next((crop for crop in self.own if crop.id == crop_id), None) or known_crop(crop_id)
 
     def _turned(self, text: str) -> Sequence[CropName]:
         """Read a name with its kind after a comma, as lists have it: ``onion, spring``."""
@@ -268,7 +259,7 @@ class _Search:
 
     def _only_fillers(self, within: _Within) -> bool:
         """Whether the words beside a name leave the crop as it is."""
-        woody = all(self._is_woody(crop) for crop in crop_ids(within.names))
+        woody = all(self._crop(crop).woody for crop in crop_ids(within.names))
         harmless = {"plant", "kind", "link", *(["tree"] if woody else [])}
         return not any(
             uses_of(word).isdisjoint(harmless) or "other" in uses_of(word) for word in within.beside
@@ -284,7 +275,7 @@ class _Search:
                     first = word.removesuffix(last)
                     for name in (first, first + "e", first.removesuffix("s")):
                         names = self._in_language(name, language)
-                        if names and ("plant" in uses_of(last) or self._is_woody(names[0].crop)):
+                        if names and ("plant" in uses_of(last) or self._crop(names[0].crop).woody):
                             return names
             for first in parts_of_compounds(language, "kind"):
                 if word.startswith(first) and len(word) - len(first) > 2:
@@ -342,12 +333,12 @@ class _Search:
         if (
             len(crops) != 1
             or not unknown
-            or not self._is_eaten(crops[0])
+            or self._crop(crops[0]).group not in EATEN
             or any("other" in uses_of(word) or "tree" in uses_of(word) for word in within.beside)
             or any({*crop_ids(self.named(word))} - {*crops} for word in unknown)
         ):
             return None
-        kind, title = " ".join(unknown), self._title(crops[0])
+        kind, title = " ".join(unknown), self._crop(crops[0]).name
         return Finding(crops, say("names.unknown_kind", crop=title, kind=kind))
 
     def _near(self, words: Sequence[str], within: _Within | None) -> tuple[str, ...]:

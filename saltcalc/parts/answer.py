@@ -16,6 +16,7 @@ from saltcalc.parts.assumptions import (
     OF_MEDIUM,
     OF_PLANTINGS,
     OF_UPKEEP,
+    EcReadings,
     find_unknown_crops,
     state_defaults,
     state_mean_height,
@@ -46,7 +47,6 @@ from saltcalc.parts.leaching import Leaching, show_leaching
 from saltcalc.parts.leaching_fraction import PotWater, leaching_fractions
 from saltcalc.parts.notes import Assumption, CitedSource, Finding, NotComputed, Notes
 from saltcalc.parts.nutrients.show import Nutrients, show_nutrients
-from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.salinity import Salinity, show_salinity
 from saltcalc.parts.shown import Chosen, Joined, Text, part, shown, shows
 from saltcalc.parts.sodicity import Sodicity, show_sodicity
@@ -219,17 +219,8 @@ class Answer:
         """How the headline figures came about."""
         return show_workings(self.assessment, self.sample, self.worked, self.notes)
 
-    @property
-    @shows("What was taken for granted.")
-    def assumptions(self) -> list[Assumption]:
-        """What was taken for granted."""
-        return self.notes.assumptions
-
-    @property
-    @shows("What must be known before acting.")
-    def warnings(self) -> list[Finding]:
-        """What must be known before acting."""
-        return self.notes.warnings
+    assumptions: list[Assumption] = shown("What was taken for granted.")
+    warnings: list[Finding] = shown("What must be known before acting.")
 
     @property
     @shows("What could not be computed, of the parts shown.")
@@ -303,9 +294,12 @@ class Wanted:
 
     def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
         """Return the members to show of an answer that offers these parts."""
-        whole = [each for each in (*offered, *BESIDE) if each not in ON_REQUEST]
-        chosen = [each for each in (*offered, *BESIDE) if each in (self.parts or whole)]
-        shown = [each for each in chosen if each != "sources" or self.sources]
+        shown = [
+            each
+            for each in (*offered, *BESIDE)
+            if (each in self.parts if self.parts else each not in ON_REQUEST)
+            and (self.sources or each != "sources")
+        ]
         intervals = ("intervals",) if "assumptions" in shown else ()
         return (*shown, *intervals, *ALWAYS)
 
@@ -327,7 +321,8 @@ def _answer(
         state_mean_height(assessment, sample, notes)
     asked = wanted.of((*offered, *ON_REQUEST))
     worked = tuple(each for each in asked if each in WORKED_PARTS) or offered
-    return Chosen(Answer(assessment, sample, notes, asked, wanted, worked), asked)
+    said = (notes.assumptions, notes.warnings)
+    return Chosen(Answer(assessment, sample, notes, asked, wanted, worked, *said), asked)
 
 
 def answer_assessment(

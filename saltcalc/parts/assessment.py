@@ -32,7 +32,12 @@ from saltcalc.parts.leaching import Leaching, assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
 from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
-from saltcalc.parts.salinity import SalinityArrays, assess_salinity, kinds_of_media
+from saltcalc.parts.salinity import (
+    SalinityArrays,
+    assess_salinity,
+    assess_tolerance_shift,
+    kinds_of_media,
+)
 from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
 from saltcalc.parts.summary.actions import Ways, ways_of
@@ -168,7 +173,7 @@ class Assessment:
             samples.target_ec,
             self.batch.samples.extraction,
             previous.extraction,
-            self.salinity.medium_kind,
+            self.medium_kind,
             total_porosity=self.sample_water.total_porosity,
             container_capacity=self.sample_water.container_capacity,
         )
@@ -225,9 +230,19 @@ class Assessment:
         return kinds_of_media()[self.batch.samples.substrate]
 
     @cached_property
+    def mineral_soil(self) -> Flags:
+        """Which media are mineral soils; only they hold lime that can dissolve."""
+        return np.asarray(self.medium_kind != MEDIUM_KINDS.index("soilless"))
+
+    @cached_property
     def salinity(self) -> SalinityArrays:
         """How salty the media are."""
         return assess_salinity(self)
+
+    @cached_property
+    def tolerance_shift(self) -> Floats:
+        """How much more EC plants stand for the gypsum in the extract of each medium [dS/m]."""
+        return assess_tolerance_shift(self)
 
     @cached_property
     def water_ec(self) -> Floats:
@@ -246,18 +261,14 @@ class Assessment:
         return limits_of(self.catalogue, self.batch.plantings.crop)
 
     @cached_property
-    def _lime(self) -> Flags:
-        return np.asarray(self.salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
-
-    @cached_property
     def medium_sodicity(self) -> SodicityArrays:
         """Sodium hazard of the media."""
-        return assess_sodicity(self.batch.samples.medium, self.salinity.ec_25c, self._lime)
+        return assess_sodicity(self.batch.samples.medium, self.salinity.ec_25c, self.mineral_soil)
 
     @cached_property
     def water_sodicity(self) -> SodicityArrays:
         """Sodium hazard of the waters."""
-        return assess_sodicity(self.batch.samples.water, self.water_ec, self._lime)
+        return assess_sodicity(self.batch.samples.water, self.water_ec, self.mineral_soil)
 
     @cached_property
     def medium_species(self) -> Speciation | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,8 +13,9 @@ from saltcalc.case.defaults import Default
 from saltcalc.message import Message, say
 from saltcalc.parts.containers import mean_heights
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.shown import Amount
+from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science.temperature import ec25_handbook60
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -116,6 +118,39 @@ def find_unknown_crops(assessment: Assessment, sample: int, notes: Notes) -> Non
             field = f"/{table}/{place}" + ("/crop" if table == "crops" else "")
             notes.find("crop_not_in_tables", "caution", field, crop=crop.name, near=near)
             notes.cite("judgement")
+
+
+@dataclass(frozen=True)
+class EcReadings:
+    """Readings of EC.
+
+    Attributes
+    ----------
+    ec : (n,) ndarray
+        At 25 °C [dS/m]; NaN where not given.
+    assumed : (n,) ndarray of bool
+        Where a reading without a temperature was taken as one at 25 °C.
+    """
+
+    ec: Floats
+    assumed: Flags
+
+
+def ec_readings(ec: Floats, temperature: Floats) -> EcReadings:
+    """Bring readings to 25 °C; those without a temperature are taken as read there.
+
+    Parameters
+    ----------
+    ec : (n,) ndarray
+        As read [dS/m]; NaN where not given.
+    temperature : (n,) ndarray
+        Of the reading [°C]; NaN where not given.
+    """
+    unknown = np.isnan(temperature)
+    return EcReadings(
+        ec=np.asarray(ec25_handbook60(ec, np.where(unknown, READING_TEMPERATURE, temperature))),
+        assumed=unknown & ~np.isnan(ec),
+    )
 
 
 def state_reading_temperatures(readings: EcReadings, rows: str, field: str, notes: Notes) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from saltcalc.case.defaults import rows_filled
 from saltcalc.data.causes import causes
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, governing_schemes
+from saltcalc.data.extraction import extraction_methods, governing_schemes
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
@@ -62,7 +62,7 @@ def assess_methods(assessment: Assessment) -> OpenMethods:
     """Find the readings that mean something else by another usual method."""
     rows = rows_filled(assessment.defaults, "extraction")
     is_open: Flags = rows & ~np.isnan(assessment.batch.samples.medium.ec)
-    soilless = assessment.medium_kind == MEDIUM_KINDS.index("soilless")
+    soilless = ~assessment.mineral_soil
     usual = np.array(
         [
             is_open & (each.usual == "any" or soilless == (each.usual == "soilless"))

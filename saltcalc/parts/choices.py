@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from saltcalc.data.crops import BORON_RATINGS, GROUPS, RATINGS
 from saltcalc.data.extraction import (
     MEDIUM_GROUPS,
     MEDIUM_KINDS,
@@ -12,7 +11,6 @@ from saltcalc.data.extraction import (
     method_codes,
 )
 from saltcalc.data.stage_limits import stage_limits
-from saltcalc.data.tables import PROVENANCES
 from saltcalc.data.water_classes import ClassScale, class_scales
 from saltcalc.science.balance import ANIONS, CATIONS
 
@@ -30,21 +28,3 @@ def names_of(*scales: tuple[str, str]) -> tuple[str, ...]:
     """Return the classes of scales for waters and ions, each once."""
     found: list[ClassScale] = [class_scales()[scale] for scale in scales]
     return tuple(dict.fromkeys(name for scale in found for name in scale.names))
-
-
-__all__ = [
-    "BORON_RATINGS",
-    "CONVERSION_BASES",
-    "CONVERSION_GROUPS",
-    "EC_BASES",
-    "EC_CLASSES",
-    "EC_SCHEMES",
-    "GROUPS",
-    "IONS",
-    "MEDIUM_KINDS",
-    "METHODS",
-    "PROVENANCES",
-    "RATINGS",
-    "TABLE_STAGES",
-    "names_of",
-]

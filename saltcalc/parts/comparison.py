@@ -430,7 +430,9 @@ def _telling(
             each = [
                 say(
                     "comparison.value",
-                    value=_in_words(one.finding, named),
+                    value=say(f"{named}.{one.finding}")
+                    if named and isinstance(one.finding, str)
+                    else one.finding,
                     media=[*map(called, one.media)],
                 )
                 for one in media
@@ -438,10 +440,6 @@ def _telling(
             yield say(message, values=each), media
 
     return tell
-
-
-def _in_words(finding: str | Message, named: str) -> str | Message:
-    return say(f"{named}.{finding}") if named and isinstance(finding, str) else finding
 
 
 def _cause(row: ComparisonRow) -> Message:

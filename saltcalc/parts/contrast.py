@@ -55,7 +55,7 @@ def contrast_of(assessment: Assessment, stalled: Codes, thriving: Codes) -> Cont
     """
     crops, stage = assessment.crops, assessment.batch.plantings.stage
     own = own_figure(stage, crops.limits) + crops.tolerance_shift
-    shift = assessment.salinity.tolerance_shift
+    shift = assessment.tolerance_shift
     general = medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits + shift
     grown = grown_figures(assessment.catalogue)[thriving] + shift
     return Contrast(

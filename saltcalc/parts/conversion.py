@@ -61,12 +61,12 @@ def show_conversion(assessment: Assessment, to: str, notes: Notes) -> Conversion
         salinity.ec_25c,
         method,
         method_codes()[to],
-        salinity.medium_kind,
+        assessment.medium_kind,
         total_porosity=water.total_porosity,
         container_capacity=water.container_capacity,
         water_content=samples.water_content,
     )
-    kind = MEDIUM_KINDS[salinity.medium_kind[0]]
+    kind = MEDIUM_KINDS[assessment.medium_kind[0]]
     given = list(method_codes())[method]
     names = list(dict.fromkeys((given, to)))
     readings = {given: float(salinity.ec_25c[0]), to: float(converted.value[0])}

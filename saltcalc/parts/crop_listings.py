@@ -7,13 +7,8 @@ from typing import TypeVar
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_lookup import find
-from saltcalc.data.crops import Catalogue, Crop, Emergence
+from saltcalc.data.crops import BORON_RATINGS, GROUPS, RATINGS, Catalogue, Crop, Emergence
 from saltcalc.data.name_forms import plain
-from saltcalc.parts.choices import (
-    BORON_RATINGS,
-    GROUPS,
-    RATINGS,
-)
 from saltcalc.parts.listings import Listing, listed
 from saltcalc.parts.notes import CitedSource, Notes, Range
 from saltcalc.parts.shown import Amount, from_row, note_of, part, shown

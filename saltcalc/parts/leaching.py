@@ -268,13 +268,14 @@ def _brought(assessment: Assessment, water: Floats, sample: Codes) -> Floats:
 
 def _limits(assessment: Assessment, sample: Codes, in_container: Flags) -> tuple[Floats, Floats]:
     """Return solution over saturated extract, and the limit of each planting as solution [dS/m]."""
+    tolerated = np.asarray(assessment.crop_limits.threshold)
+    if not in_container.any():
+        return np.full(sample.shape, SOIL_WATER), tolerated * SOIL_WATER
     pore_over_extract = assessment.sample_water.pore_over_extract
     over_extract = np.where(in_container, pore_over_extract[sample], SOIL_WATER)
-    tolerated = np.asarray(assessment.crop_limits.threshold)
-    if in_container.any():
-        tolerated = np.where(in_container, assessment.crops.max_tolerated_ec, tolerated)
+    tolerated = np.where(in_container, assessment.crops.max_tolerated_ec, tolerated)
     limit = np.asarray(tolerated * over_extract)
-    if in_container.any() and assessment.batch.containers.sample.size:
+    if assessment.batch.containers.sample.size:
         # Gypsum holds the medium up there whatever drains, and plants bear it better.
         case = assessment.flush_case
         plateau = np.full(assessment.batch.samples.count, np.nan)

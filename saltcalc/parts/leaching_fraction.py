@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.message import Message, say
+from saltcalc.parts.assumptions import EcReadings
 from saltcalc.parts.leaching import requirements, show_requirement
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.readings import EcReadings
 from saltcalc.parts.shown import Column, Text, part, row_of, shown
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Floats

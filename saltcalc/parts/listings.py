@@ -11,6 +11,7 @@ from saltcalc.data.observations import observations
 from saltcalc.data.sources import Source, bibliography
 from saltcalc.data.stage_limits import KINDS, StageLimit, stage_limits
 from saltcalc.data.substrates import MEDIUM_CLASSES, substrates
+from saltcalc.data.tables import PROVENANCES
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import (
     CONVERSION_BASES,
@@ -18,7 +19,6 @@ from saltcalc.parts.choices import (
     EC_CLASSES,
     EC_SCHEMES,
     METHODS,
-    PROVENANCES,
     TABLE_STAGES,
 )
 from saltcalc.parts.notes import SOURCE_KINDS, Range

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -22,11 +22,11 @@ from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
-from saltcalc.parts.osmotic import OSMOTIC_BASES, osmotic_of
 from saltcalc.parts.shown import how_known, later, part, row_of, shown, source_keys
 from saltcalc.science._arrays import Codes, Floats
 from saltcalc.science.ec_bounds import ec_upper_bound
 from saltcalc.science.extraction import to_both_bases
+from saltcalc.science.osmotic import osmotic_potential_at_ec, osmotic_potential_handbook60
 from saltcalc.science.salinity_classes import ReadingClass, class_of_ec, classify_reading
 from saltcalc.science.saturation import gypsum_tolerance_shift, saturation_index
 from saltcalc.science.temperature import (
@@ -34,7 +34,7 @@ from saltcalc.science.temperature import (
     ec25_handbook60,
     outside_reliable_range,
 )
-from saltcalc.science.uncertainty import Interval
+from saltcalc.science.uncertainty import Z_HIGH, Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -43,6 +43,12 @@ LOWEST_USUAL = -1
 """Rank of the lowest class of readings that feeds plants; 0 is what most plants want."""
 UNUSUAL_EC = 15.0
 """EC [dS/m] above which a reading of a growing medium is more often a slip than a salt."""
+
+OSMOTIC_BASES = ("ions", "ec_rule")
+
+RULE_SCATTER = 0.15
+"""Standard deviation of the logarithm of the potential about the rule by EC [-]; a judgement: by
+the ions, mixed extracts lie from 0.8 to 1.15 of the rule, gypsum at 0.6."""
 
 _OF_TEMPERATURE = ("sheets_hendrickx_1995", "corwin_lesch_2005", "precision_agric_12_55")
 
@@ -61,9 +67,6 @@ class SalinityArrays:
         Class by the scheme that governs the method.
     saturated_extract, pore_water : Interval of (n,) ndarray
         On the common bases [dS/m].
-    tolerance_shift : (n,) ndarray
-        How much more EC plants stand because gypsum, dissolved by the extraction, is part of the
-        reading [dS/m].
     """
 
     medium_kind: Codes
@@ -71,7 +74,6 @@ class SalinityArrays:
     reading_class: Callable[[], ReadingClass]
     saturated_extract: Interval
     pore_water: Interval
-    tolerance_shift: Floats
 
 
 @part
@@ -154,7 +156,6 @@ def assess_salinity(assessment: Assessment) -> SalinityArrays:
         ),
         saturated_extract=extract,
         pore_water=pore_water,
-        tolerance_shift=_tolerance_shift(assessment),
     )
 
 
@@ -171,8 +172,8 @@ def _widened(interval: Interval, error: Floats) -> Interval:
     return Interval(interval.value, low, high)
 
 
-def _tolerance_shift(assessment: Assessment) -> Floats:
-    """How much more EC plants stand for the gypsum in the extract [dS/m]."""
+def assess_tolerance_shift(assessment: Assessment) -> Floats:
+    """How much more EC plants stand because gypsum, dissolved by the extraction, is read [dS/m]."""
     medium, species = assessment.batch.samples.medium, assessment.medium_species
     if species is None:
         return np.zeros(medium.ec.shape)
@@ -213,7 +214,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
     possible = [each.id for each in scheme.classes[found.low : last]]
     class_ = None if is_floor and len(possible) > 1 else scheme.classes[found.code]
     conversions = ec_conversions(method.id, MEDIUM_KINDS[result.medium_kind])
-    osmotic, osmotic_basis = osmotic_of(
+    osmotic, osmotic_basis = _osmotic_of(
         {ion: float(given[sample]) for ion, given in samples.medium.ions.items()},
         result.pore_water,
         whole=bool(assessment.medium_is_whole[sample]),
@@ -251,6 +252,34 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
             ),
         ),
     )
+
+
+def _osmotic_of(
+    ions: Mapping[str, float], pore_water: Interval, *, whole: bool
+) -> tuple[Interval, str]:
+    """Return the osmotic potential of pore water [kPa], and what it is from.
+
+    Parameters
+    ----------
+    ions : mapping of str to float
+        The extract's [mmol_c/L]; NaN for what was not reported. The pore water holds them in the
+        same proportions.
+    pore_water : Interval of float
+        Its EC at 25 °C [dS/m].
+    whole : bool
+        Whether the ions stand for all that is dissolved.
+    """
+    bounds = np.array([pore_water.value, pore_water.high, pore_water.low])
+    if whole:
+        found = osmotic_potential_at_ec(ions, bounds)
+        if np.isfinite(found).all():
+            return Interval.of(*found), OSMOTIC_BASES[0]
+    value, low, high = osmotic_potential_handbook60(bounds)
+    # Both spreads are of the logarithm: that of the EC, and that of the rule.
+    with np.errstate(invalid="ignore", divide="ignore"):
+        spread = [np.hypot(np.log(bound / value), Z_HIGH * RULE_SCATTER) for bound in (low, high)]
+    widened = Interval.of(value, value * np.exp(spread[0]), value * np.exp(-spread[1]))
+    return (widened if value < 0 else Interval.of(value, low, high)), OSMOTIC_BASES[1]
 
 
 def _upper_bound(assessment: Assessment, sample: int) -> float:

@@ -237,11 +237,11 @@ def show_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Sodicity
 
 
 def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity | None:
-    result = row_of(assessment.medium_sodicity, sample)
-    ec = float(assessment.salinity.ec_25c[sample])
     ions = row_of(assessment.batch.samples.medium.ions, sample)
     if not _any_reported(ions, "medium", notes):
         return None
+    result = row_of(assessment.medium_sodicity, sample)
+    ec = float(assessment.salinity.ec_25c[sample])
     figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
     if not math.isnan(result.sar):
         notes.find("esp_is_indicative", "note", "sodicity/medium/esp")
@@ -253,10 +253,10 @@ def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity
 
 
 def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity | None:
-    result = row_of(assessment.water_sodicity, sample)
     ions = row_of(assessment.batch.samples.water.ions, sample)
     if not _any_reported(ions, "water", notes):
         return None
+    result = row_of(assessment.water_sodicity, sample)
     ec = float(assessment.water_ec[sample])
     figures = _figures(result, ions, ec, "water", _WATER_SCALE, notes)
     if figures["infiltration_hazard"] == "severe":
@@ -314,7 +314,10 @@ def _figures(
         "par": result.par,
         "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
         "infiltration_at_least": bool(result.infiltration.at_least) or None,
-        "hazards": _hazards(result, ions, owner, notes),
+        "hazards": [
+            _hazard("sodium", scale_key, SAR_UNIT, float(result.sar), owner, notes),
+            *(_hazard(ion, key, unit, ions[ion], owner, notes) for ion, key, unit in _ION_SCALES),
+        ],
         "sentence": _reading(float(result.sar), ec, code),
         **notes.rest_on(*classed, also=also),
     }
@@ -347,15 +350,6 @@ def _adjusted(result: SodicityArrays, owner: str, notes: Notes) -> AdjustedSar |
         clamped=bool(adjusted.clamped) or None,
         would_dissolve_lime=bool(adjusted.dissolves) or None,
     )
-
-
-def _hazards(
-    result: SodicityArrays, ions: dict[str, float], owner: str, notes: Notes
-) -> list[IonHazard]:
-    sodium = _MEDIUM_SCALE if owner == "medium" else _WATER_SCALE
-    rows = [("sodium", sodium, SAR_UNIT, float(result.sar))]
-    rows += [(ion, key, unit, ions[ion]) for ion, key, unit in _ION_SCALES]
-    return [_hazard(*row, owner, notes) for row in rows]
 
 
 def _hazard(
@@ -393,17 +387,16 @@ def _reading(ratio: float, ec: float, infiltration: int) -> Message | None:
     """Say in one sentence what SAR and EC mean together."""
     if math.isnan(ratio) or infiltration == NO_CLASS:
         return None
-    return say(f"sodicity.{_structure(ratio, ec, INFILTRATION_CLASSES[infiltration])}")
-
-
-def _structure(ratio: float, ec: float, infiltration: str) -> str:
+    hazard = INFILTRATION_CLASSES[infiltration]
     if ratio >= SODIC_SAR:
-        return "swells" if infiltration == "severe" else "salt_keeps_pores_open"
-    if infiltration == "severe":
-        return "slakes" if ec < _TOO_PURE else "soaks_in_badly"
-    if infiltration != "none":
-        return "slakes_a_little" if ratio < _HARMLESS_SAR else "may_swell"
-    return "more_sodium_than_suits" if ratio >= _HARMLESS_SAR else "no_problem"
+        which = "swells" if hazard == "severe" else "salt_keeps_pores_open"
+    elif hazard == "severe":
+        which = "slakes" if ec < _TOO_PURE else "soaks_in_badly"
+    elif hazard != "none":
+        which = "slakes_a_little" if ratio < _HARMLESS_SAR else "may_swell"
+    else:
+        which = "more_sodium_than_suits" if ratio >= _HARMLESS_SAR else "no_problem"
+    return say(f"sodicity.{which}")
 
 
 def _named(code: int, names: tuple[str, ...]) -> str | None:

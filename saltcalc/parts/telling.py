@@ -184,9 +184,7 @@ def _figures(tried: Assessment, efficiency: float, target: float) -> tuple[Float
     batch, extract = tried.batch, tried.salinity.saturated_extract.value
     count, plantings = batch.samples.count, batch.plantings
     limit = np.full(count, np.inf)
-    tolerated = highest_tolerated(
-        tried.salinity, tried.crop_limits, plantings.sample, plantings.stage
-    )
+    tolerated = highest_tolerated(tried, tried.crop_limits, plantings.sample, plantings.stage)
     np.fmin.at(limit, plantings.sample, tolerated)
     limit = np.where(np.isinf(limit), DEFAULT_TARGET, limit)
     limit = np.where(np.isnan(target), limit, target)

@@ -9,7 +9,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.data.washout import slow_releases
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Floats
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -92,8 +92,3 @@ def _release(assessment: Assessment, irrigation: Floats) -> Floats:
     daily = np.where(code == NOT_GIVEN, 0.0, rates[code]) * np.asarray(case.flush.water_held)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.where(irrigation > 0, daily / irrigation, 0.0)
-
-
-def needs_leaching(watering: Watering, sealed: Flags) -> Flags:
-    """Where anything can drain at all."""
-    return np.logical_not(sealed) & (watering.given > 0)

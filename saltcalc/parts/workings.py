@@ -154,7 +154,7 @@ def _of_salinity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
         notes.cite("hb60", "sheets_hendrickx_1995"),
     )
     method = extraction_methods()[assessment.batch.samples.extraction[sample]]
-    kind = MEDIUM_KINDS[assessment.salinity.medium_kind[sample]]
+    kind = MEDIUM_KINDS[assessment.medium_kind[sample]]
     governing, *_ = ec_conversions(method.id, kind)
     table, along = _along(governing, ec)
     water = row_of(assessment.sample_water, sample)

@@ -363,11 +363,7 @@ def _tally(met: Flags, pieces: Codes, rules: RuleArrays) -> tuple[Codes, Codes]:
 
 
 def separating_measurement(
-    first: ArrayLike,
-    rivals: ArrayLike,
-    outcome: ArrayLike,
-    cost: ArrayLike,
-    preferred: ArrayLike = False,
+    first: ArrayLike, rivals: ArrayLike, outcome: ArrayLike, cost: ArrayLike
 ) -> Codes:
     """Choose the cheapest measurement that sets one cause apart from its rivals.
 
@@ -382,9 +378,6 @@ def separating_measurement(
         tell nothing [-].
     cost : array_like of int, shape (n_measurements,) or (n_samples, n_measurements)
         Rank of the cost; the lowest is the cheapest [-].
-    preferred : array_like of bool, shape (n_samples, n_measurements), optional
-        Measurements to take before all others, whatever they cost, such as the one that gives a
-        missing deciding measure of the cause [-].
 
     Returns
     -------
@@ -402,7 +395,5 @@ def separating_measurement(
     shown_first = np.take_along_axis(code, np.asarray(first)[:, np.newaxis, np.newaxis], axis=2)
     apart = ((code != shown_first) & np.asarray(rivals)[:, np.newaxis, :]).sum(axis=2)
     dearest = rank.max(initial=0) + 1
-    many = code.shape[2] + 1
-    standing = (np.where(preferred, many, 0) + apart) * dearest - rank
-    standing = np.where(apart > 0, standing, -1)
+    standing = np.where(apart > 0, apart * dearest - rank, -1)
     return np.where((apart > 0).any(axis=1), standing.argmax(axis=1), -1).astype(np.int64)

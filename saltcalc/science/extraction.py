@@ -51,7 +51,7 @@ class _Spread(NamedTuple):
         return Interval(self.value, self.value / ratio, self.value * ratio)
 
 
-def to_saturated_extract(
+def to_both_bases(
     ec: ArrayLike,
     method: ArrayLike,
     medium: ArrayLike,
@@ -59,8 +59,8 @@ def to_saturated_extract(
     total_porosity: ArrayLike = np.nan,
     container_capacity: ArrayLike = np.nan,
     water_content: ArrayLike = np.nan,
-) -> Interval:
-    r"""EC of the saturated extract from a reading by any method.
+) -> tuple[Interval, Interval]:
+    r"""EC of the saturated extract, and of the pore water, from a reading by any method.
 
     .. math::
 
@@ -79,7 +79,7 @@ def to_saturated_extract(
     medium : array_like of int, shape (...)
         Kind of medium, as its place in `saltcalc.data.extraction.MEDIUM_KINDS` [-].
     total_porosity : array_like, shape (...)
-        Volume of all pores by volume of medium [L/L]; needed for readings of pore water only.
+        Volume of all pores by volume of medium [L/L]; needed to go to, or from, pore water.
     container_capacity : array_like, shape (...)
         Water held after drainage by volume of medium [L/L]; needed as `total_porosity` is.
     water_content : array_like, shape (...)
@@ -87,9 +87,10 @@ def to_saturated_extract(
 
     Returns
     -------
-    Interval of ndarray, shape (...)
-        EC of the saturated extract at 25 °C [dS/m]; exact, without spread, for a reading that
-        is one. NaN where an argument it needs is NaN.
+    saturated, pore_water : Interval of ndarray, shape (...)
+        EC of the saturated extract, and of the pore water at container capacity (as `to_pore_water`
+        has it), at 25 °C [dS/m]; exact, without spread, for a reading that is one. NaN where an
+        argument it needs is NaN.
 
     Raises
     ------
@@ -107,15 +108,19 @@ def to_saturated_extract(
     1.3 by one to two is 3.5 in the saturated extract of a soilless medium (University of
     Massachusetts, Table 2).
 
-    >>> codes = method_codes()
-    >>> found = to_saturated_extract(1.3, codes["one_to_two"], MEDIUM_KINDS.index("soilless"))
+    >>> code = method_codes()["one_to_two"]
+    >>> found, _ = to_both_bases(1.3, code, MEDIUM_KINDS.index("soilless"))
     >>> print(found.value, found.low.round(2), found.high.round(2))
     3.5 2.87 4.27
     """
     reading, codes, media = _arguments(
         ec, method, medium, total_porosity, container_capacity, water_content
     )
-    return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=False).interval()
+    own = _own_basis(reading, codes, media)
+    saturated, pore_water = (
+        _on_basis(own, codes, media, pore_water=each).interval() for each in (False, True)
+    )
+    return saturated, pore_water
 
 
 def to_pore_water(
@@ -139,7 +144,7 @@ def to_pore_water(
     Parameters
     ----------
     ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `to_saturated_extract`.
+        As for `to_both_bases`.
 
     Returns
     -------
@@ -172,49 +177,6 @@ def to_pore_water(
     return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=True).interval()
 
 
-def to_both_bases(
-    ec: ArrayLike,
-    method: ArrayLike,
-    medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike,
-    container_capacity: ArrayLike,
-    water_content: ArrayLike = np.nan,
-) -> tuple[Interval, Interval]:
-    """EC of the saturated extract, and of the pore water, from a reading by any method.
-
-    Parameters
-    ----------
-    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `to_pore_water`.
-
-    Returns
-    -------
-    saturated, pore_water : Interval of ndarray, shape (...)
-        As `to_saturated_extract` and `to_pore_water` give them, at 25 °C [dS/m].
-
-    Raises
-    ------
-    ValueError
-        If a reading is negative or a code is unknown.
-
-    Examples
-    --------
-    >>> code = method_codes()["saturated_media_extract"]
-    >>> found = to_both_bases(3.5, code, 0, total_porosity=0.9, container_capacity=0.7)
-    >>> print(*(each.value.round(2) for each in found))
-    3.5 4.5
-    """
-    reading, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
-    own = _own_basis(reading, codes, media)
-    saturated, pore_water = (
-        _on_basis(own, codes, media, pore_water=each).interval() for each in (False, True)
-    )
-    return saturated, pore_water
-
-
 def from_saturated_extract(
     ec: ArrayLike,
     method: ArrayLike,
@@ -226,14 +188,14 @@ def from_saturated_extract(
 ) -> Interval:
     """Give the reading a method would show, from the EC of the saturated extract.
 
-    Central values are the exact inverse of `to_saturated_extract`.
+    Central values are the exact inverse of `to_both_bases`.
 
     Parameters
     ----------
     ec : array_like, shape (...)
         EC of the saturated extract at 25 °C [dS/m].
     method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `to_saturated_extract`, for the method wanted.
+        As for `to_both_bases`, for the method wanted.
 
     Returns
     -------
@@ -279,7 +241,7 @@ def convert(
     method, to : array_like of int, shape (...)
         Extraction method of the reading, and the one wanted, as codes [-].
     medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `to_saturated_extract`.
+        As for `to_both_bases`.
 
     Returns
     -------

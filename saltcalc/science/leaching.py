@@ -367,8 +367,6 @@ class LeachingJudgement(NamedTuple):
     """[L/L]"""
     lowest_quarter: float
     """Mean of the lowest quarter of the pots. [L/L]"""
-    evenness: float
-    """The latter over the former. [-]"""
     below_needed: int
     """Number of pots that leach less than half of what is needed."""
 
@@ -418,9 +416,8 @@ def judge_leaching(
     mean = float(values.mean())
     lowest = float(values[: max(values.size // 4, 1)].mean())
     least, most = USUAL_FRACTIONS if np.isnan(needed) else (needed, needed)
-    evenness = lowest / mean if mean > 0 else 1.0
     below = int((values < 0.5 * least).sum())
-    if values.size > 1 and mean - lowest > tolerance and evenness < UNEVEN:
+    if values.size > 1 and mean - lowest > tolerance and lowest < UNEVEN * mean:
         verdict = "uneven"
     elif mean < least - tolerance:
         verdict = "too_little"
@@ -428,7 +425,7 @@ def judge_leaching(
         verdict = "more_than_needed"
     else:
         verdict = "fits"
-    return LeachingJudgement(verdict, mean, lowest, evenness, below)
+    return LeachingJudgement(verdict, mean, lowest, below)
 
 
 class Spread(NamedTuple):

@@ -212,7 +212,8 @@ def _checked(
     if contradicts.any():
         summed = before.balance, before.ec
         most = check_report(report, measured, ph, solution, MOST_CARBON_DIOXIDE, summed=summed)
-        contradicts &= ~(_some_unreported(report) & ~_fails(most, LEAST_IMBALANCE))
+        unreported = np.any([np.isnan(value) for value in report.values()], axis=0)
+        contradicts &= ~(unreported & ~_fails(most, LEAST_IMBALANCE))
     return before, contradicts
 
 
@@ -452,10 +453,6 @@ def _cost(
         ]
     squares = [np.minimum(filled(each, 0.0) ** 2, _MOST_STRANGE) for each in strange]
     return np.asarray(gaps + _WEIGHT_OF_STRANGENESS * np.sum(squares, axis=0))
-
-
-def _some_unreported(report: Mapping[str, Floats]) -> Flags:
-    return np.asarray(np.any([np.isnan(value) for value in report.values()], axis=0))
 
 
 def _fails(checks: Checks, most_imbalance: float) -> Flags:

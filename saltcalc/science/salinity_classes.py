@@ -80,7 +80,7 @@ def classify_reading(
     Parameters
     ----------
     ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
-        As for `saltcalc.science.extraction.to_saturated_extract`.
+        As for `saltcalc.science.extraction.to_both_bases`.
     error : array_like, shape (...), optional
         Half-width of the interval of the reading itself, as a share of it [-].
 

@@ -6,7 +6,10 @@ or no current and take no part in precipitation. Concentrations of the pairs fol
 .. math:: [pair] = K \frac{\gamma_c \gamma_a}{\gamma_{pair}} \{H^+\}^h [c][a]
 
 with the totals of every ion kept. The activity coefficients are those of Truesdell & Jones (1974)
-where an ion size is known, of Davies (1962) otherwise.
+where an ion size :math:`a` is known, of Davies (1962) otherwise:
+
+.. math:: \log_{10}\gamma = \frac{-A z^2 \sqrt I}{1 + B a \sqrt I} + b I, \qquad
+    \log_{10}\gamma = -A z^2 \left(\frac{\sqrt I}{1 + \sqrt I} - 0.3 I\right)
 """
 
 from __future__ import annotations
@@ -190,81 +193,6 @@ class Speciation:
         log_amount = np.full(amount.shape, -np.inf)
         np.log10(amount, out=log_amount, where=amount > 0)
         return np.asarray(log_amount + self.log_gamma[row])
-
-
-def log_gamma_davies(charge: ArrayLike, ionic_strength: ArrayLike) -> Floats:
-    r"""Activity coefficient by Davies.
-
-    .. math:: \log_{10}\gamma = -A z^2 \left(\frac{\sqrt I}{1 + \sqrt I} - 0.3 I\right)
-
-    Parameters
-    ----------
-    charge : array_like of float
-        Charge number z.
-    ionic_strength : array_like of float
-        Ionic strength I [mol/L].
-
-    Returns
-    -------
-    ndarray of float
-        log10 of the activity coefficient.
-
-    References
-    ----------
-    Davies, C.W. (1962), Ion Association. Butterworths, London.
-
-    Examples
-    --------
-    An ion of one charge at 0.1 mol/L: near 0.78.
-
-    >>> print((10 ** log_gamma_davies(1, 0.1)).round(2))
-    0.78
-    """
-    strength = np.asarray(ionic_strength, dtype=np.float64)
-    root = np.sqrt(strength)
-    square = np.square(np.asarray(charge, dtype=np.float64))
-    return np.asarray(-DEBYE_A * square * (root / (1 + root) - 0.3 * strength))
-
-
-def log_gamma_truesdell_jones(
-    charge: ArrayLike, ion_size: ArrayLike, b_dot: ArrayLike, ionic_strength: ArrayLike
-) -> Floats:
-    r"""Activity coefficient by the extended Debye-Hückel equation with a linear term.
-
-    .. math:: \log_{10}\gamma = \frac{-A z^2 \sqrt I}{1 + B a \sqrt I} + b I
-
-    Parameters
-    ----------
-    charge : array_like of float
-        Charge number z.
-    ion_size : array_like of float
-        Ion size a [Å].
-    b_dot : array_like of float
-        Linear term b [L/mol].
-    ionic_strength : array_like of float
-        Ionic strength I [mol/L].
-
-    Returns
-    -------
-    ndarray of float
-        log10 of the activity coefficient.
-
-    References
-    ----------
-    Truesdell & Jones (1974), J. Res. U.S. Geol. Surv. 2:233-248.
-
-    Examples
-    --------
-    Calcium at 0.1 mol/L, with its ion size of 5.0 Å and b of 0.165.
-
-    >>> print((10 ** log_gamma_truesdell_jones(2, 5.0, 0.165, 0.1)).round(2))
-    0.39
-    """
-    strength = np.asarray(ionic_strength, dtype=np.float64)
-    root = np.sqrt(strength)
-    square = np.square(np.asarray(charge, dtype=np.float64))
-    size, linear = np.asarray(ion_size, dtype=np.float64), np.asarray(b_dot, dtype=np.float64)
-    return np.asarray(-DEBYE_A * square * root / (1 + DEBYE_B * size * root) + linear * strength)
 
 
 class _Bound(NamedTuple):

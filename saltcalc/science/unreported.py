@@ -73,50 +73,6 @@ class Checks(NamedTuple):
     ec_gap: Floats
 
 
-def most_unreported(
-    ions: Mapping[str, ArrayLike],
-    ph: ArrayLike = np.nan,
-    solution: Kind = "medium",
-    carbon_dioxide: float = USUAL_CARBON_DIOXIDE,
-) -> dict[str, Floats]:
-    """Charge that each ion which was not reported may well bring.
-
-    No more than the share of its sign that it seldom exceeds in a medium or a water, of the charge
-    of the larger side; bicarbonate no more than its pH and the carbon dioxide of a soil allow, with
-    the organic anions that go with it.
-
-    Parameters
-    ----------
-    ions : mapping of str to array_like of float
-        Concentration by ion id [mmol_c/L]; NaN for what was not reported.
-    ph : array_like of float
-        pH; NaN where unknown.
-    solution : {"medium", "water"}
-        What the report is of.
-    carbon_dioxide : float
-        Partial pressure that bounds the bicarbonate [atm].
-
-    Returns
-    -------
-    dict of str to ndarray of float
-        By ion id [mmol_c/L]; 0 for what was reported.
-
-    References
-    ----------
-    The usual shares and their spread are a judgement of this project.
-
-    Examples
-    --------
-    Phosphate is a small part of any tap water, whatever else its report lacks.
-
-    >>> water = {"calcium": 6.0, "sodium": 2.0, "bicarbonate": 4.0, "chloride": 2.0}
-    >>> may_be = most_unreported(water, 7.5, "water")
-    >>> print(may_be["sulfate_s"].round(1), may_be["phosphorus"].round(1))
-    7.7 0.3
-    """
-    return _most_unreported(ions, ph, solution, carbon_dioxide, charge_balance(ions, ph))
-
-
 def _most_unreported(
     ions: Mapping[str, ArrayLike],
     ph: ArrayLike,
@@ -124,6 +80,12 @@ def _most_unreported(
     carbon_dioxide: float,
     balance: ChargeBalance,
 ) -> dict[str, Floats]:
+    """Charge that each ion which was not reported may well bring, by ion id [mmol_c/L].
+
+    0 for what was reported. No more than the share of its sign that it seldom exceeds in a medium
+    or a water, of the charge of the larger side (a judgement of this project); bicarbonate no more
+    than its pH and the carbon dioxide of a soil allow, with the organic anions that go with it.
+    """
     known = {ion: np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in CATIONS + ANIONS}
     full = np.fmax(balance.cations, balance.anions)
     most = {ion: usual.high * full for ion, usual in usual_shares()[solution].items()}

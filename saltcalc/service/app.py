@@ -10,7 +10,7 @@ import flask
 from flask.json.provider import DefaultJSONProvider
 
 from saltcalc import __version__
-from saltcalc.service import access, compression, docs, health, language, logs, metrics, request_log
+from saltcalc.service import access, compression, docs, health, language, logs, request_log
 from saltcalc.service.config import Settings, read_settings
 from saltcalc.service.pages.routes import pages
 from saltcalc.service.problems import ProblemApi
@@ -85,7 +85,6 @@ def create_app(settings: Settings | None = None) -> flask.Flask:
     app.json = StrictJSON(app)
     logs.configure(settings.log_level)
     request_log.install(app)
-    metrics.install(app)
     language.install(app)
     access.install(app, settings)
     compression.install(app)

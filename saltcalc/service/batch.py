@@ -22,12 +22,11 @@ from saltcalc.parts.short import show_short
 from saltcalc.parts.shown import Joined
 from saltcalc.service.catalogues import assessment_of, crop_catalogue, crops_in, with_ends
 from saltcalc.service.problems import cut, problem_of
-from saltcalc.service.sample import sample_of
+from saltcalc.service.sample import sample_of, trace_of
 from saltcalc.service.schemas.columns import UNREAD, read_together
 from saltcalc.service.schemas.requests import AssessmentRequestSchema
 from saltcalc.service.sent_rows import Cell, Row
 from saltcalc.service.short_form import in_rows, sample_in_row
-from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import spoken, words
 from saltcalc.words.reader import reader, telling
 from saltcalc.words.rendering import as_json

@@ -24,9 +24,8 @@ from werkzeug.exceptions import (
 
 from saltcalc.deadline import TooLateError
 from saltcalc.parts.shown import Joined
-from saltcalc.service.sample import sample_of
+from saltcalc.service.sample import sample_of, trace_of
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.service.trace import trace_of
 from saltcalc.words.catalogue import Words, sentence, spoken, words
 from saltcalc.words.reader import tell_to
 from saltcalc.words.rendering import Json, as_json
@@ -167,12 +166,6 @@ def words_for(body: Mapping[str, Any]) -> Words:
     return words()
 
 
-@functools.cache
-def _made(schema: Any) -> Any:
-    """Make a schema once, not for each request."""
-    return schema() if isinstance(schema, type) else schema
-
-
 class StrictJSONParser(FlaskParser):
     """Webargs' parser with :func:`read_json` for the body, and query parameters known and once."""
 
@@ -180,9 +173,6 @@ class StrictJSONParser(FlaskParser):
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": ma.RAISE,
     }
-
-    def _get_schema(self, argmap: Any, req: Any) -> Any:
-        return super()._get_schema(_made(argmap), req)
 
     def load_querystring(self, req: flask.Request, schema: ma.Schema) -> Any:
         """Return the query parameters; one that is given twice is a fault."""
@@ -218,8 +208,9 @@ class Blueprint(SmorestBlueprint):
         self.after_request(let_keep)
 
     def arguments(self, schema: Any, *, location: str = "json", **options: Any) -> Any:
-        """Declare the schema of the body, or of the query."""
-        declare = super().arguments(schema, location=location, **options)
+        """Declare the schema of the body, or of the query; it is made once for all requests."""
+        made = schema() if isinstance(schema, type) else schema
+        declare = super().arguments(made, location=location, **options)
 
         def decorate(view: Any) -> Any:
             declared = declare(view)

@@ -12,7 +12,7 @@ import flask
 from saltcalc.case.inputs import Named
 from saltcalc.case.intake import Request, batch_of, ends_of
 from saltcalc.data.crop_lookup import MOST_NEAR, find, without_figures
-from saltcalc.data.crops import Catalogue, Crop, catalogue
+from saltcalc.data.crops import Catalogue, catalogue
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.name_forms import plain
 from saltcalc.data.nutrients import own_ranges
@@ -105,7 +105,11 @@ def _title(message: str) -> Title:
 def assessment_of(*requests: Request, ends: tuple[str, ...] = ()) -> Assessment:
     """Assess loaded requests, each as a sample of one batch; see :func:`assess`."""
     known = crop_catalogue()
-    others = {c: _without_figures(c) for c in crops_in(requests) if c not in known.crops}
+    others = {
+        crop: without_figures(crop, crop.written, crop.near[:MOST_NEAR])
+        for crop in crops_in(requests)
+        if crop not in known.crops
+    }
     rows = known.in_order.with_others(others.values()) if others else known.in_order
     return assess(
         batch_of(requests, [crop.id for crop in rows]),
@@ -126,7 +130,3 @@ def crops_in(requests: Iterable[Request]) -> Iterator[Named]:
     for request in requests:
         yield from (planting["crop"] for planting in request.get("crops", ()))
         yield from request.get("thriving_crops", ())
-
-
-def _without_figures(crop: Named) -> Crop:
-    return without_figures(crop, crop.written, crop.near[:MOST_NEAR])

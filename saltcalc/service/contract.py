@@ -17,8 +17,7 @@ from saltcalc.parts.notes import Closing
 from saltcalc.parts.shown import Amount, Member, Series, getter_of, is_part, members_of
 from saltcalc.science.uncertainty import Interval
 from saltcalc.service.fields import said_of
-from saltcalc.service.sample import Sample
-from saltcalc.service.trace import Traced
+from saltcalc.service.sample import Sample, Traced
 
 
 class AnswerSchema(ma.Schema):
@@ -76,9 +75,9 @@ def schema_of(kind: type) -> type[AnswerSchema]:
 
 
 @cache
-def answer_schema(name: str, kind: type, sample: type = Sample) -> type[AnswerSchema]:
+def answer_schema(name: str, kind: type) -> type[AnswerSchema]:
     """Return the schema of an answer of one part, with what every answer begins and ends with."""
-    return _schema(name, _declared(sample, Closing, kind, Traced))
+    return _schema(name, _declared(Sample, Closing, kind, Traced))
 
 
 @cache

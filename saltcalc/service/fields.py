@@ -89,6 +89,14 @@ class BoundedList(ma.fields.List[Any]):
         return members
 
 
+def list_of(
+    schema: type[ma.Schema], most: int, least: int | None = None, **options: Any
+) -> BoundedList:
+    """Return a field for a list of objects, from the least to the most that it may hold."""
+    length = ma.validate.Length(least, most)
+    return BoundedList(ma.fields.Nested(schema), validate=length, **options)
+
+
 class Quantity(ma.fields.Field[Measured]):
     """A quantity with its unit, read into a :class:`saltcalc.quantities.Measured`."""
 
@@ -184,7 +192,7 @@ class Choice(ma.fields.String):
         **options: Any,
     ) -> None:
         self.choices = tuple(choices)
-        self.like = like or OneOf(lambda: self.choices)
+        self.like = like or OneOf(self.choices)
         self.labels = labels or {}
         self.of = of
         super().__init__(

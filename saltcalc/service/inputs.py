@@ -36,7 +36,7 @@ def field_of(given: Input, **options: Any) -> Field:
             return Count(low, high, meaning, **about)
         case OneOf() as one:
             labels = method_labels() if one.ratios else None
-            return Choice(one.ids(), meaning, labels=labels, of=given.name, like=one, **about)
+            return Choice(one.ids, meaning, labels=labels, of=given.name, like=one, **about)
         case Row(table):
             look_up, listing, ids = _TABLES[table]
             return TableId(look_up, listing=listing, description=meaning, ids=ids, **about)
@@ -70,14 +70,13 @@ def takes(
             if each.within != within or (names and each.name not in names):
                 continue
             schema._declared_fields[each.name] = (
-                ma.fields.Nested(groups[each.name], metadata=_meaning_of(each))
+                ma.fields.Nested(
+                    groups[each.name],
+                    metadata={"description": each.meaning} if each.meaning else {},
+                )
                 if isinstance(each.takes, Group)
                 else field_of(each)
             )
         return schema
 
     return add
-
-
-def _meaning_of(each: Input) -> dict[str, str]:
-    return {"description": each.meaning} if each.meaning else {}

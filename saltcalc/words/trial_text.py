@@ -10,8 +10,8 @@ from typing import NamedTuple
 from saltcalc.words.catalogue import sentence, words
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
+from saltcalc.words.text.items import supposed
 from saltcalc.words.text.layout import WIDTH, columns, wrapped
-from saltcalc.words.text.supposed import supposed
 
 MOST_CONTRADICTIONS = 3
 MOST_DIFFERENT = 5

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from saltcalc.case.intake import batch_of as lay_out
-from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import catalogue
+from saltcalc.data.crops import catalogue, sowings
 from saltcalc.parts.assessment import assess
 from saltcalc.parts.crops.ranking import alternatives, rank_crops
 from saltcalc.science.crop_limits import Verdict

@@ -13,9 +13,9 @@ from saltcalc.science.extraction import (
     convert,
     dilution_factor,
     to_pore_water,
-    to_saturated_extract,
 )
 from saltcalc.science.salinity_classes import class_of_ec, classify_reading
+from tests.extracts import to_saturated_extract
 
 CODE = method_codes()
 KIND = {kind: code for code, kind in enumerate(MEDIUM_KINDS)}

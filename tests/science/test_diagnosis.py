@@ -217,26 +217,24 @@ COST = np.array([1, 3, 2])
 
 
 @pytest.mark.parametrize(
-    ("first", "rivals", "outcome", "preferred", "expected"),
+    ("first", "rivals", "outcome", "expected"),
     [
-        (0, [False, True, False], OUTCOME, [False] * 3, 0),
-        (1, [False, False, True], OUTCOME, [False] * 3, 2),
-        (0, [False, True, False], OUTCOME * [[[0], [1], [1]]], [False] * 3, 1),
-        (1, [True, False, True], OUTCOME, [False] * 3, 1),
-        (0, [False, True, False], OUTCOME, [False, True, False], 1),
-        (0, [False, True, False], OUTCOME * [[[0], [0], [1]]], [False] * 3, -1),
-        (1, [False, True, False], OUTCOME, [False] * 3, -1),
+        (0, [False, True, False], OUTCOME, 0),
+        (1, [False, False, True], OUTCOME, 2),
+        (0, [False, True, False], OUTCOME * [[[0], [1], [1]]], 1),
+        (1, [True, False, True], OUTCOME, 1),
+        (0, [False, True, False], OUTCOME * [[[0], [0], [1]]], -1),
+        (1, [False, True, False], OUTCOME, -1),
     ],
     ids=[
         "cheapest",
         "only those that differ",
         "not what is known",
         "from all rivals",
-        "preferred",
         "none left",
         "one cause",
     ],
 )
-def test_the_next_measurement(first, rivals, outcome, preferred, expected):
-    chosen = separating_measurement([first], [rivals], outcome, COST, [preferred])
+def test_the_next_measurement(first, rivals, outcome, expected):
+    chosen = separating_measurement([first], [rivals], outcome, COST)
     assert chosen.tolist() == [expected]

@@ -8,8 +8,8 @@ from saltcalc.science.extraction import (
     convert,
     from_saturated_extract,
     to_pore_water,
-    to_saturated_extract,
 )
+from tests.extracts import to_saturated_extract
 
 CODE = method_codes()
 methods = st.sampled_from(range(len(extraction_methods())))

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from saltcalc.data.aqueous_species import aqueous_species
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science.speciation import log_gamma_davies, speciate
+from saltcalc.science.speciation import speciate
 
 amount = st.one_of(st.just(0.0), st.floats(1e-3, 400))
 reports = st.fixed_dictionaries(dict.fromkeys(reported_ions(), amount))
@@ -75,8 +75,3 @@ def test_activity_of_what_is_absent():
 def test_what_has_no_meaning_is_refused(report, reason):
     with pytest.raises(ValueError, match=reason):
         speciate(report)
-
-
-def test_davies_coefficient_falls_with_the_square_of_charge():
-    one, two = log_gamma_davies([1, 2], 0.01)
-    assert two == pytest.approx(4 * one)

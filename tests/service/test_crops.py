@@ -1,7 +1,6 @@
 import pytest
 
-from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import catalogue
+from saltcalc.data.crops import catalogue, sowings
 
 SENSITIVE_TO_TOLERANT = ["bean", "lettuce", "tomato", "beetroot"]
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import medium_limits, stood_unharmed
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.limits import limits_of
@@ -135,8 +135,7 @@ def stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
     hardy = of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
     soilless = ~np.isnan(of_planting(zone.suits, stalled))
     suits = np.where(no_crop, seedlings, of_planting(zone.suits, stalled))
-    container_medium = salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    held = (no_crop & container_medium) | (soilless & ~hardy)
+    held = (no_crop & ~assessment.mineral_soil) | (soilless & ~hardy)
     lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
     upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
     lower *= _gypsum_corrected_fraction(assessment)

@@ -24,7 +24,7 @@ from saltcalc.data.crop_ph import (
     ph_group,
 )
 from saltcalc.data.crops import soil_temperatures
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS, comparable_with_reference
 from saltcalc.data.observations import observations
 from saltcalc.data.reported_ions import reported_ions
@@ -84,7 +84,7 @@ class CauseArrays:
 
 def assess_causes(assessment: Assessment) -> CauseArrays:
     """Weigh the causes of stalled seedlings for each sample of a batch."""
-    samples, salinity = assessment.batch.samples, assessment.salinity
+    samples = assessment.batch.samples
     stalled, thriving, inferred = assessment.reference_plantings
     signs = _reported(samples.observations)
     named = np.bincount(assessment.batch.thriving.sample, minlength=samples.count) > 0
@@ -117,7 +117,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         signs,
         samples.count,
         not_seen=_reported(samples.not_seen),
-        mineral=salinity.medium_kind != MEDIUM_KINDS.index("soilless"),
+        mineral=assessment.mineral_soil,
     )
     return CauseArrays(findings, stalled, thriving, inferred)
 

@@ -378,7 +378,9 @@ def _measurement(
         if is_open
         for each in group
     ]
-    figures = [_name_of(each) for each in missing if each not in observations()]
+    figures = [
+        say(f"diagnostic_measures.name.{each}") for each in missing if each not in observations()
+    ]
     return {
         "id": measurement.id,
         "name": say(f"next_measurements.name.{measurement.id}"),
@@ -396,7 +398,3 @@ def _measurement(
 
 def _outcome(outcome: str) -> Message:
     return say(f"measurement_outcomes.outcome.{outcome}")
-
-
-def _name_of(measure: str) -> Message:
-    return say(f"diagnostic_measures.name.{measure}")

@@ -12,12 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crop_sowings import sowings
-from saltcalc.data.crops import Crop, Crops
+from saltcalc.data.crops import GROUPS, RATINGS, Crop, Crops, sowings
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import GROUPS, RATINGS
 from saltcalc.parts.crops.limits import grown_figures, limits_of, most_tolerant, with_ph
-from saltcalc.parts.crops.tolerance import highest_tolerated, mineral_soil, root_zone
+from saltcalc.parts.crops.tolerance import highest_tolerated, root_zone
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS, Standing, standing_of
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import how_known, part, row_of, shown, source_keys
@@ -129,7 +127,7 @@ def rank_crops(
         assessment.catalogue,
         codes,
         assessment.batch.samples.extraction[sample][:, None],
-        mineral_soil(assessment.salinity)[sample][:, None],
+        assessment.mineral_soil[sample][:, None],
         assessment.own_ranges,
     )
     if zone is None:
@@ -142,7 +140,7 @@ def rank_crops(
             judge(stage[:, None], limits, RootZone(**columns)),
             assessment.ec_is_lower_bound[sample][:, None],
         ),
-        highest_tolerated(assessment.salinity, limits, sample[:, None], stage[:, None]),
+        highest_tolerated(assessment, limits, sample[:, None], stage[:, None]),
     )
 
 

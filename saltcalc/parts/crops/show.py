@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.crops import Crop
+from saltcalc.data.crops import RATINGS, Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import StageLimit, stage_limits
 from saltcalc.message import Message, say
-from saltcalc.parts.choices import RATINGS
 from saltcalc.parts.crop_listings import SLOPE_UNIT
 from saltcalc.parts.crops.ranking import alternatives, rank_crops, to_sow_instead
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult

@@ -10,7 +10,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.nutrients import Own, governing_range
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.stage_limits import medium_limits
@@ -87,18 +87,18 @@ class CropsResult:
 
 def assess_crops(assessment: Assessment) -> CropsResult:
     """Hold what the roots meet against the published limits of each planting."""
-    batch, salinity, water = assessment.batch, assessment.salinity, assessment.sample_water
+    batch, water = assessment.batch, assessment.sample_water
     plantings = batch.plantings
     limits = with_ph(
         assessment.crop_limits,
         assessment.catalogue,
         plantings.crop,
         batch.samples.extraction[plantings.sample],
-        mineral_soil(salinity)[plantings.sample],
+        assessment.mineral_soil[plantings.sample],
         assessment.own_ranges,
     )
     zone, zone_method = root_zone(assessment, plantings.sample, plantings.stage)
-    shift = salinity.tolerance_shift[plantings.sample]
+    shift = assessment.tolerance_shift[plantings.sample]
     ec_at_yields = shift[:, None] + ec_at_yield(
         YIELDS, np.asarray(limits.threshold)[:, None], np.asarray(limits.slope)[:, None]
     )
@@ -114,13 +114,13 @@ def assess_crops(assessment: Assessment) -> CropsResult:
         zone=zone,
         method=batch.samples.extraction[plantings.sample],
         zone_method=zone_method,
-        max_tolerated_ec=highest_tolerated(salinity, limits, plantings.sample, plantings.stage),
+        max_tolerated_ec=highest_tolerated(assessment, limits, plantings.sample, plantings.stage),
         ec_at_yields=ec_at_yields,
         tolerance_shift=shift,
         readings_at_yields=from_saturated_extract(
             ec_at_yields,
             batch.samples.extraction[sample],
-            salinity.medium_kind[sample],
+            assessment.medium_kind[sample],
             total_porosity=water.total_porosity[sample],
             container_capacity=water.container_capacity[sample],
         ).value,
@@ -186,14 +186,14 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
     batch, salinity = assessment.batch, assessment.salinity
     extract = salinity.saturated_extract
     own_method = batch.samples.extraction[sample]
-    own = _container_limits(salinity, sample, stage, own_method)
+    own = _container_limits(assessment, sample, stage, own_method)
     has_own = ~np.isnan(own[0])
     basis = np.full(sample.shape, method_codes()[EXTRACT])
-    common = _container_limits(salinity, sample, stage, basis)
+    common = _container_limits(assessment, sample, stage, basis)
     suits, injures, sensitive = (
         np.where(has_own, mine, other) for mine, other in zip(own, common, strict=True)
     )
-    shift = salinity.tolerance_shift[sample]
+    shift = assessment.tolerance_shift[sample]
     open_upwards = assessment.ec_is_lower_bound[sample]
     felt = Interval(*(np.maximum(part[sample] - shift, 0.0) for part in extract))
     reading = np.maximum(salinity.ec_25c[sample] - shift, 0.0)
@@ -213,15 +213,10 @@ def root_zone(assessment: Assessment, sample: Codes, stage: Codes) -> tuple[Root
         boron=_on_basis(ions["boron"], salinity, salinity.pore_water)[sample],
         esp=assessment.medium_sodicity.esp[sample],
         ph=batch.samples.medium.ph[sample],
-        mineral=mineral_soil(salinity)[sample],
+        mineral=assessment.mineral_soil[sample],
         **feeding,
     )
     return zone, np.where(has_own, own_method, basis)
-
-
-def mineral_soil(salinity: SalinityArrays) -> Flags:
-    """Which media are mineral soils."""
-    return np.asarray(salinity.medium_kind != MEDIUM_KINDS.index("soilless"))
 
 
 def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
@@ -231,7 +226,7 @@ def _feeding(assessment: Assessment, sample: Codes) -> dict[str, Floats]:
     not tell of a shortage.
     """
     samples, salinity = assessment.batch.samples, assessment.salinity
-    soilless = ~mineral_soil(salinity)
+    soilless = ~assessment.mineral_soil
     ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
     nitrate, ammonium = (
         samples.medium.ions[ion] * reported_ions()[ion].mass_per_charge
@@ -264,13 +259,13 @@ def _on_basis(concentration: Floats, salinity: SalinityArrays, basis: Interval) 
 
 
 def highest_tolerated(
-    salinity: SalinityArrays, limits: CropLimits, sample: Codes, stage: Codes
+    assessment: Assessment, limits: CropLimits, sample: Codes, stage: Codes
 ) -> Floats:
     """Highest EC of the saturated extract that crops stand, container limits included [dS/m].
 
     Parameters
     ----------
-    salinity : SalinityArrays
+    assessment : Assessment
         Of the samples.
     limits : CropLimits
         With crops along the last axis.
@@ -278,19 +273,19 @@ def highest_tolerated(
         Samples and stages; they broadcast with ``limits``.
     """
     basis = np.full(sample.shape, method_codes()[EXTRACT])
-    container = _container_limits(salinity, sample, stage, basis)
-    return max_tolerated_ec(stage, limits, *container) + salinity.tolerance_shift[sample]
+    container = _container_limits(assessment, sample, stage, basis)
+    return max_tolerated_ec(stage, limits, *container) + assessment.tolerance_shift[sample]
 
 
 def _container_limits(
-    salinity: SalinityArrays, sample: Codes, stage: Codes, methods: Codes
+    assessment: Assessment, sample: Codes, stage: Codes, methods: Codes
 ) -> tuple[Floats, Floats, Floats]:
     """Limits of container media at a stage [dS/m]; NaN for mineral soil.
 
     What suits, what injures, and what suits salt-sensitive pot plants, of which the published range
     of seedlings speaks too.
     """
-    soilless = salinity.medium_kind[sample] == MEDIUM_KINDS.index("soilless")
+    soilless = ~assessment.mineral_soil[sample]
     table = _container_limit_table()
     found = np.where(soilless[..., None], table[methods, stage], np.nan)
     of_seedlings = np.where(soilless, table[methods, Stage.SEEDLING, 0], np.nan)

@@ -130,7 +130,10 @@ def show_balance(solution: Solution, trials: SlipTrials, notes: Notes) -> Charge
                     f"finding.{kind}_missing{'_likely' if likely else ''}",
                     owner=_owner(solution),
                     amount=amount,
-                    likely=[_ion_name(ion) for ion in likely],
+                    likely=[
+                        say(f"{'ions' if ion == 'organic_anions' else 'reported_ions.name'}.{ion}")
+                        for ion in likely
+                    ],
                 ),
                 f"ions/{owner}/charge_balance",
             )
@@ -146,10 +149,6 @@ def show_balance(solution: Solution, trials: SlipTrials, notes: Notes) -> Charge
 
 def _owner(solution: Solution) -> Message:
     return say(f"ions.owner_{solution.owner}")
-
-
-def _ion_name(ion: str) -> Message | str:
-    return say(f"ions.{ion}" if ion == "organic_anions" else f"reported_ions.name.{ion}")
 
 
 def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agreement:
@@ -275,7 +274,7 @@ def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
         1.0,
         list(codes.values()),
         extraction,
-        int(assessment.salinity.medium_kind[sample]),
+        int(assessment.medium_kind[sample]),
         total_porosity=float(water.total_porosity[sample]),
         container_capacity=float(water.container_capacity[sample]),
     ).value

@@ -430,7 +430,8 @@ def _saturation(solution: Solution, notes: Notes) -> Saturation:
     return Saturation(
         method="phreeqc" if by_engine else "ion_pairs",
         **{
-            mineral: _index(found, saturated=saturated[mineral]) for mineral, found in index.items()
+            mineral: SaturationIndex(found, saturated[mineral]) if math.isfinite(found) else None
+            for mineral, found in index.items()
         },
     )
 
@@ -439,13 +440,9 @@ def _unreported(solution: Solution, *ions: str) -> list[str]:
     return [f"/{solution.owner}/ions/{ion}" for ion in ions if math.isnan(solution.ions[ion])]
 
 
-def _index(index: float, *, saturated: bool) -> SaturationIndex | None:
-    return SaturationIndex(index, saturated) if math.isfinite(index) else None
-
-
 def find_gypsum(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Tell how to read crops and flush where the extract is saturated with gypsum."""
-    shift = float(assessment.salinity.tolerance_shift[sample])
+    shift = float(assessment.tolerance_shift[sample])
     if shift == 0 or math.isnan(assessment.salinity.ec_25c[sample]):
         return
     notes.cite("fao29")

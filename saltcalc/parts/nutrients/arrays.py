@@ -12,7 +12,7 @@ import numpy as np
 from saltcalc.case.batch import NOT_GIVEN, Samples
 from saltcalc.case.vocabulary import FEEDINGS, MICRONUTRIENT_EXTRACTS, STAGES
 from saltcalc.data.crop_ph import ACID_LOVING, Basis, crop_ph_range, ph_group
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.nutrients import (
     DTPA,
     NO_RANGE,
@@ -125,7 +125,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     """Hold the nutrients of a batch against the published ranges."""
     samples, salinity = assessment.batch.samples, assessment.salinity
     value, by_cat = with_cat(samples, _reported(samples))
-    limits, converted = _limits(samples, salinity)
+    limits, converted = _limits(samples, assessment.mineral_soil)
     own = _own_places(assessment)
     if by_cat.any():
         limits, converted = np.where(by_cat, cat_places(assessment), limits), converted & ~by_cat
@@ -199,7 +199,7 @@ def _reported(samples: Samples) -> Floats:
     return found
 
 
-def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[Codes, Flags]:
+def _limits(samples: Samples, mineral: Flags) -> tuple[Codes, Flags]:
     """Return the place of the governing range, and whether the figure is scaled to reach it."""
     own, reference, by_dtpa = _governing_places()
     limits = own[samples.extraction]
@@ -211,7 +211,6 @@ def _limits(samples: Samples, salinity: SalinityArrays) -> tuple[Codes, Flags]:
     for element, amounts in samples.micronutrients.items():
         dtpa[:, _PLACE[element]] = is_dtpa & ~np.isnan(amounts)
     limits, scaled = np.where(dtpa, by_dtpa, limits), scaled & ~dtpa
-    mineral = salinity.medium_kind != MEDIUM_KINDS.index("soilless")
     paste, extract = method_codes()["saturated_paste"], method_codes()[REFERENCE_METHOD]
     limits[mineral] = np.where(is_ph, own[paste, _PLACE["ph"]], NO_RANGE)
     # The pH range of the saturated paste is that of mineral soils.
@@ -261,7 +260,7 @@ def _ph_by_crop(
     """
     plantings, samples = assessment.batch.plantings, assessment.batch.samples
     stalled, thriving = assessment.reference_plantings.stalled, assessment.batch.thriving
-    mineral = assessment.salinity.medium_kind != MEDIUM_KINDS.index("soilless")
+    mineral = assessment.mineral_soil
     ranges, column = [*nutrient_ranges(), *assessment.own_ranges], _PLACE["ph"]
     chosen, worst = stalled.copy(), np.full(ph.shape, -1.0)
     general = limits[:, column].copy()
@@ -306,8 +305,7 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     range that it has; on coated fertilizer it has none.
     """
     samples, changed = assessment.batch.samples, np.zeros(limits.shape, dtype=bool)
-    soilless = assessment.salinity.medium_kind == MEDIUM_KINDS.index("soilless")
-    poured = soilless & (samples.extraction == method_codes()["pour_through"])
+    poured = ~assessment.mineral_soil & (samples.extraction == method_codes()["pour_through"])
     if not poured.any():
         return changed
     nursery = _nursery_places()
@@ -375,7 +373,7 @@ def _to_reference(assessment: Assessment) -> Interval:
         reading,
         assessment.batch.samples.extraction,
         method_codes()[REFERENCE_METHOD],
-        salinity.medium_kind,
+        assessment.medium_kind,
         total_porosity=water.total_porosity,
         container_capacity=water.container_capacity,
         water_content=assessment.batch.samples.water_content,
@@ -416,7 +414,7 @@ def _nitrogen(assessment: Assessment, value: Floats, by_cat: Flags) -> Interval:
     pore = to_pore_water(
         reading,
         batch.samples.extraction[owner],
-        salinity.medium_kind[owner],
+        assessment.medium_kind[owner],
         total_porosity=water.total_porosity,
         container_capacity=water.container_capacity,
         water_content=batch.samples.water_content[owner],

@@ -108,12 +108,6 @@ def _may_be_salty(assessment: Assessment, sample: int) -> bool:
     return bool(assessment.causes.findings.diagnosis.verdict[sample, salts] >= POSSIBLE)
 
 
-def _about_ammonium(assessment: Assessment, sample: int) -> str:
-    """Warm it so that ammonium turns into nitrate, but not where ammonia is free."""
-    near = not barred(assessment, sample, "air_and_lower_ph")
-    return "let_ammonia_go" if near else "let_ammonium_turn"
-
-
 def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
     """Yield what usually helps a sample."""
     low = nutrients_at(assessment, NutrientStatus.LOW, sample)
@@ -133,10 +127,12 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
         if not (unlikely or is_mineral_nitrogen(assessment, sample)):
             yield _organic_nitrogen(assessment, sample, notes)
     if "ammonium_n" in high:
+        # It is kept warm so that ammonium turns into nitrate, but not where ammonia is free.
+        free = not barred(assessment, sample, "air_and_lower_ph")
         yield _remedy(
             "let_ammonium_turn",
             ["ammonium_n"],
-            (say(f"remedy.{_about_ammonium(assessment, sample)}"),),
+            (say(f"remedy.{'let_ammonia_go' if free else 'let_ammonium_turn'}"),),
             notes,
             "mattson_2011",
             "umass_ammonium_2019",

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_ph import ANY_METHOD, OF_A_CROP
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import (
     CAT,
     CROP_GROWTH,
@@ -279,7 +279,7 @@ def _why_not(assessment: Assessment, nutrient: str, sample: int) -> Message:
     if assessment.nutrients.by_cat[sample, NUTRIENTS.index(nutrient)]:
         of_both = nutrient in ("nitrate_n", "ammonium_n")
         return say(f"nutrients.{'for_both_forms' if of_both else 'no_range_for_this_extract'}")
-    if assessment.salinity.medium_kind[sample] != MEDIUM_KINDS.index("soilless"):
+    if assessment.mineral_soil[sample]:
         return say("nutrients.no_range_for_mineral_soil")
     method = extraction_methods()[assessment.batch.samples.extraction[sample]].id
     if any(each.method == method and each.feeding for each in nutrient_ranges()):
@@ -359,13 +359,14 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
     weeks = row_of(assessment.nutrients.nitrogen_weeks[code], row)
     size = "large" if stage == "established" else "small"
     plants = int(plants_in(assessment)[row])
+    few = float(f"{weeks.value:.{1 if weeks.value < 1 else 2}g}")
     sentences = [
         say(
             f"nutrients.supply_of_{size}_{'plants' if plants > 1 else 'plant'}",
             plants=plants,
             place=name or say("nutrients.the_container"),
             held=held.value,
-            weeks=say("nutrients.weeks", count=_few_digits(weeks.value)),
+            weeks=say("nutrients.weeks", count=few),
         )
     ]
     if assessment.batch.samples.plant_age[sample] > SEEDLING_MAX_AGE and size == "small":
@@ -381,7 +382,3 @@ def _supply(assessment: Assessment, row: int, code: int, notes: Notes) -> Nitrog
         sentence=tuple(sentences),
         **notes.rest_on(nitrogen_uptake()[stage]),
     )
-
-
-def _few_digits(weeks: float) -> float:
-    return float(f"{weeks:.{1 if weeks < 1 else 2}g}")

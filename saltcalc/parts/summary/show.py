@@ -18,7 +18,7 @@ from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
-from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, Retest, show_retest, what_feeds
+from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
 from saltcalc.parts.summary.leading import NO_CAUSE
@@ -86,7 +86,8 @@ def show_summary(answer: Answer) -> Summary:
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
     actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
-    retest = _retest(answer, actions)
+    litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
+    retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
@@ -123,11 +124,6 @@ def _matters(answer: Answer, doubt: str, leading: LeadingCause) -> bool:
     if leading.verdict != "supported" or leading.cause is None:
         return True
     return leaves_open(answer.assessment, doubt, (leading.cause, *leading.tied_with))
-
-
-def _retest(answer: Answer, actions: list[Action]) -> Retest | None:
-    litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
-    return show_retest(answer.assessment, answer.sample, litres, bool(actions), answer.notes)
 
 
 def _remark(finding: Finding | None) -> Any:

@@ -14,7 +14,7 @@ from saltcalc.case.trial import OUTCOMES, Outcome, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.crop_ph import crop_ph_range
-from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.stage_limits import medium_limits
@@ -207,10 +207,8 @@ class Reading:
                 return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
         if figure.figure == "ph":
             method = extraction_methods()[self.assessment.batch.samples.extraction[sample]].id
-            soilless = self.assessment.salinity.medium_kind[sample] == MEDIUM_KINDS.index(
-                "soilless"
-            )
-            wanted = crop_ph_range(crop, method, "soilless" if soilless else "mineral")
+            mineral = self.assessment.mineral_soil[sample]
+            wanted = crop_ph_range(crop, method, "mineral" if mineral else "soilless")
             if wanted is not None:
                 end = getattr(wanted, figure.harm)
                 return np.nan if end is None else float(end)
@@ -389,7 +387,8 @@ class Reading:
         failed = self.media[place].failed
         if not failed and self.media[place].outcomes:
             return []
-        borne_out, still = self._borne_out(place), []
+        borne_out = {cause for crop in failed for cause in self._clear(place, crop)}
+        still = []
         for cause, verdict in self.standing_out(place):
             refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
             if refuted and all(refuted):
@@ -416,10 +415,6 @@ class Reading:
             return True
         known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
         return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
-
-    def _borne_out(self, place: int) -> set[str]:
-        """Return the causes that the pairs with other media bear out."""
-        return {cause for crop in self.media[place].failed for cause in self._clear(place, crop)}
 
     def _clear(self, place: int, crop: str) -> set[str]:
         """Return the causes that explain a failure, of what lies beyond its limit by its error."""

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES
+from saltcalc.case.trial import GOOD, OUTCOMES
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, show_next_measurement
 from saltcalc.parts.notes import Notes
@@ -359,7 +359,7 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
     grades = dict(fared)
     thrived = [each for each in places if OUTCOMES[grades[each]] == "thrived"]
     slow = [each for each in places if OUTCOMES[grades[each]] == "slow"]
-    rest = [each for each in places if not _good(grades[each])]
+    rest = [each for each in places if OUTCOMES[grades[each]] not in GOOD]
     parts = [
         say(f"trial.rank_{which}", media=media)
         for which, media in (
@@ -399,10 +399,6 @@ def _to_mend(
             medium=labels(reading, media),
             what=[say(each) for each in what],
         )
-
-
-def _good(grade: int) -> bool:
-    return grade >= OUTCOMES.index("slow")
 
 
 def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text | None:

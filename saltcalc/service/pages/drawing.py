@@ -50,6 +50,8 @@ _SVG = "http://www.w3.org/2000/svg"
 _LINK = "http://www.w3.org/1999/xlink"
 _DECIMALS = re.compile(r"-?\d+\.\d+")
 _FONT = re.compile(r"(?:(italic) )?(?:(\d00|bold) )?([\d.]+)px .*")
+_REFERRED_TO = re.compile(r"[pm][0-9a-f]{9,}")
+"""Ids that something refers to; those of groups only name them."""
 _POINTS = 72.0
 ET.register_namespace("", _SVG)
 ET.register_namespace("xlink", _LINK)
@@ -188,18 +190,13 @@ def _plainly(node: ET.Element, name: str) -> None:
     if node.get("transform", "").startswith("rotate(-0 "):
         node.attrib.pop("transform")
     own = node.attrib.pop("id", None)
-    if own is not None and _is_used(own):
+    if own is not None and _REFERRED_TO.fullmatch(own):
         node.set("id", f"{name}-{own}")
     for key, value in node.attrib.items():
         if "url(#" in value:
             node.set(key, value.replace("url(#", f"url(#{name}-"))
         elif key in ("href", f"{{{_LINK}}}href") and value.startswith("#"):
             node.set(key, f"#{name}-{value[1:]}")
-
-
-def _is_used(own: str) -> bool:
-    """Tell whether an id can be referred to; those of groups only name them."""
-    return re.fullmatch(r"[pm][0-9a-f]{9,}", own) is not None
 
 
 def _shorter(number: re.Match[str]) -> str:

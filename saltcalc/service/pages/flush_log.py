@@ -57,7 +57,8 @@ def log_page(typed: Typed) -> tuple[str, int]:
     kept = [
         (name, value)
         for name, values in typed.items()
-        if not name.startswith(_READINGS) and name not in (CHOSEN, *_unit_names())
+        if not name.startswith(_READINGS)
+        and name not in (CHOSEN, *(f"{each}{UNIT}" for each in COLUMNS))
         for value in (values[-1:] if name in ("language", "units") else values)
         if value
     ]
@@ -99,10 +100,6 @@ def _row(place: int) -> list[Entry]:
         )
         for column, units in COLUMNS.items()
     ]
-
-
-def _unit_names() -> list[str]:
-    return [f"{name}{UNIT}" for name in COLUMNS]
 
 
 def _is_row(name: str) -> bool:
@@ -151,14 +148,14 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
         ),
     )
     plans = answer.get("flush_plan") or []
-    said = answer["progress"]["sentence"] if follows else " ".join(_planned(each) for each in plans)
+    said = (
+        answer["progress"]["sentence"]
+        if follows
+        else " ".join(each.get("in_short") or each["sentence"] for each in plans)
+    )
     gaps = [] if said else [each["sentence"] for each in answer.get("not_computed", [])]
     return {
         "advice": said or " ".join(gaps),
         "warnings": answer["warnings"],
         "followed": follows,
     }
-
-
-def _planned(row: Json) -> str:
-    return str(row.get("in_short") or row["sentence"])

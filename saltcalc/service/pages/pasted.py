@@ -32,7 +32,8 @@ def with_report(typed: Typed) -> tuple[Typed, dict[str, Any]]:
     labels = {each.name: each.label for each in all_entries()}
     for each in report.taken:
         name, shown = each.pointer, typed_of(nested([(each.pointer, each.value)])[0])
-        before = " ".join(filter(None, (*typed.get(name, ())[-1:], *_unit_in(typed, name))))
+        typed_before = [typed[each][-1] for each in (name, name + UNIT) if typed.get(each)]
+        before = " ".join(filter(None, typed_before))
         if before.strip() and typed.get(name, [""])[-1].strip():
             if typed[name] != shown.get(name):
                 why = sentence("page.typed_before", value=before)
@@ -50,10 +51,6 @@ def with_report(typed: Typed) -> tuple[Typed, dict[str, Any]]:
 
 def _text(typed: Typed) -> str:
     return typed.get(REPORT, [""])[-1].replace("\r\n", "\n")
-
-
-def _unit_in(typed: Typed, name: str) -> list[str]:
-    return typed.get(name + UNIT, [])[-1:]
 
 
 def _mark(text: str) -> str:

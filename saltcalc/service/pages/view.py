@@ -53,18 +53,13 @@ SCRIPTED = f"{POLICY}; script-src 'self'; connect-src 'self'; worker-src 'self'"
 def report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     """Return the answer to a request of the interface as a page."""
     request = json.loads(flask.request.get_data())
-    page = report_page(answer, loaded, typed_of(request), {})
-    response = flask.make_response(page)
-    response.headers["Content-Security-Policy"] = POLICY
-    return response
+    return _safe(report_page(answer, loaded, typed_of(request), {}))
 
 
 def trial_report(answer: Json, loaded: Mapping[str, Any]) -> flask.Response:
     """Return the answer to a comparison of the interface as a page, without a form."""
-    page = flask.render_template("trial.html", **page_words(), **shown_of_trial(answer, loaded))
-    response = flask.make_response(page)
-    response.headers["Content-Security-Policy"] = POLICY
-    return response
+    shown = page_words() | shown_of_trial(answer, loaded)
+    return _safe(flask.render_template("trial.html", **shown))
 
 
 def shown_of_trial(answer: Json, loaded: Mapping[str, Any]) -> dict[str, Any]:
@@ -90,7 +85,10 @@ def shown_of_trial(answer: Json, loaded: Mapping[str, Any]) -> dict[str, Any]:
 
 def problem_page(problem: Mapping[str, Any], status: int) -> flask.Response:
     """Return a problem document as a page."""
-    page = flask.render_template("problem.html", problem=problem, **page_words())
+    return _safe(flask.render_template("problem.html", problem=problem, **page_words()), status)
+
+
+def _safe(page: str, status: int = 200) -> flask.Response:
     response = flask.make_response(page, status)
     response.headers["Content-Security-Policy"] = POLICY
     return response

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Iterable, Iterator
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -96,7 +97,7 @@ class Batches(MethodView):
             else _as_lines(answers)
         )
         if table and table.begins_with_bom and answers_in == CSV:
-            told = _after("\ufeff".encode(), told)
+            told = chain(["\ufeff".encode()], told)
         return _streamed(told, answers_in)
 
 
@@ -157,11 +158,6 @@ def _as_table(answers: Iterable[list[Json]], place: str, mark: str) -> Iterator[
             rows.append(cells_of(broken, columns, comma))
         if rows:
             yield written(rows, mark)
-
-
-def _after(first: bytes, told: Iterable[bytes]) -> Iterator[bytes]:
-    yield first
-    yield from told
 
 
 def _zipped(told: Iterable[bytes]) -> Iterator[bytes]:

@@ -10,9 +10,9 @@ from flask.views import MethodView
 
 from saltcalc.case.intake import column_of, readings_of
 from saltcalc.parts.answer import answer_leaching_fractions, answer_progress
+from saltcalc.parts.assumptions import ec_readings
 from saltcalc.parts.flush.progress import PassesDone, ProgressAlone
 from saltcalc.parts.leaching_fraction import LeachingFractions, PotWater
-from saltcalc.parts.readings import ec_readings
 from saltcalc.parts.shown import Joined
 from saltcalc.quantities import Measured
 from saltcalc.service.body import Blueprint

@@ -74,7 +74,7 @@ class RequestSchema(ma.Schema):
         """Read what was sent; fields that are not sent are passed over."""
         meant, left_out = self._as_meant(data)
         loaded = super().load(meant, unknown=unknown, partial=self._optional)
-        return loaded | told_as_left_out(left_out)
+        return loaded | told_as_left_out(left_out) if left_out else loaded
 
     @cached_property
     def _optional(self) -> _Names:

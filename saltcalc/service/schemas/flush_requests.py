@@ -9,7 +9,7 @@ import marshmallow as ma
 
 from saltcalc.case.batch import Samples
 from saltcalc.quantities import Measured
-from saltcalc.service.fields import BoundedList, Quantity
+from saltcalc.service.fields import Quantity, list_of
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import ComputedSchema, RequestSchema
 from saltcalc.service.schemas.medium import MediumSchema, SolutionSchema
@@ -83,11 +83,7 @@ class ReadingSchema(RequestSchema):
 class ProgressRequestSchema(FlushPlanRequestSchema):
     """A flush under way: the medium as it was before, one kind of container, the passes so far."""
 
-    readings = BoundedList(
-        ma.fields.Nested(ReadingSchema),
-        required=True,
-        validate=ma.validate.Length(min=1, max=MOST_READINGS),
-    )
+    readings = list_of(ReadingSchema, MOST_READINGS, 1, required=True)
 
     @ma.validates_schema
     def _one_container(self, request: Mapping[str, Any], **_: Any) -> None:
@@ -165,7 +161,5 @@ class LeachingFractionRequestSchema(ComputedSchema):
         SolutionSchema,
         metadata={"description": "Water given; what the pots got on the average if left out."},
     )
-    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
-    pots = BoundedList(
-        ma.fields.Nested(PotSchema), required=True, validate=ma.validate.Length(min=1, max=1000)
-    )
+    crops = list_of(PlantingSchema, 100)
+    pots = list_of(PotSchema, 1000, 1, required=True)

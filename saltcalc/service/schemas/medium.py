@@ -194,20 +194,17 @@ class MediumSchema(SolutionSchema, PoresSchema):
                 raise ma.ValidationError({"cat": {nutrient: [sentence("problem.by_two_extracts")]}})
 
     @ma.post_load
-    def _say_how_ph_is_taken(self, medium: dict[str, Any], **_: Any) -> dict[str, Any]:
-        taken = ph_taken(medium)
-        if taken is medium:
-            return medium
-        told = {"ph": taken["ph"], "error": taken["ph_error"], "above": PH_ABOVE_CACL2}
-        reading = say("unit.ph_in_cacl2", **told)
-        return medium | {"ph_in_cacl2": Told(medium["ph_in_cacl2"], reading)}
-
-    @ma.post_load
-    def _say_how_nitrogen_is_taken(self, medium: dict[str, Any], **_: Any) -> dict[str, Any]:
-        if not form_is_open(medium):
-            return medium
-        taken = replace(medium["mineral_n"], reading=say("unit.mineral_n_as_nitrate"))
-        return medium | {"mineral_n": taken}
+    def _say_how_ph_and_nitrogen_are_taken(
+        self, medium: dict[str, Any], **_: Any
+    ) -> dict[str, Any]:
+        read: dict[str, Any] = {}
+        if (taken := ph_taken(medium)) is not medium:
+            told = {"ph": taken["ph"], "error": taken["ph_error"], "above": PH_ABOVE_CACL2}
+            read["ph_in_cacl2"] = Told(medium["ph_in_cacl2"], say("unit.ph_in_cacl2", **told))
+        if form_is_open(medium):
+            as_nitrate = say("unit.mineral_n_as_nitrate")
+            read["mineral_n"] = replace(medium["mineral_n"], reading=as_nitrate)
+        return medium | read
 
 
 def measured(medium: Mapping[str, Any]) -> bool:

@@ -15,7 +15,7 @@ from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
 from saltcalc.service.catalogues import method_labels, named_crop, sign_labels
-from saltcalc.service.fields import BoundedList, Choice, Day, Quantity, TableId
+from saltcalc.service.fields import BoundedList, Choice, Day, Quantity, TableId, list_of
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import ComputedSchema, RequestSchema, SampledSchema
 from saltcalc.service.schemas.medium import (
@@ -114,10 +114,8 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
 
     water = ma.fields.Nested(SolutionSchema)
     means = ma.fields.Nested(MeansSchema)
-    containers = BoundedList(
-        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
-    )
-    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    containers = list_of(ContainerSchema, 100)
+    crops = list_of(PlantingSchema, 100)
     thriving_crops = BoundedList(
         TableId(
             named_crop,
@@ -154,12 +152,8 @@ class FlushPlanRequestSchema(ComputedSchema):
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
     means = ma.fields.Nested(MeansSchema)
-    containers = BoundedList(
-        ma.fields.Nested(ContainerSchema),
-        required=True,
-        validate=ma.validate.Length(min=1, max=100),
-    )
-    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=100))
+    containers = list_of(ContainerSchema, 100, 1, required=True)
+    crops = list_of(PlantingSchema, 100)
     observations = observation_list()
 
 
@@ -181,35 +175,24 @@ class LeachingRequirementRequestSchema(ComputedSchema):
 
     medium = ma.fields.Nested(MediumSchema)
     water = ma.fields.Nested(SolutionSchema, required=True)
-    containers = BoundedList(
-        ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=100)
-    )
-    crops = BoundedList(
-        ma.fields.Nested(PlantingSchema), required=True, validate=ma.validate.Length(min=1, max=100)
+    containers = list_of(ContainerSchema, 100)
+    crops = list_of(PlantingSchema, 100, 1, required=True)
+
+
+def _method(description: str) -> Choice:
+    labels = method_labels()
+    return Choice(
+        method_codes(), description, labels, of="extraction", like=EXTRACTION, required=True
     )
 
 
 class ConversionRequestSchema(PoresSchema, ComputedSchema):
     """An EC by one extraction method, to be expressed by another."""
 
-    extraction = Choice(
-        method_codes(),
-        "How the water was taken out.",
-        labels=method_labels(),
-        of="extraction",
-        like=EXTRACTION,
-        required=True,
-    )
+    extraction = _method("How the water was taken out.")
     ec = Quantity(EC, "EC as read.", required=True)
     temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
-    to = Choice(
-        method_codes(),
-        "The method to express it by.",
-        labels=method_labels(),
-        of="extraction",
-        like=EXTRACTION,
-        required=True,
-    )
+    to = _method("The method to express it by.")
 
 
 class RankingRequestSchema(ComputedSchema):
@@ -243,14 +226,10 @@ class ComparedMediumSchema(JudgedMediumSchema, SampledSchema):
         validate=ma.validate.Length(1, 100), metadata={"description": "Any name for it."}
     )
     medium = ma.fields.Nested(MediumSchema, required=True)
-    outcomes = BoundedList(
-        ma.fields.Nested(OutcomeSchema),
-        validate=ma.validate.Length(max=20),
-        metadata={"description": "How each crop fared in it."},
-    )
-    containers = BoundedList(
-        ma.fields.Nested(ContainerSchema),
-        validate=ma.validate.Length(max=20),
+    outcomes = list_of(OutcomeSchema, 20, metadata={"description": "How each crop fared in it."})
+    containers = list_of(
+        ContainerSchema,
+        20,
         metadata={"description": "Its own, where they are not the same for all media."},
     )
 
@@ -272,12 +251,10 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
     class Meta(AssessmentRequestSchema.Meta):
         exclude = ("medium", "observations", "not_seen", "sample_id", "sampled_on", "previous")
 
-    media = BoundedList(
-        ma.fields.Nested(ComparedMediumSchema), required=True, validate=ma.validate.Length(2, 50)
-    )
+    media = list_of(ComparedMediumSchema, 50, 2, required=True)
     trial = ma.fields.Nested(TrialSchema)
-    containers = BoundedList(ma.fields.Nested(ContainerSchema), validate=ma.validate.Length(max=20))
-    crops = BoundedList(ma.fields.Nested(PlantingSchema), validate=ma.validate.Length(max=20))
+    containers = list_of(ContainerSchema, 20)
+    crops = list_of(PlantingSchema, 20)
 
     @ma.validates_schema(skip_on_field_errors=True)
     def _not_too_many(self, request: Mapping[str, Any], **_: Any) -> None:

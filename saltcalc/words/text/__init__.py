@@ -1,6 +1,5 @@
 """An answer in words: short, for whoever is at the pots, or in full."""
 
-from saltcalc.words.text.behind import behind
 from saltcalc.words.text.full import (
     block,
     figure,
@@ -10,7 +9,7 @@ from saltcalc.words.text.full import (
     workings,
 )
 from saltcalc.words.text.layout import as_markdown, as_text
-from saltcalc.words.text.short import Sheet, short
+from saltcalc.words.text.short import Sheet, behind, short
 
 __all__ = [
     "Sheet",

@@ -43,7 +43,7 @@ def full(answer: Json) -> str:
         ("assumed", _assumptions(answer["assumptions"])),
         ("gaps", _gaps(answer["not_computed"])),
         ("workings", workings(answer.get("workings", []))),
-        ("trace", _trace(answer["trace"])),
+        ("trace", [sentence("workings.trace", **answer["trace"])]),
     )
     return "\n\n".join(filter(None, (block(part, body) for part, body in parts)))
 
@@ -90,10 +90,6 @@ def workings(part: list[Json]) -> Iterator[str]:
         yield sentence("workings.sources", sources=row["sources"])
 
 
-def _trace(trace: Json) -> Iterator[str]:
-    yield sentence("workings.trace", **trace)
-
-
 def _plain_figure(figure: Json) -> str:
     """Write a figure with all the digits that the answer has of it."""
     return words().with_unit(in_marks(f"{figure['value']:g}"), figure["unit"], figure["value"])
@@ -127,10 +123,6 @@ def _in_short(summary: Json) -> Iterator[str]:
         yield sentence(f"full.{begin}", **told)
     if check := summary.get("next_check"):
         yield sentence("full.next", check=check["sentence"])
-
-
-def _passes(count: int) -> str:
-    return sentence("passes", count=count)
 
 
 def _method(method: str) -> str:
@@ -227,7 +219,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
                 "full.flush",
                 container=name,
                 each=figure(row["water_per_container"]),
-                passes=_passes(row["passes"]),
+                passes=sentence("passes", count=row["passes"]),
                 total=figure(row["water_total"], 3),
             )
             # Calcium, where it comes first, begins both.

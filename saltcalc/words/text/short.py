@@ -10,9 +10,8 @@ from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.deeds import enough, next_crop, this_week, today
-from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in
+from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
 from saltcalc.words.text.results import Result, as_known, results_of
-from saltcalc.words.text.supposed import supposed
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
@@ -301,3 +300,31 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             SHOULD,
             language.tell("short.supposed", first=told, count=summary["assumption_count"]),
         )
+
+
+def behind(answer: Json) -> list[str]:
+    """Return the keys of the sources of what the short words tell.
+
+    Those of the reading, the limits of crops, the plan to flush, the ranges that a figure lies
+    outside of, and the causes that are supported.
+
+    Parameters
+    ----------
+    answer : dict
+        As the service gives it, with all its parts.
+    """
+    return sorted(set(_keys(answer)), key=list(answer["sources"]).index)
+
+
+def _keys(answer: Json) -> Iterator[str]:
+    crops, plans = answer["crops"] or [], answer["flush_plan"] or []
+    outside = [
+        each
+        for each in (answer["nutrients"] or {}).get("elements", [])
+        if each.get("status") in ("low", "high")
+    ]
+    found = [each for each in answer["causes"]["ranked"] if each["verdict"] == "supported"]
+    evidence = [one for each in found for one in each.get("evidence_for", [])]
+    salinity = [answer["salinity"]] if answer["salinity"] else []
+    for part in (*salinity, *crops, *plans, *outside, *found, *evidence):
+        yield from part.get("sources", [])
