@@ -175,6 +175,6 @@ def by_sample(defaults: Iterable[Default], batch: Batch) -> list[list[tuple[Defa
     }
     found: list[list[tuple[Default, int]]] = [[] for _ in range(batch.samples.count)]
     for default in defaults:
-        for row in np.flatnonzero(default.rows).tolist():
+        for row in default.rows.nonzero()[0].tolist():
             found[owners[default.table][row]].append((default, row))
     return found

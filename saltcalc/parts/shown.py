@@ -200,7 +200,9 @@ def _picker(kind: type) -> Callable[[Any, int], Any]:
         return _element
     if hasattr(kind, "_fields"):
         made: Any = kind
-        return lambda result, row: made._make([row_of(each, row) for each in result])
+        return lambda result, row: made._make(
+            [_picker(each.__class__)(each, row) for each in result]
+        )
     if kind is dict:
         return lambda result, row: {name: row_of(each, row) for name, each in result.items()}
     if dataclasses.is_dataclass(kind):
@@ -249,7 +251,8 @@ def _row_maker(kind: type) -> Callable[[Any, int], Any]:
         if name not in names:
             raise AttributeError(name)
         whole, row = self.__dict__["_whole_and_row"]
-        picked = self.__dict__[name] = row_of(getattr(whole, name), row)
+        column = getattr(whole, name)
+        picked = self.__dict__[name] = _picker(column.__class__)(column, row)
         return picked
 
     of_row: Any = type(kind.__name__, (kind,), {"__getattr__": pick, "__doc__": kind.__doc__})

@@ -18,10 +18,11 @@ Codes = npt.NDArray[np.signedinteger[Any]]
 """Whole numbers: places in a list of names or of rows, and counts."""
 
 
-def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...]) -> Floats:
-    """Lay out figures that broadcast to a shape along a last axis, one place a figure."""
+def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...] = ()) -> Floats:
+    """Lay out figures along a last axis, one place a figure; they broadcast, to the shape too."""
     figures = list(parts)
-    table = np.empty((*shape, len(figures)))
+    whole = np.broadcast_shapes(shape, *{np.shape(part) for part in figures})
+    table = np.empty((*whole, len(figures)))
     for place, part in enumerate(figures):
         table[..., place] = part
     return table
@@ -42,7 +43,7 @@ def not_negative(values: npt.ArrayLike, name: str) -> Floats:
         If one is negative; missing values (NaN) pass.
     """
     array = np.asarray(values, dtype=np.float64)
-    if (array < 0).any():
+    if np.fmin.reduce(array, axis=None, initial=0.0) < 0:
         raise ValueError(f"{name} must not be negative")
     return array
 

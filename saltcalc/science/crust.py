@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.data.minerals import evaporites, minerals, salts
 from saltcalc.science import phreeqc
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.alkalinity import LOG_K1_CARBONIC
 from saltcalc.science.balance import ANIONS, CATIONS, hypothetical_salts
 from saltcalc.science.saturation import saturation_index
@@ -26,7 +27,7 @@ LEAST_BALANCE = 2 / 3
 
 _MOST_OUTSIDE_PITZER = 0.05  # share of charge the Pitzer database may leave out
 _OUTSIDE_PITZER = ("nitrate_n", "ammonium_n", "phosphorus")
-_STEPS = 30  # of drying
+_STEPS = 12  # of drying
 _LARGEST_FACTOR = 3000.0  # times over that a solution is concentrated at most
 _TRACE = 1e-4  # share of the largest ion below which an ion is left out of the crust
 _FOLLOWED = {("calcium", "bicarbonate"), ("calcium", "sulfate_s"), ("calcium", "phosphorus")}
@@ -144,14 +145,29 @@ def _dry(
     """Minerals that form by PHREEQC; None where it finds no solution."""
     known = [one for one in evaporites() if database in one.databases]
     factors = np.geomspace(1.0, _largest_factor(ions, _RANGE[database]), _STEPS)
-    amounts = phreeqc.dry(ions, ph, [one.phase for one in known], factors, database)
-    if amounts is None:
+    dried = phreeqc.dry(ions, ph, [one.phase for one in known], factors, database)
+    if dried is None:
         return None
     return [
-        CrustMineral(one.id, float(factors[np.flatnonzero(amount > 0)[0]]), method)
-        for one, amount in zip(known, amounts.T, strict=True)
-        if np.any(amount > 0)
+        CrustMineral(one.id, _onset(factors, index, formed), method)
+        for one, index, formed in zip(known, dried.saturation.T, dried.amounts.T > 0, strict=True)
+        if formed.any()
     ]
+
+
+def _onset(factors: Floats, index: Floats, formed: Flags) -> float:
+    """Return about where a mineral begins to form, between the step where it has and the last.
+
+    The index rises nearly as a straight line with the logarithm of the concentration. Where the
+    mineral is let form it stays at zero from then on, so the line is that of the steps before.
+    """
+    at = int(formed.argmax())
+    if at < 2:
+        return float(factors[at])
+    before, last, found = np.log(factors[at - 2 : at + 1])
+    rise = (index[at - 1] - index[at - 2]) / (last - before)
+    onset = last - index[at - 1] / rise if rise > 0 else found
+    return float(np.exp(np.clip(onset, last, found)))
 
 
 def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
@@ -168,7 +184,8 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
     )
     left = dict(ions)
     if np.any(lime >= 0):
-        found.append(CrustMineral("calcium_carbonate", float(factors[lime >= 0][0]), "ion_pairs"))
+        onset = _onset(factors, lime, lime >= 0)
+        found.append(CrustMineral("calcium_carbonate", onset, "ion_pairs"))
         bound = min(ions["calcium"], ions["bicarbonate"])
         left |= {
             "calcium": ions["calcium"] - bound,
@@ -176,7 +193,7 @@ def _lime_and_gypsum(ions: Mapping[str, float]) -> list[CrustMineral]:
         }
     index = saturation_index("gypsum", {ion: value * factors for ion, value in left.items()})
     if np.any(index >= 0):
-        found.append(CrustMineral("gypsum", float(factors[index >= 0][0]), "ion_pairs"))
+        found.append(CrustMineral("gypsum", _onset(factors, index, index >= 0), "ion_pairs"))
     return found
 
 
@@ -188,7 +205,8 @@ def _brushite(ions: Mapping[str, float], ph: float) -> list[CrustMineral]:
     index = saturation_index("brushite", grown, np.full(_STEPS, acidity))
     if not np.any(index >= 0):
         return []
-    return [CrustMineral("calcium_hydrogen_phosphate", float(factors[index >= 0][0]), "ion_pairs")]
+    onset = _onset(factors, index, index >= 0)
+    return [CrustMineral("calcium_hydrogen_phosphate", onset, "ion_pairs")]
 
 
 def _by_solubility(ions: Mapping[str, float]) -> list[CrustMineral]:

@@ -18,7 +18,7 @@ The step itself is that of :mod:`saltcalc.science.flush`.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -96,53 +96,24 @@ class Pots(NamedTuple):
         number = np.asarray(layers, dtype=np.int64)
         if (number < 1).any():
             raise ValueError("layers must be at least 1")
-        shape = np.broadcast_shapes(
-            share.shape, immobile.shape, rate.shape, store.shape, number.shape
-        )
-
-        def flat(part: Floats) -> Floats:
-            return np.broadcast_to(part, shape).reshape(-1)
-
-        return cls(
-            efficiency=flat(share),
-            mobile=flat(1.0 - immobile),
-            immobile=flat(immobile + store),
-            mass_transfer_coefficient=flat(rate),
-            layers=np.broadcast_to(number, shape).reshape(-1),
-        )
+        parts: tuple[Any, ...] = (share, 1.0 - immobile, immobile + store, rate, number)
+        shape = np.broadcast_shapes((1,), *{part.shape for part in parts})
+        return cls(*(np.broadcast_to(part, shape) for part in parts))
 
     @property
     def capacity(self) -> Floats:
         """Capacity for salt [L/L] of all parts, over water held."""
         return self.mobile + self.immobile
 
-    def some(self, cases: npt.NDArray[np.intp]) -> Pots:
+    def some(self, cases: Any) -> Pots:
         """Choose some of the cases.
 
         Parameters
         ----------
-        cases : ndarray of int
+        cases : index
             Which.
         """
-        efficiency, mobile, immobile, rate, layers = self
-        return Pots(efficiency[cases], mobile[cases], immobile[cases], rate[cases], layers[cases])
-
-    def laid_out(self, shape: tuple[int, ...]) -> Pots:
-        """Lay the cases out along several axes.
-
-        Parameters
-        ----------
-        shape : tuple of int
-            Of as many cases.
-        """
-        efficiency, mobile, immobile, rate, layers = self
-        return Pots(
-            efficiency.reshape(shape),
-            mobile.reshape(shape),
-            immobile.reshape(shape),
-            rate.reshape(shape),
-            layers.reshape(shape),
-        )
+        return Pots(*(part[cases] for part in self))
 
 
 def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLike) -> Floats:

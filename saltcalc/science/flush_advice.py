@@ -94,14 +94,13 @@ def advise_flush(
     [13.] [0.] [12.]
     """
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
-    how = reading or Reading(), confidence, labour or Labour()
-    asked = _Asked(flush, known, volume, *how, given)
-    figures = [*_figures(asked[:-1])]
-    shape = np.broadcast_shapes((1,), *map(np.shape, (*figures, *given)))
-    missing = np.isnan(side_by_side(figures, shape))
-    whole = np.asarray(~missing.any(axis=1))
+    asked = _Asked(
+        flush, known, volume, reading or Reading(), confidence, labour or Labour(), given
+    )
+    table = side_by_side(_figures(asked), (1,))
+    whole = np.asarray(~np.isnan(table[:, : -len(given)]).any(axis=1))
     # What is not known, or has nothing to wash with, is not worked out.
-    advice = _advise(_rows(asked, whole, shape)) if whole.any() else _on_nothing()
+    advice = _advise(_of_columns(asked, iter(table[whole].T))) if whole.any() else _on_nothing()
     return advice if whole.all() else _spread(advice, whole)
 
 
@@ -123,31 +122,38 @@ class _Asked(NamedTuple):
     confidence: npt.ArrayLike
     labour: Labour
     timing: Timing
+    """Of which anything may be missing."""
 
 
-def _figures(parts: Any) -> Iterator[Any]:
-    """Yield every figure of nested records."""
+def _figures(parts: tuple[Any, ...]) -> list[Any]:
+    """Return every figure of nested records in a row."""
+    row: list[Any] = []
+    for each in parts:
+        if isinstance(each, tuple):
+            row += _figures(each)
+        else:
+            row.append(each)
+    return row
+
+
+def _of_columns(parts: Any, columns: Iterator[Floats]) -> Any:
+    """Return nested records with columns in the place of their figures, one after another."""
     if isinstance(parts, tuple):
-        for each in parts:
-            yield from _figures(each)
-    else:
-        yield parts
+        return type(parts)(*[_of_columns(each, columns) for each in parts])
+    return next(columns)
 
 
-def _rows(parts: Any, rows: Flags | Codes, shape: tuple[int, ...]) -> Any:
+def _rows(parts: Any, rows: Codes) -> Any:
     """Choose some rows of nested records."""
     if isinstance(parts, tuple):
-        return type(parts)(*(_rows(each, rows, shape) for each in parts))
-    figures = np.asarray(parts, dtype=np.float64)
-    if figures.ndim == 0:
-        return np.full(shape, figures)[rows]
-    return (figures if figures.shape == shape else np.broadcast_to(figures, shape))[rows]
+        return type(parts)(*[_rows(each, rows) for each in parts])
+    return parts[rows]
 
 
 def _spread(parts: Any, rows: Flags) -> Any:
     """Put rows of nested records in their places; what is not known is missing, none or false."""
     if isinstance(parts, tuple):
-        return type(parts)(*(_spread(each, rows) for each in parts))
+        return type(parts)(*[_spread(each, rows) for each in parts])
     whole = np.full(rows.shape, np.nan if parts.dtype.kind == "f" else 0, dtype=parts.dtype)
     whole[rows] = parts
     return whole
@@ -179,7 +185,7 @@ def _with_longer_rests(
     """Give some rows the longest rest of a day where that attains, else one pass a day."""
     every = timings(np.asarray(times.duration)[short])
     both = Timing(*(np.asarray(part)[:, -2:].T.reshape(-1) for part in every))
-    again = _instruct(_rows(asked, np.tile(short, 2), chosen.shape), both)
+    again = _instruct(_rows(asked, np.tile(short, 2)), both)
     number = len(short)
     rested = again.attained[:number] & (chosen[short] < len(RESTS) - 1)
     place = np.where(rested, 0, number) + np.arange(number)

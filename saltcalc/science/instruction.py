@@ -22,7 +22,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -331,8 +331,7 @@ def instruct(
         reading.spread,
         confidence,
     ]
-    shape = np.broadcast_shapes((1,), *map(np.shape, columns))
-    table = side_by_side(columns, shape)
+    table = side_by_side(columns, (1,))
     _check(table.T, flush, timing)
     if len(table) == 1:
         return _instruct(table.T, 1, size if _is_washed(table)[0] else 1)
@@ -340,9 +339,9 @@ def instruct(
     # What a pass does is worked out once for pots that differ in their salt and target alone.
     in_pot = [*start.top_over_rest, start.height, *start.unswept]
     of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *in_pot]
-    passes = side_by_side(of_pass, shape)[first]
+    passes = side_by_side(of_pass, table.shape[:1])[first]
     kind = np.unique(passes, axis=0, return_inverse=True)[1].reshape(-1)
-    per_day = np.broadcast_to(timing.passes_a_day, shape)[first]
+    per_day = np.broadcast_to(timing.passes_a_day, table.shape[:1])[first]
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     washed = _is_washed(unlike)
     lots = [
@@ -377,7 +376,7 @@ def _lots(rows: Codes, kind: Codes, per_day: Floats) -> Iterator[tuple[Codes, in
 
 def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     """Instruct for rows kind by kind, so many of each kind, with a sample of this size a row."""
-    figures = iter(rows)
+    figures = iter(rows.reshape(len(rows), -1, alike))
 
     def interval() -> Interval:
         return Interval(next(figures), next(figures), next(figures))
@@ -401,19 +400,19 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     most = np.floor(left / each * (1 + 1e-12)).astype(np.int64)
 
     given = Uncertain(*uncertain, start)
-    drawn, drainage = wash_rows(given, Goals(target, water, each, most), kept, timing, alike, size)
-    number = np.sort(drawn, axis=1)
-    share_reachable = (number <= most[:, np.newaxis]).mean(axis=1)
+    drawn, drainage = wash_rows(given, Goals(target, water, each, most), kept, timing, size)
+    number = np.sort(drawn, axis=-1)
+    share_reachable = (number <= most[..., np.newaxis]).mean(axis=-1)
     needed = np.asarray(flush.ec_medium) > target
     # The fewest passes that are enough for these shares of the containers.
-    ends = number[:, [_place(share, size) for share in (LOW, 0.5, HIGH)]].T
+    ends = np.array([number[..., _place(share, size)] for share in (LOW, 0.5, HIGH)])
     litres = np.where(ends > 0, np.where(ends <= most, wetting + ends * each, np.inf), 0.0)
     low, likely, high = np.where(needed, litres, 0.0)
     place = np.ceil(confidence * size - 1e-9).astype(np.int64) - 1
-    asked = np.take_along_axis(number, place[:, np.newaxis], axis=1)[:, 0]
+    asked = np.take_along_axis(number, place[..., np.newaxis], axis=-1)[..., 0]
     near = too_close(target, water)
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
-    share_reached = (number <= passes[:, np.newaxis]).mean(axis=1)
+    share_reached = (number <= passes[..., np.newaxis]).mean(axis=-1)
     extra = np.maximum(np.ceil(EXTRA_SHARE * passes), 1.0)
     rounds = np.where(needed, np.minimum((most - passes) // extra, MOST_ROUNDS), 0).astype(np.int64)
 
@@ -426,8 +425,8 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     days = -(-passes // per_day)
     flushed = passes > 0
     pauses = (passes - days) * np.asarray(timing.rest) + (days - 1) * np.asarray(timing.night)
-    marks = np.where(flushed, np.quantile(drainage, [LOW, 0.5, HIGH], axis=1), np.nan)
-    return Instruction(
+    marks = np.where(flushed, np.quantile(drainage, [LOW, 0.5, HIGH], axis=-1), np.nan)
+    told: Any = Instruction(
         attained=attained,
         wetting=np.where(flushed, wetting, 0.0),
         passes=passes,
@@ -448,6 +447,7 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
         hours=np.where(flushed, passes * np.asarray(timing.duration) + pauses, 0.0),
         few_pourings=passes <= PRACTICAL_POURINGS,
     )
+    return Instruction(*(part.reshape(-1) for part in told))
 
 
 def _place(share: float, size: int) -> int:

@@ -21,8 +21,8 @@ _A_PHI = 0.3915  # (kg/mol)^0.5, Debye and Hückel's slope for the osmotic coeff
 _B = 1.2  # (kg/mol)^0.5
 _ALPHA, _ALPHA_2_2, _ALPHA_SECOND = 2.0, 1.4, 12.0  # (kg/mol)^0.5
 _MOST_IMBALANCE = 20.0  # % of the charges, up to which a report tells of the whole; a judgement
-_ROUNDS = 5
-_EC_POWER = 0.93  # EC rises with about this power of the concentration
+_ROUNDS, _SETTLED = 3, 1e-6
+_EC_POWER = 0.93  # of the concentration with which EC rises, at first; then that of the last step
 
 
 def osmotic_potential_handbook60(ec: ArrayLike) -> Floats:
@@ -183,12 +183,14 @@ def osmotic_potential_at_ec(ions: Mapping[str, ArrayLike], ec: ArrayLike) -> Flo
     """
     wanted = np.asarray(ec, dtype=np.float64)
     times: Floats = np.ones(np.broadcast_shapes(*map(np.shape, ions.values()), wanted.shape))
-    scaled: dict[str, Floats] = {}
-    for _ in range(_ROUNDS):
-        scaled = {ion: np.asarray(value) * times for ion, value in ions.items()}
-        found = total_ec_from_ions(scaled)
-        ratio = np.full(times.shape, np.nan)
-        np.divide(wanted, found, out=ratio, where=found > 0)
-        times = times * ratio ** (1 / _EC_POWER)
+    power, step, before = (np.full(times.shape, each) for each in (_EC_POWER, 0.0, np.nan))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(_ROUNDS):
+            found = np.log(
+                total_ec_from_ions({ion: np.asarray(value) * times for ion, value in ions.items()})
+            )
+            np.divide(found - before, step, out=power, where=np.abs(step) > _SETTLED)
+            step, before = (np.log(wanted) - found) / power, found
+            times = times * np.exp(step)
     scaled = {ion: np.asarray(value) * times for ion, value in ions.items()}
     return np.where(np.isnan(times), np.nan, osmotic_potential_pitzer(scaled))

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.util import find_spec, module_from_spec, spec_from_file_location
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -69,6 +69,16 @@ class EngineResult:
     ec: float
     ionic_strength: float
     saturation: dict[str, float]
+
+
+class Drying(NamedTuple):
+    """What PHREEQC finds step by step as a solution dries, shape (steps, phases).
+
+    ``amounts`` [mol per kg of water at the start], ``saturation`` the saturation index.
+    """
+
+    amounts: Floats
+    saturation: Floats
 
 
 @cache
@@ -245,7 +255,7 @@ def dry(
     phases: Sequence[str],
     factors: Floats,
     database: str = _DATABASE,
-) -> Floats | None:
+) -> Drying | None:
     """Take water away from one solution in contact with air and let minerals form.
 
     Parameters
@@ -263,9 +273,9 @@ def dry(
 
     Returns
     -------
-    (steps, phases) ndarray or None
-        Amount of each mineral [mol per kg of water at the start]; None where PHREEQC finds no
-        solution. Steps that it did not reach are zero.
+    Drying or None
+        Its arrays have the shape (steps, phases); None where PHREEQC finds no solution. Steps that
+        it did not reach have no mineral and an index of NaN.
 
     Raises
     ------
@@ -283,8 +293,8 @@ def dry(
     >>> if available():
     ...     factors = np.array([1.0, 100.0, 3000.0])
     ...     report = {"sodium": 5.0, "chloride": 5.0}
-    ...     amounts = dry(report, 7.0, ["Halite"], factors, "pitzer.dat")
-    ...     assert (amounts[:, 0] > 0).tolist() == [False, False, True]
+    ...     dried = dry(report, 7.0, ["Halite"], factors, "pitzer.dat")
+    ...     assert (dried.amounts[:, 0] > 0).tolist() == [False, False, True]
     """
     kept = "\n".join(f"    {phase} 0 0" for phase in phases)
     taken = np.round(MOLES_OF_WATER * (1 - 1 / factors), 6)
@@ -304,9 +314,10 @@ SELECTED_OUTPUT 1
     -reset false
     -step true
     -equilibrium_phases {" ".join(phases)}
+    -saturation_indices {" ".join(phases)}
 END
 """
-    amounts = np.zeros((len(factors), len(phases)))
+    dried = Drying(*(np.full((len(factors), len(phases)), empty) for empty in (0.0, np.nan)))
     with engine(database) as held:
         try:
             held.run_string(script)
@@ -315,9 +326,10 @@ END
             return None
         finally:
             held.run_string(_AFTER_DRYING)
-    columns = [heading.index(phase) for phase in phases]
+    columns = [[heading.index(f"{kind}{phase}") for phase in phases] for kind in ("", "si_")]
     for row in rows:
         step = int(row[heading.index("step")])
         if step >= 1:
-            amounts[step - 1] = [float(row[column]) for column in columns]
-    return amounts
+            for table, places in zip(dried, columns, strict=True):
+                table[step - 1] = [float(row[place]) for place in places]
+    return dried

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, filled
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.balance import ANIONS, CATIONS
 
 SALT_TYPES = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
@@ -16,7 +16,8 @@ NO_SALT_TYPE = -1
 MIXED = SALT_TYPES.index("mixed")
 
 # Least share of charge that gives the salt its name. Half for one ion of its sign is Back (1966);
-# nutrient and ammonium are a judgement of this project.
+# nutrient and ammonium are a judgement of this project. As these are less than half, they name the
+# salt only where one of their ions leads those of its sign.
 LIMITS = {
     "sodium": 0.5,
     "chloride": 0.5,
@@ -26,6 +27,9 @@ LIMITS = {
     "bicarbonate": 0.5,
 }
 
+
+_NAMING = {"nutrient": ("potassium", "nitrate_n"), "ammonium": ("ammonium_n",)}
+"""Ions of which one must lead those of its sign."""
 
 MOST_EC_OF_CHARGE = 0.15
 """EC of the salts of media that conduct best, of potassium and ammonium with nitrate or chloride.
@@ -45,7 +49,8 @@ class SaltType:
     ----------
     code : ndarray of int
         Index into `SALT_TYPES`: the type whose figure exceeds its limit by the largest
-        factor, ``mixed`` where none does; -1 where no charge was reported, or less than
+        factor, ``mixed`` where none does; ammonium, and nutrient, only where one of their ions
+        holds the most charge of its sign; -1 where no charge was reported, or less than
         `LEAST_REPORTED` of what the measured EC takes.
     figures : dict of str to ndarray
         The figure of each type but ``mixed``, to hold against `LIMITS`: sodium and ammonium
@@ -90,6 +95,12 @@ def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) ->
 
     >>> int(salt_type({"nitrate_n": 0.4}, measured_ec=1.8).code)
     -1
+
+    Ammonium that other cations outweigh does not name it.
+
+    >>> compost = {"ammonium_n": 6.0, "potassium": 8.0, "sodium": 2.0, "chloride": 7.0}
+    >>> SALT_TYPES[salt_type(compost).code]
+    'mixed'
     """
     names = CATIONS + ANIONS
     *values, ec = np.broadcast_arrays(
@@ -115,9 +126,20 @@ def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) ->
     }
     excess = np.stack([figures[name] / LIMITS[name] for name in SALT_TYPES[:MIXED]])
     nothing = np.isnan(excess).all(axis=0) | (reported < LEAST_REPORTED * least)
+    for name, ions_of in _NAMING.items():
+        leads = np.any([_leads(ion, known) for ion in ions_of], axis=0)
+        excess[SALT_TYPES.index(name)] *= leads
     leading = np.where(np.isnan(excess), -np.inf, excess)
     code = np.where(leading.max(axis=0) >= 1, leading.argmax(axis=0), MIXED)
     return SaltType(code=np.where(nothing, NO_SALT_TYPE, code), figures=figures)
+
+
+def _leads(ion: str, known: Mapping[str, Floats]) -> Flags:
+    """Where an ion holds at least as much charge as any other of its sign."""
+    side = CATIONS if ion in CATIONS else ANIONS
+    most = np.max([filled(known[each], 0.0) for each in side], axis=0)
+    held: Flags = filled(known[ion], 0.0) >= most
+    return held
 
 
 def _mean_of_known(first: Floats, second: Floats) -> Floats:

@@ -7,7 +7,6 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from functools import cache
 from typing import NamedTuple
 
@@ -238,11 +237,7 @@ def sample_pots(
     ratio = np.maximum(amount_at(scores[:, 8], across(known.start.top_over_rest)), 1.0)
     behind = logit_normal_quantile(scores[:, 9], across(known.start.unswept))
     stands = behind + (1.0 - behind) * immobile
-    shape = np.broadcast_shapes(*map(np.shape, (efficiency, stands, rate, store)))
-    flat = cycles.Pots.of(
-        *(np.broadcast_to(part, shape) for part in (efficiency, stands, rate, store, layers))
-    )
-    pots = flat.laid_out(shape)
+    pots = cycles.Pots.of(efficiency, stands, rate, store, layers)
     # Concentrations are those at capacity, so that water soaked up adds its salt to them.
     start = ec * factor + each(ec_water) * each(kept) / held / pots.capacity
     profile = salt_profile(pots, ratio, each(known.start.height))
@@ -254,7 +249,6 @@ def wash_rows(
     goals: Goals,
     kept: Floats,
     timing: Timing,
-    alike: int,
     size: int,
 ) -> tuple[Codes, Floats]:
     """Wash a sample of each container to its target; what a pass does is worked out once a kind.
@@ -262,74 +256,62 @@ def wash_rows(
     Parameters
     ----------
     given : Uncertain
-        The containers, shape (m,), kind by kind: rows of a kind have the same pots, whose salt lies
+        The containers, shape (kinds, rows): rows of a kind have the same pots, whose salt lies
         alike, hold the same water and are given the same passes. No figure is missing here.
     goals : Goals
-        Shape (m,).
-    kept : ndarray, shape (m,)
+        Shape (kinds, rows).
+    kept : ndarray, shape (kinds, rows)
         Water soaked up before any washes. [L]
     timing : Timing
-        Arrays of shape (m,).
-    alike : int
-        Rows of each kind.
+        Arrays of shape (kinds, rows).
     size : int
         Containers drawn for each row.
 
     Returns
     -------
-    passes : ndarray of int, shape (m, size)
+    passes : ndarray of int, shape (kinds, rows, size)
         Fewest passes to the target; the most + 1 where that many do not do it.
-    drainage : ndarray, shape (m, size)
+    drainage : ndarray, shape (kinds, rows, size)
         EC of the drainage of the last of them, by the balance of the salt. [dS/m]
 
     Examples
     --------
     Each litre takes half of the salt out of a pot that mixes at once.
 
-    >>> def exact(*figures):
+    >>> def exact(figures):
     ...     return Interval.of(figures, figures, figures)
-    >>> mixes = UncertainWashout(exact(1, 1), exact(0, 0), exact(0, 0), exact(0, 0))
-    >>> held, factor = exact(*(2 * [1 / np.log(2)])), exact(1, 1)
-    >>> none, one = np.zeros(2), np.ones(2)
-    >>> evenly = Start(factor, 15.0 * one, exact(0, 0), one)
-    >>> given = Uncertain(mixes, held, exact(8, 8), factor, evenly)
-    >>> goals = Goals(np.array([4.1, 1.6]), none, one, np.array([9, 9]))
-    >>> passes, _ = wash_rows(given, goals, none, Timing(one, one, one, one), 2, 128)
-    >>> print(np.median(passes, axis=1))
-    [1. 2.]
+    >>> none, one = np.zeros((1, 2)), np.ones((1, 2))
+    >>> mixes = UncertainWashout(exact(one), exact(none), exact(none), exact(none))
+    >>> evenly = Start(exact(one), 15.0 * one, exact(none), one)
+    >>> given = Uncertain(mixes, exact(one / np.log(2)), exact(8 * one), exact(one), evenly)
+    >>> goals = Goals(np.array([[4.1, 1.6]]), none, one, np.array([[9, 9]]))
+    >>> passes, _ = wash_rows(given, goals, none, Timing(one, one, one, one), 128)
+    >>> print(np.median(passes, axis=-1))
+    [[1. 2.]]
     """
-    shape = (len(kept) // alike, alike)
-
-    def by_row(figures: npt.ArrayLike) -> Floats:
-        return np.asarray(figures).reshape(shape)
 
     def of_kind(figures: npt.ArrayLike) -> Floats:
         """Let the first row of each kind stand for it."""
-        return by_row(figures)[:, :1]
+        return np.asarray(figures)[:, :1]
 
-    def each(interval: Interval, laid_out: Callable[[npt.ArrayLike], Floats]) -> Interval:
-        return Interval(*map(laid_out, interval))
+    def each(interval: Interval) -> Interval:
+        return Interval(*map(of_kind, interval))
 
     start = given.start
     known = Uncertain(
-        UncertainWashout(*(each(part, of_kind) for part in given.washout)),
-        each(given.water_held, of_kind),
-        each(given.ec_medium, by_row),
-        each(given.conversion, by_row),
-        Start(
-            each(start.top_over_rest, of_kind), of_kind(start.height), each(start.unswept, of_kind)
-        ),
+        UncertainWashout(*map(each, given.washout)),
+        each(given.water_held),
+        given.ec_medium,
+        given.conversion,
+        Start(each(start.top_over_rest), of_kind(start.height), each(start.unswept)),
     )
-    target, water, poured, most = goals
-    by_kind = Goals(by_row(target), by_row(water), of_kind(poured), most.reshape(shape))
-    spaced = Timing(*map(of_kind, timing))
-    soaked = by_row(kept)
+    by_kind, spaced = goals._replace(each=of_kind(goals.each)), Timing(*map(of_kind, timing))
     washed = [
-        _wash(sample_pots(known, by_kind.water, soaked, scores), by_kind, spaced)
-        for scores in _by_layers(normal_sample(DIMENSIONS, size), len(kept))
+        _wash(sample_pots(known, goals.water, kept, scores), by_kind, spaced)
+        for scores in _by_layers(normal_sample(DIMENSIONS, size), kept.size)
     ]
     passes, drainage = (np.concatenate(part, axis=-1) for part in zip(*washed, strict=True))
-    return passes.reshape(-1, size), drainage.reshape(-1, size)
+    return passes, drainage
 
 
 def _by_layers(scores: Floats, rows: int) -> list[Floats]:
@@ -342,8 +324,7 @@ def _by_layers(scores: Floats, rows: int) -> list[Floats]:
 
 def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floats]:
     """Wash each draw of each row, the rows of a kind by what its pots do to salt."""
-    held = drawn.held[:, 0]
-    pots = drawn.pots.laid_out(held.shape)
+    held, pots = drawn.held[:, 0], drawn.pots.some(np.s_[:, 0])
     one = cycles.pass_map(pots, goals.each / held, timing.duration)
     water = goals.water[..., np.newaxis]
     wanted = goals.target[..., np.newaxis] * drawn.factor - water

@@ -161,6 +161,9 @@ def water_kept(poured: npt.ArrayLike, deficit: npt.ArrayLike, reach: npt.ArrayLi
         not_negative(reach, "reach"),
     )
     room = share * short
+    missing = np.isnan(given) | np.isnan(room)
+    if not (given > 0).any():
+        return np.where(missing, np.nan, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         through = np.where(room > 0, given / room, np.inf)
     # Beyond nine times its room a container is full to the last digit shown.
@@ -174,7 +177,6 @@ def water_kept(poured: npt.ArrayLike, deficit: npt.ArrayLike, reach: npt.ArrayLi
         short = 0.5 * (np.arctanh(part) + np.arctan(part)) - sought
         part = np.clip(part - short * (1.0 - part**4), 0.0, full)
     kept = room * np.where(through >= 9.0, 1.0, part)
-    missing = np.isnan(given) | np.isnan(room)
     return np.where(missing, np.nan, np.where(given > 0, kept, 0.0))
 
 

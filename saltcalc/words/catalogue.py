@@ -156,12 +156,10 @@ class Words:
         KeyError
             If the language has no sentence of that id, or it tells what was not given.
         """
-        if isinstance(text, Title):
-            return self.named(text.id, str(text))
-        if isinstance(text, str):
-            return text
-        if isinstance(text, tuple):
-            return " ".join(self.say(each) for each in text)
+        if not isinstance(text, Message):
+            if isinstance(text, tuple):
+                return " ".join([self.say(each) for each in text])
+            return self.named(text.id, str(text)) if isinstance(text, Title) else text
         if text.id in self._plurals:
             sentence = self._plural(self._plurals[text.id], float(text.told["count"]))
         elif text.id in self._sentences:

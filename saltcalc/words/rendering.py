@@ -142,12 +142,15 @@ def _day(value: datetime.date, _: str | None, __: Words) -> str:
     return value.isoformat()
 
 
+_RECORDS = (Finding, Assumption, NotComputed)
+
+
 def _list(value: Sequence[Any], unit: str | None, words: Words) -> Any:
     first = value[0] if value else None
     if isinstance(first, Message) and isinstance(value, tuple):
         return words.say(value)
     told = [_plain(each, unit, words) for each in value]
-    if isinstance(first, Finding | Assumption | NotComputed):
+    if isinstance(first, _RECORDS):
         # Two that tell figures apart by less than is said read alike, and are said once.
         return [each for place, each in enumerate(told) if each not in told[:place]]
     return told

@@ -157,6 +157,15 @@ def test_scaled_to_a_reading_the_ions_read_as_much(ions, ec):
     assert found == pytest.approx(read, rel=0.005)
 
 
+@pytest.mark.parametrize("off", [0.0, 1e-12, 1e-7, 1e-3, 1.0, 10.0])
+def test_a_reading_near_that_of_the_ions_or_far_off_is_met(off):
+    ions = {"sodium": 6.0, "calcium": 3.0, "chloride": 5.0, "sulfate_s": 4.0}
+    times = (1 + off) ** np.array([1.0, -1.0])
+    grown = {ion: amount * times for ion, amount in ions.items()}
+    found = osmotic_potential_at_ec(ions, ec_from_ions(grown).ec)
+    assert found == pytest.approx(osmotic_potential_pitzer(grown), rel=1e-5)
+
+
 def test_a_report_of_one_sign_does_not_tell_of_the_whole():
     assert not tell_of_the_whole({"nitrate_n": 10.0})
     assert not tell_of_the_whole({"sodium": 10.0, "chloride": 7.0})

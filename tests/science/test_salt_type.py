@@ -36,6 +36,22 @@ def test_the_dominant_salt_is_named(ions, name):
     assert SALT_TYPES[salt_type(ions).code] == SALT_TYPES[name]
 
 
+@pytest.mark.parametrize(
+    ("ions", "name"),
+    [
+        ({"ammonium_n": 6.0, "potassium": 13.0, "sodium": 4.0, "chloride": 9.0}, "mixed"),
+        ({"ammonium_n": 6.0, "potassium": 5.0, "sodium": 4.0, "sulfate_s": 7.0}, "ammonium"),
+        (
+            {"potassium": 5.0, "calcium": 9.0, "nitrate_n": 5.5, "chloride": 6.0, "sulfate_s": 2.5},
+            "mixed",
+        ),
+        ({"potassium": 5.0, "calcium": 9.0, "nitrate_n": 7.0, "chloride": 6.0}, "nutrient"),
+    ],
+)
+def test_less_than_half_names_the_salt_only_where_it_leads(ions, name):
+    assert SALT_TYPES[salt_type(ions).code] == name
+
+
 def test_figures_decide_and_are_given():
     found = salt_type({"sodium": 9.0, "calcium": 1.0, "chloride": 9.0, "sulfate_s": 1.0})
     assert found.figures["sodium"] == pytest.approx(0.9)

@@ -1,6 +1,7 @@
 """The flush over HTTP: plans, ways out, cost and progress."""
 
 import copy
+import math
 from typing import ClassVar
 
 import pytest
@@ -318,8 +319,10 @@ class TestWhenWaterCannotDoIt:
     def test_a_dripper_that_rests_is_told_in_turns(self, plan):
         row, _ = plan(medium__ec=8, means={"by": "dripper", "flow": "2 L/h"}, rest="2 h")
         assert row["rest"]["value"] == 120
-        minutes = 60 * row["applied_each"]["value"] / 2
-        turns = f"for {minutes:.0f} minutes {row['passes_a_day']} times a day"
+        poured = row["passes"] * row["applied_each"]["value"]
+        days = math.ceil(row["passes"] / row["passes_a_day"])
+        minutes = 60 * poured / 2 / row["passes_a_day"] / days
+        turns = f"for {minutes:.0f} minutes {row['passes_a_day']} times a day, for {days} days"
         assert turns in row["sentence"]
 
     def test_beyond_three_volumes_the_plan_says_so_and_offers_blending(self, plan):

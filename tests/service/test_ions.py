@@ -273,6 +273,16 @@ class TestGypsum:
         )
         assert with_shift == pytest.approx([ec + 2.0 for ec in plain], rel=5e-5)
 
+    @pytest.mark.parametrize(("ec", "times"), [(2.8, "within"), (4.5, "1.3 times")])
+    def test_the_ec_is_held_against_the_limit_with_gypsum_in_both(self, ec, times, post):
+        """Bean: 1.0 dS/m and 10 % of its yield at 19 %/(dS/m); 2 dS/m more for gypsum (FAO 29)."""
+        answer = post("/v1/assessments", self.sent(GYPSUM, ec))
+        worst, crop = answer["summary"]["worst_crop"], answer["crops"][0]
+        assert worst["found"]["value"] == crop["ec_saturated_extract"]["value"] == ec
+        assert worst["allowed"] == crop["max_tolerated_ec"]
+        assert crop["max_tolerated_ec"]["value"] > 3.0
+        assert times in worst["sentence"]
+
     def test_the_flush_plan_tells_of_the_plateau(self, post):
         sent = self.sent(GYPSUM, 4.5)
         found = warnings(post("/v1/assessments", sent))["gypsum_plateau"]

@@ -237,3 +237,12 @@ def test_low_nitrate_of_plants_that_died_too_early_for_a_shortage_is_not_why_the
     assert list(found) == ["liquid_feed"]
     assert "not why they stall" in found["liquid_feed"]["sentence"]
     assert "not why they stall" in answer["nutrients"]["nitrogen"][0]["sentence"]
+
+
+@pytest.mark.parametrize(("ec", "told"), [(2.0, "feed_weaker"), (6.0, "stop_feeding")])
+def test_feeding_stops_for_nitrate_only_where_salt_may_be_too_much(ec, told, post):
+    medium = {"extraction": "SME", "ec": ec, "ph": 6.1, "ions": {"nitrate_n": 215}}
+    crops = [{"crop": "tomato", "stage": "established"}]
+    answer = post("/v1/assessments", {"medium": medium, "crops": crops})
+    remedies = {each["id"] for each in answer["nutrients"]["remedies"]}
+    assert remedies & {"feed_weaker", "stop_feeding"} == {told}

@@ -16,7 +16,7 @@ REQUESTS = json.loads((Path(__file__).parent / "ten_requests.json").read_text(en
 
 SAYS = {
     "healthy": (
-        ["All figures are in range. Nothing to correct.", "limit 2.2 dS/m"],
+        ["No figure is out of range. Nothing to correct.", "limit 2.2 dS/m"],
         ["Today", "Do not", "cause"],
     ),
     "salt": (

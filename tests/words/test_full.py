@@ -38,7 +38,7 @@ def test_it_starts_with_what_matters_in_a_few_lines(told, demo_request):
 def test_a_fine_medium_says_that_nothing_explains_it(told):
     blocks = told({"medium": {"extraction": "saturated_media_extract", "ec": 1.5, "ph": 6.0}})
     first = blocks["In short"][0].strip()
-    assert first == "All figures are in range. Nothing to correct."
+    assert first == "No figure is out of range. Nothing to correct."
     assert "Find out next" not in blocks
     stalled = told(
         {
@@ -151,7 +151,7 @@ def test_a_vague_stall_with_all_in_range_says_so_and_what_to_look_at(post):
     }
     summary_ = post("/v1/assessments", request)["summary"]
     first = summary_["leading_cause"]["sentence"]
-    assert first.startswith("All figures given are in range. None explains a stall")
+    assert first.startswith("No figure given is out of range. None explains a stall")
     assert "good ones" in summary_["next_check"]["sentence"]
     request["medium"]["ec"] = 4.5
     other = post("/v1/assessments", request)["summary"]["leading_cause"]["sentence"]

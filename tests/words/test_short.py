@@ -139,10 +139,8 @@ def within_limits(text, sheet, most_lines, most_words):
     """Hold what stands beside the results to the limits: labels, blank lines and all."""
     lines = text.splitlines()
     results = len(sheet.results) and len(sheet.results) + 1
-    wrapped = [
-        line for line in lines if sheet.in_range and line.startswith("  ") and line[2] != " "
-    ]
-    beside = len(lines) - results - bool(sheet.in_range) - len(wrapped)
+    wrapped = [line for line in lines if sheet.others and line.startswith("  ") and line[2] != " "]
+    beside = len(lines) - results - len(sheet.others) - len(wrapped)
     said = [each for part in sheet.parts for each in (part.label, *part.said)]
     said.append(sheet.trace)
     assert max(map(len, lines)) <= 100
@@ -227,10 +225,10 @@ def _said(sheet, label):
 def test_a_healthy_medium_gets_little_more_than_that_it_is(sheet):
     told = sheet(HEALTHY)
     assert [part.label for part in told.parts] == [""]
-    assert told.parts[0].said[0] == "All figures are in range. Nothing to correct."
+    assert told.parts[0].said[0] == "No figure is out of range. Nothing to correct."
     assert not told.results
     for figure in ("EC, SME 1.6 dS/m", "pH 6", "nitrate nitrogen 80", "chloride 40 mg/L"):
-        assert figure in told.in_range
+        assert figure in told.others[0]
 
 
 def test_the_demo_says_what_to_do_and_what_not(demo_request, sheet):
@@ -256,7 +254,7 @@ def test_results_stand_in_the_units_of_the_report(sheet):
     assert rows["EC, SME"].range.startswith("up to 1,300 ")
     # 40 to 199 mg/L as nitrogen, by the masses of NO3 and N (62.005 and 14.007).
     assert rows["nitrate nitrogen"].cells[1:] == ("1,200 mg/L NO3", "180 to 880", "high")
-    assert "sodium 2 mmol/L" in told.in_range
+    assert "sodium 2 mmol/L" in told.others[0]
 
 
 def test_the_range_is_of_the_method_of_the_report(sheet):
@@ -285,7 +283,7 @@ def test_figures_that_contradict_each_other_are_in_range_only_if_they_are_right(
     medium = {"extraction": "SME", "ec": 1.2, "ph": 5.9, "ions": ions}
     told = sheet({"medium": medium, "crops": [{"crop": "tomato", "stage": "seedling"}]})
     text = " ".join(as_text(told).split())
-    assert "If the figures are right, all of them are in range." in text
+    assert "If the figures are right, none of them is out of range." in text
     assert "Nothing to correct" not in text
 
 
@@ -353,6 +351,19 @@ def test_containers_without_names_are_told_apart(sheet):
     assert "(container 2 of 19 L)" in today
 
 
+def test_a_figure_that_no_range_is_known_of_is_not_told_to_be_in_range(sheet):
+    ions = {"nitrate_n": "30 ppm", "potassium": "900 ppm"}
+    told = sheet(
+        {
+            "medium": {"extraction": "1:2", "ec": 0.55, "ph": 5.8, "ions": ions},
+            "crops": [{"crop": "pansy", "stage": "seedling"}],
+        }
+    )
+    assert [said.partition(":")[0] for said in told.others] == ["In range", "No range known"]
+    assert "nitrate nitrogen 30" in told.others[0]
+    assert told.others[1] == "No range known: potassium 900 ppm."
+
+
 def test_an_ec_that_is_only_the_least_is_never_in_range(sheet):
     ions = {"nitrate_n": 130, "potassium": 180, "phosphorus": 9}
     told = sheet(
@@ -362,5 +373,5 @@ def test_an_ec_that_is_only_the_least_is_never_in_range(sheet):
         }
     )
     assert "at least 1.2 dS/m" in " ".join(told.parts[0].said)
-    assert "nitrate nitrogen 130" in told.in_range
-    assert "EC" not in told.in_range
+    assert "nitrate nitrogen 130" in told.others[0]
+    assert "EC" not in told.others[0]

@@ -111,7 +111,9 @@ class CropAnswer(Standing):
     rating: str | None = shown("S, MS, MT or T.", choices=RATINGS)
     threshold: float = shown("Saturated extract up to which nothing is lost.", "dS/m")
     slope: float = shown("Loss of yield for each dS/m above it.", SLOPE_UNIT)
-    ec_saturated_extract: Interval = shown("What the roots meet, as saturated extract.", "dS/m")
+    ec_saturated_extract: Interval = shown(
+        "What the saturated extract would read, gypsum with it, as in max_tolerated_ec.", "dS/m"
+    )
     limits: list[CropLimit] = shown("The limits that it is held against.")
     stage_ranges: list[StageRange] = shown(
         "Published ranges for plants of this age that differ from the limit above.", optional=True
@@ -205,6 +207,9 @@ def _show(
     zone = row_of(result.zone, row)
     limits = limits_held(result, crop, stage, row, notes)
     _find(assessment, crop, stage, row, path, notes)
+    extract = row_of(assessment.salinity.saturated_extract, int(plantings.sample[row]))
+    if math.isinf(zone.ec_high):
+        extract = extract._replace(high=math.inf)
     return CropAnswer(
         **standing_of(crop, result.verdicts, row, float(result.max_tolerated_ec[row])),
         stage=stage,
@@ -212,10 +217,10 @@ def _show(
         rating=crop.rating or None,
         threshold=crop.threshold,
         slope=crop.slope,
-        ec_saturated_extract=Interval(zone.ec, zone.ec_low, zone.ec_high),
+        ec_saturated_extract=extract,
         limits=limits,
         stage_ranges=_stage_ranges(zone, result.zone_method[row], stage, notes),
-        flush_down_to=_flush_down_to(result, row, zone.ec),
+        flush_down_to=_flush_down_to(result, row, extract.value),
         second_figures=[
             from_row(
                 SecondFigures,
@@ -272,12 +277,11 @@ def _flush_down_to(result: CropsResult, row: int, ec: float) -> FlushDownTo | No
     if any(map(math.isnan, ecs)):
         return None
     same = all(map(_is_close, readings, ecs))
-    met = ec + result.tolerance_shift[row]
     return FlushDownTo(
         at_yield=Series(YIELDS, "%"),
         saturated_extract=Series(ecs, "dS/m"),
         reading=None if same else Series(readings, "dS/m"),
-        reached=[bool(met <= each) for each in ecs],
+        reached=[bool(ec <= each) for each in ecs],
     )
 
 
@@ -285,8 +289,9 @@ def _note(
     assessment: Assessment, crop: Crop, stage: str, row: int, limits: list[CropLimit]
 ) -> Iterator[Message]:
     result = assessment.crops
-    highest, ec = float(result.max_tolerated_ec[row]), float(np.asarray(result.zone.ec)[row])
-    floor = bool(assessment.ec_is_lower_bound[assessment.batch.plantings.sample[row]])
+    highest, sample = float(result.max_tolerated_ec[row]), assessment.batch.plantings.sample[row]
+    ec = float(assessment.salinity.saturated_extract.value[sample])
+    floor = bool(assessment.ec_is_lower_bound[sample])
     governing = next((limit for limit in limits if limit.governs), None)
     if result.thrives[row]:
         yield say("crops.thrives")

@@ -181,6 +181,9 @@ def _nutrients(assessment: Assessment) -> dict[str, NutrientLoss]:
         np.stack([reported(solutions, name)[case.owner] for name in RETAINED_NUTRIENTS])
         for solutions in (samples.medium, poured_water(assessment.batch))
     )
+    if np.isnan(in_medium).all():
+        nothing = NutrientLoss(*np.full((4, case.owner.size), np.nan))
+        return dict.fromkeys(RETAINED_NUTRIENTS, nothing)
     in_water = filled(in_water, 0.0)
     held, plan = np.asarray(case.flush.water_held), assessment.flush_plan
     passes = np.where(case.sealed, plan.advice.instruction.passes, plan.told.passes)

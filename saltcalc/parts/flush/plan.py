@@ -14,7 +14,7 @@ from saltcalc.parts.flush.held_back import just_above, not_cured
 from saltcalc.parts.shown import Column
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats, filled
-from saltcalc.science.flush import LAYERS, WashoutParameters
+from saltcalc.science.flush import LAYERS
 from saltcalc.science.flush_advice import Advice, advise_flush
 from saltcalc.science.pass_days import Course, Timing, course, settled_after
 from saltcalc.science.plan import Flush
@@ -173,12 +173,17 @@ def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advic
     )
 
 
-def _middle(case: FlushCase, flush: Flush) -> tuple[cycles.Pots, Floats, Floats]:
-    """Return the middle containers, what a pass does to them, and their excess once wetted."""
+def middle_pots(case: FlushCase) -> cycles.Pots:
+    """Return how each middle container loses its salt."""
     efficiency, immobile, rate, store = (
         filled(interval.value, 0.5) for interval in case.known.washout
     )
-    pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
+    return cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
+
+
+def _middle(case: FlushCase, flush: Flush) -> tuple[cycles.Pots, Floats, Floats]:
+    """Return the middle containers, what a pass does to them, and their excess once wetted."""
+    pots = middle_pots(case)
     with np.errstate(divide="ignore", invalid="ignore"):
         drained = filled(np.asarray(flush.pass_volume) / np.asarray(flush.water_held), 0.0)
         wetted = WETTED * np.asarray(flush.deficit) / np.asarray(flush.water_held)
@@ -194,11 +199,6 @@ def assess_flush_course(assessment: Assessment) -> Course:
     drained = np.asarray(flush.pass_volume) / np.asarray(flush.water_held)
     passes = np.where(result.flushed, result.told.passes, 0)
     return course(*_middle(result.case, flush), result.advice.timing, passes, drained)
-
-
-def central(case: FlushCase) -> WashoutParameters:
-    """Return the central washout parameters of each container."""
-    return WashoutParameters(*(interval.value for interval in case.known.washout))
 
 
 def daily_use(batch: Batch, case: FlushCase) -> Floats:

@@ -22,6 +22,12 @@ if TYPE_CHECKING:
 WORTH_TELLING = 0.05
 """Share of the water that rests save, from which it is told (judgement)."""
 
+_LONGEST_RUN = 24.0
+"""Hours of a day."""
+
+_SHORT = 2.0
+"""Hours below which people count in minutes."""
+
 
 @part
 class Wetting:
@@ -176,13 +182,26 @@ def say_when(wait: float) -> Message:
 
 
 def in_turns(hours: float, passes: int, per_day: int, rest: float) -> Message:
-    """Say how a dripper brings the passes of a plan: all at once, or in turns with its rests."""
+    """Say how a dripper brings the passes of a plan: at once, without a pause, or with its rests.
+
+    A dripper that would take more of a day than there is runs on day and night.
+    """
     days = math.ceil(passes / per_day)
-    if rest <= 0 and days == 1:
-        return say("drip.at_once", hours=hours)
+    if rest <= 0 and days == 1 and hours <= _LONGEST_RUN:
+        return say("drip.at_once", time=say_time(hours))
     turns = per_day if rest > 0 else 1
-    minutes = 60 * hours / passes * per_day / turns
-    return say("drip.in_turns", minutes=minutes, count=turns, days=say("days", count=days))
+    each = hours / (days * turns)
+    if turns * (each + max(rest, 0.0)) > _LONGEST_RUN:
+        days = max(math.ceil(hours / 24.0), days)
+        return say("drip.day_and_night", days=say("days", count=days))
+    return say("drip.in_turns", minutes=60 * each, count=turns, days=say("days", count=days))
+
+
+def say_time(hours: float) -> Message:
+    """Say a time in hours, a short one in minutes."""
+    if hours < _SHORT:
+        return say("time.minutes", minutes=60.0 * hours)
+    return say("time.hours", hours=hours)
 
 
 def plan_in_steps(
@@ -241,7 +260,8 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
             hours = pouring.dripper_hours
             turns = in_turns(hours, count, int(timing.passes_a_day), float(timing.rest))
             which = "by_dripper" if turns.id == "drip.at_once" else "by_dripper_in_turns"
-            yield say(f"flush.{which}", hours=hours, flow=told.litres / hours, turns=turns)
+            flow, time = told.litres / hours, say_time(hours)
+            yield say(f"flush.{which}", time=time, flow=flow, turns=turns)
             return
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from itertools import chain, pairwise
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -154,23 +153,26 @@ def show_flush_plan(
         find_sodic(assessment, sample, notes)
         _find_seedlings(assessment, sample, notes)
     find_ions_excess(assessment, sample, notes)
-    plans = [
-        _show(assessment, row, place, notes, every_pass=every_pass)
+    waters: list[ContainerWater] = []
+    return [
+        _show(assessment, row, place, notes, waters, every_pass=every_pass)
         for place, row in enumerate(rows)
     ]
-    return plans[:1] + [_less(plan, before) for before, plan in pairwise(plans)]
-
-
-def _less(plan: FlushPlan, before: FlushPlan) -> FlushPlan:
-    """Return a plan without what the one before it says in the same words and figures."""
-    same = plan.water_in_container == before.water_in_container
-    water = None if same else plan.water_in_container
-    return replace(plan, target_from=None, water_in_container=water)
 
 
 def _show(
-    assessment: Assessment, row: int, place: int, notes: Notes, *, every_pass: bool
+    assessment: Assessment,
+    row: int,
+    place: int,
+    notes: Notes,
+    waters: list[ContainerWater],
+    *,
+    every_pass: bool,
 ) -> FlushPlan:
+    """Return the plan of a container, without what that of the one before says alike.
+
+    ``waters`` are those of the containers before, to which its own is added.
+    """
     flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
@@ -193,6 +195,7 @@ def _show(
         steps += work
     else:
         sentence = (_why_no_flush(flush, assessment), *first)
+    waters.append(show_container_water(assessment, row, notes, layers=every_pass))
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
@@ -201,7 +204,7 @@ def _show(
         else None,
         sentence=sentence,
         step_by_step=steps if flows and every_pass else [],
-        water_in_container=show_container_water(assessment, row, notes, layers=every_pass),
+        water_in_container=None if waters[-2:-1] == waters[-1:] else waters[-1],
         water_held=case.flush.water_held,
         confidence=case.confidence if flows else math.nan,
         water_per_container=water,
@@ -209,7 +212,7 @@ def _show(
         water_total=Interval(*(end * count for end in water)),
         drained_per_container=flush.drained if flows else math.nan,
         drained_total=flush.drained * count if flows else math.nan,
-        target_from=_target_from(assessment, case.owner, notes),
+        target_from=None if place else _target_from(assessment, case.owner, notes),
         target_ec=case.target_reading,
         target_pore_water=case.target_pore_water,
         least_reachable_ec=flush.least_reachable,

@@ -19,7 +19,7 @@ from saltcalc.parts.nutrients.arrays import (
 )
 from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
-from saltcalc.science.diagnosis import UNLIKELY
+from saltcalc.science.diagnosis import POSSIBLE, UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
@@ -45,6 +45,7 @@ REMEDIES = (
     "organic_nitrogen",
     "let_ammonium_turn",
     "stop_feeding",
+    "feed_weaker",
     "wash_out",
     "complete_feed",
     "magnesium_salt",
@@ -101,6 +102,12 @@ def shortage_is_unlikely(assessment: Assessment, sample: int) -> bool:
     return bool(assessment.causes.findings.diagnosis.verdict[sample, shortage] == UNLIKELY)
 
 
+def _may_be_salty(assessment: Assessment, sample: int) -> bool:
+    """Tell whether too much salt in all may be why plants stall: only then are they not fed."""
+    salts = list(causes()).index("total_salts")
+    return bool(assessment.causes.findings.diagnosis.verdict[sample, salts] >= POSSIBLE)
+
+
 def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator[Remedy]:
     """Yield what usually helps a sample."""
     low = nutrients_at(assessment, NutrientStatus.LOW, sample)
@@ -131,7 +138,8 @@ def show_remedies(assessment: Assessment, sample: int, notes: Notes) -> Iterator
             "umass_ammonium_2019",
         )
     if "nitrate_n" in high:
-        yield _remedy("stop_feeding", ["nitrate_n"], (say("remedy.stop_feeding"),), notes)
+        which = "stop_feeding" if _may_be_salty(assessment, sample) else "feed_weaker"
+        yield _remedy(which, ["nitrate_n"], (say(f"remedy.{which}"),), notes)
     if salts := [each for each in _WASHED_OUT if each in high]:
         water = assessment.given.samples.water.ions
         known = any(not math.isnan(water[each][sample]) for each in salts)

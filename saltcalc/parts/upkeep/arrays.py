@@ -11,14 +11,14 @@ import numpy as np
 from saltcalc.case.batch import ObjectArray
 from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
 from saltcalc.parts.flush.case import MAX_PASSES
-from saltcalc.parts.flush.plan import FlushResult, advise, central
+from saltcalc.parts.flush.plan import FlushResult, advise, middle_pots
 from saltcalc.parts.leaching import RULES, rain_over_use, root_zone_requirement
 from saltcalc.parts.shown import Column, Series, Text, later, part, shown, shows, source_keys
 from saltcalc.parts.upkeep.told import sentences
 from saltcalc.parts.watering import Watering
+from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.buildup import HORIZON, Courses, courses, days_until, start_that_lasts
-from saltcalc.science.flush import apply_water, settled_ec, uniform_state
 from saltcalc.science.instruction import Instruction
 from saltcalc.science.root_zone import MOST_UPTAKE, steady_profile, steady_range
 from saltcalc.science.uncertainty import Interval
@@ -396,9 +396,11 @@ def _lasting(
     lasting, target = np.full((2, limit.size), np.nan)
     told: Instruction | None = None
     for days in LASTING_DAYS:
+        open_ = result.flushed & np.isnan(lasting)
+        if told is not None and not open_.any():
+            break
         start = start_that_lasts(course, limit, days, case.known.conversion)
-        possible = result.flushed & (start > least) & (start < WORTH_MORE * limit)
-        tried = possible & np.isnan(lasting)
+        tried = open_ & (start > least) & (start < WORTH_MORE * limit)
         if told is not None and not tried.any():
             continue
         # Poured as the plan is: by another schedule the same litres would not do.
@@ -424,12 +426,8 @@ def _after_regular_flush(result: FlushResult, limit: Floats) -> Floats:
     hours = passes * np.asarray(flush.duration) + (passes - 1) * filled(
         result.advice.timing.rest, 0.0
     )
-    parameters = central(case)
-    washed = apply_water(
-        uniform_state(limit, parameters),
-        parameters,
-        rule / np.asarray(flush.water_held),
-        flush.ec_water,
-        hours,
-    )
-    return np.fmax(settled_ec(washed.state, parameters), case.gypsum_plateau)
+    pots = middle_pots(case)
+    one = cycles.pass_map(pots, rule / np.asarray(flush.water_held), hours)
+    left = cycles.moved_by(one, cycles.even_excess(pots, limit, flush.ec_water))
+    settled = flush.ec_water + cycles.settled_excess(pots, left)
+    return np.asarray(np.fmax(settled, case.gypsum_plateau))

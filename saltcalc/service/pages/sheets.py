@@ -76,8 +76,8 @@ def _drawn(answer: Json, sheet: Sheet, words: Words) -> FPDF:
         say_text(paper, said, 10 if place else 14, bold=not place, after=1.0)
     if sheet.results:
         draw_table(paper, [each.cells for each in (sheet.headings, *sheet.results)])
-    if sheet.in_range:
-        say_text(paper, sheet.in_range, 9)
+    for said in sheet.others:
+        say_text(paper, said, 9)
     for part in others:
         draw_heading(paper, part.label)
         for said in part.said:

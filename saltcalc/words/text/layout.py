@@ -44,7 +44,7 @@ def as_text(sheet: Sheet) -> str:
     """
     first, *others = sheet.parts
     lines = [line for said in first.said for line in wrapped(said, WIDTH)]
-    if sheet.results or sheet.in_range:
+    if sheet.results or sheet.others:
         lines += ["", *_table(sheet), ""]
     beside = max([_LABELS, *(len(part.label) + 2 for part in others)])
     for part in others:
@@ -61,8 +61,7 @@ def as_markdown(sheet: Sheet) -> str:
         rows = [heads, ["---"] * len(heads), *(each.cells for each in sheet.results)]
         cells = ([cell.replace("|", "\\|") for cell in row] for row in rows)
         blocks.append("\n".join(f"| {' | '.join(row)} |" for row in cells))
-    if sheet.in_range:
-        blocks.append(sheet.in_range)
+    blocks += sheet.others
     for part in others:
         blocks.append("\n".join([f"## {part.label}", "", *(f"- {said}" for said in part.said)]))
     return "\n\n".join([*blocks, sheet.trace]) + "\n"
@@ -78,7 +77,8 @@ def _labelled(label: str, said: list[str], beside: int) -> Iterator[str]:
 
 
 def _table(sheet: Sheet) -> Iterator[str]:
-    """Yield the results in columns, and those in range below them."""
+    """Yield the results in columns, and all others below them."""
     if sheet.results:
         yield from columns([each.cells for each in (sheet.headings, *sheet.results)])
-    yield from wrapped(sheet.in_range, WIDTH, "  ")
+    for said in sheet.others:
+        yield from wrapped(said, WIDTH, "  ")

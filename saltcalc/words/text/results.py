@@ -22,6 +22,7 @@ _TOXICITY = "_toxicity"
 _MARK_OF_BLAME = {"supported": "high", "possible": "rather_high"}
 _TOO_LITTLE = "very_low"
 _LOWER_BOUND = "lower_bound"
+_UNDETERMINED = "undetermined"
 
 
 class Result(NamedTuple):
@@ -35,11 +36,13 @@ class Result(NamedTuple):
     """Id of a figure of the medium."""
     goal: str = ""
     """The range of a figure of the medium with its unit, without whose it is."""
+    judged: bool = True
+    """Whether a range or a limit is known that it could be out of."""
 
     @property
     def cells(self) -> tuple[str, ...]:
         """What is in the table."""
-        return self[: self._fields.index("which")]
+        return self.name, self.found, self.range, self.mark
 
 
 def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]:
@@ -105,13 +108,17 @@ def _typed(given: Any) -> _Typed | None:
     return _Typed(middle, written.unit, written.low == 0)
 
 
-def _ends(low: float | None, high: float | None, words: Words) -> str:
-    """Return a range from its ends, in two figures."""
+def _ends(
+    low: float | None, high: float | None, words: Words, *, is_converted: bool = False
+) -> str:
+    """Return a range from its ends, in two figures; of another method it is about so much."""
+    about = "about_" if is_converted else ""
     if low and high:
-        return words.tell("results.between", low=_figure(low, words), high=_figure(high, words))
+        told = {"low": _figure(low, words), "high": _figure(high, words)}
+        return words.tell(f"results.{about}between", **told)
     if high:
-        return words.tell("results.up_to", high=_figure(high, words))
-    return words.tell("results.from", low=_figure(low, words)) if low else ""
+        return words.tell(f"results.{about}up_to", high=_figure(high, words))
+    return words.tell(f"results.{about}from", low=_figure(low, words)) if low else ""
 
 
 def _figure(value: float, words: Words) -> str:
@@ -209,9 +216,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
         to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
         low, high, of = limits.get("low"), limits.get("high"), ""
         mark = row["status"] if row["status"] in _MARKS else ""
-        ends = _ends(low and to_own * low, high and to_own * high, words)
-        if scaled and ends:
-            ends = words.tell("results.about", range=ends)
+        ends = _ends(low and to_own * low, high and to_own * high, words, is_converted=bool(scaled))
         if row["nutrient"] in passed:
             above, crop = passed[row["nutrient"]]
             ends, of, mark = (
@@ -230,6 +235,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             mark=words.tell(f"results.{mark}") if mark else "",
             which=row["nutrient"],
             goal=_with(ends, unit) if ends else "",
+            judged=row["status"] != _UNDETERMINED or bool(mark),
         )
 
 
@@ -239,7 +245,11 @@ def _without_range(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
     for ion, given in ions.items():
         if ion not in told and ion in _WITHOUT_RANGE and (typed := _typed(given)):
             yield Result(
-                words.tell(f"ion.{ion}"), _with(_figure(typed.value, words), typed.unit), "", ""
+                words.tell(f"ion.{ion}"),
+                _with(_figure(typed.value, words), typed.unit),
+                range="",
+                mark="",
+                judged=False,
             )
 
 

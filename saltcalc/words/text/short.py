@@ -78,8 +78,8 @@ class Sheet(NamedTuple):
     headings: Result
     results: list[Result]
     """Those out of their range."""
-    in_range: str
-    """All others, in one sentence; empty if there are none."""
+    others: list[str]
+    """Those within their range, in a sentence, and those that no range is known of, in another."""
     trace: str
     """What the answer can be traced by."""
 
@@ -116,6 +116,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     if language.language != ENGLISH:
         room = int(WORDIER * room)
     beside = sum(_count(each) for each in (*titles.values(), trace))
+    unmarked = [each for each in results if not each.mark]
     _fit([items for _, items in labelled], room - beside)
     return Sheet(
         parts=[
@@ -130,7 +131,11 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
             "",
         ),
         results=[each for each in results if each.mark],
-        in_range=_in_range([each for each in results if not each.mark], language),
+        others=[
+            said
+            for told, judged in (("in_range", True), ("no_range", False))
+            if (said := _told(told, [each for each in unmarked if each.judged == judged], language))
+        ],
         trace=trace,
     )
 
@@ -149,7 +154,8 @@ def _fit(parts: list[list[Item]], most: int) -> None:
         last.remove(next(item for item in reversed(last) if item[0] == worth))
 
 
-def _in_range(results: list[Result], language: Words) -> str:
+def _told(how: str, results: list[Result], language: Words) -> str:
+    """Return figures in one sentence; none, an empty one."""
     if not results:
         return ""
     units = [each.found.partition(" ")[2] for each in results]
@@ -157,7 +163,7 @@ def _in_range(results: list[Result], language: Words) -> str:
         f"{each.name} {each.found.partition(' ')[0] if unit and unit == after else each.found}"
         for each, unit, after in zip(results, units, [*units[1:], ""], strict=True)
     ]
-    return language.tell("results.in_range", found=found)
+    return language.tell(f"results.{how}", found=found)
 
 
 def _is_healthy(answer: Json) -> bool:
