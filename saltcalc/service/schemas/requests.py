@@ -179,7 +179,7 @@ class LeachingRequirementRequestSchema(ComputedSchema):
     crops = list_of(PlantingSchema, 100, 1, required=True)
 
 
-def _method(description: str) -> Choice:
+def _method(*, description: str) -> Choice:
     labels = method_labels()
     return Choice(
         method_codes(), description, labels, of="extraction", like=EXTRACTION, required=True
@@ -189,10 +189,10 @@ def _method(description: str) -> Choice:
 class ConversionRequestSchema(PoresSchema, ComputedSchema):
     """An EC by one extraction method, to be expressed by another."""
 
-    extraction = _method("How the water was taken out.")
+    extraction = _method(description="How the water was taken out.")
     ec = Quantity(EC, "EC as read.", required=True)
     temperature = Quantity(TEMPERATURE, "Temperature of the reading.")
-    to = _method("The method to express it by.")
+    to = _method(description="The method to express it by.")
 
 
 class RankingRequestSchema(ComputedSchema):
