@@ -69,15 +69,15 @@ def request_to_forms(
     """Describe what a field of a request may come as beside its own form.
 
     A bare text or figure for an object with one field that it can mean, one member for a list, and
-    null (in a query the word, or nothing behind the sign) for what is not given. The own form comes
-    first.
+    null or an empty text (in a query that word, or nothing behind the sign) for what is not given.
+    The own form comes first.
     """
     if not isinstance(field.parent, RequestSchema | BoundedList):
         return {}
     own = {name: ret.pop(name) for name in list(ret) if name not in _OF_ANY_FORM}
     forms = own.pop("anyOf", None) or [own]
     if isinstance(field.parent, FilterSchema):
-        return {"anyOf": [*forms, {"const": ""}, {"type": "null"}]}
+        return {"anyOf": [*forms, *_NONE]}
     if isinstance(field, ma.fields.Nested) and getattr(field.schema, "alone", None):
         forms = [*forms, {"type": ["number", "string"], "minLength": 1, "maxLength": LONGEST_TEXT}]
     if isinstance(field, Label):
@@ -85,10 +85,11 @@ def request_to_forms(
     if isinstance(field, BoundedList):
         forms = [*forms, *own["items"].get("anyOf", [own["items"]])]
     if isinstance(field.parent, RequestSchema) and not field.required:
-        forms = [*forms, {"type": "null"}]
+        forms = [*forms, *_NONE]
     return {"anyOf": forms} if len(forms) > 1 else forms[0]
 
 
+_NONE = ({"type": "string", "maxLength": 0}, {"type": "null"})
 _OF_ANY_FORM = ("description", "deprecated", "title")
 
 
