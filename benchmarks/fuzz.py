@@ -35,7 +35,7 @@ def run(cases: int = CASES) -> int:
                 *(str(tool), "run", f"{address}/openapi.json", "--checks", "all"),
                 *("--exclude-checks", "positive_data_acceptance", "--seed", "7"),
                 *("--max-examples", str(math.ceil(cases / _without_end(contract)))),
-                *("--phases", "examples,fuzzing", "--continue-on-failure"),
+                *("--phases", "examples,fuzzing"),
                 *("--report", "json", "--report-json-path", str(told)),
             ],
             env=os.environ | {"SCHEMATHESIS_HOOKS": "benchmarks.fuzz_lines"},

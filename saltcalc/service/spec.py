@@ -68,7 +68,7 @@ def request_to_forms(
     """Describe what a field of a request may come as beside its own form.
 
     A bare text or figure for an object with one field that it can mean, one member for a list, and
-    null for what is not given. The own form comes first.
+    null or an empty text for what is not given. The own form comes first.
     """
     if not isinstance(field.parent, RequestSchema | BoundedList):
         return {}
@@ -81,10 +81,11 @@ def request_to_forms(
     if isinstance(field, BoundedList):
         forms = [*forms, *own["items"].get("anyOf", [own["items"]])]
     if isinstance(field.parent, RequestSchema) and not field.required:
-        forms = [*forms, {"type": "null"}]
+        forms = [*forms, *_NONE]
     return {"anyOf": forms} if len(forms) > 1 else forms[0]
 
 
+_NONE = ({"type": "string", "maxLength": 0}, {"type": "null"})
 _OF_ANY_FORM = ("description", "deprecated", "title")
 
 

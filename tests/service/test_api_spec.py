@@ -153,13 +153,18 @@ def test_a_share_that_can_be_read_fits_the_schema(post, value):
     post("/v1/assessments", {"medium": {"ec": 1, "container_capacity": value}})
 
 
+BLANK = {"type": "string", "maxLength": 0}
+NONE = ("string", "null")
+"""Types of the forms that tell of no value: an empty text, and null."""
+
+
 def test_the_canonical_form_of_a_figure_stands_first():
     volume, count, moisture = (
         fields("Container")[name]["anyOf"] for name in ("volume", "count", "relative_water_content")
     )
-    assert [form["type"] for form in volume] == ["object", "number", "string", "null"]
-    assert [form["type"] for form in count] == ["integer", "string", "null"]
-    assert [form["type"] for form in moisture] == ["number", "string", "object", "null"]
+    assert [form["type"] for form in volume] == ["object", "number", "string", *NONE]
+    assert [form["type"] for form in count] == ["integer", "string", *NONE]
+    assert [form["type"] for form in moisture] == ["number", "string", "object", *NONE]
 
 
 def test_what_a_request_may_leave_to_be_meant_stands_after_its_own_form():
@@ -167,15 +172,24 @@ def test_what_a_request_may_leave_to_be_meant_stands_after_its_own_form():
     assert [form.get("$ref", form.get("type")) for form in water] == [
         "#/components/schemas/Solution",
         ["number", "string"],
-        "null",
+        *NONE,
     ]
     assert [form.get("$ref", form.get("type")) for form in crops] == [
         "array",
         "#/components/schemas/Planting",
         ["number", "string"],
-        "null",
+        *NONE,
     ]
-    assert {"type": "null"} not in fields("FlushPlanRequest")["medium"]["anyOf"]
+    needed = fields("FlushPlanRequest")["medium"]["anyOf"]
+    assert BLANK not in needed
+    assert {"type": "null"} not in needed
+
+
+def test_what_is_left_out_may_be_told_as_blank_or_null(post):
+    for name, field in fields("AssessmentRequest").items():
+        if name != "medium":
+            assert field["anyOf"][-2:] == [BLANK, {"type": "null"}], name
+            post("/v1/assessments", {"medium": {"ec": 1}, name: ""})
 
 
 def test_no_request_takes_one_of_several_forms_at_once():
