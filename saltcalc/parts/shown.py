@@ -239,29 +239,28 @@ def later(work: Callable[[], Any]) -> Any:
     return _Later(work)
 
 
-def _row_maker(kind: type) -> Callable[[Any, int], Any]:
-    """Return what makes a row of a dataclass, whose members are picked when they are asked for.
+class _Picked:
+    """A member of a row, picked from the whole at the first look."""
 
-    Those that have a default, which would be found instead, are picked at once.
-    """
-    names = {each.name for each in dataclasses.fields(kind)}
-    usual = tuple(name for name in names if hasattr(kind, name))
+    def __init__(self, name: str) -> None:
+        self._name = name
 
-    def pick(self: Any, name: str) -> Any:
-        if name not in names:
-            raise AttributeError(name)
-        whole, row = self.__dict__["_whole_and_row"]
-        column = getattr(whole, name)
-        picked = self.__dict__[name] = _picker(column.__class__)(column, row)
+    def __get__(self, row: Any, _: type) -> Any:
+        """Pick it; from then on the row has it."""
+        whole, place = row.__dict__["_whole_and_row"]
+        column = getattr(whole, self._name)
+        picked = row.__dict__[self._name] = _picker(column.__class__)(column, place)
         return picked
 
-    of_row: Any = type(kind.__name__, (kind,), {"__getattr__": pick, "__doc__": kind.__doc__})
+
+def _row_maker(kind: type) -> Callable[[Any, int], Any]:
+    """Return what makes a row of a dataclass, whose members are picked when they are asked for."""
+    members = {each.name: _Picked(each.name) for each in dataclasses.fields(kind)}
+    of_row: Any = type(kind.__name__, (kind,), {**members, "__doc__": kind.__doc__})
 
     def make(result: Any, row: int) -> Any:
         made = object.__new__(of_row)
         made.__dict__["_whole_and_row"] = result, row
-        for name in usual:
-            made.__dict__[name] = row_of(getattr(result, name), row)
         return made
 
     return make

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,22 +56,26 @@ def not_cured(assessment: Assessment) -> Flags:
     assessment : Assessment
         Of the batch.
     """
-    verdict = np.asarray(assessment.causes.findings.diagnosis.verdict)
-    place = {cause: at for at, cause in enumerate(causes())}
-    supported = {cause: verdict[:, at] >= SUPPORTED for cause, at in place.items()}
-    brought = {cause: _brought(assessment, ion) for cause, ion in _BROUGHT.items()}
-    none = np.zeros(assessment.batch.samples.count, dtype=bool)
-    cured, worse, fed = none.copy(), none.copy(), none.copy()
-    for cause, held in supported.items():
-        by_water = brought.get(cause, none)
-        fed |= held & by_water
-        if is_leached(cause):
-            cured |= held & ~by_water
-        worse |= held & (by_water if cause in brought else cause in _WORSE_WET)
-    other = np.any(list(supported.values()), axis=0) & ~cured
-    salty = verdict[:, place[_SALTS]] >= POSSIBLE
+    verdict, places = assessment.causes.findings.diagnosis.verdict, list(causes())
+    supported: Flags = verdict >= SUPPORTED
+    brought = np.zeros(supported.shape, dtype=bool)
+    for cause, ion in _BROUGHT.items():
+        brought[:, places.index(cause)] = _brought(assessment, ion)
+    leached, worse_wet = _by_leaching()
+    fed = (supported & brought).any(axis=1)
+    cured = (supported & leached & ~brought).any(axis=1)
+    worse = (supported & (brought | worse_wet)).any(axis=1)
+    other = supported.any(axis=1) & ~cured
+    salty = verdict[:, places.index(_SALTS)] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
     return np.asarray((fed | (other & ~(salty & ~worse))) & ~asked)
+
+
+@cache
+def _by_leaching() -> tuple[Flags, Flags]:
+    """Return which causes leaching takes away, and which more water makes worse."""
+    leached = np.array([is_leached(cause) for cause in causes()])
+    return leached, np.array([cause in _WORSE_WET for cause in causes()])
 
 
 def just_above(assessment: Assessment) -> Flags:
