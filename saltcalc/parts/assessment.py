@@ -174,8 +174,7 @@ class Assessment:
             self.batch.samples.extraction,
             previous.extraction,
             self.medium_kind,
-            total_porosity=self.sample_water.total_porosity,
-            container_capacity=self.sample_water.container_capacity,
+            self.sample_water.pores,
         )
         then = replace(
             samples,
