@@ -278,7 +278,7 @@ def _body(sent: bytes) -> bytes:
     try:
         written = text.decode("utf-8")
     except UnicodeDecodeError:
-        written = text.decode("cp1252")
+        written = text.decode("cp1252", errors="replace")
     return json.dumps(_or_refused(request_in, written, _from_report)).encode()
 
 

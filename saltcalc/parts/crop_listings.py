@@ -8,6 +8,7 @@ from typing import TypeVar
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_lookup import find
 from saltcalc.data.crops import BORON_RATINGS, GROUPS, RATINGS, Catalogue, Crop, Emergence
+from saltcalc.data.name_forms import plain
 from saltcalc.parts.listings import Listing, listed
 from saltcalc.parts.notes import CitedSource, Notes, Range
 from saltcalc.parts.shown import Amount, from_row, note_of, part, shown
@@ -61,8 +62,10 @@ def list_crops(
     catalogue : Catalogue
         The crops.
     name, group, rating : str, optional
-        Filters.
+        Filters. A name without a letter or figure of the tables fits none.
     """
+    if name and not plain(name):
+        return []
     near_match = not catalogue.select(name)
     fitting = (
         [

@@ -239,38 +239,6 @@ def rest_map(pots: Pots, hours: npt.ArrayLike) -> Floats:
     return whole
 
 
-def repeated(cycle: Floats, times: npt.ArrayLike) -> Floats:
-    """Do a map several times over.
-
-    Parameters
-    ----------
-    cycle : ndarray, shape (cases, parts, parts)
-    times : array_like of int, shape (cases,)
-        How often, 0 or more.
-
-    Returns
-    -------
-    ndarray, shape (cases, parts, parts)
-
-    Examples
-    --------
-    >>> pots = Pots.of(1.0, 0.0, 0.0, 0.0, 1)
-    >>> float(repeated(pass_map(pots, 0.1, 0.0), 10)[0, 0, 0].round(6))
-    0.367879
-    """
-    left = np.broadcast_to(np.asarray(times, dtype=np.int64), cycle.shape[:-2]).copy()
-    whole = np.broadcast_to(np.eye(cycle.shape[-1]), cycle.shape)
-    power = cycle
-    while left.any():
-        odd = left % 2 == 1
-        if odd.any():
-            whole = np.where(odd[..., np.newaxis, np.newaxis], whole @ power, whole)
-        left //= 2
-        if left.any():
-            power = power @ power
-    return whole
-
-
 def moved_by(cycle: Floats, excess: Floats) -> Floats:
     """Excess after a cycle from the excess before it.
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.cycles import Pots, repeated, rest_map, settled_share
+from saltcalc.science.cycles import Pots, rest_map, settled_share
 from saltcalc.science.pass_days import Timing
 
 
@@ -51,7 +51,7 @@ def passes_needed(
     most : array_like of int, shape (cases, rows)
         Most passes.
     timing : Timing
-        Arrays of shape (cases,).
+        Arrays of shape (cases,); as many passes a day for all.
 
     Returns
     -------
@@ -76,44 +76,31 @@ def passes_needed(
     >>> print(needed.passes, needed.before)
     [[5 3]] [[0.5 0.5]]
     """
-    shape = pots.layers.shape
-    rest, night = (np.broadcast_to(part, shape) for part in (timing.rest, timing.night))
-    per_day = np.broadcast_to(np.fmax(np.asarray(timing.passes_a_day), 1), shape).astype(np.int64)
     wanted, limit = np.asarray(excess_wanted), np.asarray(most)
     amounts = np.asarray(amounts, dtype=np.float64)
     if amounts.shape[-2] == 1:
         spread, amounts = amounts @ spread, np.ones((1, 1))
     last = int(limit.max(initial=0)) + 1
-    cycle = one @ rest_map(pots, rest)
-    in_a_day, first = min(int(per_day.max(initial=1)), last), int(per_day.min(initial=last + 1))
-    looks = _looks(cycle, settled_share(pots), in_a_day + 1)
+    per_day = min(int(np.max(timing.passes_a_day, initial=1.0)), last + 1)
+    cycle = one @ rest_map(pots, timing.rest)
+    looks = _looks(cycle, settled_share(pots), min(per_day, last) + 1)
     settled = amounts @ (spread @ looks)
     # Most flushes are over in a day; nights are worked out only where one is not.
-    if first <= last and (settled[..., first] > wanted).any():
-        days = -(-(last + 1) // first)
-        day = repeated(cycle, per_day - 1) @ one @ rest_map(pots, night)
-        by_day = (_mornings(spread, day, days) @ looks[..., :-1]).reshape(
-            *shape, days, spread.shape[-2], in_a_day
-        )
+    if per_day <= last and (settled[..., per_day] > wanted).any():
+        days = -(-(last + 1) // per_day)
+        day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
+        by_day = _mornings(spread, day, days) @ looks[..., :-1]
+        by_day = by_day.reshape(*pots.layers.shape, days, spread.shape[-2], per_day)
         settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
-    else:
-        per_day, in_a_day = np.full(shape, in_a_day + 1), in_a_day + 1
     above = settled > wanted[..., np.newaxis]
-    if (per_day < in_a_day).any():
-        lacking = np.arange(above.shape[-1]) % in_a_day >= per_day[..., np.newaxis]
-        above |= lacking[..., np.newaxis, :]
     # The first that is not above, or 0 where all are.
-    day, place = np.divmod(above.argmin(axis=-1), in_a_day)
-    passes = np.minimum(day * per_day[..., np.newaxis] + place, limit + 1)
+    passes = np.minimum(above.argmin(axis=-1), limit + 1)
     passes = np.where((passes == 0) & above[..., 0], limit + 1, passes)
-
-    def settled_to(number: Codes) -> Floats:
-        day, place = np.divmod(number, per_day[..., np.newaxis])
-        where = (day * in_a_day + place)[..., np.newaxis]
-        return np.asarray(np.take_along_axis(settled, where, axis=-1)[..., 0])
-
-    done = np.maximum(passes - 1, 0)
-    return Needed(passes, settled_to(done), settled_to(done + 1))
+    done = np.maximum(passes - 1, 0)[..., np.newaxis]
+    before, after = (
+        np.take_along_axis(settled, number, axis=-1)[..., 0] for number in (done, done + 1)
+    )
+    return Needed(passes, before, after)
 
 
 def _looks(cycle: Floats, share: Floats, number: int) -> Floats:

@@ -93,7 +93,11 @@ def _rows(text: str) -> Iterator[tuple[str, str]]:
     mark = next((mark for mark in ("\t", ";", ",") if any(mark in line for line in lines)), None)
     if mark is None:
         raise FormError("forms.no_request")
-    for place, cells in enumerate(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark)):
+    try:
+        rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark))
+    except csv.Error as error:
+        raise FormError("forms.no_request") from error
+    for place, cells in enumerate(rows):
         name, *rest = (cell.strip() for cell in cells)
         if place == 0 and plain(name) in _HEADINGS:
             continue

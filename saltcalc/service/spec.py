@@ -14,7 +14,6 @@ from saltcalc.quantities import LONGEST_TEXT, QUANTITY_PATTERN, UNIT_PATTERN
 from saltcalc.service.fields import BoundedList, Count, Label, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
 from saltcalc.service.schemas.basis import RequestSchema
-from saltcalc.service.schemas.queries import FilterSchema
 from saltcalc.units import PURE
 from saltcalc.words.catalogue import sentence
 
@@ -69,14 +68,12 @@ def request_to_forms(
     """Describe what a field of a request may come as beside its own form.
 
     A bare text or figure for an object with one field that it can mean, one member for a list, and
-    null, or in a query nothing behind the sign, for what is not given. The own form comes first.
+    null for what is not given. The own form comes first.
     """
     if not isinstance(field.parent, RequestSchema | BoundedList):
         return {}
     own = {name: ret.pop(name) for name in list(ret) if name not in _OF_ANY_FORM}
     forms = own.pop("anyOf", None) or [own]
-    if isinstance(field.parent, FilterSchema):
-        return {"anyOf": [*forms, {"const": ""}]}
     if isinstance(field, ma.fields.Nested) and getattr(field.schema, "alone", None):
         forms = [*forms, {"type": ["number", "string"], "minLength": 1, "maxLength": LONGEST_TEXT}]
     if isinstance(field, Label):

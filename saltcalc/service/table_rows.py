@@ -67,15 +67,42 @@ def table_in(lines: Iterable[bytes | None]) -> Table:
     first = next(texts, "")
     bom = first.startswith(_BOM)
     first = first.removeprefix(_BOM)
-    at, told = 1, re.fullmatch(r"\s*\"?sep=(.)\"?\s*", first, re.IGNORECASE)
+    at, told = 1, re.fullmatch(r"\s*\"?sep=([^\"\w])\"?\s*", first, re.IGNORECASE)
     if told:
         at, first = 2, next(texts, "")
     if not first.strip():
         raise BadRequest(sentence("table.no_headings"))
     mark = told[1] if told else max(_MARKS, key=first.count)
-    cells = csv.reader(chain([first], texts), delimiter=mark)
-    columns = _columns(next(cells))
-    return Table(mark, bom, _rows(cells, columns, at))
+    records = records_in(chain([first], texts), mark, at)
+    columns = _columns(next(records)[1])
+    rows = (_row(number, cells, columns) for number, cells in records if any(map(str.strip, cells)))
+    return Table(mark, bom, rows)
+
+
+def records_in(texts: Iterable[str], mark: str, first: int = 1) -> Iterator[tuple[int, list[str]]]:
+    """Yield the rows of a table with their numbers, each as its cells.
+
+    Parameters
+    ----------
+    texts : iterable of str
+        Its lines; a cell in quotes may go over several.
+    mark : str
+        What parts its cells.
+    first : int
+        Number of the first row.
+
+    Raises
+    ------
+    werkzeug.exceptions.BadRequest
+        Where it cannot be read on.
+    """
+    number = first
+    try:
+        for cells in csv.reader(texts, delimiter=mark):
+            yield number, cells
+            number += 1
+    except csv.Error as error:
+        raise BadRequest(sentence("table.broken", row=number)) from error
 
 
 def rows_under(headed: Sequence[str], records: Iterable[Sequence[Any]]) -> Iterator[Row]:
@@ -115,9 +142,11 @@ def _texts(lines: Iterable[bytes | None]) -> Iterator[str]:
         if b"\0" in line:
             raise BadRequest(sentence("body.charset", charset="utf-16"))
         try:
-            yield line.decode() + "\n"
+            text = line.decode()
         except UnicodeDecodeError:
-            yield line.decode("cp1252", errors="replace") + "\n"
+            text = line.decode("cp1252", errors="replace")
+        # A spreadsheet may end its lines as the first Macintosh did.
+        yield from (f"{each}\n" for each in text.rstrip("\r").split("\r"))
 
 
 def _columns(headings: Sequence[str]) -> list[_Column | None]:
@@ -142,22 +171,6 @@ def _columns(headings: Sequence[str]) -> list[_Column | None]:
     if not any(columns):
         raise BadRequest(sentence("table.no_headings"))
     return columns
-
-
-def _rows(
-    records: Iterator[list[str]], columns: Sequence[_Column | None], headed_at: int
-) -> Iterator[Row]:
-    number = headed_at
-    while True:
-        number += 1
-        try:
-            cells = next(records)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise BadRequest(sentence("table.broken", row=number)) from error
-        if any(cell.strip() for cell in cells):
-            yield _row(number, cells, columns)
 
 
 def _row(number: int, cells: Sequence[str], columns: Sequence[_Column | None]) -> Row:

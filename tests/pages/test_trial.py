@@ -7,6 +7,7 @@ import pytest
 
 from saltcalc.data.observations import observations
 from saltcalc.service.pages.trial import signs_of
+from saltcalc.service.pages.trial_table import filled_by
 from saltcalc.words.catalogue import languages, sentence
 from saltcalc.words.reader import telling
 from tests.conftest import CONTRACT
@@ -182,6 +183,13 @@ def test_what_a_table_tells_of_one_medium_alone_is_not_lost(client):
 def test_a_table_of_something_else_says_so_or_fills_what_it_can(client, table):
     page = client.post("/trial", data={"fill": "1", "table": table})
     assert page.status_code == 200
+
+
+def test_a_quote_that_never_ends_in_a_table_is_told(app):
+    with app.test_request_context():
+        filled = filled_by('sample_id,ec\na,2\n"' + 200 * (999 * "x" + "\n"), 3, 3)
+    assert filled.typed == {}
+    assert "from row 3 on" in filled.left[0]
 
 
 def _enter(page, name, value):

@@ -242,6 +242,34 @@ def test_a_table_whose_headings_are_not_known_is_refused(client, table, why):
     assert why in response.json["detail"]
 
 
+@pytest.mark.parametrize("end", ["\r", "\n", "\r\n", "\r\r\n"])
+def test_lines_of_a_table_end_as_any_system_ends_them(client, end):
+    table = end.join(["sample_id,ec", 'A,"2.1\rdS/m"', "B,high", ""])
+    first, second = table_of(send(client, table, TABLE))
+    assert (first["row"], first["ec_saturated_extract [dS/m]"]) == ("2", "2.1")
+    assert second["problem"].startswith("row 3: ec = high:")
+
+
+@pytest.mark.parametrize(
+    ("table", "row"),
+    [
+        ('"' + 200 * (999 * "x" + "\n"), 1),
+        ('sep=;\n"' + 200 * (999 * "x" + "\n"), 2),
+        ('sample_id,ec\nA,2\n"' + 200 * (999 * "x" + "\n"), 3),
+    ],
+)
+def test_a_quote_that_never_ends_is_told_by_its_row(client, table, row):
+    answer = send(client, table, TABLE)
+    assert answer.status_code == (200 if row > 2 else 400)
+    assert f"from row {row} on" in answer.text
+
+
+def test_a_quote_does_not_part_cells(client):
+    answer = send(client, 'sep="\nsample_id"ec\nA"2', TABLE)
+    assert answer.status_code == 422
+    assert "is not known" in answer.json["detail"]
+
+
 def test_a_decimal_comma_between_commas_is_not_guessed(client):
     (row,) = table_of(send(client, "ec [mS/cm],ph\n1,45,6\n", TABLE))
     assert row["problem"].startswith("row 2: ")

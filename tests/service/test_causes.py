@@ -400,3 +400,37 @@ def test_nothing_at_all_is_refused(client, path, request_):
     reply = client.post(path, json=request_)
     assert reply.status_code == 422
     assert reply.json["errors"][0]["pointer"].endswith("/medium/ec")
+
+
+@pytest.mark.parametrize(
+    ("crop", "ec", "verdict"),
+    [("bean", 1.6, "possible"), ("bean", 1.1, "unlikely"), ("beetroot", 1.9, "unlikely")],
+)
+def test_no_soil_class_says_that_salt_does_no_harm_above_the_limit_of_the_crop(
+    crop, ec, verdict, post
+):
+    """Bean: 1.0 dS/m, beetroot 4.0 (Maas & Hoffman 1977)."""
+    request = {
+        "medium": {"extraction": "saturated_paste", "ec": ec, "substrate": "loam"},
+        "crops": [{"crop": crop, "stage": "seedling"}],
+    }
+    answer = post("/v1/assessments?causes=all", request)
+    ranked = {each["cause"]: each["verdict"] for each in answer["causes"]["ranked"]}
+    assert ranked["total_salts"] == verdict
+    said = answer["summary"]["leading_cause"]["sentence"]
+    assert ("Salt is not the problem" in said) <= (verdict == "unlikely")
+
+
+@pytest.mark.parametrize(
+    ("sodium", "first"), [("15 meq/L", "sodic_structure"), ("2 meq/L", "lack_of_air")]
+)
+def test_a_soil_that_sodium_sealed_is_wet_for_the_sodium(sodium, first, post):
+    ions = {"sodium": sodium, "calcium": "0.9 meq/L", "magnesium": "0.6 meq/L"}
+    medium = {"extraction": "saturated_paste", "ec": 1.6, "ph": 8.2, "ions": ions}
+    request = {
+        "medium": medium | {"substrate": "clay"},
+        "containers": [{"volume": 15, "height": "25 cm", "drainage": "open"}],
+        "observations": ["stays_wet", "surface_seals"],
+    }
+    answer = post("/v1/assessments", request)
+    assert answer["summary"]["leading_cause"]["cause"] == first

@@ -43,14 +43,24 @@ def test_a_table_that_has_not_changed_is_not_sent_again(client):
 
 
 @pytest.mark.parametrize(
-    ("asked", "without"),
+    "asked",
     [
-        ("/v1/crops?group=null", "/v1/crops"),
-        ("/v1/crops?rating=NaN", "/v1/crops"),
-        ("/v1/stage-limits?stage=n.d.", "/v1/stage-limits"),
+        "/v1/crops?group=null",
+        "/v1/crops?group=",
+        "/v1/crops?rating=NaN",
+        "/v1/crops?name=",
+        "/v1/stage-limits?stage=n.d.",
     ],
 )
-def test_a_filter_that_says_that_there_is_none_chooses_nothing(client, asked, without):
+def test_a_filter_without_a_value_is_refused_as_any_other_parameter_is(client, asked):
     found = client.get(asked)
-    assert found.status_code == 200
-    assert found.get_json() == client.get(without).get_json()
+    assert found.status_code == 422
+    error = found.json["errors"][0]
+    assert error["pointer"] == "/" + asked.partition("?")[2].partition("=")[0]
+    assert error["accepted"]
+
+
+@pytest.mark.parametrize("name", ["🥬", "-", "%00", "生菜"])
+def test_a_name_that_no_table_can_hold_finds_no_crop(client, name):
+    found = client.get(f"/v1/crops?name={name}")
+    assert (found.status_code, found.json) == (200, [])

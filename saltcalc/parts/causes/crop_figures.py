@@ -103,6 +103,7 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
         "ec_to_least_crop_limit": to_limit,
         "tolerates_this_ec": exactly(tolerated),
+        "above_own_limit": exactly(to_limit[0] > SCATTER),
         "ec_is_lower_bound": exactly(floor),
     }
 

@@ -168,8 +168,8 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
     elif contradicts and verdict == "measured_lower":
         notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement", **told)
     elif contradicts:
-        which = "report_contradicts" if verdict else "report_contradicts_charges"
         error = abs(float(solution.result.balance.error)) / 100
+        which = _what_contradicts(verdict, error)
         sentence = say(f"finding.{which}", error=error, **told)
         notes.warn("report_contradicts", "caution", sentence, f"ions/{owner}/agreement")
     elif verdict == "measured_higher":
@@ -182,6 +182,15 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
         verdict=verdict,
         slips=slips,
     )
+
+
+def _what_contradicts(verdict: str | None, error: float) -> str:
+    """Return the sentence on what does not fit: the charges, the EC, or both."""
+    if verdict in (None, "agree"):
+        return "report_contradicts_charges"
+    if 100 * error <= LEAST_IMBALANCE:
+        return "report_contradicts_ec"
+    return "report_contradicts"
 
 
 def _slips(trials: SlipTrials) -> list[Slip]:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from werkzeug.exceptions import HTTPException
 
 from saltcalc.service.pages.form import Typed, by_pointer
-from saltcalc.service.table_rows import table_in
+from saltcalc.service.table_rows import records_in, table_in
 from saltcalc.words.catalogue import sentence
 
 _OUTCOME = re.compile(r"\s*outcome\s*:?\s*(?P<crop>\S.*?)\s*", re.IGNORECASE)
@@ -40,7 +40,10 @@ def filled_by(text: str, most_crops: int, most_media: int) -> Filled:
     if not lines:
         return Filled({}, [])
     mark = max(_MARKS, key=lines[0].count)
-    heads, *rows = csv.reader(io.StringIO("\n".join(lines)), delimiter=mark)
+    try:
+        heads, *rows = (cells for _, cells in records_in(map("{}\n".format, lines), mark))
+    except HTTPException as error:
+        return Filled({}, [str(error.description)])
     crops = {
         place: found["crop"]
         for place, head in enumerate(heads)

@@ -9,7 +9,6 @@ from typing import Any
 import marshmallow as ma
 from webargs.fields import DelimitedList
 
-from saltcalc.case.intake import LEFT_OUT
 from saltcalc.data.crops import GROUPS, RATINGS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.stage_limits import stage_limits
@@ -17,19 +16,9 @@ from saltcalc.parts.answer import BESIDE, Wanted
 from saltcalc.service.catalogues import method_labels
 from saltcalc.service.fields import Choice
 from saltcalc.service.schemas.answer_form import AnswerFormSchema
-from saltcalc.service.schemas.basis import RequestSchema
 
 
-class FilterSchema(RequestSchema):
-    """What a query chooses from a list; its fields are texts alone."""
-
-    def load(self, data: Any, *, unknown: Any = None, **_: Any) -> Any:
-        """Read the query; a parameter that says that there is none chooses nothing."""
-        loaded = super().load(data, unknown=unknown)
-        return {name: value for name, value in loaded.items() if not name.endswith(LEFT_OUT)}
-
-
-class CropFilterSchema(FilterSchema):
+class CropFilterSchema(ma.Schema):
     """Which crops to list."""
 
     name = ma.fields.String(
@@ -43,7 +32,7 @@ class CropFilterSchema(FilterSchema):
     rating = Choice(RATINGS, "Salt tolerance rating.", of="rating")
 
 
-class StageLimitFilterSchema(FilterSchema):
+class StageLimitFilterSchema(ma.Schema):
     """Which ranges to list."""
 
     stage = Choice(
