@@ -15,42 +15,40 @@ from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
-from saltcalc.parts.by_method import OpenMethods, assess_methods
-from saltcalc.parts.causes.figures import CauseArrays, assess_causes
+from saltcalc.parts.by_method import assess_methods
+from saltcalc.parts.causes.figures import assess_causes
 from saltcalc.parts.containers import Water, waters_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
-from saltcalc.parts.crops.tolerance import CropsResult, assess_crops
-from saltcalc.parts.doubts import Doubts, doubt_figures
-from saltcalc.parts.flush.case import FlushCase, assess_flush_case
-from saltcalc.parts.flush.costs import FlushCosts, assess_flush_costs
-from saltcalc.parts.flush.ion_excess import IonsExcess, assess_ions_excess
-from saltcalc.parts.flush.options import FlushOptions, assess_flush_options
-from saltcalc.parts.flush.plan import FlushResult, assess_flush_course, assess_flush_plan
+from saltcalc.parts.crops.tolerance import assess_crops
+from saltcalc.parts.doubts import doubt_figures
+from saltcalc.parts.flush.case import assess_flush_case
+from saltcalc.parts.flush.costs import assess_flush_costs
+from saltcalc.parts.flush.ion_excess import assess_ions_excess
+from saltcalc.parts.flush.options import assess_flush_options
+from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions, species_of
-from saltcalc.parts.leaching import Leaching, assess_leaching
+from saltcalc.parts.leaching import assess_leaching
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.nutrients.arrays import NutrientArrays, assess_nutrients
-from saltcalc.parts.plantings import ReferencePlantings, reference_plantings
+from saltcalc.parts.nutrients.arrays import assess_nutrients
+from saltcalc.parts.plantings import reference_plantings
 from saltcalc.parts.salinity import (
-    SalinityArrays,
     assess_salinity,
     assess_tolerance_shift,
     kinds_of_media,
 )
 from saltcalc.parts.shown import Column, row_of
 from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
-from saltcalc.parts.summary.actions import Ways, ways_of
-from saltcalc.parts.summary.leading import Leading, assess_leading
-from saltcalc.parts.upkeep.arrays import Upkeep, assess_upkeep
-from saltcalc.parts.water import CropWater, assess_water
-from saltcalc.parts.watering import Watering, assess_watering
+from saltcalc.parts.summary.actions import ways_of
+from saltcalc.parts.summary.leading import assess_leading
+from saltcalc.parts.upkeep.arrays import assess_upkeep
+from saltcalc.parts.water import assess_water
+from saltcalc.parts.watering import assess_watering
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
 from saltcalc.science.osmotic import tell_of_the_whole
-from saltcalc.science.pass_days import Course
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
 
@@ -174,8 +172,7 @@ class Assessment:
             self.batch.samples.extraction,
             previous.extraction,
             self.medium_kind,
-            total_porosity=self.sample_water.total_porosity,
-            container_capacity=self.sample_water.container_capacity,
+            self.sample_water.pores,
         )
         then = replace(
             samples,
@@ -187,15 +184,10 @@ class Assessment:
         given = replace(self.given, samples=then)
         return assess(given, self.catalogue, own_ranges=self.own_ranges)
 
-    @cached_property
-    def doubts(self) -> Doubts:
-        """Figures that can hardly be."""
-        return doubt_figures(self)
-
-    @cached_property
-    def methods(self) -> OpenMethods:
-        """Readings whose method is not given."""
-        return assess_methods(self)
+    doubts = cached_property(doubt_figures)
+    """Figures that can hardly be."""
+    methods = cached_property(assess_methods)
+    """Readings whose method is not given."""
 
     @cached_property
     def _by_method(self) -> dict[int, Assessment]:
@@ -234,15 +226,10 @@ class Assessment:
         """Which media are mineral soils; only they hold lime that can dissolve."""
         return np.asarray(self.medium_kind != MEDIUM_KINDS.index("soilless"))
 
-    @cached_property
-    def salinity(self) -> SalinityArrays:
-        """How salty the media are."""
-        return assess_salinity(self)
-
-    @cached_property
-    def tolerance_shift(self) -> Floats:
-        """How much more EC plants stand for the gypsum in the extract of each medium [dS/m]."""
-        return assess_tolerance_shift(self)
+    salinity = cached_property(assess_salinity)
+    """How salty the media are."""
+    tolerance_shift = cached_property(assess_tolerance_shift)
+    """How much more EC plants stand for the gypsum in the extract of each medium [dS/m]."""
 
     @cached_property
     def water_ec(self) -> Floats:
@@ -300,45 +287,26 @@ class Assessment:
             return np.zeros(self.batch.samples.count, dtype=bool)
         return tell_of_the_whole(self.batch.samples.medium.ions)
 
-    @cached_property
-    def crops(self) -> CropsResult:
-        """How the plantings stand their media."""
-        return assess_crops(self)
+    crops = cached_property(assess_crops)
+    """How the plantings stand their media."""
 
     @cached_property
     def tolerant_crops(self) -> Callable[[int], list[str]]:
         """Tells the crops that tolerate the medium of a sample best."""
         return cache(lambda sample: tolerant_crops(self, sample))
 
-    @cached_property
-    def reference_plantings(self) -> ReferencePlantings:
-        """Which planting of each sample is taken to stall, and which crop to thrive."""
-        return reference_plantings(self)
-
-    @cached_property
-    def water(self) -> CropWater:
-        """The waters against the plantings."""
-        return assess_water(self)
-
-    @cached_property
-    def ions_excess(self) -> IonsExcess:
-        """Single ions above what the plantings stand."""
-        return assess_ions_excess(self)
-
-    @cached_property
-    def leaching(self) -> Leaching:
-        """Leaching requirements."""
-        return assess_leaching(self)
-
-    @cached_property
-    def flush_case(self) -> FlushCase:
-        """What the flush of each container starts from and goes to."""
-        return assess_flush_case(self)
-
-    @cached_property
-    def flush_plan(self) -> FlushResult:
-        """Flush plans of the containers."""
-        return assess_flush_plan(self)
+    reference_plantings = cached_property(reference_plantings)
+    """Which planting of each sample is taken to stall, and which crop to thrive."""
+    water = cached_property(assess_water)
+    """The waters against the plantings."""
+    ions_excess = cached_property(assess_ions_excess)
+    """Single ions above what the plantings stand."""
+    leaching = cached_property(assess_leaching)
+    """Leaching requirements."""
+    flush_case = cached_property(assess_flush_case)
+    """What the flush of each container starts from and goes to."""
+    flush_plan = cached_property(assess_flush_plan)
+    """Flush plans of the containers."""
 
     @cached_property
     def _flush_rows(self) -> dict[int, Column]:
@@ -350,50 +318,24 @@ class Assessment:
             self._flush_rows[row] = row_of(self.flush_plan, row)
         return self._flush_rows[row]
 
-    @cached_property
-    def flush_course(self) -> Course:
-        """Flush plans pass by pass."""
-        return assess_flush_course(self)
-
-    @cached_property
-    def flush_costs(self) -> FlushCosts:
-        """What the flush plans carry off."""
-        return assess_flush_costs(self)
-
-    @cached_property
-    def flush_options(self) -> FlushOptions:
-        """What could be done instead of a flush in place."""
-        return assess_flush_options(self)
-
-    @cached_property
-    def watering(self) -> Watering:
-        """What the containers are watered with from day to day."""
-        return assess_watering(self)
-
-    @cached_property
-    def upkeep(self) -> Upkeep:
-        """Salt between flushes."""
-        return assess_upkeep(self)
-
-    @cached_property
-    def nutrients(self) -> NutrientArrays:
-        """Nutrient status."""
-        return assess_nutrients(self)
-
-    @cached_property
-    def causes(self) -> CauseArrays:
-        """Causes weighed."""
-        return assess_causes(self)
-
-    @cached_property
-    def ways(self) -> Ways:
-        """What is done with the containers for the salt."""
-        return ways_of(self)
-
-    @cached_property
-    def leading(self) -> Leading:
-        """What is first in line in each sample."""
-        return assess_leading(self)
+    flush_course = cached_property(assess_flush_course)
+    """Flush plans pass by pass."""
+    flush_costs = cached_property(assess_flush_costs)
+    """What the flush plans carry off."""
+    flush_options = cached_property(assess_flush_options)
+    """What could be done instead of a flush in place."""
+    watering = cached_property(assess_watering)
+    """What the containers are watered with from day to day."""
+    upkeep = cached_property(assess_upkeep)
+    """Salt between flushes."""
+    nutrients = cached_property(assess_nutrients)
+    """Nutrient status."""
+    causes = cached_property(assess_causes)
+    """Causes weighed."""
+    ways = cached_property(ways_of)
+    """What is done with the containers for the salt."""
+    leading = cached_property(assess_leading)
+    """What is first in line in each sample."""
 
 
 def _rows_of(owner: Codes, samples: int) -> list[list[int]]:

@@ -16,7 +16,7 @@ from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, later, part, row_of, shown
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.extraction import dilution_factor
+from saltcalc.science.extraction import Pores, dilution_factor
 from saltcalc.science.substrate import (
     RetentionCurve,
     container_water,
@@ -72,6 +72,11 @@ class Water:
     stated: Flags
     perched_height: Floats
     layers: Callable[[], Layers]
+
+    @property
+    def pores(self) -> Pores:
+        """What holds its water, once it is drained."""
+        return Pores(self.total_porosity, self.container_capacity)
 
     @property
     def pore_over_extract(self) -> Floats:

@@ -53,8 +53,7 @@ class Conversion:
 
 def show_conversion(assessment: Assessment, to: str, notes: Notes) -> Conversion:
     """Return the reading of a one-sample assessment as another method would show it."""
-    salinity, water = assessment.salinity, assessment.sample_water
-    samples = assessment.batch.samples
+    salinity, samples = assessment.salinity, assessment.batch.samples
     method = int(samples.extraction[0])
     find_doubts(float(salinity.ec_25c[0]), float(samples.medium.temperature[0]), notes)
     converted = convert(
@@ -62,9 +61,7 @@ def show_conversion(assessment: Assessment, to: str, notes: Notes) -> Conversion
         method,
         method_codes()[to],
         assessment.medium_kind,
-        total_porosity=water.total_porosity,
-        container_capacity=water.container_capacity,
-        water_content=samples.water_content,
+        assessment.sample_water.pores._replace(water_content=samples.water_content),
     )
     kind = MEDIUM_KINDS[assessment.medium_kind[0]]
     given = list(method_codes())[method]

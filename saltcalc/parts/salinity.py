@@ -136,23 +136,19 @@ class Salinity:
 
 def assess_salinity(assessment: Assessment) -> SalinityArrays:
     """Bring the readings of a batch to 25 °C and to the common bases."""
-    samples, water = assessment.batch.samples, assessment.sample_water
+    samples = assessment.batch.samples
     ec = ec25_handbook60(samples.medium.ec, samples.medium.temperature)
     kind = assessment.medium_kind
-    pores = {
-        "total_porosity": water.total_porosity,
-        "container_capacity": water.container_capacity,
-        "water_content": samples.water_content,
-    }
+    pores = assessment.sample_water.pores._replace(water_content=samples.water_content)
     error = assessment.ec_error
     extract, pore_water = (
-        _widened(each, error) for each in to_both_bases(ec, samples.extraction, kind, **pores)
+        _widened(each, error) for each in to_both_bases(ec, samples.extraction, kind, pores)
     )
     return SalinityArrays(
         medium_kind=kind,
         ec_25c=ec,
         reading_class=later(
-            lambda: classify_reading(ec, samples.extraction, kind, error=error, **pores)
+            lambda: classify_reading(ec, samples.extraction, kind, pores, error=error)
         ),
         saturated_extract=extract,
         pore_water=pore_water,

@@ -33,6 +33,20 @@ DILUTION_SCATTER = 0.10
 """Standard deviation of the logarithm of pore water over saturated extract [-]; a judgement."""
 
 
+class Pores(NamedTuple):
+    """What holds the water of media, by volume of medium [L/L]; NaN where it is not known."""
+
+    total_porosity: ArrayLike = np.nan
+    """Volume of all pores."""
+    container_capacity: ArrayLike = np.nan
+    """Water held after drainage."""
+    water_content: ArrayLike = np.nan
+    """Water held when a pore-water sensor was read; container capacity where NaN."""
+
+
+NOT_KNOWN = Pores()
+
+
 class _Media(NamedTuple):
     medium: Codes
     total_porosity: Floats
@@ -55,10 +69,7 @@ def to_both_bases(
     ec: ArrayLike,
     method: ArrayLike,
     medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike = np.nan,
-    container_capacity: ArrayLike = np.nan,
-    water_content: ArrayLike = np.nan,
+    pores: Pores = NOT_KNOWN,
 ) -> tuple[Interval, Interval]:
     r"""EC of the saturated extract, and of the pore water, from a reading by any method.
 
@@ -78,12 +89,8 @@ def to_both_bases(
         Extraction method, as its place in `saltcalc.data.extraction.extraction_methods` [-].
     medium : array_like of int, shape (...)
         Kind of medium, as its place in `saltcalc.data.extraction.MEDIUM_KINDS` [-].
-    total_porosity : array_like, shape (...)
-        Volume of all pores by volume of medium [L/L]; needed to go to, or from, pore water.
-    container_capacity : array_like, shape (...)
-        Water held after drainage by volume of medium [L/L]; needed as `total_porosity` is.
-    water_content : array_like, shape (...)
-        Water held when a pore-water sensor was read [L/L]; container capacity where NaN.
+    pores : Pores of array_like, shape (...), optional
+        Needed to go to, or from, pore water.
 
     Returns
     -------
@@ -113,9 +120,7 @@ def to_both_bases(
     >>> print(found.value, found.low.round(2), found.high.round(2))
     3.5 2.87 4.27
     """
-    reading, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
+    reading, codes, media = _arguments(ec, method, medium, pores)
     own = _own_basis(reading, codes, media)
     saturated, pore_water = (
         _on_basis(own, codes, media, pore_water=each).interval() for each in (False, True)
@@ -127,10 +132,7 @@ def to_pore_water(
     ec: ArrayLike,
     method: ArrayLike,
     medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike,
-    container_capacity: ArrayLike,
-    water_content: ArrayLike = np.nan,
+    pores: Pores,
 ) -> Interval:
     r"""EC of the pore water at container capacity from a reading by any method.
 
@@ -143,7 +145,7 @@ def to_pore_water(
 
     Parameters
     ----------
-    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+    ec, method, medium, pores : array_like, shape (...)
         As for `to_both_bases`.
 
     Returns
@@ -165,15 +167,11 @@ def to_pore_water(
     Examples
     --------
     >>> codes = method_codes()
-    >>> found = to_pore_water(
-    ...     3.5, codes["saturated_media_extract"], 0, total_porosity=0.9, container_capacity=0.7
-    ... )
+    >>> found = to_pore_water(3.5, codes["saturated_media_extract"], 0, Pores(0.9, 0.7))
     >>> print(found.value.round(2))
     4.5
     """
-    reading, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
+    reading, codes, media = _arguments(ec, method, medium, pores)
     return _on_basis(_own_basis(reading, codes, media), codes, media, pore_water=True).interval()
 
 
@@ -181,10 +179,7 @@ def from_saturated_extract(
     ec: ArrayLike,
     method: ArrayLike,
     medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike = np.nan,
-    container_capacity: ArrayLike = np.nan,
-    water_content: ArrayLike = np.nan,
+    pores: Pores = NOT_KNOWN,
 ) -> Interval:
     """Give the reading a method would show, from the EC of the saturated extract.
 
@@ -194,7 +189,7 @@ def from_saturated_extract(
     ----------
     ec : array_like, shape (...)
         EC of the saturated extract at 25 °C [dS/m].
-    method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+    method, medium, pores : array_like, shape (...)
         As for `to_both_bases`, for the method wanted.
 
     Returns
@@ -213,9 +208,7 @@ def from_saturated_extract(
     >>> print(found.value)
     1.3
     """
-    value, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
+    value, codes, media = _arguments(ec, method, medium, pores)
     to_pores = _is_pore_water()[codes]
     strengthened, dilution = value * _strengthening(media), DILUTION_SCATTER**2
     start = _Spread(np.where(to_pores, strengthened, value), np.where(to_pores, dilution, 0.0))
@@ -227,10 +220,7 @@ def convert(
     method: ArrayLike,
     to: ArrayLike,
     medium: ArrayLike,
-    *,
-    total_porosity: ArrayLike = np.nan,
-    container_capacity: ArrayLike = np.nan,
-    water_content: ArrayLike = np.nan,
+    pores: Pores = NOT_KNOWN,
 ) -> Interval:
     """Give a reading by one method as another method would show it.
 
@@ -240,7 +230,7 @@ def convert(
         Reading at 25 °C [dS/m].
     method, to : array_like of int, shape (...)
         Extraction method of the reading, and the one wanted, as codes [-].
-    medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+    medium, pores : array_like, shape (...)
         As for `to_both_bases`.
 
     Returns
@@ -263,9 +253,7 @@ def convert(
     >>> print(found.value)
     1.8
     """
-    reading, codes, media = _arguments(
-        ec, method, medium, total_porosity, container_capacity, water_content
-    )
+    reading, codes, media = _arguments(ec, method, medium, pores)
     wanted = np.asarray(to, dtype=np.int64)
     own = _own_basis(reading, codes, media)
     found = _off_basis(
@@ -340,7 +328,7 @@ def dilution_factor(
 
 
 def _arguments(
-    ec: ArrayLike, method: ArrayLike, medium: ArrayLike, *water: ArrayLike
+    ec: ArrayLike, method: ArrayLike, medium: ArrayLike, pores: Pores
 ) -> tuple[Floats, Codes, _Media]:
     reading = np.asarray(ec, dtype=np.float64)
     codes, kinds = np.asarray(method, dtype=np.int64), np.asarray(medium, dtype=np.int64)
@@ -352,7 +340,7 @@ def _arguments(
     ):
         if ((given < 0) | (given >= known)).any():
             raise ValueError(f"unknown code of {name}")
-    return reading, codes, _Media(kinds, *(np.asarray(each, dtype=np.float64) for each in water))
+    return reading, codes, _Media(kinds, *(np.asarray(each, dtype=np.float64) for each in pores))
 
 
 def _own_basis(reading: Floats, method: Codes, media: _Media) -> _Spread:

@@ -15,7 +15,7 @@ from saltcalc.data.extraction import (
     method_codes,
 )
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.extraction import convert
+from saltcalc.science.extraction import NOT_KNOWN, Pores, convert
 from saltcalc.science.uncertainty import Interval
 
 
@@ -66,10 +66,8 @@ def classify_reading(
     ec: ArrayLike,
     method: ArrayLike,
     medium: ArrayLike,
+    pores: Pores = NOT_KNOWN,
     *,
-    total_porosity: ArrayLike = np.nan,
-    container_capacity: ArrayLike = np.nan,
-    water_content: ArrayLike = np.nan,
     error: ArrayLike = 0.0,
 ) -> ReadingClass:
     """Give the salinity class of a reading by the scheme that governs its method.
@@ -79,7 +77,7 @@ def classify_reading(
 
     Parameters
     ----------
-    ec, method, medium, total_porosity, container_capacity, water_content : array_like, shape (...)
+    ec, method, medium, pores : array_like, shape (...)
         As for `saltcalc.science.extraction.to_both_bases`.
     error : array_like, shape (...), optional
         Half-width of the interval of the reading itself, as a share of it [-].
@@ -102,15 +100,7 @@ def classify_reading(
     2 2 2
     """
     classed = _class_method(method, medium)
-    on_scheme = convert(
-        ec,
-        method,
-        classed,
-        medium,
-        total_porosity=total_porosity,
-        container_capacity=container_capacity,
-        water_content=water_content,
-    )
+    on_scheme = convert(ec, method, classed, medium, pores)
     limits = _governing_limits()[classed]
     return ReadingClass(
         np.broadcast_to(classed, on_scheme.value.shape),

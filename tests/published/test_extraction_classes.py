@@ -10,6 +10,7 @@ from saltcalc.data.extraction import (
 )
 from saltcalc.data.substrates import substrates
 from saltcalc.science.extraction import (
+    Pores,
     convert,
     dilution_factor,
     to_pore_water,
@@ -22,9 +23,7 @@ KIND = {kind: code for code, kind in enumerate(MEDIUM_KINDS)}
 
 
 def class_of(method, ec, medium="soilless"):
-    result = classify_reading(
-        ec, CODE[method], KIND[medium], total_porosity=0.9, container_capacity=0.6
-    )
+    result = classify_reading(ec, CODE[method], KIND[medium], Pores(0.9, 0.6))
     scheme = governing_schemes()[list(CODE)[int(result.method)]]
     return scheme.classes[int(result.code)].id
 
@@ -212,13 +211,7 @@ def test_pour_through_interval_holds_the_rule_of_thumb():
 def test_one_and_a_half_volumes_dilutes_the_held_water_three_times():
     # de Kreij et al. (2001), Acta Hort. 548, paper 47: extraction at three times the water the
     # medium holds gives what 1:1½ by volume gives.
-    result = to_pore_water(
-        1.0,
-        CODE["one_to_one_and_half"],
-        KIND["soilless"],
-        total_porosity=0.95,
-        container_capacity=0.7,
-    )
+    result = to_pore_water(1.0, CODE["one_to_one_and_half"], KIND["soilless"], Pores(0.95, 0.7))
     assert result.value == pytest.approx(3.0)
     # Dilution arithmetic, 1.5 L on 0.6 to 0.9 L of held water: 2.7 to 3.5, inside the interval.
     assert result.low < dilution_factor(1.5, 0.9, 0.9) < dilution_factor(1.5, 0.6, 0.6)
@@ -278,13 +271,7 @@ def test_saturating_a_drained_bark_mix_dilutes_its_water_as_the_pour_through_rev
     # 30 to 50 % more water, so the held water is 1.3 to 1.5 times the saturated media extract.
     # A bark mix of porosity 0.75 that holds 0.55 L/L (middle of the recommended ranges of Yeager
     # et al. 2007) gives 1.36 by dilution.
-    held = to_pore_water(
-        1.0,
-        CODE["saturated_media_extract"],
-        KIND["soilless"],
-        total_porosity=0.75,
-        container_capacity=0.55,
-    )
+    held = to_pore_water(1.0, CODE["saturated_media_extract"], KIND["soilless"], Pores(0.75, 0.55))
     assert 1.3 < held.value < 1.5
     poured = convert(1.0, CODE["saturated_media_extract"], CODE["pour_through"], KIND["soilless"])
     assert held.value == pytest.approx(float(poured.value), rel=0.1)

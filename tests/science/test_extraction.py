@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from saltcalc.data.extraction import MEDIUM_KINDS, extraction_methods, method_codes
 from saltcalc.science.extraction import (
+    Pores,
     convert,
     from_saturated_extract,
     to_pore_water,
@@ -15,7 +16,7 @@ CODE = method_codes()
 methods = st.sampled_from(range(len(extraction_methods())))
 media = st.sampled_from(range(len(MEDIUM_KINDS)))
 readings = st.floats(0.001, 200.0)
-held = {"total_porosity": 0.88, "container_capacity": 0.63, "water_content": 0.5}
+held = {"pores": Pores(0.88, 0.63, 0.5)}
 
 
 @given(readings, methods, methods, media)
@@ -68,25 +69,14 @@ def test_no_salt_stays_no_salt():
 def test_drained_medium_holds_a_stronger_water():
     # The salt of a saturated medium (0.9 L/L) in the water that stays (0.6 L/L): half as strong
     # again.
-    result = to_pore_water(
-        2.0,
-        CODE["saturated_media_extract"],
-        0,
-        total_porosity=0.9,
-        container_capacity=0.6,
-    )
+    result = to_pore_water(2.0, CODE["saturated_media_extract"], 0, Pores(0.9, 0.6))
     assert result.value == pytest.approx(3.0)
     assert result.low < result.value < result.high
 
 
 def test_sensor_in_a_dried_medium_reads_high():
     wet, dried = to_pore_water(
-        4.0,
-        CODE["pore_water_sensor"],
-        0,
-        total_porosity=0.9,
-        container_capacity=0.6,
-        water_content=[np.nan, 0.3],
+        4.0, CODE["pore_water_sensor"], 0, Pores(0.9, 0.6, [np.nan, 0.3])
     ).value
     assert wet == pytest.approx(4.0)
     assert dried == pytest.approx(2.0)

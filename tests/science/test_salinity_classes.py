@@ -2,15 +2,14 @@ import numpy as np
 import pytest
 
 from saltcalc.data.extraction import method_codes
+from saltcalc.science.extraction import Pores
 from saltcalc.science.salinity_classes import class_of_ec, classify_reading
 
 CODE = method_codes()
 
 
 def test_method_without_classes_is_classed_on_the_saturated_extract_with_a_range():
-    result = classify_reading(
-        [3.2, 3.2], CODE["pore_water_sensor"], [0, 2], total_porosity=0.9, container_capacity=0.6
-    )
+    result = classify_reading([3.2, 3.2], CODE["pore_water_sensor"], [0, 2], Pores(0.9, 0.6))
     assert result.method.tolist() == [CODE["saturated_media_extract"], CODE["saturated_paste"]]
     assert (result.low <= result.code).all()
     assert (result.code <= result.high).all()

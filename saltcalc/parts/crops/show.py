@@ -18,6 +18,7 @@ from saltcalc.parts.crop_listings import SLOPE_UNIT
 from saltcalc.parts.crops.ranking import alternatives, rank_crops, to_sow_instead
 from saltcalc.parts.crops.tolerance import EXTRACT, YIELDS, CropsResult
 from saltcalc.parts.crops.verdicts import (
+    LIMITS,
     VERDICT_IDS,
     VERDICTS,
     CropLimit,
@@ -303,7 +304,7 @@ def _note(
         yield say("crops.no_tolerance_published")
     if governing:
         yield from governing.in_words
-        if governing.code == Verdict.CAUTION and governing.kind == Limit.CONTAINER:
+        if governing.code == Verdict.CAUTION and governing.id == LIMITS[Limit.CONTAINER]:
             yield say("crops.between")
         elif len({limit.code for limit in limits} - {Verdict.CANNOT_TELL}) > 1:
             yield say("crops.strictest_governs")

@@ -27,7 +27,7 @@ from saltcalc.science.crop_limits import (
     only_above,
 )
 from saltcalc.science.crop_response import ec_at_yield
-from saltcalc.science.extraction import from_saturated_extract
+from saltcalc.science.extraction import Pores, from_saturated_extract
 from saltcalc.science.tolerance import TOLERATES_FROM, judge, max_tolerated_ec
 from saltcalc.science.uncertainty import Interval
 
@@ -121,8 +121,7 @@ def assess_crops(assessment: Assessment) -> CropsResult:
             ec_at_yields,
             batch.samples.extraction[sample],
             assessment.medium_kind[sample],
-            total_porosity=water.total_porosity[sample],
-            container_capacity=water.container_capacity[sample],
+            Pores(water.total_porosity[sample], water.container_capacity[sample]),
         ).value,
         thrives=thrives,
         own_ranges=assessment.own_ranges,

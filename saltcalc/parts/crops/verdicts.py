@@ -143,21 +143,9 @@ class CropLimit:
 
     shown_as: ClassVar[str] = "Limit"
 
-    kind: Limit
     code: Verdict
-
-    @property
-    @shows(choices=LIMIT_IDS)
-    def id(self) -> str:
-        """The limit by its id."""
-        return LIMITS[self.kind]
-
-    @property
-    @shows(choices=VERDICT_IDS)
-    def verdict(self) -> str:
-        """The verdict by its id."""
-        return VERDICTS[self.code]
-
+    id: str = shown(choices=LIMIT_IDS)
+    verdict: str = shown(choices=VERDICT_IDS)
     governs: bool | None = shown("Left out where it does not.", optional=True)
     found: Amount = shown("What the roots meet, on the basis of the limit.")
     allowed: Amount = shown(
@@ -211,8 +199,9 @@ class _Planting:
         if verdict is Verdict.CANNOT_TELL and not math.isnan(found):
             return None
         return CropLimit(
-            kind=limit,
             code=verdict,
+            id=LIMITS[limit],
+            verdict=VERDICTS[verdict],
             governs=limit == int(self.result.verdicts.governing[self.row]) or None,
             found=Amount(found, unit),
             allowed=Amount(high if math.isnan(low) else low, unit, low, high),

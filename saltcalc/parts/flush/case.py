@@ -181,25 +181,21 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     owner = containers.sample
     method, kind = samples.extraction[owner], salinity.medium_kind[owner]
     basis = np.full(owner.shape, method_codes()[EXTRACT])
-    pores = {
-        "total_porosity": water.total_porosity,
-        "container_capacity": water.container_capacity,
-        "water_content": samples.water_content[owner],
-    }
+    pores = water.pores._replace(water_content=samples.water_content[owner])
     reading = salinity.ec_25c[owner]
     # After a flush the medium holds what it holds after draining, so a sensor reads there.
-    drained = pores | {"water_content": np.full(owner.shape, np.nan)}
-    extract, before = to_both_bases(reading, method, kind, **pores)
+    drained = water.pores
+    extract, before = to_both_bases(reading, method, kind, pores)
     start = before.value
     wanted = _target_extracts(batch, tolerated)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
-        has_own, own, from_saturated_extract(wanted, method, kind, **drained).value
+        has_own, own, from_saturated_extract(wanted, method, kind, drained).value
     )
-    extract_after, target = to_both_bases(target_reading, method, kind, **drained)
+    extract_after, target = to_both_bases(target_reading, method, kind, drained)
     target_extract = extract_after.value
-    from_extract = to_pore_water(wanted, basis, kind, **pores)
+    from_extract = to_pore_water(wanted, basis, kind, pores)
     held = containers.volume * water.container_capacity
     area = np.where(
         np.isnan(containers.top_diameter),
@@ -259,7 +255,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         target_pore_water=target.value,
         target_extract=target_extract,
         target_pour_through=from_saturated_extract(
-            target_extract, np.full(owner.shape, method_codes()[POUR_THROUGH]), kind, **drained
+            target_extract, np.full(owner.shape, method_codes()[POUR_THROUGH]), kind, drained
         ).value,
         extract=extract.value,
         pore_over_reading=pore_over_reading,

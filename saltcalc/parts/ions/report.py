@@ -11,7 +11,7 @@ from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.message import Message, say
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import part, shown
+from saltcalc.parts.shown import part, row_of, shown
 from saltcalc.science.balance import ANIONS, BALANCE_VERDICTS, CATIONS, EC_VERDICTS
 from saltcalc.science.ec_bounds import COUNTER_IONS, ec_lower_bound
 from saltcalc.science.extraction import convert
@@ -268,15 +268,13 @@ def dilutions_of(assessment: Assessment, sample: int) -> dict[str, float]:
     Also those of a litre of medium, for a method that adds a stated volume of water to it.
     """
     extraction = int(assessment.batch.samples.extraction[sample])
-    water = assessment.sample_water
     codes = method_codes()
     factors = convert(
         1.0,
         list(codes.values()),
         extraction,
         int(assessment.medium_kind[sample]),
-        total_porosity=float(water.total_porosity[sample]),
-        container_capacity=float(water.container_capacity[sample]),
+        row_of(assessment.sample_water.pores, sample),
     ).value
     found = {
         method: float(factor)

@@ -367,16 +367,15 @@ def _reading(salinity: SalinityArrays) -> Floats:
 
 
 def _to_reference(assessment: Assessment) -> Interval:
-    salinity, water = assessment.salinity, assessment.sample_water
-    reading = _reading(salinity)
+    reading = _reading(assessment.salinity)
     converted = convert(
         reading,
         assessment.batch.samples.extraction,
         method_codes()[REFERENCE_METHOD],
         assessment.medium_kind,
-        total_porosity=water.total_porosity,
-        container_capacity=water.container_capacity,
-        water_content=assessment.batch.samples.water_content,
+        assessment.sample_water.pores._replace(
+            water_content=assessment.batch.samples.water_content
+        ),
     )
     return Interval(*(part / reading for part in converted))
 
@@ -415,9 +414,7 @@ def _nitrogen(assessment: Assessment, value: Floats, by_cat: Flags) -> Interval:
         reading,
         batch.samples.extraction[owner],
         assessment.medium_kind[owner],
-        total_porosity=water.total_porosity,
-        container_capacity=water.container_capacity,
-        water_content=batch.samples.water_content[owner],
+        water.pores._replace(water_content=batch.samples.water_content[owner]),
     )
     held = batch.containers.volume * water.container_capacity
     nitrate, ammonium = (value[owner, _PLACE[form]] for form in ("nitrate_n", "ammonium_n"))
