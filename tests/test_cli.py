@@ -113,7 +113,8 @@ def test_a_file_that_is_no_request_is_refused_in_a_sentence(held, tmp_path):
     file.write_bytes(held)
     shown = saltcalc("assess", str(file))
     assert shown.returncode != 0
-    assert shown.stderr.startswith(("Error: ", "The request cannot be used")), shown.stderr
+    said = shown.stdout + shown.stderr
+    assert said.startswith(("Error: ", "The request cannot be used")), said
 
 
 ASKED = {"medium": {"ec": "900 µS/cm"}, "containers": [{"volume": 5}]}
