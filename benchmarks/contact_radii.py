@@ -11,7 +11,7 @@ from scipy.optimize import least_squares
 
 from benchmarks.conductivity import rows
 from saltcalc.data.aqueous_species import contact_radii
-from saltcalc.science.conductivity import _species_ec, _transport
+from saltcalc.science.conductivity import _sides_of, _species_ec
 from saltcalc.science.speciation import speciate
 
 GROUPS = (("Na+", "K+", "NH4+", "Cl-", "HCO3-"), ("Ca+2",), ("Mg+2",), ("NO3-",), ("SO4-2",))
@@ -26,13 +26,14 @@ def main() -> None:
     ]
     reference = np.array([float(row["equivalent_conductivity"]) for row in table])
     species = solutions[0].species
-    limiting, _ = _transport(species)
+    sides = _sides_of(solutions[0])
 
     def off(radii: np.ndarray) -> np.ndarray:
         radius = np.full(len(species), radii[0])
         for group, value in zip(GROUPS, radii, strict=True):
             radius[[species.index(one) for one in group]] = value
-        ec = [_species_ec(solution, limiting, radius).sum() for solution in solutions]
+        cations, anions = (side._replace(radius=radius[side.rows]) for side in sides)
+        ec = [_species_ec(solution, (cations, anions)).sum() for solution in solutions]
         return 100 * (1e3 * np.array(ec) / np.array(amounts) / reference - 1)
 
     used = np.array([contact_radii()[group[0]].radius for group in GROUPS])

@@ -17,7 +17,7 @@ import numpy as np
 
 from saltcalc.data.extraction import MEDIUM_KINDS, ec_conversions, extraction_methods, method_codes
 from saltcalc.science.crop_response import relative_yield
-from saltcalc.science.extraction import to_saturated_extract
+from saltcalc.science.extraction import to_both_bases
 from saltcalc.science.osmotic import osmotic_potential_handbook60
 from saltcalc.science.temperature import ec25_handbook60
 from saltcalc.science.uncertainty import Z_HIGH
@@ -45,7 +45,7 @@ def samples(count: int) -> Columns:
 def by_arrays(rows: Columns) -> np.ndarray:
     """Return EC, its low and high [dS/m], yield [%] and potential [kPa], shape (5, samples)."""
     ec = ec25_handbook60(rows["ec"] * 1e-3, rows["temperature"])
-    found = to_saturated_extract(ec, rows["method"], MEDIUM_KINDS.index("soilless"))
+    found, _ = to_both_bases(ec, rows["method"], MEDIUM_KINDS.index("soilless"))
     response = relative_yield(found.value, rows["threshold"], rows["slope"])
     return np.array([*found, response, osmotic_potential_handbook60(found.value)])
 

@@ -85,9 +85,12 @@ def _sides(species: tuple[str, ...], charges: tuple[float, ...]) -> tuple[_Side,
     return cations, anions
 
 
-def _species_ec(solution: Speciation) -> Floats:
+def _sides_of(solution: Speciation) -> tuple[_Side, _Side]:
+    return _sides(solution.species, tuple(solution.charge.tolist()))
+
+
+def _species_ec(solution: Speciation, sides: tuple[_Side, _Side]) -> Floats:
     """EC of each species [dS/m], shape (species, n)."""
-    sides = _sides(solution.species, tuple(solution.charge.tolist()))
     amounts = [side.charge[:, None] * solution.concentration[side.rows] for side in sides]
     means = [side.means(amount) for side, amount in zip(sides, amounts, strict=True)]
     (z_cat, limit_cat, _), (z_an, limit_an, _) = means
@@ -162,7 +165,7 @@ def ec_from_ions(
     """
     shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
     solution = speciate(ions, ph) if solution is None else solution
-    by_species = _species_ec(solution)
+    by_species = _species_ec(solution, _sides_of(solution))
     ec = by_species.sum(axis=0)
     owners, order, starts = _by_owner(solution.ion)
     by_ion = np.add.reduceat(by_species[order], starts, axis=0) / np.where(ec > 0, ec, np.nan)
@@ -217,7 +220,7 @@ def total_ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) ->
     for block in blocks(missing.size, BLOCK):
         of_ph, *of_ions = (each[block] for each in flat)
         solution = speciate(dict(zip(ions, of_ions, strict=True)), of_ph)
-        ec[block] = _species_ec(solution).sum(axis=0)
+        ec[block] = _species_ec(solution, _sides_of(solution)).sum(axis=0)
     return np.where(missing, np.nan, ec.reshape(missing.shape))
 
 
