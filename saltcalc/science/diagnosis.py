@@ -395,5 +395,6 @@ def separating_measurement(
     shown_first = np.take_along_axis(code, np.asarray(first)[:, np.newaxis, np.newaxis], axis=2)
     apart = ((code != shown_first) & np.asarray(rivals)[:, np.newaxis, :]).sum(axis=2)
     dearest = rank.max(initial=0) + 1
-    standing = np.where(apart > 0, apart * dearest - rank, -1)
+    # One that sets more causes apart stands above any that sets fewer, whatever it costs.
+    standing = apart * dearest - rank
     return np.where((apart > 0).any(axis=1), standing.argmax(axis=1), -1).astype(np.int64)
