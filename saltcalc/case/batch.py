@@ -258,6 +258,10 @@ class Samples:
     pots_read: Codes = given(
         Whole(1, 100), "Containers that are read and averaged in a check.", otherwise=3, use="flush"
     )
+    return_tank: Floats = given(
+        VOLUME,
+        "Water in the tank that the flush is poured from, where the drainage runs back into it.",
+    )
     by: Codes = given(
         Choice(MEANS),
         "What the water is poured with.",

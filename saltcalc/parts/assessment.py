@@ -27,6 +27,7 @@ from saltcalc.parts.flush.costs import assess_flush_costs
 from saltcalc.parts.flush.ion_excess import assess_ions_excess
 from saltcalc.parts.flush.options import assess_flush_options
 from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
+from saltcalc.parts.flush.reuse import assess_reuse
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions, species_of
 from saltcalc.parts.leaching import assess_leaching
 from saltcalc.parts.notes import Notes
@@ -322,6 +323,8 @@ class Assessment:
     """Flush plans pass by pass."""
     flush_costs = cached_property(assess_flush_costs)
     """What the flush plans carry off."""
+    reuse = cached_property(assess_reuse)
+    """What comes of the drainage of the flush plans."""
     flush_options = cached_property(assess_flush_options)
     """What could be done instead of a flush in place."""
     watering = cached_property(assess_watering)

@@ -69,6 +69,7 @@ FINDINGS = (
     "salt_builds_up_unless_taken_up",
     "retest_by_other_method",
     "retest_differs_much",
+    "returned_drainage_too_salty",
     "salt_is_unlikely",
     "salt_refills",
     "sealed_container",

@@ -45,3 +45,9 @@ def test_a_hardier_crop_takes_more_of_the_drainage():
 
 def test_where_even_clean_water_is_too_salty_there_is_no_share():
     assert np.isnan(drainage_as_feed(50.0, 4.0, 90.0, 1.5, 1.0).share)
+
+
+def test_clean_water_that_is_at_the_limit_takes_no_drainage():
+    got = drainage_as_feed(50.0, 4.0, 90.0, 1.0, 1.0)
+    assert got.share == 0
+    assert np.isnan([got.litres, got.worth]).all()

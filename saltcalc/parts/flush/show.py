@@ -30,6 +30,12 @@ from saltcalc.parts.flush.pouring import (
     show_pouring,
     show_wetting,
 )
+from saltcalc.parts.flush.reuse import (
+    DrainageAsFeed,
+    ReturnedDrainage,
+    show_feed,
+    show_returned,
+)
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import SUPPORTED
@@ -129,6 +135,8 @@ class FlushPlan:
     rule_of_thumb: RuleOfThumb | None = shown(optional=True)
     costs: Costs | None = shown(optional=True)
     rebound: Rebound | None = shown(optional=True)
+    returned_drainage: ReturnedDrainage | None = shown(optional=True)
+    drainage_as_feed: DrainageAsFeed | None = shown(optional=True)
     options: list[AnyOption] = shown("What else can be done, best first.")
     provenance: str = how_known()
     sources: list[str] = source_keys()
@@ -236,6 +244,8 @@ def _show(
         rule_of_thumb=_compare(flush, notes) if flows else None,
         costs=show_costs(assessment, row, path, notes) if flows else None,
         rebound=show_rebound(assessment, row, notes) if flows else None,
+        returned_drainage=show_returned(assessment, row, notes) if flows else None,
+        drainage_as_feed=show_feed(assessment, row, notes) if flows else None,
         options=show_options(assessment, row, notes),
         **notes.rest_on(
             substrate, also=("van_genuchten_1980", "milks_1989", substrate.shape_source)

@@ -170,6 +170,11 @@ def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
         "options": [each["sentence"] for each in row.get("options", [])],
         "feed": _sentence(row.get("costs", {}).get("feed")),
         "rebound": _sentence(row.get("rebound")),
+        "reuse": [
+            each["sentence"]
+            for name in ("returned_drainage", "drainage_as_feed")
+            if (each := row.get(name))
+        ],
         "passes": [],
     }
     if passes := row.get("pass_by_pass"):

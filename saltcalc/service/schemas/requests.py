@@ -144,6 +144,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     "rest",
     "confidence",
     "pots_read",
+    "return_tank",
     "evapotranspiration",
 )
 class FlushPlanRequestSchema(ComputedSchema):

@@ -229,6 +229,9 @@ def _flush(part: list[Json]) -> Iterator[str]:
             yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
             yield f"  {row['rebound']['sentence']}"
+            for name in ("returned_drainage", "drainage_as_feed"):
+                if told := row.get(name):
+                    yield f"  {told['sentence']}"
         else:
             yield words().labelled(name, row["sentence"])
             yield from (f"  - {option['sentence']}" for option in row["options"])
