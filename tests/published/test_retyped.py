@@ -1,12 +1,14 @@
 """Tables typed a second time, from the texts and not from the tables, so that no cell slips."""
 
 import csv
+import math
 
 import pytest
 
 from saltcalc.data.nutrients import nutrient_ranges
 from saltcalc.data.stage_limits import stage_limits
 from saltcalc.data.tables import DATA_DIR
+from saltcalc.data.watering import wetting_reaches
 
 # FAO 61 (2002), table A1.3, from memory: highest soil salinity [dS/m] at which a plant still looks
 # well. Four of the most tolerant as their trials have them (abstracts, read): Bernstein et al.
@@ -51,6 +53,26 @@ BY_CAT = {
     "phosphorus": (2 * 30.974 / 141.94, [(30, 100), (50, 150), (50, 200)]),
     "potassium": (2 * 39.098 / 94.2, [(30, 150), (30, 200), (30, 250)]),
 }
+
+# The same source: those of pot plants of any kind, mg in a litre of medium, and the salts.
+BY_CAT_OF_ANY = """
+magnesium 50 100
+manganese 10 50
+iron 2 150
+copper 0.4 40
+boron 0.2 -
+salts - 1000
+salts - 2000
+salts - 3000
+"""
+
+# Judgements of this project: water that stays of what is poured at once and in lots [L/L], and the
+# share of the medium that no water sweeps, with its ends.
+WETTING = """
+wettable 0.66 1.0 0.0 0.0 0.0
+repelling 0.4 0.7 0.15 0.03 0.35
+repelling_with_wetting_agent 0.6 0.9 0.05 0.01 0.2
+"""
 
 # Plants, stage, extract: range or limit [dS/m]. North Carolina's leaflet 590 (2000) for feeders;
 # annual vinca and the trial without loss as read.
@@ -266,6 +288,23 @@ def test_guide_values_by_cat_are_those_of_the_oxides(nutrient):
     for (high, low), (oxide_low, oxide_high) in zip(found, ranges, strict=True):
         assert low == pytest.approx(share * oxide_low, rel=5e-3)
         assert high == pytest.approx(share * oxide_high, rel=5e-3)
+
+
+def test_guide_values_by_cat_for_pot_plants_of_any_kind():
+    found = [
+        [each.nutrient, *("-" if math.isnan(end) else f"{end:g}" for end in (each.low, each.high))]
+        for each in nutrient_ranges()
+        if each.method == "cat" and each.nutrient not in BY_CAT
+    ]
+    assert sorted(found) == sorted(_lines(BY_CAT_OF_ANY))
+
+
+@pytest.mark.parametrize("line", _lines(WETTING), ids=lambda line: line[0])
+def test_what_wetting_reaches(line):
+    state, *figures = line
+    row = wetting_reaches()[state]
+    found = row.at_once, row.in_lots, row.unswept, row.unswept_low, row.unswept_high
+    assert found == tuple(map(float, figures))
 
 
 @pytest.mark.parametrize("line", _lines(OF_STAGES), ids=lambda line: "-".join(line[:3]))
