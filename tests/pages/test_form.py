@@ -419,3 +419,10 @@ def test_a_day_is_asked_for_by_the_calendar_and_what_is_none_is_kept(client, typ
     field = re.search(r'<input[^>]*name="/sampled_on"[^>]*>', page).group()
     assert f'value="{typed}"' in field
     assert ('type="date"' in field) == bool(kind)
+
+
+@pytest.mark.parametrize(("tank", "said"), [("2", "Catch the drainage apart"), ("", None)])
+def test_a_tank_that_the_drainage_runs_back_to(send, tank, said):
+    page = told(send(FIRST | {"/return_tank": tank, "/return_tank@unit": "L"}))
+    assert ("running back" in page) is bool(said)
+    assert said is None or said in page

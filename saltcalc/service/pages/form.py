@@ -164,6 +164,7 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
         },
         "means": (
             Entry("/means/by", label_of("means"), (("", "–"), *chosen_of("means", MEANS))),
+            Entry("/return_tank", label_of("return_tank"), units=usual(VOLUME_UNITS)),
             Entry("/sample_id", label_of("sample")),
             Entry("/sampled_on", label_of("sampled_on")),
         ),
