@@ -202,3 +202,12 @@ def test_a_middle_lies_within_its_ends_in_every_table():
                     if middle:
                         assert float(ends[0]) <= float(middle) <= float(ends[1]), (table.stem, row)
     assert seen > 150
+
+
+def test_a_crop_in_a_soilless_medium_has_a_narrow_range_of_ph_up_to_neutral():
+    ranges = [row for row in rows_of("crop_ph") if row["basis"] == "soilless"]
+    assert len(ranges) >= 70
+    for row in ranges:
+        low, high = (float(row[end] or "nan") for end in ("low", "high"))
+        assert not high > 7.0, row
+        assert not high - low > 1.0, row
