@@ -175,7 +175,7 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
         told = say("unit.mass_and_no_degrees", number=number)
     reading = _both(written.reading, told)
     ends = [
-        float(f"{convert(share * end, unit, kind):.{_SIGNIFICANT_DIGITS}g}")
+        _converted(share, end, unit, kind)
         for end in (written.low, written.high)
         if math.isfinite(end)
     ]
@@ -186,6 +186,12 @@ def read_quantity(given: Any, kind: Kind) -> Measured:
     middle = sum(ends) / len(ends)
     high = ends[-1] if len(ends) > 1 else math.inf
     return Measured(middle, reading, written.unit is not None, ends[0], high)
+
+
+def _converted(share: float, number: float, unit: str, kind: Kind) -> float:
+    """Return a number in the internal unit: as it was sent, where that is its own."""
+    value = convert(share * number, unit, kind)
+    return value if value == number else float(f"{value:.{_SIGNIFICANT_DIGITS}g}")
 
 
 @lru_cache(maxsize=MOST_UNITS)

@@ -26,7 +26,7 @@ def quantity_to_forms(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
     least, most = kind.bounds
     return {
         "anyOf": [
-            _with_unit(kind.accepted),
+            _with_unit(kind.accepted, () if field.required else _NONE),
             {
                 "type": "number",
                 "minimum": least,
@@ -89,12 +89,12 @@ _NONE = ({"type": "string", "maxLength": 0}, {"type": "null"})
 _OF_ANY_FORM = ("description", "deprecated", "title")
 
 
-def _with_unit(accepted: Sequence[str]) -> dict[str, Any]:
+def _with_unit(accepted: Sequence[str], none: Sequence[Any] = ()) -> dict[str, Any]:
     text = {"type": "string", "pattern": QUANTITY_PATTERN, "maxLength": LONGEST_TEXT}
     return {
         "type": "object",
         "properties": {
-            "value": {"anyOf": [{"type": "number"}, text]},
+            "value": {"anyOf": [{"type": "number"}, text, *none]},
             "unit": {
                 "type": "string",
                 "pattern": UNIT_PATTERN,

@@ -1,4 +1,5 @@
 import json
+import math
 
 import jsonschema
 import pytest
@@ -190,6 +191,27 @@ def test_what_is_left_out_may_be_told_as_blank_or_null(post):
         if name != "medium":
             assert field["anyOf"][-2:] == [BLANK, {"type": "null"}], name
             post("/v1/assessments", {"medium": {"ec": 1}, name: ""})
+
+
+@pytest.mark.parametrize("value", ["", None])
+def test_the_figure_of_a_quantity_that_may_be_left_out_may_be_blank_too(client, value):
+    none = {"value": value}
+    asked = {"extraction": "press", "to": "pour_through"}
+    for name, status in (("temperature", 200), ("ec", 422)):
+        assert fits(fields("ConversionRequest")[name], none) is (status == 200), name
+        sent = {"ec": 1.0, **asked, name: none}
+        assert client.post("/v1/conductivity/convert", json=sent).status_code == status
+
+
+@pytest.mark.parametrize(
+    ("name", "most"), [("water_content", 0.98), ("temperature", 60.0), ("ec", 100.0)]
+)
+def test_a_number_is_held_to_its_bound_to_the_last_digit(client, name, most):
+    asked = {"extraction": "press", "to": "pour_through", "ec": 1.0}
+    for number, status in ((most, 200), (math.nextafter(most, 1e9), 422)):
+        assert fits(fields("ConversionRequest")[name], number) is (status == 200)
+        sent = asked | {name: number}
+        assert client.post("/v1/conductivity/convert", json=sent).status_code == status
 
 
 def test_no_request_takes_one_of_several_forms_at_once():
