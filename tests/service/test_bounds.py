@@ -383,7 +383,7 @@ def test_the_ends_of_all_ranges_are_answered_soon_and_in_numbers(timed, path):
     "line", ["calcium (\n", "a\n", "EC pH\n", "Na\t", "Ca -\n", "x: y: z\n", "9 mg/L\n"]
 )
 def test_a_long_report_is_read_soon(line):
-    began = time.process_time()
     with create_app().test_request_context():
+        began = time.process_time()
         read_report(line * (LONGEST // len(line)))
-    assert time.process_time() - began < SOON
+        assert time.process_time() - began < SOON
