@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from saltcalc.data.name_forms import SUBSCRIPTS, plain
@@ -134,6 +135,12 @@ def line_of(number: int, text: str) -> Line:
     >>> [(each.kind, each.text) for each in line.figures], line.units[0].text
     ([('one', '45,2'), ('range', '20 - 80')], 'mg/l')
     """
+    return _taken_apart(text)._replace(number=number)
+
+
+@lru_cache(maxsize=1000)
+def _taken_apart(text: str) -> Line:
+    """Take a line apart once for all who look at it, one after another."""
     whole = _BLANK.sub(" ", text.translate(SUBSCRIPTS).replace("\u00ad", "")).rstrip()
     whole = _DEGREE.sub("°", whole)
     whole = _WATER_FIRST.sub(r"1\2\1", whole.replace('"', " ").replace("μ", "µ"))
@@ -161,7 +168,7 @@ def line_of(number: int, text: str) -> Line:
     left = _MARKS.sub(lambda found: " " * len(found[0]), left)
     first = figures[0].start() if figures else len(left)
     return Line(
-        number,
+        0,
         text.strip(),
         tuple(whole[start:end].strip() for start, end in spans),
         tuple(start for start, _ in spans),

@@ -387,3 +387,13 @@ def test_a_long_report_is_read_soon(line):
         began = time.process_time()
         read_report(line * (LONGEST // len(line)))
         assert time.process_time() - began < SOON
+
+
+def test_a_long_report_of_unlike_lines_is_read_soon():
+    lines = "".join(
+        f"{chr(97 + place % 26)}{chr(97 + place // 26 % 26)}{place % 7}\n" for place in range(5000)
+    )
+    with create_app().test_request_context():
+        began = time.process_time()
+        read_report(lines[:LONGEST])
+        assert time.process_time() - began < SOON
