@@ -132,3 +132,56 @@ def test_too_little_in_the_mix_is_not_worth_the_work(plan_of):
     assert "drainage_as_feed" not in plan_of(
         barely | {"crops": [{"crop": "bean"}, {"crop": "tomato"}]}
     )
+
+
+def test_a_tank_too_small_for_a_pass_is_told_so_and_not_by_an_ec_that_would_do(plan_of):
+    """Its balance lies below what is wanted: the litres fail, not the salt."""
+    near = {
+        "medium": {"extraction": "saturated_media_extract", "ec": 2.0},
+        "water": {"ec": 0.3},
+        "target_ec": 1.8,
+        "containers": [{"volume": 10, "height": 15}],
+        "rest": "60 min",
+    }
+    [each] = of(plan_of(near), "applied_each")
+    plan = plan_of(near | {"return_tank": 0.95 * each})
+    returned = plan["returned_drainage"]
+    assert returned["least_reachable_ec"]["value"] < plan["target_pore_water"]["value"]
+    assert returned["sentence"].startswith("The tank holds too little for one pass")
+    assert "dS/m" not in returned["sentence"]
+
+
+GYPSUM = {
+    "calcium": 600, "sulfate_s": 480, "nitrate_n": 150, "potassium": 200, "magnesium": 60,
+    "sodium": 30, "chloride": 40,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("target", "reaches"), [(1.5, False), (2.0, True)])
+def test_gypsum_holds_the_medium_up_with_the_drainage_returned_too(plan_of, target, reaches):
+    plan = plan_of(
+        {
+            "medium": {"extraction": "saturated_media_extract", "ec": 6, "ions": GYPSUM},
+            "water": {"ec": 0.3},
+            "target_ec": target,
+            "containers": [{"volume": 10, "height": 15}],
+            "return_tank": 3000,
+        }
+    )
+    assert plan["passes"]
+    assert plan["reaches_target"] is reaches
+    assert ("returned_drainage" in plan) is reaches
+    if reaches:
+        [plateau] = of(plan, "least_reachable_ec")
+        assert min(of(plan["returned_drainage"], "least_reachable_ec", "ec_after")) >= plateau > 0.3
+
+
+def test_a_crop_that_boron_harms_gives_way_to_the_next(plan_of):
+    crops = [{"crop": each, "stage": "established"} for each in ("bean", "barley", "tomato")]
+    fed = {
+        boron: plan_of(
+            SALTY | {"crops": crops, "medium": SALTY["medium"] | {"ions": IONS | {"boron": boron}}}
+        )["drainage_as_feed"]["crop"]
+        for boron in (0.1, 4.5)
+    }
+    assert fed == {0.1: "barley", 4.5: "tomato"}

@@ -134,21 +134,29 @@ def assess_reuse(assessment: Assessment) -> ReusedDrainage:
         for course in (returned.ec_medium, returned.ec_tank)
     )
     salt = capacity[rows] * start[rows] + tank * water[rows]
-    least_reachable[rows] = salt / (capacity[rows] + tank)
-    ec_after[rows], in_tank[rows] = after, strength
+    # Gypsum in the medium holds it up as it does in the plan.
+    plateau = np.asarray(case.gypsum_plateau)[rows]
+    least_reachable[rows] = np.fmax(salt / (capacity[rows] + tank), plateau)
+    ec_after[rows] = np.where(np.isnan(after), np.nan, np.fmax(after, plateau))
+    in_tank[rows] = strength
     reaches_target[rows] = after <= np.asarray(told.check_ec)[rows]
     return found
 
 
 def show_returned(assessment: Assessment, row: int, notes: Notes) -> ReturnedDrainage | None:
-    """Return what the passes do whose drainage runs back, or None without a tank."""
-    sample = int(assessment.batch.containers.sample[row])
-    if math.isnan(assessment.batch.samples.return_tank[sample]):
+    """Return what the passes do whose drainage runs back.
+
+    None without a tank, and where gypsum keeps the plan above its target with any water.
+    """
+    sample, flush = int(assessment.batch.containers.sample[row]), assessment.flush_of(row)
+    if math.isnan(assessment.batch.samples.return_tank[sample]) or flush.gypsum_bound:
         return None
-    reuse, check = row_of(assessment.reuse, row), float(assessment.flush_of(row).told.check_ec)
+    reuse, check = row_of(assessment.reuse, row), float(flush.told.check_ec)
     if reuse.reaches_target:
         sentence = say("flush.returned_will_do", after=reuse.ec_after, tank=reuse.tank)
-    elif reuse.least_reachable > check or math.isnan(reuse.ec_after):
+    elif math.isnan(reuse.ec_after):
+        sentence = say("flush.returned_tank_too_small", each=float(flush.case.flush.pass_volume))
+    elif reuse.least_reachable > check:
         sentence = say("flush.returned_never_does", least=reuse.least_reachable, wanted=check)
     else:
         sentence = say("flush.returned_falls_short", after=reuse.ec_after, wanted=check)
@@ -204,10 +212,11 @@ def show_feed(assessment: Assessment, row: int, notes: Notes) -> DrainageAsFeed 
 
 
 def _hardiest(assessment: Assessment, sample: int) -> int | None:
-    """Return the planting that tolerates the saltiest water, where another tolerates less."""
+    """Return the unharmed planting that tolerates the saltiest water, where another takes less."""
     highest, harmed = assessment.water.highest_ec, assessment.ions_excess.any
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(highest[row])]
-    hardiest = max(rows, key=lambda row: float(highest[row]), default=None)
-    if hardiest is None or harmed[hardiest]:
+    unharmed = [row for row in rows if not harmed[row]]
+    hardiest = max(unharmed, key=lambda row: float(highest[row]), default=None)
+    if hardiest is None:
         return None
     return hardiest if highest[hardiest] > min(float(highest[row]) for row in rows) else None
