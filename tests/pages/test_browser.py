@@ -122,6 +122,7 @@ def test_it_prints(open_page):
 def _axe(page):
     from axe_playwright_python.sync_playwright import Axe  # noqa: PLC0415
 
+    page.wait_for_load_state()  # else an element may be there without its text
     found = Axe().run(page).response["violations"]
     return [
         (each["id"], each["nodes"][0]["html"])
