@@ -119,8 +119,44 @@ def flush_with_returned(
         tanks.append(strength)
         state = rest(result.state, parameters, rest_between)
     capacity = held * (1.0 + np.asarray(parameters.sorbed_ratio, dtype=np.float64))
-    least = (capacity * start + volume * water) / (capacity + volume)
-    return ReturnedFlush(np.stack(medium, axis=-1), np.stack(tanks, axis=-1), np.asarray(least))
+    least = ec_of_both(start, water, capacity, volume)
+    return ReturnedFlush(np.stack(medium, axis=-1), np.stack(tanks, axis=-1), least)
+
+
+def ec_of_both(
+    ec_medium: npt.ArrayLike,
+    ec_water: npt.ArrayLike,
+    capacity: npt.ArrayLike,
+    tank: npt.ArrayLike,
+) -> Floats:
+    """EC at which medium and tank are of one strength.
+
+    Parameters
+    ----------
+    ec_medium, ec_water : array_like, shape (...)
+        EC of the medium's solution at capacity, and of the water in the tank, before. [dS/m]
+    capacity : array_like, shape (...)
+        Water that the container holds, and that would hold what clings to its medium. [L]
+    tank : array_like, shape (...)
+        Water in the tank for each container, of any amount. [L]
+
+    Returns
+    -------
+    ndarray, shape (...)
+        No number of passes gets below it. [dS/m]
+
+    References
+    ----------
+    Balance of the salt.
+
+    Examples
+    --------
+    >>> print(ec_of_both(6.0, 0.5, 6.3, 10.0).round(2))
+    2.63
+    """
+    held, volume = np.asarray(capacity), np.asarray(tank)
+    salt = held * np.asarray(ec_medium) + volume * np.asarray(ec_water)
+    return np.asarray(salt / (held + volume))
 
 
 def drainage_as_feed(

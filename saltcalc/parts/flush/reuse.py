@@ -15,7 +15,7 @@ from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import COMFORT
 from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.flush import WashoutParameters
-from saltcalc.science.returned_drainage import drainage_as_feed, flush_with_returned
+from saltcalc.science.returned_drainage import drainage_as_feed, ec_of_both, flush_with_returned
 from saltcalc.science.salt_type import SALT_TYPES
 
 if TYPE_CHECKING:
@@ -93,52 +93,51 @@ def assess_reuse(assessment: Assessment) -> ReusedDrainage:
     """Follow the drainage of every plan, by the balance of the salt and by the washout."""
     result = assessment.flush_plan
     case, told = result.case, result.told
-    flush, owner, flushed = case.flush, case.owner, result.flushed
+    flush, owner = case.flush, case.owner
     efficiency, immobile, rate, store = (each.value for each in case.known.washout)
     held, water = np.asarray(flush.water_held), np.asarray(flush.ec_water)
     capacity = held * (1.0 + filled(store, 0.0))
-    passes = np.where(flushed, told.passes, 0)
     with np.errstate(divide="ignore", invalid="ignore"):
         start = np.asarray(flush.ec_medium) + water * result.kept / capacity
         left = start - result.settled
-        ec = np.where(flushed, water + capacity * left / result.drained, np.nan)
+        ec = np.where(result.flushed, water + capacity * left / result.drained, np.nan)
     least_reachable, ec_after, in_tank = np.full((3, held.size), np.nan)
     reaches_target = np.zeros(held.size, dtype=bool)
     found = ReusedDrainage(ec, least_reachable, ec_after, in_tank, reaches_target)
     given = assessment.batch.samples.return_tank[owner]
-    rows = np.flatnonzero(flushed & ~np.isnan(given))
+    rows = np.flatnonzero(result.flushed & ~np.isnan(given))
     if not rows.size:
         return found
     # The tank serves the containers that are flushed, each by the water that it holds.
     served = np.zeros(assessment.batch.samples.count)
     np.add.at(served, owner[rows], (held * assessment.batch.containers.count)[rows])
     tank = given[rows] * held[rows] / served[owner[rows]]
-    each = np.asarray(flush.pass_volume)[rows]
-    hours = np.asarray(flush.duration)[rows] * np.ones(rows.size)
-    pause = (np.asarray(told.hours)[rows] - passes[rows] * hours) / np.maximum(passes[rows] - 1, 1)
-    pots = WashoutParameters(efficiency[rows], immobile[rows], rate[rows], store[rows])
+    each, hours, passes, in_all = (
+        np.asarray(part)[rows]
+        for part in (flush.pass_volume, flush.duration, told.passes, told.hours)
+    )
+    pause = (in_all - passes * hours) / np.maximum(passes - 1, 1)
     returned = flush_with_returned(
         start[rows],
         water[rows],
-        pots,
+        WashoutParameters(efficiency[rows], immobile[rows], rate[rows], store[rows]),
         held[rows],
         np.maximum(tank, each),
         each,
-        int(passes[rows].max()),
+        int(passes.max()),
         hours,
         np.maximum(pause, 0.0),
     )
-    last = (passes[rows] - 1)[:, np.newaxis]
+    last = (passes - 1)[:, np.newaxis]
     after, strength = (
         np.where(tank < each, np.nan, np.take_along_axis(course, last, axis=-1)[:, 0])
         for course in (returned.ec_medium, returned.ec_tank)
     )
-    salt = capacity[rows] * start[rows] + tank * water[rows]
     # Gypsum in the medium holds it up as it does in the plan.
-    plateau = np.asarray(case.gypsum_plateau)[rows]
-    least_reachable[rows] = np.fmax(salt / (capacity[rows] + tank), plateau)
-    ec_after[rows] = np.where(np.isnan(after), np.nan, np.fmax(after, plateau))
-    in_tank[rows] = strength
+    plateau = filled(case.gypsum_plateau, 0.0)[rows]
+    least = ec_of_both(start[rows], water[rows], capacity[rows], tank)
+    least_reachable[rows] = np.maximum(least, plateau)
+    ec_after[rows], in_tank[rows] = np.maximum(after, plateau), strength
     reaches_target[rows] = after <= np.asarray(told.check_ec)[rows]
     return found
 
@@ -182,13 +181,12 @@ def show_feed(assessment: Assessment, row: int, notes: Notes) -> DrainageAsFeed 
     if planting is None or assessment.medium_ions.salt_type.code[sample] in NO_FEED:
         return None
     limit = COMFORT * float(assessment.water.highest_ec[planting])
-    flush, drained = assessment.flush_of(row), float(assessment.flush_plan.drained[row])
-    ec, water = float(assessment.reuse.ec[row]), float(flush.case.flush.ec_water)
+    flush, ec = assessment.flush_of(row), float(assessment.reuse.ec[row])
     losses = row_of(assessment.flush_costs, row).nutrients
     forms = [float(losses[each].in_drainage) for each in ("nitrate_n", "ammonium_n")]
-    known = not all(map(math.isnan, forms))
-    nitrogen = sum(each for each in forms if not math.isnan(each))
-    reused = drainage_as_feed(drained, ec, nitrogen, water, limit)
+    known = [each for each in forms if not math.isnan(each)]
+    nitrogen = sum(known) if known else math.nan
+    reused = drainage_as_feed(flush.drained, ec, nitrogen, flush.case.flush.ec_water, limit)
     share, litres, mixed, worth = map(float, reused)
     if not share >= WORTH_MIXING:
         return None
@@ -204,8 +202,8 @@ def show_feed(assessment: Assessment, row: int, notes: Notes) -> DrainageAsFeed 
         mix_ec=limit if share < 1 else ec,
         greatest_share=share,
         mix_per_container=litres,
-        nitrogen_in_mix=mixed if known else math.nan,
-        nitrogen_per_container=worth if known else math.nan,
+        nitrogen_in_mix=mixed,
+        nitrogen_per_container=worth,
         sentence=(*sentence, say("flush.drainage_carries_disease")),
         sources=notes.cite("pnw_water_molds_2023", "judgement"),
     )

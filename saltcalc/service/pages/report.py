@@ -171,9 +171,9 @@ def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
         "feed": _sentence(row.get("costs", {}).get("feed")),
         "rebound": _sentence(row.get("rebound")),
         "reuse": [
-            each["sentence"]
+            said
             for name in ("returned_drainage", "drainage_as_feed")
-            if (each := row.get(name))
+            if (said := _sentence(row.get(name)))
         ],
         "passes": [],
     }
