@@ -39,7 +39,7 @@ from saltcalc.parts.salinity import (
     kinds_of_media,
 )
 from saltcalc.parts.shown import Column, row_of
-from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity
+from saltcalc.parts.sodicity import SodicityArrays, assess_sodicity, thinned_by
 from saltcalc.parts.summary.actions import ways_of
 from saltcalc.parts.summary.leading import assess_leading
 from saltcalc.parts.upkeep.arrays import assess_upkeep
@@ -251,7 +251,9 @@ class Assessment:
     @cached_property
     def medium_sodicity(self) -> SodicityArrays:
         """Sodium hazard of the media."""
-        return assess_sodicity(self.batch.samples.medium, self.salinity.ec_25c, self.mineral_soil)
+        samples, ec = self.batch.samples, self.salinity.ec_25c
+        thinned = thinned_by(samples.extraction, ec, self.salinity.saturated_extract.value)
+        return assess_sodicity(samples.medium, ec, self.mineral_soil, thinned)
 
     @cached_property
     def water_sodicity(self) -> SodicityArrays:
@@ -262,6 +264,11 @@ class Assessment:
     def medium_species(self) -> Speciation | None:
         """Free ions and ion pairs in the media; None where no ion was reported of any."""
         return species_of(self.batch.samples.medium)
+
+    @cached_property
+    def ec_of_salts(self) -> Floats:
+        """EC that shares of salts are taken of: that of the ions where a lower one is in doubt."""
+        return self.salinity.ec_25c * np.maximum(self.medium_ions.times_the_reading, 1.0)
 
     @cached_property
     def medium_ions(self) -> IonArrays:

@@ -35,6 +35,9 @@ MOST_VOLUME = 2000.0
 SLENDER = 8.0
 """Height over diameter above which a figure of a container slipped (judgement)."""
 
+MOST_APART = 1.5
+"""EC over that of the ions up to which there is the same to do at either (judgement). [-]"""
+
 METHOD_DECIDES = "method_decides"
 """Id of the finding that a verdict depends on a method that is not given."""
 
@@ -100,9 +103,23 @@ def in_doubt(assessment: Assessment) -> Flags:
     """Tell where one of :data:`DOUBTS` is found in a sample."""
     doubts, ec = assessment.doubts, assessment.salinity.ec_25c
     found: Flags = doubts.low_ec | doubts.water_ec | (ec == 0) | (ec > UNUSUAL_EC)
+    found |= assessment.medium_ions.times_the_reading != 1.0
     np.logical_or.at(found, assessment.given.containers.sample, doubts.volume | doubts.height)
     found[0] |= any(_differing_at_ends(assessment, each) for each in assessment.ends)
     return found
+
+
+def contradicted(assessment: Assessment) -> Flags:
+    """Tell where the report of the medium contradicts itself."""
+    found: Flags = assessment.medium_ions.contradicts().copy()
+    found[0] &= not charge_is_open(assessment)
+    return found
+
+
+def ec_is_open(assessment: Assessment) -> Flags:
+    """Tell where a report contradicts itself by an EC so far off that it is open what to do."""
+    times = assessment.medium_ions.times_the_reading
+    return np.maximum(times, 1.0 / times) >= MOST_APART
 
 
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:

@@ -12,6 +12,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.parts.causes.next_measurement import NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, CHECKS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
+from saltcalc.parts.doubts import contradicted, ec_is_open
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, show_retest
 from saltcalc.parts.shown import Column, part, shown
@@ -60,6 +61,7 @@ def show_short(assessment: Assessment) -> Short:
     leading, crops, salinity = assessment.leading, assessment.crops, assessment.salinity
     ions, verdict = assessment.medium_ions.salt_type.code, assessment.causes.findings.diagnosis
     salty = verdict.verdict[:, CAUSES.index(SALTS)] != UNLIKELY
+    salty &= ~contradicted(assessment)
     planting = np.where(np.isnan(salinity.ec_25c), NO_CROP, assessment.causes.stalled)
     named: Flags = planting != NO_CROP
     extract, row = salinity.saturated_extract, _first_flush(assessment)
@@ -89,6 +91,7 @@ def _first_flush(assessment: Assessment) -> Codes:
     owners, places = np.unique(assessment.batch.containers.sample[rows], return_index=True)
     first = np.full(assessment.batch.samples.count, -1)
     first[owners] = np.where(ways.flush[rows[places]], rows[places], -1)
+    first[ec_is_open(assessment)] = -1
     supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
     for sample in np.flatnonzero(assessment.batch.previous.known).tolist():
         own = assessment.containers_of(sample)

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from saltcalc.case.batch import Solutions
+from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
@@ -23,7 +27,8 @@ from saltcalc.parts.shown import (
     source_keys,
 )
 from saltcalc.science import sodicity
-from saltcalc.science._arrays import Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.uncertainty import Interval
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
     NO_CLASS,
@@ -80,6 +85,10 @@ class SodicityArrays:
     ----------
     sar : (n,) ndarray
         Sodium adsorption ratio [(mmol/L)^0.5].
+    of_extract : Interval of (n,) ndarray
+        The same of the saturated extract, which an extract with more water understates.
+    thinned : float or (n,) ndarray
+        EC of the saturated extract over that of the extract as made [-].
     esp : (n,) ndarray
         Exchangeable sodium percentage expected from it [%].
     infiltration : InfiltrationHazard
@@ -95,6 +104,8 @@ class SodicityArrays:
     """
 
     sar: Floats
+    of_extract: Interval
+    thinned: Floats | float
     esp: Floats
     infiltration: Column
     adjusted: Column
@@ -145,7 +156,7 @@ class IonHazard:
 class SolutionSodicity:
     """Sodium hazard of a solution."""
 
-    sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
+    sar: float = shown("Sodium adsorption ratio, of the ions as reported.", SAR_UNIT)
     class_: str | None = shown(choices=SODICITY_CLASSES)
     adjusted_sar: AdjustedSar | None = shown()
     rsc: float = shown("Residual sodium carbonate.", CHARGE_UNIT)
@@ -174,6 +185,12 @@ class SolutionSodicity:
 class MediumSodicity(SolutionSodicity):
     """Sodium hazard of the medium's extract."""
 
+    sar_saturated_extract: Interval | None = shown(
+        "What the saturated extract would show, by which the classes are; left out where the "
+        "extract is that one or none thinner.",
+        SAR_UNIT,
+        optional=True,
+    )
     esp: float = shown("Exchangeable sodium percentage, by regression.", "%")
     soil_group: str | None = shown(
         "Group of salt-affected soils, as if it were a mineral soil.", choices=SOIL_GROUPS
@@ -197,7 +214,9 @@ class Sodicity:
     water: WaterSodicity | None = shown()
 
 
-def assess_sodicity(solutions: Solutions, ec: Floats, lime: Flags) -> SodicityArrays:
+def assess_sodicity(
+    solutions: Solutions, ec: Floats, lime: Flags, thinned: Floats | float = 1.0
+) -> SodicityArrays:
     """Compute the sodium hazard of solutions.
 
     Parameters
@@ -208,27 +227,51 @@ def assess_sodicity(solutions: Solutions, ec: Floats, lime: Flags) -> SodicityAr
         Their EC at 25 °C [dS/m].
     lime : (n,) ndarray of bool
         Whether the medium that they meet holds lime which can dissolve.
+    thinned : float or (n,) ndarray, optional
+        EC of the saturated extract over that of a thinner one.
     """
     ions = solutions.ions
     sodium, potassium = ions["sodium"], ions["potassium"]
     calcium, magnesium, bicarbonate = ions["calcium"], ions["magnesium"], ions["bicarbonate"]
     cations = sodium, potassium, calcium, magnesium
     ratio = sodicity.sar(sodium, calcium, magnesium)
+    of_extract = sodicity.sar_of_saturated_extract(ratio, thinned)
     return SodicityArrays(
         sar=ratio,
-        esp=sodicity.exchangeable_sodium_percentage(ratio),
-        infiltration=later(lambda: infiltration_hazard(ratio, ec)),
+        of_extract=of_extract,
+        thinned=thinned,
+        esp=sodicity.exchangeable_sodium_percentage(of_extract.value),
+        infiltration=later(lambda: infiltration_hazard(of_extract.value, ec * thinned)),
         adjusted=later(
             lambda: sodicity.adjusted_sar_suarez(
                 sodium, calcium, magnesium, bicarbonate, ec, lime=lime
             )
         ),
         rsc=later(lambda: sodicity.residual_sodium_carbonate(bicarbonate, calcium, magnesium)),
-        hazard_class=later(lambda: sodium_hazard_hb60(ratio, ec)),
+        hazard_class=later(lambda: sodium_hazard_hb60(of_extract.value, ec * thinned)),
         cross=later(lambda: sodicity.cross(*cations)),
         mcar=later(lambda: sodicity.mcar(*cations)),
         par=later(lambda: sodicity.par(potassium, calcium, magnesium)),
     )
+
+
+def thinned_by(extraction: Codes, ec: Floats, extract: Floats) -> Floats:
+    """Return the EC of the saturated extract over that of one with more water; 1 of another.
+
+    Parameters
+    ----------
+    extraction : (n,) ndarray of int
+        Code of the method.
+    ec, extract : (n,) ndarray
+        The reading, and what the saturated extract would show [dS/m].
+    """
+    more_water = ~_hardly_diluted()[extraction] & (ec > 0) & (extract > ec)
+    return np.where(more_water, extract / np.where(more_water, ec, 1.0), 1.0)
+
+
+@cache
+def _hardly_diluted() -> Flags:
+    return np.array([each.hardly_diluted for each in extraction_methods()])
 
 
 def show_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Sodicity:
@@ -241,15 +284,22 @@ def _medium(assessment: Assessment, sample: int, notes: Notes) -> MediumSodicity
     if not _any_reported(ions, "medium", notes):
         return None
     result = row_of(assessment.medium_sodicity, sample)
-    ec = float(assessment.salinity.ec_25c[sample])
-    figures = _figures(result, ions, ec, "medium", _MEDIUM_SCALE, notes)
+    extract_ec = float(assessment.salinity.saturated_extract.value[sample])
+    figures = _figures(result, ions, extract_ec, "medium", _MEDIUM_SCALE, notes)
     if not math.isnan(result.sar):
         notes.find("esp_is_indicative", "note", "sodicity/medium/esp")
-    if result.sar >= SODIC_SAR:
+    if result.of_extract.value >= SODIC_SAR:
         notes.find("sodic_medium", "caution", "sodicity/medium/sar")
-    extract_ec = assessment.salinity.saturated_extract.value[sample]
     group = int(soil_group_hb60(extract_ec, result.esp))
-    return MediumSodicity(**figures, esp=result.esp, soil_group=_named(group, SOIL_GROUPS))
+    thinner = result.of_extract.value > result.sar
+    if thinner:
+        figures["sources"] = notes.cite(*figures["sources"], "irrig_drain_72_503")
+    return MediumSodicity(
+        **figures,
+        sar_saturated_extract=result.of_extract if thinner else None,
+        esp=result.esp,
+        soil_group=_named(group, SOIL_GROUPS),
+    )
 
 
 def _water(assessment: Assessment, sample: int, notes: Notes) -> WaterSodicity | None:
@@ -305,7 +355,7 @@ def _figures(
     ]
     return {
         "sar": result.sar,
-        "class_": _class_name(float(result.sar), scale),
+        "class_": _class_name(float(result.of_extract.value), scale),
         "adjusted_sar": _adjusted(result, owner, notes),
         "rsc": result.rsc,
         "rsc_class": _class_name(float(result.rsc), rsc_scale),
@@ -315,10 +365,10 @@ def _figures(
         "infiltration_hazard": _named(code, INFILTRATION_CLASSES),
         "infiltration_at_least": bool(result.infiltration.at_least) or None,
         "hazards": [
-            _hazard("sodium", scale_key, SAR_UNIT, float(result.sar), owner, notes),
+            _hazard("sodium", scale_key, SAR_UNIT, float(result.of_extract.value), owner, notes),
             *(_hazard(ion, key, unit, ions[ion], owner, notes) for ion, key, unit in _ION_SCALES),
         ],
-        "sentence": _reading(float(result.sar), ec, code),
+        "sentence": _reading(float(result.of_extract.value), ec, code),
         **notes.rest_on(*classed, also=also),
     }
 

@@ -27,6 +27,7 @@ from saltcalc.parts.equations import evaluate
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown, source_keys
 from saltcalc.science.balance import ANIONS, CATIONS, phosphate_charge
+from saltcalc.science.sodicity import THINNING_POWERS
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -266,8 +267,13 @@ def _of_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Iterator[
         path, sources = f"sodicity/{owner}", notes.cite("hb60")
         yield from _working("sar", f"{path}/sar", inputs, steps, sources, **told)
         if owner == "medium":
+            times = float(row_of(assessment.medium_sodicity, sample).thinned)
+            if times > 1:
+                inputs = [*inputs, ("f", times, "1")]
+                sources = notes.cite("hb60", "irrig_drain_72_503")
+                steps.append(("SARe", f"SAR × power(f, {THINNING_POWERS[0]})", SAR_UNIT))
             steps += [
-                ("ESR", "max(−0.0126 + 0.01475 × SAR, 0)", "1"),
+                ("ESR", f"max(−0.0126 + 0.01475 × {steps[-1][0]}, 0)", "1"),
                 ("ESP", "100 × ESR / (1 + ESR)", "%"),
             ]
             yield from _working("esp", f"{path}/esp", inputs, steps, sources, **told)

@@ -13,10 +13,14 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import cax_table
 from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science.uncertainty import Interval
 
 CROSS_POTASSIUM = 0.56
 CROSS_MAGNESIUM = 0.60
 """Weights of potassium beside sodium, and of magnesium beside calcium [-], Rengasamy & Marchuk."""
+
+THINNING_POWERS = (0.4, 0.3, 0.5)
+"""Power of the dilution by which SAR falls [-]: the middle, and the ends of its 80 % interval."""
 
 
 class AdjustedSar(NamedTuple):
@@ -210,6 +214,48 @@ def adjusted_sar_suarez(
         np.broadcast_to(clamped, shape),
         np.broadcast_to(dissolves, shape),
     )
+
+
+def sar_of_saturated_extract(sar: ArrayLike, thinned: ArrayLike) -> Interval:
+    r"""SAR that the saturation extract would show, from that of an extract with more water.
+
+    .. math:: SAR_e = SAR \, f^{p}
+
+    Water thins sodium and the root of calcium alike by ``f`` and its root, so that p would be 0.5
+    without exchange; the exchanger holds the ratio, and p would be 0 with it alone. For soils in
+    1:5 extracts the regression is :math:`SAR_e = 2.22\, SAR_{1:5}`, in 1:1 extracts
+    :math:`SAR_e = 1.21\, SAR_{1:1}`: with the usual ratios of the EC these are p of 0.35 to 0.43
+    and of 0.3. That other dilutions and organic media lie between is a judgement.
+
+    Parameters
+    ----------
+    sar : array_like of float
+        SAR of the extract as made [(mmol/L)^0.5].
+    thinned : array_like of float
+        EC of the saturation extract over that of this one, at least 1 [-].
+
+    Returns
+    -------
+    Interval of ndarray
+        SAR of the saturation extract [(mmol/L)^0.5], broadcast.
+
+    Raises
+    ------
+    ValueError
+        If SAR is negative.
+
+    References
+    ----------
+    Relationships between saturated paste and 1:1 or 1:5 soil/water extract sodium adsorption
+    ratios (2023), Irrigation and Drainage 72(2):503-514, abstract.
+
+    Examples
+    --------
+    >>> [round(float(each), 1) for each in sar_of_saturated_extract(6.0, 6.5)]
+    [12.7, 10.5, 15.3]
+    """
+    ratio, times = not_negative(sar, "SAR"), np.maximum(thinned, 1.0)
+    return Interval(*(np.asarray(ratio * times**power) for power in THINNING_POWERS))
 
 
 def exchangeable_sodium_percentage(sar: ArrayLike) -> Floats:

@@ -224,7 +224,7 @@ def test_what_was_read_other_than_as_written_is_said_in_one_line(changed, words,
         (ACID, "Aim: pH 6 to 6.6."),
         (HUNGRY, "Aim: nitrate nitrogen 40 to 200 mg/L."),
         (BORON, "Aim: boron up to 0.73 mg/L."),
-        (TEN_TIMES, "Aim: EC, SME up to 2 dS/m."),
+        ({"medium": {"extraction": SME, "ec": 4.2}}, "Aim: EC, SME 0.8 to 3.5 dS/m."),
     ],
 )
 def test_a_remedy_says_which_reading_ends_it(request_, stop, post):

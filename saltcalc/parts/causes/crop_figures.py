@@ -18,6 +18,7 @@ from saltcalc.science.crop_limits import SCATTER, CropLimits, CropVerdicts, Root
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import judge
+from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -39,10 +40,9 @@ def ec_bounds(assessment: Assessment) -> Bounds:
 
     With gypsum the reading may count for as much less as plants stand more of it.
     """
-    salinity = assessment.salinity
-    extract = salinity.saturated_extract
+    salinity, extract = assessment.salinity, _extract(assessment)
     own_classes = salinity.reading_class().method == assessment.batch.samples.extraction
-    own_classes &= assessment.ec_error == 0
+    own_classes &= (assessment.ec_error == 0) & (assessment.medium_ions.times_the_reading == 1.0)
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
     return (
@@ -51,16 +51,32 @@ def ec_bounds(assessment: Assessment) -> Bounds:
     )
 
 
+def _extract(assessment: Assessment) -> Interval:
+    """EC of the saturated extract; one in doubt may be as low as the ions have it, or any higher.
+
+    Those that were not reported come on top of what the ions make.
+    """
+    extract, times = assessment.salinity.saturated_extract, assessment.medium_ions.times_the_reading
+    return Interval(
+        extract.value, extract.low * np.minimum(times, 1.0), _open_above(extract.high, times)
+    )
+
+
+def _open_above(high: Floats, times: Floats) -> Floats:
+    """Return the upper end of an EC; NaN where the ions make more of it."""
+    return np.where(times > 1.0, np.nan, high)
+
+
 def _gypsum_corrected_fraction(assessment: Assessment) -> Floats:
     """Share of a reading that counts at least, with gypsum taken off it; 1 without gypsum."""
-    extract = np.maximum(assessment.salinity.saturated_extract.low, np.finfo(np.float64).tiny)
+    extract = np.maximum(_extract(assessment).low, np.finfo(np.float64).tiny)
     left = np.maximum(1.0 - GYPSUM_TOLERANCE_SHIFT / extract, 0.0)
     return np.where(assessment.medium_ions.gypsum_saturated, left, 1.0)
 
 
 def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Return what the salts alone leave of either crop, and how their thresholds compare."""
-    crops, extract = assessment.crops, assessment.salinity.saturated_extract
+    crops, extract = assessment.crops, _extract(assessment)
     floor = assessment.ec_is_lower_bound
 
     def response(verdicts: CropVerdicts, held: CropLimits, planting: Codes) -> Bounds:
@@ -90,7 +106,7 @@ def crop_response(assessment: Assessment, stalled: Codes, thriving: Codes) -> di
 
 def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[str, Bounds]:
     """Hold the EC against the limits of the crop that stalls and of the one that thrives."""
-    extract, floor = assessment.salinity.saturated_extract, assessment.ec_is_lower_bound
+    extract, floor = _extract(assessment), assessment.ec_is_lower_bound
     contrast = contrast_of(assessment, stalled, thriving)
     low = contrast.over(extract.low)
     high = contrast.over(np.where(floor, np.nan, extract.high))
@@ -129,15 +145,18 @@ def stage_ratio(assessment: Assessment, stalled: Codes) -> Bounds:
 
     The limits are drawn up for mixed plants; a crop rated tolerant is not held to them.
     """
-    crops, salinity, no_crop = assessment.crops, assessment.salinity, stalled == NO_CROP
-    zone, extract = crops.zone, salinity.saturated_extract
+    crops, no_crop = assessment.crops, stalled == NO_CROP
+    zone, extract = crops.zone, _extract(assessment)
+    times = assessment.medium_ions.times_the_reading
     seedlings = medium_limits("saturated_media_extract", STAGES[Stage.SEEDLING]).suits
     hardy = of_planting(crops.limits.rating, stalled) >= Rating.MODERATELY_TOLERANT
     soilless = ~np.isnan(of_planting(zone.suits, stalled))
     suits = np.where(no_crop, seedlings, of_planting(zone.suits, stalled))
     held = (no_crop & ~assessment.mineral_soil) | (soilless & ~hardy)
-    lower = np.where(no_crop, extract.low, of_planting(zone.reading_low, stalled)) / suits
-    upper = np.where(no_crop, extract.high, of_planting(zone.reading_high, stalled)) / suits
+    least = of_planting(zone.reading_low, stalled) * np.minimum(times, 1.0)
+    most = _open_above(of_planting(zone.reading_high, stalled), times)
+    lower = np.where(no_crop, extract.low, least) / suits
+    upper = np.where(no_crop, extract.high, most) / suits
     lower *= _gypsum_corrected_fraction(assessment)
     # Whoever names no crop is not held to the limit of seedlings beyond a doubt.
     lower, upper = (

@@ -44,6 +44,7 @@ from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
 from saltcalc.science.ammonia import free_ammonia_share
 from saltcalc.science.nutrients import salt_share
+from saltcalc.science.sodicity import exchangeable_sodium_percentage
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     named = np.bincount(assessment.batch.thriving.sample, minlength=samples.count) > 0
     signs[ANOTHER_THRIVES] = signs.get(ANOTHER_THRIVES, False) | named
     esp_limit = of_planting(assessment.crops.limits.esp_limit, stalled)
-    gypsum = assessment.medium_ions.gypsum_saturated
+    gypsum, sar = assessment.medium_ions.gypsum_saturated, assessment.medium_sodicity.of_extract
     findings = weigh_causes(
         {
             "ec_extract": ec_bounds(assessment),
@@ -109,8 +110,11 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
             "ec_to_stage_limit": stage_ratio(assessment, stalled),
             **_medium_and_container(assessment),
             **_root_zone_temperature(assessment, stalled),
-            "sar": exactly(assessment.medium_sodicity.sar),
-            "esp_to_crop_limit": exactly(assessment.medium_sodicity.esp / esp_limit),
+            "sar": (sar.low, sar.high),
+            "esp_to_crop_limit": (
+                exchangeable_sodium_percentage(sar.low) / esp_limit,
+                exchangeable_sodium_percentage(sar.high) / esp_limit,
+            ),
             "gypsum_saturated": exactly(np.where(gypsum, 1.0, np.nan)),
             "plant_age": exactly(samples.plant_age),
         },
@@ -163,7 +167,7 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
             "potassium_to_magnesium": exactly(_finite(mass["potassium"] / mass["magnesium"])),
             "calcium_to_magnesium": exactly(_finite(mass["calcium"] / mass["magnesium"])),
         }
-    shares = salt_share([mass["sodium"], mass["chloride"]], salinity.ec_25c)
+    shares = salt_share([mass["sodium"], mass["chloride"]], assessment.ec_of_salts)
     for ion, share in zip(("sodium", "chloride"), shares, strict=True):
         known = np.where(assessment.ec_is_lower_bound, np.nan, share)
         figures[f"{ion}_share_of_salts"] = exactly(100 * known)

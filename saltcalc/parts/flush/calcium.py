@@ -59,7 +59,7 @@ def is_sodic(assessment: Assessment, sample: int) -> bool:
     ions = assessment.batch.samples.medium.ions
     if any(np.isnan(ions[each][sample]) for each in ("sodium", "calcium", "magnesium")):
         return False
-    return bool(assessment.medium_sodicity.sar[sample] >= SODIC_SAR)
+    return bool(assessment.medium_sodicity.of_extract.value[sample] >= SODIC_SAR)
 
 
 def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst | None:
@@ -97,7 +97,7 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
 def find_sodic(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say that a sodic medium gets calcium before any flush."""
     if is_sodic(assessment, sample):
-        sar = float(assessment.medium_sodicity.sar[sample])
+        sar = float(assessment.medium_sodicity.of_extract.value[sample])
         notes.find("calcium_before_flush", "stop", "/medium/ions/sodium", sar=sar)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -21,7 +21,7 @@ from saltcalc.science.balance import (
     hypothetical_salts,
 )
 from saltcalc.science.conductivity import IonConductivity, ec_from_ions
-from saltcalc.science.reporting_slips import contradicts_itself
+from saltcalc.science.reporting_slips import LEAST_EC_GAP, contradicts_itself
 from saltcalc.science.salt_type import (
     SaltType,
     salt_type,
@@ -53,7 +53,7 @@ class IonArrays:
         Hypothetical salts by cation and anion [mmol_c/L].
     saturation : dict of str to (n,) ndarray
         Saturation index of each mineral by the ion-pair model.
-    contradicts : (n,) ndarray of bool
+    contradicts : callable that returns (n,) ndarray of bool
         Where a report does not fit together.
     """
 
@@ -64,12 +64,22 @@ class IonArrays:
     salt_type: SaltType
     salts: dict[tuple[str, str], Floats]
     saturation: dict[str, Floats]
-    contradicts: Flags
+    contradicts: Callable[[], Flags]
 
     @property
     def gypsum_saturated(self) -> Flags:
         """Where the solution is saturated with gypsum."""
         return np.asarray(self.saturation["gypsum"] >= SATURATED)
+
+    @property
+    def times_the_reading(self) -> Floats:
+        """EC of the ions over a reading that they put in doubt; 1 where they do not.
+
+        In doubt is the EC of a report that contradicts itself, if the two are far apart.
+        """
+        ratio = self.agreement.ratio
+        off = (np.abs(ratio - 1.0) > LEAST_EC_GAP / 100.0) & (ratio > 0)
+        return np.where(off & self.contradicts(), 1.0 / np.where(off, ratio, 1.0), 1.0)
 
 
 def assess_ions(

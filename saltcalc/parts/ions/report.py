@@ -214,7 +214,8 @@ _NONE_TRIED = SlipTrials((), np.zeros((0, 1), bool), np.zeros(1, bool), *np.zero
 
 def slips_of(solution: Solution) -> SlipTrials:
     """Try the known reporting slips on one solution, if its report contradicts itself."""
-    if not solution.result.contradicts:
+    contradicts: Any = solution.result.contradicts
+    if not contradicts:
         return _NONE_TRIED
     given, row = solution.solutions, solution.row
     alkalinity, hardness = (

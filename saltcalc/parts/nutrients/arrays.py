@@ -123,7 +123,7 @@ class NutrientArrays:
 
 def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     """Hold the nutrients of a batch against the published ranges."""
-    samples, salinity = assessment.batch.samples, assessment.salinity
+    samples = assessment.batch.samples
     value, by_cat = with_cat(samples, _reported(samples))
     limits, converted = _limits(samples, assessment.mineral_soil)
     own = _own_places(assessment)
@@ -139,7 +139,7 @@ def assess_nutrients(assessment: Assessment) -> NutrientArrays:
     judged = _as_judged(assessment, value, converted & ~np.isnan(value))
     for end, error in ((judged.low, -samples.ph_error), (judged.high, samples.ph_error)):
         end[:, _PLACE["ph"]] += error
-    share = np.where(by_cat, np.nan, _share(samples, salinity, value))
+    share = np.where(by_cat, np.nan, _share(assessment, value))
     nitrogen_by_cat = by_cat[:, _PLACE["nitrate_n"]]
     held = later(lambda: _nitrogen(assessment, value, nitrogen_by_cat))
 
@@ -380,10 +380,10 @@ def _to_reference(assessment: Assessment) -> Interval:
     return Interval(*(part / reading for part in converted))
 
 
-def _share(samples: Samples, salinity: SalinityArrays, value: Floats) -> Floats:
-    ec = np.where(salinity.ec_25c > 0, salinity.ec_25c, np.nan)
+def _share(assessment: Assessment, value: Floats) -> Floats:
     applies, ruled = _shares_apply()
-    ec = np.where(applies[samples.extraction], ec, np.nan)
+    ec = assessment.ec_of_salts
+    ec = np.where((ec > 0) & applies[assessment.batch.samples.extraction], ec, np.nan)
     return np.where(ruled, salt_share(value, ec[:, np.newaxis]), np.nan)
 
 

@@ -21,7 +21,7 @@ from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
-from saltcalc.science.diagnosis import SUPPORTED
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 
 if TYPE_CHECKING:
@@ -60,8 +60,10 @@ class Ways(NamedTuple):
 def ways_of(assessment: Assessment) -> Ways:
     """Find what is done for the salt: nothing where another cause is supported, and salt is not."""
     plan, owner = assessment.flush_plan, assessment.batch.containers.sample
-    supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
-    of_salt_: Flags = supported[:, CAUSES.index(SALTS)] | ~supported.any(axis=1)
+    verdict = assessment.causes.findings.diagnosis.verdict
+    salts = verdict[:, CAUSES.index(SALTS)]
+    none_else = ~(verdict == SUPPORTED).any(axis=1)
+    of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
     flush: Flags = plan.leads & of_salt_[owner]
     if not flush.any():
         return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((2, owner.size), np.nan))

@@ -97,7 +97,8 @@ def assess_leading(assessment: Assessment) -> Leading:
         asked == _SALTS, nothing | stands_out, sure == SUPPORTED
     )
     check = findings.next_measurement
-    check = np.where(assessment.methods.decide & (check == NONE_LEFT), _READING, check)
+    read_again = assessment.methods.decide | (assessment.medium_ions.times_the_reading != 1.0)
+    check = np.where(read_again & (check == NONE_LEFT), _READING, check)
     return Leading(
         sound=sound,
         in_range=in_range,

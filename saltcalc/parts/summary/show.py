@@ -12,11 +12,11 @@ from saltcalc.data.extraction import PORE_WATER
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
-from saltcalc.parts.causes.next_measurement import FIRST_READING
+from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_open
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
@@ -47,6 +47,9 @@ MOST_TELLING = 3
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
+
+_OF_THE_EC = frozenset({"reading", "extraction", "all_ions"})
+"""Kinds of slips that leave the EC itself open."""
 
 _NOT_OF_SALT = (
     "ph_",
@@ -79,7 +82,7 @@ def show_summary(answer: Answer) -> Summary:
     by_method = show_by_method(answer.assessment, answer.sample, answer.notes)
     crops, plans = answer.crops or [], answer.flush_plan or []
     next_check: Measurement | None = answer.causes.next_check
-    if by_method and next_check is None:
+    if next_check is None and first.next_check[sample] != NONE_LEFT:
         asked = show_checks(answer.assessment, answer.sample, [FIRST_READING], answer.notes)
         next_check = next(iter(asked), None)
     notes = answer.notes
@@ -101,14 +104,16 @@ def show_summary(answer: Answer) -> Summary:
     ) or next(
         (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
+    if doubted := bool(contradiction) and _leaves_ec_open(answer):
+        actions = []
     leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
         leading_cause=leading,
         retest=retest,
-        salt=_salt(answer, leading),
-        worst_crop=_worst_crop(answer, crops, supported),
+        salt=None if _is_of_medium(contradiction) else _salt(answer, leading),
+        worst_crop=_worst_crop(answer, crops, supported, in_doubt=doubted),
         caveat=_caveat(found),
         by_method=by_method,
         actions=actions,
@@ -116,6 +121,24 @@ def show_summary(answer: Answer) -> Summary:
         cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
+    )
+
+
+def _leaves_ec_open(answer: Answer) -> bool:
+    """Whether a report that contradicts itself leaves open by its EC what there is to do."""
+    medium = answer.ions and answer.ions.medium
+    slips = medium.agreement.slips if medium and medium.agreement else []
+    if slips:
+        return slips[0].kind in _OF_THE_EC
+    return bool(ec_is_open(answer.assessment)[answer.sample])
+
+
+def _is_of_medium(contradiction: Finding | None) -> bool:
+    """Whether a report contradicts itself by what it says of the medium."""
+    return (
+        contradiction is not None
+        and contradiction.id in _CONTRADICTIONS
+        and "medium" in contradiction.field
     )
 
 
@@ -202,7 +225,8 @@ def _as_sure_as_its_figures(
         leading = replace(leading, sentence=sentence)
     if contradiction and all(_rests_on(each, contradiction) for each in causes):
         which = "salt" if leading.cause == SALTS else "other"
-        leading = replace(leading, sentence=say(f"summary.{which}_if_figures_hold", names=names))
+        sentence = say(f"summary.{which}_if_figures_hold", names=names)
+        leading = replace(leading, sentence=sentence, evidence=None)
     return leading
 
 
@@ -306,8 +330,13 @@ def _salt(answer: Answer, leading: LeadingCause) -> LeadingSalt | None:
     return LeadingSalt(dominant.id, first.ion, share, told)
 
 
-def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> WorstCrop | None:
-    """Say how bad it is for the crop that stalls, in the unit of the cause."""
+def _worst_crop(
+    answer: Answer, crops: list[CropAnswer], cause: str | None, *, in_doubt: bool
+) -> WorstCrop | None:
+    """Say how bad it is for the crop that stalls, in the unit of the cause.
+
+    An EC in doubt says of no crop that it is well.
+    """
     assessment, sample = answer.assessment, answer.sample
     rows = assessment.plantings_of(sample)
     stalled = int(assessment.causes.stalled[sample])
@@ -335,6 +364,8 @@ def _worst_crop(answer: Answer, crops: list[CropAnswer], cause: str | None) -> W
         if times <= 1:
             return None
         sentence = say("summary.above_limit_at_least", **told)
+    elif in_doubt and times <= 1:
+        return None
     else:
         which = "within" if times <= 1 else "just_above" if times < SCATTER else "above"
         sentence = (

@@ -60,7 +60,9 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             yield SHOULD, each
     if len(said) > MOST_KINDS:
         yield MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
-    if not healthy and all(each["id"] == _OF_SALTS for each in actions):
+    if healthy or summary.get("contradiction"):
+        return
+    if all(each["id"] == _OF_SALTS for each in actions):
         yield from (
             (SHOULD, each)
             for each in dict.fromkeys(

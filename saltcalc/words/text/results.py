@@ -262,7 +262,7 @@ def _sodium(part: Json | None, words: Words) -> Iterator[Result]:
     hazard = next(each for each in part["hazards"] if each["ion"] == "sodium")
     yield Result(
         words.tell("results.sar"),
-        _figure(part["sar"]["value"], words),
+        _figure(hazard["figure"]["value"], words),
         _ends(None, hazard["class_range"].get("low"), words),
         words.tell("results.high"),
     )
