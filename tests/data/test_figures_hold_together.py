@@ -98,8 +98,8 @@ LIMITS = {
     "sar": {4, 13},
     # pH, and how far it is out of its range
     "ph": {0, 5, 5.8, 6, 6.2, 6.5, 6.75, 7},
-    "ph_below_range": {0, 0.3, 0.5, 1},
-    "ph_above_range": {0, 0.5, 1},
+    "ph_below_range": {0, 0.2, 0.3, 0.5, 1},
+    "ph_above_range": {0, 0.2, 0.5, 1, 1.5},
     # of two cations by mass
     "potassium_to_magnesium": {5},
     "calcium_to_magnesium": {1, 5},

@@ -348,7 +348,7 @@ CASES = {
         mineral=True,
         unlikely=("total_salts", "ph_too_low"),
         still_open=("ph_too_high", "nitrogen_shortage", "sodium_toxicity", "cation_imbalance"),
-        rules=("ph_above_soil_optimum", "salts_soil_not_saline"),
+        rules=("salts_soil_not_saline",),
     ),
     "loam at pH 6.8": Case(
         source="after Brady & Weil: pH 6.0-7.0 suits most crops in soil",

@@ -322,6 +322,12 @@ def test_limits_of_stages(line):
 @pytest.mark.parametrize("line", _lines(SOIL_PH), ids=lambda line: line[0])
 def test_soil_ph_of_crops(line):
     crop, low, high = line
+    if crop == "potato":
+        # The list prints the range against scab; growth goes by the range of the group.
+        (row,) = [each for each in _cells("crop_ph") if each["crops"] == crop]
+        assert f"{low}-{high}" in row["note"]
+        assert (row["low"], row["high"]) == ("", "")
+        return
     (row,) = [
         each
         for each in _cells("crop_ph")

@@ -120,12 +120,12 @@ class TestUpkeep:
         )
 
     def test_a_flush_that_lasts_goes_further_and_does_last(self, upkeep, post):
-        changes = {"irrigation": 5, "evapotranspiration": 4, "water__ec": 0.8}
+        changes = {"irrigation": 5, "evapotranspiration": 4, "water__ec": 0.95}
         row, _ = upkeep(**changes)
         lasting = row["extended_flush"]
         assert lasting["target_pore_water"]["value"] < 0.98 * row["ec_at_start"]["value"]
         assert lasting["days"]["value"] == 28
-        plan = post("/v1/flush-plans", simple(water__ec=0.8))["flush_plan"][0]
+        plan = post("/v1/flush-plans", simple(water__ec=0.95))["flush_plan"][0]
         assert lasting["water_per_container"]["value"] > plan["water_per_container"]["value"]
         # A medium that reads what it is to be flushed to keeps its limit for four weeks.
         later, _ = upkeep(**changes, medium__ec=lasting["target_reading"]["value"])
@@ -138,7 +138,7 @@ class TestUpkeep:
     def test_a_saltier_water_lets_a_flush_last_less_long(self, upkeep):
         lasting = [
             upkeep(irrigation=5, evapotranspiration=4, water__ec=ec)[0].get("extended_flush")
-            for ec in (0.3, 0.8, 1.7, 2.9)
+            for ec in (0.3, 0.95, 1.9, 2.9)
         ]
         assert lasting[0] is None  # with such a water the limit is kept for longer anyway
         assert lasting[1]["days"]["value"] > lasting[2]["days"]["value"]

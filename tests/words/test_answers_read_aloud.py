@@ -16,11 +16,11 @@ REQUESTS = json.loads((Path(__file__).parent / "ten_requests.json").read_text(en
 
 SAYS = {
     "healthy": (
-        ["No figure is out of range. Nothing to correct.", "limit 2.2 dS/m"],
+        ["No figure is out of range. Nothing to correct now.", "limit 2.2 dS/m"],
         ["Today", "Do not", "cause"],
     ),
     "salt": (
-        ["The medium is too salty (strong evidence).", "6.3 times the limit", "0.27 dS/m or less"],
+        ["The medium is too salty (strong evidence).", "6.3 times the limit", "0.3 dS/m or less"],
         ["Salt is not", "fails", "in all:"],
     ),
     "chloride": (

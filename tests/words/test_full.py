@@ -38,7 +38,7 @@ def test_it_starts_with_what_matters_in_a_few_lines(told, demo_request):
 def test_a_fine_medium_says_that_nothing_explains_it(told):
     blocks = told({"medium": {"extraction": "saturated_media_extract", "ec": 1.5, "ph": 6.0}})
     first = blocks["In short"][0].strip()
-    assert first == "No figure is out of range. Nothing to correct."
+    assert first == "No figure is out of range. Nothing to correct now."
     assert "Find out next" not in blocks
     stalled = told(
         {

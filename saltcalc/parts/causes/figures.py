@@ -373,6 +373,9 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     some_sealed, all_sealed = np.full(count, np.nan), np.full(count, np.nan)
     height = np.full(count, np.nan)
     air_space = assessment.container_water.air_space
+    # What a soil holds in a pot is reckoned from its texture alone: a sign has to bear it out.
+    reckoned = np.isnan(samples.total_porosity) & np.isnan(samples.retention.theta_s)
+    own_physics &= ~(assessment.mineral_soil & reckoned & ~_wet_signs(samples.observations))
     counts = drains & own_physics[containers.sample]
     for row in np.flatnonzero(counts & (air_space < np.inf)):
         owner = containers.sample[row]
@@ -391,6 +394,22 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
         "container_height": exactly(height),
         "sealed": (all_sealed, some_sealed),
     }
+
+
+def _wet_signs(seen: Flags) -> Flags:
+    """Where a sign of too little air was reported, one a sample."""
+    return np.asarray((seen & _speak_for_little_air()).any(axis=1))
+
+
+@cache
+def _speak_for_little_air() -> Flags:
+    signs = {
+        each.observation
+        for rule in evidence_rules().values()
+        if rule.cause == "lack_of_air" and rule.direction == "for"
+        for each in rule.conditions
+    }
+    return np.array([sign in signs for sign in observations()])
 
 
 @cache

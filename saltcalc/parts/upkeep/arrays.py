@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -18,8 +19,8 @@ from saltcalc.parts.upkeep.told import sentences
 from saltcalc.parts.watering import Watering
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats, filled
-from saltcalc.science.buildup import HORIZON, Courses, courses, days_until, start_that_lasts
-from saltcalc.science.instruction import Instruction
+from saltcalc.science.buildup import HORIZON, Courses, Days, courses, days_until, start_that_lasts
+from saltcalc.science.instruction import METER_ERROR, Instruction
 from saltcalc.science.root_zone import MOST_UPTAKE, steady_profile, steady_range
 from saltcalc.science.uncertainty import Interval
 
@@ -34,6 +35,9 @@ LASTING_DAYS = (28.0, 14.0, 7.0)
 
 WORTH_MORE = 0.98
 """Share of the limit below which a flush must end for it to be told that one lasts (judgement)."""
+
+TOLD_APART = 1.0 + METER_ERROR
+"""EC over the limit from which a meter tells it from the limit. [-]"""
 
 WATER_MARGIN = 1.15
 """A flush does not aim below this many times the EC of its water: a meter's error (judgement)."""
@@ -285,7 +289,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
 
     needed = cache(lambda: _needed(assessment, watering, limit))
     ions = cache(lambda: _ions(assessment, watering))
-    lasting_days, target, plan = _lasting(result, course, limit)
+    lasting_days, target, plan = _lasting(result, course, limit, days)
     return Upkeep(
         container=assessment.batch.containers.name,
         sealed=case.sealed,
@@ -388,9 +392,12 @@ def _uptake(assessment: Assessment, ion: str) -> Floats:
 
 
 def _lasting(
-    result: FlushResult, course: Courses, limit: Floats
+    result: FlushResult, course: Courses, limit: Floats, until: Callable[[], Days]
 ) -> tuple[Floats, Floats, Instruction]:
-    """Return for how many days a flush can last, where it has to end [dS/m], and its plan."""
+    """Return for how many days a flush can last, where it has to end [dS/m], and its plan.
+
+    None is told where the flush that is planned lasts as long by the days that are told of it.
+    """
     case = result.case
     least = WATER_MARGIN * np.asarray(case.flush.ec_water)
     lasting, target = np.full((2, limit.size), np.nan)
@@ -399,8 +406,11 @@ def _lasting(
         open_ = result.flushed & np.isnan(lasting)
         if told is not None and not open_.any():
             break
-        start = start_that_lasts(course, limit, days, case.known.conversion)
+        # Above the limit by less than a meter's error is no reason to pour more.
+        start = start_that_lasts(course, TOLD_APART * limit, days, case.known.conversion)
         tried = open_ & (start > least) & (start < WORTH_MORE * limit)
+        if tried.any():
+            tried &= until().low < days
         if told is not None and not tried.any():
             continue
         # Poured as the plan is: by another schedule the same litres would not do.

@@ -25,6 +25,12 @@ Common practice, no source.
 MOSTLY_THE_WATER = 0.5
 """Share of the EC of what is poured from which on the water brings the salt (judgement)."""
 
+TOLD_APART = 0.05
+"""Share of a watering that nobody drains more or less by intent (judgement)."""
+
+LONG = 84.0
+"""Days to the limit from which a reading now and then does, and no more need drain (judgement)."""
+
 _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
 
@@ -155,20 +161,33 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
     """Say how much must drain from now on, where that is more than drains now."""
     needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
     supposed = {each["id"] for each in answer["assumptions"]}
-    if not drains["value"] or "water_ec" in supposed:
+    if not drains["value"] or "water_ec" in supposed or _kept_by_uptake(row):
         return ""
     if needed is None:
-        return language.tell("upkeep.no_draining_helps")
-    if needed["value"] <= drains["value"]:
+        by_feed = "" if _is_the_water(row, answer) else "_fed"
+        return language.tell(f"upkeep.no_draining_helps{by_feed}")
+    if needed["value"] < drains["value"] + TOLD_APART:
         return ""
     now = language.tell(
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    brought = answer["water"] and answer["water"]["ec_25c"]["value"] / row["ec_applied"]["value"]
-    is_the_water = brought and brought > MOSTLY_THE_WATER
-    better = "_or_change_water" if is_the_water and needed["value"] > PRACTICAL_DRAINAGE else ""
+    too_much = needed["value"] > PRACTICAL_DRAINAGE and _is_the_water(row, answer)
+    better = "_or_change_water" if too_much else ""
     return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
+
+
+def _is_the_water(row: Json, answer: Json) -> bool:
+    """Whether the water brings most of the salt, and not the feed."""
+    water = answer["water"]
+    share = water["ec_25c"]["value"] / row["ec_applied"]["value"] if water else 0.0
+    return bool(share > MOSTLY_THE_WATER)
+
+
+def _kept_by_uptake(row: Json) -> bool:
+    """Whether what the crop takes up of its feed keeps the salt from coming back for long."""
+    with_uptake: Json = row.get("with_uptake") or {}
+    return bool(with_uptake) and with_uptake["days_to_limit"]["value"] > LONG
 
 
 def next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
