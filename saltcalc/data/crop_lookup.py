@@ -335,6 +335,7 @@ class _Search:
             or not unknown
             or self._crop(crops[0]).group not in EATEN
             or any("other" in uses_of(word) or "tree" in uses_of(word) for word in within.beside)
+            or all("tree" in uses_of(plain(name.name)) for name in within.names)
             or any({*crop_ids(self.named(word))} - {*crops} for word in unknown)
         ):
             return None

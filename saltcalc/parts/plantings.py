@@ -59,7 +59,7 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     verdict = crops.verdicts.verdict.astype(np.int64)
     response = filled(crops.verdicts.response, 100.0)
     hardiness, thrives = filled(crops.max_tolerated_ec, np.inf), crops.thrives
-    worst_first = np.lexsort((hardiness, response, -verdict, thrives, plantings.sample))
+    worst_first = np.lexsort((response, hardiness, -verdict, thrives, plantings.sample))
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 
     threshold = filled(crops.limits.threshold, -1.0)

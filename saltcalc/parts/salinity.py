@@ -188,7 +188,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         float(result.ec_25c),
         "lower_bound" if is_floor else "estimated" if error else "measured",
     )
-    find_doubts(ec, temperature, notes)
+    find_doubts(ec, temperature, notes, confirmed=bool(assessment.ec_confirmed[sample]))
     if is_floor:
         notes.find("ec_is_lower_bound", "caution", "/medium/ec", ec=result.ec_25c)
     elif error:
@@ -308,8 +308,8 @@ def _other_class(scheme: ClassScheme, code: int, notes: Notes) -> OtherClass:
     )
 
 
-def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
-    """Doubt a reading that is unusual."""
+def find_doubts(ec: float, temperature: float, notes: Notes, *, confirmed: bool = False) -> None:
+    """Doubt a reading that is unusual, a high one unless the ions confirm it."""
     if outside_reliable_range(temperature):
         notes.find(
             "reading_too_cold_or_hot",
@@ -319,7 +319,7 @@ def find_doubts(ec: float, temperature: float, notes: Notes) -> None:
         )
     if ec == 0:
         notes.find("ec_of_zero", "caution", "/medium/ec")
-    if ec > UNUSUAL_EC:
+    if ec > UNUSUAL_EC and not confirmed:
         notes.find("unusual_ec", "caution", "/medium/ec", ec=ec)
 
 

@@ -91,7 +91,7 @@ def _first_flush(assessment: Assessment) -> Codes:
     owners, places = np.unique(assessment.batch.containers.sample[rows], return_index=True)
     first = np.full(assessment.batch.samples.count, -1)
     first[owners] = np.where(ways.flush[rows[places]], rows[places], -1)
-    first[ec_is_open(assessment)] = -1
+    first[ec_is_open(assessment) | assessment.methods.decide] = -1
     supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
     for sample in np.flatnonzero(assessment.batch.previous.known).tolist():
         own = assessment.containers_of(sample)

@@ -16,7 +16,8 @@ def test_turns_add_up_to_the_hours(hours, passes, per_day, rest):
     told = in_turns(hours, passes, per_day, rest)
     days = int(re.match(r"\d+", words().say(told.told["days"]))[0])
     assert told.id == "drip.in_turns"
-    assert told.told["minutes"] * told.told["count"] * days == pytest.approx(60 * hours)
+    minutes = told.told["time"].told.get("minutes", 60 * told.told["time"].told.get("hours", 0))
+    assert minutes * told.told["count"] * days == pytest.approx(60 * hours)
 
 
 @pytest.mark.parametrize(

@@ -329,7 +329,7 @@ class TestWhenWaterCannotDoIt:
         row, answer = plan(
             medium__ec=12,
             medium__substrate="manure_compost",
-            target_ec=0.7,
+            target_ec=1.2,
             leaching_efficiency=0.2,
         )
         assert "over_practical_ceiling" in ids(answer)

@@ -36,6 +36,9 @@ CLEAN_OVER_TARGET = 0.5
 WATER_OVER_TARGET = 0.5
 """EC of a flushing water that gets to its target without great excess, over that target."""
 
+LEAST_BLENDED = 0.05
+"""Share of the old medium in a blend below which it is replaced rather (judgement). [-]"""
+
 BLEND_FIRST_FROM = 0.5
 """Share of the old medium in a blend from which blending is the easier way (judgement)."""
 
@@ -415,7 +418,7 @@ def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPla
 
 def _blend(options: FlushOptions, notes: Notes) -> list[AnyOption]:
     fraction, nitrogen = options.salty_fraction, options.blend_nitrogen
-    if math.isnan(fraction) or fraction <= 0:
+    if not fraction >= LEAST_BLENDED:
         return []
     sentences = [say("option.blend", fraction=fraction, clean=options.clean_ec)]
     if math.isfinite(nitrogen):

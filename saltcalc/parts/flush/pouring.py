@@ -194,7 +194,7 @@ def in_turns(hours: float, passes: int, per_day: int, rest: float) -> Message:
     if turns * (each + max(rest, 0.0)) > _LONGEST_RUN:
         days = max(math.ceil(hours / 24.0), days)
         return say("drip.day_and_night", days=say("days", count=days))
-    return say("drip.in_turns", minutes=60 * each, count=turns, days=say("days", count=days))
+    return say("drip.in_turns", time=say_time(each), count=turns, days=say("days", count=days))
 
 
 def say_time(hours: float) -> Message:

@@ -57,6 +57,8 @@ _KNOWN_SALTS = {
 }
 """Salts that have a name of their own, by the ion that leads and what most of it goes with."""
 
+_REPORTED = 0.25
+"""Charge of one side over the other's from which its leading ion is told (judgement). [-]"""
 _MOSTLY = 0.5
 """Share of the charge of its sign from which an ion is named as what most of the salt is with."""
 _CATION_NAMED = ("sodium", "ammonium", "potassium")
@@ -372,8 +374,15 @@ def _named(kind: str, solution: Solution) -> Message:
     if kind == "mixed":
         if not all(lead):
             return say("salt_type.mixed")
-        cation, anion = (say(f"salt_type.partner.{ion}") for ion in lead)
-        return say("salt_type.mixed_of", cation=cation, anion=anion)
+        # Of a side of which most was not reported nobody knows what leads.
+        told = [
+            say(f"salt_type.partner.{ion}")
+            for ion, of_side in zip(lead, total, strict=True)
+            if of_side >= _REPORTED * max(total)
+        ]
+        if len(told) == 1:
+            return say("salt_type.mixed_led", ion=told[0])
+        return say("salt_type.mixed_of", cation=told[0], anion=told[1])
     if kind == "nutrient":
         potassium, nitrate = (
             side.get(ion, 0.0) for side, ion in zip(sides, ("potassium", "nitrate_n"), strict=True)

@@ -97,6 +97,7 @@ class Element:
     range_of: Message | None = shown(
         "Whose range it is, where that is not the general one.", optional=True
     )
+    range_crop: str | None = shown("Id of the crop whose range it is.", optional=True)
     on_range_method: Amount = shown("The figure scaled to that extract.", optional=True)
     share_of_salts: float = shown(
         "Share of the total soluble salts, by mass, where it is out of its range.",
@@ -190,7 +191,8 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         status_range=several if len(several) > 1 else [],
         range=_range(governing) if governing else None,
         range_method=governing.method if governing and by_other else None,
-        range_of=_range_of(assessment, governing, nutrient, sample),
+        range_of=_range_of(assessment, governing, sample),
+        range_crop=_range_crop(assessment, governing, sample),
         on_range_method=on_range_method,
         share_of_salts=share if share_told else math.nan,
         share_range=Range(rule.low, rule.high, DIMENSIONLESS) if rule and share_told else None,
@@ -218,8 +220,15 @@ def _name(assessment: Assessment, sample: int, nutrient: str) -> Message:
     return say(f"reported_ions.name.{nutrient}")
 
 
+def _range_crop(assessment: Assessment, governing: NutrientRange | None, sample: int) -> str | None:
+    """Return the crop whose own range governs, or that of the group it is in."""
+    if governing is None or governing.applies_to != OF_A_CROP:
+        return None
+    return str(assessment.crop_ids[int(assessment.nutrients.ph_planting[sample])])
+
+
 def _range_of(
-    assessment: Assessment, governing: NutrientRange | None, nutrient: str, sample: int
+    assessment: Assessment, governing: NutrientRange | None, sample: int
 ) -> Message | None:
     if isinstance(governing, OwnRange):
         return say("nutrients.own_range", source=governing.local_source.citation)

@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
+from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
+from saltcalc.parts.flush.held_back import is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
+from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
@@ -58,11 +61,15 @@ class Ways(NamedTuple):
 
 
 def ways_of(assessment: Assessment) -> Ways:
-    """Find what is done for the salt: nothing where another cause is supported, and salt is not."""
+    """Find what is done for the salt.
+
+    Nothing where another cause is supported and salt is not, nor where all that is known of the
+    plants is that a crop thrives.
+    """
     plan, owner = assessment.flush_plan, assessment.batch.containers.sample
     verdict = assessment.causes.findings.diagnosis.verdict
     salts = verdict[:, CAUSES.index(SALTS)]
-    none_else = ~(verdict == SUPPORTED).any(axis=1)
+    none_else = ~(verdict == SUPPORTED).any(axis=1) & ~_all_is_well(assessment)
     of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
     flush: Flags = plan.leads & of_salt_[owner]
     if not flush.any():
@@ -77,6 +84,14 @@ def ways_of(assessment: Assessment) -> Ways:
     )
 
 
+def _all_is_well(assessment: Assessment) -> Flags:
+    """Where a crop was seen to thrive, and neither a crop nor a sign speaks of harm."""
+    causes, seen = assessment.causes, assessment.batch.samples.observations
+    harm = np.array([sign != ANOTHER_THRIVES for sign in observations()])
+    thrives: Flags = (causes.thriving != NO_CROP) & (causes.stalled == NO_CROP)
+    return np.asarray(thrives & ~(seen & harm).any(axis=1))
+
+
 def to_do(
     ways: Ways,
     rows: list[int],
@@ -85,16 +100,19 @@ def to_do(
     upkeep: list[Upkeep],
 ) -> Iterator[Action]:
     """Yield what to do for the first cause, and what is left of it for each container."""
+    first = next((each for each in causes if each.verdict == "supported"), None)
+    poured = (ways.flush | ways.other)[rows].any()
+    remedy = first and not (poured and first.cause == SALTS)
+    if first and remedy and not is_leached(first.cause):
+        yield _remedy(first)
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
             yield _flush(plan, kept, ways.litres.item(row), ways.reading.item(row))
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
-    supported = [each for each in causes if each.verdict == "supported"]
-    poured = (ways.flush | ways.other)[rows].any()
-    if supported and not (poured and supported[0].cause == SALTS):
-        yield _remedy(supported[0])
+    if first and remedy and is_leached(first.cause):
+        yield _remedy(first)
 
 
 def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) -> Action:

@@ -38,7 +38,10 @@ OF_ONE_ION = ("sodium_toxicity", "chloride_toxicity", "boron_toxicity")
 
 MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 
-ACTIONS = ("flush", FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+ASK_METHOD = "ask_method"
+"""What comes before any other action where it depends on a method that is not given."""
+
+ACTIONS = ("flush", ASK_METHOD, FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
 """Ids of what there is to do."""
 
 
@@ -52,7 +55,10 @@ class LeadingCause:
     verdict: str = shown("How sure.", choices=CERTAINTIES)
     tied_with: list[str] = shown("Causes of the same rank.", optional=True, choices=CAUSES)
     sentence: Message = shown()
-    evidence: Text | None = shown("The strongest evidence for it; null where its sentence says it.")
+    evidence: Text | None = shown(
+        "The strongest evidence for it, and against it where strong evidence holds it up; null "
+        "where its sentence says it."
+    )
 
 
 @part

@@ -7,8 +7,9 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.data.extraction import PORE_WATER
+from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
@@ -23,6 +24,7 @@ from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.rows import (
+    ASK_METHOD,
     LIMIT_OF,
     MEASURE_OF,
     OF_ONE_ION,
@@ -41,6 +43,7 @@ from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
     from saltcalc.parts.answer import Answer
+    from saltcalc.parts.assessment import Assessment
 
 MOST_TELLING = 3
 
@@ -94,6 +97,10 @@ def show_summary(answer: Answer) -> Summary:
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
+    if by_method and actions:
+        assumed = extraction_methods()[answer.assessment.batch.samples.extraction[sample]].id
+        first_ask = say("summary.method_first", assumed=say(f"extraction_methods.name.{assumed}"))
+        actions = [Action(ASK_METHOD, None, None, None, first_ask), *actions]
     found = {each.id: each for each in notes.warnings}
     if first.sound[sample]:
         _ = answer.nutrients  # what tells that all is well is among what was taken for granted
@@ -177,7 +184,12 @@ def _cause(answer: Answer) -> LeadingCause:
     others = [each for each in first if each is not leading]
     sentence = _told(answer, leading, [each.name for each in first], salt_verdict)
     says_it = sentence.id.startswith(_SPLITS)
-    told = leading.evidence_for[0].sentence if leading.evidence_for and not says_it else None
+    told: Text | None = None
+    if leading.evidence_for and not says_it:
+        told = leading.evidence_for[0].sentence
+        against = leading.evidence_against[:1] if leading.verdict == "possible" else []
+        if against and against[0].strength == "strong":
+            told = _joined(told, against[0].sentence)
     return LeadingCause(
         cause=leading.cause,
         verdict=verdict,
@@ -286,12 +298,20 @@ def _contrast(answer: Answer) -> Message:
             "summary.at_least" if floor else "summary.about" if estimated else "summary.ec", ec=ec
         ),
         crop=assessment.crop_of(stalled).name,
-        stage=say(f"stage.{STAGES[assessment.batch.plantings.stage[stalled]]}"),
+        stage=_stage(assessment, stalled),
         limit=limit,
         thriving=assessment.catalogue[thriving].name,
         upper=upper,
         leads=say("summary.ion_leads", ion=say(f"ion.{leads}")) if leads else "",
     )
+
+
+def _stage(assessment: Assessment, planting: int) -> Message:
+    """Name the stage of a planting, and that it was not given."""
+    stage = say(f"stage.{STAGES[assessment.batch.plantings.stage[planting]]}")
+    if rows_filled(assessment.defaults, "stage")[planting]:
+        return say("summary.stage_not_given", stage=stage)
+    return stage
 
 
 def _leading_ion(answer: Answer) -> str | None:
@@ -351,7 +371,7 @@ def _worst_crop(
         "what": say(f"measure.{measure}"),
         "where": say("summary.in_the_pores") if basis == PORE_WATER else "",
         "crop": crop.name,
-        "stage": say(f"stage.{crop.stage}"),
+        "stage": _stage(assessment, stalled),
         "found": found.value,
         "limit": allowed.value,
         "times": times,

@@ -31,6 +31,9 @@ TOLD_APART = 0.05
 LONG = 84.0
 """Days to the limit from which a reading now and then does, and no more need drain (judgement)."""
 
+_ASK_METHOD = "ask_method"
+"""What comes before any other action where the method is not given."""
+
 _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
 
@@ -49,10 +52,6 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     actions = summary["actions"]
     if summary.get("contradiction"):
         yield MUST, language.tell("short.check_first")
-    if summary.get("by_method") and actions:
-        assumed = next(each for each in answer["assumptions"] if each["id"] == "extraction")
-        name = language.tell(f"extraction_methods.name.{assumed['value']}")
-        yield MUST, language.tell("short.method_first", assumed=name)
     if "wet_before_flushing" in found_in(answer) and any(each["id"] in POURING for each in actions):
         yield MUST, language.tell("short.wet_first")
     said: list[tuple[str, str]] = []
@@ -68,7 +67,7 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         yield MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
     if healthy or summary.get("contradiction"):
         return
-    if all(each["id"] == _OF_SALTS for each in actions):
+    if all(each["id"] in (_OF_SALTS, _ASK_METHOD) for each in actions):
         yield from (
             (SHOULD, each)
             for each in dict.fromkeys(

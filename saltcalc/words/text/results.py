@@ -174,6 +174,14 @@ def _of_crop(crop: Json, words: Words) -> str:
     return " " + words.tell("results.of_crop", crop=crop["name"], stage=stage)
 
 
+def _of_range(crop: str | None, answer: Json, words: Words) -> str:
+    """Name the crop of the request whose range it is, where there are others beside it."""
+    crops = {each["crop"]: each["name"] for each in answer["crops"] or []}
+    if crop not in crops or len(crops) == 1:
+        return ""
+    return " " + words.tell("results.range_of_crop", crop=crops[crop])
+
+
 def _limits_passed(answer: Json) -> dict[str, tuple[float, Json]]:
     """Return by ion how far it is above the limit of a crop, and the crop."""
     passed: dict[str, tuple[float, Json]] = {}
@@ -214,7 +222,8 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
         limits = row["range"] or {}
         scaled = row.get("on_range_method")
         to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
-        low, high, of = limits.get("low"), limits.get("high"), ""
+        low, high = limits.get("low"), limits.get("high")
+        of = _of_range(row.get("range_crop"), answer, words)
         mark = row["status"] if row["status"] in _MARKS else ""
         ends = _ends(low and to_own * low, high and to_own * high, words, is_converted=bool(scaled))
         if row["nutrient"] in passed:
@@ -225,7 +234,7 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
                 "high",
             )
         if not mark and row["nutrient"] in blamed:
-            ends, mark = "", blamed[row["nutrient"]]
+            ends, of, mark = "", "", blamed[row["nutrient"]]
         yield Result(
             name=row["name"],
             found=_with(f"<{_figure(2 * typed.value, words)}", unit)

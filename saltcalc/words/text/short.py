@@ -64,6 +64,10 @@ _LEACHING = tuple(
 """Remedies that tell, or may tell, to leach."""
 
 
+_FEEDING = ("remedy_ammonium_toxicity", "remedy_nitrogen_shortage")
+"""Remedies that tell to feed nitrate."""
+
+
 class Part(NamedTuple):
     """What is said under a label; that of the first is empty."""
 
@@ -224,7 +228,7 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         else:
             yield MUST, language.tell("short.no_drainage_out")
     remedies = {each["id"] for each in (answer["nutrients"] or {"remedies": []})["remedies"]}
-    if pouring or "stop_feeding" in remedies:
+    if (pouring or "stop_feeding" in remedies) and not actions.intersection(_FEEDING):
         yield SHOULD, language.tell("short.no_feed")
 
 
