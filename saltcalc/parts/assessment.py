@@ -10,11 +10,12 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
-from saltcalc.case.vocabulary import STAGES
+from saltcalc.case.vocabulary import FEEDINGS, STAGES
 from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
+from saltcalc.data.washout import slow_releases
 from saltcalc.parts.by_method import assess_methods
 from saltcalc.parts.causes.figures import assess_causes
 from saltcalc.parts.containers import Water, waters_of
@@ -265,6 +266,14 @@ class Assessment:
     def medium_species(self) -> Speciation | None:
         """Free ions and ion pairs in the media; None where no ion was reported of any."""
         return species_of(self.batch.samples.medium)
+
+    @cached_property
+    def coated_alone(self) -> Flags:
+        """Where coated fertilizer alone feeds, so that little of it is dissolved at a time."""
+        samples = self.batch.samples
+        release = list(slow_releases()).index("controlled_release_fertilizer")
+        mixed_in = (samples.feeding == NOT_GIVEN) & (samples.slow_release == release)
+        return np.asarray(mixed_in | (samples.feeding == FEEDINGS.index("coated_fertilizer")))
 
     @cached_property
     def ec_confirmed(self) -> Flags:

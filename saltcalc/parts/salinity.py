@@ -219,7 +219,11 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         class_=class_ and class_.id,
         meaning=class_ and say(f"ec_classes.meaning.{scheme.id}.{class_.id}"),
         class_range=class_ and _class_range(scheme, int(found.code)),
-        usual_range=_usual_range(scheme, 1.0 if not ec else ec / float(found.ec.value)),
+        usual_range=_usual_range(
+            scheme,
+            1.0 if not ec else ec / float(found.ec.value),
+            from_zero=bool(assessment.coated_alone[sample]),
+        ),
         possible_classes=possible if len(possible) > 1 else [],
         class_scheme=scheme.id,
         class_method=classed_by.id,
@@ -292,9 +296,13 @@ def _class_range(scheme: ClassScheme, code: int) -> Range:
     return Range(scheme.classes[code].lower, above[0].lower if above else None, "dS/m")
 
 
-def _usual_range(scheme: ClassScheme, own: float) -> Range:
-    """Return the classes that most plants want, in the reading of a method of which 1 is `own`."""
-    low = next(each.lower for each in scheme.classes if each.rank >= LOWEST_USUAL)
+def _usual_range(scheme: ClassScheme, own: float, *, from_zero: bool) -> Range:
+    """Return the classes that most plants want, in the reading of a method of which 1 is `own`.
+
+    From zero where coated fertilizer feeds: of what is dissolved at a time no least is published.
+    """
+    usual = [each.lower for each in scheme.classes if each.rank >= LOWEST_USUAL]
+    low = 0.0 if from_zero else usual[0]
     high = next(each.lower for each in scheme.classes if each.rank > 0)
     return Range(own * low or None, own * high, "dS/m")
 

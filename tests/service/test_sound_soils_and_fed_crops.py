@@ -109,3 +109,22 @@ def test_no_flush_goes_further_than_the_days_it_lasts_anyway(post):
     assert "extended_flush" not in kept
     (action,) = answer["summary"]["actions"]
     assert action["amount"]["value"] == plan["water_per_container"]["value"]
+
+
+@pytest.mark.parametrize(
+    ("feeding", "silent"), [("coated_fertilizer", True), ("liquid_feed", False)]
+)
+def test_little_salt_at_a_time_is_what_coated_fertilizer_gives(feeding, silent, client, post):
+    medium = {"extraction": "pour_through", "ec": 0.4, "ph": 5.6, "substrate": "pine_bark"}
+    request = {
+        "medium": medium,
+        "feeding": feeding,
+        "water": {"ec": 0.2},
+        "containers": POT,
+        "crops": [{"crop": "viburnum", "stage": "established"}],
+    }
+    answer = post("/v1/assessments", request)
+    assert ("low" not in answer["salinity"]["usual_range"]) == silent
+    told = as_text(client, request)
+    assert ("nitrogen" not in told) == silent
+    assert ("flush" not in told) == silent

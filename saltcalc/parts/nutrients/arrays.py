@@ -27,7 +27,6 @@ from saltcalc.data.nutrients import (
     salt_shares,
 )
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.data.washout import slow_releases
 from saltcalc.parts.nutrients.cat import cat_places, own_cat_places, with_cat
 from saltcalc.parts.nutrients.supply import weeks_of_supply
 from saltcalc.parts.plantings import NO_CROP
@@ -309,9 +308,7 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     if not poured.any():
         return changed
     nursery = _nursery_places()
-    coated = (samples.feeding == FEEDINGS.index("coated_fertilizer")) | (
-        (samples.feeding == NOT_GIVEN) & (samples.slow_release == _coated_code())
-    )
+    coated = assessment.coated_alone
     liquid = np.isin(samples.feeding, [FEEDINGS.index(each) for each in _LIQUID])
     stalled = assessment.reference_plantings.stalled
     woody = np.array(
@@ -345,11 +342,6 @@ def _nursery_places() -> Mapping[str, Codes]:
             for feeding in each.feeding:
                 places[feeding][_PLACE[each.nutrient]] = place
     return places
-
-
-@cache
-def _coated_code() -> int:
-    return list(slow_releases()).index("controlled_release_fertilizer")
 
 
 def _target_ph(assessment: Assessment, planting: Codes, low: Floats, high: Floats) -> Floats:

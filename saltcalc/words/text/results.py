@@ -141,7 +141,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     low, high, of = usual.get("low"), usual.get("high"), ""
     harmed: list[Json] = []
     crops = [each for each in answer["crops"] or [] if each["max_tolerated_ec"]]
-    mark = "low" if part["class"] == _TOO_LITTLE and not is_floor else ""
+    mark = "low" if part["class"] == _TOO_LITTLE and low and not is_floor else ""
     if crops:
         worst = min(crops, key=lambda each: each["max_tolerated_ec"]["value"])
         if harmed := [each for each in crops if each["verdict"] in _HARMED]:

@@ -64,6 +64,9 @@ _LEACHING = tuple(
 """Remedies that tell, or may tell, to leach."""
 
 
+_NO_FIGURE = "crop_not_in_tables"
+"""The one caveat that leaves a medium without a fault."""
+
 _FEEDING = ("remedy_ammonium_toxicity", "remedy_nitrogen_shortage")
 """Remedies that tell to feed nitrate."""
 
@@ -178,7 +181,7 @@ def _is_healthy(answer: Json) -> bool:
         and leading["verdict"] == "unlikely"
         and not summary.get("next_check")
         and not summary.get("contradiction")
-        and not summary.get("caveat")
+        and (summary.get("caveat") or {"id": _NO_FIGURE})["id"] == _NO_FIGURE
     )
 
 
