@@ -13,6 +13,9 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.upkeep.arrays import Upkeep
 
+RATHER = 0.5
+"""Share of the cases from which it is more likely than not that the limit is crossed. [-]"""
+
 FEED_LEADS = 0.5
 """Share of the EC of what is poured from which on it is the feed's (judgement). [-]"""
 
@@ -34,6 +37,9 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
         yield say(f"upkeep.never_{begin}", **told)
     elif upkeep.crossing < RARELY:
         yield say(f"upkeep.hardly_{begin}", **told)
+    elif upkeep.crossing < RATHER:
+        share = round(float(upkeep.crossing), 1)
+        yield say(f"upkeep.may_cross_{begin}", share=share, **told)
     else:
         yield say(f"upkeep.crosses_{begin}", **told)
     if with_uptake := upkeep.with_uptake:
