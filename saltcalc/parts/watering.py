@@ -9,7 +9,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.data.washout import slow_releases
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Flags, Floats
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -53,6 +53,15 @@ class Watering:
     def applied(self) -> Floats:
         """EC of all that enters the medium [dS/m]."""
         return np.asarray(self.brought * self.thinned)
+
+
+FEED_LEADS = 0.5
+"""Share of the EC of what is poured from which on it is the feed's (judgement). [-]"""
+
+
+def feed_leads(watering: Watering) -> Flags:
+    """Tell where most of what is poured is feed, so that a better water would do little."""
+    return np.asarray(watering.fed > FEED_LEADS * watering.applied)
 
 
 def assess_watering(assessment: Assessment) -> Watering:

@@ -128,3 +128,17 @@ def test_little_salt_at_a_time_is_what_coated_fertilizer_gives(feeding, silent, 
     told = as_text(client, request)
     assert ("nitrogen" not in told) == silent
     assert ("flush" not in told) == silent
+
+
+def test_what_the_feed_brings_back_is_answered_with_a_weaker_feed(client, post):
+    request = fed(4.0, 2.0, "pepper")
+    answer = post("/v1/assessments", request)
+    assert "extended_flush" not in answer["upkeep"][0]
+    told = " ".join(as_text(client, request).split())
+    assert "Feed more weakly" in told
+    assert "rain water" not in told
+
+
+def test_what_the_water_brings_back_is_flushed_further(post):
+    request = fed(5.0, 0.1, "tomato") | {"water": {"ec": 1.6}}
+    assert "extended_flush" in post("/v1/assessments", request)["upkeep"][0]

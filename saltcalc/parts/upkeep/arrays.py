@@ -16,7 +16,7 @@ from saltcalc.parts.flush.plan import FlushResult, advise, middle_pots
 from saltcalc.parts.leaching import RULES, rain_over_use, root_zone_requirement
 from saltcalc.parts.shown import Column, Series, Text, later, part, shown, shows, source_keys
 from saltcalc.parts.upkeep.told import sentences
-from saltcalc.parts.watering import Watering
+from saltcalc.parts.watering import Watering, feed_leads
 from saltcalc.science import cycles
 from saltcalc.science._arrays import Flags, Floats, filled
 from saltcalc.science.buildup import HORIZON, Courses, Days, courses, days_until, start_that_lasts
@@ -108,6 +108,8 @@ class Upkeep:
         Whether the watering is a default; known where it is shown.
     release, fed : (m,) ndarray
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
+    feed_leads : (m,) ndarray of bool
+        Whether the nutrients are most of it.
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -133,6 +135,7 @@ class Upkeep:
     supposed: Flags
     release: Floats
     fed: Floats
+    feed_leads: Flags
     ec_applied: Column = shown(
         "EC of water, rain and feed together, and what a slow release adds to them.", "dS/m"
     )
@@ -289,7 +292,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
 
     needed = cache(lambda: _needed(assessment, watering, limit))
     ions = cache(lambda: _ions(assessment, watering))
-    lasting_days, target, plan = _lasting(result, course, limit, days)
+    lasting_days, target, plan = _lasting(result, course, limit, days, feed_leads(watering))
     return Upkeep(
         container=assessment.batch.containers.name,
         sealed=case.sealed,
@@ -297,6 +300,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         supposed=np.zeros(fraction.shape, dtype=bool),
         release=watering.release,
         fed=watering.fed,
+        feed_leads=feed_leads(watering),
         ec_applied=applied,
         limit=limit,
         irrigation=watering.irrigation,
@@ -392,18 +396,23 @@ def _uptake(assessment: Assessment, ion: str) -> Floats:
 
 
 def _lasting(
-    result: FlushResult, course: Courses, limit: Floats, until: Callable[[], Days]
+    result: FlushResult,
+    course: Courses,
+    limit: Floats,
+    until: Callable[[], Days],
+    by_feed: Flags,
 ) -> tuple[Floats, Floats, Instruction]:
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan.
 
-    None is told where the flush that is planned lasts as long by the days that are told of it.
+    None is told where the flush that is planned lasts as long by the days that are told of it, nor
+    where it is the feed that brings the salt back: a weaker one lasts, and not more water.
     """
     case = result.case
     least = WATER_MARGIN * np.asarray(case.flush.ec_water)
     lasting, target = np.full((2, limit.size), np.nan)
     told: Instruction | None = None
     for days in LASTING_DAYS:
-        open_ = result.flushed & np.isnan(lasting)
+        open_ = result.flushed & np.isnan(lasting) & ~by_feed
         if told is not None and not open_.any():
             break
         # Above the limit by less than a meter's error is no reason to pour more.

@@ -13,7 +13,7 @@ from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, row_of
 from saltcalc.parts.upkeep.arrays import Upkeep
-from saltcalc.parts.upkeep.told import feed_leads, say_span
+from saltcalc.parts.upkeep.told import say_span
 from saltcalc.science.root_zone import MOST_UPTAKE
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
     field, told = f"upkeep/{place}", {"ec": upkeep.ec_applied, "limit": upkeep.limit}
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         if upkeep.rule == "root_zone":
-            which = "weaker_feed" if feed_leads(upkeep) else "better_water"
+            which = "weaker_feed" if upkeep.feed_leads else "better_water"
             needed = say(f"upkeep.{which}")
             notes.find("water_cannot_hold_limit", "caution", field, needed=needed, **told)
     elif not upkeep.sealed and upkeep.steady_state_ec.value > upkeep.limit:

@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 RATHER = 0.5
 """Share of the cases from which it is more likely than not that the limit is crossed. [-]"""
 
-FEED_LEADS = 0.5
-"""Share of the EC of what is poured from which on it is the feed's (judgement). [-]"""
-
 RARELY = 0.2
 """Share of the cases up to which the limit is hardly ever crossed in a year (judgement)."""
 
@@ -63,11 +60,6 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
         yield say("upkeep.periodic_leaching", water=upkeep.periodic_leaching, count=count)
 
 
-def feed_leads(upkeep: Upkeep) -> bool:
-    """Whether most of what is poured is feed, so that a better water would do little."""
-    return bool(upkeep.fed > FEED_LEADS * upkeep.ec_applied)
-
-
 def say_span(days: Interval) -> Message:
     """Tell days with their ends, after a verb."""
     if days.high < 1.5:
@@ -82,7 +74,7 @@ def _draining(upkeep: Upkeep) -> Message:
     if upkeep.sealed:
         return say("upkeep.nothing_drains")
     if math.isnan(needed):
-        return say(f"upkeep.no_draining_helps{'_fed' if feed_leads(upkeep) else ''}")
+        return say(f"upkeep.no_draining_helps{'_fed' if upkeep.feed_leads else ''}")
     which = "enough_drains" if drains >= needed else "more_must_drain"
     now = "as_assumed" if upkeep.supposed else "now"
     told = {"needed": needed, "now": say(f"upkeep.drains_{now}", drains=drains)}

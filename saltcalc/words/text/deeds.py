@@ -171,8 +171,11 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
     )
-    too_much = needed["value"] > PRACTICAL_DRAINAGE and _is_the_water(row, answer)
-    better = "_or_change_water" if too_much else ""
+    better = ""
+    if needed["value"] > PRACTICAL_DRAINAGE and _is_the_water(row, answer):
+        better = "_or_change_water"
+    elif row.get("with_uptake") and not _is_the_water(row, answer):
+        better = "_or_feed_less"
     return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
 
 
