@@ -190,11 +190,12 @@ class Pictures:
 
     def washouts(self) -> Iterator[Picture]:
         """Draw the EC of the medium and of what drains, by the litres poured, for each plan."""
-        for place, plan in enumerate(self.answer["flush_plan"] or []):
-            if picture := self._washout(plan, f"washout-{place}"):
+        rows = zip(self.answer["flush_plan"] or [], self.answer["upkeep"] or [], strict=False)
+        for place, (plan, kept) in enumerate(rows):
+            if picture := self._washout(plan, kept["limit"], f"washout-{place}"):
                 yield picture
 
-    def _washout(self, plan: Json, name: str) -> Picture | None:
+    def _washout(self, plan: Json, limited: Json, name: str) -> Picture | None:
         passes = plan.get("pass_by_pass")
         if not passes or plan["drainage"] == "sealed" or len(passes["pass_numbers"]) < 2:
             return None
@@ -204,7 +205,7 @@ class Pictures:
         now = self.answer["salinity"]["ec_pore_water"]
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
-        limit = plan["to_limit"]["target_pore_water"]["value"] if "to_limit" in plan else None
+        limit = limited["value"] if "goes_further" in plan else None
         check = plan.get("rested_check") or {}
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
@@ -243,7 +244,7 @@ class Pictures:
             now=figure(now),
             after=number(medium[-1]),
             target=figure(plan["target_pore_water"]),
-            limit=figure(plan.get("to_limit", plan)["target_pore_water"]),
+            limit=figure(plan["target_pore_water"] if limit is None else limited),
             litres=figure(water),
             passes=len(poured),
             drains=number(drains[-1]),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from itertools import zip_longest
 from typing import Any
 
 from saltcalc.message import say
@@ -24,7 +23,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
     Parameters
     ----------
     answer : dict
-        As the interface gives it, whole, with every pass; its plans as they are advised.
+        As the interface gives it, whole, with every pass, its flush plans as advised.
     words : Words
         Of the language of the answer.
     """
@@ -58,13 +57,10 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             for row in answer["crops"] or []
         ],
         "causes": list(_causes(answer["causes"], words)),
-        "plans": [
-            _plan(row, kept, words)
-            for row, kept in zip_longest(answer["flush_plan"], answer["upkeep"])
-            if row
-        ],
+        "plans": [_plan(row, words) for row in answer["flush_plan"] or []],
         "upkeep": [
-            {"container": row["container"], "sentence": row["sentence"]} for row in answer["upkeep"]
+            {"container": row["container"], "sentence": row["sentence"]}
+            for row in answer["upkeep"] or []
         ],
         "sodium": [
             part["sentence"]
@@ -159,11 +155,10 @@ def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
         }
 
 
-def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
+def _plan(row: Json, words: Words) -> dict[str, Any]:
     plan: dict[str, Any] = {
         "steps": row.get("step_by_step", []),
-        "lasts": _lasting(row, kept, words),
-        "goal": row.get("goal") and f"{row['goal']['value']} {row['goal']['unit']}",
+        "lasts": row.get("goes_further", ""),
         "container": row["container"] or words.say(say("report.container")),
         "in_short": row.get("in_short", ""),
         "sentence": row["sentence"],
@@ -191,16 +186,6 @@ def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
         ]
         plan["each"] = figure(each, 3)
     return plan
-
-
-def _lasting(row: Json, kept: Json | None, words: Words) -> str:
-    """Say why a plan goes further than to the limit, and what would do for that."""
-    if not kept or "to_limit" not in row:
-        return ""
-    days = round(kept["extended_flush"]["days"]["value"])
-    least = row["to_limit"]["water_per_container"]
-    water = figure({"value": least["value"], "unit": least["unit"]})
-    return words.say(say("report.lasts", time=say("days", count=days), water=water))
 
 
 def assumptions_of(part: Rows) -> Rows:

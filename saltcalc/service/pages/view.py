@@ -20,7 +20,6 @@ from saltcalc.message import say
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
-from saltcalc.service.pages.advised import as_advised
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
 from saltcalc.service.pages.numbered import VERY_MANY, are_many, for_both, names_of, with_number
 from saltcalc.service.pages.report import assumptions_of, report_of
@@ -38,8 +37,8 @@ _LONG = 15_000
 for three sheets to hold it."""
 _CALL = "GET /v1/"
 """Where a program reads which names there are; a page offers them itself."""
-WHOLE = Wanted(all_passes=True)
-"""What a report shows: everything, and what each pass of a flush does."""
+WHOLE = Wanted(all_passes=True, as_advised=True)
+"""What a report shows: everything, and each flush as it is advised, pass by pass."""
 
 POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
@@ -107,7 +106,7 @@ def report_page(
     answer: Json, loaded: Mapping[str, Any], typed: Typed, places: Mapping[str, str]
 ) -> str:
     """Return the report on the answer to a loaded request, with the form of what was typed."""
-    shown = report_of(as_advised(answer, loaded), words_for(loaded))
+    shown = report_of(answer, words_for(loaded))
     names = {each.name for each in all_entries()}
     for row in shown["assumptions"]:
         name = _place(row["field"], places)
