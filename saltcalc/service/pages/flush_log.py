@@ -62,7 +62,7 @@ def log_page(typed: Typed) -> tuple[str, int]:
         for value in (values[-1:] if name in ("language", "units") else values)
         if value
     ]
-    shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}}
+    shown: dict[str, Any] = {"advice": "", "options": [], "warnings": [], "faults": {}}
     status = 200
     if kept:
         try:
@@ -163,8 +163,10 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
         else " ".join(each.get("in_short") or each["sentence"] for each in plans)
     )
     gaps = [] if said else [each["sentence"] for each in answer.get("not_computed", [])]
+    of_options = [answer["progress"] or {}] if follows else plans
     return {
         "advice": said or " ".join(gaps),
+        "options": [each["sentence"] for one in of_options for each in one.get("options", [])],
         "warnings": answer["warnings"],
         "followed": follows,
     }
