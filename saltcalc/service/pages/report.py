@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from saltcalc.message import say
-from saltcalc.service.pages.pictures import Pictures, between
+from saltcalc.quantities import Measured
+from saltcalc.service.pages.pictures import Pictures, as_found, between
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first, upper_first
@@ -17,7 +18,7 @@ from saltcalc.words.text import figure, name_of_assumption, taken
 Rows = list[dict[str, Any]]
 
 
-def report_of(answer: Json, words: Words) -> dict[str, Any]:
+def report_of(answer: Json, words: Words, loaded: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the page of an answer shows.
 
     Parameters
@@ -26,8 +27,10 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         As the interface gives it, whole, with every pass, its flush plans as advised.
     words : Words
         Of the language of the answer.
+    loaded : dict
+        The request that it answers.
     """
-    summary = answer["summary"]
+    summary, below = answer["summary"], _told_as_below(loaded)
     assumptions, telling = _most_telling_first(answer)
     return {
         "sample": " · ".join(_sample(answer, words)),
@@ -46,7 +49,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "actions": list(_actions(summary["actions"], words)),
         "next": _sentence(summary.get("next_check")),
         "readings": list(_readings(answer["salinity"], words)),
-        "results": list(_results(answer["nutrients"], words)),
+        "results": list(_results(answer["nutrients"], words, below)),
         "remedies": [each["sentence"] for each in (answer["nutrients"] or {}).get("remedies", [])],
         "crops": [
             {
@@ -79,7 +82,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "gaps": answer["not_computed"],
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],
-        "pictures": Pictures(answer, words).all(),
+        "pictures": Pictures(answer, words, below).all(),
     }
 
 
@@ -129,13 +132,24 @@ def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
         yield words.say(say("report.class")), words.labelled(class_, part["meaning"])
 
 
-def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
+def _told_as_below(loaded: Mapping[str, Any]) -> frozenset[str]:
+    """Return what the report of the medium tells as below a figure, and no more of."""
+    medium = loaded.get("medium", {})
+    reported = {**medium.get("micronutrients", {}), **medium.get("ions", {})}
+    return frozenset(
+        name
+        for name, found in reported.items()
+        if isinstance(found, Measured) and found.low == 0 < found.high
+    )
+
+
+def _results(part: Json | None, words: Words, below: frozenset[str]) -> Iterator[dict[str, Any]]:
     for row in (part or {}).get("elements", []):
         usual = between(row["range"]) if row.get("range") else ""
         status = words.say(say(f"report.status.{row['status']}")) if row.get("status") else ""
         yield {
             "name": row["name"],
-            "figure": figure(row["figure"], 3),
+            "figure": as_found(row, below),
             "usual": usual,
             "status": status,
             "outside": row.get("status") in ("low", "high"),

@@ -106,7 +106,7 @@ def report_page(
     answer: Json, loaded: Mapping[str, Any], typed: Typed, places: Mapping[str, str]
 ) -> str:
     """Return the report on the answer to a loaded request, with the form of what was typed."""
-    shown = report_of(answer, words_for(loaded))
+    shown = report_of(answer, words_for(loaded), loaded)
     names = {each.name for each in all_entries()}
     for row in shown["assumptions"]:
         name = _place(row["field"], places)
