@@ -174,7 +174,9 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
 def entry_besides(name: str) -> Entry:
     """Return the entry of what the form has no room for: its label in words, and its choices."""
     step = name.rpartition("/")[2]
-    label = words().named(f"page.label.{step}", words().named(f"assumed.{step}", name))
+    label = name
+    for known in ("assumed", "reported_ions.name", "page.label"):
+        label = words().named(f"{known}.{step}", label)
     choices = _CHOICES_BESIDES.get(step, ())
     told = tuple((each, upper_first(sentence(f"{step}.{each}"))) for each in choices)
     return Entry(name, upper_first(label), told, _UNITS_BESIDES.get(step, ()))

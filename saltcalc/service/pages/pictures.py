@@ -39,6 +39,9 @@ _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
+_CHARGE = "meq/L"
+"""As people write mmol_c/L, with the same figures."""
+
 _LEGEND_ROW = 18
 """Room for one line of a legend."""
 
@@ -207,11 +210,11 @@ class Pictures:
                               color="white" if dark else INK, fontsize=11.5)  # fmt: skip
         axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
         axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
-        axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
+        axes.set_xlabel(self._axis("charge", _CHARGE))
         without_lines(axes, "left")
         told = self._say(
             "picture.told.ions",
-            unit=shares["as_charge"]["unit"],
+            unit=_CHARGE,
             cations=_listed(sides[1]),
             anions=_listed(sides[-1]),
         )

@@ -200,9 +200,11 @@ def faults_beside(
     """Return the faults by the entry of these names that each is beside; else by nothing."""
     faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
+    offered = {each.name for each in all_entries() if each.choices}
     for fault in faults:
-        if _CALL in fault.get("accepted", ""):
-            del fault["accepted"]
+        # A page offers its choices in words, and a list of ids beside them tells nobody more.
+        if _CALL in fault.get("accepted", "") or _place(fault["pointer"], places) in offered:
+            fault.pop("accepted", None)
         pointer = _place(fault["pointer"], places)
         steps = pointer.split("/")
         above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))
