@@ -17,6 +17,9 @@ from saltcalc.words.text import figure, name_of_assumption, taken
 
 Rows = list[dict[str, Any]]
 
+_OF_BOTH = ("ions", "sodicity")
+"""Parts that tell the same of the medium and of the water."""
+
 
 def report_of(answer: Json, words: Words, loaded: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the page of an answer shows.
@@ -79,11 +82,23 @@ def report_of(answer: Json, words: Words, loaded: Mapping[str, Any]) -> dict[str
         "notes": [each for each in answer["warnings"] if each["severity"] == "note"],
         "assumptions": assumptions_of(assumptions),
         "telling": telling,
-        "gaps": answer["not_computed"],
+        "gaps": list(dict.fromkeys(_gaps(answer["not_computed"], words))),
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],
         "pictures": Pictures(answer, words, below).all(),
     }
+
+
+def _gaps(gaps: Rows, words: Words) -> Iterator[str]:
+    """Yield what could not be worked out; of two solutions, of which of them."""
+    titles = {"medium": "page.label.medium", "water": "page.water"}
+    for each in gaps:
+        part, _, of_it = each["part"].partition("/")
+        owner = of_it.partition("/")[0]
+        if part in _OF_BOTH and owner in titles:
+            yield words.labelled(words.tell(titles[owner]), lower_first(each["sentence"]))
+        else:
+            yield each["sentence"]
 
 
 def _most_telling_first(answer: Json) -> tuple[Rows, int]:
