@@ -68,3 +68,13 @@ def test_charges_are_told_in_the_unit_that_the_form_offers(client, language):
     page = told(client.post("/", data=typed | method).text)
     assert "mmol_c" not in page
     assert "meq/L" in page
+
+
+def test_two_methods_that_differ_are_not_silently_one(client):
+    typed = {"/medium/ec": "1.8 mS/cm", "/medium/extraction": "one_to_two", "how": "drained"}
+    response = client.post("/", data=typed)
+    page = told(response.text)
+    assert response.status_code == 422
+    assert "The method chosen above is 1:2 by volume; this answer means Pour-through" in page
+    for alike in ({**typed, "how": ""}, {**typed, "/medium/extraction": "pour_through"}):
+        assert client.post("/", data=alike).status_code == 200

@@ -243,6 +243,17 @@ def method_by_answers(typed: Typed) -> str:
     return _MIXED.get(parts, "")
 
 
+def method_title(method: str) -> str:
+    """Return what a method is called; one that no table has, as it is."""
+    return words().named(f"extraction_methods.name.{method}", method)
+
+
+def two_methods(typed: Typed) -> tuple[str, str] | None:
+    """Return the method that was chosen and the one that the questions come to, if they differ."""
+    chosen, meant = first_of(typed, "/medium/extraction"), method_by_answers(typed)
+    return (chosen, meant) if chosen and meant and chosen != meant else None
+
+
 def first_of(typed: Typed, name: str) -> str:
     """Return what was typed first into an entry, or nothing."""
     return next((each.strip() for each in typed.get(name, ()) if each.strip()), "")
