@@ -19,15 +19,18 @@ from saltcalc.service.pages.drawing import (
     BAND,
     FAINT,
     INK,
+    LEGEND_ROW,
     SOFT,
     STRONG,
     Picture,
     canvas,
     finished,
     in_whole_steps,
+    legend_above,
     rounded_up,
     without_lines,
 )
+from saltcalc.service.pages.nutrient_figures import MAX_RATIO_DRAWN, as_found, between, on_scale
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.rendering import Json
@@ -41,12 +44,6 @@ _NARROWEST = 0.075
 
 _CHARGE = "meq/L"
 """As people write mmol_c/L, with the same figures."""
-
-_LEGEND_ROW = 18
-"""Room for one line of a legend."""
-
-_MAX_RATIO_DRAWN = 4.0
-"""Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
 
 
 class Pictures:
@@ -144,7 +141,7 @@ class Pictures:
         ]
         zeros = [a + 100 / b for a, b, _ in falls]
         end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
-        above = _LEGEND_ROW * len(crops)
+        above = LEGEND_ROW * len(crops)
         drawn, axes = canvas(208 + above, top=8 + above)
         if "low" in read and "high" in read:
             axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
@@ -159,7 +156,7 @@ class Pictures:
         axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
         axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
         axes.set_ylabel(self._axis("yield", "%"))
-        _legend_above(axes, handlelength=2.6)
+        legend_above(axes, handlelength=2.6)
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -295,7 +292,7 @@ class Pictures:
             top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
             weeks = [day / 7 for day in days]
             which = "after" if left else "as_watered"
-            above = _LEGEND_ROW * (3 if left else 2)
+            above = LEGEND_ROW * (3 if left else 2)
             drawn, axes = canvas(200 + above, top=8 + above)
             axes.axhspan(0, limit, color=BAND, linewidth=0)
             axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2],
@@ -310,7 +307,7 @@ class Pictures:
             in_whole_steps(axes.xaxis)
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
-            _legend_above(axes, handlelength=1.8)
+            legend_above(axes, handlelength=1.8)
             told = self._say(
                 f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
                 container=row["container"] or self._say("report.container"),
@@ -426,12 +423,12 @@ class Pictures:
         drawn, axes = canvas(36 + 22 * len(rows), left=156, bottom=26)
         axes.axvspan(1, 2, color=BAND, linewidth=0)
         for place, row in enumerate(reversed(rows)):
-            at = _on_scale(row["figure"]["value"], row["range"])
+            at = on_scale(row["figure"]["value"], row["range"])
             outside = row["status"] in ("low", "high")
-            axes.plot([0, _MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([0, MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
             axes.plot([at], [place], "D" if outside else "o", markersize=8,
                       color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-        axes.set(xlim=(0, _MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set(xlim=(0, MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
         axes.set_xticklabels(
             [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
         )
@@ -473,34 +470,9 @@ def _alone(read: Json) -> str:
     return f"{number(read['value'])} {read['unit']}"
 
 
-def _legend_above(axes: Any, handlelength: float) -> None:
-    """Name the lines above the axes, where no line and no other word is in the way."""
-    axes.legend(frameon=False, fontsize=11.5, loc="lower left", bbox_to_anchor=(0, 1.0),
-                borderaxespad=0, borderpad=0.1, handlelength=handlelength)  # fmt: skip
-
-
 def _weight(evidence: list[Json]) -> int:
     """Return how long the bar of some evidence is: 1 for what is weak, to 4 for what decides."""
     return sum(STRENGTHS.index(each["strength"]) + 1 for each in evidence)
-
-
-def as_found(row: Json, below: Set[str]) -> str:
-    """Return the figure of a nutrient; of what was told as below a figure, that one.
-
-    The answer goes by the middle of what lies below it.
-    """
-    found: Json = row["figure"]
-    if row["nutrient"] not in below:
-        return figure(found, 3)
-    return "<" + figure({"value": 2 * found["value"], "unit": found["unit"]}, 3)
-
-
-def between(ends: Json) -> str:
-    """Return a range as people write it; open where it has one end."""
-    low, high = (number(ends[end], 3) if end in ends else None for end in ("low", "high"))
-    if low and high:
-        return f"{low}–{high}"
-    return f"≤ {high}" if high else f"≥ {low}"
 
 
 def _listed(side: list[tuple[str, float]]) -> str:
@@ -512,13 +484,3 @@ def _symbol(ion: str) -> str:
     return {"nitrate_n": "NO₃", "ammonium_n": "NH₄", "sulfate_s": "SO₄", "bicarbonate": "HCO₃"}.get(
         ion, ion_facts.reported_as
     )
-
-
-def _on_scale(value: float, ends: dict[str, float]) -> float:
-    """Return where a figure is: 1 to 2 within its range, below and above by its ratio."""
-    low, high = ends.get("low", 0.0), ends["high"]
-    if low and value < low:
-        return value / low
-    if value <= high:
-        return 1 + (value - low) / (high - low) if high > low else 1.5
-    return min(1 + value / high, _MAX_RATIO_DRAWN)

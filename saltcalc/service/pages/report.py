@@ -8,7 +8,8 @@ from typing import Any
 
 from saltcalc.message import say
 from saltcalc.quantities import Measured
-from saltcalc.service.pages.pictures import Pictures, as_found, between
+from saltcalc.service.pages.nutrient_figures import as_found, between
+from saltcalc.service.pages.pictures import Pictures
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first, upper_first
