@@ -98,10 +98,12 @@ def assess(
         asked = _in_language(_body(request.read()), language)
     members = _members(asked)
     several = "media" in members
-    parts = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
+    chosen = f"&parts={','.join(WITH_WORKINGS)}" if with_workings and not several else ""
+    if not (as_json or several):
+        chosen += "&flush=advised"
     path = "comparisons" if several else "assessments"
     response = _client(os.environ).post(
-        f"/v1/{path}?units={units}{parts}", data=asked, content_type="application/json"
+        f"/v1/{path}?units={units}{chosen}", data=asked, content_type="application/json"
     )
     answer: Any = response.json
     with telling(spoken(str(members.get("language", ""))), units):

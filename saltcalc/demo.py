@@ -35,7 +35,7 @@ def run(question: bytes) -> str:
     """
     with running_service() as address:
         response = requests.post(
-            f"{address}/v1/assessments",
+            f"{address}/v1/assessments?flush=advised",
             data=question,
             headers={"Content-Type": "application/json"},
             timeout=30,

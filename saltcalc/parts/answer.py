@@ -152,12 +152,22 @@ class Answer:
         """How the crops fare."""
         return show_crops(self.assessment, self.sample, self.notes)
 
+    @property
+    def _flushed(self) -> Assessment:
+        """The assessment with its flushes as they are told: to the limit, or as advised."""
+        return self.assessment.as_advised if self.wanted.as_advised else self.assessment
+
     @cached_property
     @shows("How to take each kind of container down once.")
     def flush_plan(self) -> list[FlushPlan] | None:
         """How to take the salt down once."""
-        every = self.wanted.all_passes
-        plans = show_flush_plan(self.assessment, self.sample, self.notes, every_pass=every)
+        plans = show_flush_plan(
+            self._flushed,
+            self.sample,
+            self.notes,
+            every_pass=self.wanted.all_passes,
+            lasting_told=bool({"summary", "upkeep"} & {*self.asked}) and not self.wanted.as_advised,
+        )
         find_gypsum(self.assessment, self.sample, self.notes)
         return plans
 
@@ -165,7 +175,7 @@ class Answer:
     @shows("How salt builds up between flushes, container by container.")
     def upkeep(self) -> list[Upkeep] | None:
         """How to keep it down."""
-        return show_upkeep(self.assessment, self.sample, self.notes)
+        return show_upkeep(self.assessment, self.sample, self.notes, self._flushed)
 
     @cached_property
     @shows("What share of every watering must drain, planting by planting.")
@@ -217,7 +227,7 @@ class Answer:
     @shows("How the headline figures came about; only where it is asked for.")
     def workings(self) -> list[Working]:
         """How the headline figures came about."""
-        return show_workings(self.assessment, self.sample, self.worked, self.notes)
+        return show_workings(self._flushed, self.sample, self.worked, self.notes)
 
     assumptions: list[Assumption] = shown("What was taken for granted.")
     warnings: list[Finding] = shown("What must be known before acting.")
@@ -285,12 +295,15 @@ class Wanted:
         Whether every cause is ranked.
     all_passes : bool
         Whether every pass of a flush is told.
+    as_advised : bool
+        Whether each flush is told as far as is advised, and not just to the limit.
     """
 
     parts: tuple[str, ...] = ()
     sources: bool = True
     all_causes: bool = False
     all_passes: bool = False
+    as_advised: bool = False
 
     def of(self, offered: tuple[str, ...]) -> tuple[str, ...]:
         """Return the members to show of an answer that offers these parts."""

@@ -23,7 +23,7 @@ from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
 from saltcalc.parts.crops.tolerance import assess_crops
 from saltcalc.parts.doubts import doubt_figures
-from saltcalc.parts.flush.case import assess_flush_case
+from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import assess_flush_costs
 from saltcalc.parts.flush.ion_excess import assess_ions_excess
 from saltcalc.parts.flush.options import assess_flush_options
@@ -72,6 +72,8 @@ class Assessment:
         What the samples behind the first are; see :func:`assess`.
     own_ranges : tuple of OwnRange
         A laboratory's or region's own ranges of nutrients and pH.
+    to_limit : Assessment or None
+        The same, flushed just to the limit; None where this is that one.
     """
 
     given: Batch
@@ -80,6 +82,13 @@ class Assessment:
     catalogue: Crops
     ends: tuple[str, ...] = ()
     own_ranges: Own = ()
+    to_limit: Assessment | None = None
+
+    @cached_property
+    def as_advised(self) -> Assessment:
+        """The same, each container flushed as far as is advised: so far that it lasts."""
+        further = ~np.isnan(self.upkeep.lasting_days).all()
+        return replace(self, to_limit=self) if further else self
 
     @cached_property
     def ec_is_lower_bound(self) -> Flags:
@@ -326,8 +335,16 @@ class Assessment:
     """Single ions above what the plantings stand."""
     leaching = cached_property(assess_leaching)
     """Leaching requirements."""
-    flush_case = cached_property(assess_flush_case)
-    """What the flush of each container starts from and goes to."""
+
+    @cached_property
+    def flush_case(self) -> FlushCase:
+        """What the flush of each container starts from and goes to."""
+        if self.to_limit is None:
+            return assess_flush_case(self)
+        before = self.to_limit
+        timing = before.flush_plan.advice.timing
+        return before.flush_case.going_on(before.upkeep.lasting_target, timing)
+
     flush_plan = cached_property(assess_flush_plan)
     """Flush plans of the containers."""
 

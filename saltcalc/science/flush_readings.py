@@ -26,7 +26,6 @@ from saltcalc.science.flush_story import Course, Log, Story, story_of
 from saltcalc.science.instruction import (
     CONFIDENCE,
     METER_ERROR,
-    PRACTICAL_POURINGS,
     PRACTICAL_VOLUMES,
     Reading,
     check_reading,
@@ -123,7 +122,7 @@ class FollowUp(NamedTuple):
     ask: float
     """Water to pour now, before the check; 0 unless the verdict is to go on. [L]"""
     ask_passes: int
-    """The same as passes; never more than :data:`PRACTICAL_POURINGS`."""
+    """The same as passes."""
     wait: float
     """Rest before the check. [h]"""
     check_ec: float
@@ -222,7 +221,7 @@ def follow_readings(
     left = _passes_left(story, now, timing)
     middle, low, high, asked = _quantiles(left, weight, (0.5, LOW, HIGH, confidence))
     poured = float(story.applied.sum())
-    room = min(PRACTICAL_POURINGS, int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9))
+    room = int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9)
     check = float(check_reading(flush.ec_target, reading, confidence))
     done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check * _AS_TOLD)
     verdict = _verdict(story, flags, done, middle, asked, room)

@@ -164,7 +164,7 @@ def story_of(
     for entry in np.flatnonzero(was_told).tolist():
         start, last = hours[told_before], hours[max(entry - 1, told_before)]
         latest = max(hours[entry] - duration - (wait if applied[entry] == 0 else 0.0), start)
-        if last + duration > hours[entry] and last > start:
+        if last > latest and last > start:
             between = slice(told_before, entry)
             hours[between] = start + (hours[between] - start) * (latest - start) / (last - start)
         told_before = entry

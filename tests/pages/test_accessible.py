@@ -66,9 +66,13 @@ def test_the_steps_of_a_flush_are_numbered_and_its_table_is_printed(open_page):
     page.locator("#again .send button").first.click()
     page.wait_for_selector(".lead")
     assert page.locator("ol.steps li").count() >= 4
-    assert not page.locator(".clipboard table").first.is_visible()
+    closed = [page.locator(f".{each}").first for each in ("clipboard table", "printed li")]
+    assert page.get_by_text("See the options").first.is_visible()
+    assert not any(each.is_visible() for each in closed)
     page.emulate_media(media="print")
-    assert page.locator(".clipboard table").first.is_visible()
+    assert all(each.is_visible() for each in closed)
+    assert page.get_by_text("Let a dripper of").first.is_visible()
+    assert not page.locator(".sources details").first.is_visible()
 
 
 def test_the_log_goes_by_the_flush_that_is_advised(open_page):

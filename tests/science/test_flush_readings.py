@@ -219,23 +219,28 @@ def test_the_truth_lies_in_the_stated_range_about_as_often_as_stated():
     st.floats(0.0, 3.0),
 )
 @settings(max_examples=40)
-def test_it_never_asks_for_more_than_people_pour(readings, volume):
+def test_it_never_asks_for_more_than_is_practical(readings, volume):
     found = follow(readings, applied=[volume] * len(readings), drained=[np.nan] * len(readings))
     assert found.verdict in VERDICTS
     assert codes(found) <= set(FLAGS)
-    assert found.ask_passes <= PRACTICAL_POURINGS
+    assert found.ask == pytest.approx(found.ask_passes * EACH)
     if found.ask > 0:
         assert found.applied + found.ask <= PRACTICAL_VOLUMES * VOLUME + 1e-9
 
 
-def test_past_what_is_practical_it_says_stop():
-    hard = FLUSH._replace(ec_medium=30.0, ec_target=0.9)
+@pytest.mark.parametrize(
+    ("target", "verdict"),
+    [(0.9, "go_on"), (0.52, "stop")],  # by more pourings than people do by hand; by no amount
+)
+def test_past_what_is_practical_it_says_stop(target, verdict):
+    hard = FLUSH._replace(ec_medium=30.0, ec_target=target)
     known = KNOWN._replace(ec_medium=Interval.of(30.0, 27.0, 33.0))
     readings = usual_readings(3, ec=30.0)[0]
     missing = [np.nan] * 3
     log = Log([EACH] * 3, [1.1] * 3, readings, missing, missing)
     found = follow_readings(log, hard, known, VOLUME, TIMING)
-    assert (found.verdict, found.ask) == ("stop", 0)
+    assert found.verdict == verdict
+    assert (found.ask_passes > PRACTICAL_POURINGS) == (verdict == "go_on")
 
 
 def test_the_same_log_gives_the_same_answer():

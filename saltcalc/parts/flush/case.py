@@ -172,6 +172,32 @@ class FlushCase:
         """Where the medium is above its target."""
         return np.asarray(self.flush.ec_medium) > self.target_pore_water
 
+    def going_on(self, goal: Floats, timing: Timing) -> FlushCase:
+        """Return the same with another target where there is one, poured by a given schedule.
+
+        Parameters
+        ----------
+        goal : (m,) ndarray
+            The other target, as pore water [dS/m]; NaN where it stays.
+        timing : Timing of (m,) ndarray
+            The schedule.
+        """
+        with np.errstate(divide="ignore", invalid="ignore"):
+            share = goal / self.target_pore_water
+        share = np.where(np.isnan(goal), 1.0, share)
+        flush = self.flush._replace(ec_target=np.where(np.isnan(goal), self.flush.ec_target, goal))
+        return replace(
+            self,
+            flush=flush,
+            timing=timing,
+            target_reading=np.where(
+                np.isnan(goal), self.target_reading, goal / self.settled_over_reading
+            ),
+            target_pore_water=share * self.target_pore_water,
+            target_extract=share * self.target_extract,
+            target_pour_through=share * self.target_pour_through,
+        )
+
 
 def assess_flush_case(assessment: Assessment) -> FlushCase:
     """Gather what the flush of every container starts from and goes to."""

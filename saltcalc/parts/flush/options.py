@@ -217,7 +217,8 @@ AnyOption = Drip | Blend | OtherFlush | Replacement | KeepMoist | TolerantCrops 
 
 def assess_flush_options(assessment: Assessment) -> FlushOptions:
     """Work out what could be done with every container instead of a flush in place."""
-    batch, case = assessment.batch, assessment.flush_case
+    # What a blend or another water has to come to is the limit, however far a flush goes.
+    batch, case = assessment.batch, (assessment.to_limit or assessment).flush_case
     flush, target = case.flush, case.target_pore_water
     ec_water, start = np.asarray(flush.ec_water), np.asarray(flush.ec_medium)
     rain = _rain_fraction(ec_water, target)

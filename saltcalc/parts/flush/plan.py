@@ -141,6 +141,10 @@ def assess_flush_plan(assessment: Assessment) -> FlushResult:
     case = assessment.flush_case
     flush = case.flush
     advice = advise(case, flush)
+    if assessment.to_limit:
+        # By a schedule that is given none is held against another; it is chosen on the way there.
+        chosen = assessment.to_limit.flush_plan.advice
+        advice = advice._replace(rest_saves=chosen.rest_saves)
     wetting, check = filled(advice.instruction.wetting, 0.0), advice.instruction.check_ec
     pots, one, start = _middle(case, flush)
     after = settled_after(pots, one, start, advice.timing, advice.instruction.passes)

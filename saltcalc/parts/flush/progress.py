@@ -11,12 +11,14 @@ import numpy as np
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
-from saltcalc.parts.flush.case import FlushCase
+from saltcalc.parts.flush.case import DRIPPER_FLOW, FlushCase
 from saltcalc.parts.flush.options import AnyOption, other_ways
-from saltcalc.parts.flush.pouring import say_when
+from saltcalc.parts.flush.plan import FlushResult
+from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.science._arrays import Floats
+from saltcalc.science.application import dripper_hours
 from saltcalc.science.flush_readings import VERDICTS, Flag, FollowUp, follow_readings
 from saltcalc.science.flush_story import Log
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
@@ -129,7 +131,8 @@ def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
 
 
 def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgress | None:
-    case = row_of(assessment.flush_case, 0)
+    flush = assessment.flush_of(0)
+    case = flush.case
     if not assessment.salinity.ec_25c[0] > 0:
         notes.missing("progress", "/medium/ec")
         return None
@@ -154,7 +157,7 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         verdict=found.verdict,
         sentence=(
             *(first if found.ask else ()),
-            *_sentence(found, check, stronger=case.flush.ec_water >= case.flush.ec_target),
+            *_sentence(found, flush, check),
         ),
         efficiency=Interval.of(*found.efficiency),
         ec_medium=Interval.of(*found.ec_medium),
@@ -191,11 +194,12 @@ def _find_volumes(done: PassesDone, notes: Notes) -> None:
         )
 
 
-def _sentence(found: FollowUp, check: float, *, stronger: bool) -> tuple[Message, ...]:
-    """Say how far the flush is, and what to do next."""
-    now = say("progress.now", now=found.ec_medium.value)
+def _sentence(found: FollowUp, flush: FlushResult, check: float) -> tuple[Message, ...]:
+    """Say how far the flush is, as the grower's own method reads it, and what to do next."""
+    case = flush.case
+    now = say("progress.now", now=found.ec_medium.value / case.settled_over_reading)
     told = {"own": check, "when": say_when(found.wait)}
-    if stronger and found.verdict != "done":
+    if case.flush.ec_water >= case.flush.ec_target and found.verdict != "done":
         return now, say("progress.water_above_target")
     match found.verdict:
         case "go_on":
@@ -203,16 +207,26 @@ def _sentence(found: FollowUp, check: float, *, stronger: bool) -> tuple[Message
             return (
                 now,
                 say("progress.go_on", passes=passes, litres=found.ask, likely=_likely(found)),
+                *_without_hands(found, flush),
                 say("progress.then_check", **told),
             )
         case "check":
             return now, say("progress.check", **told)
         case "stop":
-            limits = {"volumes": PRACTICAL_VOLUMES, "pourings": PRACTICAL_POURINGS}
-            return now, say("progress.stop", **limits)
+            return now, say("progress.stop", volumes=PRACTICAL_VOLUMES)
         case "done":
             return (say("progress.done"),)
     return (say(f"progress.{found.verdict}"),)
+
+
+def _without_hands(found: FollowUp, flush: FlushResult) -> tuple[Message, ...]:
+    """Say how a dripper brings the water where people would not pour so often."""
+    if not flush.case.by_hand or found.ask_passes <= PRACTICAL_POURINGS:
+        return ()
+    timing = flush.advice.timing
+    hours = float(dripper_hours(found.ask, DRIPPER_FLOW))
+    turns = in_turns(hours, found.ask_passes, int(timing.passes_a_day), float(timing.rest))
+    return (say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=found.ask),)
 
 
 def _likely(found: FollowUp) -> Message:

@@ -75,6 +75,9 @@ class FlushPlan:
     drainage: str = shown(choices=DRAINAGE)
     in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
     sentence: Text = shown("The rest of the plan in words, or why there is none.")
+    goes_further: Message | None = shown(
+        "Why it goes further than to the limit. Only with `?flush=advised`.", optional=True
+    )
     step_by_step: list[tuple[Message, ...]] = shown(
         "The same to work by, step by step. Only with `?passes=all`.", optional=True
     )
@@ -143,9 +146,29 @@ class FlushPlan:
 
 
 def show_flush_plan(
-    assessment: Assessment, sample: int, notes: Notes, *, every_pass: bool = False
+    assessment: Assessment,
+    sample: int,
+    notes: Notes,
+    *,
+    every_pass: bool = False,
+    lasting_told: bool = False,
 ) -> list[FlushPlan] | None:
-    """Return the plan of each container of a sample, or None without a container or an EC."""
+    """Return the plan of each container of a sample, or None without a container or an EC.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Flushed to the limit, or as advised.
+    sample : int
+        Which sample.
+    notes : Notes
+        What is said beside the plans.
+    every_pass : bool, optional
+        Whether every pass is told.
+    lasting_told : bool, optional
+        Whether the flush that lasts is told beside these plans, for which it is then said what
+        its pourings come to.
+    """
     rows = assessment.containers_of(sample)
     if not rows:
         notes.miss("flush_plan", ["/containers"], say("missing.flush_plan"))
@@ -163,7 +186,15 @@ def show_flush_plan(
     find_ions_excess(assessment, sample, notes)
     waters: list[ContainerWater] = []
     return [
-        _show(assessment, row, place, notes, waters, every_pass=every_pass)
+        _show(
+            assessment,
+            row,
+            place,
+            notes,
+            waters,
+            every_pass=every_pass,
+            lasting_told=lasting_told,
+        )
         for place, row in enumerate(rows)
     ]
 
@@ -176,6 +207,7 @@ def _show(
     waters: list[ContainerWater],
     *,
     every_pass: bool,
+    lasting_told: bool,
 ) -> FlushPlan:
     """Return the plan of a container, without what that of the one before says alike.
 
@@ -184,7 +216,7 @@ def _show(
     flush = assessment.flush_of(row)
     container = row_of(assessment.batch.containers, row)
     case, told, count, path = flush.case, flush.told, container.count, f"flush_plan/{place}"
-    _find(assessment, row, place, notes)
+    _find(assessment, row, place, notes, lasting_told=lasting_told)
     flows = bool(flush.flushed)
     at_rest = bool(not case.needed and not case.sealed and not flush.ec_is_lower_bound)
     litres = told.litres if flows or at_rest else math.nan
@@ -211,6 +243,7 @@ def _show(
         if pouring and check
         else None,
         sentence=sentence,
+        goes_further=_why_further(assessment, row) if flows else None,
         step_by_step=steps if flows and every_pass else [],
         water_in_container=None if waters[-2:-1] == waters[-1:] else waters[-1],
         water_held=case.flush.water_held,
@@ -251,6 +284,18 @@ def _show(
             substrate, also=("van_genuchten_1980", "milks_1989", substrate.shape_source)
         ),
     )
+
+
+def _why_further(assessment: Assessment, row: int) -> Message | None:
+    """Say why a plan goes further than to the limit, and what would do for that; else nothing."""
+    if assessment.to_limit is None:
+        return None
+    before = assessment.to_limit
+    days = float(before.upkeep.lasting_days[row])
+    if math.isnan(days):
+        return None
+    water = say("flush.litres", litres=before.flush_of(row).told.litres)
+    return say("flush.goes_further", time=say("days", count=int(days)), water=water)
 
 
 def _find_seedlings(assessment: Assessment, sample: int, notes: Notes) -> None:
@@ -366,7 +411,9 @@ def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
     )
 
 
-def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
+def _find(
+    assessment: Assessment, row: int, place: int, notes: Notes, *, lasting_told: bool
+) -> None:
     """Say what a grower must know before flushing a container."""
     flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
@@ -408,11 +455,14 @@ def _find(assessment: Assessment, row: int, place: int, notes: Notes) -> None:
     elif not flush.works:
         notes.find("over_practical_ceiling", "caution", path, **_out_of_reach(flush))
     elif flush.many_pourings:
+        kept = assessment.upkeep
+        lasting = lasting_told and not math.isnan(kept.lasting_days[row])
+        told = kept.lasting_plan.passes[row] if lasting else flush.told.passes
         notes.find(
             "many_passes",
             "caution",
-            path,
-            passes=say("passes", count=int(flush.told.passes)),
+            f"upkeep/{place}" if lasting else path,
+            passes=say("passes", count=int(told)),
             each=case.flush.pass_volume,
             most=PRACTICAL_POURINGS,
         )

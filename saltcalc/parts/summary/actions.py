@@ -52,12 +52,15 @@ class Ways(NamedTuple):
     litres, reading : (m,) ndarray
         Water of that flush [L], and the reading by the medium's own method that ends it [dS/m]:
         of the one that lasts, where a flush to the limit would not hold.
+    least : (m,) ndarray
+        Water of the flush just to the limit [L].
     """
 
     flush: Flags
     other: Flags
     litres: Floats
     reading: Floats
+    least: Floats
 
 
 def ways_of(assessment: Assessment) -> Ways:
@@ -73,7 +76,7 @@ def ways_of(assessment: Assessment) -> Ways:
     of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
     flush: Flags = plan.leads & of_salt_[owner]
     if not flush.any():
-        return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((2, owner.size), np.nan))
+        return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((3, owner.size), np.nan))
     kept = assessment.upkeep
     lasts = ~np.isnan(kept.lasting_days)
     return Ways(
@@ -81,6 +84,7 @@ def ways_of(assessment: Assessment) -> Ways:
         plan.has_other_ways & ~flush & of_salt_[owner],
         np.where(flush, np.where(lasts, kept.lasting_plan.litres, plan.told.litres), np.nan),
         np.where(flush, np.where(lasts, kept.lasting_check, plan.check_own), np.nan),
+        np.where(flush, plan.told.litres, np.nan),
     )
 
 
@@ -107,7 +111,8 @@ def to_do(
         yield _remedy(first)
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
-            yield _flush(plan, kept, ways.litres.item(row), ways.reading.item(row))
+            told = (each.item(row) for each in (ways.litres, ways.reading, ways.least))
+            yield _flush(plan, kept, *told)
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
@@ -115,7 +120,9 @@ def to_do(
         yield _remedy(first)
 
 
-def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) -> Action:
+def _flush(
+    plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float, least: float
+) -> Action:
     """Return the flush that lasts or, where the one to the limit does or none will, that one."""
     check, lasting = plan.rested_check, kept.extended_flush if kept else None
     assert check is not None
@@ -139,18 +146,17 @@ def _flush(plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float) 
         }
         if kept and lasting:
             told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _least(plan, kept)
+            told["least"] = _least(least, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, amount, Amount(reading, "dS/m"), sentence)
 
 
-def _least(plan: FlushPlan, kept: Upkeep) -> Message | str:
+def _least(least: float, kept: Upkeep) -> Message | str:
     """Say what a flush just to the limit takes, where that may not hold as long."""
     days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.extended_flush
     if lasting is None or days >= lasting.days:
         return ""
-    least = float(plan.water_per_container.value)
     return say("summary.least_would_do", least=least, days=say("days", count=days))
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.data.uptake import UPTAKE_IONS, uptake_concentrations
-from saltcalc.parts.flush.case import MAX_PASSES
+from saltcalc.parts.flush.case import GYPSUM_MARGIN, MAX_PASSES
 from saltcalc.parts.flush.plan import FlushResult, advise, middle_pots
 from saltcalc.parts.leaching import RULES, rain_over_use, root_zone_requirement
 from saltcalc.parts.shown import Column, Series, Text, later, part, shown, shows, source_keys
@@ -265,8 +265,9 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     """Follow the salt of every container between flushes."""
     result, watering = assessment.flush_plan, assessment.watering
     case = result.case
-    limit, now = np.asarray(case.flush.ec_target), np.asarray(case.flush.ec_medium)
-    start = np.where(result.flushed, np.minimum(now, limit), now)
+    now, goal = np.asarray(case.flush.ec_medium), np.asarray(case.flush.ec_target)
+    limit = np.asarray((assessment.to_limit or assessment).flush_case.flush.ec_target)
+    start = np.where(result.flushed, np.minimum(now, goal), now)
     applied, fraction = watering.applied, watering.fraction
     uptake = MOST_UPTAKE * watering.fed
     course = courses(applied, watering.given, watering.use, case.known.water_held)
@@ -408,7 +409,9 @@ def _lasting(
     where it is the feed that brings the salt back: a weaker one lasts, and not more water.
     """
     case = result.case
-    least = WATER_MARGIN * np.asarray(case.flush.ec_water)
+    least = np.fmax(
+        WATER_MARGIN * np.asarray(case.flush.ec_water), GYPSUM_MARGIN * case.gypsum_plateau
+    )
     lasting, target = np.full((2, limit.size), np.nan)
     told: Instruction | None = None
     for days in LASTING_DAYS:

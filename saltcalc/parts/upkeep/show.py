@@ -7,6 +7,7 @@ a flush lasts. Those with uptake stand beside them.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from saltcalc.message import say
@@ -20,8 +21,22 @@ if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
 
-def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkeep] | None:
-    """Return the salt between flushes of each container of a sample, or None without one."""
+def show_upkeep(
+    assessment: Assessment, sample: int, notes: Notes, flushed: Assessment
+) -> list[Upkeep] | None:
+    """Return the salt between flushes of each container of a sample, or None without one.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Flushed to the limit.
+    sample : int
+        Which sample.
+    notes : Notes
+        What is said beside it.
+    flushed : Assessment
+        With the flushes that are told, after which the build-up is told.
+    """
     rows = assessment.containers_of(sample)
     missing = [] if rows else ["/containers"]
     if math.isnan(assessment.salinity.ec_25c[sample]) or assessment.ec_is_lower_bound[sample]:
@@ -29,13 +44,18 @@ def show_upkeep(assessment: Assessment, sample: int, notes: Notes) -> list[Upkee
     if missing:
         notes.missing("upkeep", *missing)
         return None
-    return [_show(assessment, row, place, notes) for place, row in enumerate(rows)]
+    return [_show(assessment, row, place, notes, flushed) for place, row in enumerate(rows)]
 
 
-def _show(assessment: Assessment, row: int, place: int, notes: Notes) -> Upkeep:
+def _show(
+    assessment: Assessment, row: int, place: int, notes: Notes, flushed: Assessment
+) -> Upkeep:
     supposed = any(each.id == "irrigation" for each in notes.assumptions)
     sources = notes.cite("fao29", "ku_hershey_1991", "ucanr_soluble_salts", "judgement")
     upkeep: Upkeep = row_of(assessment.upkeep, row, supposed=supposed, sources=sources)
+    if flushed is not assessment:
+        after: Upkeep = row_of(flushed.upkeep, row)
+        upkeep = replace(upkeep, course=after.course, course_with_uptake=after.course_with_uptake)
     field, told = f"upkeep/{place}", {"ec": upkeep.ec_applied, "limit": upkeep.limit}
     if math.isnan(upkeep.leaching_fraction_needed) and not upkeep.sealed:
         if upkeep.rule == "root_zone":

@@ -24,6 +24,9 @@ lie apart: 15, 33, 43, 87 and 90 % of white."""
 WIDTH = 340
 """Of a picture, in its own units: that many CSS pixels on a small phone."""
 
+LEGEND_ROW = 18
+"""Room for one line of a legend."""
+
 _MOST_STEPS = 5
 """Of an axis; each costs time, and more are not read."""
 
@@ -207,3 +210,9 @@ def rounded_up(value: float) -> float:
     """Return where an axis ends that holds a value: the next 1, 2, 2.5, 4, 5 or 8 of its decade."""
     decade = 10.0 ** math.floor(math.log10(value))
     return next(step * decade for step in (1, 2, 2.5, 4, 5, 8, 10) if step * decade >= value)
+
+
+def legend_above(axes: Axes, handlelength: float) -> None:
+    """Name the lines above the axes, where no line and no other word is in the way."""
+    axes.legend(frameon=False, fontsize=11.5, loc="lower left", bbox_to_anchor=(0, 1.0),
+                borderaxespad=0, borderpad=0.1, handlelength=handlelength)  # fmt: skip

@@ -26,7 +26,7 @@ from saltcalc.service.pages.form import (
 from saltcalc.service.pages.view import faults_beside, page_words
 from saltcalc.service.resources.flush import progress_of
 from saltcalc.service.schemas.flush_requests import MOST_READINGS, ProgressRequestSchema
-from saltcalc.service.schemas.requests import FlushPlanRequestSchema
+from saltcalc.service.schemas.requests import AssessmentRequestSchema, FlushPlanRequestSchema
 from saltcalc.words.catalogue import sentence
 from saltcalc.words.rendering import Json
 
@@ -62,7 +62,7 @@ def log_page(typed: Typed) -> tuple[str, int]:
         for value in (values[-1:] if name in ("language", "units") else values)
         if value
     ]
-    shown: dict[str, Any] = {"advice": "", "warnings": [], "faults": {}}
+    shown: dict[str, Any] = {"advice": "", "options": [], "warnings": [], "faults": {}}
     status = 200
     if kept:
         try:
@@ -129,24 +129,33 @@ def _names(request: Mapping[str, Any]) -> list[str]:
     return [each.get("name", "") if isinstance(each, dict) else "" for each in each_of]
 
 
+def _loaded(schema: ma.Schema, request: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a schema takes of a request, loaded."""
+    asked = {name: given for name, given in request.items() if name in schema.fields}
+    loaded: dict[str, Any] = schema.load(asked)
+    return loaded
+
+
 def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
-    """Return what to do now: by the plan while nothing is read, else by the readings."""
+    """Return what to do now: by the plan while nothing is read, else by the readings.
+
+    The plan is the one that the answer to the same request advises, of which some of what was
+    told decides how far the flush goes, and not only what a flush plan alone asks for.
+    """
+    containers = request.get("containers")
+    if isinstance(containers, list):
+        request = {**request, "containers": containers[chosen : chosen + 1] or containers[:1]}
     follows = bool(request.get("readings"))
     schema = ProgressRequestSchema() if follows else FlushPlanRequestSchema()
-    asked = {name: given for name, given in request.items() if name in schema.fields}
-    containers = asked.get("containers")
-    if isinstance(containers, list):
-        asked["containers"] = containers[chosen : chosen + 1] or containers[:1]
-    loaded = schema.load(asked)
-    answer: Json = in_words(
-        loaded,
-        json.dumps(asked).encode(),
-        lambda: (
-            progress_of(loaded)
-            if follows
-            else answer_flush_plan(assessment_of(loaded), list(readings_of(loaded)), Wanted())
-        ),
-    )
+    loaded, whole = (_loaded(each, request) for each in (schema, AssessmentRequestSchema()))
+
+    def found() -> Any:
+        advised = assessment_of(whole).as_advised
+        if follows:
+            return progress_of(loaded, advised)
+        return answer_flush_plan(advised, list(readings_of(loaded)), Wanted())
+
+    answer: Json = in_words(loaded, json.dumps(request).encode(), found)
     plans = answer.get("flush_plan") or []
     said = (
         answer["progress"]["sentence"]
@@ -154,8 +163,10 @@ def _advice(request: Mapping[str, Any], chosen: int) -> dict[str, Any]:
         else " ".join(each.get("in_short") or each["sentence"] for each in plans)
     )
     gaps = [] if said else [each["sentence"] for each in answer.get("not_computed", [])]
+    of_options = [answer["progress"] or {}] if follows else plans
     return {
         "advice": said or " ".join(gaps),
+        "options": [each["sentence"] for one in of_options for each in one.get("options", [])],
         "warnings": answer["warnings"],
         "followed": follows,
     }

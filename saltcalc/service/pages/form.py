@@ -174,7 +174,9 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
 def entry_besides(name: str) -> Entry:
     """Return the entry of what the form has no room for: its label in words, and its choices."""
     step = name.rpartition("/")[2]
-    label = words().named(f"page.label.{step}", words().named(f"assumed.{step}", name))
+    label = name
+    for known in ("assumed", "reported_ions.name", "page.label"):
+        label = words().named(f"{known}.{step}", label)
     choices = _CHOICES_BESIDES.get(step, ())
     told = tuple((each, upper_first(sentence(f"{step}.{each}"))) for each in choices)
     return Entry(name, upper_first(label), told, _UNITS_BESIDES.get(step, ()))
@@ -239,6 +241,17 @@ def method_by_answers(typed: Typed) -> str:
     if by == "weight" and parts in ("1.5", "2", "5"):
         return f"1:{parts} w/w"
     return _MIXED.get(parts, "")
+
+
+def method_title(method: str) -> str:
+    """Return what a method is called; one that no table has, as it is."""
+    return words().named(f"extraction_methods.name.{method}", method)
+
+
+def two_methods(typed: Typed) -> tuple[str, str] | None:
+    """Return the method that was chosen and the one that the questions come to, if they differ."""
+    chosen, meant = first_of(typed, "/medium/extraction"), method_by_answers(typed)
+    return (chosen, meant) if chosen and meant and chosen != meant else None
 
 
 def first_of(typed: Typed, name: str) -> str:

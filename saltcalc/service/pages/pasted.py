@@ -6,7 +6,7 @@ import zlib
 from typing import Any
 
 from saltcalc.service.lab_report import LONGEST, read_report
-from saltcalc.service.pages.form import UNIT, Typed, all_entries, nested, typed_of
+from saltcalc.service.pages.form import UNIT, Typed, all_entries, entry_besides, nested, typed_of
 from saltcalc.words.catalogue import sentence
 
 REPORT, READ = "report", "report@read"
@@ -29,7 +29,7 @@ def with_report(typed: Typed) -> tuple[Typed, dict[str, Any]]:
     lines = text.splitlines()
     left = [each._asdict() for each in report.left]
     filled, taken = dict(typed), []
-    labels = {each.name: each.label for each in all_entries()}
+    entries = {each.name: each for each in all_entries()}
     for each in report.taken:
         name, shown = each.pointer, typed_of(nested([(each.pointer, each.value)])[0])
         typed_before = [typed[each][-1] for each in (name, name + UNIT) if typed.get(each)]
@@ -40,7 +40,9 @@ def with_report(typed: Typed) -> tuple[Typed, dict[str, Any]]:
                 left.append({"line": each.line, "text": lines[each.line - 1].strip(), "why": why})
             continue
         filled.update(shown)
-        taken.append({"line": each.line, "label": labels.get(name, name), "value": each.value})
+        entry = entries.get(name) or entry_besides(name)
+        value = dict(entry.choices).get(each.value, each.value)
+        taken.append({"line": each.line, "label": entry.label, "value": value})
     if len(text) > LONGEST:
         left.append({"line": len(lines), "text": "", "why": sentence("page.cut", most=LONGEST)})
     filled[READ] = [_mark(text)]

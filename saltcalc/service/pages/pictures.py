@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import gc
+import math
 import textwrap
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from itertools import accumulate, pairwise
 from typing import Any
 
@@ -18,15 +19,18 @@ from saltcalc.service.pages.drawing import (
     BAND,
     FAINT,
     INK,
+    LEGEND_ROW,
     SOFT,
     STRONG,
     Picture,
     canvas,
     finished,
     in_whole_steps,
+    legend_above,
     rounded_up,
     without_lines,
 )
+from saltcalc.service.pages.nutrient_figures import MAX_RATIO_DRAWN, as_found, between, on_scale
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.rendering import Json
@@ -38,15 +42,15 @@ _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
 """Share of a bar in which the symbol of an ion has room."""
 
-_MAX_RATIO_DRAWN = 4.0
-"""Where the scale of nutrients ends: four times the upper end of the usual range, or more."""
+_CHARGE = "meq/L"
+"""As people write mmol_c/L, with the same figures."""
 
 
 class Pictures:
     """The pictures of one answer, in the words of one language."""
 
-    def __init__(self, answer: Json, words: Words) -> None:
-        self.answer, self.words = answer, words
+    def __init__(self, answer: Json, words: Words, below: Set[str] = frozenset()) -> None:
+        self.answer, self.words, self.below = answer, words, below
 
     def _say(self, message: str, /, **told: Any) -> str:
         return self.words.say(say(message, **told))
@@ -74,16 +78,19 @@ class Pictures:
         value = read["value"]
         ends = (0.0, *limits, max(limits[-1] * 1.3, read.get("high", value) * 1.1))
         drawn, axes = canvas(92, left=10)
-        for place, (low, high) in enumerate(pairwise(ends)):
-            rank = scheme.classes[place].rank
-            ground = BAND if rank == 0 else FAINT
+        most, suits = self._suits(read)
+        for low, high in pairwise(sorted({*ends, min(most, ends[-1])})):
+            ranks = [
+                each.rank for each, end in zip(scheme.classes, ends[1:], strict=True) if high <= end
+            ]
+            ground = BAND if (high <= most if suits else ranks[0] == 0) else FAINT
             axes.barh(0, high - low, 0.5, low, color=ground, edgecolor="white", linewidth=1.5)
         if "low" in read and "high" in read:
             axes.plot([read["low"], read["high"]], [0, 0], color=INK, linewidth=5, alpha=0.45)
         axes.plot([value], [0], "o", color=STRONG, markersize=9, markeredgecolor="white")
         near = 0.03 * ends[-1]
         side = "right" if value > 0.7 * ends[-1] else "left"
-        axes.text(min(max(value, near), ends[-1]), 0.42, figure(read), ha=side, fontweight="bold")
+        axes.text(min(max(value, near), ends[-1]), 0.42, _alone(read), ha=side, fontweight="bold")
         axes.set(xlim=(0, ends[-1]), ylim=(-0.35, 0.85), yticks=[], xticks=[0.0, *limits])
         axes.set_xticklabels([number(each) for each in (0.0, *limits)])
         axes.set_xlabel(self._axis("ec", read["unit"]))
@@ -95,9 +102,28 @@ class Pictures:
         )
         last = f"{names[-1]} {number(limits[-1])}+"
         told = self._say(
-            "picture.told.class_scale", reading=figure(read), classes=f"{between}; {last}"
+            "picture.told.class_scale",
+            reading=figure(read),
+            classes=f"{between}; {last}",
+            shaded=suits or self._say("picture.shaded.class"),
         )
         return self._done(drawn, "class_scale", told)
+
+    def _suits(self, read: Json) -> tuple[float, str]:
+        """Return up to where a reading suits the crops, and of which the limit is; else nothing."""
+        crops = [each for each in self.answer["crops"] or [] if each.get("max_tolerated_ec")]
+        extract = self.answer["salinity"].get("ec_saturated_extract")
+        if not crops or not extract or not read["value"]:
+            return math.inf, ""
+        worst = min(crops, key=lambda each: each["max_tolerated_ec"]["value"])
+        most = worst["max_tolerated_ec"]["value"] * read["value"] / extract["value"]
+        told = self._say(
+            "picture.shaded.crop",
+            limit=figure({"value": most, "unit": read["unit"]}),
+            crop=worst["name"],
+            stage=say(f"stage.{worst['stage']}"),
+        )
+        return most, told
 
     def yields(self) -> Picture | None:
         """Draw the EC on the yield lines of the crops."""
@@ -115,19 +141,22 @@ class Pictures:
         ]
         zeros = [a + 100 / b for a, b, _ in falls]
         end = rounded_up(max(read.get("high", read["value"]) * 1.15, min(max(zeros), 14.0)))
-        drawn, axes = canvas(216)
+        above = LEGEND_ROW * len(crops)
+        drawn, axes = canvas(208 + above, top=8 + above)
         if "low" in read and "high" in read:
             axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
         axes.axvline(read["value"], color=STRONG, linewidth=1.6)
         for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
             axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
             axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
-        axes.text(read["value"], 104, f" {figure(read)}", color=STRONG, fontweight="bold",
-                  ha="left" if read["value"] < 0.6 * end else "right")  # fmt: skip
+        beside = 4 if read["value"] < 0.6 * end else -4
+        axes.annotate(_alone(read), (read["value"], 104), (beside, 0), textcoords="offset points",
+                      color=STRONG, fontweight="bold",
+                      ha="left" if beside > 0 else "right")  # fmt: skip
         axes.set(xlim=(0, end), ylim=(0, 117), yticks=[0, 25, 50, 75, 100])
         axes.set_xlabel(self._axis("ec_saturated", read["unit"]))
         axes.set_ylabel(self._axis("yield", "%"))
-        axes.legend(frameon=False, fontsize=11.5, handlelength=2.6, loc="upper right")
+        legend_above(axes, handlelength=2.6)
         told = self._say(
             "picture.told.yields",
             reading=figure(read),
@@ -178,11 +207,11 @@ class Pictures:
                               color="white" if dark else INK, fontsize=11.5)  # fmt: skip
         axes.set(xlim=(0, total * 1.02), ylim=(-0.5, 1.5), yticks=[1, 0])
         axes.set_yticklabels([self._say("picture.cations"), self._say("picture.anions")])
-        axes.set_xlabel(self._axis("charge", shares["as_charge"]["unit"]))
+        axes.set_xlabel(self._axis("charge", _CHARGE))
         without_lines(axes, "left")
         told = self._say(
             "picture.told.ions",
-            unit=shares["as_charge"]["unit"],
+            unit=_CHARGE,
             cations=_listed(sides[1]),
             anions=_listed(sides[-1]),
         )
@@ -190,11 +219,12 @@ class Pictures:
 
     def washouts(self) -> Iterator[Picture]:
         """Draw the EC of the medium and of what drains, by the litres poured, for each plan."""
-        for place, plan in enumerate(self.answer["flush_plan"] or []):
-            if picture := self._washout(plan, f"washout-{place}"):
+        rows = zip(self.answer["flush_plan"] or [], self.answer["upkeep"] or [], strict=False)
+        for place, (plan, kept) in enumerate(rows):
+            if picture := self._washout(plan, kept["limit"], f"washout-{place}"):
                 yield picture
 
-    def _washout(self, plan: Json, name: str) -> Picture | None:
+    def _washout(self, plan: Json, limited: Json, name: str) -> Picture | None:
         passes = plan.get("pass_by_pass")
         if not passes or plan["drainage"] == "sealed" or len(passes["pass_numbers"]) < 2:
             return None
@@ -204,7 +234,7 @@ class Pictures:
         now = self.answer["salinity"]["ec_pore_water"]
         water = plan["water_per_container"]
         target = plan["target_pore_water"]["value"]
-        limit = plan["to_limit"]["target_pore_water"]["value"] if "to_limit" in plan else None
+        limit = limited["value"] if "goes_further" in plan else None
         check = plan.get("rested_check") or {}
         checked = check.get("pour_through")
         wait = figure(check["wait"]) if check else ""
@@ -243,7 +273,7 @@ class Pictures:
             now=figure(now),
             after=number(medium[-1]),
             target=figure(plan["target_pore_water"]),
-            limit=figure(plan.get("to_limit", plan)["target_pore_water"]),
+            limit=figure(plan["target_pore_water"] if limit is None else limited),
             litres=figure(water),
             passes=len(poured),
             drains=number(drains[-1]),
@@ -262,24 +292,22 @@ class Pictures:
             top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
             weeks = [day / 7 for day in days]
             which = "after" if left else "as_watered"
-            drawn, axes = canvas(240, top=44)
+            above = LEGEND_ROW * (3 if left else 2)
+            drawn, axes = canvas(200 + above, top=8 + above)
             axes.axhspan(0, limit, color=BAND, linewidth=0)
+            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2],
+                         label=self._say("picture.line.limit"))  # fmt: skip
             axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
                       label=self._say(f"picture.line.{which}"))  # fmt: skip
             if left:
                 axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
                           marker="s", markersize=4,
                           label=self._say("picture.line.not_flushed"))  # fmt: skip
-            at_end = abs(ec[-1] - limit) > abs(ec[0] - limit)  # where the line is not in the way
-            axes.text(weeks[-1] if at_end else 0.1, limit, self._say("picture.line.limit"),
-                      va="top", ha="right" if at_end else "left")  # fmt: skip
             axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
             in_whole_steps(axes.xaxis)
             axes.set_xlabel(self._axis("weeks", ""))
             axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
-            axes.legend(frameon=False, fontsize=11.5, loc="lower left",
-                        bbox_to_anchor=(0, 1.0), borderaxespad=0, borderpad=0.1,
-                        handlelength=1.8, columnspacing=1)  # fmt: skip
+            legend_above(axes, handlelength=1.8)
             told = self._say(
                 f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
                 container=row["container"] or self._say("report.container"),
@@ -395,24 +423,27 @@ class Pictures:
         drawn, axes = canvas(36 + 22 * len(rows), left=156, bottom=26)
         axes.axvspan(1, 2, color=BAND, linewidth=0)
         for place, row in enumerate(reversed(rows)):
-            at = _on_scale(row["figure"]["value"], row["range"])
+            at = on_scale(row["figure"]["value"], row["range"])
             outside = row["status"] in ("low", "high")
-            axes.plot([0, _MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
+            axes.plot([0, MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
             axes.plot([at], [place], "D" if outside else "o", markersize=8,
                       color=STRONG if outside else INK, clip_on=False)  # fmt: skip
-        axes.set(xlim=(0, _MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
+        axes.set(xlim=(0, MAX_RATIO_DRAWN), ylim=(-0.6, len(rows) - 0.4), xticks=[0.4, 1.5, 3])
         axes.set_xticklabels(
             [self._say(f"picture.{each}") for each in ("low", "usual", "high")], fontsize=10.5
         )
         axes.set_yticks(range(len(rows)))
         axes.set_yticklabels(
-            [f"{row['name']} {number(row['figure']['value'], 3)}" for row in reversed(rows)]
+            [
+                f"{row['name']} {as_found(row, self.below).partition(' ')[0]}"
+                for row in reversed(rows)
+            ]
         )
         without_lines(axes, "left", "bottom")
         told = self._say(
             "picture.told.nutrients",
             rows=self.words.semicolons(
-                f"{row['name']} {figure(row['figure'], 3)} ({between(row['range'])})"
+                f"{row['name']} {as_found(row, self.below)} ({between(row['range'])})"
                 for row in rows
             ),
         )
@@ -434,17 +465,14 @@ class Pictures:
         return {name: [each for each in drawn if each] for name, drawn in found.items()}
 
 
+def _alone(read: Json) -> str:
+    """Return a figure without its interval, which is drawn, and told below the picture."""
+    return f"{number(read['value'])} {read['unit']}"
+
+
 def _weight(evidence: list[Json]) -> int:
     """Return how long the bar of some evidence is: 1 for what is weak, to 4 for what decides."""
     return sum(STRENGTHS.index(each["strength"]) + 1 for each in evidence)
-
-
-def between(ends: Json) -> str:
-    """Return a range as people write it; open where it has one end."""
-    low, high = (number(ends[end], 3) if end in ends else None for end in ("low", "high"))
-    if low and high:
-        return f"{low}–{high}"
-    return f"≤ {high}" if high else f"≥ {low}"
 
 
 def _listed(side: list[tuple[str, float]]) -> str:
@@ -456,13 +484,3 @@ def _symbol(ion: str) -> str:
     return {"nitrate_n": "NO₃", "ammonium_n": "NH₄", "sulfate_s": "SO₄", "bicarbonate": "HCO₃"}.get(
         ion, ion_facts.reported_as
     )
-
-
-def _on_scale(value: float, ends: dict[str, float]) -> float:
-    """Return where a figure is: 1 to 2 within its range, below and above by its ratio."""
-    low, high = ends.get("low", 0.0), ends["high"]
-    if low and value < low:
-        return value / low
-    if value <= high:
-        return 1 + (value - low) / (high - low) if high > low else 1.5
-    return min(1 + value / high, _MAX_RATIO_DRAWN)

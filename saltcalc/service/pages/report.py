@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from itertools import zip_longest
 from typing import Any
 
 from saltcalc.message import say
-from saltcalc.service.pages.pictures import Pictures, between
+from saltcalc.quantities import Measured
+from saltcalc.service.pages.nutrient_figures import as_found, between
+from saltcalc.service.pages.pictures import Pictures
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.figures import lower_first, upper_first
@@ -17,18 +18,23 @@ from saltcalc.words.text import figure, name_of_assumption, taken
 
 Rows = list[dict[str, Any]]
 
+_OF_BOTH = ("ions", "sodicity")
+"""Parts that tell the same of the medium and of the water."""
 
-def report_of(answer: Json, words: Words) -> dict[str, Any]:
+
+def report_of(answer: Json, words: Words, loaded: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the page of an answer shows.
 
     Parameters
     ----------
     answer : dict
-        As the interface gives it, whole, with every pass; its plans as they are advised.
+        As the interface gives it, whole, with every pass, its flush plans as advised.
     words : Words
         Of the language of the answer.
+    loaded : dict
+        The request that it answers.
     """
-    summary = answer["summary"]
+    summary, below = answer["summary"], _told_as_below(loaded)
     assumptions, telling = _most_telling_first(answer)
     return {
         "sample": " · ".join(_sample(answer, words)),
@@ -47,7 +53,7 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "actions": list(_actions(summary["actions"], words)),
         "next": _sentence(summary.get("next_check")),
         "readings": list(_readings(answer["salinity"], words)),
-        "results": list(_results(answer["nutrients"], words)),
+        "results": list(_results(answer["nutrients"], words, below)),
         "remedies": [each["sentence"] for each in (answer["nutrients"] or {}).get("remedies", [])],
         "crops": [
             {
@@ -58,13 +64,10 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
             for row in answer["crops"] or []
         ],
         "causes": list(_causes(answer["causes"], words)),
-        "plans": [
-            _plan(row, kept, words)
-            for row, kept in zip_longest(answer["flush_plan"], answer["upkeep"])
-            if row
-        ],
+        "plans": [_plan(row, words) for row in answer["flush_plan"] or []],
         "upkeep": [
-            {"container": row["container"], "sentence": row["sentence"]} for row in answer["upkeep"]
+            {"container": row["container"], "sentence": row["sentence"]}
+            for row in answer["upkeep"] or []
         ],
         "sodium": [
             part["sentence"]
@@ -80,11 +83,23 @@ def report_of(answer: Json, words: Words) -> dict[str, Any]:
         "notes": [each for each in answer["warnings"] if each["severity"] == "note"],
         "assumptions": assumptions_of(assumptions),
         "telling": telling,
-        "gaps": answer["not_computed"],
+        "gaps": list(dict.fromkeys(_gaps(answer["not_computed"], words))),
         "intervals": answer["intervals"],
         "sources": [each["citation"] for each in answer["sources"].values()],
-        "pictures": Pictures(answer, words).all(),
+        "pictures": Pictures(answer, words, below).all(),
     }
+
+
+def _gaps(gaps: Rows, words: Words) -> Iterator[str]:
+    """Yield what could not be worked out; of two solutions, of which of them."""
+    titles = {"medium": "page.label.medium", "water": "page.water"}
+    for each in gaps:
+        part, _, of_it = each["part"].partition("/")
+        owner = of_it.partition("/")[0]
+        if part in _OF_BOTH and owner in titles:
+            yield words.labelled(words.tell(titles[owner]), lower_first(each["sentence"]))
+        else:
+            yield each["sentence"]
 
 
 def _most_telling_first(answer: Json) -> tuple[Rows, int]:
@@ -133,13 +148,24 @@ def _readings(part: Json | None, words: Words) -> Iterator[tuple[str, str]]:
         yield words.say(say("report.class")), words.labelled(class_, part["meaning"])
 
 
-def _results(part: Json | None, words: Words) -> Iterator[dict[str, Any]]:
+def _told_as_below(loaded: Mapping[str, Any]) -> frozenset[str]:
+    """Return what the report of the medium tells as below a figure, and no more of."""
+    medium = loaded.get("medium", {})
+    reported = {**medium.get("micronutrients", {}), **medium.get("ions", {})}
+    return frozenset(
+        name
+        for name, found in reported.items()
+        if isinstance(found, Measured) and found.low == 0 < found.high
+    )
+
+
+def _results(part: Json | None, words: Words, below: frozenset[str]) -> Iterator[dict[str, Any]]:
     for row in (part or {}).get("elements", []):
         usual = between(row["range"]) if row.get("range") else ""
         status = words.say(say(f"report.status.{row['status']}")) if row.get("status") else ""
         yield {
             "name": row["name"],
-            "figure": figure(row["figure"], 3),
+            "figure": as_found(row, below),
             "usual": usual,
             "status": status,
             "outside": row.get("status") in ("low", "high"),
@@ -159,11 +185,10 @@ def _causes(part: Json, words: Words) -> Iterator[dict[str, Any]]:
         }
 
 
-def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
+def _plan(row: Json, words: Words) -> dict[str, Any]:
     plan: dict[str, Any] = {
         "steps": row.get("step_by_step", []),
-        "lasts": _lasting(row, kept, words),
-        "goal": row.get("goal") and f"{row['goal']['value']} {row['goal']['unit']}",
+        "lasts": row.get("goes_further", ""),
         "container": row["container"] or words.say(say("report.container")),
         "in_short": row.get("in_short", ""),
         "sentence": row["sentence"],
@@ -191,16 +216,6 @@ def _plan(row: Json, kept: Json | None, words: Words) -> dict[str, Any]:
         ]
         plan["each"] = figure(each, 3)
     return plan
-
-
-def _lasting(row: Json, kept: Json | None, words: Words) -> str:
-    """Say why a plan goes further than to the limit, and what would do for that."""
-    if not kept or "to_limit" not in row:
-        return ""
-    days = round(kept["extended_flush"]["days"]["value"])
-    least = row["to_limit"]["water_per_container"]
-    water = figure({"value": least["value"], "unit": least["unit"]})
-    return words.say(say("report.lasts", time=say("days", count=days), water=water))
 
 
 def assumptions_of(part: Rows) -> Rows:

@@ -12,7 +12,14 @@ from saltcalc.service.body import in_words
 from saltcalc.service.example import DEMO_REQUEST
 from saltcalc.service.language import tell_page_to
 from saltcalc.service.pages.flush_log import log_page
-from saltcalc.service.pages.form import UNIT, Typed, request_of, typed_of
+from saltcalc.service.pages.form import (
+    UNIT,
+    Typed,
+    method_title,
+    request_of,
+    two_methods,
+    typed_of,
+)
 from saltcalc.service.pages.pasted import pasted_anew, with_report
 from saltcalc.service.pages.trial import trial_page
 from saltcalc.service.pages.view import (
@@ -127,6 +134,10 @@ def answer() -> str | tuple[str, int]:
     if pasted_anew(typed):
         typed, found = with_report(typed)
         return form_page(typed, pasted=found)
+    if both := two_methods(typed):
+        chosen, meant = (method_title(each) for each in both)
+        told = sentence("page.two_methods", chosen=chosen, meant=meant)
+        return form_page(typed, {"how": [{"detail": told}]}), 422
     request, places = request_of(typed)
     schema = AssessmentRequestSchema()
     try:

@@ -20,7 +20,6 @@ from saltcalc.message import say
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import words_for
 from saltcalc.service.catalogues import crop_catalogue
-from saltcalc.service.pages.advised import as_advised
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
 from saltcalc.service.pages.numbered import VERY_MANY, are_many, for_both, names_of, with_number
 from saltcalc.service.pages.report import assumptions_of, report_of
@@ -38,8 +37,8 @@ _LONG = 15_000
 for three sheets to hold it."""
 _CALL = "GET /v1/"
 """Where a program reads which names there are; a page offers them itself."""
-WHOLE = Wanted(all_passes=True)
-"""What a report shows: everything, and what each pass of a flush does."""
+WHOLE = Wanted(all_passes=True, as_advised=True)
+"""What a report shows: everything, and each flush as it is advised, pass by pass."""
 
 POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; "
@@ -107,7 +106,7 @@ def report_page(
     answer: Json, loaded: Mapping[str, Any], typed: Typed, places: Mapping[str, str]
 ) -> str:
     """Return the report on the answer to a loaded request, with the form of what was typed."""
-    shown = report_of(as_advised(answer, loaded), words_for(loaded))
+    shown = report_of(answer, words_for(loaded), loaded)
     names = {each.name for each in all_entries()}
     for row in shown["assumptions"]:
         name = _place(row["field"], places)
@@ -201,9 +200,11 @@ def faults_beside(
     """Return the faults by the entry of these names that each is beside; else by nothing."""
     faults, _ = faults_of({"json": error.messages}, schema, lambda _: request)
     beside: dict[str, list[dict[str, str]]] = {}
+    offered = {each.name for each in all_entries() if each.choices}
     for fault in faults:
-        if _CALL in fault.get("accepted", ""):
-            del fault["accepted"]
+        # A page offers its choices in words, and a list of ids beside them tells nobody more.
+        if _CALL in fault.get("accepted", "") or _place(fault["pointer"], places) in offered:
+            fault.pop("accepted", None)
         pointer = _place(fault["pointer"], places)
         steps = pointer.split("/")
         above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))

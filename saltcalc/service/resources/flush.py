@@ -10,6 +10,7 @@ from flask.views import MethodView
 
 from saltcalc.case.intake import column_of, readings_of
 from saltcalc.parts.answer import answer_leaching_fractions, answer_progress
+from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import ec_readings
 from saltcalc.parts.flush.progress import PassesDone, ProgressAlone
 from saltcalc.parts.leaching_fraction import LeachingFractions, PotWater
@@ -69,8 +70,8 @@ _POTS = {
 }
 
 
-def progress_of(request: Mapping[str, Any]) -> Joined:
-    """Return what the readings of a loaded request come to."""
+def progress_of(request: Mapping[str, Any], assessment: Assessment) -> Joined:
+    """Return what the readings of a loaded request come to, by the plan of an assessment."""
     readings = request["readings"]
     drainage, own = (
         ec_readings(column_of(readings, ec), column_of(readings, temperature))
@@ -84,7 +85,7 @@ def progress_of(request: Mapping[str, Any]) -> Joined:
         column_of(readings, "minutes_after"),
     )
     return answer_progress(
-        assessment_of(request),
+        assessment,
         list(readings_of(request)),
         done,
         (drainage, "temperature"),
@@ -100,7 +101,7 @@ class FlushProgress(MethodView):
     @blueprint.response(200, answer_schema("ProgressAnswer", ProgressAlone))
     def post(self, request: dict[str, Any]) -> Joined:
         """Judge a flush from its readings so far, and say what to do next."""
-        return progress_of(request)
+        return progress_of(request, assessment_of(request))
 
 
 @blueprint.route("/leaching-fraction")

@@ -70,11 +70,21 @@ def wanted_schema(offered: tuple[str, ...]) -> type[ma.Schema]:
         fields["passes"] = Choice(
             ("all",), "'all' tells what each pass of a flush does, and the layers of water."
         )
+    if "upkeep" in offered:
+        fields["flush"] = Choice(
+            ("advised",),
+            "'advised' tells each flush plan as far as the summary advises, so that it lasts, and "
+            "not just to the limit.",
+        )
     return AnswerFormSchema.from_dict(fields, name="WantedSchema")
 
 
 def wanted_of(query: Mapping[str, Any]) -> Wanted:
     """Return what of an answer a loaded query wants."""
     return Wanted(
-        tuple(query.get("parts", ())), "sources" not in query, "causes" in query, "passes" in query
+        tuple(query.get("parts", ())),
+        "sources" not in query,
+        "causes" in query,
+        "passes" in query,
+        "flush" in query,
     )

@@ -224,7 +224,8 @@ def _flush(part: list[Json]) -> Iterator[str]:
             )
             # Calcium, where it comes first, begins both.
             calcium = row.get("calcium_first", {}).get("sentence", "")
-            yield f"  {row['in_short']} {row['sentence'].removeprefix(f'{calcium} ')}"
+            steps = row["sentence"].removeprefix(f"{calcium} ")
+            yield "  " + " ".join(filter(None, (row["in_short"], row.get("goes_further"), steps)))
             yield from (f"  - {option['sentence']}" for option in row["options"])
             yield f"  {_beside_the_rule(row['rule_of_thumb'])}"
             yield from (f"  {line}" for line in _costs(row["costs"]))
