@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from saltcalc.case.trial import WEEKS_WANTED
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
@@ -24,7 +24,6 @@ from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
 from saltcalc.parts.trial.reading import SALTY, Reading
 from saltcalc.science.diagnosis import SUPPORTED
-from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
@@ -59,7 +58,6 @@ MENDS = {
 """What an action mends."""
 
 WHEN = ("now", "before_sowing")
-KEEP = ("keep", "either", "replace")
 
 OF_THEIR_OWN = frozenset(
     {*SALTY, "nitrogen_shortage", "ammonium_toxicity", "ph_too_low", "ph_too_high"}
@@ -70,9 +68,6 @@ BY_LIME = frozenset({"calcium_shortage", "magnesium_shortage"})
 
 FLUSHED_ELSEWHERE = ("drill_holes", "flush_elsewhere")
 """Ways out that are a flush, with what it costs in nitrogen."""
-
-LONG = 36.0
-"""Hours from which days are told."""
 
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
@@ -89,19 +84,6 @@ class TrialAction:
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     sentence: Text = shown()
     cause: str | None = shown("What usually helps against which.", optional=True, choices=CAUSES)
-
-
-@part
-class Saving:
-    """What it costs to save the medium of one container, against a new one."""
-
-    advice: str = shown("Whether to keep the medium or to replace it.", choices=KEEP)
-    water_per_container: float = shown("To pour.", "L")
-    time: float = shown("From the first pass to the last.", "h", optional=True)
-    drained_per_container: float = shown("To catch.", "L", optional=True)
-    nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
-    new_medium: float = shown("Medium to take instead.", "L")
-    sentence: Text = shown()
 
 
 class Mending:
@@ -375,59 +357,11 @@ class Mending:
         grew = self.one.outcomes and all(each.grade == "thrived" for each in self.one.outcomes)
         return bool(over > (self.reading.errors[at] if grew else 1.0))
 
-    def saving(self) -> Saving | None:
-        """Return what a flush costs against new medium, where salts are to be washed out."""
-        if not any(self.causes.get(each) == SUPPORTED for each in SALTY):
-            return None
-        rows = self.assessment.containers_of(self.sample)
-        for row, plan in zip(rows[:1], self.plans(), strict=False):
-            volume = float(self.assessment.batch.containers.volume[row])
-            if not plan.passes:
-                sealed = plan.drainage == DRAINAGE[1]
-                which = "sealed" if sealed else "out_of_reach"
-                said = say(f"trial.keep_{which}", volume=volume)
-                return Saving("replace", math.nan, math.nan, math.nan, math.nan, volume, said)
-            litres = float(plan.water_per_container.value)
-            many = plan.passes > PRACTICAL_POURINGS
-            advice = "keep" if not many else "either"
-            lost = _nitrogen_lost(plan)
-            said = say(
-                f"trial.{advice}_it",
-                time=_duration(float(plan.time_needed)),
-                drained=float(plan.drained_per_container),
-                volume=volume,
-                lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=mass_of(lost)),
-            )
-            return Saving(
-                advice,
-                litres,
-                float(plan.time_needed),
-                float(plan.drained_per_container),
-                lost,
-                volume,
-                said,
-            )
-        return None
-
 
 def mass_of(nitrogen: float) -> Amount:
     """Return a mass of nitrogen as people tell it, in grams from one up [mg]."""
     rounded = float(f"{nitrogen:.2g}")
     return Amount(rounded / 1000, "g") if rounded >= 1000 else Amount(rounded, "mg")
-
-
-def _duration(hours: float) -> Message:
-    """Tell how long a flush takes; the days of a long one, begun days whole."""
-    if hours >= LONG:
-        return say("days", count=math.ceil(hours / 24))
-    return say("trial.hours", hours=hours)
-
-
-def _nitrogen_lost(plan: FlushPlan) -> float:
-    lost = plan.costs.carried_off if plan.costs else None
-    if lost is None or "nitrate_n" not in lost.of_nutrients:
-        return math.nan
-    return float(lost.lost.values[lost.of_nutrients.index("nitrate_n")])
 
 
 def _name(nutrient: str) -> Message:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES, Outcome, Trial
+from saltcalc.case.trial import OUTCOMES, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.crop_ph import crop_ph_range
@@ -19,8 +19,8 @@ from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
-from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.trial.tried import Tried
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import Stage
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
@@ -39,48 +39,6 @@ MEASURED = ("ec", "mineral_n", "nutrient")
 _SEEN, _NOT_SEEN = 2.0, 0.5
 _EARLY_DEATH = ("emergence", "cotyledons")
 _FORMS = ("nitrate_n", "ammonium_n")
-_QUOTES = '"“”„«»'
-
-
-@dataclass(frozen=True)
-class Tried:
-    """One medium of a trial.
-
-    Attributes
-    ----------
-    name : str
-        As it was called.
-    samples : tuple of int
-        Its samples of the batch: two where its nitrogen is all nitrate or all ammonium.
-    outcomes : tuple of Outcome
-        How each crop fared.
-    """
-
-    name: str
-    samples: tuple[int, ...]
-    outcomes: tuple[Outcome, ...]
-
-    def of(self, crop: str) -> Outcome | None:
-        """Return how a crop fared."""
-        return next((each for each in self.outcomes if each.crop == crop), None)
-
-    @property
-    def failed(self) -> list[str]:
-        """Crops that it did not bear."""
-        return [each.crop for each in self.outcomes if not each.good]
-
-    @property
-    def called(self) -> str | Message:
-        """The name as it is in a sentence."""
-        return called(self.name)
-
-
-def called(name: str) -> str | Message:
-    """Return a name as it is in a sentence: in quotes where it holds a mark of its own."""
-    plain = " ".join(name.split())
-    if not set(plain) & {*",;:|", *_QUOTES}:
-        return plain
-    return say("trial.quoted_again" if set(plain) & {*_QUOTES[1:]} else "trial.quoted", name=plain)
 
 
 class Refutation(IntEnum):

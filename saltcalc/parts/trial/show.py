@@ -17,13 +17,13 @@ from saltcalc.parts.trial.actions import (
     MENDS,
     OF_THEIR_OWN,
     Mending,
-    Saving,
     TrialAction,
     in_every_medium,
 )
 from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
 from saltcalc.parts.trial.explained import explanation
 from saltcalc.parts.trial.reading import SALTY, Reading
+from saltcalc.parts.trial.saving import Saving, saving_of
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
@@ -327,7 +327,7 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
         nitrogen_released=mending.released,
         explanation=explanation(reading, mending, fitting),
         actions=actions,
-        saving=mending.saving(),
+        saving=saving_of(mending),
     )
 
 
