@@ -13,6 +13,7 @@ from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.shown import part, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES
+from saltcalc.parts.trial.reading import LIKELY
 from saltcalc.parts.trial.tried import called
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.nutrients import NutrientStatus
@@ -90,7 +91,7 @@ class MainCause:
 
     cause: str = shown("The cause that leads.", choices=CAUSES)
     name: str = shown()
-    verdict: str = shown(choices=STANDING_OUT)
+    verdict: str = shown(choices=(*STANDING_OUT, LIKELY))
     tied_with: list[str] = shown(choices=CAUSES, optional=True)
 
 

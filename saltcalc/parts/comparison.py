@@ -40,7 +40,6 @@ from saltcalc.parts.shown import Amount, Chosen, Text, from_row, part, row_of, s
 from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.parts.trial.reading import Reading
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
-from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 from saltcalc.science.uncertainty import Interval
 
@@ -236,7 +235,7 @@ def _main_cause(reading: Reading, place: int, causes: list[WeighedCause]) -> Mai
         return None
     leading = next(each for each in causes if each.cause == next(iter(still)))
     tied = [each for each in leading.tied_with if each in still]
-    verdict = CERTAINTIES[still[leading.cause]]
+    verdict = reading.told_verdict(place, leading.cause, still[leading.cause])
     return from_row(MainCause, leading, tied_with=tied, verdict=verdict)
 
 

@@ -22,7 +22,7 @@ from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
 from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, released_in
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
-from saltcalc.parts.trial.reading import SALTY, Reading
+from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
@@ -57,12 +57,16 @@ MENDS = {
 }
 """What an action mends."""
 
-WHEN = ("now", "before_sowing")
+MENDED = {
+    **dict.fromkeys(SALTY, "salt"),
+    HUNGER: "nitrogen",
+    "ammonium_toxicity": "ammonium",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""Causes with an action of their own, and what is mended; against others what usually helps."""
 
-OF_THEIR_OWN = frozenset(
-    {*SALTY, "nitrogen_shortage", "ammonium_toxicity", "ph_too_low", "ph_too_high"}
-)
-"""Causes with an action of their own; against others what usually helps is told."""
+WHEN = ("now", "before_sowing")
 
 BY_LIME = frozenset({"calcium_shortage", "magnesium_shortage"})
 
@@ -108,14 +112,13 @@ class Mending:
     @property
     def short_of_nitrogen(self) -> bool:
         """Tell whether nitrate and ammonium together are below the range of nitrate."""
-        figure = [each.id for each in self.reading.figures].index("nitrogen_short")
+        figure = self.reading.at("nitrogen_short")
         return bool(self.reading.over[self.reading.crops[0]][0][self.place, figure] > 1)
 
     @property
     def plants_stand(self) -> bool:
         """Whether any crop is alive in it, or none was told of."""
-        alive = [each for each in self.one.outcomes if each.outcome != "died"]
-        return bool(alive) or not self.one.outcomes
+        return self.one.plants_stand
 
     @property
     def _mix_can_wait(self) -> bool:
@@ -138,11 +141,11 @@ class Mending:
 
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
-        later = list(self._before_sowing())
-        helped = list(self._usual_remedy({each.id for each in later}))
+        now, later = list(self._now()), list(self._before_sowing())
+        helped = list(self._usual_remedy([*now, *later]))
         # What repels water is wetted before it is leached.
         wet = [each for each in helped if each.cause == "water_repellence"]
-        found = [*wet, *self._now(), *(helped if not wet else ()), *later]
+        found = [*wet, *now, *(helped if not wet else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
@@ -150,15 +153,18 @@ class Mending:
         if not (found or self.one.failed):
             yield _do("nothing", "now")
 
-    def _usual_remedy(self, later: set[str]) -> Iterator[TrialAction]:
+    def _usual_remedy(self, others: list[TrialAction]) -> Iterator[TrialAction]:
         """Say what usually helps against the first cause about which nothing else is done."""
-        limed = BY_LIME if later & {"dolomitic_lime", "calcitic_lime"} else frozenset()
+        done = {each.id for each in others}
+        limed = BY_LIME if done & {"dolomitic_lime", "calcitic_lime"} else frozenset()
         few = len(self._micronutrients()) < SEVERAL
         mixed = set() if few else {f"{each}_shortage" for each in MICRONUTRIENTS}
+        mends = {mends_what(each) for each in others}
+        own = {cause for cause, mended in MENDED.items() if mended in mends}
         for cause, verdict in self.causes.items():
             # What another cause brings about goes with it.
             brought = any(self.causes.get(each) == SUPPORTED for each in causes()[cause].comes_of)
-            if verdict == SUPPORTED and not brought and cause not in OF_THEIR_OWN | limed | mixed:
+            if verdict == SUPPORTED and not brought and cause not in own | limed | mixed:
                 yield self._remedy(cause)
                 return
 
@@ -189,7 +195,8 @@ class Mending:
 
     @property
     def _feeds(self) -> bool:
-        return self.plants_stand and (self.short_of_nitrogen or self._runs_out)
+        short = self.short_of_nitrogen or self.causes.get(HUNGER) == SUPPORTED
+        return self.plants_stand and (short or self._runs_out)
 
     @property
     def doses_nitrogen(self) -> bool:
@@ -235,7 +242,7 @@ class Mending:
 
     def _has_less_nitrogen(self, crop: str) -> bool:
         """Whether every medium in which a crop did well has more nitrogen than this one."""
-        at = [each.id for each in self.reading.figures].index("nitrogen_short")
+        at = self.reading.at("nitrogen_short")
         low, high = (ends[:, at] for ends in self.reading.values)
         good = [
             place
@@ -371,6 +378,11 @@ def _name(nutrient: str) -> Message:
 def _mix(when: str, low: list[str]) -> TrialAction:
     said = say(f"trial.do_micronutrient_mix_{when}", names=[_name(each) for each in low])
     return _act("micronutrient_mix", when, said)
+
+
+def mends_what(action: TrialAction) -> str | None:
+    """Return what an action mends, by its own id or by the cause that it helps against."""
+    return MENDS.get(action.id) or MENDED.get(action.cause or "")
 
 
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:

@@ -20,6 +20,7 @@ from saltcalc.parts.trial.told import (
     labels,
     media_names,
     once,
+    reading_name,
     told,
 )
 from saltcalc.science.diagnosis import SUPPORTED
@@ -143,7 +144,7 @@ def _refuted(
         if one in bad and each in good
     )
     sentences = [
-        _headline(reading, cause, crop, bad, good, certain=certain),
+        _headline(reading, cause, crop, bad, good, blamed, certain=certain),
         *_beside(reading, cause, blamed, first, other),
     ]
     if differ:
@@ -217,12 +218,15 @@ def _headline(
     crop: str,
     bad: list[int],
     good: list[int],
+    blamed: int | None,
     *,
     certain: bool,
 ) -> Message:
     which = "nothing_differs" if cause is None else "refuted" if certain else "not_borne_out"
+    wanting = blamed is not None and reading.figures[blamed].harm == "low"
     return say(
-        f"trial.{which}",
+        f"trial.{which}_low" if cause and wanting else f"trial.{which}",
+        figure="" if blamed is None else reading_name(reading.figures[blamed]),
         cause=say(f"causes.name.{cause}") if cause else "",
         crop=crop_name(reading, crop),
         failed=how_it_fared(reading, bad, crop),

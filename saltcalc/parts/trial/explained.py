@@ -10,9 +10,9 @@ from saltcalc.message import Message, say
 from saltcalc.parts.ions.show import show_ions
 from saltcalc.parts.shown import Text
 from saltcalc.parts.trial.actions import Mending
-from saltcalc.parts.trial.reading import SALTY, Reading
-from saltcalc.parts.trial.told import crop_name, figure_name, labels, once
-from saltcalc.science.diagnosis import SUPPORTED, VERDICTS
+from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
+from saltcalc.parts.trial.told import crop_name, figure_name, in_short, labels, once
+from saltcalc.science.diagnosis import SUPPORTED
 
 MOST_CAUSES = 3
 
@@ -50,25 +50,30 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
         return
     verdict = next(iter(causes.values()))
     told = [cause for cause, each in causes.items() if each == verdict][:MOST_CAUSES]
-    yield say(
-        "trial.cause_of_medium",
-        causes=[say(f"causes.name.{each}") for each in told],
-        verdict=say(f"cause_verdict.{VERDICTS[verdict]}"),
-    )
+    as_sure: dict[str, list[str]] = {}
+    for cause in told:
+        as_sure.setdefault(reading.told_verdict(place, cause, verdict), []).append(cause)
+    for how_sure, those in as_sure.items():
+        yield say(
+            "trial.cause_of_medium",
+            causes=[say(f"causes.name.{each}") for each in those],
+            verdict=say(f"cause_verdict.{how_sure}"),
+        )
+    if verdict == SUPPORTED and HUNGER in told and reading.hungry_by_ec(place):
+        at = reading.at("low_ec")
+        yield say("trial.low_ec_stands_for_nitrogen", ec=float(reading.values[0][place, at]))
     if verdict == SUPPORTED and {*told} & {*SALTY}:
         yield from _how_salty(reading, place)
-    own = [
-        name
-        for at, name in zip(figures, names, strict=True)
-        if {*told} & {*reading.figures[at].causes}
-    ]
+    own = [name for at, name in zip(figures, names, strict=True) if reading.explains(at, told)]
     also = [
         name
         for at, name in zip(figures, names, strict=True)
         if name not in own and not reading.is_contradicted(place, at)
     ]
     if own:
-        yield say("trial.borne_out", names=own)
+        agreeing = reading.bearing_out(place, [at for at in fitting if reading.explains(at, told)])
+        media = in_short(labels(reading, agreeing))
+        yield say("trial.borne_out", names=own, media=media)
     if also:
         yield say("trial.also_fit", names=also)
 
@@ -76,7 +81,7 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
 def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
     """Say how far the EC is above the limit of the crop that failed, and which salt it is."""
     one, assessment = reading.media[place], reading.assessment
-    at = [each.id for each in reading.figures].index("salts")
+    at = reading.at("salts")
     read = assessment.salinity.saturated_extract.value
     found = float(min(read[sample] for sample in one.samples))
     limits = {crop: reading.limit(reading.figures[at], one, crop) for crop in one.failed}
@@ -103,7 +108,7 @@ def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
 
 def _seen_to_stand(reading: Reading, place: int, crop: str, limit: float) -> Iterator[Message]:
     """Say where the crop grew well above its published limit, by the same method."""
-    at = [each.id for each in reading.figures].index("salts")
+    at = reading.at("salts")
     low = reading.values[0][:, at]
     stood = [
         other

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
@@ -12,7 +12,7 @@ import numpy as np
 
 from saltcalc.case.trial import OUTCOMES, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
-from saltcalc.data.causes import causes
+from saltcalc.data.causes import causes, evidence_rules
 from saltcalc.data.crop_ph import crop_ph_range
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
@@ -23,7 +23,7 @@ from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.trial.tried import Tried
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import Stage
-from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED, VERDICTS
 from saltcalc.science.trial import Tracking, differs, track
 
 if TYPE_CHECKING:
@@ -39,6 +39,13 @@ MEASURED = ("ec", "mineral_n", "nutrient")
 _SEEN, _NOT_SEEN = 2.0, 0.5
 _EARLY_DEATH = ("emergence", "cotyledons")
 _FORMS = ("nitrate_n", "ammonium_n")
+_LOW_FOOD, _GREENS_UP = "nitrogen_low_food", "greens_up_after_feeding"
+"""The evidence by which a low EC stands for little nitrogen, and the sign that shows the same."""
+
+HUNGER = "nitrogen_shortage"
+LIKELY = "likely"
+TOLD_VERDICTS = (*VERDICTS, LIKELY)
+"""Verdicts on a medium of a trial; likely is what is supported and yet not shown by itself."""
 
 
 class Refutation(IntEnum):
@@ -110,6 +117,9 @@ class Reading:
                     if self.one_method
                     else (float(read.low[sample]), float(read.high[sample]))
                 )
+            case "low_ec":
+                ec, most = self._of_sample(self.figures[self.at("salts")], sample)
+                return ec, np.inf if self.assessment.ec_is_lower_bound[sample] else most
             case "sign":
                 column = list(observations()).index(figure.figure)
                 if batch.samples.observations[sample, column]:
@@ -161,6 +171,10 @@ class Reading:
                 return known[0] if known else medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits
             case "sign" | "sealed":
                 return 1.0
+            case "low_ec":
+                # The evidence is for media without mineral soil.
+                (condition,) = evidence_rules()[_LOW_FOOD].conditions
+                return np.nan if self.assessment.mineral_soil[sample] else condition.threshold
             case "mineral_n":
                 return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
         if figure.figure == "ph":
@@ -228,7 +242,31 @@ class Reading:
         # A floor says nothing of how much there is at most.
         most[self.floors, 0] = np.inf
         codes = track(low[bad], most[bad], low[good], most[good], self.errors)
+        if not self.hungry_by_ec(bad):
+            codes[self.at("low_ec")] = Tracking.SILENT
         return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
+
+    def at(self, figure: str) -> int:
+        """Return the place of a figure among the figures."""
+        return [each.id for each in self.figures].index(figure)
+
+    def hungry_by_ec(self, place: int) -> bool:
+        """Tell whether the EC of a medium is too low to feed, and its nitrogen is not known."""
+        forms = [NUTRIENTS.index(form) for form in _FORMS]
+        told = self.assessment.nutrients.value[self.media[place].samples[0], forms]
+        low = self.over[self.crops[0]][0][place, self.at("low_ec")]
+        return bool(low > 1 and np.isnan(told).all())
+
+    def told_verdict(self, place: int, cause: str, verdict: int) -> str:
+        """Return how sure a cause of a medium is, as it is told.
+
+        A shortage of nitrogen is likely at most where a low EC stands for nitrogen that nobody
+        measured, and plants were not seen to green up after feeding.
+        """
+        sign = list(observations()).index(_GREENS_UP)
+        seen = self.assessment.batch.samples.observations[self.media[place].samples[0], sign]
+        by_ec = cause == HUNGER and bool(self.media[place].outcomes) and self.hungry_by_ec(place)
+        return LIKELY if verdict == SUPPORTED and by_ec and not seen else VERDICTS[verdict]
 
     def _died_early(self, place: int, crop: str) -> bool:
         """Tell whether a crop died before it lived on what the medium holds."""
@@ -251,7 +289,9 @@ class Reading:
         """Tell which figures differ among media by more than their error."""
         low, high = self.over[self.crops[0]]
         low, high = low[list(places)].copy(), high[list(places)].copy()
-        low[self.floors[list(places)], 0] = high[self.floors[list(places)], 0] = np.nan
+        floors = np.flatnonzero(self.floors[list(places)])
+        for at in (self.at("salts"), self.at("low_ec")):
+            low[floors, at] = high[floors, at] = np.nan
         return differs(low, high, self.errors)
 
     def refutes(self, cause: str, crop: str, bad: int, good: int) -> Refutation:
@@ -267,6 +307,8 @@ class Reading:
         known = [
             place for place in own if not (np.isnan(low[bad, place]) or np.isnan(low[good, place]))
         ]
+        if not self.hungry_by_ec(bad):
+            known = [place for place in known if self.figures[place].takes != "low_ec"]
         told = [place for place in known if self.figures[place].takes in MEASURED] or known
         if any(codes[place] == Tracking.CONSISTENT for place in own):
             return Refutation.NONE
@@ -332,8 +374,8 @@ class Reading:
     def open_causes(self, place: int) -> list[tuple[str, int]]:
         """Return those of them that no other medium refutes, for any crop that failed here.
 
-        What the pairs with other media bear out is supported, and first of those as sure; what is
-        refuted for one of several crops is possible at most.
+        What the pairs with other media bear out is supported, and first of those as sure, before
+        what was not measured itself; what is refuted for one of several crops is possible at most.
         """
         return self._open_causes[place]
 
@@ -356,7 +398,13 @@ class Reading:
                 held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
-        return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
+
+        def order(each: tuple[str, int]) -> tuple[int, bool, bool]:
+            cause, verdict = each
+            by_ec = cause == HUNGER and self.told_verdict(place, cause, verdict) == LIKELY
+            return -verdict, by_ec, cause not in borne_out
+
+        return sorted(still, key=order)
 
     def is_explained(self, place: int) -> bool:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
@@ -404,6 +452,23 @@ class Reading:
             for crop in self.media[place].failed
             for (bad, _), found in self.tracking[crop].items()
             if bad == place
+        )
+
+    def explains(self, figure: int, among: Iterable[str]) -> bool:
+        """Tell whether a figure would explain any of some causes."""
+        return bool({*among} & {*self.figures[figure].causes})
+
+    def bearing_out(self, place: int, figures: Sequence[int]) -> list[int]:
+        """Return the media in which a crop did well that failed here, as any of figures have it."""
+        codes = (
+            found for crop in self.media[place].failed for found in self.tracking[crop].items()
+        )
+        return sorted(
+            {
+                good
+                for (bad, good), found in codes
+                if bad == place and (found[list(figures)] == Tracking.CONSISTENT).any()
+            }
         )
 
     def explaining(self, place: int, crop: str) -> list[int]:

@@ -38,6 +38,12 @@ class Tried:
         return [each.crop for each in self.outcomes if not each.good]
 
     @property
+    def plants_stand(self) -> bool:
+        """Whether any crop is alive in it, or none was told of."""
+        alive = [each for each in self.outcomes if each.outcome != "died"]
+        return bool(alive) or not self.outcomes
+
+    @property
     def called(self) -> str | Message:
         """The name as it is in a sentence."""
         return called(self.name)
