@@ -42,7 +42,7 @@ class Contradiction:
     cause: str | None = shown("Null where no figure differs at all.", choices=CAUSES)
     certain: bool = shown(
         "False where the cause may yet hold, as a medium where the crop failed may have more of it "
-        "than is known."
+        "than is known, or was kept drier."
     )
     crop: str = shown()
     media: list[str] = shown("Where the crop failed.")
@@ -138,10 +138,12 @@ def _refuted(
     differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
     decide = deciding(reading, unknown, cause, first)
+    # Salt harms more in a medium that was kept drier than the one that bore as much.
+    confounded = cause in SALTY and any(map(reading.unlike_in_moisture, bad))
     certain = cause is None or any(
         reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
         for one, each in reading.tracking[crop]
-        if one in bad and each in good
+        if one in bad and each in good and not confounded
     )
     sentences = [
         _headline(reading, cause, crop, bad, good, blamed, certain=certain),

@@ -47,6 +47,8 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
             yield say("trial.figures_fit", names=names)
         else:
             yield _not_explained(reading, place)
+        if reading.unlike_in_moisture(place):
+            yield say("trial.moisture_part")
         return
     verdict = next(iter(causes.values()))
     told = [cause for cause, each in causes.items() if each == verdict][:MOST_CAUSES]
@@ -76,6 +78,8 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
         yield say("trial.borne_out", names=own, media=media)
     if also:
         yield say("trial.also_fit", names=also)
+    if reading.unlike_in_moisture(place):
+        yield say("trial.dryness" if {*told} & {*SALTY} else "trial.moisture_part")
 
 
 def _how_salty(reading: Reading, place: int) -> Iterator[Message]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES, Trial
+from saltcalc.case.trial import MOISTURE, OUTCOMES, Trial
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes, evidence_rules
 from saltcalc.data.crop_ph import crop_ph_range
@@ -44,6 +44,7 @@ _LOW_FOOD, _GREENS_UP = "nitrogen_low_food", "greens_up_after_feeding"
 
 HUNGER = "nitrogen_shortage"
 LIKELY = "likely"
+_, UNLIKE = MOISTURE
 TOLD_VERDICTS = (*VERDICTS, LIKELY)
 """Verdicts on a medium of a trial; likely is what is supported and yet not shown by itself."""
 
@@ -257,12 +258,19 @@ class Reading:
         low = self.over[self.crops[0]][0][place, self.at("low_ec")]
         return bool(low > 1 and np.isnan(told).all())
 
+    def unlike_in_moisture(self, place: int) -> bool:
+        """Tell whether a medium with an outcome was kept moister or drier than another."""
+        return bool(self.media[place].outcomes) and self.trial.moisture == UNLIKE
+
     def told_verdict(self, place: int, cause: str, verdict: int) -> str:
         """Return how sure a cause of a medium is, as it is told.
 
         A shortage of nitrogen is likely at most where a low EC stands for nitrogen that nobody
-        measured, and plants were not seen to green up after feeding.
+        measured, and plants were not seen to green up after feeding; too much salt, where media
+        were not kept equally moist, as one that dries concentrates its salt.
         """
+        if verdict == SUPPORTED and cause in SALTY and self.unlike_in_moisture(place):
+            return LIKELY
         sign = list(observations()).index(_GREENS_UP)
         seen = self.assessment.batch.samples.observations[self.media[place].samples[0], sign]
         by_ec = cause == HUNGER and bool(self.media[place].outcomes) and self.hungry_by_ec(place)

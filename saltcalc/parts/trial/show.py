@@ -100,8 +100,8 @@ class MediumInTrial:
         "First cause that no other medium refutes.", optional=True, choices=CAUSES
     )
     verdict: str | None = shown(
-        "Likely is what is supported and yet not shown by itself, as a shortage of nitrogen by a "
-        "low EC alone.",
+        "Likely is what is supported and yet not shown by itself: a shortage of nitrogen by a low "
+        "EC alone, or too much salt where media were not kept equally moist.",
         optional=True,
         choices=TOLD_VERDICTS,
     )
@@ -460,7 +460,10 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     for place in open_still or failed:
         again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
         if again and (again != "green" or reading.media[place].plants_stand):
-            return say(f"trial.again_{again}", media=labels(reading, [place]))
+            again = f"trial.again_{again}"
+            if again == "trial.again_ec" and reading.unlike_in_moisture(place):
+                again = "trial.again_ec_equally_moist"
+            return say(again, media=labels(reading, [place]))
         sample = reading.media[place].samples[0]
         check = show_next_measurement(reading.assessment, sample, notes)
         if check:
