@@ -107,7 +107,10 @@ class ComparisonRow:
     ec_is_lower_bound: bool | None = shown(
         "True where the EC is only the least that the reported ions make.", optional=True
     )
-    salt_type: str | None = shown("Null without ions.", choices=SALT_TYPES)
+    salt_type: str | None = shown(
+        "Null without ions, and where it depends on the form of the nitrogen, which was not told.",
+        choices=SALT_TYPES,
+    )
     sar: float = shown("Sodium adsorption ratio.", SAR_UNIT)
     sodicity_class: str | None = shown("Sodium hazard of the extract.", choices=SODICITY_CLASSES)
     nitrate_n: float = shown("As reported.", "mg/L")

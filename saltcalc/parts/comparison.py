@@ -177,7 +177,8 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
     of_sodicity.warnings = [each for each in of_sodicity.warnings if each.id not in _OF_ESP]
     notes.merge(of_sodicity, {})
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
-    kind = int(assessment.medium_ions.salt_type.code[sample])
+    kinds = assessment.medium_ions.salt_type.code[list(samples)]
+    kind = int(kinds[0]) if (kinds == kinds[0]).all() else NO_SALT_TYPE
     row = ComparisonRow(
         name=one.name,
         ec_25c=float(assessment.salinity.ec_25c[sample]),

@@ -65,8 +65,10 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                # Of what is only possible the first is blamed, where the crop does not tolerate it.
-                if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
+                # Of what is only possible the first is blamed, where the crop does not tolerate it
+                # and one might think of it.
+                idle = number or not reading.is_suspected(crop, cause, place)
+                if verdict != SUPPORTED and (idle or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
                     bad, good = found.setdefault((cause, crop), ([], []))

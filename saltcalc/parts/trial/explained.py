@@ -105,9 +105,14 @@ def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
             limit=limits[crop],
         )
         yield from _seen_to_stand(reading, place, crop, limits[crop])
-    medium = show_ions(assessment, one.samples[0], assessment.notes()).medium
-    if medium and medium.dominant_salts:
-        yield say("summary.which_salt", salt=medium.dominant_salts.name)
+    media = [show_ions(assessment, each, assessment.notes()).medium for each in one.samples]
+    names = [each.dominant_salts.name for each in media if each and each.dominant_salts]
+    if names:
+        # As nitrate comes first; which salt it is may rest on that.
+        either_way = names == names[:1] * len(media)
+        yield say(
+            "summary.which_salt" if either_way else "trial.which_salt_as_nitrate", salt=names[0]
+        )
 
 
 def _seen_to_stand(reading: Reading, place: int, crop: str, limit: float) -> Iterator[Message]:

@@ -1,4 +1,4 @@
-"""The figures of the media of a trial over the limits of its crops, and what the outcomes say."""
+"""What the outcomes of a trial say of its media, by their figures."""
 
 from __future__ import annotations
 
@@ -6,28 +6,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from saltcalc.case.trial import MOISTURE, OUTCOMES, Trial
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
-from saltcalc.data.causes import causes, evidence_rules
-from saltcalc.data.crop_ph import crop_ph_range
-from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
-from saltcalc.data.stage_limits import medium_limits
-from saltcalc.data.trial_figures import TrialFigure, trial_figures
-from saltcalc.parts.crops.tolerance import EXTRACT
-from saltcalc.parts.trial.tried import Tried
+from saltcalc.parts.trial.figures import FORMS, MediaFigures
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import Stage
 from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED, VERDICTS
 from saltcalc.science.trial import Tracking, differs, track
-
-if TYPE_CHECKING:
-    from saltcalc.parts.assessment import Assessment
 
 FAR_APART = 2
 """Grades between a good and a bad outcome from which a pair of media says something."""
@@ -36,11 +25,8 @@ SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
 """Causes that leaching mends."""
 
 MEASURED = ("ec", "mineral_n", "nutrient")
-_SEEN, _NOT_SEEN = 2.0, 0.5
 _EARLY_DEATH = ("emergence", "cotyledons")
-_FORMS = ("nitrate_n", "ammonium_n")
-_LOW_FOOD, _GREENS_UP = "nitrogen_low_food", "greens_up_after_feeding"
-"""The evidence by which a low EC stands for little nitrogen, and the sign that shows the same."""
+_GREENS_UP = "greens_up_after_feeding"
 
 HUNGER = "nitrogen_shortage"
 LIKELY = "likely"
@@ -59,158 +45,16 @@ class Refutation(IntEnum):
 
 
 @dataclass(frozen=True)
-class Reading:
+class Reading(MediaFigures):
     """A trial, read from its outcomes.
 
     Attributes
     ----------
-    assessment : Assessment
-        Of all samples.
-    media : sequence of Tried
-        The media in the order of the request.
     trial : Trial
         What was kept alike, and what is wanted.
     """
 
-    assessment: Assessment
-    media: Sequence[Tried]
     trial: Trial
-
-    @cached_property
-    def crops(self) -> list[str]:
-        """Ids of the crops with an outcome."""
-        return list(dict.fromkeys(each.crop for one in self.media for each in one.outcomes))
-
-    @cached_property
-    def figures(self) -> tuple[TrialFigure, ...]:
-        """What media are told apart by."""
-        return tuple(trial_figures().values())
-
-    @cached_property
-    def one_method(self) -> bool:
-        """Whether all media were read by one method."""
-        method = self.assessment.batch.samples.extraction
-        return len(set(method.tolist())) == 1
-
-    @cached_property
-    def values(self) -> tuple[Floats, Floats]:
-        """Ends of each figure, media by figures; 1 or 0 of a sign, NaN where not known."""
-        ends = [[self._ends(each, one) for each in self.figures] for one in self.media]
-        return tuple(np.moveaxis(np.array(ends, dtype=np.float64), 2, 0))
-
-    @cached_property
-    def floors(self) -> Flags:
-        """Media whose EC is only the least that their ions allow."""
-        return np.array([self.assessment.ec_is_lower_bound[one.samples[0]] for one in self.media])
-
-    def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
-        ends = [self._of_sample(figure, sample) for sample in one.samples]
-        return min(low for low, _ in ends), max(high for _, high in ends)
-
-    def _of_sample(self, figure: TrialFigure, sample: int) -> tuple[float, float]:
-        batch, nutrients = self.assessment.batch, self.assessment.nutrients
-        match figure.takes:
-            case "ec":
-                read = self.assessment.salinity.saturated_extract
-                value = float(read.value[sample])
-                return (
-                    (value, value)
-                    if self.one_method
-                    else (float(read.low[sample]), float(read.high[sample]))
-                )
-            case "low_ec":
-                ec, most = self._of_sample(self.figures[self.at("salts")], sample)
-                return ec, np.inf if self.assessment.ec_is_lower_bound[sample] else most
-            case "sign":
-                column = list(observations()).index(figure.figure)
-                if batch.samples.observations[sample, column]:
-                    return 1.0, 1.0
-                return (0.0, 0.0) if batch.samples.not_seen[sample, column] else (np.nan, np.nan)
-            case "sealed":
-                rows = self.assessment.containers_of(sample)
-                sealed = batch.containers.drainage[rows] == DRAINAGE.index("sealed")
-                return (float(sealed.any()),) * 2 if rows else (np.nan, np.nan)
-            case "mineral_n":
-                places = [NUTRIENTS.index(form) for form in _FORMS]
-                if self._by_unlike_extracts(places[0]):
-                    return np.nan, np.nan
-                if nutrients.by_cat[sample, places[0]]:
-                    places = places[:1]
-                if np.isnan(nutrients.value[sample, places[0]]):
-                    return np.nan, np.nan
-                low, high = self._judged
-                return float(np.nansum(low[sample, places])), float(np.nansum(high[sample, places]))
-        place = NUTRIENTS.index(figure.figure)
-        if self._by_unlike_extracts(place):
-            return np.nan, np.nan
-        low, high = self._judged
-        return float(low[sample, place]), float(high[sample, place])
-
-    def _by_unlike_extracts(self, place: int) -> bool:
-        """Tell whether some media have a nutrient by CaCl2/DTPA and others by water."""
-        nutrients = self.assessment.nutrients
-        known = ~np.isnan(nutrients.value[:, place])
-        return bool(np.unique(nutrients.by_cat[known, place]).size > 1)
-
-    @property
-    def _judged(self) -> tuple[Floats, Floats]:
-        judged = self.assessment.nutrients.judged
-        return (judged.value, judged.value) if self.one_method else (judged.low, judged.high)
-
-    def limit(self, figure: TrialFigure, one: Tried, crop: str) -> float:
-        """Return the limit of a crop, in the unit of the figure."""
-        sample, nutrients = one.samples[0], self.assessment.nutrients
-        match figure.takes:
-            case "ec":
-                rows = [r for s in one.samples for r in self.assessment.plantings_of(s)]
-                own = [
-                    float(self.assessment.crops.max_tolerated_ec[row])
-                    for row in rows
-                    if self.assessment.crop_ids[row] == crop
-                ]
-                known = [each for each in own if not np.isnan(each)]
-                return known[0] if known else medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits
-            case "sign" | "sealed":
-                return 1.0
-            case "low_ec":
-                # The evidence is for media without mineral soil.
-                (condition,) = evidence_rules()[_LOW_FOOD].conditions
-                return np.nan if self.assessment.mineral_soil[sample] else condition.threshold
-            case "mineral_n":
-                return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
-        if figure.figure == "ph":
-            method = extraction_methods()[self.assessment.batch.samples.extraction[sample]].id
-            mineral = self.assessment.mineral_soil[sample]
-            wanted = crop_ph_range(crop, method, "mineral" if mineral else "soilless")
-            if wanted is not None:
-                end = getattr(wanted, figure.harm)
-                return np.nan if end is None else float(end)
-        return float(getattr(nutrients, figure.harm)[sample, NUTRIENTS.index(figure.figure)])
-
-    def _over(self, crop: str) -> tuple[Floats, Floats]:
-        """Return the ends of each figure over the limit of a crop; above 1 it harms."""
-        limits = np.array([[self.limit(f, one, crop) for f in self.figures] for one in self.media])
-        low, high = (each.copy() for each in self.values)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for place, figure in enumerate(self.figures):
-                at = np.s_[:, place]
-                if figure.takes in ("sign", "sealed"):
-                    for each in (low, high):
-                        each[at] = np.where(
-                            np.isnan(each[at]), np.nan, np.where(each[at] > 0, _SEEN, _NOT_SEEN)
-                        )
-                elif figure.figure == "ph":
-                    low[at], high[at] = 10 ** (low[at] - limits[at]), 10 ** (high[at] - limits[at])
-                else:
-                    low[at], high[at] = low[at] / limits[at], high[at] / limits[at]
-                if figure.harm == "low":
-                    low[at], high[at] = 1.0 / high[at], 1.0 / low[at]
-        return low, high
-
-    @cached_property
-    def over(self) -> dict[str, tuple[Floats, Floats]]:
-        """The figures over the limits, by crop."""
-        return {crop: self._over(crop) for crop in self.crops}
 
     def throve(self, crop: str) -> bool:
         """Tell whether a crop throve in any medium."""
@@ -247,13 +91,9 @@ class Reading:
             codes[self.at("low_ec")] = Tracking.SILENT
         return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
 
-    def at(self, figure: str) -> int:
-        """Return the place of a figure among the figures."""
-        return [each.id for each in self.figures].index(figure)
-
     def hungry_by_ec(self, place: int) -> bool:
         """Tell whether the EC of a medium is too low to feed, and its nitrogen is not known."""
-        forms = [NUTRIENTS.index(form) for form in _FORMS]
+        forms = [NUTRIENTS.index(form) for form in FORMS]
         told = self.assessment.nutrients.value[self.media[place].samples[0], forms]
         low = self.over[self.crops[0]][0][place, self.at("low_ec")]
         return bool(low > 1 and np.isnan(told).all())
@@ -365,19 +205,27 @@ class Reading:
     def standing_out(self, place: int) -> list[tuple[str, int]]:
         """Return the causes that stand out in a medium, the best supported first, each verdict.
 
-        Where its nitrogen may be either form, a cause holds as far as it holds for both.
+        Where its nitrogen may be either form, a cause holds as far as it holds for both; none is
+        named that rests on ammonium, which was not told.
         """
         findings, samples = self.assessment.causes.findings, list(self.media[place].samples)
         verdict = findings.diagnosis.verdict[samples]
-        least, most = verdict.min(axis=0), verdict.max(axis=0)
+        least = verdict.min(axis=0)
         rank = findings.diagnosis.rank[samples].min(axis=0)
         names = list(causes())
         told = [
             (names[cause], int(max(least[cause], POSSIBLE)))
             for cause in np.lexsort((rank, -least))
-            if most[cause] >= POSSIBLE
+            if verdict[0, cause] >= POSSIBLE
         ]
         return told
+
+    def would_by_ammonium(self, place: int) -> bool:
+        """Tell whether a cause would stand out, were the nitrogen of a medium all ammonium."""
+        as_nitrate, *others = self.assessment.causes.findings.diagnosis.verdict[
+            list(self.media[place].samples)
+        ]
+        return any(((each >= POSSIBLE) & (as_nitrate < POSSIBLE)).any() for each in others)
 
     def open_causes(self, place: int) -> list[tuple[str, int]]:
         """Return those of them that no other medium refutes, for any crop that failed here.
@@ -429,6 +277,23 @@ class Reading:
             return True
         known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
         return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
+
+    def is_suspected(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by lies so high that one might think of it.
+
+        It does not where it is the least of all media, or within its error of the limit of a crop.
+        """
+        low, high = self.over[crop]
+        measured = [
+            at
+            for at, each in enumerate(self.figures)
+            if cause in each.causes and each.takes in MEASURED and not np.isnan(high[place, at])
+        ]
+        return not measured or any(
+            self.is_floor(place, at)
+            or (high[place, at] >= self.errors[at] and low[place, at] > np.nanmin(low[:, at]))
+            for at in measured
+        )
 
     def _clear(self, place: int, crop: str) -> set[str]:
         """Return the causes that explain a failure, of what lies beyond its limit by its error."""

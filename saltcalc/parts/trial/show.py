@@ -456,6 +456,9 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     salts = reading.at("salts")
     if open_still and not is_known(reading, open_still, salts):
         return say("trial.decide_salts", media=labels(reading, open_still))
+    by_form = [place for place in open_still if reading.would_by_ammonium(place)]
+    if by_form:
+        return say("trial.ask_ammonium", media=labels(reading, by_form))
     checks: dict[str, list[int]] = {}
     for place in open_still or failed:
         again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
