@@ -23,6 +23,7 @@ from saltcalc.science.uncertainty import Interval
 _MUCH_MORE_WATER = 1.5
 """Ratio of litres from which a difference is worth telling (judgement)."""
 
+LITRES = "litres_to_flush"
 DIFFERENCE_IDS = (
     "crop_verdict",
     "main_cause",
@@ -31,7 +32,7 @@ DIFFERENCE_IDS = (
     "sodicity",
     "nitrogen",
     "ph",
-    "litres_to_flush",
+    LITRES,
 )
 UNKNOWN = STATUSES[NutrientStatus.CANNOT_TELL]
 _WORST_FIRST = (
@@ -82,6 +83,11 @@ class ComparedFlush:
     drainage: str = shown(choices=DRAINAGE)
     water_per_container: Interval = shown(
         "Null where no flush is needed, possible or allowed.", "L"
+    )
+    possible: bool | None = shown(
+        "False where a flush is needed and none can be done: the container cannot drain, or no "
+        "flush with this water gets there.",
+        optional=True,
     )
 
 
@@ -229,28 +235,38 @@ def _cause(row: ComparisonRow) -> Message:
 
 
 def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
-    """Which containers need water in one medium and not, or much more, in another."""
+    """Which containers need water in one medium and not, or much more, or cannot be flushed."""
     planned = [row for row in rows if row.flush]
-    if len({len(row.flush) for row in planned}) > 1:
+    if not may_compare_litres(rows):
         return
-    for position, plan in enumerate(planned[0].flush if planned else []):
-        if plan.drainage == "sealed":
+    for plans in zip(*(row.flush for row in planned), strict=True):
+        litres = [_water(plan) for plan in plans]
+        cannot = [plan.possible is False for plan in plans]
+        poured = [water for water, not_so in zip(litres, cannot, strict=True) if not not_so]
+        much_more = bool(poured) and max(poured) > _MUCH_MORE_WATER * min(poured)
+        if not much_more and len(set(cannot)) == 1:
             continue
-        litres = {row.name: _water(row.flush[position]) for row in planned}
-        if max(litres.values()) <= _MUCH_MORE_WATER * min(litres.values()):
-            continue
-        each = [
-            say(
-                "comparison.litres" if water else "comparison.no_litres",
-                medium=called(name),
-                litres=water,
-            )
-            for name, water in litres.items()
+        told = [
+            (f"cannot_flush_{plan.drainage}" if plan.possible is False else "litres")
+            if plan.possible is False or water
+            else "no_litres"
+            for plan, water in zip(plans, litres, strict=True)
         ]
-        if plan.container:
-            yield say("comparison.flush_of_named", name=plan.container, media=each), []
+        each = [
+            say(f"comparison.{which}", medium=called(row.name), litres=water)
+            for row, which, water in zip(planned, told, litres, strict=True)
+        ]
+        names = {plan.container for plan in plans}
+        name = names.pop() if len(names) == 1 else None
+        if name:
+            yield say("comparison.flush_of_named", name=name, media=each), []
         else:
             yield say("comparison.flush", media=each), []
+
+
+def may_compare_litres(rows: list[ComparisonRow]) -> bool:
+    """Tell whether all media that have containers have as many."""
+    return len({len(row.flush) for row in rows if row.flush}) <= 1
 
 
 def _water(plan: ComparedFlush) -> float:

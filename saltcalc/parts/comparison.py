@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 from saltcalc.case.trial import AGE, DAYS_A_WEEK
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.nutrients import NUTRIENTS
-from saltcalc.message import Message, say
+from saltcalc.message import say
 from saltcalc.parts.answer import WHOLE, Readings, Wanted
 from saltcalc.parts.assessment import Assessment
 from saltcalc.parts.assumptions import (
@@ -24,15 +23,18 @@ from saltcalc.parts.causes.show import WeighedCause, show_causes
 from saltcalc.parts.compared_media import (
     DIFFERENCE_IDS,
     DIFFERENCES,
+    LITRES,
     UNKNOWN,
     ComparedCrop,
     ComparedFlush,
     ComparisonRow,
     Difference,
     MainCause,
+    may_compare_litres,
 )
 from saltcalc.parts.crops.verdicts import Standing, standing_of
-from saltcalc.parts.flush.show import show_flush_plan
+from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
+from saltcalc.parts.media_warnings import Found, field_of, pointers_of, warnings_of
 from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.salinity import show_salinity
@@ -43,9 +45,6 @@ from saltcalc.parts.trial.show import TrialAnswer, show_trial
 from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 from saltcalc.science.uncertainty import Interval
 
-OF_MEDIUM = ("/medium", "/observations", "/not_seen")
-"""Parts of a request that each medium has of its own; all others are shared."""
-
 OF_COMPARISON = ("trial", "comparison")
 """The parts of the answer that are about the media together."""
 
@@ -55,13 +54,8 @@ _SODICITY_SHOWN = ("sodicity/medium", "sodicity/medium/sar")
 _OF_ESP = ("esp_is_indicative",)
 """Findings on the exchangeable sodium, which no row shows."""
 
-_LOWER_BOUND = "ec_is_lower_bound"
-
-_WORST: Mapping[str, Callable[[Mapping[str, Any]], float]] = {
-    "many_passes": lambda told: float(told["passes"].told["count"]),
-    "nitrate_in_drainage": lambda told: float(told["nitrate"]),
-}
-"""Findings of which the medium that is worst off is told alone, each with its figure."""
+_UNLIKELY = "salt_is_unlikely"
+"""A finding on plants that stall, of which there are none where every crop grew."""
 
 _TOLD_BY_TRIAL = ("crop_verdict", "main_cause", "ec", "nitrogen", "ph", "litres_to_flush")
 """Differences that outcomes tell better."""
@@ -100,10 +94,10 @@ def answer_comparison(
         The parts to show.
     """
     notes = reading.assessment.notes()
-    rows = [_row(reading, place, each, notes) for place, each in enumerate(readings)]
+    warned: list[Found] = []
+    rows = [_row(reading, place, each, notes, warned) for place, each in enumerate(readings)]
     notes.tell_once("/media", len(rows))
-    _tell_floors_once(reading, notes)
-    _tell_the_worst(notes)
+    notes.warnings = warnings_of(reading, warned)
     if reading.trial.weeks is not None:
         age = Amount(DAYS_A_WEEK * reading.trial.weeks, "day")
         notes.assume("plant_age", age, say("assumption.plant_age"), f"/{AGE}")
@@ -119,7 +113,11 @@ def answer_comparison(
             for which, differences in found.items()
             for difference in differences
         ],
-        alike=[which for which, differences in found.items() if not differences],
+        alike=[
+            which
+            for which, differences in found.items()
+            if not differences and (which != LITRES or may_compare_litres(rows))
+        ],
         matrix=rows,
     )
     shown_keys = {key for each in notes.assumptions for key in each.sources}
@@ -134,32 +132,9 @@ def answer_comparison(
     return Chosen(answer, wanted.of(OF_COMPARISON))
 
 
-def _tell_floors_once(reading: Reading, notes: Notes) -> None:
-    """Tell of several media in one finding that their EC is only the least that it can be."""
-    several = [place for place, each in enumerate(reading.floors) if each]
-    found = [each for each in notes.warnings if each.id == _LOWER_BOUND]
-    if len(several) < 2 or not found:
-        return
-    names = [reading.media[place].called for place in several]
-    said = say("finding.ec_is_lower_bound_of_several", media=names)
-    at = notes.warnings.index(found[0])
-    notes.warnings[at] = replace(found[0], sentence=said, field="/media")
-    notes.warnings = [each for each in notes.warnings if each not in found[1:]]
-
-
-def _tell_the_worst(notes: Notes) -> None:
-    """Keep of findings that differ by medium in their figure alone the one that tells the most."""
-    for which, figure in _WORST.items():
-        told = [
-            (figure(each.sentence.told), each)
-            for each in notes.warnings
-            if each.id == which and isinstance(each.sentence, Message)
-        ]
-        for _, each in sorted(told, key=lambda one: -one[0])[1:]:
-            notes.warnings.remove(each)
-
-
-def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> ComparisonRow:
+def _row(
+    reading: Reading, place: int, readings: Readings, whole: Notes, found: list[Found]
+) -> ComparisonRow:
     one, assessment = reading.media[place], reading.assessment
     samples, sample = one.samples, one.samples[0]
     notes = assessment.notes()
@@ -195,10 +170,21 @@ def _row(reading: Reading, place: int, readings: Readings, whole: Notes) -> Comp
         ph_status=_status(assessment, samples, "ph"),
         main_cause=_main_cause(reading, place, show_causes(assessment, sample, notes)),
         crops=_crops(assessment, sample) if salinity else [],
-        flush=[from_row(ComparedFlush, plan) for plan in plans],
+        flush=[_flush(plan) for plan in plans],
     )
-    whole.merge(notes, {member: f"/media/{place}{member}" for member in OF_MEDIUM}, together=True)
+    if one.outcomes and not one.failed:
+        notes.warnings = [each for each in notes.warnings if each.id != _UNLIKELY]
+    moved = pointers_of(reading, place)
+    found.append((place, [replace(each, field=field_of(each, moved)) for each in notes.warnings]))
+    notes.warnings = []
+    whole.merge(notes, moved, together=True)
     return row
+
+
+def _flush(plan: FlushPlan) -> ComparedFlush:
+    """Return the water of a plan, and whether there is none though it needs one."""
+    cannot = bool(plan.options) and not plan.passes
+    return from_row(ComparedFlush, plan, possible=False if cannot else None)
 
 
 def _status(assessment: Assessment, samples: Sequence[int], nutrient: str) -> str:

@@ -22,11 +22,14 @@ class Tried:
         Its samples of the batch: two where its nitrogen is all nitrate or all ammonium.
     outcomes : tuple of Outcome
         How each crop fared.
+    has_containers : bool
+        Whether it has containers of its own; else those of the request are meant.
     """
 
     name: str
     samples: tuple[int, ...]
     outcomes: tuple[Outcome, ...]
+    has_containers: bool
 
     def of(self, crop: str) -> Outcome | None:
         """Return how a crop fared."""

@@ -143,7 +143,7 @@ def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:
     ]
     first = list(accumulate((len(forms) for forms in parted), initial=0))
     tried = [
-        Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
+        Tried(each["name"], tuple(range(start, end)), outcomes_of(each), "containers" in each)
         for each, (start, end) in zip(media, pairwise(first), strict=True)
     ]
     return answer_comparison(
