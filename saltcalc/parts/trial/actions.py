@@ -23,12 +23,14 @@ from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, relea
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
 from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
+from saltcalc.parts.trial.told import labels
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
 ACTIONS = (
     "nothing",
+    "check_reading",
     "feed_nitrogen",
     "stop_feeding",
     "leach",
@@ -150,7 +152,11 @@ class Mending:
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
         yield from found
-        if not (found or self.one.failed):
+        if not self.one.failed and self.reading.grew_above_limit(self.place):
+            swapped = labels(self.reading, self.reading.may_be_swapped(self.place))
+            which = "swapped" if swapped else "meter"
+            yield _act("check_reading", "now", say(f"trial.do_check_{which}", media=swapped))
+        elif not (found or self.one.failed):
             yield _do("nothing", "now")
 
     def _usual_remedy(self, others: list[TrialAction]) -> Iterator[TrialAction]:

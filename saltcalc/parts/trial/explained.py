@@ -35,7 +35,21 @@ def explanation(reading: Reading, mending: Mending, fitting: set[int]) -> Text:
     if one.failed:
         return (*_causes(reading, mending, fitting), *_nitrogen(mending))
     slow = any(each.grade == "slow" for each in one.outcomes)
-    return (say("trial.bore_slowly" if slow else "trial.bore_all"), *_nitrogen(mending))
+    bore = say("trial.bore_slowly" if slow else "trial.bore_all")
+    return (bore, *_above_limit(reading, mending.place), *_nitrogen(mending))
+
+
+def _above_limit(reading: Reading, place: int) -> Iterator[Message]:
+    """Say that a crop throve though the EC reads well above its limit."""
+    if found := reading.grew_above_limit(place):
+        crop, times = found
+        at = reading.at("salts")
+        yield say(
+            "trial.bore_above_limit",
+            crop=crop_name(reading, crop),
+            ec=float(reading.values[0][place, at]),
+            times=times,
+        )
 
 
 def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[Message]:

@@ -12,12 +12,13 @@ import numpy as np
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import evidence_rules
 from saltcalc.data.crop_ph import crop_ph_range
-from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.extraction import extraction_methods, governing_schemes
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.data.trial_figures import TrialFigure, trial_figures
 from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.shown import row_of
 from saltcalc.parts.trial.tried import Tried
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.crop_limits import Stage
@@ -72,6 +73,14 @@ class MediaFigures:
     def floors(self) -> Flags:
         """Media whose EC is only the least that their ions allow."""
         return np.array([self.assessment.ec_is_lower_bound[one.samples[0]] for one in self.media])
+
+    def reads_high(self, place: int) -> bool:
+        """Tell whether an EC was measured, in a class above what most plants want."""
+        found = row_of(self.assessment.salinity, self.media[place].samples[0]).reading_class
+        if self.floors[place] or np.isnan(found.ec.value):
+            return False
+        scheme = governing_schemes()[extraction_methods()[found.method].id]
+        return bool(scheme.classes[found.code].rank > 0)
 
     def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
         ends = [self._of_sample(figure, sample) for sample in one.samples]

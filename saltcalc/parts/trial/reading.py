@@ -21,6 +21,9 @@ from saltcalc.science.trial import Tracking, differs, track
 FAR_APART = 2
 """Grades between a good and a bad outcome from which a pair of media says something."""
 
+WELL_ABOVE = 2.0
+"""Times the limit of a crop from which an EC at which it throve is looked at again (judgement)."""
+
 SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
 """Causes that leaching mends."""
 
@@ -317,6 +320,41 @@ class Reading(MediaFigures):
         return not self.media[place].outcomes or any(
             causes.get(each) == SUPPORTED for each in SALTY
         )
+
+    def grew_above_limit(self, place: int) -> tuple[str, float] | None:
+        """Return a crop that throve though the EC is high and well above its limit.
+
+        Of several that throve it is the one of the lowest limit; and how many times the EC is that.
+        """
+        at = self.at("salts")
+        over = {
+            each.crop: float(self.over[each.crop][0][place, at])
+            for each in self.media[place].outcomes
+            if each.grade == "thrived"
+        }
+        worst = max(over, key=lambda crop: np.nan_to_num(over[crop]), default=None)
+        # What feeds plants well is no surprise, however low the limit of seedlings.
+        if worst is None or not over[worst] >= WELL_ABOVE or not self.reads_high(place):
+            return None
+        return worst, over[worst]
+
+    def may_be_swapped(self, place: int) -> list[int]:
+        """Return media that fared as if their sample were that of a medium, and the other way.
+
+        There a crop failed that throve here, though the EC is within its limit, the least first.
+        """
+        at, found = self.at("salts"), self.grew_above_limit(place)
+        if found is None:
+            return []
+        crop, _ = found
+        low, high = (ends[:, at] for ends in self.over[crop])
+        swapped = [
+            other
+            for other, one in enumerate(self.media)
+            if (outcome := one.of(crop)) and not outcome.good and not self.floors[other]
+            if high[other] * self.errors[at] < low[place] and high[other] <= 1
+        ]
+        return sorted(swapped, key=lambda other: float(high[other]))
 
     def is_contradicted(self, place: int, figure: int) -> bool:
         """Tell whether a figure is contradicted for some crop that failed in a medium."""

@@ -456,6 +456,9 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
     salts = reading.at("salts")
     if open_still and not is_known(reading, open_still, salts):
         return say("trial.decide_salts", media=labels(reading, open_still))
+    for place in range(len(reading.media)):
+        if swapped := [each for each in reading.may_be_swapped(place) if each in open_still]:
+            return say("trial.decide_salts", media=labels(reading, sorted([place, *swapped])))
     by_form = [place for place in open_still if reading.would_by_ammonium(place)]
     if by_form:
         return say("trial.ask_ammonium", media=labels(reading, by_form))
