@@ -256,8 +256,8 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
             say(f"comparison.{which}", medium=called(row.name), litres=water)
             for row, which, water in zip(planned, told, litres, strict=True)
         ]
-        names = {plan.container for plan in plans}
-        name = names.pop() if len(names) == 1 else None
+        first, *others = (plan.container for plan in plans)
+        name = first if all(each == first for each in others) else None
         if name:
             yield say("comparison.flush_of_named", name=name, media=each), []
         else:

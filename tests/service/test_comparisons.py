@@ -241,3 +241,12 @@ def test_nothing_is_said_of_stalled_plants_where_every_crop_grew(post):
     ]
     answer = post("/v1/comparisons", {"media": media})
     assert all(each["id"] != "salt_is_unlikely" for each in answer["warnings"])
+
+
+def test_containers_without_names_are_told_by_their_place(post):
+    kinds = [{"volume": "30 L", "drainage": "open"}, {"volume": "5 L", "drainage": "open"}]
+    request = {"media": [_salty(ec=0.2), _salty(ec=1.8)], "containers": kinds}
+    found = post("/v1/comparisons", request)["comparison"]["differences"]
+    told = [each["sentence"] for each in found if each["id"] == "litres_to_flush"]
+    assert len(told) == 2
+    assert told[0] != told[1]
