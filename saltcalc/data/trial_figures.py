@@ -15,6 +15,9 @@ from saltcalc.data.observations import observations
 from saltcalc.data.sources import Sourced
 from saltcalc.data.tables import column, read_keyed, words
 
+EC = ("ec", "low_ec")
+"""What is taken from the EC."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class TrialFigure(Sourced):
@@ -23,8 +26,8 @@ class TrialFigure(Sourced):
     id: str
     harm: Literal["low", "high"]
     """The side on which it harms."""
-    takes: Literal["ec", "nutrient", "mineral_n", "sign", "sealed"]
-    """What it is taken from."""
+    takes: Literal["ec", "low_ec", "nutrient", "mineral_n", "sign", "sealed"]
+    """What it is taken from; a low EC stands for nitrogen that nobody measured."""
     figure: str = ""
     """The nutrient or the sign."""
     error: float = column(validate=ma.validate.Range(1))
@@ -33,6 +36,11 @@ class TrialFigure(Sourced):
     """What it would explain."""
     note: str = ""
     """For those who keep the table."""
+
+    @property
+    def reads(self) -> str:
+        """What it is read from; what harms on either side of one reading has the same."""
+        return self.figure or ("ec" if self.takes in EC else self.id)
 
     def check(self) -> None:
         """Refuse a figure, a sign or a cause that no table has."""

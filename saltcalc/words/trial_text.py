@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 from string import ascii_uppercase
 from typing import NamedTuple
@@ -38,8 +37,6 @@ _MARKS = {"died": "✕", "stunted": "▽", "pale": "○", "slow": "◐", "thrive
 
 AGAINST_SALT = ("leach", "way_out")
 """Actions whose cost is told of a medium."""
-
-_OF_MEDIUM = re.compile(r"/media/(\d+)/")
 
 
 class Item(NamedTuple):
@@ -339,15 +336,8 @@ def _ranking(trial: Json) -> Iterator[Item]:
 
 
 def _warnings(answer: Json) -> Iterator[Item]:
-    names = [row["name"] for row in answer["comparison"]["matrix"]]
-    told: dict[tuple[str, str], list[str]] = {}
-    for each in answer["warnings"]:
-        if each["severity"] != "note":
-            told.setdefault((each["id"], each["sentence"]), []).append(each["field"])
-    for (_, said), fields in [*told.items()][:MOST_WARNINGS]:
-        media = dict.fromkeys(found[1] for each in fields if (found := _OF_MEDIUM.match(each)))
-        where = [names[int(each)] for each in media] if len(names) > 1 else []
-        yield Item(said, words().semicolons(where))
+    graver = [each["sentence"] for each in answer["warnings"] if each["severity"] != "note"]
+    yield from map(Item, graver[:MOST_WARNINGS])
     yield from _supposed(answer["assumptions"])
 
 

@@ -181,7 +181,7 @@ def test_two_samples_of_one_medium_differ_by_what_their_kind_of_figure_does():
         expected = of_figure.get(row["figure"], 1.5)
         if row["takes"] in {"sign", "sealed"}:
             expected = 1
-        if row["takes"] == "ec":
+        if row["takes"] in {"ec", "low_ec"}:
             expected = 1.3
         if row["id"] == "boron_short":
             expected = 3

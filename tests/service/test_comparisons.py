@@ -153,3 +153,100 @@ def test_a_medium_without_a_name_goes_by_its_sample_or_its_place(post, media, la
     ]
     answer = post("/v1/comparisons", {"media": media, "crops": ["lettuce"], "language": language})
     assert [each["name"] for each in answer["comparison"]["matrix"]] == names
+
+
+def _salty(drainage=None, ec=1.8):
+    """A salty medium, with a container of its own that drains or does not."""
+    medium = {"medium": {"extraction": "one_to_two", "ec": ec}}
+    return medium | ({"containers": [{"volume": "30 L", "drainage": drainage}]} if drainage else {})
+
+
+def _at(request, pointer):
+    for name in pointer.split("/")[1:]:
+        request = request[int(name) if isinstance(request, list) else name]
+    return request
+
+
+def test_a_warning_names_its_medium_and_points_into_the_request(post):
+    request = {"media": [{"name": "a", **_salty(ec=1.4)}, {"name": "b", **_salty(ec=0.4)}]}
+    (unlikely,) = post("/v1/comparisons", request)["warnings"]
+    assert unlikely["sentence"].startswith("b: Salt is unlikely")
+    assert unlikely["field"] == "/media/1/medium"
+
+
+def test_a_container_that_cannot_be_flushed_differs_from_one_that_can(post):
+    request = {
+        "media": [{"name": "a", **_salty("sealed")}, {"name": "b", **_salty("open")}],
+        "crops": [{"crop": "pepper", "stage": "established"}],
+        "water": {"ec": 0.5},
+    }
+    answer = post("/v1/comparisons", request)
+    compared = answer["comparison"]
+    assert "litres_to_flush" not in compared["alike"]
+    (litres,) = (e for e in compared["differences"] if e["id"] == "litres_to_flush")
+    assert "a: cannot be flushed, as its container cannot drain; b: 42 L" in litres["sentence"]
+    (sealed,), (opened,) = (row["flush"] for row in compared["matrix"])
+    assert sealed["possible"] is False
+    assert "possible" not in opened
+    (stop,) = (each for each in answer["warnings"] if each["severity"] == "stop")
+    assert stop["field"] == "/media/0/containers/0/drainage"
+    assert stop["sentence"].startswith("a: Do not flush")
+    for each in answer["warnings"]:
+        assert each["sentence"][:3] in ("a: ", "b: ")
+        assert _at(request, each["field"])
+    for record in answer["assumptions"]:
+        assert not record.get("field", "").startswith("/containers")
+
+
+def test_containers_that_all_cannot_drain_are_alike(post):
+    request = {"media": [_salty(), _salty(ec=1.9)], "containers": _salty("sealed")["containers"]}
+    answer = post("/v1/comparisons", request)
+    assert "litres_to_flush" in answer["comparison"]["alike"]
+    (stop,) = (each for each in answer["warnings"] if each["severity"] == "stop")
+    # It is about every medium, and their one container.
+    assert stop["sentence"].startswith("Do not flush")
+    assert stop["field"] == "/containers/0/drainage"
+
+
+def test_media_that_need_no_flush_are_alike_whether_they_drain_or_not(post):
+    request = {"media": [_salty("sealed", 0.2), _salty("open", 0.2)], "water": {"ec": 0.5}}
+    answer = post("/v1/comparisons", request)
+    assert "litres_to_flush" in answer["comparison"]["alike"]
+    assert all("possible" not in row["flush"][0] for row in answer["comparison"]["matrix"])
+
+
+def test_media_with_unlike_counts_of_containers_are_not_called_alike(post):
+    twice = _salty("open") | {"containers": _salty("open")["containers"] * 2}
+    answer = post("/v1/comparisons", {"media": [_salty("open"), twice]})
+    assert "litres_to_flush" not in answer["comparison"]["alike"]
+    assert all(e["id"] != "litres_to_flush" for e in answer["comparison"]["differences"])
+
+
+def test_water_that_is_too_salty_for_one_medium_is_no_want_of_water(post):
+    request = {
+        "media": [{"name": "a", **_salty(ec=0.2)}, {"name": "b", **_salty(ec=1.8)}],
+        "containers": _salty("open")["containers"],
+        "crops": [{"crop": "lettuce", "stage": "seedling"}],
+        "water": {"ec": 4},
+    }
+    answer = post("/v1/comparisons", request)
+    (litres,) = (e for e in answer["comparison"]["differences"] if e["id"] == "litres_to_flush")
+    assert "a: none; b: no flush with this water gets it there" in litres["sentence"]
+
+
+def test_nothing_is_said_of_stalled_plants_where_every_crop_grew(post):
+    media = [
+        {**_salty(ec=ec), "outcomes": [{"crop": "lettuce", "outcome": "thrived"}]}
+        for ec in (0.4, 0.45)
+    ]
+    answer = post("/v1/comparisons", {"media": media})
+    assert all(each["id"] != "salt_is_unlikely" for each in answer["warnings"])
+
+
+def test_containers_without_names_are_told_by_their_place(post):
+    kinds = [{"volume": "30 L", "drainage": "open"}, {"volume": "5 L", "drainage": "open"}]
+    request = {"media": [_salty(ec=0.2), _salty(ec=1.8)], "containers": kinds}
+    found = post("/v1/comparisons", request)["comparison"]["differences"]
+    told = [each["sentence"] for each in found if each["id"] == "litres_to_flush"]
+    assert len(told) == 2
+    assert told[0] != told[1]

@@ -366,7 +366,7 @@ def _dominant_salts(solution: Solution) -> DominantSalts | None:
 def _named(kind: str, solution: Solution) -> Message:
     """Name the salts by the ion that leads, with the one that most of it goes with."""
     sides = [
-        {ion: share for ion in side if not math.isnan(share := solution.ions[ion])}
+        {ion: share for ion in side if (share := solution.ions[ion]) > 0}
         for side in (CATIONS, ANIONS)
     ]
     total = [sum(side.values()) for side in sides]

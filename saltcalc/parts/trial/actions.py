@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from saltcalc.case.trial import WEEKS_WANTED
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
@@ -22,14 +22,15 @@ from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
 from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, released_in
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
-from saltcalc.parts.trial.reading import SALTY, Reading
+from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
+from saltcalc.parts.trial.told import labels
 from saltcalc.science.diagnosis import SUPPORTED
-from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.science.nutrients import NutrientStatus
 from saltcalc.science.uncertainty import Interval
 
 ACTIONS = (
     "nothing",
+    "check_reading",
     "feed_nitrogen",
     "stop_feeding",
     "leach",
@@ -58,21 +59,21 @@ MENDS = {
 }
 """What an action mends."""
 
-WHEN = ("now", "before_sowing")
-KEEP = ("keep", "either", "replace")
+MENDED = {
+    **dict.fromkeys(SALTY, "salt"),
+    HUNGER: "nitrogen",
+    "ammonium_toxicity": "ammonium",
+    "ph_too_low": "ph",
+    "ph_too_high": "ph",
+}
+"""Causes with an action of their own, and what is mended; against others what usually helps."""
 
-OF_THEIR_OWN = frozenset(
-    {*SALTY, "nitrogen_shortage", "ammonium_toxicity", "ph_too_low", "ph_too_high"}
-)
-"""Causes with an action of their own; against others what usually helps is told."""
+WHEN = ("now", "before_sowing")
 
 BY_LIME = frozenset({"calcium_shortage", "magnesium_shortage"})
 
 FLUSHED_ELSEWHERE = ("drill_holes", "flush_elsewhere")
 """Ways out that are a flush, with what it costs in nitrogen."""
-
-LONG = 36.0
-"""Hours from which days are told."""
 
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
@@ -89,19 +90,6 @@ class TrialAction:
     rate: Interval = shown("To mix in, by volume of medium.", "g/L", optional=True)
     sentence: Text = shown()
     cause: str | None = shown("What usually helps against which.", optional=True, choices=CAUSES)
-
-
-@part
-class Saving:
-    """What it costs to save the medium of one container, against a new one."""
-
-    advice: str = shown("Whether to keep the medium or to replace it.", choices=KEEP)
-    water_per_container: float = shown("To pour.", "L")
-    time: float = shown("From the first pass to the last.", "h", optional=True)
-    drained_per_container: float = shown("To catch.", "L", optional=True)
-    nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
-    new_medium: float = shown("Medium to take instead.", "L")
-    sentence: Text = shown()
 
 
 class Mending:
@@ -126,14 +114,13 @@ class Mending:
     @property
     def short_of_nitrogen(self) -> bool:
         """Tell whether nitrate and ammonium together are below the range of nitrate."""
-        figure = [each.id for each in self.reading.figures].index("nitrogen_short")
+        figure = self.reading.at("nitrogen_short")
         return bool(self.reading.over[self.reading.crops[0]][0][self.place, figure] > 1)
 
     @property
     def plants_stand(self) -> bool:
         """Whether any crop is alive in it, or none was told of."""
-        alive = [each for each in self.one.outcomes if each.outcome != "died"]
-        return bool(alive) or not self.one.outcomes
+        return self.one.plants_stand
 
     @property
     def _mix_can_wait(self) -> bool:
@@ -156,27 +143,34 @@ class Mending:
 
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
-        later = list(self._before_sowing())
-        helped = list(self._usual_remedy({each.id for each in later}))
+        now, later = list(self._now()), list(self._before_sowing())
+        helped = list(self._usual_remedy([*now, *later]))
         # What repels water is wetted before it is leached.
         wet = [each for each in helped if each.cause == "water_repellence"]
-        found = [*wet, *self._now(), *(helped if not wet else ()), *later]
+        found = [*wet, *now, *(helped if not wet else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
         if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
             yield _do("find_out", "now")
         yield from found
-        if not (found or self.one.failed):
+        if not self.one.failed and self.reading.grew_above_limit(self.place):
+            swapped = labels(self.reading, self.reading.may_be_swapped(self.place))
+            which = "swapped" if swapped else "meter"
+            yield _act("check_reading", "now", say(f"trial.do_check_{which}", media=swapped))
+        elif not (found or self.one.failed):
             yield _do("nothing", "now")
 
-    def _usual_remedy(self, later: set[str]) -> Iterator[TrialAction]:
+    def _usual_remedy(self, others: list[TrialAction]) -> Iterator[TrialAction]:
         """Say what usually helps against the first cause about which nothing else is done."""
-        limed = BY_LIME if later & {"dolomitic_lime", "calcitic_lime"} else frozenset()
+        done = {each.id for each in others}
+        limed = BY_LIME if done & {"dolomitic_lime", "calcitic_lime"} else frozenset()
         few = len(self._micronutrients()) < SEVERAL
         mixed = set() if few else {f"{each}_shortage" for each in MICRONUTRIENTS}
+        mends = {mends_what(each) for each in others}
+        own = {cause for cause, mended in MENDED.items() if mended in mends}
         for cause, verdict in self.causes.items():
             # What another cause brings about goes with it.
             brought = any(self.causes.get(each) == SUPPORTED for each in causes()[cause].comes_of)
-            if verdict == SUPPORTED and not brought and cause not in OF_THEIR_OWN | limed | mixed:
+            if verdict == SUPPORTED and not brought and cause not in own | limed | mixed:
                 yield self._remedy(cause)
                 return
 
@@ -207,7 +201,8 @@ class Mending:
 
     @property
     def _feeds(self) -> bool:
-        return self.plants_stand and (self.short_of_nitrogen or self._runs_out)
+        short = self.short_of_nitrogen or self.causes.get(HUNGER) == SUPPORTED
+        return self.plants_stand and (short or self._runs_out)
 
     @property
     def doses_nitrogen(self) -> bool:
@@ -253,7 +248,7 @@ class Mending:
 
     def _has_less_nitrogen(self, crop: str) -> bool:
         """Whether every medium in which a crop did well has more nitrogen than this one."""
-        at = [each.id for each in self.reading.figures].index("nitrogen_short")
+        at = self.reading.at("nitrogen_short")
         low, high = (ends[:, at] for ends in self.reading.values)
         good = [
             place
@@ -375,59 +370,11 @@ class Mending:
         grew = self.one.outcomes and all(each.grade == "thrived" for each in self.one.outcomes)
         return bool(over > (self.reading.errors[at] if grew else 1.0))
 
-    def saving(self) -> Saving | None:
-        """Return what a flush costs against new medium, where salts are to be washed out."""
-        if not any(self.causes.get(each) == SUPPORTED for each in SALTY):
-            return None
-        rows = self.assessment.containers_of(self.sample)
-        for row, plan in zip(rows[:1], self.plans(), strict=False):
-            volume = float(self.assessment.batch.containers.volume[row])
-            if not plan.passes:
-                sealed = plan.drainage == DRAINAGE[1]
-                which = "sealed" if sealed else "out_of_reach"
-                said = say(f"trial.keep_{which}", volume=volume)
-                return Saving("replace", math.nan, math.nan, math.nan, math.nan, volume, said)
-            litres = float(plan.water_per_container.value)
-            many = plan.passes > PRACTICAL_POURINGS
-            advice = "keep" if not many else "either"
-            lost = _nitrogen_lost(plan)
-            said = say(
-                f"trial.{advice}_it",
-                time=_duration(float(plan.time_needed)),
-                drained=float(plan.drained_per_container),
-                volume=volume,
-                lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=mass_of(lost)),
-            )
-            return Saving(
-                advice,
-                litres,
-                float(plan.time_needed),
-                float(plan.drained_per_container),
-                lost,
-                volume,
-                said,
-            )
-        return None
-
 
 def mass_of(nitrogen: float) -> Amount:
     """Return a mass of nitrogen as people tell it, in grams from one up [mg]."""
     rounded = float(f"{nitrogen:.2g}")
     return Amount(rounded / 1000, "g") if rounded >= 1000 else Amount(rounded, "mg")
-
-
-def _duration(hours: float) -> Message:
-    """Tell how long a flush takes; the days of a long one, begun days whole."""
-    if hours >= LONG:
-        return say("days", count=math.ceil(hours / 24))
-    return say("trial.hours", hours=hours)
-
-
-def _nitrogen_lost(plan: FlushPlan) -> float:
-    lost = plan.costs.carried_off if plan.costs else None
-    if lost is None or "nitrate_n" not in lost.of_nutrients:
-        return math.nan
-    return float(lost.lost.values[lost.of_nutrients.index("nitrate_n")])
 
 
 def _name(nutrient: str) -> Message:
@@ -437,6 +384,11 @@ def _name(nutrient: str) -> Message:
 def _mix(when: str, low: list[str]) -> TrialAction:
     said = say(f"trial.do_micronutrient_mix_{when}", names=[_name(each) for each in low])
     return _act("micronutrient_mix", when, said)
+
+
+def mends_what(action: TrialAction) -> str | None:
+    """Return what an action mends, by its own id or by the cause that it helps against."""
+    return MENDS.get(action.id) or MENDED.get(action.cause or "")
 
 
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:

@@ -20,6 +20,7 @@ from saltcalc.parts.trial.told import (
     labels,
     media_names,
     once,
+    reading_name,
     told,
 )
 from saltcalc.science.diagnosis import SUPPORTED
@@ -41,7 +42,7 @@ class Contradiction:
     cause: str | None = shown("Null where no figure differs at all.", choices=CAUSES)
     certain: bool = shown(
         "False where the cause may yet hold, as a medium where the crop failed may have more of it "
-        "than is known."
+        "than is known, or was kept drier."
     )
     crop: str = shown()
     media: list[str] = shown("Where the crop failed.")
@@ -64,8 +65,10 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
     for place, one in enumerate(reading.media):
         for crop in one.failed:
             for number, (cause, verdict) in enumerate(reading.standing_out(place)):
-                # Of what is only possible the first is blamed, where the crop does not tolerate it.
-                if verdict != SUPPORTED and (number or reading.stands(crop, cause, place)):
+                # Of what is only possible the first is blamed, where the crop does not tolerate it
+                # and one might think of it.
+                idle = number or not reading.is_suspected(crop, cause, place)
+                if verdict != SUPPORTED and (idle or reading.stands(crop, cause, place)):
                     break
                 if refuting := _clearest(reading, cause, crop, place):
                     bad, good = found.setdefault((cause, crop), ([], []))
@@ -137,13 +140,15 @@ def _refuted(
     differ = [at for at in once(reading, _apart(reading, first, other)) if at not in own]
     unknown = [at for at in map(ids.index, ASKED) if not is_known(reading, (first, other), at)]
     decide = deciding(reading, unknown, cause, first)
+    # Salt harms more in a medium that was kept drier than the one that bore as much.
+    confounded = cause in SALTY and any(map(reading.unlike_in_moisture, bad))
     certain = cause is None or any(
         reading.refutes(cause, crop, one, each) == Refutation.CERTAIN
         for one, each in reading.tracking[crop]
-        if one in bad and each in good
+        if one in bad and each in good and not confounded
     )
     sentences = [
-        _headline(reading, cause, crop, bad, good, certain=certain),
+        _headline(reading, cause, crop, bad, good, blamed, certain=certain),
         *_beside(reading, cause, blamed, first, other),
     ]
     if differ:
@@ -217,12 +222,15 @@ def _headline(
     crop: str,
     bad: list[int],
     good: list[int],
+    blamed: int | None,
     *,
     certain: bool,
 ) -> Message:
     which = "nothing_differs" if cause is None else "refuted" if certain else "not_borne_out"
+    wanting = blamed is not None and reading.figures[blamed].harm == "low"
     return say(
-        f"trial.{which}",
+        f"trial.{which}_low" if cause and wanting else f"trial.{which}",
+        figure="" if blamed is None else reading_name(reading.figures[blamed]),
         cause=say(f"causes.name.{cause}") if cause else "",
         crop=crop_name(reading, crop),
         failed=how_it_fared(reading, bad, crop),

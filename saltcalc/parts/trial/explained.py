@@ -10,9 +10,9 @@ from saltcalc.message import Message, say
 from saltcalc.parts.ions.show import show_ions
 from saltcalc.parts.shown import Text
 from saltcalc.parts.trial.actions import Mending
-from saltcalc.parts.trial.reading import SALTY, Reading
-from saltcalc.parts.trial.told import crop_name, figure_name, labels, once
-from saltcalc.science.diagnosis import SUPPORTED, VERDICTS
+from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
+from saltcalc.parts.trial.told import crop_name, figure_name, in_short, labels, once
+from saltcalc.science.diagnosis import SUPPORTED
 
 MOST_CAUSES = 3
 
@@ -35,7 +35,21 @@ def explanation(reading: Reading, mending: Mending, fitting: set[int]) -> Text:
     if one.failed:
         return (*_causes(reading, mending, fitting), *_nitrogen(mending))
     slow = any(each.grade == "slow" for each in one.outcomes)
-    return (say("trial.bore_slowly" if slow else "trial.bore_all"), *_nitrogen(mending))
+    bore = say("trial.bore_slowly" if slow else "trial.bore_all")
+    return (bore, *_above_limit(reading, mending.place), *_nitrogen(mending))
+
+
+def _above_limit(reading: Reading, place: int) -> Iterator[Message]:
+    """Say that a crop throve though the EC reads well above its limit."""
+    if found := reading.grew_above_limit(place):
+        crop, times = found
+        at = reading.at("salts")
+        yield say(
+            "trial.bore_above_limit",
+            crop=crop_name(reading, crop),
+            ec=float(reading.values[0][place, at]),
+            times=times,
+        )
 
 
 def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[Message]:
@@ -47,36 +61,45 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
             yield say("trial.figures_fit", names=names)
         else:
             yield _not_explained(reading, place)
+        if reading.unlike_in_moisture(place):
+            yield say("trial.moisture_part")
         return
     verdict = next(iter(causes.values()))
     told = [cause for cause, each in causes.items() if each == verdict][:MOST_CAUSES]
-    yield say(
-        "trial.cause_of_medium",
-        causes=[say(f"causes.name.{each}") for each in told],
-        verdict=say(f"cause_verdict.{VERDICTS[verdict]}"),
-    )
+    as_sure: dict[str, list[str]] = {}
+    for cause in told:
+        as_sure.setdefault(reading.told_verdict(place, cause, verdict), []).append(cause)
+    for how_sure, those in as_sure.items():
+        yield say(
+            "trial.cause_of_medium",
+            causes=[say(f"causes.name.{each}") for each in those],
+            verdict=say(f"cause_verdict.{how_sure}"),
+        )
+    if verdict == SUPPORTED and HUNGER in told and reading.hungry_by_ec(place):
+        at = reading.at("low_ec")
+        yield say("trial.low_ec_stands_for_nitrogen", ec=float(reading.values[0][place, at]))
     if verdict == SUPPORTED and {*told} & {*SALTY}:
         yield from _how_salty(reading, place)
-    own = [
-        name
-        for at, name in zip(figures, names, strict=True)
-        if {*told} & {*reading.figures[at].causes}
-    ]
+    own = [name for at, name in zip(figures, names, strict=True) if reading.explains(at, told)]
     also = [
         name
         for at, name in zip(figures, names, strict=True)
         if name not in own and not reading.is_contradicted(place, at)
     ]
     if own:
-        yield say("trial.borne_out", names=own)
+        agreeing = reading.bearing_out(place, [at for at in fitting if reading.explains(at, told)])
+        media = in_short(labels(reading, agreeing))
+        yield say("trial.borne_out", names=own, media=media)
     if also:
         yield say("trial.also_fit", names=also)
+    if reading.unlike_in_moisture(place):
+        yield say("trial.dryness" if {*told} & {*SALTY} else "trial.moisture_part")
 
 
 def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
     """Say how far the EC is above the limit of the crop that failed, and which salt it is."""
     one, assessment = reading.media[place], reading.assessment
-    at = [each.id for each in reading.figures].index("salts")
+    at = reading.at("salts")
     read = assessment.salinity.saturated_extract.value
     found = float(min(read[sample] for sample in one.samples))
     limits = {crop: reading.limit(reading.figures[at], one, crop) for crop in one.failed}
@@ -96,14 +119,19 @@ def _how_salty(reading: Reading, place: int) -> Iterator[Message]:
             limit=limits[crop],
         )
         yield from _seen_to_stand(reading, place, crop, limits[crop])
-    medium = show_ions(assessment, one.samples[0], assessment.notes()).medium
-    if medium and medium.dominant_salts:
-        yield say("summary.which_salt", salt=medium.dominant_salts.name)
+    media = [show_ions(assessment, each, assessment.notes()).medium for each in one.samples]
+    names = [each.dominant_salts.name for each in media if each and each.dominant_salts]
+    if names:
+        # As nitrate comes first; which salt it is may rest on that.
+        either_way = names == names[:1] * len(media)
+        yield say(
+            "summary.which_salt" if either_way else "trial.which_salt_as_nitrate", salt=names[0]
+        )
 
 
 def _seen_to_stand(reading: Reading, place: int, crop: str, limit: float) -> Iterator[Message]:
     """Say where the crop grew well above its published limit, by the same method."""
-    at = [each.id for each in reading.figures].index("salts")
+    at = reading.at("salts")
     low = reading.values[0][:, at]
     stood = [
         other

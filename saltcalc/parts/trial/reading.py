@@ -1,86 +1,41 @@
-"""The figures of the media of a trial over the limits of its crops, and what the outcomes say."""
+"""What the outcomes of a trial say of its media, by their figures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.trial import OUTCOMES, Outcome, Trial
-from saltcalc.case.vocabulary import DRAINAGE, STAGES
+from saltcalc.case.trial import MOISTURE, OUTCOMES, Trial
 from saltcalc.data.causes import causes
-from saltcalc.data.crop_ph import crop_ph_range
-from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
-from saltcalc.data.stage_limits import medium_limits
-from saltcalc.data.trial_figures import TrialFigure, trial_figures
-from saltcalc.message import Message, say
-from saltcalc.parts.crops.tolerance import EXTRACT
+from saltcalc.parts.trial.figures import FORMS, MediaFigures
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import Stage
-from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
+from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED, VERDICTS
 from saltcalc.science.trial import Tracking, differs, track
-
-if TYPE_CHECKING:
-    from saltcalc.parts.assessment import Assessment
 
 FAR_APART = 2
 """Grades between a good and a bad outcome from which a pair of media says something."""
+
+WELL_ABOVE = 2.0
+"""Times the limit of a crop from which an EC at which it throve is looked at again (judgement)."""
 
 SALTY = ("total_salts", "sodium_toxicity", "chloride_toxicity")
 """Causes that leaching mends."""
 
 MEASURED = ("ec", "mineral_n", "nutrient")
-_SEEN, _NOT_SEEN = 2.0, 0.5
 _EARLY_DEATH = ("emergence", "cotyledons")
-_FORMS = ("nitrate_n", "ammonium_n")
-_QUOTES = '"“”„«»'
+_GREENS_UP = "greens_up_after_feeding"
 
-
-@dataclass(frozen=True)
-class Tried:
-    """One medium of a trial.
-
-    Attributes
-    ----------
-    name : str
-        As it was called.
-    samples : tuple of int
-        Its samples of the batch: two where its nitrogen is all nitrate or all ammonium.
-    outcomes : tuple of Outcome
-        How each crop fared.
-    """
-
-    name: str
-    samples: tuple[int, ...]
-    outcomes: tuple[Outcome, ...]
-
-    def of(self, crop: str) -> Outcome | None:
-        """Return how a crop fared."""
-        return next((each for each in self.outcomes if each.crop == crop), None)
-
-    @property
-    def failed(self) -> list[str]:
-        """Crops that it did not bear."""
-        return [each.crop for each in self.outcomes if not each.good]
-
-    @property
-    def called(self) -> str | Message:
-        """The name as it is in a sentence."""
-        return called(self.name)
-
-
-def called(name: str) -> str | Message:
-    """Return a name as it is in a sentence: in quotes where it holds a mark of its own."""
-    plain = " ".join(name.split())
-    if not set(plain) & {*",;:|", *_QUOTES}:
-        return plain
-    return say("trial.quoted_again" if set(plain) & {*_QUOTES[1:]} else "trial.quoted", name=plain)
+HUNGER = "nitrogen_shortage"
+LIKELY = "likely"
+_, UNLIKE = MOISTURE
+TOLD_VERDICTS = (*VERDICTS, LIKELY)
+"""Verdicts on a medium of a trial; likely is what is supported and yet not shown by itself."""
 
 
 class Refutation(IntEnum):
@@ -93,151 +48,16 @@ class Refutation(IntEnum):
 
 
 @dataclass(frozen=True)
-class Reading:
+class Reading(MediaFigures):
     """A trial, read from its outcomes.
 
     Attributes
     ----------
-    assessment : Assessment
-        Of all samples.
-    media : sequence of Tried
-        The media in the order of the request.
     trial : Trial
         What was kept alike, and what is wanted.
     """
 
-    assessment: Assessment
-    media: Sequence[Tried]
     trial: Trial
-
-    @cached_property
-    def crops(self) -> list[str]:
-        """Ids of the crops with an outcome."""
-        return list(dict.fromkeys(each.crop for one in self.media for each in one.outcomes))
-
-    @cached_property
-    def figures(self) -> tuple[TrialFigure, ...]:
-        """What media are told apart by."""
-        return tuple(trial_figures().values())
-
-    @cached_property
-    def one_method(self) -> bool:
-        """Whether all media were read by one method."""
-        method = self.assessment.batch.samples.extraction
-        return len(set(method.tolist())) == 1
-
-    @cached_property
-    def values(self) -> tuple[Floats, Floats]:
-        """Ends of each figure, media by figures; 1 or 0 of a sign, NaN where not known."""
-        ends = [[self._ends(each, one) for each in self.figures] for one in self.media]
-        return tuple(np.moveaxis(np.array(ends, dtype=np.float64), 2, 0))
-
-    @cached_property
-    def floors(self) -> Flags:
-        """Media whose EC is only the least that their ions allow."""
-        return np.array([self.assessment.ec_is_lower_bound[one.samples[0]] for one in self.media])
-
-    def _ends(self, figure: TrialFigure, one: Tried) -> tuple[float, float]:
-        ends = [self._of_sample(figure, sample) for sample in one.samples]
-        return min(low for low, _ in ends), max(high for _, high in ends)
-
-    def _of_sample(self, figure: TrialFigure, sample: int) -> tuple[float, float]:
-        batch, nutrients = self.assessment.batch, self.assessment.nutrients
-        match figure.takes:
-            case "ec":
-                read = self.assessment.salinity.saturated_extract
-                value = float(read.value[sample])
-                return (
-                    (value, value)
-                    if self.one_method
-                    else (float(read.low[sample]), float(read.high[sample]))
-                )
-            case "sign":
-                column = list(observations()).index(figure.figure)
-                if batch.samples.observations[sample, column]:
-                    return 1.0, 1.0
-                return (0.0, 0.0) if batch.samples.not_seen[sample, column] else (np.nan, np.nan)
-            case "sealed":
-                rows = self.assessment.containers_of(sample)
-                sealed = batch.containers.drainage[rows] == DRAINAGE.index("sealed")
-                return (float(sealed.any()),) * 2 if rows else (np.nan, np.nan)
-            case "mineral_n":
-                places = [NUTRIENTS.index(form) for form in _FORMS]
-                if self._by_unlike_extracts(places[0]):
-                    return np.nan, np.nan
-                if nutrients.by_cat[sample, places[0]]:
-                    places = places[:1]
-                if np.isnan(nutrients.value[sample, places[0]]):
-                    return np.nan, np.nan
-                low, high = self._judged
-                return float(np.nansum(low[sample, places])), float(np.nansum(high[sample, places]))
-        place = NUTRIENTS.index(figure.figure)
-        if self._by_unlike_extracts(place):
-            return np.nan, np.nan
-        low, high = self._judged
-        return float(low[sample, place]), float(high[sample, place])
-
-    def _by_unlike_extracts(self, place: int) -> bool:
-        """Tell whether some media have a nutrient by CaCl2/DTPA and others by water."""
-        nutrients = self.assessment.nutrients
-        known = ~np.isnan(nutrients.value[:, place])
-        return bool(np.unique(nutrients.by_cat[known, place]).size > 1)
-
-    @property
-    def _judged(self) -> tuple[Floats, Floats]:
-        judged = self.assessment.nutrients.judged
-        return (judged.value, judged.value) if self.one_method else (judged.low, judged.high)
-
-    def limit(self, figure: TrialFigure, one: Tried, crop: str) -> float:
-        """Return the limit of a crop, in the unit of the figure."""
-        sample, nutrients = one.samples[0], self.assessment.nutrients
-        match figure.takes:
-            case "ec":
-                rows = [r for s in one.samples for r in self.assessment.plantings_of(s)]
-                own = [
-                    float(self.assessment.crops.max_tolerated_ec[row])
-                    for row in rows
-                    if self.assessment.crop_ids[row] == crop
-                ]
-                known = [each for each in own if not np.isnan(each)]
-                return known[0] if known else medium_limits(EXTRACT, STAGES[Stage.SEEDLING]).suits
-            case "sign" | "sealed":
-                return 1.0
-            case "mineral_n":
-                return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
-        if figure.figure == "ph":
-            method = extraction_methods()[self.assessment.batch.samples.extraction[sample]].id
-            mineral = self.assessment.mineral_soil[sample]
-            wanted = crop_ph_range(crop, method, "mineral" if mineral else "soilless")
-            if wanted is not None:
-                end = getattr(wanted, figure.harm)
-                return np.nan if end is None else float(end)
-        return float(getattr(nutrients, figure.harm)[sample, NUTRIENTS.index(figure.figure)])
-
-    def _over(self, crop: str) -> tuple[Floats, Floats]:
-        """Return the ends of each figure over the limit of a crop; above 1 it harms."""
-        limits = np.array([[self.limit(f, one, crop) for f in self.figures] for one in self.media])
-        low, high = (each.copy() for each in self.values)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for place, figure in enumerate(self.figures):
-                at = np.s_[:, place]
-                if figure.takes in ("sign", "sealed"):
-                    for each in (low, high):
-                        each[at] = np.where(
-                            np.isnan(each[at]), np.nan, np.where(each[at] > 0, _SEEN, _NOT_SEEN)
-                        )
-                elif figure.figure == "ph":
-                    low[at], high[at] = 10 ** (low[at] - limits[at]), 10 ** (high[at] - limits[at])
-                else:
-                    low[at], high[at] = low[at] / limits[at], high[at] / limits[at]
-                if figure.harm == "low":
-                    low[at], high[at] = 1.0 / high[at], 1.0 / low[at]
-        return low, high
-
-    @cached_property
-    def over(self) -> dict[str, tuple[Floats, Floats]]:
-        """The figures over the limits, by crop."""
-        return {crop: self._over(crop) for crop in self.crops}
 
     def throve(self, crop: str) -> bool:
         """Tell whether a crop throve in any medium."""
@@ -270,7 +90,34 @@ class Reading:
         # A floor says nothing of how much there is at most.
         most[self.floors, 0] = np.inf
         codes = track(low[bad], most[bad], low[good], most[good], self.errors)
+        if not self.hungry_by_ec(bad):
+            codes[self.at("low_ec")] = Tracking.SILENT
         return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
+
+    def hungry_by_ec(self, place: int) -> bool:
+        """Tell whether the EC of a medium is too low to feed, and its nitrogen is not known."""
+        forms = [NUTRIENTS.index(form) for form in FORMS]
+        told = self.assessment.nutrients.value[self.media[place].samples[0], forms]
+        low = self.over[self.crops[0]][0][place, self.at("low_ec")]
+        return bool(low > 1 and np.isnan(told).all())
+
+    def unlike_in_moisture(self, place: int) -> bool:
+        """Tell whether a medium with an outcome was kept moister or drier than another."""
+        return bool(self.media[place].outcomes) and self.trial.moisture == UNLIKE
+
+    def told_verdict(self, place: int, cause: str, verdict: int) -> str:
+        """Return how sure a cause of a medium is, as it is told.
+
+        A shortage of nitrogen is likely at most where a low EC stands for nitrogen that nobody
+        measured, and plants were not seen to green up after feeding; too much salt, where media
+        were not kept equally moist, as one that dries concentrates its salt.
+        """
+        if verdict == SUPPORTED and cause in SALTY and self.unlike_in_moisture(place):
+            return LIKELY
+        sign = list(observations()).index(_GREENS_UP)
+        seen = self.assessment.batch.samples.observations[self.media[place].samples[0], sign]
+        by_ec = cause == HUNGER and bool(self.media[place].outcomes) and self.hungry_by_ec(place)
+        return LIKELY if verdict == SUPPORTED and by_ec and not seen else VERDICTS[verdict]
 
     def _died_early(self, place: int, crop: str) -> bool:
         """Tell whether a crop died before it lived on what the medium holds."""
@@ -293,7 +140,9 @@ class Reading:
         """Tell which figures differ among media by more than their error."""
         low, high = self.over[self.crops[0]]
         low, high = low[list(places)].copy(), high[list(places)].copy()
-        low[self.floors[list(places)], 0] = high[self.floors[list(places)], 0] = np.nan
+        floors = np.flatnonzero(self.floors[list(places)])
+        for at in (self.at("salts"), self.at("low_ec")):
+            low[floors, at] = high[floors, at] = np.nan
         return differs(low, high, self.errors)
 
     def refutes(self, cause: str, crop: str, bad: int, good: int) -> Refutation:
@@ -309,6 +158,8 @@ class Reading:
         known = [
             place for place in own if not (np.isnan(low[bad, place]) or np.isnan(low[good, place]))
         ]
+        if not self.hungry_by_ec(bad):
+            known = [place for place in known if self.figures[place].takes != "low_ec"]
         told = [place for place in known if self.figures[place].takes in MEASURED] or known
         if any(codes[place] == Tracking.CONSISTENT for place in own):
             return Refutation.NONE
@@ -357,25 +208,33 @@ class Reading:
     def standing_out(self, place: int) -> list[tuple[str, int]]:
         """Return the causes that stand out in a medium, the best supported first, each verdict.
 
-        Where its nitrogen may be either form, a cause holds as far as it holds for both.
+        Where its nitrogen may be either form, a cause holds as far as it holds for both; none is
+        named that rests on ammonium, which was not told.
         """
         findings, samples = self.assessment.causes.findings, list(self.media[place].samples)
         verdict = findings.diagnosis.verdict[samples]
-        least, most = verdict.min(axis=0), verdict.max(axis=0)
+        least = verdict.min(axis=0)
         rank = findings.diagnosis.rank[samples].min(axis=0)
         names = list(causes())
         told = [
             (names[cause], int(max(least[cause], POSSIBLE)))
             for cause in np.lexsort((rank, -least))
-            if most[cause] >= POSSIBLE
+            if verdict[0, cause] >= POSSIBLE
         ]
         return told
+
+    def would_by_ammonium(self, place: int) -> bool:
+        """Tell whether a cause would stand out, were the nitrogen of a medium all ammonium."""
+        as_nitrate, *others = self.assessment.causes.findings.diagnosis.verdict[
+            list(self.media[place].samples)
+        ]
+        return any(((each >= POSSIBLE) & (as_nitrate < POSSIBLE)).any() for each in others)
 
     def open_causes(self, place: int) -> list[tuple[str, int]]:
         """Return those of them that no other medium refutes, for any crop that failed here.
 
-        What the pairs with other media bear out is supported, and first of those as sure; what is
-        refuted for one of several crops is possible at most.
+        What the pairs with other media bear out is supported, and first of those as sure, before
+        what was not measured itself; what is refuted for one of several crops is possible at most.
         """
         return self._open_causes[place]
 
@@ -398,7 +257,13 @@ class Reading:
                 held = min(held, POSSIBLE)
             # What does not explain every crop that failed here is not sure of any.
             still.append((cause, min(held, POSSIBLE) if any(refuted) else held))
-        return sorted(still, key=lambda each: (-each[1], each[0] not in borne_out))
+
+        def order(each: tuple[str, int]) -> tuple[int, bool, bool]:
+            cause, verdict = each
+            by_ec = cause == HUNGER and self.told_verdict(place, cause, verdict) == LIKELY
+            return -verdict, by_ec, cause not in borne_out
+
+        return sorted(still, key=order)
 
     def is_explained(self, place: int) -> bool:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
@@ -415,6 +280,23 @@ class Reading:
             return True
         known = [at for at in own if self.figures[at].takes in MEASURED and not np.isnan(high[at])]
         return bool(known) and all(high[at] <= 1 and not self.is_floor(place, at) for at in known)
+
+    def is_suspected(self, crop: str, cause: str, place: int) -> bool:
+        """Tell whether what a cause is measured by lies so high that one might think of it.
+
+        It does not where it is the least of all media, or within its error of the limit of a crop.
+        """
+        low, high = self.over[crop]
+        measured = [
+            at
+            for at, each in enumerate(self.figures)
+            if cause in each.causes and each.takes in MEASURED and not np.isnan(high[place, at])
+        ]
+        return not measured or any(
+            self.is_floor(place, at)
+            or (high[place, at] >= self.errors[at] and low[place, at] > np.nanmin(low[:, at]))
+            for at in measured
+        )
 
     def _clear(self, place: int, crop: str) -> set[str]:
         """Return the causes that explain a failure, of what lies beyond its limit by its error."""
@@ -439,6 +321,41 @@ class Reading:
             causes.get(each) == SUPPORTED for each in SALTY
         )
 
+    def grew_above_limit(self, place: int) -> tuple[str, float] | None:
+        """Return a crop that throve though the EC is high and well above its limit.
+
+        Of several that throve it is the one of the lowest limit; and how many times the EC is that.
+        """
+        at = self.at("salts")
+        over = {
+            each.crop: float(self.over[each.crop][0][place, at])
+            for each in self.media[place].outcomes
+            if each.grade == "thrived"
+        }
+        worst = max(over, key=lambda crop: np.nan_to_num(over[crop]), default=None)
+        # What feeds plants well is no surprise, however low the limit of seedlings.
+        if worst is None or not over[worst] >= WELL_ABOVE or not self.reads_high(place):
+            return None
+        return worst, over[worst]
+
+    def may_be_swapped(self, place: int) -> list[int]:
+        """Return media that fared as if their sample were that of a medium, and the other way.
+
+        There a crop failed that throve here, though the EC is within its limit, the least first.
+        """
+        at, found = self.at("salts"), self.grew_above_limit(place)
+        if found is None:
+            return []
+        crop, _ = found
+        low, high = (ends[:, at] for ends in self.over[crop])
+        swapped = [
+            other
+            for other, one in enumerate(self.media)
+            if (outcome := one.of(crop)) and not outcome.good and not self.floors[other]
+            if high[other] * self.errors[at] < low[place] and high[other] <= 1
+        ]
+        return sorted(swapped, key=lambda other: float(high[other]))
+
     def is_contradicted(self, place: int, figure: int) -> bool:
         """Tell whether a figure is contradicted for some crop that failed in a medium."""
         return any(
@@ -446,6 +363,23 @@ class Reading:
             for crop in self.media[place].failed
             for (bad, _), found in self.tracking[crop].items()
             if bad == place
+        )
+
+    def explains(self, figure: int, among: Iterable[str]) -> bool:
+        """Tell whether a figure would explain any of some causes."""
+        return bool({*among} & {*self.figures[figure].causes})
+
+    def bearing_out(self, place: int, figures: Sequence[int]) -> list[int]:
+        """Return the media in which a crop did well that failed here, as any of figures have it."""
+        codes = (
+            found for crop in self.media[place].failed for found in self.tracking[crop].items()
+        )
+        return sorted(
+            {
+                good
+                for (bad, good), found in codes
+                if bad == place and (found[list(figures)] == Tracking.CONSISTENT).any()
+            }
         )
 
     def explaining(self, place: int, crop: str) -> list[int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -14,26 +14,27 @@ from saltcalc.parts.causes.show import CAUSES, show_next_measurement
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import (
-    MENDS,
-    OF_THEIR_OWN,
+    MENDED,
     Mending,
-    Saving,
     TrialAction,
     in_every_medium,
+    mends_what,
 )
 from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
 from saltcalc.parts.trial.explained import explanation
-from saltcalc.parts.trial.reading import SALTY, Reading
+from saltcalc.parts.trial.reading import SALTY, TOLD_VERDICTS, Reading
+from saltcalc.parts.trial.saving import Saving, saving_of
 from saltcalc.parts.trial.told import (
     FIGURES,
     crop_name,
     figure_name,
+    in_short,
     labels,
     media_names,
     once,
     told,
 )
-from saltcalc.science.diagnosis import VERDICTS
+from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
@@ -57,9 +58,13 @@ class TrackedCrop:
     """How a figure tracks the outcomes of one crop."""
 
     crop: str = shown()
-    tracking: str = shown("Whether the figure goes with how the crop fared.", choices=TRACKINGS)
+    tracking: str = shown(
+        "consistent where the figure fits how the crop fared in some medium, contradicted where it "
+        "does in none.",
+        choices=TRACKINGS,
+    )
     consistent: int = shown("Pairs of a bad and a good medium that fit.")
-    contradicted: int = shown("Pairs that contradict.")
+    contradicted: int | None = shown("Pairs that contradict, where any does.", optional=True)
     pairs: int = shown("Pairs of media that were compared.")
 
 
@@ -94,7 +99,12 @@ class MediumInTrial:
     cause: str | None = shown(
         "First cause that no other medium refutes.", optional=True, choices=CAUSES
     )
-    verdict: str | None = shown(optional=True, choices=VERDICTS)
+    verdict: str | None = shown(
+        "Likely is what is supported and yet not shown by itself: a shortage of nitrogen by a low "
+        "EC alone, or too much salt where media were not kept equally moist.",
+        optional=True,
+        choices=TOLD_VERDICTS,
+    )
     mineral_n: Amount = shown("Nitrate and ammonium together.", optional=True)
     nitrogen_lasts: Interval = shown(
         "From now, for the plants in a container by crop and age; nothing fed or leached. High "
@@ -162,7 +172,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
         different=list(_different(reading, alike)),
         tried=[_medium(reading, each, own[place]) for place, each in enumerate(mendings)],
         for_all=for_all,
-        ranking=[_ranking(reading, crop, own) for crop in reading.crops],
+        ranking=[_ranking(reading, crop, own, for_all) for crop in reading.crops],
         next_measurement=_next(reading, refuted, reading.assessment.notes()),
     )
 
@@ -181,17 +191,12 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
             len(set((reading.over[crop][0][:, at] > 1).tolist())) == 1 for crop in reading.crops
         )
     ]
-    names = {each.figure or each.id for each in reading.figures}
     whole = {
         name
-        for name in names
-        if all(
-            at in found
-            for at, each in enumerate(reading.figures)
-            if (each.figure or each.id) == name
-        )
+        for name in {each.reads for each in reading.figures}
+        if all(at in found for at, each in enumerate(reading.figures) if each.reads == name)
     }
-    found = [at for at in found if (reading.figures[at].figure or reading.figures[at].id) in whole]
+    found = [at for at in found if reading.figures[at].reads in whole]
     seen = [
         say(f"observations.name.{reading.figures[at].figure}")
         for at in found
@@ -206,7 +211,9 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
             and any(
                 (reading.over[crop][0][:, at] > 1).all()
                 for crop in reading.crops
-                if harm == "low" or not reading.throve(crop)
+                # A low EC is no want by itself, as one of a nutrient is.
+                if (harm == "low" and reading.figures[at].takes != "low_ec")
+                or not reading.throve(crop)
             )
         ]
         for harm in ("low", "high")
@@ -218,10 +225,9 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
         if figure_name(reading.figures[at]).id not in told_of
         and not (reading.figures[at].takes == "sign" and (reading.values[0][:, at] > 0).all())
         and not any(
-            reading.figures[other].figure == reading.figures[at].figure
+            reading.figures[other].reads == reading.figures[at].reads
             and figure_name(reading.figures[other]).id in told_of
             for other in found
-            if reading.figures[at].figure
         )
     ]
     sentences = [say("trial.alike_sound", names=sound)] if sound else []
@@ -236,42 +242,63 @@ def _alike(reading: Reading) -> tuple[list[int], Text | None]:
 
 
 def _different(reading: Reading, alike: Sequence[int]) -> Iterator[TrackedFigure]:
-    """Yield what differs, what tracks the outcomes best first."""
+    """Yield what differs, what tracks the outcomes best first.
+
+    What harms on either side of one reading, as a pH, is told together.
+    """
     low = reading.values[0]
+    of_reading: dict[str, list[int]] = {}
+    for at, figure in enumerate(reading.figures):
+        if at not in alike and np.isfinite(low[:, at]).sum() >= 2:
+            of_reading.setdefault(figure.reads, []).append(at)
+    apart = reading.apart(range(len(reading.media)))
     rows = []
-    for at in range(len(reading.figures)):
-        if at in alike or np.isfinite(low[:, at]).sum() < 2:
-            continue
-        crops = [_tracked(reading, crop, at) for crop in reading.crops]
-        fits = sum(each.consistent for each in crops if each.tracking == "consistent")
-        against = sum(each.contradicted for each in crops)
-        differs = bool(reading.apart(range(len(reading.media)))[at])
-        if differs or fits or against:
-            rows.append(((-fits, against, at), at, crops))
-    told_names: set[str] = set()
-    for _, at, crops in sorted(rows, key=lambda each: each[0]):
-        name = reading.figures[at].figure or reading.figures[at].id
-        if name in told_names or len(told_names) == MOST_DIFFERENT:
-            continue
-        told_names.add(name)
-        told_crops = [each for each in crops if each.tracking != "silent"]
-        yield TrackedFigure(reading.figures[at].id, told_crops, _tell(reading, at, told_crops))
+    for places in of_reading.values():
+        fits = [_fits(reading, crop, places) for crop in reading.crops]
+        good = sum(len(each.media) for each in fits)
+        against = sum(len(each.others) for each in fits)
+        if apart[places].any() or good or against:
+            rows.append(((-good, against, places[0]), places[0], fits))
+    for _, at, fits in sorted(rows, key=lambda each: each[0])[:MOST_DIFFERENT]:
+        crops = [each.crop for each in fits if each.crop.tracking != "silent"]
+        yield TrackedFigure(reading.figures[at].id, crops, _tell(reading, at, fits))
 
 
-def _tracked(reading: Reading, crop: str, at: int) -> TrackedCrop:
-    codes = [int(found[at]) for found in reading.tracking[crop].values()]
-    fits, against = codes.count(Tracking.CONSISTENT), codes.count(Tracking.CONTRADICTED)
-    which = "contradicted" if against else "consistent" if fits else "silent"
-    return TrackedCrop(crop, which, fits, against, len(codes))
+class _Fits(NamedTuple):
+    """How a figure tracks a crop: the media that it fits of those in which it failed, or not."""
+
+    crop: TrackedCrop
+    media: list[int]
+    others: list[int]
 
 
-def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
+def _fits(reading: Reading, crop: str, places: Sequence[int]) -> _Fits:
+    codes = {
+        pair: {int(found[at]) for at in places} for pair, found in reading.tracking[crop].items()
+    }
+    against = [pair for pair, found in codes.items() if Tracking.CONTRADICTED in found]
+    bad = sorted({place for place, _ in codes})
+    fits = [place for place in bad if {*places} & {*reading.explaining(place, crop)}]
+    not_in = [
+        place for place in bad if place not in fits and place in {each for each, _ in against}
+    ]
+    tracked = TrackedCrop(
+        crop=crop,
+        tracking="consistent" if fits else "contradicted" if not_in else "silent",
+        consistent=sum(Tracking.CONSISTENT in found for found in codes.values()),
+        contradicted=len(against) or None,
+        pairs=len(codes),
+    )
+    return _Fits(tracked, fits, not_in)
+
+
+def _tell(reading: Reading, at: int, fits: list[_Fits]) -> Message:
     low = reading.values[0][:, at]
     known = [int(each) for each in np.flatnonzero(~np.isnan(low))]
     least, most = min(known, key=lambda each: low[each]), max(known, key=lambda each: low[each])
     named = {
         "figure": figure_name(reading.figures[at]),
-        "crops": list(_tell_crops(reading, crops)) or [say("trial.tracks_nothing")],
+        "crops": list(_tell_crops(reading, fits)) or [say("trial.tracks_nothing")],
     }
     if low[least] == low[most]:
         value = told(reading, least, at)
@@ -286,19 +313,20 @@ def _tell(reading: Reading, at: int, crops: list[TrackedCrop]) -> Message:
     )
 
 
-def _tell_crops(reading: Reading, crops: list[TrackedCrop]) -> Iterator[Message]:
-    """Tell how a figure tracks crops, those alike in it together."""
-    alike: dict[tuple[str, int, int, int], list[str]] = {}
-    for each in crops:
-        tally = each.tracking, each.consistent, each.contradicted, each.pairs
-        alike.setdefault(tally, []).append(crop_name(reading, each.crop))
-    for (tracking, consistent, contradicted, pairs), names in alike.items():
+def _tell_crops(reading: Reading, fits: list[_Fits]) -> Iterator[Message]:
+    """Tell in which media a figure fits how crops fared, crops alike in that together."""
+    alike: dict[tuple[tuple[int, ...], tuple[int, ...]], list[str]] = {}
+    for each in fits:
+        if each.media or each.others:
+            own = tuple(each.media), tuple(each.others)
+            alike.setdefault(own, []).append(crop_name(reading, each.crop.crop))
+    for (media, others), names in alike.items():
+        which = "fits_in_some" if media and others else "fits_in" if media else "fits_not_in"
         yield say(
-            f"trial.tracks_{tracking}",
+            f"trial.{which}",
             crops=names,
-            consistent=consistent,
-            contradicted=contradicted,
-            pairs=pairs,
+            media=in_short(labels(reading, media)),
+            others=in_short(labels(reading, others)),
         )
 
 
@@ -321,13 +349,13 @@ def _medium(reading: Reading, mending: Mending, actions: list[TrialAction]) -> M
             for each in one.outcomes
         ],
         cause=first[0] if first else None,
-        verdict=VERDICTS[first[1]] if first else None,
+        verdict=reading.told_verdict(place, *first) if first else None,
         mineral_n=_amount(nitrogen, "mg/L"),
         nitrogen_lasts=mending.lasts,
         nitrogen_released=mending.released,
         explanation=explanation(reading, mending, fitting),
         actions=actions,
-        saving=mending.saving(),
+        saving=saving_of(mending),
     )
 
 
@@ -338,7 +366,9 @@ def _amount(found: Any, unit: str) -> Amount:
     return found._replace(high=math.inf) if open_end else found
 
 
-def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> RankedMedia:
+def _ranking(
+    reading: Reading, crop: str, actions: list[list[TrialAction]], for_all: list[TrialAction]
+) -> RankedMedia:
     """Return the media by how a crop fared, then by what else failed, then by what is to be done.
 
     Those alike in that stand in the order of how far their figures lie beyond the limits.
@@ -348,7 +378,8 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         for place, one in enumerate(reading.media)
         if (outcome := one.of(crop))
     ]
-    low = reading.over[crop][0]
+    # A low EC is no fault of a medium that bore the crop.
+    low = np.delete(reading.over[crop][0], reading.at("low_ec"), axis=1)
 
     def order(each: tuple[int, int]) -> tuple[float, ...]:
         place, grade = each
@@ -365,7 +396,7 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
         for which, media in (
             ("now", labels(reading, thrived)),
             ("slow", labels(reading, slow)),
-            ("mend", list(_to_mend(reading, rest, actions))),
+            ("mend", list(_to_mend(reading, rest, actions, for_all))),
         )
         if media
     ]
@@ -380,18 +411,23 @@ def _ranking(reading: Reading, crop: str, actions: list[list[TrialAction]]) -> R
 
 
 def _to_mend(
-    reading: Reading, places: Sequence[int], actions: list[list[TrialAction]]
+    reading: Reading,
+    places: Sequence[int],
+    actions: list[list[TrialAction]],
+    for_all: list[TrialAction],
 ) -> Iterator[Message]:
     """Tell media with what is to be done to them first, those alike in it together."""
     alike: dict[tuple[str, ...], list[int]] = {}
     for place in places:
-        mends = dict.fromkeys(MENDS.get(each.id) for each in actions[place])
-        helped = [
-            f"causes.name.{each.cause}"
-            for each in actions[place]
-            if each.cause and each.cause not in OF_THEIR_OWN
-        ]
-        what = (*(f"trial.mend_{each}" for each in mends if each), *helped)
+        supported = {c for c, verdict in reading.open_causes(place) if verdict == SUPPORTED}
+        # What is done to all alike is told of a medium where that is why a crop failed in it.
+        shared = [each for each in for_all if mends_what(each) in {*map(MENDED.get, supported)}]
+        done = [*actions[place], *shared]
+        mends = [f"trial.mend_{each}" for each in dict.fromkeys(map(mends_what, done)) if each]
+        if mends == ["trial.mend_nitrogen"] and reading.hungry_by_ec(place):
+            mends = ["trial.mend_nitrogen_by_ec"]
+        helped = [f"causes.name.{e.cause}" for e in done if e.cause and e.cause not in MENDED]
+        what = (*mends, *helped)
         alike.setdefault(what, []).append(place)
     for what, media in alike.items():
         yield say(
@@ -417,14 +453,23 @@ def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text 
         return first.sentence[-1]
     failed = [place for place, one in enumerate(reading.media) if one.failed]
     open_still = [place for place in failed if not reading.is_explained(place)]
-    salts = [each.id for each in reading.figures].index("salts")
+    salts = reading.at("salts")
     if open_still and not is_known(reading, open_still, salts):
         return say("trial.decide_salts", media=labels(reading, open_still))
+    for place in range(len(reading.media)):
+        if swapped := [each for each in reading.may_be_swapped(place) if each in open_still]:
+            return say("trial.decide_salts", media=labels(reading, sorted([place, *swapped])))
+    by_form = [place for place in open_still if reading.would_by_ammonium(place)]
+    if by_form:
+        return say("trial.ask_ammonium", media=labels(reading, by_form))
     checks: dict[str, list[int]] = {}
     for place in open_still or failed:
         again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
-        if again:
-            return say(f"trial.again_{again}", media=labels(reading, [place]))
+        if again and (again != "green" or reading.media[place].plants_stand):
+            again = f"trial.again_{again}"
+            if again == "trial.again_ec" and reading.unlike_in_moisture(place):
+                again = "trial.again_ec_equally_moist"
+            return say(again, media=labels(reading, [place]))
         sample = reading.media[place].samples[0]
         check = show_next_measurement(reading.assessment, sample, notes)
         if check:

@@ -6,12 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from saltcalc.data.trial_figures import TrialFigure, trial_figures
+from saltcalc.data.trial_figures import EC, TrialFigure, trial_figures
 from saltcalc.message import Message, say
 from saltcalc.parts.shown import Amount
 from saltcalc.parts.trial.reading import Reading
 
 FIGURES = tuple(trial_figures())
+
+MOST_NAMED = 4
+"""Media that a sentence names."""
 
 
 def crop_name(reading: Reading, crop: str) -> str:
@@ -24,6 +27,11 @@ def figure_name(figure: TrialFigure) -> Message:
     return say(f"trial_figures.name.{figure.id}")
 
 
+def reading_name(figure: TrialFigure) -> Message:
+    """Return the name of what a figure is read from, on whichever side it harms."""
+    return figure_name(next(e for e in trial_figures().values() if e.reads == figure.reads))
+
+
 def told(reading: Reading, place: int, figure: int) -> Any:
     """Return a figure of a medium for people."""
     one = reading.figures[figure]
@@ -32,8 +40,8 @@ def told(reading: Reading, place: int, figure: int) -> Any:
         return say("trial.not_known")
     if one.takes in ("sign", "sealed"):
         return say("trial.seen" if low > 0 else "trial.not_seen")
-    unit = "dS/m" if one.takes == "ec" else "1" if one.figure == "ph" else "mg/L"
-    if one.takes == "ec" and reading.floors[place]:
+    unit = "dS/m" if one.takes in EC else "1" if one.figure == "ph" else "mg/L"
+    if one.takes in EC and reading.floors[place]:
         return Amount(low, unit, low, math.nan)
     return Amount(low, unit) if low == high else Amount((low + high) / 2, unit, low, high)
 
@@ -45,6 +53,13 @@ def how_it_fared(reading: Reading, places: Sequence[int], crop: str) -> Message:
     if len(grades) == 1:
         return say(f"trial.{grades.pop()}")
     return say("trial.did_well" if all(each.good for each in found) else "trial.failed")
+
+
+def in_short(names: list[str | Message]) -> list[str | Message]:
+    """Return the first of many names, and how many more there are."""
+    if len(names) <= MOST_NAMED:
+        return names
+    return [*names[: MOST_NAMED - 1], say("trial.more_media", count=len(names) - MOST_NAMED + 1)]
 
 
 def labels(reading: Reading, places: Sequence[int]) -> list[str | Message]:
@@ -61,5 +76,5 @@ def once(reading: Reading, places: Sequence[int]) -> list[int]:
     """Return figures, of those with one name the first."""
     named: dict[str, int] = {}
     for at in places:
-        named.setdefault(reading.figures[at].figure or reading.figures[at].id, at)
+        named.setdefault(reading.figures[at].reads, at)
     return list(named.values())

@@ -22,7 +22,8 @@ from saltcalc.parts.answer import (
 )
 from saltcalc.parts.comparison import OF_COMPARISON, ComparisonAnswer, answer_comparison
 from saltcalc.parts.shown import Chosen
-from saltcalc.parts.trial.reading import Reading, Tried
+from saltcalc.parts.trial.reading import Reading
+from saltcalc.parts.trial.tried import Tried
 from saltcalc.service.body import JSON, Blueprint, wanted_form
 from saltcalc.service.catalogues import assessment_of, with_ends
 from saltcalc.service.contract import schema_of_parts
@@ -142,7 +143,7 @@ def compared(request: Mapping[str, Any], wanted: Wanted) -> Chosen:
     ]
     first = list(accumulate((len(forms) for forms in parted), initial=0))
     tried = [
-        Tried(each["name"], tuple(range(start, end)), outcomes_of(each))
+        Tried(each["name"], tuple(range(start, end)), outcomes_of(each), "containers" in each)
         for each, (start, end) in zip(media, pairwise(first), strict=True)
     ]
     return answer_comparison(

@@ -270,6 +270,19 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
             )
 
     @ma.validates_schema(skip_on_field_errors=True)
+    def _no_week_after_the_trial(self, request: Mapping[str, Any], **_: Any) -> None:
+        weeks = request.get("trial", {}).get("weeks")
+        if weeks is None:
+            return
+        after = {
+            position: {"outcomes": late}
+            for position, medium in enumerate(request["media"])
+            if (late := _after(medium.get("outcomes", ()), weeks))
+        }
+        if after:
+            raise ma.ValidationError({"media": after})
+
+    @ma.validates_schema(skip_on_field_errors=True)
     def _names_differ(self, request: Mapping[str, Any], **_: Any) -> None:
         seen: set[str] = set()
         for position, name in enumerate(_names(request["media"])):
@@ -284,6 +297,15 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
         media = request["media"]
         named = [medium | {"name": name} for medium, name in zip(media, _names(media), strict=True)]
         return request | {"media": named}
+
+
+def _after(outcomes: Sequence[Mapping[str, Any]], weeks: float) -> dict[int, Any]:
+    """Return the faults of outcomes that began after the end of their trial."""
+    return {
+        place: {"from_week": [sentence("problem.week_after_trial", weeks=weeks)]}
+        for place, outcome in enumerate(outcomes)
+        if outcome.get("from_week", 0) > weeks
+    }
 
 
 def _names(media: Sequence[Mapping[str, Any]]) -> list[str]:
