@@ -152,9 +152,11 @@ class MediaFigures:
             case "sign" | "sealed":
                 return 1.0
             case "low_ec":
-                # The evidence is for media without mineral soil.
-                (condition,) = evidence_rules()[_LOW_FOOD].conditions
-                return np.nan if self.assessment.mineral_soil[sample] else condition.threshold
+                # The evidence is for media without mineral soil that no coating feeds alone.
+                silent = self.assessment.mineral_soil | self.assessment.coated_alone
+                conditions = evidence_rules()[_LOW_FOOD].conditions
+                (read,) = (each for each in conditions if each.measure == "ec_extract")
+                return np.nan if silent[sample] else read.threshold
             case "mineral_n":
                 return float(nutrients.low[sample, NUTRIENTS.index("nitrate_n")])
         if figure.figure == "ph":
