@@ -39,7 +39,7 @@ def ask(page):
 def test_it_begins_with_the_plan_and_follows_the_readings(log):
     assert re.search(r"[Pp]our .* L", log.locator(".todo").inner_text())
     pour(log, 0, "2,5", "4,9")
-    assert "would settle" in ask(log)
+    assert "would now settle" in ask(log)
     assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2,5"
     assert log.evaluate("document.documentElement.scrollWidth") <= 360
     assert _axe(log) == []
@@ -62,7 +62,7 @@ def test_the_next_row_is_near_the_advice_after_many(log):
     log.get_by_text("Earlier rows (4)").click()
     assert log.locator(".entry").first.get_by_label(DRAINED, exact=True).input_value() == "4000"
     pour(log, 4, "1", "3500")
-    assert "would settle" in ask(log)
+    assert "would now settle" in ask(log)
     assert log.get_by_text("Earlier rows (5)").is_visible()
     assert log.evaluate("document.documentElement.scrollWidth") <= 360
 
@@ -82,7 +82,7 @@ def test_what_is_typed_without_a_connection_is_kept_and_sent_when_it_is_back(log
     log.get_by_role("button", name="What now?").click()
     log.locator("#kept", has_text="No connection").wait_for()
     log.context.set_offline(False)
-    log.locator(".todo", has_text="would settle").wait_for()
+    log.locator(".todo", has_text="would now settle").wait_for()
     assert log.locator(".entry").first.get_by_label(DRAINED, exact=True).input_value() == "4.9"
 
 
@@ -91,7 +91,7 @@ def test_an_interrupted_log_goes_on_in_the_same_browser(log, address):
     log.goto(address + "/")
     log.goto(address + "/flush-log")
     assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2.5"
-    assert "would settle" in ask(log)
+    assert "would now settle" in ask(log)
 
 
 def test_it_opens_again_without_a_connection(log, address):
@@ -117,7 +117,7 @@ def test_what_waits_to_be_sent_is_sent_also_after_the_page_was_opened_anew(log, 
     assert log.locator(".todo").inner_text() == plan
     log.locator("#kept", has_text="No connection").wait_for()
     log.context.set_offline(False)
-    log.locator(".todo", has_text="would settle").wait_for()
+    log.locator(".todo", has_text="would now settle").wait_for()
     assert log.locator(".entry").first.get_by_label(POURED, exact=True).input_value() == "2.5"
 
 
@@ -139,7 +139,7 @@ def test_without_script_it_is_a_form(open_page):
     entry.get_by_label(POURED, exact=True).fill("2.5")
     entry.get_by_label(DRAINED, exact=True).fill("4.9")
     page.get_by_role("button", name="What now?").click()
-    assert "would settle" in page.locator(".todo").inner_text()
+    assert "would now settle" in page.locator(".todo").inner_text()
 
 
 def test_a_link_that_was_cut_opens_an_empty_log(open_page):
