@@ -220,9 +220,8 @@ def test_plants_that_stall_without_a_suspect_get_a_look():
 def test_what_the_laboratory_proved_is_not_asked_of_cress():
     ids = [each.id for each in MEASUREMENTS]
     boron = weigh({"ec_extract": 1.5, "boron": 2.0}, {"marginal_burn"})
-    hungry = weigh(
-        {"ec_extract": 0.9, "nitrate_n": 5.0, "nitrate_n_to_low": 0.12, "ammonium_n": 2.0}, set()
-    )
+    figures = {"ec_extract": 0.9, "nitrate_n": 5.0, "nitrate_n_to_low": 0.12, "ammonium_n": 2.0}
+    hungry = weigh(figures | {"acid_loving": 0.0}, set())
     assert ids[hungry.next_measurement[0]] == "feed_half_the_pots"
     settles = boron.settling_measurement[0][list(causes()).index("boron_toxicity")]
     assert ids[settles] == "boron_in_the_water"

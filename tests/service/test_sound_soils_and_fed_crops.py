@@ -142,3 +142,37 @@ def test_what_the_feed_brings_back_is_answered_with_a_weaker_feed(client, post):
 def test_what_the_water_brings_back_is_flushed_further(post):
     request = fed(5.0, 0.1, "tomato") | {"water": {"ec": 1.6}}
     assert "extended_flush" in post("/v1/assessments", request)["upkeep"][0]
+
+
+def test_gypsum_that_the_extraction_dissolves_is_no_imbalance(client, post):
+    ions = {"calcium": 560, "sulfate_s": 430, "sodium": 40, "potassium": 60}
+    ions |= {"magnesium": 30, "nitrate_n": 60, "chloride": 60}
+    medium = {"extraction": "saturated_media_extract", "ec": 3.0, "ph": 6.2, "ions": ions}
+    request = {
+        "medium": medium,
+        "water": {"ec": 0.4},
+        "containers": POT,
+        "crops": [{"crop": "tomato", "stage": "established"}],
+    }
+    assert post("/v1/assessments", request)["summary"]["leading_cause"]["cause"] is None
+    assert "gypsum" not in as_text(client, request)
+    medium["ions"] = ions | {"magnesium": 12}
+    causes = post("/v1/assessments", request)["causes"]["ranked"]
+    assert "cation_imbalance" in {each["cause"] for each in causes}
+
+
+@pytest.mark.parametrize(
+    ("signs", "cause"), [([], None), (["pale_whole_plant"], "nitrogen_shortage")]
+)
+def test_little_nitrate_is_what_an_acid_lover_has(signs, cause, post):
+    """That blueberries live on ammonium is common practice, no source."""
+    medium = {"extraction": "saturated_media_extract", "ec": 1.0, "ph": 4.9}
+    medium |= {"substrate": "sphagnum_peat", "ions": {"nitrate_n": 20, "ammonium_n": 15}}
+    crops = [{"crop": "blueberry", "stage": "established"}]
+    request = {"medium": medium, "crops": crops, "observations": signs}
+    answer = post("/v1/assessments", request)
+    assert answer["summary"]["leading_cause"]["cause"] == cause
+    for action in answer["summary"]["actions"]:
+        assert "mostly as ammonium" in action["sentence"]
+    told = [each for cause in answer["causes"]["ranked"] for each in cause.get("corrections", [])]
+    assert not any("nitrate" in each["id"] for each in told)

@@ -111,7 +111,7 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ("this_week", list(this_week(answer, healthy, language))),
         ("next_crop", list(next_crop(answer, healthy, language))),
         ("do_not", list(_do_not(answer, healthy, language))),
-        ("mind", list(_mind(answer))),
+        ("mind", list(_mind(answer, healthy))),
         ("to_be_sure", list(_check(answer, language))),
         ("read_as", list(_read_as(answer, language))),
         ("assumed", list(_assumed(answer, healthy, language))),
@@ -249,15 +249,20 @@ def _nitrate(answer: Json) -> dict[str, Any]:
     return {}
 
 
-def _mind(answer: Json) -> Iterator[Item]:
-    """Yield what else to take care of: all that stops, and the first cautions."""
+def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
+    """Yield what else to take care of: all that stops, and the first cautions.
+
+    A healthy medium needs none on a flush.
+    """
     found, summary = found_in(answer), answer["summary"]
     told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
     told = [
         row
         for row in answer["warnings"]
-        if row["id"] not in _TOLD_ELSEWHERE | said and row["severity"] != "note"
+        if row["id"] not in _TOLD_ELSEWHERE | said
+        and row["severity"] != "note"
+        and not (healthy and row["field"].startswith("flush_plan"))
     ]
     stops = [row["sentence"] for row in told if row["severity"] == "stop"]
     cautions = [row["sentence"] for row in told if row["severity"] != "stop"]
