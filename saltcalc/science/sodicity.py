@@ -242,7 +242,7 @@ def sar_of_saturated_extract(sar: ArrayLike, thinned: ArrayLike) -> Interval:
     Raises
     ------
     ValueError
-        If SAR is negative.
+        If the ratio is below zero.
 
     References
     ----------
