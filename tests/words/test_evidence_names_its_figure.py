@@ -1,0 +1,47 @@
+"""The sentence of each piece of evidence names what it looks at: no two can be exchanged."""
+
+from pathlib import Path
+
+import pytest
+from babel.messages.pofile import read_po
+
+from saltcalc.data.causes import diagnostic_measures, evidence_rules
+from saltcalc.data.reported_ions import reported_ions
+
+ENGLISH = Path(__file__).parents[2] / "saltcalc/words/locale/en/LC_MESSAGES/cause_evidence.po"
+with ENGLISH.open("rb") as file:
+    SAID = {str(each.id): str(each.string) for each in read_po(file)}
+OTHER_WORDS = {
+    "ammonium_n": ("ammonium", "ammonia"),
+    "nitrate_n": ("nitrate", "nitrogen"),
+    "sulfate_s": ("sulfur", "sulfate"),
+    "phosphorus": ("phosphorus", "phosphate"),
+    "ph": ("ph",),
+}
+
+
+def ions_of(rule):
+    """Return the ions that the first measure of a rule is about."""
+    first = next((each.measure for each in rule.conditions if each.measure), "")
+    known = diagnostic_measures().get(first)
+    named = known.nutrient if known and known.nutrient else first
+    return [ion for ion in (*reported_ions(), "ph") if named == ion]
+
+
+RULES = {
+    rule.id: (rule, ions)
+    for rule in evidence_rules().values()
+    if (ions := ions_of(rule)) and not any(each.observation for each in rule.conditions)
+}
+
+
+@pytest.mark.parametrize("id_", RULES)
+def test_a_figure_is_named_by_its_sentence(id_):
+    _, ions = RULES[id_]
+    told = SAID[f"cause_evidence.sentence.{id_}"].lower()
+    for ion in ions:
+        assert any(word in told for word in OTHER_WORDS.get(ion, (ion,))), told
+
+
+def test_there_are_many():
+    assert len(RULES) > 60
