@@ -43,5 +43,23 @@ def test_a_figure_is_named_by_its_sentence(id_):
         assert any(word in told for word in OTHER_WORDS.get(ion, (ion,))), told
 
 
+MEASURES = ENGLISH.with_name("diagnostic_measures.po")
+with MEASURES.open("rb") as file:
+    NAMED = {str(each.id): str(each.string) for each in read_po(file)}
+WORDS = ("water", "alkalinity", "gypsum", "compost", "temperature", "age", "sar", "ammonia", "air")
+
+
+TOLD = [each for each in diagnostic_measures() if f"diagnostic_measures.name.{each}" in NAMED]
+
+
+@pytest.mark.parametrize("id_", TOLD)
+def test_a_measure_is_named_for_what_it_is(id_):
+    name = NAMED[f"diagnostic_measures.name.{id_}"].lower()
+    for word in (*WORDS, *reported_ions()):
+        if word in id_.split("_") or (word in reported_ions() and word in id_):
+            known = OTHER_WORDS.get(word, (word, "sodium adsorption") if word == "sar" else (word,))
+            assert any(each in name for each in known), name
+
+
 def test_there_are_many():
     assert len(RULES) > 60
