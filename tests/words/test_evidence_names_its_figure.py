@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from babel.messages.pofile import read_po
 
-from saltcalc.data.causes import diagnostic_measures, evidence_rules
+from saltcalc.data.causes import causes, diagnostic_measures, evidence_rules
 from saltcalc.data.reported_ions import reported_ions
 
 ENGLISH = Path(__file__).parents[2] / "saltcalc/words/locale/en/LC_MESSAGES/cause_evidence.po"
@@ -59,6 +59,19 @@ def test_a_measure_is_named_for_what_it_is(id_):
         if word in id_.split("_") or (word in reported_ions() and word in id_):
             known = OTHER_WORDS.get(word, (word, "sodium adsorption") if word == "sar" else (word,))
             assert any(each in name for each in known), name
+
+
+CAUSES = ENGLISH.with_name("causes.po")
+with CAUSES.open("rb") as file:
+    OF_CAUSES = {str(each.id): str(each.string) for each in read_po(file)}
+OF_ONE = [each for each in causes() if each.endswith(("_shortage", "_toxicity"))]
+
+
+@pytest.mark.parametrize("cause", OF_ONE)
+@pytest.mark.parametrize("what", ["name", "mechanism"])
+def test_what_is_said_of_a_cause_is_of_its_nutrient(cause, what):
+    told = OF_CAUSES[f"causes.{what}.{cause}"].lower()
+    assert cause.rpartition("_")[0] in told, told
 
 
 def test_there_are_many():
