@@ -51,7 +51,6 @@ from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
 from saltcalc.science.osmotic import tell_of_the_whole
-from saltcalc.science.reporting_slips import LEAST_EC_GAP
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
 
@@ -283,11 +282,6 @@ class Assessment:
         release = list(slow_releases()).index("controlled_release_fertilizer")
         mixed_in = (samples.feeding == NOT_GIVEN) & (samples.slow_release == release)
         return np.asarray(mixed_in | (samples.feeding == FEEDINGS.index("coated_fertilizer")))
-
-    @cached_property
-    def ec_confirmed(self) -> Flags:
-        """Where the ions of a report make as much EC as was read."""
-        return np.abs(self.medium_ions.agreement.ratio - 1.0) <= LEAST_EC_GAP / 100.0
 
     @cached_property
     def ec_of_salts(self) -> Floats:

@@ -103,8 +103,8 @@ def in_doubt(assessment: Assessment) -> Flags:
     """Tell where one of :data:`DOUBTS` is found in a sample."""
     doubts, ec = assessment.doubts, assessment.salinity.ec_25c
     found: Flags = doubts.low_ec | doubts.water_ec | (ec == 0)
-    found |= (ec > UNUSUAL_EC) & ~assessment.ec_confirmed
-    found |= assessment.medium_ions.times_the_reading != 1.0
+    ions = assessment.medium_ions
+    found |= ((ec > UNUSUAL_EC) & ~ions.ec_confirmed) | ions.ec_in_doubt
     np.logical_or.at(found, assessment.given.containers.sample, doubts.volume | doubts.height)
     found[0] |= any(_differing_at_ends(assessment, each) for each in assessment.ends)
     return found

@@ -69,7 +69,7 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     least = filled(grown_figures(assessment.catalogue)[seen.crop], np.inf)
     least_first = np.lexsort((least, seen.sample))
     named = np.append(seen.crop, NO_CROP)[_first_of_sample(least_first, seen.sample, count)]
-    reported = batch.samples.observations[:, _another_thrives()]
+    reported = batch.samples.observations[:, another_thrives()]
     crop_of = np.append(plantings.crop, NO_CROP)
     leads = of_planting(response, best) - of_planting(response, stalled) >= CLEAR_LEAD
     leads |= of_planting(threshold, best) >= MUCH_HARDIER * of_planting(threshold, stalled)
@@ -85,5 +85,6 @@ def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:
 
 
 @cache
-def _another_thrives() -> int:
+def another_thrives() -> int:
+    """Return the place of the sign that another crop thrives."""
     return list(observations()).index(ANOTHER_THRIVES)

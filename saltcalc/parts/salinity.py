@@ -23,7 +23,7 @@ from saltcalc.parts.choices import EC_BASES, EC_CLASSES, EC_SCHEMES, METHODS
 from saltcalc.parts.ions.arrays import one_solution
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import how_known, later, part, row_of, shown, source_keys
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.ec_bounds import ec_upper_bound
 from saltcalc.science.extraction import to_both_bases
 from saltcalc.science.osmotic import osmotic_potential_at_ec, osmotic_potential_handbook60
@@ -188,7 +188,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         float(result.ec_25c),
         "lower_bound" if is_floor else "estimated" if error else "measured",
     )
-    find_doubts(ec, temperature, notes, confirmed=bool(assessment.ec_confirmed[sample]))
+    find_doubts(ec, temperature, notes, confirmed=bool(assessment.medium_ions.ec_confirmed[sample]))
     if is_floor:
         notes.find("ec_is_lower_bound", "caution", "/medium/ec", ec=result.ec_25c)
     elif error:
@@ -344,6 +344,12 @@ def classes_by_name() -> Codes:
         if scheme:
             row[: len(scheme.classes)] = [EC_CLASSES.index(each.id) for each in scheme.classes]
     return found
+
+
+@cache
+def hardly_diluted_methods() -> Flags:
+    """Return which methods give an extract about as strong as the water in the medium."""
+    return np.array([each.hardly_diluted for each in extraction_methods()])
 
 
 @cache

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from saltcalc.case.batch import Solutions
-from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.water_classes import ClassScale, cax_table, class_scales, infiltration_bands
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import names_of
 from saltcalc.parts.notes import Known, Notes, Range
+from saltcalc.parts.salinity import hardly_diluted_methods
 from saltcalc.parts.shown import (
     Amount,
     Column,
@@ -265,13 +264,8 @@ def thinned_by(extraction: Codes, ec: Floats, extract: Floats) -> Floats:
     ec, extract : (n,) ndarray
         The reading, and what the saturated extract would show [dS/m].
     """
-    more_water = ~_hardly_diluted()[extraction] & (ec > 0) & (extract > ec)
+    more_water = ~hardly_diluted_methods()[extraction] & (ec > 0) & (extract > ec)
     return np.where(more_water, extract / np.where(more_water, ec, 1.0), 1.0)
-
-
-@cache
-def _hardly_diluted() -> Flags:
-    return np.array([each.hardly_diluted for each in extraction_methods()])
 
 
 def show_sodicity(assessment: Assessment, sample: int, notes: Notes) -> Sodicity:

@@ -42,7 +42,7 @@ def ec_bounds(assessment: Assessment) -> Bounds:
     """
     salinity, extract = assessment.salinity, _extract(assessment)
     own_classes = salinity.reading_class().method == assessment.batch.samples.extraction
-    own_classes &= (assessment.ec_error == 0) & (assessment.medium_ions.times_the_reading == 1.0)
+    own_classes &= (assessment.ec_error == 0) & ~assessment.medium_ions.ec_in_doubt
     low = np.where(own_classes, extract.value, extract.low)
     high = np.where(own_classes, extract.value, extract.high)
     return (

@@ -256,19 +256,27 @@ def _speak_for_shortages() -> Flags:
 @cache
 def _signs_of_shortage() -> dict[str, tuple[str, ...]]:
     """Signs of leaf and stem that speak for a shortage of each nutrient that is asked for."""
-    found: dict[str, tuple[str, ...]] = {
-        name.removesuffix(_IN_QUESTION): ()
+    return {
+        nutrient: tuple(
+            sign
+            for sign in _signs_for(f"{nutrient}_shortage")
+            if observations()[sign].place in {"leaf", "stem"}
+        )
         for name in diagnostic_measures()
-        if name.endswith(_IN_QUESTION)
+        if (nutrient := name.removesuffix(_IN_QUESTION)) != name
     }
-    for rule in evidence_rules().values():
-        nutrient = rule.cause.removesuffix("_shortage")
-        if rule.direction == "for" and nutrient in found:
-            seen = [each.observation for each in rule.conditions if each.observation]
-            found[nutrient] += tuple(
-                sign for sign in seen if observations()[sign].place in {"leaf", "stem"}
-            )
-    return found
+
+
+@cache
+def _signs_for(cause: str) -> frozenset[str]:
+    """Return the signs that evidence for a cause looks at."""
+    return frozenset(
+        each.observation
+        for rule in evidence_rules().values()
+        if rule.cause == cause and rule.direction == "for"
+        for each in rule.conditions
+        if each.observation
+    )
 
 
 def _of_the_crop(
@@ -404,13 +412,7 @@ def _wet_signs(seen: Flags) -> Flags:
 
 @cache
 def _speak_for_little_air() -> Flags:
-    signs = {
-        each.observation
-        for rule in evidence_rules().values()
-        if rule.cause == "lack_of_air" and rule.direction == "for"
-        for each in rule.conditions
-    }
-    return np.array([sign in signs for sign in observations()])
+    return np.array([sign in _signs_for("lack_of_air") for sign in observations()])
 
 
 @cache

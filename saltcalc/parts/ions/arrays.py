@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from saltcalc.case.batch import Solutions
 from saltcalc.data.minerals import minerals
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.parts.shown import later
+from saltcalc.parts.shown import Column, later
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.balance import (
     ChargeBalance,
@@ -53,8 +53,8 @@ class IonArrays:
         Hypothetical salts by cation and anion [mmol_c/L].
     saturation : dict of str to (n,) ndarray
         Saturation index of each mineral by the ion-pair model.
-    contradicts : callable that returns (n,) ndarray of bool
-        Where a report does not fit together.
+    contradicts : (n,) ndarray of bool
+        Where a report does not fit together; called, of all rows.
     """
 
     conductivity: IonConductivity
@@ -64,7 +64,7 @@ class IonArrays:
     salt_type: SaltType
     salts: dict[tuple[str, str], Floats]
     saturation: dict[str, Floats]
-    contradicts: Callable[[], Flags]
+    contradicts: Column
 
     @property
     def gypsum_saturated(self) -> Flags:
@@ -72,14 +72,24 @@ class IonArrays:
         return np.asarray(self.saturation["gypsum"] >= SATURATED)
 
     @property
+    def ec_confirmed(self) -> Flags:
+        """Where the ions make as much EC as was read."""
+        return np.abs(self.agreement.ratio - 1.0) <= LEAST_EC_GAP / 100.0
+
+    @cached_property
     def times_the_reading(self) -> Floats:
         """EC of the ions over a reading that they put in doubt; 1 where they do not.
 
         In doubt is the EC of a report that contradicts itself, if the two are far apart.
         """
         ratio = self.agreement.ratio
-        off = (np.abs(ratio - 1.0) > LEAST_EC_GAP / 100.0) & (ratio > 0)
+        off = ~self.ec_confirmed & (ratio > 0)
         return np.where(off & self.contradicts(), 1.0 / np.where(off, ratio, 1.0), 1.0)
+
+    @property
+    def ec_in_doubt(self) -> Flags:
+        """Where the ions put the reading in doubt."""
+        return np.asarray(self.times_the_reading != 1.0)
 
 
 def assess_ions(

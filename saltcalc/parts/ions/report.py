@@ -214,8 +214,7 @@ _NONE_TRIED = SlipTrials((), np.zeros((0, 1), bool), np.zeros(1, bool), *np.zero
 
 def slips_of(solution: Solution) -> SlipTrials:
     """Try the known reporting slips on one solution, if its report contradicts itself."""
-    contradicts: Any = solution.result.contradicts
-    if not contradicts:
+    if not solution.result.contradicts:
         return _NONE_TRIED
     given, row = solution.solutions, solution.row
     alkalinity, hardness = (

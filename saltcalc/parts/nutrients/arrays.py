@@ -22,7 +22,6 @@ from saltcalc.data.nutrients import (
     amendment_figures,
     comparable_with_reference,
     governing_range,
-    hardly_diluted,
     nutrient_ranges,
     salt_shares,
 )
@@ -30,7 +29,7 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.parts.nutrients.cat import cat_places, own_cat_places, with_cat
 from saltcalc.parts.nutrients.supply import weeks_of_supply
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.salinity import SalinityArrays
+from saltcalc.parts.salinity import SalinityArrays, hardly_diluted_methods
 from saltcalc.parts.shown import later
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.extraction import convert, to_pore_water
@@ -373,19 +372,16 @@ def _to_reference(assessment: Assessment) -> Interval:
 
 
 def _share(assessment: Assessment, value: Floats) -> Floats:
-    applies, ruled = _shares_apply()
+    applies = hardly_diluted_methods()[assessment.batch.samples.extraction]
     ec = assessment.ec_of_salts
-    ec = np.where((ec > 0) & applies[assessment.batch.samples.extraction], ec, np.nan)
-    return np.where(ruled, salt_share(value, ec[:, np.newaxis]), np.nan)
+    ec = np.where((ec > 0) & applies, ec, np.nan)
+    return np.where(_ruled(), salt_share(value, ec[:, np.newaxis]), np.nan)
 
 
 @cache
-def _shares_apply() -> tuple[Flags, Flags]:
-    """Return by which methods the rule of shares applies, and to which nutrients."""
-    return (
-        np.array([hardly_diluted(method.id) for method in extraction_methods()]),
-        np.array([nutrient in salt_shares() for nutrient in NUTRIENTS]),
-    )
+def _ruled() -> Flags:
+    """Return to which nutrients the rule of shares applies."""
+    return np.array([nutrient in salt_shares() for nutrient in NUTRIENTS])
 
 
 @cache

@@ -11,6 +11,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.crop_ph import ANY_METHOD, OF_A_CROP
+from saltcalc.data.crops import Crop
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.nutrients import (
     CAT,
@@ -172,6 +173,7 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
     by_other = governing is not None and governing.method not in {method, ANY_METHOD}
     unit, governing_status = _unit(nutrient), STATUSES[result.status[sample, place]]
     several = list(dict.fromkeys(STATUSES[each[sample, place]] for each in statuses))
+    crop = _crop_of_range(assessment, governing, sample)
     on_range_method = Amount(math.nan, unit)
     if by_other and not by_cat:
         on_range_method = Amount.of(judged, unit)
@@ -191,8 +193,8 @@ def _element(assessment: Assessment, sample: int, place: int, notes: Notes) -> E
         status_range=several if len(several) > 1 else [],
         range=_range(governing) if governing else None,
         range_method=governing.method if governing and by_other else None,
-        range_of=_range_of(assessment, governing, sample),
-        range_crop=_range_crop(assessment, governing, sample),
+        range_of=_range_of(governing, crop),
+        range_crop=crop.id if crop else None,
         on_range_method=on_range_method,
         share_of_salts=share if share_told else math.nan,
         share_range=Range(rule.low, rule.high, DIMENSIONLESS) if rule and share_told else None,
@@ -220,24 +222,21 @@ def _name(assessment: Assessment, sample: int, nutrient: str) -> Message:
     return say(f"reported_ions.name.{nutrient}")
 
 
-def _range_crop(assessment: Assessment, governing: NutrientRange | None, sample: int) -> str | None:
+def _crop_of_range(
+    assessment: Assessment, governing: NutrientRange | None, sample: int
+) -> Crop | None:
     """Return the crop whose own range governs, or that of the group it is in."""
     if governing is None or governing.applies_to != OF_A_CROP:
         return None
-    return str(assessment.crop_ids[int(assessment.nutrients.ph_planting[sample])])
+    return assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
 
 
-def _range_of(
-    assessment: Assessment, governing: NutrientRange | None, sample: int
-) -> Message | None:
+def _range_of(governing: NutrientRange | None, crop: Crop | None) -> Message | None:
     if isinstance(governing, OwnRange):
         return say("nutrients.own_range", source=governing.local_source.citation)
     if governing is not None and governing.method == CAT:
         return say("nutrients.guide_value_by_cat", plants=_applies_to(governing))
-    if governing is None or governing.applies_to != OF_A_CROP:
-        return None
-    crop = assessment.crop_of(int(assessment.nutrients.ph_planting[sample]))
-    return say("nutrients.range_of_crop", crop=crop.name)
+    return say("nutrients.range_of_crop", crop=crop.name) if crop else None
 
 
 def _other_ranges(

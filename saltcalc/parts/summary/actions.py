@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
-from saltcalc.data.observations import observations
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
@@ -18,7 +17,7 @@ from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.held_back import is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
-from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP
+from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
@@ -91,9 +90,8 @@ def ways_of(assessment: Assessment) -> Ways:
 def _all_is_well(assessment: Assessment) -> Flags:
     """Where a crop was seen to thrive, and neither a crop nor a sign speaks of harm."""
     causes, seen = assessment.causes, assessment.batch.samples.observations
-    harm = np.array([sign != ANOTHER_THRIVES for sign in observations()])
-    thrives: Flags = (causes.thriving != NO_CROP) & (causes.stalled == NO_CROP)
-    return np.asarray(thrives & ~(seen & harm).any(axis=1))
+    harm = np.delete(seen, another_thrives(), axis=1).any(axis=1)
+    return np.asarray((causes.thriving != NO_CROP) & (causes.stalled == NO_CROP) & ~harm)
 
 
 def to_do(
@@ -106,9 +104,8 @@ def to_do(
     """Yield what to do for the first cause, and what is left of it for each container."""
     first = next((each for each in causes if each.verdict == "supported"), None)
     poured = (ways.flush | ways.other)[rows].any()
-    remedy = first and not (poured and first.cause == SALTS)
-    if first and remedy and not is_leached(first.cause):
-        yield _remedy(first)
+    remedies = [first] if first and not (poured and first.cause == SALTS) else []
+    yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
             told = (each.item(row) for each in (ways.litres, ways.reading, ways.least))
@@ -116,8 +113,7 @@ def to_do(
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
-    if first and remedy and is_leached(first.cause):
-        yield _remedy(first)
+    yield from (_remedy(each) for each in remedies if is_leached(each.cause))
 
 
 def _flush(

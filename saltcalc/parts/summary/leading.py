@@ -97,7 +97,7 @@ def assess_leading(assessment: Assessment) -> Leading:
         asked == _SALTS, nothing | stands_out, sure == SUPPORTED
     )
     check = findings.next_measurement
-    read_again = assessment.methods.decide | (assessment.medium_ions.times_the_reading != 1.0)
+    read_again = assessment.methods.decide | assessment.medium_ions.ec_in_doubt
     check = np.where(read_again & (check == NONE_LEFT), _READING, check)
     return Leading(
         sound=sound,
