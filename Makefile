@@ -27,10 +27,13 @@ lint: install
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+# Many tests start the service or a command: what is compiled once is kept, whatever the shell says.
+test test-long: export PYTHONDONTWRITEBYTECODE =
+
 test: lint
 	$(BIN)/pytest
 
-# What takes minutes: the bundle in a machine without an index.
+# What takes minutes: the bundle in a machine without an index, a trial on paper of every size.
 test-long: lint
 	$(BIN)/pytest -m long
 

@@ -8,7 +8,9 @@ import sys
 
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 
+from saltcalc.cli import main
 from tests.service.samples import samples
 
 TABLE = "sample_id;ec [mS/cm];method;volume [L];crop\r\na;1,45;1:2;40;bean\r\nb;zz;1:2;;\r\n"
@@ -29,8 +31,7 @@ cli.main(["batch", *sys.argv[2:]])
 
 
 def saltcalc(*arguments):
-    command = [sys.executable, "-m", "saltcalc.cli", "batch", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
+    return CliRunner().invoke(main, ["batch", *map(str, arguments)], catch_exceptions=False)
 
 
 @pytest.fixture
@@ -47,7 +48,7 @@ def test_a_table_is_answered_in_a_table_lines_or_parquet(tmp_path):
     for suffix in (".csv", ".ndjson", ".parquet"):
         target = tmp_path / f"answers{suffix}"
         ended = saltcalc(source, target)
-        assert ended.returncode == 1, ended.stderr
+        assert ended.exit_code == 1, ended.stderr
         assert "2 samples, 1 refused; 1 supported" in ended.stderr
         told[suffix] = target
     with told[".csv"].open(encoding="utf-8", newline="") as stream:
@@ -69,7 +70,7 @@ def test_a_table_is_answered_in_a_table_lines_or_parquet(tmp_path):
 def test_a_file_is_answered_in_us_units(tmp_path):
     source, target = tmp_path / "samples.csv", tmp_path / "answers.csv"
     source.write_text("ec [mS/cm],method,volume [gal],crop\n2,1:2,10,bean\n", encoding="utf-8")
-    assert saltcalc(source, target, "--units", "us").returncode == 0
+    assert saltcalc(source, target, "--units", "us").exit_code == 0
     with target.open(encoding="utf-8", newline="") as stream:
         (row,) = csv.DictReader(stream)
     assert float(row["water_per_container [gal]"]) == pytest.approx(54.61 / 3.7854, rel=1e-3)
@@ -78,7 +79,7 @@ def test_a_file_is_answered_in_us_units(tmp_path):
 def test_parquet_is_read(tmp_path):
     source, target = tmp_path / "samples.parquet", tmp_path / "answers.ndjson"
     pd.DataFrame({"ec [mS/cm]": [1.45, None], "method": "1:2", "crop": "bean"}).to_parquet(source)
-    assert saltcalc(source, target).returncode == 1
+    assert saltcalc(source, target).exit_code == 1
     first, second = (json.loads(each) for each in target.read_text().splitlines())
     assert first["first_cause"] == "total_salts"
     assert second["problem"]["status"] == 422
@@ -86,7 +87,7 @@ def test_parquet_is_read(tmp_path):
 
 def test_after_a_break_nothing_is_lost_and_nothing_stands_twice(tmp_path, lines):
     whole, broken = tmp_path / "whole.ndjson", tmp_path / "broken.ndjson"
-    assert saltcalc(lines, whole).returncode == 1
+    assert saltcalc(lines, whole).exit_code == 1
     part = tmp_path / "broken.ndjson.part"
     for end, code in ((signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 130)):
         run = subprocess.run(
@@ -100,7 +101,7 @@ def test_after_a_break_nothing_is_lost_and_nothing_stands_twice(tmp_path, lines)
     with part.open("ab") as half:  # what a power cut may leave behind
         half.write(b'{"line": 99, "sam')
     ended = saltcalc(lines, broken)
-    assert ended.returncode == 1
+    assert ended.exit_code == 1
     assert "Went on after" in ended.stderr
     assert broken.read_bytes() == whole.read_bytes()
 
@@ -110,7 +111,7 @@ def test_another_file_of_the_same_name_begins_anew(tmp_path):
     target.with_name("b.ndjson.part").write_text("old")
     target.with_name("b.ndjson.part.json").write_text('{"of": {"size": 1}, "row": 5, "bytes": 1}')
     source.write_text('{"medium": {"ec": 2}}\n')
-    assert saltcalc(source, target).returncode == 0
+    assert saltcalc(source, target).exit_code == 0
     assert [json.loads(each)["line"] for each in target.read_text().splitlines()] == [1]
 
 
@@ -126,5 +127,5 @@ def test_what_cannot_be_read_ends_with_two_and_says_why(tmp_path, name, held, wh
     source = tmp_path / name
     source.write_text(held)
     ended = saltcalc(source, tmp_path / "out.csv")
-    assert ended.returncode == 2
+    assert ended.exit_code == 2
     assert why in ended.stderr

@@ -6,13 +6,13 @@ from saltcalc.demo import running_service
 from tests.conftest import BROWSER
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def address():
     with running_service() as where:
         yield where
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def chromium():
     from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only where there is a browser
 

@@ -14,11 +14,14 @@ ON_PAPER = 718
 """Pixels of the width of A4 within its margins."""
 
 TRIALS = [
-    (media, language, crops, chance)
+    pytest.param(
+        *(media, language, crops, chance), marks=pytest.mark.long if media in (12, 20) else ()
+    )
     for media in (5, 12, 20, 50)
     for language in ("en", "de")
     for crops, chance in ((3, True), (8, False))
 ] + [(50, language, 8, False) for language in ("fr", "es")]
+"""The fewest and the most media always; those between when the long tests run."""
 
 
 def _pages(pdf):
