@@ -1,3 +1,4 @@
+import gc
 import json
 import os
 import shutil
@@ -80,6 +81,12 @@ def pytest_terminal_summary(terminalreporter):
             f"{left_out} checks left out without a browser; "
             "to bring it: sudo apt-get install --yes chromium"
         )
+
+
+def pytest_collection_finish():
+    """Let the collector of garbage pass over what stays to the end, as the service does."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)
