@@ -20,12 +20,32 @@ Codes = npt.NDArray[np.signedinteger[Any]]
 
 def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...] = ()) -> Floats:
     """Lay out figures along a last axis, one place a figure; they broadcast, to the shape too."""
-    figures = list(parts)
-    whole = np.broadcast_shapes(shape, *{np.shape(part) for part in figures})
+    figures = [np.asarray(part) for part in parts]
+    whole = np.broadcast_shapes(shape, *{part.shape for part in figures})
     table = np.empty((*whole, len(figures)))
     for place, part in enumerate(figures):
         table[..., place] = part
     return table
+
+
+def in_shape(values: npt.ArrayLike, shape: tuple[int, ...]) -> Any:
+    """Return ``values`` broadcast to a shape; what has it stays as it is, which costs less."""
+    array = np.asarray(values)
+    return array if array.shape == shape else np.broadcast_to(array, shape)
+
+
+def alike(*parts: npt.ArrayLike) -> tuple[Any, ...]:
+    """Return arrays broadcast to one shape; those that have one already stay as they are."""
+    arrays = [np.asarray(part) for part in parts]
+    if len({array.shape for array in arrays}) == 1:
+        return tuple(arrays)
+    return np.broadcast_arrays(*arrays)
+
+
+def picked(table: npt.NDArray[Any], places: Codes) -> Any:
+    """Pick, in each row along the last axis, what stands at a place of its own."""
+    rows = table.reshape(-1, table.shape[-1])
+    return rows[np.arange(len(rows)), places.reshape(-1)].reshape(places.shape)
 
 
 def filled(values: npt.ArrayLike, missing: float) -> Floats:

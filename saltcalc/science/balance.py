@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, filled, not_negative
+from saltcalc.science._arrays import Codes, Floats, alike, filled, not_negative
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
@@ -300,7 +300,7 @@ def ec_agreement(measured: ArrayLike, computed: ArrayLike) -> ConductivityAgreem
     >>> [EC_VERDICTS[code] for code in found.verdict]
     ['agree', 'measured_higher']
     """
-    found, expected = np.broadcast_arrays(
+    found, expected = alike(
         np.asarray(measured, dtype=np.float64), np.asarray(computed, dtype=np.float64)
     )
     ratio = np.full(found.shape, np.nan)

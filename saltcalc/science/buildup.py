@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative, side_by_side
+from saltcalc.science._arrays import Floats, in_shape, not_negative, side_by_side
 from saltcalc.science.root_zone import FRACTION_SPREAD, USE_PATTERN, USED
 from saltcalc.science.uncertainty import (
     Z_HIGH,
@@ -179,7 +179,7 @@ def courses(
     spread = np.where(fraction > 0, FRACTION_SPREAD * scores[:, 1] / Z_HIGH, 0.0)
     used = given * (1.0 - np.clip(fraction + spread, 0.0, 0.999))
     full = (len(unlike), scores.shape[0])
-    flat = [np.broadcast_to(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
+    flat = [in_shape(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
     days, *told = _means(_daily_map(*flat))
     slope, gain = (
         each.reshape(days.size, *full)[:, where.reshape(-1)].reshape(days.size, *shape, full[1])
@@ -210,7 +210,7 @@ def _log_share_below(score: Floats) -> Floats:
 
 def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
     """Cases of an uncertain amount, shape (..., cases)."""
-    parts = (np.broadcast_to(part, shape)[..., np.newaxis] for part in interval)
+    parts = (in_shape(part, shape)[..., np.newaxis] for part in interval)
     return amount_at(_scores()[:, column], Interval(*parts))
 
 
@@ -253,7 +253,7 @@ def days_until(
     limit = not_negative(ec_limit, "ec_limit")
     shape = np.broadcast_shapes(limit.shape, np.shape(ec_start.value), course.slope.shape[1:-1])
     start, factor = _drawn(ec_start, shape, 2), _factor(conversion, shape)
-    wanted = np.broadcast_to(limit[..., np.newaxis], start.shape)
+    wanted = in_shape(limit[..., np.newaxis], start.shape)
     added = tuple(range(1, 2 + start.ndim - course.slope.ndim))
     slope, gain = (np.expand_dims(part, added) for part in (course.slope, course.gain))
     levels = slope * start + gain / factor
@@ -328,7 +328,7 @@ def start_that_lasts(
     limit = not_negative(ec_limit, "ec_limit")
     shape = np.broadcast_shapes(limit.shape, course.slope.shape[1:-1])
     factor = _factor(conversion, shape)
-    wanted = np.broadcast_to(limit[..., np.newaxis], (*shape, _SIZE + 1))
+    wanted = in_shape(limit[..., np.newaxis], (*shape, _SIZE + 1))
     within = course.days <= days
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         allowed = ((wanted - course.gain[within] / factor) / course.slope[within]).min(axis=0)

@@ -23,7 +23,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, not_negative, picked
 
 _TAIL = 1e-16
 """Share of the pass that the terms left out may make. [-]"""
@@ -98,7 +98,7 @@ class Pots(NamedTuple):
             raise ValueError("layers must be at least 1")
         parts: tuple[Any, ...] = (share, 1.0 - immobile, immobile + store, rate, number)
         shape = np.broadcast_shapes((1,), *{part.shape for part in parts})
-        return cls(*(np.broadcast_to(part, shape) for part in parts))
+        return cls(*(in_shape(part, shape) for part in parts))
 
     @property
     def capacity(self) -> Floats:
@@ -154,7 +154,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     capacity = pots.immobile / pots.mobile
     jumps = np.maximum(flow + capacity * exchange, exchange)
     # Steps of a part of a jump, and as many doublings as bring them to the whole pass.
-    busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
+    busiest = float(np.fmax.reduce(jumps, axis=None, initial=0.0))
     doublings = max(math.ceil(math.log2(busiest)), 0) + _HALVINGS if busiest > 0 else 0
     step = jumps / 2.0**doublings
     share = 2.0**-doublings
@@ -353,8 +353,8 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
     >>> bool(bottom_excess(pots, washed)[0] > settled_excess(pots, washed)[0])
     True
     """
-    last = np.broadcast_to(2 * (pots.layers - 1), excess.shape[:-1])
-    return np.asarray(np.take_along_axis(excess, last[..., np.newaxis], axis=-1)[..., 0])
+    last = in_shape(2 * (pots.layers - 1), excess.shape[:-1])
+    return np.asarray(picked(excess, last))
 
 
 def in_pot(pots: Pots) -> Flags:

@@ -27,11 +27,11 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, picked, side_by_side
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import Goals, Start, Uncertain, wash_rows
-from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_score
+from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_score, quantile_of
 from saltcalc.science.wetting import WETTED, water_for, water_kept
 
 CONFIDENCE = 0.8
@@ -341,7 +341,7 @@ def instruct(
     of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *in_pot]
     passes = side_by_side(of_pass, table.shape[:1])[first]
     kind = np.unique(passes, axis=0, return_inverse=True)[1].reshape(-1)
-    per_day = np.broadcast_to(timing.passes_a_day, table.shape[:1])[first]
+    per_day = in_shape(timing.passes_a_day, table.shape[:1])[first]
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     washed = _is_washed(unlike)
     lots = [
@@ -409,7 +409,7 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     litres = np.where(ends > 0, np.where(ends <= most, wetting + ends * each, np.inf), 0.0)
     low, likely, high = np.where(needed, litres, 0.0)
     place = np.ceil(confidence * size - 1e-9).astype(np.int64) - 1
-    asked = np.take_along_axis(number, place[..., np.newaxis], axis=-1)[..., 0]
+    asked = picked(number, place)
     near = too_close(target, water)
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[..., np.newaxis]).mean(axis=-1)
@@ -425,7 +425,8 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     days = -(-passes // per_day)
     flushed = passes > 0
     pauses = (passes - days) * np.asarray(timing.rest) + (days - 1) * np.asarray(timing.night)
-    marks = np.where(flushed, np.quantile(drainage, [LOW, 0.5, HIGH], axis=-1), np.nan)
+    strength = np.sort(drainage, axis=-1)
+    marks = [np.where(flushed, quantile_of(strength, share), np.nan) for share in (LOW, 0.5, HIGH)]
     told: Any = Instruction(
         attained=attained,
         wetting=np.where(flushed, wetting, 0.0),

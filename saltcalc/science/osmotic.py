@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import ion_interactions
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science._arrays import Flags, Floats, filled
+from saltcalc.science._arrays import Flags, Floats, alike, filled
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import total_ec_from_ions
 
@@ -99,7 +99,7 @@ def osmotic_potential_pitzer(ions: Mapping[str, ArrayLike]) -> Floats:
     """
     charges = {ion: float(abs(reported_ions()[ion].charge)) for ion in CATIONS + ANIONS}
     named = [np.asarray(ions.get(ion, 0.0), dtype=np.float64) for ion in charges]
-    amounts = np.broadcast_arrays(*named)
+    amounts = alike(*named)
     if any((amount < 0).any() for amount in amounts):
         raise ValueError("a concentration is negative")
     molal = {

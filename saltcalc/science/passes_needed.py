@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, picked
 from saltcalc.science.cycles import Pots, rest_map, settled_share
 from saltcalc.science.pass_days import Timing
 
@@ -96,11 +96,8 @@ def passes_needed(
     # The first that is not above, or 0 where all are.
     passes = np.minimum(above.argmin(axis=-1), limit + 1)
     passes = np.where((passes == 0) & above[..., 0], limit + 1, passes)
-    done = np.maximum(passes - 1, 0)[..., np.newaxis]
-    before, after = (
-        np.take_along_axis(settled, number, axis=-1)[..., 0] for number in (done, done + 1)
-    )
-    return Needed(passes, before, after)
+    done = np.maximum(passes - 1, 0)
+    return Needed(passes, picked(settled, done), picked(settled, done + 1))
 
 
 def _looks(cycle: Floats, share: Floats, number: int) -> Floats:

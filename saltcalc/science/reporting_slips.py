@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import (
     unit_slips,
     usual_shares,
 )
-from saltcalc.science._arrays import Flags, Floats, filled
+from saltcalc.science._arrays import Flags, Floats, alike, filled, in_shape
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance
 from saltcalc.science.unreported import Checks, Kind, check_report
@@ -341,7 +341,7 @@ def _flat(
 ) -> tuple[dict[str, Floats], Floats, Floats]:
     """Every balanced ion, the reading and the pH, each of one value a sample."""
     names = CATIONS + ANIONS
-    columns = np.broadcast_arrays(
+    columns = alike(
         *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names),
         np.asarray(ec, dtype=np.float64),
         np.asarray(ph, dtype=np.float64),
@@ -351,9 +351,8 @@ def _flat(
 
 
 def _flags(by_ion: Mapping[str, ArrayLike] | None, ion: str, like: Floats) -> Flags:
-    return np.broadcast_to(
-        np.asarray((by_ion or {}).get(ion, False), dtype=bool).ravel(), like.shape
-    )
+    written = np.asarray((by_ion or {}).get(ion, False), dtype=bool).ravel()
+    return np.asarray(in_shape(written, like.shape))
 
 
 def _factors(

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, filled
+from saltcalc.science._arrays import Codes, Floats, filled, in_shape
 from saltcalc.science.crop_limits import (
     ESTABLISHED,
     GERMINATION,
@@ -476,9 +476,9 @@ def order_of_tolerance(
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
     own = ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope)
     keys = (
-        -filled(np.broadcast_to(own, unknown.shape), -1.0),
-        -filled(np.broadcast_to(highest_tolerated, unknown.shape), -1.0),
-        -filled(np.broadcast_to(response, unknown.shape), -1.0),
+        -filled(in_shape(own, unknown.shape), -1.0),
+        -filled(in_shape(highest_tolerated, unknown.shape), -1.0),
+        -filled(in_shape(response, unknown.shape), -1.0),
         verdicts.worst.astype(int),
         np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),
     )
