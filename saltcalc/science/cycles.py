@@ -265,6 +265,35 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
     return np.asarray((excess[..., np.newaxis, :] @ cycle)[..., 0, :])
 
 
+def followed(excess: Floats, cycle: Floats, number: int) -> Floats:
+    """Excess after 0, 1, 2, ... cycles, found by doubling.
+
+    Parameters
+    ----------
+    excess : ndarray, shape (cases, starts, parts)
+    cycle : ndarray, shape (cases, parts, parts)
+    number : int
+        How many of them, the start among them.
+
+    Returns
+    -------
+    ndarray, shape (cases, number * starts, parts)
+        Cycle by cycle.
+
+    Examples
+    --------
+    >>> half = pass_map(Pots.of(1.0, 0.0, 0.0, 0.0, 1), np.log(2.0), 0.0)
+    >>> print(followed(np.array([[[8.0, 0.0]]]), half, 4)[0, :, 0].round(3))
+    [8. 4. 2. 1.]
+    """
+    left, power, rows = excess, cycle, number * excess.shape[-2]
+    while left.shape[-2] < rows:
+        left = np.concatenate([left, left @ power], axis=-2)
+        if left.shape[-2] < rows:
+            power = power @ power
+    return left[..., :rows, :]
+
+
 def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Floats:
     """Excess over the water of a medium with one concentration everywhere.
 

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science._arrays import Codes, Floats, picked
-from saltcalc.science.cycles import Pots, rest_map, settled_share
+from saltcalc.science.cycles import Pots, followed, rest_map, settled_share
 from saltcalc.science.pass_days import Timing
 
 
@@ -89,7 +89,7 @@ def passes_needed(
     if per_day <= last and (settled[..., per_day] > wanted).any():
         days = -(-(last + 1) // per_day)
         day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
-        by_day = _mornings(spread, day, days) @ looks[..., :-1]
+        by_day = followed(spread, day, days) @ looks[..., :-1]
         by_day = by_day.reshape(*pots.layers.shape, days, spread.shape[-2], per_day)
         settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
     above = settled > wanted[..., np.newaxis]
@@ -111,16 +111,3 @@ def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
         if looks.shape[-1] < number:
             power = power @ power
     return looks[..., :number]
-
-
-def _mornings(spread: Floats, day: Floats, number: int) -> Floats:
-    """Work out what is left of the spreads after 0, 1, 2, ... days.
-
-    Shape (cases, number * spreads, parts), day by day.
-    """
-    left, power, rows = spread, day, number * spread.shape[-2]
-    while left.shape[-2] < rows:
-        left = np.concatenate([left, left @ power], axis=-2)
-        if left.shape[-2] < rows:
-            power = power @ power
-    return left[..., :rows, :]
