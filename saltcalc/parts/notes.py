@@ -199,7 +199,7 @@ class Notes:
         local_sources : mapping of str to Source, optional
             Sources beside the bibliography, by key.
         """
-        self._known = {**bibliography(), **(local_sources or {})}
+        self._known = {**bibliography(), **local_sources} if local_sources else bibliography()
         self.warnings: list[Finding] = []
         self.assumptions: list[Assumption] = []
         self.not_computed: list[NotComputed] = []
@@ -235,9 +235,10 @@ class Notes:
 
     def _assume(self, record: Assumption) -> None:
         """Add an assumption, or its fields to those of the same one."""
-        for place, known in enumerate(self.assumptions):
-            if known.id != record.id:
-                continue
+        named = [each.id for each in self.assumptions]
+        alike = [place for place, name in enumerate(named) if name == record.id]
+        for place in alike:
+            known = self.assumptions[place]
             if replace(known, field=record.field, more_fields=record.more_fields) == record:
                 fields = dict.fromkeys(
                     (known.field, *known.more_fields, record.field, *record.more_fields)

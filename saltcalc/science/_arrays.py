@@ -29,17 +29,20 @@ def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...] = ()) ->
 
 
 def in_shape(values: npt.ArrayLike, shape: tuple[int, ...]) -> Any:
-    """Return ``values`` broadcast to a shape; what has it stays as it is, which costs less."""
+    """Return ``values`` spread over a shape; what has it stays as it is."""
     array = np.asarray(values)
-    return array if array.shape == shape else np.broadcast_to(array, shape)
+    if array.shape == shape:
+        return array
+    whole = np.empty(shape, array.dtype)
+    whole[...] = array
+    return whole
 
 
 def alike(*parts: npt.ArrayLike) -> tuple[Any, ...]:
-    """Return arrays broadcast to one shape; those that have one already stay as they are."""
+    """Return arrays spread over one shape."""
     arrays = [np.asarray(part) for part in parts]
-    if len({array.shape for array in arrays}) == 1:
-        return tuple(arrays)
-    return np.broadcast_arrays(*arrays)
+    shape = np.broadcast_shapes(*{array.shape for array in arrays})
+    return tuple(in_shape(array, shape) for array in arrays)
 
 
 def picked(table: npt.NDArray[Any], places: Codes) -> Any:

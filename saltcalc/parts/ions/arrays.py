@@ -117,7 +117,7 @@ def assess_ions(
 
 def species_of(solutions: Solutions) -> Speciation | None:
     """Return the species of solutions; None where no ion was reported of any."""
-    if all(np.isnan(each).all() for each in solutions.ions.values()):
+    if np.isnan(list(solutions.ions.values())).all():
         return None
     return speciate(solutions.ions, solutions.ph)
 
