@@ -287,11 +287,11 @@ def followed(excess: Floats, cycle: Floats, number: int) -> Floats:
     [8. 4. 2. 1.]
     """
     left, power, rows = excess, cycle, number * excess.shape[-2]
-    while left.shape[-2] < rows:
-        left = np.concatenate([left, left @ power], axis=-2)
+    while (known := left.shape[-2]) < rows:
+        left = np.concatenate([left, left[..., : rows - known, :] @ power], axis=-2)
         if left.shape[-2] < rows:
             power = power @ power
-    return left[..., :rows, :]
+    return left
 
 
 def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Floats:

@@ -34,8 +34,9 @@ def passes_needed(
 ) -> Needed:
     """Fewest passes to a wanted excess, with rests by day and nights between the days.
 
-    What settles is linear in the start. So it is worked out once, for every number of passes, how a
-    pot washes out that starts with one of a few spreads of its salt, and any start is made of them.
+    What settles is linear in the start. So for many rows it is worked out once, for every number of
+    passes, how a pot washes out that starts with one of a few spreads of its salt, and any start is
+    made of them. A single row is followed itself.
 
     Parameters
     ----------
@@ -79,7 +80,7 @@ def passes_needed(
     wanted, limit = np.asarray(excess_wanted), np.asarray(most)
     amounts = np.asarray(amounts, dtype=np.float64)
     if amounts.shape[-2] == 1:
-        spread, amounts = amounts @ spread, np.ones((1, 1))
+        return _by_strides(pots, one, amounts @ spread, wanted, limit, timing)
     last = int(limit.max(initial=0)) + 1
     per_day = min(int(np.max(timing.passes_a_day, initial=1.0)), last + 1)
     cycle = one @ rest_map(pots, timing.rest)
@@ -100,14 +101,45 @@ def passes_needed(
     return Needed(passes, picked(settled, done), picked(settled, done + 1))
 
 
+def _by_strides(
+    pots: Pots, one: Floats, excess: Floats, wanted: Floats, limit: Codes, timing: Timing
+) -> Needed:
+    """Go on by powers of a day and of a cycle, the greatest first, as far as is above the wanted.
+
+    The excess at the start has the shape (cases, rows, parts).
+    """
+    share, farthest = settled_share(pots)[..., np.newaxis], int(limit.max(initial=0))
+    per_day = int(np.max(timing.passes_a_day, initial=1.0))
+    before = (excess @ share)[..., 0]
+    is_needed, done = before > wanted, np.zeros(before.shape, dtype=np.int64)
+    cycle = one @ rest_map(pots, timing.rest)
+    steps = [(cycle, 1)] if per_day > 1 else []
+    # Most flushes are over in a day; nights are worked out only where one may not be.
+    if per_day <= farthest:
+        day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
+        steps.insert(0, (day, per_day))
+    for step, passes in steps:
+        strides = [step]
+        while passes << len(strides) <= farthest:
+            strides.append(strides[-1] @ strides[-1])
+        for power in reversed(range(len(strides))):
+            ahead, number = excess @ strides[power], done + (passes << power)
+            left = (ahead @ share)[..., 0]
+            goes = (left > wanted) & (number <= limit)
+            excess = np.where(goes[..., np.newaxis], ahead, excess)
+            before, done = np.where(goes, left, before), np.where(goes, number, done)
+    after = (excess @ one @ share)[..., 0]
+    return Needed(np.where(is_needed, done + 1, 0), before, after)
+
+
 def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
     """Work out the share of each part in what settles after 0, 1, 2, ... cycles.
 
     Shape (cases, parts, number).
     """
     looks, power = share[..., np.newaxis], cycle
-    while looks.shape[-1] < number:
-        looks = np.concatenate([looks, power @ looks], axis=-1)
+    while (known := looks.shape[-1]) < number:
+        looks = np.concatenate([looks, power @ looks[..., : number - known]], axis=-1)
         if looks.shape[-1] < number:
             power = power @ power
-    return looks[..., :number]
+    return looks
