@@ -286,13 +286,13 @@ def test_a_repelling_medium_never_needs_less(name, deficit):
     assert repelling.share_reachable[0] <= plain.share_reachable[0]
 
 
-def batch(ec, timing=Timing(0.25, 0.5, 14), **changes):
+def batch(ec, a_day=14, **changes):
     ec = np.asarray(ec, dtype=float)
     flush = Flush(ec, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)._replace(**changes)
     return instruct(
         flush, washout_of("peat"), Interval.of(6.0, 5.4, 6.6),
         Interval.of(ec, 0.9 * ec, 1.1 * ec), Interval.of(1.0, 0.9, 1.1),
-        timing,
+        Timing(0.25, 0.5, a_day),
     )  # fmt: skip
 
 
@@ -309,10 +309,10 @@ def test_a_batch_is_its_members_one_by_one_and_likes_are_the_same():
 @pytest.mark.parametrize("a_day", [1, 3, 14, 40])
 @pytest.mark.parametrize("ceiling", [8.0, 30.0])
 def test_many_starts_of_one_pot_are_told_as_each_alone(a_day, ceiling):
-    ec, timing = np.linspace(3.5, 12.0, 300), Timing(0.25, 0.5, a_day)
-    together = batch(ec, timing, ceiling=ceiling)
+    ec = np.linspace(3.5, 12.0, 300)
+    together = batch(ec, a_day, ceiling=ceiling)
     for row in (0, 127, 128, 299):
-        alone = batch(ec[[row]], timing, ceiling=ceiling)
+        alone = batch(ec[[row]], a_day, ceiling=ceiling)
         for whole, part in zip(together, alone, strict=True):
             np.testing.assert_allclose(whole[row], part[0], rtol=1e-9)
 
