@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -209,18 +209,43 @@ def _scores() -> Floats:
     return np.concatenate([np.zeros((1, 4)), normal_sample(4, _SIZE)])
 
 
-_ERFC = np.frompyfunc(math.erfc, 1, 1)
-_FAR, _SURE = -37.0, 8.3
-"""Scores of which the normal share underflows, and is one."""
+_FAR = 36.0
+"""Score beyond which the normal share underflows."""
+
+_TAIL_WIDTH, _TAIL_POWER = 4.0, 14
+"""Scale of the scores, and power of the polynomial, of :func:`_log_share_below`."""
+
+
+@cache
+def _tail() -> Floats:
+    """Return the polynomial of :func:`_log_share_below`, the highest power first.
+
+    It goes through values of the error function itself, and strays from them by less than 1e-10.
+    """
+
+    def left(part: Any) -> Any:
+        scores = [_TAIL_WIDTH * (1.0 / each - 1.0) for each in part.tolist()]
+        shares = [0.5 * math.erfc(score * math.sqrt(0.5)) for score in scores]
+        lost = zip(shares, scores, part.tolist(), strict=True)
+        return np.array([math.log(share / each) + 0.5 * z * z for share, z, each in lost])
+
+    fitted = np.polynomial.Chebyshev.interpolate(
+        left, _TAIL_POWER, domain=[_TAIL_WIDTH / (_TAIL_WIDTH + _FAR), 1.0]
+    )
+    return np.asarray(fitted.convert(kind=np.polynomial.Polynomial).coef[::-1])
 
 
 def _log_share_below(score: Floats) -> Floats:
     """Logarithm of the share of a standard normal below a score."""
-    told = np.zeros(score.shape)
-    open_ = ~(score >= _SURE)
-    below = np.asarray(_ERFC(np.maximum(score[open_], _FAR) * -math.sqrt(0.5)), dtype=np.float64)
-    told[open_] = np.log(0.5 * below)
-    return told
+    far = np.minimum(np.abs(score), _FAR)
+    part = _TAIL_WIDTH / (_TAIL_WIDTH + far)
+    first, *others = _tail().tolist()
+    beyond = np.full(score.shape, first)
+    for each in others:
+        beyond *= part
+        beyond += each
+    beyond += np.log(part) - 0.5 * far * far
+    return np.where(score > 0, np.log1p(-np.exp(beyond)), beyond)
 
 
 def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
