@@ -18,10 +18,16 @@ Codes = npt.NDArray[np.signedinteger[Any]]
 """Whole numbers: places in a list of names or of rows, and counts."""
 
 
+def one_shape(*parts: npt.ArrayLike, least: tuple[int, ...] = ()) -> tuple[int, ...]:
+    """Return the shape that figures, and the least one, broadcast to."""
+    first, *others = {least, *map(np.shape, parts)} - {()} or {()}
+    return np.broadcast_shapes(first, *others) if others else first
+
+
 def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...] = ()) -> Floats:
     """Lay out figures along a last axis, one place a figure; they broadcast, to the shape too."""
     figures = [np.asarray(part) for part in parts]
-    whole = np.broadcast_shapes(shape, *{part.shape for part in figures})
+    whole = one_shape(*figures, least=shape)
     table = np.empty((*whole, len(figures)))
     for place, part in enumerate(figures):
         table[..., place] = part
@@ -41,7 +47,7 @@ def in_shape(values: npt.ArrayLike, shape: tuple[int, ...]) -> Any:
 def alike(*parts: npt.ArrayLike) -> tuple[Any, ...]:
     """Return arrays spread over one shape."""
     arrays = [np.asarray(part) for part in parts]
-    shape = np.broadcast_shapes(*{array.shape for array in arrays})
+    shape = one_shape(*arrays)
     return tuple(in_shape(array, shape) for array in arrays)
 
 
@@ -66,7 +72,8 @@ def not_negative(values: npt.ArrayLike, name: str) -> Floats:
         If one is negative; missing values (NaN) pass.
     """
     array = np.asarray(values, dtype=np.float64)
-    if np.fmin.reduce(array, axis=None, initial=0.0) < 0:
+    least = array.item() if array.size == 1 else np.fmin.reduce(array, axis=None, initial=0.0)
+    if least < 0:
         raise ValueError(f"{name} must not be negative")
     return array
 

@@ -23,7 +23,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, not_negative, picked
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, not_negative, one_shape, picked
 
 _TAIL = 1e-16
 """Share of the pass that the terms left out may make. [-]"""
@@ -97,7 +97,7 @@ class Pots(NamedTuple):
         if (number < 1).any():
             raise ValueError("layers must be at least 1")
         parts: tuple[Any, ...] = (share, 1.0 - immobile, immobile + store, rate, number)
-        shape = np.broadcast_shapes((1,), *{part.shape for part in parts})
+        shape = one_shape(*parts, least=(1,))
         return cls(*(in_shape(part, shape) for part in parts))
 
     @property

@@ -225,6 +225,7 @@ def try_slips(
     written: Mapping[str, ArrayLike] | None = None,
     derived: Mapping[str, ArrayLike] | None = None,
     solution: Kind = "medium",
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
@@ -258,6 +259,8 @@ def try_slips(
         Where an ion was worked out from alkalinity or hardness; nowhere if left out.
     solution : {"medium", "water"}
         What the report is of: an extract, or an irrigation water.
+    summed
+        As for :func:`saltcalc.science.unreported.check_report`, of shape (n,).
 
     Returns
     -------
@@ -292,7 +295,7 @@ def try_slips(
         kind: {ion: _flags(by_ion, ion, measured) for ion in report}
         for kind, by_ion in (("written", written), ("derived", derived))
     }
-    before, contradicts = _checked(report, measured, acidity, solution)
+    before, contradicts = _checked(report, measured, acidity, solution, summed)
     if not contradicts.any():
         shape = (len(slips), measured.size)
         unknown = np.full(shape, np.nan)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.minerals import minerals
-from saltcalc.science._arrays import Floats, in_shape
+from saltcalc.science._arrays import Floats, in_shape, one_shape
 from saltcalc.science.conductivity import total_ec_from_ions
 from saltcalc.science.speciation import Speciation, speciate
 
@@ -72,7 +72,7 @@ def saturation_index(
     0.0
     """
     one = minerals()[mineral]
-    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    shape = one_shape(ph, *ions.values())
     solution = speciate(ions, ph) if solution is None else solution
     acidity = in_shape(np.asarray(ph, dtype=np.float64), shape)
     index = (
@@ -146,7 +146,7 @@ def gypsum_to_saturation(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) 
     >>> print(gypsum_to_saturation({}).round(1))
     15.1
     """
-    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    shape = one_shape(ph, *ions.values())
     low, high = np.zeros(shape), np.full(shape, _MOST_GYPSUM)
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)

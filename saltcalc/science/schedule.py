@@ -12,7 +12,16 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Floats, alike, filled, in_shape, not_negative, picked
+from saltcalc.science._arrays import (
+    Codes,
+    Floats,
+    alike,
+    filled,
+    in_shape,
+    not_negative,
+    one_shape,
+    picked,
+)
 from saltcalc.science.flush import LAYERS
 from saltcalc.science.pass_days import Timing, settled_by_pass
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -221,7 +230,7 @@ def choose_timing(
     worth = labour or Labour()
     parts = [np.asarray(part, dtype=np.float64) for part in (*flush, volume)]
     values = [np.asarray(interval.value, dtype=np.float64) for interval in washout]
-    shape = np.broadcast_shapes((1,), *(part.shape for part in (*parts, *values)))
+    shape = one_shape(*parts, *values, least=(1,))
     ec, target, water, held, deficit, each, ceiling, hours, pot = (
         in_shape(part, shape).reshape(-1) for part in parts
     )

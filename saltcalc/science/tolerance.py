@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, filled, in_shape
+from saltcalc.science._arrays import Codes, Floats, filled, in_shape, one_shape
 from saltcalc.science.crop_limits import (
     ESTABLISHED,
     GERMINATION,
@@ -354,7 +354,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     (['REDUCED', 'FAILS'], 'YIELD')
     """
     known = (stage, *vars(limits).values(), *vars(zone).values())
-    shape = np.broadcast_shapes(*set(map(np.shape, known)))
+    shape = one_shape(*known)
     end = _Ends.of(stage, limits, zone, shape)
     left = _Responses(
         relative_yield(end.ec, limits.threshold, limits.slope),
