@@ -170,13 +170,13 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
         top[..., 0, 2] = pushed
     once = _for_all_layers(top)
     # The exponential series by Horner's rule, of salt in the top layer.
-    moved = np.zeros_like(top)
-    moved[..., 0, 0] = moved[..., 1, 1] = 1.0
-    for term in range(_terms(busiest * share), 0, -1):
+    unit = np.eye(2, 2 * most)
+    last = _terms(busiest * share)
+    moved = top / last + unit
+    for term in range(last - 1, 0, -1):
         moved = moved @ once
         moved /= term
-        moved[..., 0, 0] += 1.0
-        moved[..., 1, 1] += 1.0
+        moved += unit
     moved *= np.exp(-step)[..., np.newaxis, np.newaxis]
     whole = _for_all_layers(moved)
     for _ in range(doublings):
