@@ -63,6 +63,14 @@ def filled(values: npt.ArrayLike, missing: float) -> Floats:
     return np.where(np.isnan(array), missing, array)
 
 
+def least_and_most(figures: npt.NDArray[Any]) -> tuple[float, float]:
+    """Return the least and the greatest figure, to hold against bounds about zero."""
+    if figures.size == 1:
+        return figures.item(), figures.item()
+    least, most = (each.reduce(figures, axis=None, initial=0) for each in (np.fmin, np.fmax))
+    return float(least), float(most)
+
+
 def not_negative(values: npt.ArrayLike, name: str) -> Floats:
     """Return ``values`` as floats.
 

@@ -23,7 +23,16 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, not_negative, one_shape, picked
+from saltcalc.science._arrays import (
+    Codes,
+    Flags,
+    Floats,
+    in_shape,
+    least_and_most,
+    not_negative,
+    one_shape,
+    picked,
+)
 
 _TAIL = 1e-16
 """Share of the pass that the terms left out may make. [-]"""
@@ -87,14 +96,15 @@ class Pots(NamedTuple):
                 sorbed_ratio,
             )
         )
-        if (share < 0).any() or (share > 1).any():
+        (least, most), (smallest, largest) = least_and_most(share), least_and_most(immobile)
+        if least < 0 or most > 1:
             raise ValueError("efficiency must lie between 0 and 1")
-        if (immobile < 0).any() or (immobile >= 1).any():
+        if smallest < 0 or largest >= 1:
             raise ValueError("immobile_water_fraction must be at least 0 and below 1")
-        if (rate < 0).any() or (store < 0).any():
+        if least_and_most(rate)[0] < 0 or least_and_most(store)[0] < 0:
             raise ValueError("mass_transfer_coefficient and sorbed_ratio must not be negative")
         number = np.asarray(layers, dtype=np.int64)
-        if (number < 1).any():
+        if number.min(initial=1) < 1:
             raise ValueError("layers must be at least 1")
         parts: tuple[Any, ...] = (share, 1.0 - immobile, immobile + store, rate, number)
         shape = one_shape(*parts, least=(1,))
