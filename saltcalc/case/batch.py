@@ -443,7 +443,7 @@ class Previous:
         """Where there is an earlier report."""
         figures = (self.medium.ec, self.medium.ph, *self.medium.ions.values())
         sums = (self.medium.alkalinity, self.medium.hardness)
-        return np.asarray(np.any([~np.isnan(each) for each in (*figures, *sums)], axis=0))
+        return np.asarray(~np.isnan((*figures, *sums)).all(axis=0))
 
 
 @table

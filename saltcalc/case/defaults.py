@@ -145,7 +145,7 @@ def _complete(solution: Solutions, owner: str, used: list[Default]) -> Solutions
     fill_ion("calcium", "hardness", rest_of_hardness(CALCIUM_IN_HARDNESS, magnesium))
     fill_ion("magnesium", "hardness", rest_of_hardness(1 - CALCIUM_IN_HARDNESS, calcium))
     floor = np.full(solution.ec.shape, np.nan)
-    reported = np.any([~np.isnan(value) for value in ions.values()], axis=0)
+    reported = ~np.isnan(list(ions.values())).all(axis=0)
     unread = np.isnan(solution.ec) & reported
     if np.any(unread):
         floor[unread] = ec_lower_bound(

@@ -148,6 +148,8 @@ class _Rows:
     def __init__(self, rows: Sequence[Request]) -> None:
         self._rows = rows
         self._given = frozenset[str]().union(*rows)
+        self._missing = np.full(len(rows), math.nan)
+        self._missing.setflags(write=False)
 
     def found(self, name: str) -> list[Any]:
         """Return what each row has by a name, or None."""
@@ -156,15 +158,16 @@ class _Rows:
     def numbers(self, name: str, otherwise: float = math.nan) -> Floats:
         """Return figures; ``otherwise`` where a row has none."""
         if name not in self._given:
-            return np.full(len(self._rows), otherwise)
+            none = math.isnan(otherwise)
+            return self._missing if none else np.full(len(self._rows), otherwise)
         return np.array([_number(each, otherwise) for each in self.found(name)], dtype=np.float64)
 
     def codes(self, name: str, ids: Sequence[str], otherwise: str | None = None) -> Codes:
         """Return the places of ids; of ``otherwise``, or NOT_GIVEN, where a row has none."""
-        places = {each: place for place, each in enumerate(ids)}
-        missing = NOT_GIVEN if otherwise is None else places[otherwise]
+        missing = NOT_GIVEN if otherwise is None else ids.index(otherwise)
         if name not in self._given:
             return np.full(len(self._rows), missing)
+        places = {each: place for place, each in enumerate(ids)}
         found = self.found(name)
         return np.array([missing if each is None else places[each] for each in found], np.intp)
 
@@ -256,11 +259,11 @@ def _owned(requests: Sequence[Request], name: str) -> tuple[Codes, list[Any]]:
 
 
 def _signs(requests: Sequence[Request], name: str) -> Any:
-    places = {sign: place for place, sign in enumerate(observations())}
-    signs = np.zeros((len(requests), len(places)), dtype=bool)
+    known = list(observations())
+    signs = np.zeros((len(requests), len(known)), dtype=bool)
     for row, request in enumerate(requests):
         if seen := request.get(name):
-            signs[row, [places[sign] for sign in seen]] = True
+            signs[row, [known.index(sign) for sign in seen]] = True
     return signs
 
 

@@ -83,7 +83,7 @@ def _value(default: Default, row: int) -> Any:
 
 def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say for which height the pore water of a medium in unlike containers is given."""
-    if np.unique(assessment.batch.containers.height[assessment.containers_of(sample)]).size > 1:
+    if len({*assessment.batch.containers.height[assessment.containers_of(sample)].tolist()}) > 1:
         notes.assume(
             "mean_height",
             Amount(float(mean_heights(assessment.batch)[sample]), "cm"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from functools import cache
 from typing import Any, ClassVar, Literal, Protocol, TypeVar
 
 from saltcalc.data.sources import Source, bibliography
@@ -199,7 +200,8 @@ class Notes:
         local_sources : mapping of str to Source, optional
             Sources beside the bibliography, by key.
         """
-        self._known = {**bibliography(), **(local_sources or {})}
+        self._local = local_sources or {}
+        self._known = {**bibliography(), **self._local} if self._local else bibliography()
         self.warnings: list[Finding] = []
         self.assumptions: list[Assumption] = []
         self.not_computed: list[NotComputed] = []
@@ -235,9 +237,10 @@ class Notes:
 
     def _assume(self, record: Assumption) -> None:
         """Add an assumption, or its fields to those of the same one."""
-        for place, known in enumerate(self.assumptions):
-            if known.id != record.id:
-                continue
+        named = [each.id for each in self.assumptions]
+        alike = [place for place, name in enumerate(named) if name == record.id]
+        for place in alike:
+            known = self.assumptions[place]
             if replace(known, field=record.field, more_fields=record.more_fields) == record:
                 fields = dict.fromkeys(
                     (known.field, *known.more_fields, record.field, *record.more_fields)
@@ -360,10 +363,10 @@ class Notes:
     @property
     def sources(self) -> dict[str, CitedSource]:
         """Every source cited, by key, in alphabetical order."""
-        cited = ((key, self._known[key]) for key in sorted(self._cited))
+        published, own = _published(), self._local
         return {
-            key: CitedSource(each.citation, each.kind, note_of("sources", each))
-            for key, each in cited
+            key: _as_cited(own[key]) if key in own else published[key]
+            for key in sorted(self._cited)
         }
 
     def closing(self) -> Closing:
@@ -373,6 +376,16 @@ class Notes:
     def close(self, answer: Any) -> Joined:
         """Return an answer of one part, with what every answer ends with."""
         return Joined((self.closing(), answer))
+
+
+def _as_cited(source: Source) -> CitedSource:
+    return CitedSource(source.citation, source.kind, note_of("sources", source))
+
+
+@cache
+def _published() -> dict[str, CitedSource]:
+    """Return the sources of the bibliography as they are cited, by key."""
+    return {key: _as_cited(each) for key, each in bibliography().items()}
 
 
 def _once(records: list[Record], record: Record) -> None:

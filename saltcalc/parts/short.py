@@ -18,7 +18,7 @@ from saltcalc.parts.retest import FIND_FIRST, show_retest
 from saltcalc.parts.shown import Column, part, shown
 from saltcalc.parts.summary.actions import SALTS
 from saltcalc.parts.summary.leading import NO_CAUSE
-from saltcalc.science._arrays import Codes, Flags
+from saltcalc.science._arrays import Codes, Flags, in_shape
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
@@ -106,7 +106,7 @@ def _first_flush(assessment: Assessment) -> Codes:
 def _ids(ids: Sequence[str], codes: Codes, rows: Flags | bool = True) -> ObjectArray:
     """Return the ids that codes stand for; None in other rows."""
     named: ObjectArray = np.array(ids, dtype=object)[codes]
-    named[~np.broadcast_to(rows, named.shape)] = None
+    named[~in_shape(rows, named.shape)] = None
     return named
 
 

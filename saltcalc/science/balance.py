@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, filled, not_negative
+from saltcalc.science._arrays import Codes, Floats, alike, filled, not_negative, one_shape
 
 CATIONS = ("calcium", "magnesium", "sodium", "ammonium_n", "potassium")
 ANIONS = ("bicarbonate", "phosphorus", "sulfate_s", "chloride", "nitrate_n")
@@ -92,9 +92,7 @@ def balanced_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike) -> tuple[dict[st
     """
     names = CATIONS + ANIONS
     given = [ions.get(ion, np.nan) for ion in names]
-    amounts = np.empty(
-        (len(names) + 1, *np.broadcast_shapes(*{np.shape(each) for each in (*given, ph)}))
-    )
+    amounts = np.empty((len(names) + 1, *one_shape(ph, *given)))
     for row, each in enumerate((*given, ph)):
         amounts[row] = each
     if (negative := amounts[:-1] < 0).any():
@@ -271,7 +269,7 @@ def solids_per_ec(solids: ArrayLike, ec: ArrayLike) -> Floats:
     640.0
     """
     mass, reading = not_negative(solids, "solids"), not_negative(ec, "ec")
-    ratio = np.full(np.broadcast_shapes(mass.shape, reading.shape), np.nan)
+    ratio = np.full(one_shape(mass, reading), np.nan)
     np.divide(mass, reading, out=ratio, where=reading > 0)
     return ratio
 
@@ -300,7 +298,7 @@ def ec_agreement(measured: ArrayLike, computed: ArrayLike) -> ConductivityAgreem
     >>> [EC_VERDICTS[code] for code in found.verdict]
     ['agree', 'measured_higher']
     """
-    found, expected = np.broadcast_arrays(
+    found, expected = alike(
         np.asarray(measured, dtype=np.float64), np.asarray(computed, dtype=np.float64)
     )
     ratio = np.full(found.shape, np.nan)

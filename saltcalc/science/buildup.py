@@ -16,12 +16,13 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative, side_by_side
+from saltcalc.science._arrays import Floats, in_shape, not_negative, side_by_side
+from saltcalc.science.cycles import followed
 from saltcalc.science.root_zone import FRACTION_SPREAD, USE_PATTERN, USED
 from saltcalc.science.uncertainty import (
     Z_HIGH,
@@ -82,17 +83,16 @@ def _daily_map(
     flow = irrigation[:, np.newaxis] - use[:, np.newaxis] * USED
     room = held / levels
     rate = np.zeros((irrigation.size, levels + 1, levels + 1))
-    for place, share in enumerate((0.0, *USE_PATTERN)):
-        rate[:, place, place] = -np.maximum(flow[:, place], 0.0) / room
-        if place:
-            rate[:, place, place - 1] = flow[:, place - 1] / room
-        rate[:, place, -1] = -uptake * use * share / room
-    rate[:, 0, -1] += applied * flow[:, 0] / room
-    largest = np.nanmax(np.abs(rate[:, :, :-1]).sum(axis=-1), initial=0.0)
-    doublings = max(int(np.ceil(np.log2(largest))) + 1, 0) if largest > 0 else 0
-    step = rate / 2.0**doublings
-    whole = term = np.broadcast_to(np.eye(levels + 1), rate.shape)
-    for number in range(1, 10):
+    place, exchanged = np.arange(levels), flow / room[:, np.newaxis]
+    rate[:, place, place] = -np.maximum(exchanged, 0.0)
+    rate[:, place[1:], place[:-1]] = exchanged[:, :-1]
+    rate[:, 1:levels, -1] = -(uptake * use / room)[:, np.newaxis] * USE_PATTERN
+    rate[:, 0, -1] = applied * exchanged[:, 0]
+    largest = float(np.fmax.reduce(np.abs(rate[:, :, :-1]).sum(axis=-1), axis=None, initial=0.0))
+    doublings = max(math.ceil(math.log2(largest)) + 1, 0) if largest > 0 else 0
+    term = step = rate / 2.0**doublings
+    whole = np.eye(levels + 1) + step
+    for number in range(2, 10):
         term = term @ step / number
         whole = whole + term
     for _ in range(doublings):
@@ -100,19 +100,32 @@ def _daily_map(
     return np.asarray(whole)
 
 
-def _means(step: Floats) -> tuple[Floats, Floats, Floats]:
-    """Follow the mean of the five levels: days, and its slope and gain, shape (days, cases)."""
+@cache
+def _days() -> Floats:
+    """Days on which the mean is followed."""
+    steps = [np.full(number, stretch) for stretch, number in _STRETCHES]
+    return np.cumsum(np.concatenate([[0.0], *steps]))
+
+
+@cache
+def _waits() -> Floats:
+    """Return what each day adds to the logarithm of the days until a limit is crossed."""
+    days = _days()
+    middle = np.concatenate([[_SHORTEST], 0.5 * (days[1:] + days[:-1]), [HORIZON]])
+    return np.diff(np.log(middle))
+
+
+def _means(step: Floats) -> tuple[Floats, Floats]:
+    """Follow the mean of the five levels: its slope and gain, shape (days, cases)."""
     row = np.zeros((step.shape[0], 1, step.shape[1]))
     row[..., :-1] = 1.0 / (step.shape[1] - 1)
-    days, rows, length = [0.0], [row], 1
+    rows, length = [row], 1
     for stretch, number in _STRETCHES:
         step = np.linalg.matrix_power(step, stretch // length)
         length = stretch
-        for _ in range(number):
-            rows.append(rows[-1] @ step)
-            days.append(days[-1] + stretch)
-    told = np.stack(rows)[:, :, 0]
-    return np.array(days), told[..., :-1].sum(axis=-1), told[..., -1]
+        rows.append(followed(rows[-1][:, -1:], step, number + 1)[:, 1:])
+    told = np.concatenate(rows, axis=1).swapaxes(0, 1)
+    return told[..., :-1].sum(axis=-1), told[..., -1]
 
 
 def courses(
@@ -169,7 +182,9 @@ def courses(
     shape = table.shape[:-1]
     # What is watered alike is followed once.
     rows = table.reshape(-1, table.shape[-1])
-    unlike, where = np.unique(rows, axis=0, return_inverse=True, equal_nan=True)
+    unlike, where = rows, np.zeros(1, dtype=np.int64)
+    if len(rows) != 1:
+        unlike, where = np.unique(rows, axis=0, return_inverse=True, equal_nan=True)
     applied, given, use, taken, *ends = unlike.T[..., np.newaxis]
     scores = _scores()
     held = amount_at(scores[:, 0], Interval(*ends))
@@ -179,11 +194,11 @@ def courses(
     spread = np.where(fraction > 0, FRACTION_SPREAD * scores[:, 1] / Z_HIGH, 0.0)
     used = given * (1.0 - np.clip(fraction + spread, 0.0, 0.999))
     full = (len(unlike), scores.shape[0])
-    flat = [np.broadcast_to(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
-    days, *told = _means(_daily_map(*flat))
+    flat = [in_shape(part, full).reshape(-1) for part in (given, used, held, applied, taken)]
+    days = _days()
     slope, gain = (
         each.reshape(days.size, *full)[:, where.reshape(-1)].reshape(days.size, *shape, full[1])
-        for each in told
+        for each in _means(_daily_map(*flat))
     )
     return Courses(days, slope, gain)
 
@@ -194,23 +209,48 @@ def _scores() -> Floats:
     return np.concatenate([np.zeros((1, 4)), normal_sample(4, _SIZE)])
 
 
-_ERFC = np.frompyfunc(math.erfc, 1, 1)
-_FAR, _SURE = -37.0, 8.3
-"""Scores of which the normal share underflows, and is one."""
+_FAR = 36.0
+"""Score beyond which the normal share underflows."""
+
+_TAIL_WIDTH, _TAIL_POWER = 4.0, 14
+"""Scale of the scores, and power of the polynomial, of :func:`_log_share_below`."""
+
+
+@cache
+def _tail() -> Floats:
+    """Return the polynomial of :func:`_log_share_below`, the highest power first.
+
+    It goes through values of the error function itself, and strays from them by less than 1e-10.
+    """
+
+    def left(part: Any) -> Any:
+        scores = [_TAIL_WIDTH * (1.0 / each - 1.0) for each in part.tolist()]
+        shares = [0.5 * math.erfc(score * math.sqrt(0.5)) for score in scores]
+        lost = zip(shares, scores, part.tolist(), strict=True)
+        return np.array([math.log(share / each) + 0.5 * z * z for share, z, each in lost])
+
+    fitted = np.polynomial.Chebyshev.interpolate(
+        left, _TAIL_POWER, domain=[_TAIL_WIDTH / (_TAIL_WIDTH + _FAR), 1.0]
+    )
+    return np.asarray(fitted.convert(kind=np.polynomial.Polynomial).coef[::-1])
 
 
 def _log_share_below(score: Floats) -> Floats:
     """Logarithm of the share of a standard normal below a score."""
-    told = np.zeros(score.shape)
-    open_ = ~(score >= _SURE)
-    below = np.asarray(_ERFC(np.maximum(score[open_], _FAR) * -math.sqrt(0.5)), dtype=np.float64)
-    told[open_] = np.log(0.5 * below)
-    return told
+    far = np.minimum(np.abs(score), _FAR)
+    part = _TAIL_WIDTH / (_TAIL_WIDTH + far)
+    first, *others = _tail().tolist()
+    beyond = np.full(score.shape, first)
+    for each in others:
+        beyond *= part
+        beyond += each
+    beyond += np.log(part) - 0.5 * far * far
+    return np.where(score > 0, np.log1p(-np.exp(beyond)), beyond)
 
 
 def _drawn(interval: Interval, shape: tuple[int, ...], column: int) -> Floats:
     """Cases of an uncertain amount, shape (..., cases)."""
-    parts = (np.broadcast_to(part, shape)[..., np.newaxis] for part in interval)
+    parts = (in_shape(part, shape)[..., np.newaxis] for part in interval)
     return amount_at(_scores()[:, column], Interval(*parts))
 
 
@@ -253,7 +293,7 @@ def days_until(
     limit = not_negative(ec_limit, "ec_limit")
     shape = np.broadcast_shapes(limit.shape, np.shape(ec_start.value), course.slope.shape[1:-1])
     start, factor = _drawn(ec_start, shape, 2), _factor(conversion, shape)
-    wanted = np.broadcast_to(limit[..., np.newaxis], start.shape)
+    wanted = in_shape(limit[..., np.newaxis], start.shape)
     added = tuple(range(1, 2 + start.ndim - course.slope.ndim))
     slope, gain = (np.expand_dims(part, added) for part in (course.slope, course.gain))
     levels = slope * start + gain / factor
@@ -263,13 +303,10 @@ def days_until(
         # Logarithm of the chance that the limit, which is not known exactly, lies above that.
         below = _log_share_below(-np.log(highest / wanted[..., 1:]) / LIMIT_SPREAD)
         crossed = -np.expm1(below - below[0]).mean(axis=-1)
-    middle = np.concatenate([[_SHORTEST], 0.5 * (course.days[1:] + course.days[:-1]), [HORIZON]])
-    weight = np.log(np.maximum(middle, _SHORTEST)).reshape(-1, *(1,) * len(shape))
+    waits = _waits().reshape(-1, *(1,) * len(shape))
 
     def mean_days(share: Floats, whole: float) -> Floats:
-        left = (whole - share[-1])[np.newaxis]
-        gone = np.concatenate([np.diff(share, axis=0, prepend=0.0), left])
-        return np.asarray(np.exp((gone * weight).sum(axis=0) / whole))
+        return np.asarray(HORIZON * np.exp(-(waits * share).sum(axis=0) / whole))
 
     above = np.asarray(ec_start.value) > limit
     value, low, high = (
@@ -290,7 +327,7 @@ def _factor(conversion: Interval | None, shape: tuple[int, ...]) -> Floats:
 def start_that_lasts(
     course: Courses,
     ec_limit: npt.ArrayLike,
-    days: float,
+    days: npt.ArrayLike,
     conversion: Interval | None = None,
     confidence: float = 0.8,
 ) -> Floats:
@@ -302,7 +339,7 @@ def start_that_lasts(
         How the mean goes.
     ec_limit : array_like, shape (...)
         EC of the solution not to go beyond. [dS/m]
-    days : float
+    days : array_like
         How long it is to last, up to :data:`HORIZON`.
     conversion : Interval of shape (...), optional
         As for :func:`days_until`.
@@ -311,7 +348,7 @@ def start_that_lasts(
 
     Returns
     -------
-    ndarray, shape (...)
+    ndarray, shape of ``days``, then (...)
         EC. [dS/m] Below zero where no start is low enough; at most the limit.
 
     Raises
@@ -328,10 +365,11 @@ def start_that_lasts(
     limit = not_negative(ec_limit, "ec_limit")
     shape = np.broadcast_shapes(limit.shape, course.slope.shape[1:-1])
     factor = _factor(conversion, shape)
-    wanted = np.broadcast_to(limit[..., np.newaxis], (*shape, _SIZE + 1))
-    within = course.days <= days
+    wanted = in_shape(limit[..., np.newaxis], (*shape, _SIZE + 1))
+    last = np.searchsorted(course.days, days, side="right")
+    within = slice(int(np.max(last)))
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        allowed = ((wanted - course.gain[within] / factor) / course.slope[within]).min(axis=0)
-    allowed = np.minimum(allowed, wanted)[..., 1:]
+        allowed = (wanted - course.gain[within] / factor) / course.slope[within]
+        allowed = np.minimum(np.minimum.accumulate(allowed, axis=0), wanted)[last - 1, ..., 1:]
     place = math.ceil((1.0 - confidence) * _SIZE - 1e-9) - 1
     return np.asarray(np.sort(allowed, axis=-1)[..., place])

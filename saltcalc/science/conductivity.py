@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import contact_radii, ionic_conductivities
-from saltcalc.science._arrays import Codes, Flags, Floats, blocks
+from saltcalc.science._arrays import Codes, Flags, Floats, blocks, in_shape, one_shape
 from saltcalc.science.speciation import BLOCK, DEBYE_B, Speciation, speciate
 
 # Onsager's coefficients for a 1:1 electrolyte in water at 25 °C, Robinson & Stokes (1959).
@@ -163,7 +163,7 @@ def ec_from_ions(
     >>> print(found.ec.round(2), found.shares["chloride"].round(2))
     1.41 0.51
     """
-    shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
+    shape = one_shape(ph, *ions.values())
     solution = speciate(ions, ph) if solution is None else solution
     by_species = _species_ec(solution, _sides_of(solution))
     ec = by_species.sum(axis=0)
@@ -215,7 +215,7 @@ def total_ec_from_ions(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) ->
     1.41
     """
     missing = _all_missing(ions, ph)
-    flat = [np.broadcast_to(each, missing.shape).ravel() for each in (ph, *ions.values())]
+    flat = [in_shape(each, missing.shape).ravel() for each in (ph, *ions.values())]
     ec = np.empty(missing.size)
     for block in blocks(missing.size, BLOCK):
         of_ph, *of_ions = (each[block] for each in flat)

@@ -23,7 +23,16 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science._arrays import (
+    Codes,
+    Flags,
+    Floats,
+    in_shape,
+    least_and_most,
+    not_negative,
+    one_shape,
+    picked,
+)
 
 _TAIL = 1e-16
 """Share of the pass that the terms left out may make. [-]"""
@@ -87,18 +96,19 @@ class Pots(NamedTuple):
                 sorbed_ratio,
             )
         )
-        if (share < 0).any() or (share > 1).any():
+        (least, most), (smallest, largest) = least_and_most(share), least_and_most(immobile)
+        if least < 0 or most > 1:
             raise ValueError("efficiency must lie between 0 and 1")
-        if (immobile < 0).any() or (immobile >= 1).any():
+        if smallest < 0 or largest >= 1:
             raise ValueError("immobile_water_fraction must be at least 0 and below 1")
-        if (rate < 0).any() or (store < 0).any():
+        if least_and_most(rate)[0] < 0 or least_and_most(store)[0] < 0:
             raise ValueError("mass_transfer_coefficient and sorbed_ratio must not be negative")
         number = np.asarray(layers, dtype=np.int64)
-        if (number < 1).any():
+        if number.min(initial=1) < 1:
             raise ValueError("layers must be at least 1")
         parts: tuple[Any, ...] = (share, 1.0 - immobile, immobile + store, rate, number)
-        shape = np.broadcast_shapes((1,), *{part.shape for part in parts})
-        return cls(*(np.broadcast_to(part, shape) for part in parts))
+        shape = one_shape(*parts, least=(1,))
+        return cls(*(in_shape(part, shape) for part in parts))
 
     @property
     def capacity(self) -> Floats:
@@ -154,7 +164,7 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
     capacity = pots.immobile / pots.mobile
     jumps = np.maximum(flow + capacity * exchange, exchange)
     # Steps of a part of a jump, and as many doublings as bring them to the whole pass.
-    busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
+    busiest = float(np.fmax.reduce(jumps, axis=None, initial=0.0))
     doublings = max(math.ceil(math.log2(busiest)), 0) + _HALVINGS if busiest > 0 else 0
     step = jumps / 2.0**doublings
     share = 2.0**-doublings
@@ -170,13 +180,13 @@ def pass_map(pots: Pots, drained_over_held: npt.ArrayLike, duration: npt.ArrayLi
         top[..., 0, 2] = pushed
     once = _for_all_layers(top)
     # The exponential series by Horner's rule, of salt in the top layer.
-    moved = np.zeros_like(top)
-    moved[..., 0, 0] = moved[..., 1, 1] = 1.0
-    for term in range(_terms(busiest * share), 0, -1):
+    unit = np.eye(2, 2 * most)
+    last = _terms(busiest * share)
+    moved = top / last + unit
+    for term in range(last - 1, 0, -1):
         moved = moved @ once
         moved /= term
-        moved[..., 0, 0] += 1.0
-        moved[..., 1, 1] += 1.0
+        moved += unit
     moved *= np.exp(-step)[..., np.newaxis, np.newaxis]
     whole = _for_all_layers(moved)
     for _ in range(doublings):
@@ -263,6 +273,35 @@ def moved_by(cycle: Floats, excess: Floats) -> Floats:
     [2.]
     """
     return np.asarray((excess[..., np.newaxis, :] @ cycle)[..., 0, :])
+
+
+def followed(excess: Floats, cycle: Floats, number: int) -> Floats:
+    """Excess after 0, 1, 2, ... cycles, found by doubling.
+
+    Parameters
+    ----------
+    excess : ndarray, shape (cases, starts, parts)
+    cycle : ndarray, shape (cases, parts, parts)
+    number : int
+        How many of them, the start among them.
+
+    Returns
+    -------
+    ndarray, shape (cases, number * starts, parts)
+        Cycle by cycle.
+
+    Examples
+    --------
+    >>> half = pass_map(Pots.of(1.0, 0.0, 0.0, 0.0, 1), np.log(2.0), 0.0)
+    >>> print(followed(np.array([[[8.0, 0.0]]]), half, 4)[0, :, 0].round(3))
+    [8. 4. 2. 1.]
+    """
+    left, power, rows = excess, cycle, number * excess.shape[-2]
+    while (known := left.shape[-2]) < rows:
+        left = np.concatenate([left, left[..., : rows - known, :] @ power], axis=-2)
+        if left.shape[-2] < rows:
+            power = power @ power
+    return left
 
 
 def even_excess(pots: Pots, ec: npt.ArrayLike, ec_water: npt.ArrayLike) -> Floats:
@@ -353,8 +392,8 @@ def bottom_excess(pots: Pots, excess: Floats) -> Floats:
     >>> bool(bottom_excess(pots, washed)[0] > settled_excess(pots, washed)[0])
     True
     """
-    last = np.broadcast_to(2 * (pots.layers - 1), excess.shape[:-1])
-    return np.asarray(np.take_along_axis(excess, last[..., np.newaxis], axis=-1)[..., 0])
+    last = in_shape(2 * (pots.layers - 1), excess.shape[:-1])
+    return np.asarray(picked(excess, last))
 
 
 def in_pot(pots: Pots) -> Flags:

@@ -28,7 +28,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape
 
 STRENGTHS = ("weak", "moderate", "strong", "decisive")
 WEAK, MODERATE, STRONG, DECISIVE = range(len(STRENGTHS))
@@ -261,7 +261,7 @@ def ranks(
     for strength in reversed(range(len(STRENGTHS))):
         standing = standing * base + net[..., strength] + _MOST_RULES
     standing = 2 * standing
-    before = np.broadcast_to(np.asarray(after), standing.shape)
+    before = in_shape(np.asarray(after), standing.shape)
     rival = np.take_along_axis(standing, before, axis=-1)
     settled = np.take_along_axis(np.asarray(verdict), before, axis=-1) == SUPPORTED
     standing = np.where((before != NO_CAUSE) & settled, np.minimum(standing, rival - 1), standing)

@@ -25,7 +25,7 @@ from saltcalc.data.extraction import (
     extraction_methods,
     method_codes,
 )
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, least_and_most
 from saltcalc.science.conversion_lines import Lines, backward, forward, line_of
 from saltcalc.science.uncertainty import Z_HIGH, Interval
 
@@ -332,13 +332,14 @@ def _arguments(
 ) -> tuple[Floats, Codes, _Media]:
     reading = np.asarray(ec, dtype=np.float64)
     codes, kinds = np.asarray(method, dtype=np.int64), np.asarray(medium, dtype=np.int64)
-    if (reading < 0.0).any():
+    if least_and_most(reading)[0] < 0:
         raise ValueError("an electrical conductivity cannot be negative")
     for name, given, known in (
         ("extraction method", codes, len(extraction_methods())),
         ("kind of medium", kinds, len(MEDIUM_KINDS)),
     ):
-        if ((given < 0) | (given >= known)).any():
+        least, greatest = least_and_most(given)
+        if least < 0 or greatest >= known:
             raise ValueError(f"unknown code of {name}")
     return reading, codes, _Media(kinds, *(np.asarray(each, dtype=np.float64) for each in pores))
 

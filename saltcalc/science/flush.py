@@ -36,7 +36,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative
+from saltcalc.science._arrays import Floats, in_shape, not_negative
 
 MOST_JUMPS = 64.0
 """Mean number of jumps that is summed at once."""
@@ -287,13 +287,13 @@ def _advance(
     shape = np.broadcast_shapes(
         mobile.shape[:-1], flow.shape, exchange.shape, capacity.shape, water.shape
     )
-    jumps = np.broadcast_to(_jumps(flow, exchange, capacity), shape)
+    jumps = in_shape(_jumps(flow, exchange, capacity), shape)
     many = jumps > MOST_JUMPS
     if not many.any():
         return _sum_up(mobile, immobile, flow, exchange, capacity, water)
     columns = (*shape, mobile.shape[-1])
-    states = [np.broadcast_to(part, columns) for part in (mobile, immobile)]
-    rates = [np.broadcast_to(part, shape) for part in (flow, exchange, capacity, water)]
+    states = [in_shape(part, columns) for part in (mobile, immobile)]
+    rates = [in_shape(part, shape) for part in (flow, exchange, capacity, water)]
     result = (np.empty(columns), np.empty(columns), np.empty(shape))
     for rows, advance in ((~many, _sum_up), (many, _power_up)):
         found = advance(*(part[rows] for part in (*states, *rates)))
@@ -365,7 +365,7 @@ def _sum_up(
         mobile.shape[:-1], flow.shape, exchange.shape, capacity.shape, water.shape
     )
     layers = mobile.shape[-1]
-    jumps = np.broadcast_to(_jumps(flow, exchange, capacity), shape)
+    jumps = in_shape(_jumps(flow, exchange, capacity), shape)
     busiest = float(np.max(jumps, where=~np.isnan(jumps), initial=0.0))
     terms = int(np.ceil(busiest + 8.0 * np.sqrt(busiest) + 20.0))
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -376,8 +376,8 @@ def _sum_up(
     to_immobile = share_exchange[..., np.newaxis]
     to_mobile = to_immobile * capacity[..., np.newaxis]
 
-    here = np.broadcast_to(mobile, (*shape, layers)).copy()
-    still = np.broadcast_to(immobile, (*shape, layers)).copy()
+    here = in_shape(mobile, (*shape, layers)).copy()
+    still = in_shape(immobile, (*shape, layers)).copy()
     left = np.zeros(shape)
     weight = np.exp(-jumps)
     total = weight.copy()

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, filled, side_by_side
+from saltcalc.science._arrays import Codes, Flags, Floats, filled, picked, side_by_side
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -171,7 +171,7 @@ def _advise(asked: _Asked) -> Advice:
     short = np.flatnonzero(~given & ~told.attained & (chosen < len(RESTS)) & (told.passes > 0))
     if short.size:
         told, times, chosen = _with_longer_rests(asked, told, times, chosen, short)
-    used = np.take_along_axis(litres, chosen[:, np.newaxis], axis=-1)[:, 0]
+    used = picked(litres, chosen)
     at_once = litres[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
         saved = np.where(given | (used == at_once), 0.0, 1.0 - used / at_once)

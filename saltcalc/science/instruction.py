@@ -27,11 +27,11 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, side_by_side
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape, picked, side_by_side
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import Goals, Start, Uncertain, wash_rows
-from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_score
+from saltcalc.science.uncertainty import HIGH, LOW, Interval, normal_score, quantile_of
 from saltcalc.science.wetting import WETTED, water_for, water_kept
 
 CONFIDENCE = 0.8
@@ -82,6 +82,9 @@ Twice a meter's error on either reading, and a little.
 
 SAMPLE_SIZE = 128
 """Size of the quasi-random sample, a power of two."""
+
+_PLACES = 2.0**44
+"""Binary places, of the 53 that there are, by which figures are told apart."""
 
 _ROWS, _KINDS = 128, 16
 """Most containers worked out at a time, and most kinds of them, so that memory stays bounded."""
@@ -257,7 +260,8 @@ def instruct(
 ) -> Instruction:
     """Say how much to pour, when to check, at what figure it is done, and what if not.
 
-    Containers with the same figures are worked out once.
+    Containers with the same figures are worked out once, and those that differ in size alone: what
+    becomes of a medium rests on its volumes over the water that it holds.
 
     Parameters
     ----------
@@ -315,33 +319,27 @@ def instruct(
     (True, True)
     """
     start, reading = start or Start(), reading or Reading()
-    flush = flush._replace(ec_medium=ec_medium.value, water_held=water_held.value, duration=0.0)
+    held = np.asarray(water_held.value, dtype=np.float64)
+    size_of = np.where(held > 0, held, 1.0)
+    volumes = (*water_held, flush.deficit, flush.pass_volume, flush.ceiling)
+    *holds, deficit, each, ceiling = (np.asarray(part) / size_of for part in volumes)
+    of_size = Flush(
+        ec_medium.value, flush.ec_target, flush.ec_water, holds[0], deficit, each, ceiling, 0.0
+    )
     of_medium = [part for interval in washout for part in interval]
-    columns = [
-        *flush,
-        *of_medium,
-        *water_held,
-        *ec_medium,
-        *conversion,
-        *timing,
-        *start.top_over_rest,
-        start.height,
-        *start.unswept,
-        start.reach,
-        reading.spread,
-        confidence,
-    ]
-    table = side_by_side(columns, (1,))
-    _check(table.T, flush, timing)
-    if len(table) == 1:
-        return _instruct(table.T, 1, size if _is_washed(table)[0] else 1)
-    unlike, first, where = np.unique(table, axis=0, return_index=True, return_inverse=True)
-    # What a pass does is worked out once for pots that differ in their salt and target alone.
     in_pot = [*start.top_over_rest, start.height, *start.unswept]
-    of_pass = [flush.pass_volume, *of_medium, *water_held, *timing, *in_pot]
-    passes = side_by_side(of_pass, table.shape[:1])[first]
+    of_row = [*of_size, *of_medium, *holds, *ec_medium, *conversion, *timing, *in_pot]
+    table = side_by_side([*of_row, start.reach, reading.spread, confidence], (1,))
+    _check(table.T, of_size, timing)
+    if len(table) == 1:
+        return _in_litres(_instruct(table.T, 1, size if _is_washed(table)[0] else 1), flush)
+    _, first, where = np.unique(_blurred(table), axis=0, return_index=True, return_inverse=True)
+    unlike = table[first]
+    # What a pass does is worked out once for pots that differ in their salt and target alone.
+    of_pass = [each, *of_medium, *holds, *timing, *in_pot]
+    passes = _blurred(side_by_side(of_pass, table.shape[:1])[first])
     kind = np.unique(passes, axis=0, return_inverse=True)[1].reshape(-1)
-    per_day = np.broadcast_to(timing.passes_a_day, table.shape[:1])[first]
+    per_day = in_shape(timing.passes_a_day, table.shape[:1])[first]
     # One pot stands for all where nothing is washed out. In lots, so that memory stays bounded.
     washed = _is_washed(unlike)
     lots = [
@@ -352,7 +350,32 @@ def instruct(
     found = [_instruct(unlike[rows].T, alike, number) for rows, alike, number in lots]
     order = np.argsort(np.concatenate([rows for rows, *_ in lots]))
     where = order[where.reshape(-1)]
-    return Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
+    told = Instruction(*(np.concatenate(part)[where] for part in zip(*found, strict=True)))
+    return _in_litres(told, flush)
+
+
+def _blurred(table: Floats) -> Floats:
+    """Leave out the last digits, in which figures differ that were rounded on other ways."""
+    part, power = np.frexp(table)
+    return np.ldexp(np.round(part * _PLACES) / _PLACES, power)
+
+
+def _in_litres(told: Instruction, flush: Flush) -> Instruction:
+    """Tell in litres what is told in passes, with the wetting before them."""
+    each, deficit = np.asarray(flush.pass_volume), np.asarray(flush.deficit)
+    wetting = water_for(WETTED * deficit, deficit, 1.0)
+
+    def poured(passes: Floats) -> Floats:
+        return np.where(passes > 0, wetting + passes * each, 0.0)
+
+    return told._replace(
+        wetting=np.where(told.passes > 0, wetting, 0.0),
+        litres=poured(told.litres),
+        likely=poured(told.likely),
+        low=poured(told.low),
+        high=poured(told.high),
+        more=told.more * each,
+    )
 
 
 def _is_washed(table: Floats) -> Flags:
@@ -375,7 +398,10 @@ def _lots(rows: Codes, kind: Codes, per_day: Floats) -> Iterator[tuple[Codes, in
 
 
 def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
-    """Instruct for rows kind by kind, so many of each kind, with a sample of this size a row."""
+    """Instruct for rows kind by kind, so many of each kind, with a sample of this size a row.
+
+    Volumes go in over the water held, and come out in passes, without the wetting.
+    """
     figures = iter(rows.reshape(len(rows), -1, alike))
 
     def interval() -> Interval:
@@ -406,10 +432,9 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     needed = np.asarray(flush.ec_medium) > target
     # The fewest passes that are enough for these shares of the containers.
     ends = np.array([number[..., _place(share, size)] for share in (LOW, 0.5, HIGH)])
-    litres = np.where(ends > 0, np.where(ends <= most, wetting + ends * each, np.inf), 0.0)
-    low, likely, high = np.where(needed, litres, 0.0)
+    low, likely, high = np.where(needed, np.where(ends <= most, ends, np.inf), 0.0)
     place = np.ceil(confidence * size - 1e-9).astype(np.int64) - 1
-    asked = np.take_along_axis(number, place[..., np.newaxis], axis=-1)[..., 0]
+    asked = picked(number, place)
     near = too_close(target, water)
     passes = np.where(needed & ~near, np.minimum(asked, most), 0)
     share_reached = (number <= passes[..., np.newaxis]).mean(axis=-1)
@@ -425,12 +450,13 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
     days = -(-passes // per_day)
     flushed = passes > 0
     pauses = (passes - days) * np.asarray(timing.rest) + (days - 1) * np.asarray(timing.night)
-    marks = np.where(flushed, np.quantile(drainage, [LOW, 0.5, HIGH], axis=-1), np.nan)
+    strength = np.sort(drainage, axis=-1)
+    marks = [np.where(flushed, quantile_of(strength, share), np.nan) for share in (LOW, 0.5, HIGH)]
     told: Any = Instruction(
         attained=attained,
-        wetting=np.where(flushed, wetting, 0.0),
+        wetting=wetting,
         passes=passes,
-        litres=np.where(flushed, wetting + passes * each, 0.0),
+        litres=passes,
         likely=likely,
         low=low,
         high=high,
@@ -438,7 +464,7 @@ def _instruct(rows: Floats, alike: int, size: int) -> Instruction:
         share_reachable=np.where(needed, share_reachable, 1.0),
         wait=wait_before_check(*(part.value for part in washout[1:])),
         check_ec=check,
-        more=np.where(flushed, extra * each, 0.0),
+        more=np.where(flushed, extra, 0.0),
         rounds=rounds,
         way_mark=marks[1],
         way_mark_low=marks[0],

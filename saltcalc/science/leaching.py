@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, alike, not_negative
 
 _MOST_ROUNDS = 100
 _ALL_RAIN = 1e9
@@ -328,9 +328,7 @@ def requirement_with_rain(
     >>> print(got.round(3))
     0.071
     """
-    water, share = np.broadcast_arrays(
-        not_negative(ec_water, "ec_water"), not_negative(rain_share, "rain_share")
-    )
+    water, share = alike(not_negative(ec_water, "ec_water"), not_negative(rain_share, "rain_share"))
     if not (share > 0).any():
         return rule(water)
     share = np.minimum(share, _ALL_RAIN)

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Floats, in_shape, one_shape
 from saltcalc.science.flush import LAYERS
 from saltcalc.science.pass_days import Timing, settled_after
 
@@ -76,9 +76,9 @@ def nutrient_loss(
     ]
     efficiency, immobile, rate = washout
     others = [np.asarray(part, dtype=np.float64) for part in (*timing, efficiency, immobile, rate)]
-    shape = np.broadcast_shapes(*(part.shape for part in (*parts, *others)))
+    shape = one_shape(*parts, *others)
     concentration, water, held, each, number, store, *others = (
-        np.broadcast_to(part, shape).reshape(-1) for part in (*parts, *others)
+        in_shape(part, shape).reshape(-1) for part in (*parts, *others)
     )
     known = ~np.isnan(held)
     pots = cycles.Pots.of(others[4], others[5], others[6], store, LAYERS)

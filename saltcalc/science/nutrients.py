@@ -7,7 +7,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, alike, in_shape, not_negative
 from saltcalc.science.diagnosis import ROUNDING
 
 _STEPS = 8
@@ -183,7 +183,7 @@ def grown(
     >>> print(grown(0.1, 0.7, 6.0).round(2), grown(0.1, 0.7, 6.0, 1.0).round(2))
     6.67 2.52
     """
-    mass, growth, time, most = np.broadcast_arrays(
+    mass, growth, time, most = alike(
         not_negative(dry_mass, "a mass"),
         not_negative(relative_growth, "growth"),
         not_negative(weeks, "a time"),
@@ -341,7 +341,7 @@ def weeks_of_nitrogen_together(
     """
     stock, count = np.asarray(nitrogen, dtype=np.float64), np.asarray(plants, dtype=np.float64)
     mass, growth, tissue, most = (
-        np.broadcast_to(np.asarray(each, dtype=np.float64), owner.shape) for each in growing
+        in_shape(np.asarray(each, dtype=np.float64), owner.shape) for each in growing
     )
     alone = weeks_of_nitrogen(stock[owner] / count, mass, growth, tissue, most)
     weeks = np.full(stock.shape, np.inf)

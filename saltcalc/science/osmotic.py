@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import ion_interactions
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science._arrays import Flags, Floats, filled
+from saltcalc.science._arrays import Flags, Floats, alike, filled, one_shape
 from saltcalc.science.balance import ANIONS, CATIONS, charge_balance
 from saltcalc.science.conductivity import total_ec_from_ions
 
@@ -99,7 +99,7 @@ def osmotic_potential_pitzer(ions: Mapping[str, ArrayLike]) -> Floats:
     """
     charges = {ion: float(abs(reported_ions()[ion].charge)) for ion in CATIONS + ANIONS}
     named = [np.asarray(ions.get(ion, 0.0), dtype=np.float64) for ion in charges]
-    amounts = np.broadcast_arrays(*named)
+    amounts = alike(*named)
     if any((amount < 0).any() for amount in amounts):
         raise ValueError("a concentration is negative")
     molal = {
@@ -182,7 +182,7 @@ def osmotic_potential_at_ec(ions: Mapping[str, ArrayLike], ec: ArrayLike) -> Flo
     0.57
     """
     wanted = np.asarray(ec, dtype=np.float64)
-    times: Floats = np.ones(np.broadcast_shapes(*map(np.shape, ions.values()), wanted.shape))
+    times: Floats = np.ones(one_shape(wanted, *ions.values()))
     power, step, before = (np.full(times.shape, each) for each in (_EC_POWER, 0.0, np.nan))
     with np.errstate(divide="ignore", invalid="ignore"):
         for _ in range(_ROUNDS):

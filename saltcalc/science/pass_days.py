@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Floats, in_shape, picked
 from saltcalc.science.cycles import (
     Pots,
     rest_map,
@@ -60,9 +60,9 @@ def settled_after(
     >>> print(settled_after(pots, half, start, Timing(0.0, 1.0, 2), 3).round(3))
     [1.]
     """
-    number = np.broadcast_to(np.asarray(passes, dtype=np.int64), pots.layers.shape)
+    number = in_shape(np.asarray(passes, dtype=np.int64), pots.layers.shape)
     by_pass = settled_by_pass(pots, one, excess, timing, number)
-    return np.asarray(np.take_along_axis(by_pass, number[:, np.newaxis], axis=1)[:, 0])
+    return np.asarray(picked(by_pass, number))
 
 
 class Course(NamedTuple):
@@ -140,22 +140,20 @@ def settled_by_pass(
     [[8. 4. 2. 1.]]
     """
     shape = pots.layers.shape
-    number = np.broadcast_to(np.asarray(passes, dtype=np.int64), shape)
-    per_day = np.fmax(np.broadcast_to(timing.passes_a_day, shape), 1).astype(np.int64)
+    number = in_shape(np.asarray(passes, dtype=np.int64), shape)
+    per_day = np.fmax(in_shape(timing.passes_a_day, shape), 1).astype(np.int64)
     by_day, by_night = (
-        one @ rest_map(pots, np.broadcast_to(pause, shape)) for pause in (timing.rest, timing.night)
+        one @ rest_map(pots, in_shape(pause, shape)) for pause in (timing.rest, timing.night)
     )
     most = int(number.max(initial=0))
     sleeps = np.arange(1, most + 1)[:, np.newaxis] % per_day == 0
-    some, every = sleeps.any(axis=1).tolist(), sleeps.all(axis=1).tolist()
+    pauses = np.concatenate([by_day, by_night])
+    chosen = np.where(sleeps, len(by_day), 0) + np.arange(len(by_day))
     states = np.empty((most + 1, *shape, 1, excess.shape[-1]))
     states[0, ..., 0, :] = excess
     for place in range(most):
-        cycle = by_night if every[place] else by_day
-        if some[place] and not every[place]:
-            cycle = np.where(sleeps[place][:, np.newaxis, np.newaxis], by_night, by_day)
         # A rest moves salt about and takes none away.
-        np.matmul(states[place], cycle, out=states[place + 1])
+        np.matmul(states[place], pauses[chosen[place]], out=states[place + 1])
     settled = weighed(settled_share(pots), states[..., 0, :]).T
     settled[np.arange(most + 1) > number[:, np.newaxis]] = np.nan
     return settled

@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.cycles import Pots, rest_map, settled_share
+from saltcalc.science._arrays import Codes, Floats, picked
+from saltcalc.science.cycles import Pots, followed, rest_map, settled_share
 from saltcalc.science.pass_days import Timing
 
 
@@ -34,8 +34,9 @@ def passes_needed(
 ) -> Needed:
     """Fewest passes to a wanted excess, with rests by day and nights between the days.
 
-    What settles is linear in the start. So it is worked out once, for every number of passes, how a
-    pot washes out that starts with one of a few spreads of its salt, and any start is made of them.
+    What settles is linear in the start. So for many rows it is worked out once, for every number of
+    passes, how a pot washes out that starts with one of a few spreads of its salt, and any start is
+    made of them. A single row is followed itself.
 
     Parameters
     ----------
@@ -79,7 +80,7 @@ def passes_needed(
     wanted, limit = np.asarray(excess_wanted), np.asarray(most)
     amounts = np.asarray(amounts, dtype=np.float64)
     if amounts.shape[-2] == 1:
-        spread, amounts = amounts @ spread, np.ones((1, 1))
+        return _by_strides(pots, one, amounts @ spread, wanted, limit, timing)
     last = int(limit.max(initial=0)) + 1
     per_day = min(int(np.max(timing.passes_a_day, initial=1.0)), last + 1)
     cycle = one @ rest_map(pots, timing.rest)
@@ -89,18 +90,46 @@ def passes_needed(
     if per_day <= last and (settled[..., per_day] > wanted).any():
         days = -(-(last + 1) // per_day)
         day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
-        by_day = _mornings(spread, day, days) @ looks[..., :-1]
+        by_day = followed(spread, day, days) @ looks[..., :-1]
         by_day = by_day.reshape(*pots.layers.shape, days, spread.shape[-2], per_day)
         settled = amounts @ by_day.swapaxes(-3, -2).reshape(*spread.shape[:-1], -1)
     above = settled > wanted[..., np.newaxis]
     # The first that is not above, or 0 where all are.
     passes = np.minimum(above.argmin(axis=-1), limit + 1)
     passes = np.where((passes == 0) & above[..., 0], limit + 1, passes)
-    done = np.maximum(passes - 1, 0)[..., np.newaxis]
-    before, after = (
-        np.take_along_axis(settled, number, axis=-1)[..., 0] for number in (done, done + 1)
-    )
-    return Needed(passes, before, after)
+    done = np.maximum(passes - 1, 0)
+    return Needed(passes, picked(settled, done), picked(settled, done + 1))
+
+
+def _by_strides(
+    pots: Pots, one: Floats, excess: Floats, wanted: Floats, limit: Codes, timing: Timing
+) -> Needed:
+    """Go on by powers of a day and of a cycle, the greatest first, as far as is above the wanted.
+
+    The excess at the start has the shape (cases, rows, parts).
+    """
+    share, farthest = settled_share(pots)[..., np.newaxis], int(limit.max(initial=0))
+    per_day = int(np.max(timing.passes_a_day, initial=1.0))
+    before = (excess @ share)[..., 0]
+    is_needed, done = before > wanted, np.zeros(before.shape, dtype=np.int64)
+    cycle = one @ rest_map(pots, timing.rest)
+    steps = [(cycle, 1)] if per_day > 1 else []
+    # Most flushes are over in a day; nights are worked out only where one may not be.
+    if per_day <= farthest:
+        day = np.linalg.matrix_power(cycle, per_day - 1) @ one @ rest_map(pots, timing.night)
+        steps.insert(0, (day, per_day))
+    for step, passes in steps:
+        strides = [step]
+        while passes << len(strides) <= farthest:
+            strides.append(strides[-1] @ strides[-1])
+        for power in reversed(range(len(strides))):
+            ahead, number = excess @ strides[power], done + (passes << power)
+            left = (ahead @ share)[..., 0]
+            goes = (left > wanted) & (number <= limit)
+            excess = np.where(goes[..., np.newaxis], ahead, excess)
+            before, done = np.where(goes, left, before), np.where(goes, number, done)
+    after = (excess @ one @ share)[..., 0]
+    return Needed(np.where(is_needed, done + 1, 0), before, after)
 
 
 def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
@@ -109,21 +138,8 @@ def _looks(cycle: Floats, share: Floats, number: int) -> Floats:
     Shape (cases, parts, number).
     """
     looks, power = share[..., np.newaxis], cycle
-    while looks.shape[-1] < number:
-        looks = np.concatenate([looks, power @ looks], axis=-1)
+    while (known := looks.shape[-1]) < number:
+        looks = np.concatenate([looks, power @ looks[..., : number - known]], axis=-1)
         if looks.shape[-1] < number:
             power = power @ power
-    return looks[..., :number]
-
-
-def _mornings(spread: Floats, day: Floats, number: int) -> Floats:
-    """Work out what is left of the spreads after 0, 1, 2, ... days.
-
-    Shape (cases, number * spreads, parts), day by day.
-    """
-    left, power, rows = spread, day, number * spread.shape[-2]
-    while left.shape[-2] < rows:
-        left = np.concatenate([left, left @ power], axis=-2)
-        if left.shape[-2] < rows:
-            power = power @ power
-    return left[..., :rows, :]
+    return looks

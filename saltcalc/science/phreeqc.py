@@ -150,7 +150,9 @@ def engine(database: str = _DATABASE) -> Iterator[Any]:
         yield _engine(database)
 
 
-def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, Any]:
+def solution_input(
+    ions: Mapping[str, float], ph: float = np.nan, carbonate: float = np.nan
+) -> dict[str, Any]:
     """Return the solution as PHREEQC takes it.
 
     Parameters
@@ -159,6 +161,8 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
         Concentration by ion id [mmol_c/L], boron [mg/L]; NaN and zero are left out.
     ph : float
         pH; 7 is given where it is NaN.
+    carbonate : float
+        Dissolved inorganic carbon [mol/L], where the solution was speciated at this pH already.
 
     Returns
     -------
@@ -188,11 +192,13 @@ def solution_input(ions: Mapping[str, float], ph: float = np.nan) -> dict[str, A
         facts = reported_ions()[ion]
         given[_ELEMENT[ion]] = value / (abs(facts.charge) or facts.molar_mass)
     if "bicarbonate" in known:
-        given["C(4)"] = 1e3 * float(speciate(known, acidity).dissolved_carbonate[0])
+        if np.isnan(carbonate) or np.isnan(ph):
+            carbonate = float(speciate(known, acidity).dissolved_carbonate[0])
+        given["C(4)"] = 1e3 * carbonate
     return given
 
 
-def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
+def solve(ions: Mapping[str, float], ph: float = np.nan, carbonate: float = np.nan) -> EngineResult:
     """Let PHREEQC speciate one solution at 25 °C.
 
     Parameters
@@ -201,6 +207,8 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
         Concentration by ion id [mmol_c/L], boron [mg/L]; NaN for what was not reported.
     ph : float
         pH; 7 is taken where it is NaN.
+    carbonate : float
+        As for :func:`solution_input`.
 
     Returns
     -------
@@ -227,7 +235,7 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     ...     found = solve({"calcium": 30.4, "sulfate_s": 30.4})
     ...     assert abs(found.saturation["Gypsum"]) < 0.05
     """
-    given = _lines(ions, ph)
+    given = _lines(ions, ph, carbonate)
     with engine() as held:
         try:
             held.run_string(f"SOLUTION 1\n{given}\nSAVE SOLUTION 1\nEND\n")
@@ -244,9 +252,10 @@ def solve(ions: Mapping[str, float], ph: float = np.nan) -> EngineResult:
     return result
 
 
-def _lines(ions: Mapping[str, float], ph: float) -> str:
+def _lines(ions: Mapping[str, float], ph: float, carbonate: float = np.nan) -> str:
     """Return the solution as lines of the engine's input."""
-    return "\n".join(f"    {key} {value}" for key, value in solution_input(ions, ph).items())
+    given = solution_input(ions, ph, carbonate)
+    return "\n".join(f"    {key} {value}" for key, value in given.items())
 
 
 def dry(

@@ -16,7 +16,7 @@ from saltcalc.data.reported_ions import (
     unit_slips,
     usual_shares,
 )
-from saltcalc.science._arrays import Flags, Floats, filled
+from saltcalc.science._arrays import Flags, Floats, alike, filled, in_shape
 from saltcalc.science.alkalinity import bicarbonate_at
 from saltcalc.science.balance import ANIONS, CATIONS, ChargeBalance
 from saltcalc.science.unreported import Checks, Kind, check_report
@@ -225,6 +225,7 @@ def try_slips(
     written: Mapping[str, ArrayLike] | None = None,
     derived: Mapping[str, ArrayLike] | None = None,
     solution: Kind = "medium",
+    summed: tuple[ChargeBalance, Floats] | None = None,
 ) -> SlipTrials:
     """Put each known slip right and see whether charge balance and EC then agree.
 
@@ -258,6 +259,8 @@ def try_slips(
         Where an ion was worked out from alkalinity or hardness; nowhere if left out.
     solution : {"medium", "water"}
         What the report is of: an extract, or an irrigation water.
+    summed
+        As for :func:`saltcalc.science.unreported.check_report`, of shape (n,).
 
     Returns
     -------
@@ -292,7 +295,7 @@ def try_slips(
         kind: {ion: _flags(by_ion, ion, measured) for ion in report}
         for kind, by_ion in (("written", written), ("derived", derived))
     }
-    before, contradicts = _checked(report, measured, acidity, solution)
+    before, contradicts = _checked(report, measured, acidity, solution, summed)
     if not contradicts.any():
         shape = (len(slips), measured.size)
         unknown = np.full(shape, np.nan)
@@ -341,7 +344,7 @@ def _flat(
 ) -> tuple[dict[str, Floats], Floats, Floats]:
     """Every balanced ion, the reading and the pH, each of one value a sample."""
     names = CATIONS + ANIONS
-    columns = np.broadcast_arrays(
+    columns = alike(
         *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names),
         np.asarray(ec, dtype=np.float64),
         np.asarray(ph, dtype=np.float64),
@@ -351,9 +354,8 @@ def _flat(
 
 
 def _flags(by_ion: Mapping[str, ArrayLike] | None, ion: str, like: Floats) -> Flags:
-    return np.broadcast_to(
-        np.asarray((by_ion or {}).get(ion, False), dtype=bool).ravel(), like.shape
-    )
+    written = np.asarray((by_ion or {}).get(ion, False), dtype=bool).ravel()
+    return np.asarray(in_shape(written, like.shape))
 
 
 def _factors(

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative
+from saltcalc.science._arrays import Floats, in_shape, not_negative
 from saltcalc.science.blend import blend_share
 from saltcalc.science.flush import (
     WashoutParameters,
@@ -109,8 +109,8 @@ def flush_with_returned(
     shape = np.broadcast_shapes(
         start.shape, water.shape, held.shape, volume.shape, each.shape, np.shape(duration)
     )
-    state = uniform_state(np.broadcast_to(start, shape), parameters)
-    strength = np.broadcast_to(water, shape).astype(np.float64)
+    state = uniform_state(in_shape(start, shape), parameters)
+    strength = in_shape(water, shape).astype(np.float64)
     medium, tanks = [], []
     for _ in range(passes):
         result = apply_water(state, parameters, each / held, strength, duration)

@@ -25,7 +25,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats, not_negative
+from saltcalc.science._arrays import Floats, alike, not_negative
 
 USE_PATTERN = (0.4, 0.3, 0.2, 0.1)
 """Water used from each quarter of the root zone, from the top [1]_. [L/L]"""
@@ -159,7 +159,7 @@ def steady_range(
     >>> bool(got.low.drainage < 9 < got.high.drainage)
     True
     """
-    applied, fraction, fed = np.broadcast_arrays(
+    applied, fraction, fed = alike(
         not_negative(ec_applied, "ec_applied"),
         not_negative(leaching_fraction, "leaching_fraction"),
         not_negative(ec_fed, "ec_fed"),
@@ -228,9 +228,7 @@ def fraction_for_mean(applied: npt.ArrayLike, limit: npt.ArrayLike) -> Floats:
     >>> float(fraction_for_mean(1.0, 3.18).round(3))
     0.15
     """
-    water, wanted = np.broadcast_arrays(
-        not_negative(applied, "applied"), not_negative(limit, "limit")
-    )
+    water, wanted = alike(not_negative(applied, "applied"), not_negative(limit, "limit"))
     with np.errstate(divide="ignore", invalid="ignore"):
         factor = np.where(water > 0, wanted / water, np.nan)
     possible = factor > 1.0

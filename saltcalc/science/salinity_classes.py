@@ -14,7 +14,7 @@ from saltcalc.data.extraction import (
     governing_schemes,
     method_codes,
 )
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape
 from saltcalc.science.extraction import NOT_KNOWN, Pores, convert
 from saltcalc.science.uncertainty import Interval
 
@@ -103,7 +103,7 @@ def classify_reading(
     on_scheme = convert(ec, method, classed, medium, pores)
     limits = _governing_limits()[classed]
     return ReadingClass(
-        np.broadcast_to(classed, on_scheme.value.shape),
+        in_shape(classed, on_scheme.value.shape),
         on_scheme,
         class_of_ec(on_scheme.value, limits),
         class_of_ec(on_scheme.low * (1 - np.asarray(error)), limits),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Flags, Floats, filled
+from saltcalc.science._arrays import Codes, Flags, Floats, alike, filled
 from saltcalc.science.balance import ANIONS, CATIONS
 
 SALT_TYPES = ("sodium", "chloride", "nutrient", "ammonium", "sulfate", "bicarbonate", "mixed")
@@ -103,7 +103,7 @@ def salt_type(ions: Mapping[str, ArrayLike], measured_ec: ArrayLike = np.nan) ->
     'mixed'
     """
     names = CATIONS + ANIONS
-    *values, ec = np.broadcast_arrays(
+    *values, ec = alike(
         *(np.asarray(ions.get(ion, np.nan), dtype=np.float64) for ion in names),
         np.asarray(measured_ec, dtype=np.float64),
     )

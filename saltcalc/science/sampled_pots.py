@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Floats
+from saltcalc.science._arrays import Codes, Floats, alike, in_shape
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import UncertainWashout
@@ -329,8 +329,8 @@ def _wash(drawn: SampledPots, goals: Goals, timing: Timing) -> tuple[Codes, Floa
     water = goals.water[..., np.newaxis]
     wanted = goals.target[..., np.newaxis] * drawn.factor - water
     spread = np.stack([drawn.profile[:, 0], cycles.even_excess(pots, 1.0, 0.0)], axis=-2)
-    amounts = np.stack(np.broadcast_arrays(drawn.start, -water), axis=-1)
-    most = np.broadcast_to(goals.most[:, np.newaxis], (*held.shape, goals.most.shape[1]))
+    amounts = np.stack(alike(drawn.start, -water), axis=-1)
+    most = in_shape(goals.most[:, np.newaxis], (*held.shape, goals.most.shape[1]))
     needed = passes_needed(
         pots, one, spread, amounts.swapaxes(1, 2), wanted.swapaxes(1, 2), most, timing
     )

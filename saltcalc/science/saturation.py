@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.minerals import minerals
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Floats, in_shape, one_shape
 from saltcalc.science.conductivity import total_ec_from_ions
 from saltcalc.science.speciation import Speciation, speciate
 
@@ -72,9 +72,9 @@ def saturation_index(
     0.0
     """
     one = minerals()[mineral]
-    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    shape = one_shape(ph, *ions.values())
     solution = speciate(ions, ph) if solution is None else solution
-    acidity = np.broadcast_to(np.asarray(ph, dtype=np.float64), shape)
+    acidity = in_shape(np.asarray(ph, dtype=np.float64), shape)
     index = (
         one.cations * solution.log_activity(one.cation)
         + one.anions * solution.log_activity(one.anion)
@@ -146,7 +146,7 @@ def gypsum_to_saturation(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) 
     >>> print(gypsum_to_saturation({}).round(1))
     15.1
     """
-    shape = np.broadcast_shapes(*(np.shape(value) for value in ions.values()), np.shape(ph))
+    shape = one_shape(ph, *ions.values())
     low, high = np.zeros(shape), np.full(shape, _MOST_GYPSUM)
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
@@ -189,7 +189,7 @@ def ec_saturated_with_gypsum(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.n
 def _with_gypsum(ions: Mapping[str, ArrayLike], amount: Floats) -> dict[str, Floats]:
     """Return the ions with gypsum [mmol/L] dissolved; what was not reported counts as none."""
     known = {
-        ion: np.nan_to_num(np.broadcast_to(np.asarray(value, dtype=np.float64), amount.shape))
+        ion: np.nan_to_num(in_shape(np.asarray(value, dtype=np.float64), amount.shape))
         for ion, value in ions.items()
     }
     added = 2 * amount

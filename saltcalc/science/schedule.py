@@ -12,7 +12,16 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import (
+    Codes,
+    Floats,
+    alike,
+    filled,
+    in_shape,
+    not_negative,
+    one_shape,
+    picked,
+)
 from saltcalc.science.flush import LAYERS
 from saltcalc.science.pass_days import Timing, settled_by_pass
 from saltcalc.science.plan import Flush, UncertainWashout
@@ -168,7 +177,7 @@ def timing_with_rest(duration: npt.ArrayLike, rest: npt.ArrayLike) -> Timing:
     >>> print(timing.passes_a_day, timing.night)
     [5.] [14.75]
     """
-    hours, pause = np.broadcast_arrays(
+    hours, pause = alike(
         np.atleast_1d(np.asarray(duration, dtype=np.float64)), np.asarray(rest, dtype=np.float64)
     )
     with np.errstate(invalid="ignore"):
@@ -221,11 +230,11 @@ def choose_timing(
     worth = labour or Labour()
     parts = [np.asarray(part, dtype=np.float64) for part in (*flush, volume)]
     values = [np.asarray(interval.value, dtype=np.float64) for interval in washout]
-    shape = np.broadcast_shapes((1,), *(part.shape for part in (*parts, *values)))
+    shape = one_shape(*parts, *values, least=(1,))
     ec, target, water, held, deficit, each, ceiling, hours, pot = (
-        np.broadcast_to(part, shape).reshape(-1) for part in parts
+        in_shape(part, shape).reshape(-1) for part in parts
     )
-    parameters = [np.broadcast_to(value, shape).reshape(-1) for value in values]
+    parameters = [in_shape(value, shape).reshape(-1) for value in values]
     efficiency, immobile, rate, store = parameters
     pots = cycles.Pots.of(efficiency, immobile, rate, store, LAYERS)
     soaked = water * deficit / held / pots.capacity
@@ -244,7 +253,7 @@ def choose_timing(
     days = -(-passes // per_day)
     visits = np.where(np.asarray(timing.rest) > 0, passes, days)
     used = np.maximum(passes - 1 + part, 0.0) * each[every]
-    pouring, visit, day = (np.broadcast_to(part, shape).reshape(-1)[every] for part in worth)
+    pouring, visit, day = (in_shape(part, shape).reshape(-1)[every] for part in worth)
     labour_cost = pouring * passes + visit * visits + day * days
     does = passes <= most[every]
     litres = np.where(does, deficit[every] + used, np.inf).reshape(-1, number)
@@ -263,8 +272,8 @@ def _passes_to(settled: Floats, wanted: Floats, most: Codes) -> tuple[Codes, Flo
     Within the pass the excess is taken to fall exponentially.
     """
     passes = np.minimum((settled > wanted[:, np.newaxis]).sum(axis=1), most + 1)
-    last = np.maximum(passes, 1)[:, np.newaxis]
-    start, end = (np.take_along_axis(settled, last - each, axis=1)[:, 0] for each in (1, 0))
+    last = np.maximum(passes, 1)
+    start, end = picked(settled, last - 1), picked(settled, last)
     with np.errstate(divide="ignore", invalid="ignore"):
         part = np.log(start / wanted) / np.log(start / end)
-    return passes, np.clip(np.nan_to_num(part, nan=1.0, posinf=1.0, neginf=0.0), 0.0, 1.0)
+    return passes, np.minimum(np.maximum(filled(part, 1.0), 0.0), 1.0)

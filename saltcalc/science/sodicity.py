@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import cax_table
-from saltcalc.science._arrays import Codes, Flags, Floats, not_negative
+from saltcalc.science._arrays import Codes, Flags, Floats, alike, in_shape, not_negative
 from saltcalc.science.uncertainty import Interval
 
 CROSS_POTASSIUM = 0.56
@@ -45,7 +45,7 @@ class AdjustedSar(NamedTuple):
 
 
 def _adsorption_ratio(monovalent: Floats, divalent: Floats) -> Floats:
-    monovalent, root = np.broadcast_arrays(monovalent, np.sqrt(divalent / 2))
+    monovalent, root = alike(monovalent, np.sqrt(divalent / 2))
     ratio = np.full(root.shape, np.nan)
     np.divide(monovalent, root, out=ratio, where=root > 0)
     return ratio
@@ -127,7 +127,7 @@ def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floa
     2.09 False
     """
     table = cax_table()
-    water_ec, hco3, ca = np.broadcast_arrays(
+    water_ec, hco3, ca = alike(
         not_negative(ec, "EC"),
         not_negative(bicarbonate, "bicarbonate"),
         not_negative(calcium, "calcium"),
@@ -210,9 +210,9 @@ def adjusted_sar_suarez(
     shape = ratio.shape
     return AdjustedSar(
         ratio,
-        np.broadcast_to(used, shape),
-        np.broadcast_to(clamped, shape),
-        np.broadcast_to(dissolves, shape),
+        in_shape(used, shape),
+        in_shape(clamped, shape),
+        in_shape(dissolves, shape),
     )
 
 

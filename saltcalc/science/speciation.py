@@ -24,7 +24,7 @@ from numpy.typing import ArrayLike
 
 from saltcalc.data.aqueous_species import AqueousSpecies, aqueous_species
 from saltcalc.data.reported_ions import reported_ions
-from saltcalc.science._arrays import Codes, Flags, Floats, blocks
+from saltcalc.science._arrays import Codes, Flags, Floats, blocks, one_shape
 from saltcalc.science.alkalinity import LOG_K1_CARBONIC
 
 DEBYE_A = 0.5092  # (L/mol)^0.5, water at 25 °C
@@ -342,7 +342,7 @@ def speciate(ions: Mapping[str, ArrayLike], ph: ArrayLike = np.nan) -> Speciatio
     model = _model()
     if unknown := set(ions) - set(model.ions):
         raise ValueError(f"unknown ion {sorted(unknown)}")
-    shape = np.broadcast_shapes(*{np.shape(each) for each in (ph, *ions.values())})
+    shape = one_shape(ph, *ions.values())
     amounts, acidity = np.zeros((len(model.ions), *shape)), np.empty(shape)
     acidity[...] = ph
     for row, ion in enumerate(model.ions):

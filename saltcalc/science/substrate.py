@@ -19,7 +19,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Floats, alike
 
 # Gauss-Legendre nodes on the height, crowded towards the base, where the curve bends most.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)
@@ -322,7 +322,7 @@ def curve_through_capacity(
     >>> print(mean_water_content(15.0, curve).round(4))
     0.65
     """
-    capacity, h, porosity, residual, steep, ratio = np.broadcast_arrays(
+    capacity, h, porosity, residual, steep, ratio = alike(
         *(
             np.asarray(part, dtype=np.float64)
             for part in (container_capacity, height, total_porosity, theta_r, n, base_over_top)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, filled
+from saltcalc.science._arrays import Codes, Floats, filled, in_shape, one_shape
 from saltcalc.science.crop_limits import (
     ESTABLISHED,
     GERMINATION,
@@ -354,7 +354,7 @@ def judge(stage: npt.ArrayLike, limits: CropLimits, zone: RootZone) -> CropVerdi
     (['REDUCED', 'FAILS'], 'YIELD')
     """
     known = (stage, *vars(limits).values(), *vars(zone).values())
-    shape = np.broadcast_shapes(*set(map(np.shape, known)))
+    shape = one_shape(*known)
     end = _Ends.of(stage, limits, zone, shape)
     left = _Responses(
         relative_yield(end.ec, limits.threshold, limits.slope),
@@ -476,9 +476,9 @@ def order_of_tolerance(
     response = np.where(np.isnan(verdicts.response), verdicts.emergence, verdicts.response)
     own = ec_at_yield(TOLERATES_FROM, limits.threshold, limits.slope)
     keys = (
-        -filled(np.broadcast_to(own, unknown.shape), -1.0),
-        -filled(np.broadcast_to(highest_tolerated, unknown.shape), -1.0),
-        -filled(np.broadcast_to(response, unknown.shape), -1.0),
+        -filled(in_shape(own, unknown.shape), -1.0),
+        -filled(in_shape(highest_tolerated, unknown.shape), -1.0),
+        -filled(in_shape(response, unknown.shape), -1.0),
         verdicts.worst.astype(int),
         np.where(unknown, int(Verdict.FAILS) + 1, verdicts.verdict),
     )

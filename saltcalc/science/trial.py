@@ -12,7 +12,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from saltcalc.science._arrays import Codes, Flags
+from saltcalc.science._arrays import Codes, Flags, alike
 
 
 class Tracking(IntEnum):
@@ -82,7 +82,7 @@ def track(
     >>> [Tracking(code).name for code in track(2.0, 2.0, [0.5, 2.4], [0.5, 2.4], 1.3)]
     ['CONSISTENT', 'CONTRADICTED']
     """
-    low, high, bore_low, bore_high, ratio = np.broadcast_arrays(
+    low, high, bore_low, bore_high, ratio = alike(
         *(
             np.asarray(each, dtype=np.float64)
             for each in (bad_low, bad_high, good_low, good_high, error)

@@ -24,6 +24,8 @@ from saltcalc.science._arrays import Floats
 LOW, HIGH = 0.1, 0.9
 """The quantiles that bound an 80 % interval."""
 
+_STANDARD = NormalDist()
+
 _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37)
 
 
@@ -50,9 +52,9 @@ def normal_score(probability: npt.ArrayLike) -> Floats:
     [-1.2816  0.      1.2816]
     """
     share = np.asarray(probability, dtype=np.float64)
-    if np.any((share <= 0) | (share >= 1)):
+    if ((share <= 0) | (share >= 1)).any():
         raise ValueError("probability must be between 0 and 1")
-    quantile = NormalDist().inv_cdf
+    quantile = _STANDARD.inv_cdf
     scores = [math.nan if math.isnan(each) else quantile(each) for each in share.ravel().tolist()]
     return np.array(scores, dtype=np.float64).reshape(share.shape)
 
@@ -84,6 +86,30 @@ class Interval(NamedTuple):
             In any one unit.
         """
         return cls(*(np.asarray(part, dtype=np.float64) for part in (value, low, high)))
+
+
+def quantile_of(ordered: Floats, share: float) -> Floats:
+    """Value below which a share of a sample lies, between its two nearest in proportion.
+
+    Parameters
+    ----------
+    ordered : ndarray, shape (..., size)
+        The sample, ascending along the last axis.
+    share : float
+        [-]
+
+    Returns
+    -------
+    ndarray, shape (...)
+
+    Examples
+    --------
+    >>> float(quantile_of(np.array([1.0, 2.0, 4.0]), 0.75))
+    3.0
+    """
+    place = share * (ordered.shape[-1] - 1)
+    below, above = ordered[..., math.floor(place)], ordered[..., math.ceil(place)]
+    return np.asarray(below + (above - below) * (place % 1.0))
 
 
 def normal_sample(dimensions: int, size: int, seed: int = SEED) -> Floats:

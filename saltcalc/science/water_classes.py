@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import ClassScale, infiltration_bands
-from saltcalc.science._arrays import Codes, Flags, not_negative
+from saltcalc.science._arrays import Codes, Flags, alike, not_negative
 
 NO_CLASS = -1
 """The class code where the figure is missing."""
@@ -105,7 +105,7 @@ def sodium_hazard_hb60(sar: ArrayLike, ec: ArrayLike) -> Codes:
     >>> [SODIUM_HAZARD_CLASSES[code] for code in sodium_hazard_hb60([9.0, 17.0, 25.0, 27.0], 0.1)]
     ['S1 low', 'S2 medium', 'S3 high', 'S4 very high']
     """
-    ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
+    ratio, water_ec = alike(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     log_c = np.log10(1000 * np.clip(water_ec, *HB60_DRAWN_EC))
     code = np.zeros(ratio.shape, dtype=np.int64)
     for intercept, slope in _HB60_HAZARD_CURVES:
@@ -147,7 +147,7 @@ def infiltration_hazard(sar: ArrayLike, ec: ArrayLike) -> InfiltrationHazard:
     >>> [INFILTRATION_CLASSES[code] for code in found.code]
     ['none', 'slight_to_moderate', 'severe']
     """
-    ratio, water_ec = np.broadcast_arrays(not_negative(sar, "SAR"), not_negative(ec, "EC"))
+    ratio, water_ec = alike(not_negative(sar, "SAR"), not_negative(ec, "EC"))
     bands = infiltration_bands()
     starts = np.array([band.sar_low for band in bands])
     known = ~(np.isnan(ratio) | np.isnan(water_ec))
@@ -191,6 +191,6 @@ def soil_group_hb60(ec: ArrayLike, esp: ArrayLike) -> Codes:
     >>> [SOIL_GROUPS[code] for code in codes]
     ['normal', 'saline', 'sodic', 'saline_sodic']
     """
-    extract_ec, percentage = np.broadcast_arrays(not_negative(ec, "EC"), not_negative(esp, "ESP"))
+    extract_ec, percentage = alike(not_negative(ec, "EC"), not_negative(esp, "ESP"))
     code = (extract_ec > 4).astype(np.int64) + 2 * (percentage > 15)
     return np.where(np.isnan(extract_ec) | np.isnan(percentage), NO_CLASS, code)

@@ -22,7 +22,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Floats, not_negative
+from saltcalc.science._arrays import Codes, Floats, alike, not_negative
 
 SMALL_LOT = 1.0 / 6.0
 """Lot over the water missing, at most, that is small: 100 of 600 mL [1]_. [L/L]"""
@@ -155,7 +155,7 @@ def water_kept(poured: npt.ArrayLike, deficit: npt.ArrayLike, reach: npt.ArrayLi
     >>> float(water_kept(0.6, 0.6, 0.66).round(2))
     0.39
     """
-    given, short, share = np.broadcast_arrays(
+    given, short, share = alike(
         not_negative(poured, "poured"),
         not_negative(deficit, "deficit"),
         not_negative(reach, "reach"),

@@ -65,8 +65,10 @@ def quantity(
         value, low, high = (figure_in(each, unit, system) for each in (value, low, high))
     made: Json = {"value": _number(value), "unit": told}
     if not (math.isnan(low) or math.isnan(high)) and not low == value == high:
-        ends = {"low": low, "high": high}
-        made |= {name: _number(end) for name, end in ends.items() if math.isfinite(end)}
+        if low > -math.inf:
+            made["low"] = _number(low)
+        if high < math.inf:
+            made["high"] = _number(high)
     return made
 
 
@@ -149,7 +151,7 @@ def _list(value: Sequence[Any], unit: str | None, words: Words) -> Any:
     first = value[0] if value else None
     if isinstance(first, Message) and isinstance(value, tuple):
         return words.say(value)
-    told = [_plain(each, unit, words) for each in value]
+    told = [_teller(each.__class__)(each, unit, words) for each in value]
     if isinstance(first, _RECORDS):
         # Two that tell figures apart by less than is said read alike, and are said once.
         return [each for place, each in enumerate(told) if each not in told[:place]]
@@ -178,8 +180,9 @@ def _shown(part: Any, members: Iterable[Member], words: Words) -> Json:
     deadline.check()
     for member in members:
         value = getattr(part, member.name)
-        value = _teller(value.__class__)(value, member.unit, words)
-        if not (member.optional and (value is None or value in ([], "", member.usual))):
+        if value is not None:
+            value = _teller(value.__class__)(value, member.unit, words)
+        if not member.optional or (value is not None and value not in ([], "", member.usual)):
             shown[member.key] = value
     return shown
 

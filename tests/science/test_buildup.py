@@ -1,10 +1,18 @@
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from saltcalc.science.buildup import HORIZON, courses, days_until, start_that_lasts
+from saltcalc.science.buildup import (
+    HORIZON,
+    _log_share_below,
+    courses,
+    days_until,
+    start_that_lasts,
+)
 from saltcalc.science.root_zone import USE_PATTERN, USED, steady_profile
 from saltcalc.science.uncertainty import Interval
 
@@ -132,3 +140,10 @@ def test_a_missing_figure_does_not_spoil_a_fast_neighbour():
     slow = courses(1.0, 0.5, 0.05, Interval.of(0.003, 0.003, 0.003))
     beside = courses([np.nan, 1.0], 0.5, 0.05, Interval.of(0.003, 0.003, 0.003))
     np.testing.assert_allclose(beside.gain[:, 1], slow.gain)
+
+
+def test_the_share_of_a_normal_is_that_of_the_error_function():
+    scores = np.linspace(-36.0, 9.0, 2001)
+    shares = [math.log(0.5 * math.erfc(-score * math.sqrt(0.5))) for score in scores.tolist()]
+    np.testing.assert_allclose(_log_share_below(scores), shares, rtol=1e-12, atol=1e-10)
+    assert np.isnan(_log_share_below(np.array([np.nan]))).all()

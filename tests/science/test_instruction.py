@@ -286,13 +286,13 @@ def test_a_repelling_medium_never_needs_less(name, deficit):
     assert repelling.share_reachable[0] <= plain.share_reachable[0]
 
 
-def batch(ec, **changes):
+def batch(ec, a_day=14, **changes):
     ec = np.asarray(ec, dtype=float)
     flush = Flush(ec, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)._replace(**changes)
     return instruct(
         flush, washout_of("peat"), Interval.of(6.0, 5.4, 6.6),
         Interval.of(ec, 0.9 * ec, 1.1 * ec), Interval.of(1.0, 0.9, 1.1),
-        Timing(0.25, 0.5, 14),
+        Timing(0.25, 0.5, a_day),
     )  # fmt: skip
 
 
@@ -306,11 +306,42 @@ def test_a_batch_is_its_members_one_by_one_and_likes_are_the_same():
             np.testing.assert_allclose(whole[row], part[0], rtol=1e-12)
 
 
-def test_many_starts_of_one_pot_are_told_as_each_alone():
+@pytest.mark.parametrize("a_day", [1, 3, 14, 40])
+@pytest.mark.parametrize("ceiling", [8.0, 30.0])
+def test_many_starts_of_one_pot_are_told_as_each_alone(a_day, ceiling):
     ec = np.linspace(3.5, 12.0, 300)
-    together = batch(ec)
+    together = batch(ec, a_day, ceiling=ceiling)
     for row in (0, 127, 128, 299):
-        alone = batch(ec[[row]])
+        alone = batch(ec[[row]], a_day, ceiling=ceiling)
+        for whole, part in zip(together, alone, strict=True):
+            np.testing.assert_allclose(whole[row], part[0], rtol=1e-9)
+
+
+def of_sizes(sizes, **more):
+    sizes = np.asarray(sizes, dtype=float)
+    flush = Flush(8.0, 3.0, 0.5, 6.0, 0.3 * sizes, 0.17 * sizes, 5.0 * sizes, 0.25)
+    held = Interval.of(sizes, 0.9 * sizes, 1.1 * sizes)
+    return instruct(
+        flush._replace(**more), washout_of("peat"), held, Interval.of(8.0, 7.0, 9.0),
+        Interval.of(1.0, 0.9, 1.1), Timing(0.25, 0.5, 14),
+    )  # fmt: skip
+
+
+def test_containers_that_differ_in_size_alone_take_water_by_their_size():
+    sizes = 0.7 * (10 + 0.1 * np.arange(100))
+    together = of_sizes(sizes)
+    assert np.ptp(together.passes) == 0
+    np.testing.assert_allclose(together.litres / sizes, together.litres[0] / sizes[0], rtol=1e-12)
+    for row in (0, 31, 99):
+        for whole, part in zip(together, of_sizes(sizes[[row]]), strict=True):
+            np.testing.assert_allclose(whole[row], part[0], rtol=1e-9)
+
+
+def test_a_size_that_takes_another_pass_volume_is_told_as_it_is_alone():
+    sizes, passes = np.array([6.0, 9.0, 12.0]), np.array([1.0, 1.8, 2.0])
+    together = of_sizes(sizes, pass_volume=passes)
+    for row in range(3):
+        alone = of_sizes(sizes[[row]], pass_volume=passes[[row]])
         for whole, part in zip(together, alone, strict=True):
             np.testing.assert_allclose(whole[row], part[0], rtol=1e-9)
 

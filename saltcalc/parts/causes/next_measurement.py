@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
-from itertools import chain
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -219,7 +219,9 @@ def _of_measurements() -> _Groups:
 def open_groups(read: Flags) -> tuple[Flags, ...]:
     """Return which groups of its figures each measurement would add."""
     groups = _of_measurements()
-    return tuple(np.split(~groups.known(read), groups.starts[1:], axis=1))
+    added = ~groups.known(read)
+    ends = pairwise([*groups.starts.tolist(), added.shape[1]])
+    return tuple(added[:, first:end] for first, end in ends)
 
 
 class _Outcomes(NamedTuple):

@@ -19,7 +19,7 @@ from saltcalc.parts.causes.next_measurement import (
     outcome_codes,
     settling_measurements,
 )
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape
 from saltcalc.science.diagnosis import Diagnosis, diagnose
 
 
@@ -96,7 +96,7 @@ def weigh_causes(
         True for mineral soil, which is held to no limit of soilless media, and the other way round.
     """
     lower, upper = figure_matrix(figures, signs, count, not_seen)
-    is_mineral = np.broadcast_to(np.asarray(mineral, dtype=bool), (count,))
+    is_mineral = in_shape(np.asarray(mineral, dtype=bool), (count,))
     scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
     diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())
     return CauseFindings(diagnosis, lower, upper, is_mineral)

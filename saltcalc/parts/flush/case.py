@@ -370,9 +370,13 @@ def wetting_state(batch: Batch, repelling: Flags) -> Codes:
 
 def _intake(batch: Batch) -> Floats:
     """Return how fast water sinks into each sample's medium [mm/h], as timed or as usual."""
-    usual = np.array([intake_of(each).rate.value for each in substrates()])
     timed = rate_from_time(60.0 * batch.samples.sink_time)
-    return np.where(np.isnan(timed), usual[batch.samples.substrate], timed)
+    return np.where(np.isnan(timed), _usual_intake()[batch.samples.substrate], timed)
+
+
+@cache
+def _usual_intake() -> Floats:
+    return np.array([intake_of(each).rate.value for each in substrates()])
 
 
 def intake_of(substrate: str) -> IntakeRate:
@@ -397,12 +401,14 @@ def poured_water(batch: Batch) -> Solutions:
 def _pass_time(batch: Batch, each: Floats, area: Floats) -> Floats:
     """Return the time of a pass [h]: as fast as it is brought, and as the medium takes it in."""
     owner = batch.containers.sample
-    brought = np.select(
-        [(batch.samples.by == MEANS.index("dripper"))[owner], falls_as_rain(batch)[owner]],
-        [dripper_hours(each, dripper_flow(batch)[owner]), pass_time(each, area, HEAVIEST_RAIN)],
-        0.0,
-    )
-    return np.asarray(np.maximum(brought, pass_time(each, area, _intake(batch)[owner])))
+    taken_in = pass_time(each, area, _intake(batch)[owner])
+    by_dripper = (batch.samples.by == MEANS.index("dripper"))[owner]
+    by_rain = falls_as_rain(batch)[owner]
+    if not (by_dripper | by_rain).any():
+        return taken_in
+    brought = np.where(by_rain, pass_time(each, area, HEAVIEST_RAIN), 0.0)
+    brought = np.where(by_dripper, dripper_hours(each, dripper_flow(batch)[owner]), brought)
+    return np.asarray(np.maximum(brought, taken_in))
 
 
 def _timing(batch: Batch, duration: Floats) -> Timing:

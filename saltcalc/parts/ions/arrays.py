@@ -55,6 +55,8 @@ class IonArrays:
         Saturation index of each mineral by the ion-pair model.
     contradicts : (n,) ndarray of bool
         Where a report does not fit together; called, of all rows.
+    carbonate : (n,) ndarray
+        Dissolved inorganic carbon [mol/L].
     """
 
     conductivity: IonConductivity
@@ -65,6 +67,7 @@ class IonArrays:
     salts: dict[tuple[str, str], Floats]
     saturation: dict[str, Floats]
     contradicts: Column
+    carbonate: Floats
 
     @property
     def gypsum_saturated(self) -> Flags:
@@ -117,7 +120,7 @@ def assess_ions(
 
 def species_of(solutions: Solutions) -> Speciation | None:
     """Return the species of solutions; None where no ion was reported of any."""
-    if all(np.isnan(each).all() for each in solutions.ions.values()):
+    if np.isnan(list(solutions.ions.values())).all():
         return None
     return speciate(solutions.ions, solutions.ph)
 
@@ -146,6 +149,7 @@ def _read(
             mineral: saturation_index(mineral, ions, ph, solution) for mineral in minerals()
         },
         contradicts=later(lambda: contradicts_itself(ions, measured_ec, ph, owner, summed)),
+        carbonate=solution.dissolved_carbonate,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown
 from saltcalc.science.balance import ANIONS, BALANCE_VERDICTS, CATIONS, EC_VERDICTS
+from saltcalc.science.balance import ChargeBalance as Charges
 from saltcalc.science.ec_bounds import COUNTER_IONS, ec_lower_bound
 from saltcalc.science.extraction import convert
 from saltcalc.science.reporting_slips import (
@@ -216,7 +218,8 @@ def slips_of(solution: Solution) -> SlipTrials:
     """Try the known reporting slips on one solution, if its report contradicts itself."""
     if not solution.result.contradicts:
         return _NONE_TRIED
-    given, row = solution.solutions, solution.row
+    given, row, found = solution.solutions, solution.row, solution.result
+    balance = (np.array([getattr(found.balance, each.name)]) for each in fields(Charges))
     alkalinity, hardness = (
         not np.isnan(total[row]) for total in (given.alkalinity, given.hardness)
     )
@@ -228,6 +231,7 @@ def slips_of(solution: Solution) -> SlipTrials:
         written={ion: flags[row] for ion, flags in given.written.items()},
         derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
         solution=solution.owner,
+        summed=(Charges(*balance), np.array([found.conductivity.ec])),
     )
 
 

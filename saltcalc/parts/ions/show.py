@@ -415,7 +415,9 @@ def _saturation(solution: Solution, notes: Notes) -> Saturation:
     by_engine = False
     if np.isfinite(list(index.values())).any():
         if phreeqc.available():
-            engine = phreeqc.solve(solution.ions, solution.ph).saturation
+            engine = phreeqc.solve(
+                solution.ions, solution.ph, float(solution.result.carbonate)
+            ).saturation
             index |= {
                 one.mineral: engine[one.phase]
                 for one in minerals().values()

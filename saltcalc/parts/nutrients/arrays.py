@@ -31,7 +31,7 @@ from saltcalc.parts.nutrients.supply import weeks_of_supply
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import SalinityArrays, hardly_diluted_methods
 from saltcalc.parts.shown import later
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, in_shape
 from saltcalc.science.extraction import convert, to_pore_water
 from saltcalc.science.nutrients import (
     lime_rate,
@@ -324,7 +324,7 @@ def _by_feeding(assessment: Assessment, limits: Codes, own: Flags) -> Flags:
     )
     for rows, places in choose:
         where = rows[:, np.newaxis] & known & ~own
-        limits[where] = np.broadcast_to(places, limits.shape)[where]
+        limits[where] = in_shape(places, limits.shape)[where]
         changed |= where
     return changed
 

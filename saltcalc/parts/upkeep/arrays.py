@@ -414,16 +414,19 @@ def _lasting(
     )
     lasting, target = np.full((2, limit.size), np.nan)
     told: Instruction | None = None
-    for days in LASTING_DAYS:
-        open_ = result.flushed & np.isnan(lasting) & ~by_feed
-        if told is not None and not open_.any():
-            break
-        # Above the limit by less than a meter's error is no reason to pour more.
-        start = start_that_lasts(course, TOLD_APART * limit, days, case.known.conversion)
-        tried = open_ & (start > least) & (start < WORTH_MORE * limit)
+    # Above the limit by less than a meter's error is no reason to pour more.
+    starts = start_that_lasts(course, TOLD_APART * limit, LASTING_DAYS, case.known.conversion)
+    for days, start in zip(LASTING_DAYS, starts, strict=True):
+        tried = (
+            result.flushed
+            & np.isnan(lasting)
+            & ~by_feed
+            & (start > least)
+            & (start < WORTH_MORE * limit)
+        )
         if tried.any():
             tried &= until().low < days
-        if told is not None and not tried.any():
+        if not tried.any():
             continue
         # Poured as the plan is: by another schedule the same litres would not do.
         further = case.flush._replace(ec_target=np.where(tried, start, np.nan))
@@ -432,7 +435,7 @@ def _lasting(
         pairs = zip(found, told or found, strict=True)
         told = Instruction(*(np.where(does, new, old) for new, old in pairs))
         lasting, target = np.where(does, days, lasting), np.where(does, start, target)
-    assert told is not None
+    told = told or advise(case, case.flush._replace(ec_target=target)).instruction
     return lasting, target, told
 
 
