@@ -122,8 +122,8 @@ def pre_fork(_server: Any, _worker: Any) -> None:
 
 
 def post_fork(_server: Any, _worker: Any) -> None:
-    """Let a worker look after what it makes itself: some times in an answer, not dozens."""
-    gc.set_threshold(4_000, 20, 10)
+    """Let a worker look after what it makes itself."""
+    gc.set_threshold(700, 10, 10)
 
 
 def worker_abort(worker: Any) -> None:
