@@ -210,8 +210,13 @@ def plan_in_steps(
     wetting: Wetting | None,
     check: RestedCheck,
     count: int,
+    *,
+    weak_feed: bool,
 ) -> list[tuple[Message, ...]]:
-    """Say the plan after the line in short, step by step: what to heed, how to pour, the check."""
+    """Say the plan after the line in short, step by step: what to heed, how to pour, the check.
+
+    ``weak_feed`` is whether a weak feed is poured and not water.
+    """
     wet = [say("flush.wet_first")] if flush.case.repelling else []
     if wetting:
         wet.append(
@@ -236,7 +241,7 @@ def plan_in_steps(
         tuple(pour),
         (way_mark, *reading[:1]),
         reading[1:],
-        (say("flush.feed_after"),),
+        (say(f"flush.feed_after{'_at_full_strength' if weak_feed else ''}"),),
     ]
     return [each for each in steps if each]
 

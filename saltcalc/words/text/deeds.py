@@ -63,6 +63,9 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         yield MUST, told
         if each:
             yield SHOULD, each
+    weak = found_in(answer).get("flush_with_weak_feed")
+    if weak and any(each["id"] == "flush" for each in actions):
+        yield SHOULD, weak["sentence"]
     if len(said) > MOST_KINDS:
         yield MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
     if healthy or summary.get("contradiction"):
