@@ -13,6 +13,7 @@ from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
 from saltcalc.case.vocabulary import FEEDINGS, STAGES
 from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
+from saltcalc.data.low_feeders import low_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
@@ -282,6 +283,20 @@ class Assessment:
         release = list(slow_releases()).index("controlled_release_fertilizer")
         mixed_in = (samples.feeding == NOT_GIVEN) & (samples.slow_release == release)
         return np.asarray(mixed_in | (samples.feeding == FEEDINGS.index("coated_fertilizer")))
+
+    @cached_property
+    def low_feeding(self) -> Flags:
+        """Where crops are named, and all of them grow well with little feed."""
+        found = np.zeros((2, self.batch.samples.count), dtype=bool)
+        low = np.array([crop in low_feeders() for crop in self.crop_ids], dtype=bool)
+        for place, rows in enumerate((low, ~low)):
+            found[place, self.batch.plantings.sample[rows]] = True
+        return np.asarray(found[0] & ~found[1])
+
+    @cached_property
+    def little_feed_will_do(self) -> Flags:
+        """Where little need be dissolved at a time, so that no least EC is published."""
+        return np.asarray(self.coated_alone | self.low_feeding)
 
     @cached_property
     def ec_of_salts(self) -> Floats:

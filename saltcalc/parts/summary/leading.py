@@ -119,7 +119,7 @@ def _is_in_range(assessment: Assessment) -> Flags:
     known = ~np.isnan(salinity.ec_25c)
     found = salinity.reading_class()
     class_ = classes_by_name()[found.method, found.code]
-    fed = (class_ != EC_CLASSES.index(SHORT_OF_FEED)) | assessment.coated_alone
+    fed = (class_ != EC_CLASSES.index(SHORT_OF_FEED)) | assessment.little_feed_will_do
     out = (nutrients.status == _LOW) | (nutrients.status == _HIGH)
     out &= ~np.isnan(nutrients.value)
     contrast = contrast_of(assessment, causes_.stalled, causes_.thriving)
