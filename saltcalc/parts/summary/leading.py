@@ -82,7 +82,7 @@ def assess_leading(assessment: Assessment) -> Leading:
     verdict, sample = findings.diagnosis.verdict, np.arange(assessment.batch.samples.count)
     sound = ~(in_doubt(assessment) | assessment.methods.decide)
     in_range = sound & _is_in_range(assessment)
-    healthy = in_range & ~assessment.batch.samples.observations.any(axis=1)
+    healthy = in_range & ~assessment.given.samples.observations.any(axis=1)
     salt = verdict[:, _SALTS]
     salt_verdict = np.where(sound | (salt != UNLIKELY), salt, CANNOT_TELL)
     hinted: Flags = (verdict == CANNOT_TELL) & findings.diagnosis.evidence_for.any(axis=2)
