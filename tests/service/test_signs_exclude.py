@@ -59,3 +59,15 @@ def test_signs_that_go_together_are_taken_without_a_word(signs, post):
     answer = post("/v1/assessments", {**ASKED, **signs})
     assert not _found(answer, "signs_exclude_each_other")
     assert not _found(answer, "opposites_not_seen")
+
+
+def test_a_comparison_says_it_of_the_medium_that_it_is_about(post):
+    media = [
+        {"sample_id": "A", "medium": ASKED["medium"], "observations": ["stays_wet"]},
+        {"sample_id": "B", "medium": {**ASKED["medium"], "ec": 1.5}},
+    ]
+    media[1]["observations"] = ["stays_wet", "dries_within_days"]
+    answer = post("/v1/comparisons", {"media": media})
+    (found,) = _found(answer, "signs_exclude_each_other")
+    assert found["field"] == "/media/1/observations"
+    assert "B" in found["sentence"]
