@@ -250,6 +250,8 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
             (f"cannot_flush_{plan.drainage}" if plan.possible is False else "litres")
             if plan.possible is False or water
             else "no_litres"
+            if math.isfinite(plan.water_per_container.value)
+            else "litres_not_known"
             for plan, water in zip(plans, litres, strict=True)
         ]
         each = [
