@@ -249,10 +249,10 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
         told = [
             (f"cannot_flush_{plan.drainage}" if plan.possible is False else "litres")
             if plan.possible is False or water
-            else "no_litres"
-            if math.isfinite(plan.water_per_container.value)
             else "litres_not_known"
-            for plan, water in zip(plans, litres, strict=True)
+            if row.ec_is_lower_bound
+            else "no_litres"
+            for row, plan, water in zip(planned, plans, litres, strict=True)
         ]
         each = [
             say(f"comparison.{which}", medium=called(row.name), litres=water)

@@ -64,3 +64,11 @@ def test_litres_of_an_ec_that_is_only_the_least_are_not_known(client):
     text = _text(client, media, [{"crop": "bean"}])
     assert "B: not known" in text
     assert "B: none" not in text
+
+
+def test_a_sealed_container_at_its_target_needs_none(client):
+    media = [_medium("A", ec=1.6), _medium("B", ec=0.2)]
+    request = {"media": media, "containers": [{"volume": 5, "drainage": "sealed"}]}
+    request["crops"] = [{"crop": "tomato", "stage": "established"}]
+    reply = client.post("/v1/comparisons", json=request, headers={"Accept": "text/plain"})
+    assert "not known" not in reply.text
