@@ -98,6 +98,20 @@ class FoliarLimit(CropFigure):
 
 
 @dataclass(frozen=True, kw_only=True)
+class SubstrateResponse(CropFigure):
+    """EC of the solution at the roots [dS/m] from which a crop fed in substrate lost yield.
+
+    A range over the crops of the trials, with the loss above it [% per dS/m], also a range; NaN
+    where the source gives no loss.
+    """
+
+    threshold_low: float = _number()
+    threshold_high: float = _number()
+    slope_low: float = _number()
+    slope_high: float = _number()
+
+
+@dataclass(frozen=True, kw_only=True)
 class CropStageLimit(CropFigure):
     """The most saturated-extract EC [dS/m] advised for this crop at one stage (a range)."""
 
@@ -185,6 +199,7 @@ class Crop(CropRow):
     chloride: tuple[ChlorideLimit, ...] = ()
     sodium: SodiumLimit | None = None
     foliar: FoliarLimit | None = None
+    substrate: SubstrateResponse | None = None
     stage_limits: tuple[CropStageLimit, ...] = ()
     second_figures: tuple[SecondFigures, ...] = ()
 
@@ -340,6 +355,7 @@ def _published_crops() -> dict[str, Crop]:
     chloride = _joined("crop_chloride.csv", ChlorideLimit)
     sodium = _joined("crop_sodium.csv", SodiumLimit)
     foliar = _joined("crop_foliar.csv", FoliarLimit)
+    substrate = _joined("crop_substrate.csv", SubstrateResponse)
     caps = _joined("crop_stage_limits.csv", CropStageLimit)
     second = _joined("crop_second_figures.csv", SecondFigures)
     crops = {
@@ -348,6 +364,7 @@ def _published_crops() -> dict[str, Crop]:
             emergence=_only(emergence, row.id),
             sodium=_only(sodium, row.id),
             foliar=_only(foliar, row.id),
+            substrate=_only(substrate, row.id),
             boron=tuple(boron.get(row.id, ())),
             chloride=tuple(chloride.get(row.id, ())),
             stage_limits=tuple(caps.get(row.id, ())),
@@ -355,7 +372,7 @@ def _published_crops() -> dict[str, Crop]:
         )
         for row in read_table("crops.csv", CropRow, _not_twice(()))
     }
-    for joined in (emergence, boron, chloride, sodium, foliar, caps, second):
+    for joined in (emergence, boron, chloride, sodium, foliar, substrate, caps, second):
         if unknown := joined.keys() - crops.keys():
             raise TableError(f"not in crops.csv: {', '.join(sorted(unknown))}")
     return crops

@@ -10,9 +10,11 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
+from saltcalc.case.signs import without_contradicting
 from saltcalc.case.vocabulary import FEEDINGS, STAGES
 from saltcalc.data.crops import Crop, Crops
 from saltcalc.data.extraction import MEDIUM_KINDS
+from saltcalc.data.low_feeders import low_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
@@ -284,6 +286,20 @@ class Assessment:
         return np.asarray(mixed_in | (samples.feeding == FEEDINGS.index("coated_fertilizer")))
 
     @cached_property
+    def low_feeding(self) -> Flags:
+        """Where crops are named, and all of them grow well with little feed."""
+        found = np.zeros((2, self.batch.samples.count), dtype=bool)
+        low = np.array([crop in low_feeders() for crop in self.crop_ids], dtype=bool)
+        for place, rows in enumerate((low, ~low)):
+            found[place, self.batch.plantings.sample[rows]] = True
+        return np.asarray(found[0] & ~found[1])
+
+    @cached_property
+    def little_feed_will_do(self) -> Flags:
+        """Where little need be dissolved at a time, so that no least EC is published."""
+        return np.asarray(self.coated_alone | self.low_feeding)
+
+    @cached_property
     def ec_of_salts(self) -> Floats:
         """EC that shares of salts are taken of: that of the ions where a lower one is in doubt."""
         return self.salinity.ec_25c * np.maximum(self.medium_ions.times_the_reading, 1.0)
@@ -399,5 +415,5 @@ def assess(
     own_ranges : tuple of OwnRange, optional
         A laboratory's or region's own ranges of nutrients and pH.
     """
-    batch, defaults = fill(given)
+    batch, defaults = fill(without_contradicting(given))
     return Assessment(given, batch, defaults, catalogue, ends, own_ranges)

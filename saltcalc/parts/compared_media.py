@@ -249,8 +249,10 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
         told = [
             (f"cannot_flush_{plan.drainage}" if plan.possible is False else "litres")
             if plan.possible is False or water
+            else "litres_not_known"
+            if row.ec_is_lower_bound
             else "no_litres"
-            for plan, water in zip(plans, litres, strict=True)
+            for row, plan, water in zip(planned, plans, litres, strict=True)
         ]
         each = [
             say(f"comparison.{which}", medium=called(row.name), litres=water)

@@ -33,6 +33,7 @@ from saltcalc.parts.compared_media import (
     may_compare_litres,
 )
 from saltcalc.parts.crops.verdicts import Standing, standing_of
+from saltcalc.parts.doubts import find_doubts
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.media_warnings import Found, field_of, pointers_of, warnings_of
 from saltcalc.parts.notes import Closing, Notes
@@ -140,6 +141,7 @@ def _row(
     notes = assessment.notes()
     state_readings(readings, notes)
     find_unknown_crops(assessment, sample, notes)
+    find_doubts(assessment, sample, notes)
     state_defaults(
         assessment, sample, uses_of(assessment, sample) - OF_UPKEEP - {"water_use"}, notes
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from saltcalc.case.signs import contradicting
 from saltcalc.data.causes import causes
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.verdicts import VERDICTS
@@ -57,6 +58,7 @@ DOUBTS = (
 """Ids of the findings after which no answer says that all is well, the gravest first."""
 
 
+_CONTRADICTING = {"observations": "signs_exclude_each_other", "not_seen": "opposites_not_seen"}
 _FIELDS = {"range_decides": "causes", NITROGEN_FORM: "/medium/mineral_n"}
 _ONE_SIGN_ALONE = 100.0
 """Charge balance error [%] of a report without any cation, or without any anion."""
@@ -126,6 +128,9 @@ def ec_is_open(assessment: Assessment) -> Flags:
 def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say which figures of a sample can hardly be."""
     given, doubts = assessment.given, assessment.doubts
+    for field, *signs in contradicting(given, sample):
+        names = [say(f"observations.name.{sign}") for sign in signs]
+        notes.find(_CONTRADICTING[field], "caution", f"/{field}", names=names)
     if doubts.low_ec[sample]:
         ec = float(given.samples.medium.ec[sample])
         notes.find("unusually_low_ec", "caution", "/medium/ec", ec=ec, times=1000 * ec)

@@ -222,7 +222,7 @@ def show_salinity(assessment: Assessment, sample: int, notes: Notes) -> Salinity
         usual_range=_usual_range(
             scheme,
             1.0 if not ec else ec / float(found.ec.value),
-            from_zero=bool(assessment.coated_alone[sample]),
+            from_zero=bool(assessment.little_feed_will_do[sample]),
         ),
         possible_classes=possible if len(possible) > 1 else [],
         class_scheme=scheme.id,
@@ -299,7 +299,7 @@ def _class_range(scheme: ClassScheme, code: int) -> Range:
 def _usual_range(scheme: ClassScheme, own: float, *, from_zero: bool) -> Range:
     """Return the classes that most plants want, in the reading of a method of which 1 is `own`.
 
-    From zero where coated fertilizer feeds: of what is dissolved at a time no least is published.
+    From zero where coated fertilizer feeds or the crop wants little: no least is published there.
     """
     usual = [each.lower for each in scheme.classes if each.rank >= LOWEST_USUAL]
     low = 0.0 if from_zero else usual[0]

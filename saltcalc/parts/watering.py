@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import NOT_GIVEN
+from saltcalc.case.batch import NOT_GIVEN, Batch
+from saltcalc.case.vocabulary import FEEDINGS
 from saltcalc.data.washout import slow_releases
 from saltcalc.science._arrays import Flags, Floats
 
@@ -62,6 +63,12 @@ FEED_LEADS = 0.5
 def feed_leads(watering: Watering) -> Flags:
     """Tell where most of what is poured is feed, so that a better water would do little."""
     return np.asarray(watering.fed > FEED_LEADS * watering.applied)
+
+
+def is_fed_with_water(batch: Batch) -> Flags:
+    """Tell for which samples feed is given in the water."""
+    liquid = [FEEDINGS.index(each) for each in ("liquid_feed", "coated_and_liquid")]
+    return np.asarray(np.isin(batch.samples.feeding, liquid) | (batch.samples.feed_ec > 0))
 
 
 def assess_watering(assessment: Assessment) -> Watering:

@@ -179,11 +179,13 @@ def outcome_marks() -> dict[str, str]:
 
 
 def _table(rows: list[Json], trial: Json | None, deeds: list[Deed]) -> Iterator[list[str]]:
-    names = {crop["crop"]: crop["name"] for row in rows for crop in row["crops"]}
+    # A medium of which no EC is known has no verdict on any crop.
+    judged = {(crop["crop"], crop["stage"]): crop["name"] for row in rows for crop in row["crops"]}
+    names = {crop: name for (crop, _), name in judged.items()}
     names |= {each["crop"]: each["name"] for each in trial["ranking"]} if trial else {}
     tried = {each["name"]: each for each in trial["tried"]} if trial else {}
     crops = list(dict.fromkeys(one["crop"] for each in tried.values() for one in each["outcomes"]))
-    heads = [names.get(crop, crop) for crop in crops] or list(names.values())
+    heads = [names.get(crop, crop) for crop in crops] or list(judged.values())
     yield [
         sentence("trial.head_medium"),
         *heads,
@@ -195,11 +197,13 @@ def _table(rows: list[Json], trial: Json | None, deeds: list[Deed]) -> Iterator[
         fared = {
             each["crop"]: sentence(f"outcome.{each['outcome']}") for each in one.get("outcomes", [])
         }
-        cells = (
-            [fared.get(crop, "") for crop in crops]
-            if crops
-            else [sentence(f"crop_verdict.{crop['verdict']}") for crop in row["crops"]]
-        )
+        verdicts = {
+            (crop["crop"], crop["stage"]): sentence(f"crop_verdict.{crop['verdict']}")
+            for crop in row["crops"]
+        }
+        cells = [fared.get(crop, "") for crop in crops] or [
+            verdicts.get(each, "") for each in judged
+        ]
         cause = row["main_cause"]
         first = (
             f"{cause['name']} ({sentence('cause_verdict.' + cause['verdict'])})"

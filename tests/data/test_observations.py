@@ -1,6 +1,6 @@
 import pytest
 
-from saltcalc.data.observations import observations
+from saltcalc.data.observations import exclusive_pairs, observations, opposites
 from saltcalc.data.sources import bibliography
 from tests.sentences import sentences
 
@@ -23,3 +23,12 @@ def test_each_sign_has_a_source_of_the_right_kind():
 def test_the_table_cannot_be_changed_by_a_caller():
     with pytest.raises(TypeError):
         observations()["white_crust_when_dry"] = None  # type: ignore[index]
+
+
+def test_what_excludes_each_other_is_named_once():
+    pairs = exclusive_pairs()
+    assert len({frozenset(pair) for pair in pairs}) == len(pairs)
+    assert set(opposites()) < set(pairs)
+    assert ("stays_wet", "dries_within_days") in pairs
+    assert ("another_crop_thrives", "every_crop_stalls") in pairs
+    assert ("rotted_roots", "firm_white_roots") not in pairs  # of one root ball

@@ -399,6 +399,7 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
         "contains_soil": exactly(soil),
         "contains_compost": exactly(compost),
         "coated_alone": exactly(assessment.coated_alone),
+        "low_feeder": exactly(assessment.low_feeding),
         "air_space": exactly(100 * _finite(least_air)),
         "container_height": exactly(height),
         "sealed": (all_sealed, some_sealed),

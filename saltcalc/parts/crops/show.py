@@ -40,6 +40,7 @@ from saltcalc.parts.shown import (
     shows,
     source_keys,
 )
+from saltcalc.parts.watering import is_fed_with_water
 from saltcalc.science.crop_limits import OF_FEEDING, Limit, RootZone, Verdict
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.uncertainty import Interval
@@ -331,6 +332,7 @@ def _find(
         notes.find(
             "crop_verdict_uncertain", "note", path, crop=crop.name, stage=old, sharper=sharper
         )
+    _find_lower_in_substrate(assessment, crop, row, path, notes)
     if crop.foliar is None:
         return
     sample, ions = assessment.batch.plantings.sample[row], assessment.batch.samples.water.ions
@@ -341,6 +343,39 @@ def _find(
         notes.find(
             "water_burns_leaves", "caution", "/water/ions", crop=crop.name, found=found, limit=limit
         )
+
+
+def _find_lower_in_substrate(
+    assessment: Assessment, crop: Crop, row: int, path: str, notes: Notes
+) -> None:
+    """Say where a fed crop passes by limits of soil what trials in substrate found to cost yield.
+
+    Growers often hold a higher EC on purpose, so that it is a caution and no limit.
+    """
+    trials, batch = crop.substrate, assessment.batch
+    sample = int(batch.plantings.sample[row])
+    if (
+        trials is None
+        or STAGES[batch.plantings.stage[row]] != "established"
+        or assessment.mineral_soil[sample]
+        or not is_fed_with_water(batch)[sample]
+        or assessment.crops.verdicts.verdict[row] > Verdict.CAUTION
+    ):
+        return
+    pore = float(assessment.salinity.pore_water.value[sample])
+    if not pore > trials.threshold_high:
+        return
+    notes.rest_on(trials)
+    ends = {"low": trials.threshold_low, "high": trials.threshold_high}
+    found = say("crops.substrate_on_average", **ends)
+    if not math.isnan(trials.slope_low):
+        found = say(
+            "crops.substrate_of_three",
+            least=trials.slope_low * (pore - trials.threshold_high),
+            most=trials.slope_high * (pore - trials.threshold_low),
+            **ends,
+        )
+    notes.find("substrate_trials_lower", "caution", path, crop=crop.name, ec=pore, found=found)
 
 
 def _sharper(assessment: Assessment, row: int) -> Message:

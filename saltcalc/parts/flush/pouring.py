@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from saltcalc.case.vocabulary import MEANS
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 
 WORTH_TELLING = 0.05
 """Share of the water that rests save, from which it is told (judgement)."""
+
+BUCKET = 10.0
+"""Volume of a bucket that people have at hand [L] (common practice, no source)."""
 
 _LONGEST_RUN = 24.0
 """Hours of a day."""
@@ -52,6 +56,9 @@ class Pouring:
     boom_runs_a_pass: int | None = shown("Runs of the boom that make one pass.", optional=True)
     litres_a_tray: float = shown("Water of a pass on one tray.", "L", optional=True)
     rain: float = shown("Rain that brings the litres, as a gauge shows it.", "mm", optional=True)
+    sentence: Text | None = shown(
+        "How a pass is given by it, or how long drippers run; left out of rain.", optional=True
+    )
 
 
 @part
@@ -111,7 +118,46 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
                 runs = math.ceil(depth / samples.run_depth - 1e-9)
         case "rain":
             rain = float(depth_of(poured, flush.case.area))
-    return Pouring(by, seconds, hours, depth, runs, tray, rain)
+    pouring = Pouring(by, seconds, hours, depth, runs, tray, rain, None)
+    return replace(pouring, sentence=tuple(_at_a_time(flush, pouring)) or None)
+
+
+def _at_a_time(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
+    """Say how one pass is given, or how long the drippers run for all of them."""
+    each = flush.case.flush.pass_volume
+    match pouring.means:
+        case "rain":
+            return
+        case "dripper":
+            yield _by_dripper(flush, pouring)
+        case "boom":
+            yield say("flush.depth_at_a_time", depth=pouring.depth_a_pass)
+            yield from _by_runs_and_trays(pouring)
+        case "hose" if math.isfinite(pouring.seconds_a_pass):
+            yield say("flush.seconds_at_a_time", seconds=pouring.seconds_a_pass, each=each)
+        case _:
+            yield say("flush.litres_at_a_time", each=each)
+    if pouring.means == "hose" and math.isnan(pouring.seconds_a_pass):
+        yield _time_the_hose(each)
+
+
+def _time_the_hose(each: float) -> Message:
+    """Say how a hose of which no flow is known is measured out."""
+    return say("flush.time_the_hose", each=each, share=each / BUCKET)
+
+
+def _by_dripper(flush: FlushResult, pouring: Pouring) -> Message:
+    told, timing, hours = flush.told, flush.advice.timing, pouring.dripper_hours
+    turns = in_turns(hours, int(told.passes), int(timing.passes_a_day), float(timing.rest))
+    which = "by_dripper" if turns.id == "drip.at_once" else "by_dripper_in_turns"
+    return say(f"flush.{which}", time=say_time(hours), flow=told.litres / hours, turns=turns)
+
+
+def _by_runs_and_trays(pouring: Pouring) -> Iterator[Message]:
+    if pouring.boom_runs_a_pass:
+        yield say("flush.boom_runs", count=pouring.boom_runs_a_pass)
+    if math.isfinite(pouring.litres_a_tray):
+        yield say("flush.litres_a_tray", litres=pouring.litres_a_tray)
 
 
 def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedCheck:
@@ -210,8 +256,13 @@ def plan_in_steps(
     wetting: Wetting | None,
     check: RestedCheck,
     count: int,
+    *,
+    weak_feed: bool,
 ) -> list[tuple[Message, ...]]:
-    """Say the plan after the line in short, step by step: what to heed, how to pour, the check."""
+    """Say the plan after the line in short, step by step: what to heed, how to pour, the check.
+
+    ``weak_feed`` is whether a weak feed is poured and not water.
+    """
     wet = [say("flush.wet_first")] if flush.case.repelling else []
     if wetting:
         wet.append(
@@ -236,7 +287,7 @@ def plan_in_steps(
         tuple(pour),
         (way_mark, *reading[:1]),
         reading[1:],
-        (say("flush.feed_after"),),
+        (say(f"flush.feed_after{'_at_full_strength' if weak_feed else ''}"),),
     ]
     return [each for each in steps if each]
 
@@ -257,26 +308,21 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     count, each = int(told.passes), case.flush.pass_volume
     match pouring.means:
         case "dripper":
-            hours = pouring.dripper_hours
-            turns = in_turns(hours, count, int(timing.passes_a_day), float(timing.rest))
-            which = "by_dripper" if turns.id == "drip.at_once" else "by_dripper_in_turns"
-            flow, time = told.litres / hours, say_time(hours)
-            yield say(f"flush.{which}", time=time, flow=flow, turns=turns)
+            yield _by_dripper(flush, pouring)
             return
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)
             return
         case "boom":
             yield say("flush.by_boom", depth=pouring.depth_a_pass, count=count)
-            if pouring.boom_runs_a_pass:
-                yield say("flush.boom_runs", count=pouring.boom_runs_a_pass)
-            if math.isfinite(pouring.litres_a_tray):
-                yield say("flush.litres_a_tray", litres=pouring.litres_a_tray)
+            yield from _by_runs_and_trays(pouring)
         case "hose" if math.isfinite(pouring.seconds_a_pass):
             seconds = pouring.seconds_a_pass
             yield say("flush.by_hose", seconds=seconds, each=each, count=count)
         case _:
             yield say("flush.pour", each=each, count=count)
+            if pouring.means == "hose":
+                yield _time_the_hose(each)
     if count > 1:
         yield _rests(flush, float(timing.rest), int(timing.passes_a_day))
 

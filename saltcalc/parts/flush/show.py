@@ -36,6 +36,7 @@ from saltcalc.parts.flush.reuse import (
     show_feed,
     show_returned,
 )
+from saltcalc.parts.flush.weak_feed import ec_of_weak_feed, find_weak_feed
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import SUPPORTED
@@ -183,6 +184,7 @@ def show_flush_plan(
     if np.any(planned[rows]):
         find_sodic(assessment, sample, notes)
         _find_seedlings(assessment, sample, notes)
+        find_weak_feed(assessment, rows, notes)
     find_ions_excess(assessment, sample, notes)
     waters: list[ContainerWater] = []
     return [
@@ -229,7 +231,8 @@ def _show(
     first = before_flush(calcium)
     steps = [first] if first else []
     if check and pouring:
-        work = plan_in_steps(flush, pouring, wetting, check, count)
+        fed = not math.isnan(ec_of_weak_feed(assessment, row))
+        work = plan_in_steps(flush, pouring, wetting, check, count, weak_feed=fed)
         many = say("flush.more_than_by_hand", count=int(told.passes))
         sentence = (*first, *([many] if flush.many_pourings else ()), *chain.from_iterable(work))
         steps += work

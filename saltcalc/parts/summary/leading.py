@@ -82,7 +82,7 @@ def assess_leading(assessment: Assessment) -> Leading:
     verdict, sample = findings.diagnosis.verdict, np.arange(assessment.batch.samples.count)
     sound = ~(in_doubt(assessment) | assessment.methods.decide)
     in_range = sound & _is_in_range(assessment)
-    healthy = in_range & ~assessment.batch.samples.observations.any(axis=1)
+    healthy = in_range & ~assessment.given.samples.observations.any(axis=1)
     salt = verdict[:, _SALTS]
     salt_verdict = np.where(sound | (salt != UNLIKELY), salt, CANNOT_TELL)
     hinted: Flags = (verdict == CANNOT_TELL) & findings.diagnosis.evidence_for.any(axis=2)
@@ -119,7 +119,7 @@ def _is_in_range(assessment: Assessment) -> Flags:
     known = ~np.isnan(salinity.ec_25c)
     found = salinity.reading_class()
     class_ = classes_by_name()[found.method, found.code]
-    fed = (class_ != EC_CLASSES.index(SHORT_OF_FEED)) | assessment.coated_alone
+    fed = (class_ != EC_CLASSES.index(SHORT_OF_FEED)) | assessment.little_feed_will_do
     out = (nutrients.status == _LOW) | (nutrients.status == _HIGH)
     out &= ~np.isnan(nutrients.value)
     contrast = contrast_of(assessment, causes_.stalled, causes_.thriving)

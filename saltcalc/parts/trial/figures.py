@@ -152,8 +152,8 @@ class MediaFigures:
             case "sign" | "sealed":
                 return 1.0
             case "low_ec":
-                # The evidence is for media without mineral soil that no coating feeds alone.
-                silent = self.assessment.mineral_soil | self.assessment.coated_alone
+                # The evidence is for media without mineral soil where little feed will not do.
+                silent = self.assessment.mineral_soil | self.assessment.little_feed_will_do
                 conditions = evidence_rules()[_LOW_FOOD].conditions
                 (read,) = (each for each in conditions if each.measure == "ec_extract")
                 return np.nan if silent[sample] else read.threshold

@@ -81,6 +81,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
             names = {each.name for part in entries.values() for each in part}
             beside = faults_beside(error, schema, request, places, names)
             shown["faults"] = {name: list(map(_with_signs, each)) for name, each in beside.items()}
+            _need_another(beside, shown["faults"], typed, media)
             status = 422
         else:
             sent = json.dumps(request).encode()
@@ -99,6 +100,29 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         **shown,
     )
     return page, status
+
+
+def _need_another(beside: dict[str, Any], faults: dict[str, Any], typed: Typed, media: int) -> None:
+    """Put the fault that fewer than two media are filled in beside the next one to fill."""
+    filled = _filled(typed, media)
+    if len(filled) > 1:
+        return
+    others = [fault for fault in beside.get("", []) if fault["pointer"] != "/media"]
+    faults.pop("", None)
+    if others:
+        faults[""] = others
+    empty = next(place for place in range(media) if place not in filled)
+    told = {"pointer": "/media", "detail": sentence("page.trial.one_more_medium")}
+    faults.setdefault(f"/media/{empty}/medium/ec", []).append(told)
+
+
+def _filled(typed: Typed, media: int) -> list[int]:
+    """Return the media of which something was typed."""
+    return [
+        place
+        for place in range(media)
+        if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
+    ]
 
 
 def _count(typed: Typed) -> int:
@@ -196,11 +220,7 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
         "ec": first(_EC_UNIT),
         **dict.fromkeys(("mineral_n", *NUTRIENTS), first(_NUTRIENT_UNIT)),
     }
-    filled = [
-        place
-        for place in range(media)
-        if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
-    ]
+    filled = _filled(typed, media)
     if language := typed.get("language", [""])[-1]:
         yield "/language", language
     for name in typed:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 from saltcalc.words.catalogue import Words
-from saltcalc.words.figures import figure, lower_first
+from saltcalc.words.figures import lower_first
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in
 from saltcalc.words.text.results import Result
@@ -63,6 +63,9 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         yield MUST, told
         if each:
             yield SHOULD, each
+    weak = found_in(answer).get("flush_with_weak_feed")
+    if weak and any(each["id"] == "flush" for each in actions):
+        yield SHOULD, weak["sentence"]
     if len(said) > MOST_KINDS:
         yield MUST, language.tell("short.more_kinds", count=len(said) - MOST_KINDS)
     if healthy or summary.get("contradiction"):
@@ -80,15 +83,22 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
 
 
 def _at_a_time(action: Json, plans: list[Json], several: bool, language: Words) -> str:
-    """Say how much to pour at once where a container is flushed by hand in a few pourings."""
+    """Say how a container is flushed by what is at hand: how much at once, or how long.
+
+    By hand only where that is a few pourings, and drippers where not another time is told.
+    """
     plan = next((each for each in plans if each["container"] == action.get("container")), None)
-    if action["id"] != "flush" or plan is None:
+    pouring = (plan or {}).get("pouring") or {}
+    if action["id"] != "flush" or plan is None or not pouring.get("sentence"):
         return ""
-    if not 1 < _pourings(plan, action) <= PRACTICAL_POURINGS:
+    if pouring["means"] in BY_HAND:
+        times = action["amount"]["value"] / plan["applied_each"]["value"]
+        single = pouring["means"] != "hose" and not times > 1
+        if single or times > PRACTICAL_POURINGS:
+            return ""
+    elif action["amount"]["value"] != plan["water_per_container"]["value"]:
         return ""
-    each = plan["applied_each"]
-    told = language.tell("short.lots", each=f"{figure(each['value'])} {each['unit']}")
-    return _for(plan["container"], told, several, language)
+    return _for(plan["container"], pouring["sentence"], several, language)
 
 
 _FIGURE_OF = {
@@ -115,14 +125,6 @@ def enough(answer: Json, results: list[Result], language: Words) -> Iterator[Ite
         for each in results:
             if which and each.which == which and each.goal and each.mark:
                 yield SHOULD, language.tell("short.enough", name=each.name, range=each.goal)
-
-
-def _pourings(plan: Json, action: Json) -> float:
-    """Return how often a person pours; none where something else waters."""
-    if (plan.get("pouring") or {}).get("means") not in BY_HAND:
-        return 0.0
-    times: float = action["amount"]["value"] / plan["applied_each"]["value"]
-    return times
 
 
 def _corrections(answer: Json, *uses: str) -> Iterator[str]:

@@ -26,6 +26,7 @@ _TOLD_ELSEWHERE = frozenset(
         "crop_not_in_tables",
         "ec_is_lower_bound",
         "ec_is_estimated",
+        "flush_with_weak_feed",
         "many_passes",
         "nitrate_in_drainage",
         "no_flush_needed",
@@ -232,7 +233,8 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             yield MUST, language.tell("short.no_drainage_out")
     remedies = {each["id"] for each in (answer["nutrients"] or {"remedies": []})["remedies"]}
     if (pouring or "stop_feeding" in remedies) and not actions.intersection(_FEEDING):
-        yield SHOULD, language.tell("short.no_feed")
+        weak = "flush_with_weak_feed" in found
+        yield SHOULD, language.tell(f"short.no_{'full_' if weak else ''}feed")
 
 
 def _nitrate(answer: Json) -> dict[str, Any]:
