@@ -233,6 +233,24 @@ nitrate_in_batch 1.0 1.0
 POUND_A_YARD = 453.59237 / 764.554857984
 """In g/L: pounds and yards by their definitions."""
 
+# FAO 56 (1998), table 23, from memory: threshold [dS/m] and slope [% for each dS/m]; of a range the
+# lower threshold, and no slope where that is a range too.
+FAO_56 = """
+brussels_sprouts 1.8 9.7
+cauliflower 1.8 6.2
+cabbage 1.0 -
+cucumber 1.1 -
+tomato 0.9 9.0
+pumpkin 1.2 13
+squash_winter 1.2 13
+pea 1.5 14
+broad_bean 1.5 -
+fescue_tall 3.9 6.2
+grapefruit 1.8 16
+orange 1.7 16
+plum 1.5 18
+"""
+
 
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
@@ -425,3 +443,12 @@ def test_every_amendment_of_that_table_is_typed_here():
     of_table = {row["id"] for row in _cells("corrections")
                 if row["source"] == "uark_amendments" and row["rate_low"]}  # fmt: skip
     assert of_table == {correction for correction, *_ in _lines(POUNDS_A_YARD)}
+
+
+def test_second_figures_of_fao_56():
+    found = {
+        row["crop"]: [row["threshold"], row["slope"] or "-"]
+        for row in _cells("crop_second_figures")
+        if row["source"] == "fao56" and row["threshold"]
+    }
+    assert found == {crop: figures for crop, *figures in _lines(FAO_56)}
