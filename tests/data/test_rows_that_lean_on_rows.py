@@ -5,8 +5,10 @@ import re
 
 import pytest
 
+from saltcalc.data.reported_ions import molar_mass
 from tests.data.test_figures_hold_together import rows_of
 from tests.published.test_substrate import CLASS_AVERAGES
+from tests.sentences import sentences
 
 
 def conductivity(soil):
@@ -197,3 +199,28 @@ def test_spreads_of_the_washout_are_judged_alike():
         for at, figure in enumerate(figures("mix", name)):
             ends = [part[at] for part in of_parts]
             assert min(ends) <= figure <= max(ends), name
+
+
+def test_fertilizers_hold_the_nitrogen_of_their_formula():
+    """The grades of the trade are a little less pure; an organic one is named by its nitrogen."""
+    shares = {row["id"]: float(row["nitrogen_share"]) for row in rows_of("nitrogen_sources")}
+    nitrogen = molar_mass("N")
+    # 5 Ca(NO3)2 · NH4NO3 · 10 H2O, as it is granulated.
+    calcium_nitrate = molar_mass("Ca5(NO3)10NH4NO3(H2O)10")
+    assert shares.pop("calcium_nitrate") == pytest.approx(12 * nitrogen / calcium_nitrate, rel=0.01)
+    pure = nitrogen / molar_mass("KNO3")
+    assert 0.92 * pure < shares.pop("potassium_nitrate") < pure
+    for name, share in shares.items():
+        assert share == int(name.split("_")[1]) / 100
+
+
+def test_a_limit_of_exchangeable_sodium_is_the_last_that_its_note_gives():
+    """Sys and others (1993) print the ends of suitable, moderately and marginally suitable."""
+    seen = 0
+    for row in rows_of("crop_sodium"):
+        said = sentences().get(f"crop_sodium.note.{row['note_id']}", "")
+        if ends := re.search(r"suitable to (\d+), moderately to (\d+), marginally to (\d+)", said):
+            suitable, moderately, marginally = map(int, ends.groups())
+            assert suitable < moderately < marginally == float(row["esp_limit"]), row["note_id"]
+            seen += 1
+    assert seen >= 6
