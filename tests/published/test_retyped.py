@@ -251,6 +251,29 @@ orange 1.7 16
 plum 1.5 18
 """
 
+# FAO 29 (1985), table 14, from memory: chloride of the saturated extract [mmol/L] that a rootstock
+# or cultivar takes without leaf injury.
+CHLORIDE_OF_VARIETIES = """
+7.5 West Indian
+6 Guatemalan
+5 Mexican
+25 Sunki mandarin
+15 Sampson tangelo
+10 citrumelo 4475
+40 Salt Creek
+30 Dog Ridge
+20 Thompson Seedless
+10 Cardinal
+25 Marianna
+10 Lovell
+7.5 Yunnan
+10 Boysenberry
+10 Olallie
+5 Indian Summer
+7.5 Lassen
+5 Shasta
+"""
+
 
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
@@ -452,3 +475,12 @@ def test_second_figures_of_fao_56():
         if row["source"] == "fao56" and row["threshold"]
     }
     assert found == {crop: figures for crop, *figures in _lines(FAO_56)}
+
+
+def test_chloride_of_rootstocks_and_cultivars():
+    found = {
+        row["variety"].split(" ", 1)[1].split(",")[0]: float(row["threshold"])
+        for row in _cells("crop_chloride")
+        if row["variety"]
+    }
+    assert found == {" ".join(name): float(limit) for limit, *name in _lines(CHLORIDE_OF_VARIETIES)}
