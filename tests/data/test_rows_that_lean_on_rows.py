@@ -78,6 +78,30 @@ def test_one_source_has_one_scatter_and_what_is_lent_has_twice_as_much():
             if "lent" in row["applies_to"]} == {2 * one}  # fmt: skip
 
 
+def test_regressions_of_one_kind_of_soil_agree():
+    """Of Australian clays five were published: their slopes lie within a tenth of each other."""
+    rows = [row for row in rows_of("ec_conversions") if row["source"] == "scma_14b1"]
+    slopes = [float(row["slope"]) for row in rows]
+    assert len(rows) == 5
+    assert max(slopes) < 1.1 * min(slopes)
+    # Water without salt reads nothing, or less than the line says.
+    assert all(-1.0 < float(row["intercept"]) <= 0 for row in rows)
+
+
+def test_one_to_five_thins_a_coarse_soil_most():
+    """By Sonmez and others, and through the origin: what a paste of sand holds is little."""
+    lines = {row["id"]: (float(row["slope"]), float(row["intercept"]))
+             for row in rows_of("ec_conversions") if row["slope"]}  # fmt: skip
+    sandy, loamy, clayey = (
+        lines[f"one_to_five_sonmez_{soil}"] for soil in ("sandy", "loamy", "clayey")
+    )
+    assert sandy[0] > loamy[0] > clayey[0] > 0.88 * sandy[0]
+    assert max(abs(intercept) for _, intercept in (sandy, loamy, clayey)) < 0.4
+    # Slavich & Petterson's factor of loam and medium clay, and what was found in tideland between.
+    assert lines["one_to_five_medium_clay"][0] <= lines["one_to_five_tideland"][0]
+    assert lines["one_to_five_tideland"][0] < lines["one_to_five_loam"][0]
+
+
 def test_growth_is_that_of_a_day_seven_times():
     """And what a note says of a row: shares of another crop, the middle of the ends."""
     figures = {(row["crops"].split(";")[0], row["quantity"]): row for row in rows_of("crop_growth")}
