@@ -32,6 +32,10 @@ def test_soil_takes_in_water_as_its_class_conducts_it():
         if "highest twice" in note:
             assert rates["rate_high"] == pytest.approx(2 * rates["rate"], rel=0.03), soil
     assert seen >= 2
+    # Carsel & Parrish (1988), from memory: 712.8 and 10.8 cm a day.
+    found = {row["medium"]: row for row in rows_of("intake_rates")}
+    assert float(found["sand"]["rate_high"]) == pytest.approx(7128 / 24, rel=0.02)
+    assert float(found["silt_loam"]["rate_low"]) == pytest.approx(108 / 24, rel=0.02)
 
 
 def test_the_worse_a_soil_conducts_the_slower_it_takes_in_water():
