@@ -204,6 +204,26 @@ def test_a_middle_lies_within_its_ends_in_every_table():
     assert seen > 150
 
 
+def test_a_low_end_is_not_above_the_high_one_in_any_table():
+    seen = 0
+    for table in sorted(DATA_DIR.glob("*.csv")):
+        for row in rows_of(table.stem):
+            if row.get("low") and row.get("high"):
+                seen += 1
+                assert float(row["low"]) <= float(row["high"]), (table.stem, row)
+    assert seen > 100
+
+
+def test_a_square_pot_holds_two_thirds_of_its_cube_and_more():
+    """P9 is 9 cm wide; walls that slant, and a height of its own, make it less than the cube."""
+    pots = [row for row in rows_of("trade_sizes") if re.fullmatch(r"P\d+", row["size"])]
+    assert len(pots) == 3
+    for row in pots:
+        cube = (int(row["size"][1:]) / 10) ** 3
+        assert row["low"] == row["high"]
+        assert 2 / 3 < float(row["low"]) / cube < 0.8, row
+
+
 def test_a_crop_in_a_soilless_medium_has_a_narrow_range_of_ph_up_to_neutral():
     ranges = [row for row in rows_of("crop_ph") if row["basis"] == "soilless"]
     assert len(ranges) >= 70

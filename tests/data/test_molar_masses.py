@@ -2,6 +2,7 @@ import pytest
 
 from saltcalc.data.minerals import salts
 from saltcalc.data.reported_ions import form_slips, molar_mass, reported_ions, unit_slips
+from tests.data.test_figures_hold_together import rows_of
 
 
 @pytest.mark.parametrize(
@@ -43,3 +44,17 @@ def test_factors_between_units():
     """40.078 mg of calcium in a mmol, half of that in a meq; the table of atomic weights (2021)."""
     assert unit_slips()["millimoles_as_milligrams"]["calcium"] == pytest.approx(40.078)
     assert unit_slips()["equivalents_as_milligrams"]["calcium"] == pytest.approx(20.039)
+
+
+ATOMIC_WEIGHTS = """
+H 1.008 B 10.81 C 12.011 N 14.007 O 15.999 Na 22.990 Mg 24.305 P 30.974 S 32.06 Cl 35.45 K 39.098
+Ca 40.078 Mn 54.938 Fe 55.845 Cu 63.546 Zn 65.38
+"""
+"""As every periodic table has them."""
+
+
+def test_atomic_weights():
+    cells = ATOMIC_WEIGHTS.split()
+    found = {row["symbol"]: float(row["weight"]) for row in rows_of("atomic_weights")}
+    expected = dict(zip(cells[::2], map(float, cells[1::2]), strict=True))
+    assert found == pytest.approx(expected, abs=0.006)

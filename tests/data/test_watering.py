@@ -51,10 +51,3 @@ def test_uptake_of_tomato_balances_as_a_solution():
             + 2 * rows[crop, "magnesium"].uptake.value
         )
         assert cations == pytest.approx(15.0 - 1.2, abs=0.5)
-
-
-def test_where_the_highest_intake_rate_is_judged_it_is_twice_the_middle():
-    rows = [row for row in intake_rates().values() if "highest twice the middle" in row.note]
-    assert rows
-    for row in rows:
-        assert row.rate.high == pytest.approx(2 * row.rate.value, rel=0.03)

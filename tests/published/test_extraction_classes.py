@@ -60,6 +60,26 @@ def test_six_classes_of_container_media(method, ec, expected):
     assert class_of(method, ec) == expected
 
 
+SIX = ("very_low", "low", "normal", "high", "very_high", "extreme")
+
+
+@pytest.mark.parametrize(
+    ("method", "limits"),
+    [
+        # The same table: limits between its six classes [dS/m].
+        ("one_to_two", (0.3, 0.8, 1.3, 1.8, 2.3)),
+        ("saturated_media_extract", (0.8, 2.0, 3.5, 5.0, 6.0)),
+        ("pour_through", (1.0, 2.6, 4.6, 6.5, 7.8)),
+        # Lang (1996): 0.12 and 0.35 read, the others from memory.
+        ("one_to_five", (0.12, 0.35, 0.65, 0.9, 1.1)),
+    ],
+)
+def test_a_class_ends_where_the_table_ends_it(method, limits):
+    for limit, below, above in zip(limits, SIX[:-1], SIX[1:], strict=True):
+        assert class_of(method, 0.98 * limit) == below
+        assert class_of(method, 1.02 * limit) == above
+
+
 @pytest.mark.parametrize(
     ("method", "expected"),
     [("one_to_two", "extreme"), ("saturated_media_extract", "normal"), ("pour_through", "low")],

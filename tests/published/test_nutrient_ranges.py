@@ -67,6 +67,38 @@ MISSOURI_DTPA = {
     "zinc": (5, 30),
 }
 
+# Warncke (1995), as quoted in two guides to potting mixes: what premium mixes test, mg/L.
+WARNCKE_1995 = """
+ph 5.5 6.5
+nitrate_n 75 150
+phosphorus 5 20
+potassium 150 300
+calcium 100 200
+magnesium 50 100
+sodium - 160
+"""
+
+# Guidelines for artificial media of a soil laboratory in Ohio, read: acceptable up to the optimum
+# (of ammonium and chloride the class below "high"), mg/L, and its suggested ranges by crop.
+OF_THE_LABORATORY = """
+general ph 5.4 6.5
+general ammonium_n - 15
+general boron 0.05 0.50
+general copper 0.005 0.5
+general iron 0.3 3.0
+general manganese 0.02 3.0
+general zinc 0.3 3.0
+general sodium - 50
+general chloride - 20
+"""
+OF_ITS_CROPS = """
+seedling 5.6-5.8 40-70 5-9 100-175 100-200 50-100
+young 5.6-5.8 50-90 6-10 100-175 100-200 50-100
+potted 5.6-5.8 80-160 6-10 175-250 250-325 80-125
+bedding 5.6-5.8 100-200 6-10 150-250 200-400 70-140
+"""
+COLUMNS = ("ph", "nitrate_n", "phosphorus", "potassium", "calcium", "magnesium")
+
 
 @pytest.mark.parametrize(("nutrient", "value", "expected"), WARNCKE_1998)
 def test_status_by_the_governing_range(nutrient, value, expected):
@@ -82,6 +114,43 @@ def test_normal_ranges_of_massachusetts(nutrient, limits):
         if (each.source, each.nutrient) == ("umass_sme", nutrient)
     ]
     assert found == [limits]
+
+
+def _ranges_of(source):
+    return {
+        (each.plants, each.nutrient): (each.low, each.high)
+        for each in nutrient_ranges()
+        if each.source == source
+    }
+
+
+def _ends(low, high):
+    return (math.nan if low == "-" else float(low), float(high))
+
+
+def test_ranges_of_premium_mixes():
+    expected = {
+        ("general", nutrient): _ends(*ends)
+        for nutrient, *ends in map(str.split, WARNCKE_1995.strip().splitlines())
+    }
+    found = _ranges_of("warncke_1995")
+    assert found.keys() == expected.keys()
+    for key, ends in expected.items():
+        assert found[key] == pytest.approx(ends, nan_ok=True), key
+
+
+def test_ranges_of_a_soil_laboratory_in_general_and_by_crop():
+    expected = {
+        (plants, nutrient): _ends(*ends)
+        for plants, nutrient, *ends in map(str.split, OF_THE_LABORATORY.strip().splitlines())
+    }
+    for plants, *cells in map(str.split, OF_ITS_CROPS.strip().splitlines()):
+        for nutrient, cell in zip(COLUMNS, cells, strict=True):
+            expected[plants, nutrient] = _ends(*cell.split("-"))
+    found = _ranges_of("soil_lab_media_guidelines")
+    assert found.keys() == expected.keys()
+    for key, ends in expected.items():
+        assert found[key] == pytest.approx(ends, nan_ok=True), key
 
 
 @pytest.mark.parametrize(("nutrient", "limits"), MISSOURI_DTPA.items())

@@ -233,6 +233,47 @@ nitrate_in_batch 1.0 1.0
 POUND_A_YARD = 453.59237 / 764.554857984
 """In g/L: pounds and yards by their definitions."""
 
+# FAO 56 (1998), table 23, from memory: threshold [dS/m] and slope [% for each dS/m]; of a range the
+# lower threshold, and no slope where that is a range too.
+FAO_56 = """
+brussels_sprouts 1.8 9.7
+cauliflower 1.8 6.2
+cabbage 1.0 -
+cucumber 1.1 -
+tomato 0.9 9.0
+pumpkin 1.2 13
+squash_winter 1.2 13
+pea 1.5 14
+broad_bean 1.5 -
+fescue_tall 3.9 6.2
+grapefruit 1.8 16
+orange 1.7 16
+plum 1.5 18
+"""
+
+# FAO 29 (1985), table 14, from memory: chloride of the saturated extract [mmol/L] that a rootstock
+# or cultivar takes without leaf injury.
+CHLORIDE_OF_VARIETIES = """
+7.5 West Indian
+6 Guatemalan
+5 Mexican
+25 Sunki mandarin
+15 Sampson tangelo
+10 citrumelo 4475
+40 Salt Creek
+30 Dog Ridge
+20 Thompson Seedless
+10 Cardinal
+25 Marianna
+10 Lovell
+7.5 Yunnan
+10 Boysenberry
+10 Olallie
+5 Indian Summer
+7.5 Lassen
+5 Shasta
+"""
+
 
 def _lines(text):
     return [line.split() for line in text.split("\n") if line]
@@ -425,3 +466,21 @@ def test_every_amendment_of_that_table_is_typed_here():
     of_table = {row["id"] for row in _cells("corrections")
                 if row["source"] == "uark_amendments" and row["rate_low"]}  # fmt: skip
     assert of_table == {correction for correction, *_ in _lines(POUNDS_A_YARD)}
+
+
+def test_second_figures_of_fao_56():
+    found = {
+        row["crop"]: [row["threshold"], row["slope"] or "-"]
+        for row in _cells("crop_second_figures")
+        if row["source"] == "fao56" and row["threshold"]
+    }
+    assert found == {crop: figures for crop, *figures in _lines(FAO_56)}
+
+
+def test_chloride_of_rootstocks_and_cultivars():
+    found = {
+        row["variety"].split(" ", 1)[1].split(",")[0]: float(row["threshold"])
+        for row in _cells("crop_chloride")
+        if row["variety"]
+    }
+    assert found == {" ".join(name): float(limit) for limit, *name in _lines(CHLORIDE_OF_VARIETIES)}

@@ -41,3 +41,21 @@ def test_plug_squeeze_ranges():
         limit for limit in stage_limits() if (limit.extraction, limit.kind) == ("press", "suits")
     )
     assert (suits.ec_low, suits.ec_high) == (1.0, 2.7)
+
+
+def test_what_suits_begins_where_the_class_below_ends():
+    # Univ. of Massachusetts Extension, Table 2: "low" suits seedlings, "normal" established plants;
+    # it begins where the class below it ends [dS/m].
+    begins = {
+        "one_to_two": {"germination": 0.3, "seedling": 0.3, "established": 0.8},
+        "saturated_media_extract": {"germination": 0.8, "seedling": 0.8, "established": 2.0},
+        "pour_through": {"germination": 1.0, "seedling": 1.0, "established": 2.6},
+    }
+    found = {
+        (limit.extraction, limit.stage): limit.ec_low
+        for limit in stage_limits()
+        if (limit.plants, limit.kind) == ("general", "suits")
+    }
+    assert found == {
+        (method, stage): low for method, stages in begins.items() for stage, low in stages.items()
+    }

@@ -144,6 +144,16 @@ class TestUpkeep:
         assert lasting[1]["days"]["value"] > lasting[2]["days"]["value"]
         assert lasting[3] is None  # nothing lasts
 
+    @pytest.mark.parametrize(("water", "irrigation"), [(0.5, 4.2), (1.2, 5)])
+    def test_where_the_plan_lasts_four_weeks_no_longer_flush_is_told(
+        self, upkeep, water, irrigation
+    ):
+        """By the fewest days that are told of it; the limit is far above the water here."""
+        asked = {"evapotranspiration": 4, "target_ec": 3.0}
+        row, _ = upkeep(water__ec=water, irrigation=irrigation, **asked)
+        assert 28 < row["days_to_limit"]["low"] < 70
+        assert "extended_flush" not in row
+
     def test_a_slow_release_counts_in_the_balance(self, upkeep):
         """As much salt as it gives off in a day, over the water of a day."""
         request = {"irrigation": 8, "evapotranspiration": 4}
