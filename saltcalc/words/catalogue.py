@@ -122,6 +122,8 @@ class _Form(NamedTuple):
     digits: int
 
 
+_WIDE = 0.2
+"""Width of an interval, of its middle figure, from which its ends are told with two digits."""
 _ID = re.compile(r'^msgid "(.+)"$', re.MULTILINE)
 _UNFILLED = re.compile(
     r'^msgid "(.+)"\n(?:msgid_plural .*\n)?(?:msgstr.*\n)*?msgstr(?:\[\d\])? ""(?:\n(?!")|\Z)',
@@ -258,7 +260,8 @@ class Words:
         value, least, most = (
             figure_in(end, told.unit, self.units) for end in (told.value, told.low, told.high)
         )
-        low, high = (amount(end, unit, self.language) for end in (least, most))
+        digits = 2 if most - least > _WIDE * abs(value) else 3
+        low, high = (amount(end, unit, self.language, digits) for end in (least, most))
         if math.isnan(least) != math.isnan(most):
             side, number, end = ("most", high, most) if math.isnan(least) else ("least", low, least)
             return self.tell(f"amount.at_{side}", end=self.with_unit(number, unit, end))

@@ -53,13 +53,14 @@ def figure(value: float, digits: int = 2, language: str | None = None) -> str:
     return in_marks(f"{float(f'{value:.{digits}g}'):,g}", language)
 
 
-def amount(value: float, unit: str, language: str | None = None) -> str:
-    """Return a figure that was read: three digits, two of a per cent, none after a large number."""
+def amount(value: float, unit: str, language: str | None = None, digits: int = 3) -> str:
+    """Return a figure that was read: two digits of a per cent, none after a large number."""
     if unit == "%" and abs(value) >= 10:
         return f"{value:.0f}"
     if abs(value) >= 1000:
         return f"{float(f'{value:.2g}'):.0f}"
-    return in_marks(f"{value:.2g}" if unit == "%" else f"{value:.3g}", language)
+    told = float(f"{value:.{2 if unit == '%' else digits}g}")
+    return in_marks(f"{told:g}", language)
 
 
 def told_in(
