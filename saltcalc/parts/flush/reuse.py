@@ -24,8 +24,12 @@ if TYPE_CHECKING:
 WORTH_MIXING = 0.1
 """Least share of drainage in a mix that is worth the work (judgement). [L/L]"""
 
-NO_FEED = tuple(SALT_TYPES.index(each) for each in ("sodium", "chloride"))
+NO_FEED_IONS = ("sodium", "chloride")
+NO_FEED = tuple(SALT_TYPES.index(each) for each in NO_FEED_IONS)
 """Salts that feed nothing."""
+
+MUCH_BALLAST = 0.2
+"""Share of the EC by sodium and chloride that is told to who feeds the drainage (judgement). [1]"""
 
 
 @dataclass(frozen=True)
@@ -195,6 +199,10 @@ def show_feed(assessment: Assessment, row: int, notes: Notes) -> DrainageAsFeed 
     sentence = [say(f"flush.{way}", crop=crop.name, share=share, litres=litres)]
     if known:
         sentence.append(say("flush.drainage_holds_nitrogen", nitrogen=mixed, worth=worth))
+    shares = assessment.medium_ions.conductivity.shares
+    ballast = float(np.nansum([shares[each][sample] for each in NO_FEED_IONS]))
+    if ballast >= MUCH_BALLAST:
+        sentence.append(say("flush.drainage_holds_sodium_chloride", share=ballast))
     return DrainageAsFeed(
         crop=crop.id,
         stage=STAGES[assessment.batch.plantings.stage[planting]],
