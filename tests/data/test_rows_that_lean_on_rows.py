@@ -252,3 +252,22 @@ def test_a_limit_of_exchangeable_sodium_is_the_last_that_its_note_gives():
             assert suitable < moderately < marginally == float(row["esp_limit"]), row["note_id"]
             seen += 1
     assert seen >= 6
+
+
+LENDERS = {
+    "KH2PO4": ("potassium", "phosphorus"),
+    "KHCO3": ("potassium", "bicarbonate"),
+    "Mg(HCO3)2": ("magnesium", "bicarbonate"),
+    "Ca(HCO3)2": ("calcium", "bicarbonate"),
+}
+
+
+def test_an_ion_pair_that_is_lent_has_the_figures_of_its_lender():
+    rows = {(row["cation"], row["anion"]): row for row in rows_of("pitzer")}
+    names = ("beta0", "beta1", "beta2", "c_phi")
+    figures = {pair: [row[name] for name in names] for pair, row in rows.items()}
+    lent = {pair: row["note"].removeprefix("lent by ") for pair, row in rows.items()
+            if row["note"].startswith("lent by")}  # fmt: skip
+    assert set(lent.values()) == LENDERS.keys()
+    for pair, lender in lent.items():
+        assert figures[pair] == figures[LENDERS[lender]], pair
