@@ -64,6 +64,9 @@ _LEACHING = tuple(
 """Remedies that tell, or may tell, to leach."""
 
 
+_WATER = frozenset({"water_exceeds_crop", "water_ion_exceeds_crop"})
+"""Findings that leave no medium well for long."""
+
 _NO_FIGURE = "crop_not_in_tables"
 """The one caveat that leaves a medium without a fault."""
 
@@ -181,6 +184,7 @@ def _is_healthy(answer: Json) -> bool:
         and leading["verdict"] == "unlikely"
         and not summary.get("next_check")
         and not summary.get("contradiction")
+        and not _WATER.intersection(found_in(answer))
         and (summary.get("caveat") or {"id": _NO_FIGURE})["id"] == _NO_FIGURE
     )
 
