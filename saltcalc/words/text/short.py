@@ -214,7 +214,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         if each["verdict"] == "supported" and each["cause"] not in tied
     ]
     if also:
-        yield MAY, language.tell("short.also", names=also)
+        yield SHOULD, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
         yield SPARE if leading["cause"] == "total_salts" else MAY, leading["evidence"]
@@ -227,7 +227,7 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     leaching = pouring or bool(actions.intersection(_LEACHING))
     if "sealed_container" in found:
         yield MUST, language.tell("short.not_the_sealed")
-    if "salt_is_unlikely" in found and not healthy:
+    if "salt_is_unlikely" in found and not healthy and not leaching:
         yield SHOULD, language.tell("short.no_flush")
     if leaching:
         if over := _nitrate(answer):
