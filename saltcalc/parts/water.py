@@ -42,9 +42,11 @@ RAIN_EC = 0.05
 COMFORT = 0.5
 """Share of the highest EC at which a water leaves room: half of it then drains at the limit."""
 
+OF_EC = ("fao29", "ecw")
+"""The scale by which the EC of a water is judged."""
+
 CARBONATE_FORMS = ("carbon_dioxide", "bicarbonate", "carbonate")
 
-_SCALE = ("fao29", "ecw")
 _OF_HARDNESS = tuple(form for form in PER_MMOLC if form != "mg/L HCO3")
 _OF_CARBONATE_HARDNESS = ("mmol_c/L", "mg/L CaCO3", "°dH")
 
@@ -107,7 +109,7 @@ class IrrigationWater:
         "estimated: from all the ions; floor: the least that they allow.", choices=EC_BASES
     )
     class_: str | None = shown(
-        "Degree of restriction on use by EC (FAO 29).", choices=names_of(_SCALE)
+        "Degree of restriction on use by EC (FAO 29).", choices=names_of(OF_EC)
     )
     class_range: Range = shown()
     alkalinity: list[Amount] = shown("In every unit in use.")
@@ -150,7 +152,7 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         notes.missing("water", "/water/ec", "/water/ions")
         return None
     ec = float(assessment.water_ec[sample])
-    scale = class_scales()[_SCALE]
+    scale = class_scales()[OF_EC]
     code = int(classify(ec, scale))
     bases = [
         which

@@ -153,6 +153,8 @@ def check_report(
 ) -> Checks:
     """Hold the charges and the EC of a report against each other, allowing for what it leaves out.
 
+    Where no ion of one sign was reported, that sign made up all the charge of the other.
+
     Parameters
     ----------
     ions : mapping of str to ndarray
@@ -195,7 +197,9 @@ def check_report(
     both_sides = ~np.isnan(balance.cations) & ~np.isnan(balance.anions)
     may_be = _most_unreported(ions, ph, solution, carbon_dioxide, balance)
     cations, anions = (np.sum([may_be[ion] for ion in side], axis=0) for side in (CATIONS, ANIONS))
-    excused = both_sides & (balance.missing <= np.where(balance.error > 0, anions, cations))
+    one_side = np.isnan(balance.cations) ^ np.isnan(balance.anions)
+    may_miss = balance.missing <= np.where(balance.error > 0, anions, cations)
+    excused = (both_sides & may_miss) | one_side
     low, high = (
         computed + np.where(excused, share * balance.missing, 0.0) for share in _EC_OF_UNREPORTED
     )
@@ -218,7 +222,8 @@ def check_report(
     )
     told = ~np.isnan(measured) | (lacking >= MOSTLY_UNREPORTED)
     most_excused = np.where(told, np.inf, MOST_UNREPORTED)
-    imbalance = np.where(excused & (size <= most_excused), np.minimum(size, EXCUSED), imbalance)
+    forgiven = both_sides & excused & (size <= most_excused)
+    imbalance = np.where(forgiven, np.minimum(size, EXCUSED), imbalance)
     return Checks(balance, computed, imbalance, gap)
 
 

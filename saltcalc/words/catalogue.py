@@ -55,6 +55,11 @@ def _either(names: list[str], language: str) -> str:
     return _by_sound(format_list(names, style="or", locale=locale), names, language)
 
 
+def _all(names: list[str], language: str) -> str:
+    """Join names that all hold."""
+    return _by_sound(format_list(names, locale=locale_of(language)), names, language)
+
+
 def _positional(value: float | str) -> str:
     """Return a number without thousands or exponent; a text that holds one as it is."""
     return value if isinstance(value, str) else np.format_float_positional(value, trim="-")
@@ -88,8 +93,9 @@ _JOINS: Mapping[str, Callable[[list[str], Words], str]] = {
     "or_lower": lambda each, words: _either(
         [lower_first(name, words.language) for name in each], words.language
     ),
-    "and": lambda each, words: _by_sound(
-        format_list(each, locale=locale_of(words.language)), each, words.language
+    "and": lambda each, words: _all(each, words.language),
+    "and_lower": lambda each, words: _all(
+        [lower_first(name, words.language) for name in each], words.language
     ),
 }
 

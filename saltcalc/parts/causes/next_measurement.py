@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from saltcalc.data.causes import DeterminedBy, causes, next_measurements
+from saltcalc.data.corrections import corrections
 from saltcalc.parts.causes.evidence import figure_columns, rule_arrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.diagnosis import (
@@ -40,6 +41,9 @@ LOOKS_WITHOUT_A_SUSPECT = ("look_at_roots", "root_zone_thermometer", "cress_thre
 
 SALTS = "total_salts"
 SEALED = "sealed"
+AGAINST_AMMONIA = "air_and_lower_ph"
+"""Correction that tells not to warm a medium that gives off ammonia."""
+
 FIRST_READING = "ec_reading"
 """What to measure where nothing is known yet: the reading that anyone can take."""
 
@@ -236,6 +240,7 @@ class _Outcomes(NamedTuple):
     medium: Codes
     """1 where it can be read in mineral soil alone, 0 in soilless media alone, −1 in any."""
     needs_drainage: Flags
+    warms: Flags
 
 
 @cache
@@ -252,16 +257,19 @@ def _outcomes() -> _Outcomes:
             told.append(outcome.determined_by)
             medium = ("soilless", "mineral").index(outcome.medium) if outcome.medium else -1
             code = texts.index(outcome.id)
-            rows.append((row, place, code, medium, measurement.needs_drainage))
-    measurement, cause, code, medium, drains = np.array(rows).T
-    return _Outcomes(_Groups.of(told), measurement, cause, code, medium, drains.astype(bool))
+            rows.append((row, place, code, medium, measurement.needs_drainage, measurement.warms))
+    measurement, cause, code, medium, drains, warms = np.array(rows).T
+    return _Outcomes(
+        _Groups.of(told), measurement, cause, code, medium, drains.astype(bool), warms.astype(bool)
+    )
 
 
 def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     """Code what each measurement would still show under each cause, last where nothing is wrong.
 
     The shape is (n_samples, n_measurements, n_causes + 1). What is known already, and what could
-    not be read off a limit for the kind of medium, is coded as where nothing is wrong.
+    not be read off a limit for the kind of medium, is coded as where nothing is wrong; so is what
+    warms a medium where that sets free the ammonia that harms.
     """
     told = _outcomes()
     known = np.logical_and.reduceat(
@@ -269,10 +277,19 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     )
     out_of_scope: Flags = (told.medium >= 0) & (told.medium != mineral[:, np.newaxis])
     sealed: Flags = lower[:, [figure_columns()[SEALED]]] == 1.0
-    useless = known | out_of_scope | (told.needs_drainage & sealed)
+    ammonia, harm = _free_ammonia()
+    harmed: Flags = upper[:, [ammonia]] >= harm
+    useless = known | out_of_scope | (told.needs_drainage & sealed) | (told.warms & harmed)
     codes = np.zeros((lower.shape[0], len(next_measurements()), len(causes()) + 1), dtype=np.int64)
     codes[:, told.measurement, told.cause] = np.where(useless, 0, told.code)
     return codes
+
+
+@cache
+def _free_ammonia() -> tuple[int, float]:
+    """Return the column of free ammonia, and from where on nobody should warm the medium."""
+    (told,) = corrections()[AGAINST_AMMONIA].wanted
+    return figure_columns()[told.measure], told.threshold
 
 
 def _settles(lower: Floats, upper: Floats) -> Flags:

@@ -28,9 +28,12 @@ Sodic structure takes calcium first.
 _BROUGHT = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
 """Causes that no leaching cures with a water that brings too much of an ion."""
 
+DISEASE = "damping_off"
+"""Cause that wet spreads: its plants are not flushed, whatever else is found."""
+
 _WORSE_WET = (
     "lack_of_air",
-    "damping_off",
+    DISEASE,
     "cold_root_zone",
     "cold_injury",
     *(each for each in causes() if each.endswith("_shortage")),
@@ -49,7 +52,7 @@ def not_cured(assessment: Assessment) -> Flags:
 
     A flush is left to the medium that is above its salt target as well, unless water makes the
     supported cause worse; and to whoever asks for a target. Where the water itself brings what is
-    too much, another water comes first.
+    too much, another water comes first. Seedlings that collapse are sown again.
 
     Parameters
     ----------
@@ -68,7 +71,8 @@ def not_cured(assessment: Assessment) -> Flags:
     other = supported.any(axis=1) & ~cured
     salty = verdict[:, places.index(_SALTS)] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
-    return np.asarray((fed | (other & ~(salty & ~worse))) & ~asked)
+    sick = supported[:, places.index(DISEASE)]
+    return np.asarray((fed | sick | (other & ~(salty & ~worse))) & ~asked)
 
 
 @cache

@@ -20,6 +20,7 @@ from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
+from saltcalc.science.crop_limits import Stage
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
 from saltcalc.science.instruction import PRACTICAL_POURINGS
@@ -272,11 +273,21 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
     if not flush.has_other_ways:
         return []
     if flush.case.sealed:
-        return _for_sealed(assessment, row, notes)
-    if flush.many_pourings:
+        ways = _for_sealed(assessment, row, notes)
+    elif flush.many_pourings:
         others = other_ways(assessment, row, notes)
-        return [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
-    return other_ways(assessment, row, notes)
+        ways = [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
+    else:
+        ways = other_ways(assessment, row, notes)
+    # A blend is for the next crop where roots hold the medium.
+    return sorted(ways, key=lambda each: each.id == "blend") if _rooted(assessment, row) else ways
+
+
+def _rooted(assessment: Assessment, row: int) -> bool:
+    """Whether a grown plant holds the medium of a container, that cannot be tipped out then."""
+    sample = int(assessment.flush_case.owner[row])
+    stages = assessment.batch.plantings.stage[assessment.plantings_of(sample)]
+    return bool(np.any(stages == Stage.ESTABLISHED))
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
@@ -308,13 +319,14 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     flush, plan = assessment.flush_of(row), _feasible(assessment, row, notes)
     blend = _blend(options, notes)
     crops = _tolerant_crops(assessment, row, notes)
-    moist, replacement = _keep_moist(options, notes), _replacement(notes)
+    rooted = _rooted(assessment, row)
+    moist, replacement = _keep_moist(options, notes), _replacement(notes, rooted)
     many = plan is not None and bool(flush.case.by_hand) and not plan.by_hand
     elsewhere: list[AnyOption] = []
     if plan:
         ways = [plan.option(each, notes.cite("common_practice")) for each in _AS_IF_DRAINED]
-        first, second = reversed(ways) if many else ways
-        elsewhere = [first, replace(second, plan=None)]
+        first, second = reversed(ways) if many or rooted else ways
+        elsewhere = [first, *([] if rooted else [replace(second, plan=None)])]
     # What cannot work is told last, so that nobody tries it.
     helpful: list[AnyOption] = [crops, moist] if crops.tolerant_crops else [moist]
     last: list[AnyOption] = [_draw_down(options, notes)]
@@ -323,8 +335,8 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     if options.salty_fraction >= BLEND_FIRST_FROM:
         return [*blend, *elsewhere, *helpful, replacement, *last]
     if many:
-        drilled, tipped_out = elsewhere
-        return [drilled, *blend, replacement, tipped_out, *helpful, *last]
+        drilled, *tipped_out = elsewhere
+        return [drilled, *blend, replacement, *tipped_out, *helpful, *last]
     if plan:
         return [*elsewhere, *blend, *helpful, replacement, *last]
     return [*blend, replacement, *helpful, *last]
@@ -340,7 +352,7 @@ def other_ways(assessment: Assessment, row: int, notes: Notes) -> list[AnyOption
     return [
         *better_water,
         *_blend(options, notes),
-        _replacement(notes),
+        _replacement(notes, _rooted(assessment, row)),
         _tolerant_crops(assessment, row, notes),
         _keep_moist(options, notes),
     ]
@@ -438,8 +450,9 @@ def _blend(options: FlushOptions, notes: Notes) -> list[AnyOption]:
     ]
 
 
-def _replacement(notes: Notes) -> Replacement:
-    return Replacement("replace", say("option.replace"), notes.cite("common_practice"))
+def _replacement(notes: Notes, rooted: bool) -> Replacement:
+    told = say("option.repot" if rooted else "option.replace")
+    return Replacement("replace", told, notes.cite("common_practice"))
 
 
 def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:

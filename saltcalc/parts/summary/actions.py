@@ -14,7 +14,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
-from saltcalc.parts.flush.held_back import is_leached
+from saltcalc.parts.flush.held_back import DISEASE, is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.plantings import NO_CROP, another_thrives
@@ -101,9 +101,14 @@ def to_do(
     plans: list[FlushPlan],
     upkeep: list[Upkeep],
 ) -> Iterator[Action]:
-    """Yield what to do for the first cause, and what is left of it for each container."""
-    first = next((each for each in causes if each.verdict == "supported"), None)
+    """Yield what to do for the first cause, and what is left of it for each container.
+
+    Against a disease that no plan was made beside, first of all.
+    """
     poured = (ways.flush | ways.other)[rows].any()
+    supported = [each for each in causes if each.verdict == "supported"]
+    sick = [each for each in supported if each.cause == DISEASE and not poured]
+    first = next(iter(sick or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):

@@ -16,6 +16,7 @@ from saltcalc.parts.doubts import in_doubt
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import classes_by_name
 from saltcalc.parts.summary.actions import SALTS
+from saltcalc.parts.summary.of_water import water_is_too_much
 from saltcalc.science._arrays import Codes, Flags
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import CANNOT_TELL, POSSIBLE, SUPPORTED, UNLIKELY
@@ -47,7 +48,7 @@ class Leading:
         Where, besides, every figure is measured and in range, nothing stands out and no crop
         suffers.
     healthy : (n,) ndarray of bool
-        Where no sign of harm was seen besides.
+        Where no sign of harm was seen besides, and the water is no more than a crop tolerates.
     salt_verdict : (n,) ndarray of int
         On total salts; figures in doubt do not say that salt is not the problem.
     first : (n, causes) ndarray of bool
@@ -83,6 +84,7 @@ def assess_leading(assessment: Assessment) -> Leading:
     sound = ~(in_doubt(assessment) | assessment.methods.decide)
     in_range = sound & _is_in_range(assessment)
     healthy = in_range & ~assessment.given.samples.observations.any(axis=1)
+    healthy &= ~water_is_too_much(assessment)
     salt = verdict[:, _SALTS]
     salt_verdict = np.where(sound | (salt != UNLIKELY), salt, CANNOT_TELL)
     hinted: Flags = (verdict == CANNOT_TELL) & findings.diagnosis.evidence_for.any(axis=2)

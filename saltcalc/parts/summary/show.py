@@ -23,6 +23,7 @@ from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
 from saltcalc.parts.summary.leading import NO_CAUSE
+from saltcalc.parts.summary.of_water import with_water
 from saltcalc.parts.summary.rows import (
     ASK_METHOD,
     LIMIT_OF,
@@ -113,7 +114,7 @@ def show_summary(answer: Answer) -> Summary:
     )
     if doubted := bool(contradiction) and _leaves_ec_open(answer):
         actions = []
-    leading = _of_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
+    leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
         contradiction=_remark(contradiction),
@@ -197,19 +198,6 @@ def _cause(answer: Answer) -> LeadingCause:
         sentence=sentence,
         evidence=told,
     )
-
-
-def _of_water(answer: Answer, leading: LeadingCause) -> LeadingCause:
-    """Say that the water is judged where nothing of the medium was given, and how it comes out."""
-    if answer.assessment.medium_is_told[answer.sample]:
-        return leading
-    water = answer.water
-    told = say("summary.water_without_ec")
-    if water and water.class_:
-        told = say(f"summary.water_{water.class_}", ec=water.ec_25c)
-    if leading.cause:
-        told = say("summary.water_and_cause", water=told, cause=leading.sentence)
-    return replace(leading, sentence=told)
 
 
 def _as_sure_as_its_figures(

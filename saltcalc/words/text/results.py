@@ -68,7 +68,7 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
         *_without_range(answer, ions, words),
         *_sodium(answer["sodicity"]["medium"], words),
         *_water_ec(answer["water"], water.get("ec"), words),
-        *_water_ions(answer["sodicity"]["water"], water.get("ions") or {}, words),
+        *_water_ions(answer, water.get("ions") or {}, words),
     ]
     return sorted(found, key=lambda each: not each.mark)
 
@@ -298,10 +298,14 @@ def _water_ec(part: Json | None, given: Any, words: Words) -> Iterator[Result]:
     )
 
 
-def _water_ions(part: Json | None, ions: Json, words: Words) -> Iterator[Result]:
-    """Yield the ions of the water that ask for care."""
+def _water_ions(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
+    """Yield the ions of the water that ask for care, or are too much for a crop."""
+    part, crops = answer["sodicity"]["water"], (answer["water"] or {"crops": []})["crops"]
+    above = {ion for crop in crops for ion in crop.get("ions_above") or []}
     for hazard in (part or {"hazards": []})["hazards"]:
-        if hazard["class"] in (None, "none") or not hazard["class_range"].get("low"):
+        limit = hazard["class_range"].get("low")
+        is_above = hazard["ion"] in above
+        if not is_above and (hazard["class"] in (None, "none") or not limit):
             continue
         value, unit, times = hazard["figure"]["value"], hazard["figure"]["unit"], 1.0
         if hazard["ion"] == "sodium":
@@ -313,9 +317,10 @@ def _water_ions(part: Json | None, ions: Json, words: Words) -> Iterator[Result]
                 times, unit = typed.value / value, typed.unit
             elif isinstance(given, int | float) and given:
                 times, unit = given / value, "mg/L"
+        mark = "high" if is_above or hazard["class"] == "severe" else "rather_high"
         yield Result(
             words.tell("results.water", name=name),
             _with(_figure(times * value, words), unit),
-            _ends(None, times * hazard["class_range"]["low"], words),
-            words.tell(f"results.{'high' if hazard['class'] == 'severe' else 'rather_high'}"),
+            _ends(None, limit and times * limit, words),
+            words.tell(f"results.{mark}"),
         )

@@ -65,6 +65,9 @@ _LEACHING = tuple(
 """Remedies that tell, or may tell, to leach."""
 
 
+_WATER = frozenset({"water_exceeds_crop", "water_ion_exceeds_crop"})
+"""Findings that leave no medium well for long."""
+
 _NO_FIGURE = "crop_not_in_tables"
 """The one caveat that leaves a medium without a fault."""
 
@@ -182,6 +185,7 @@ def _is_healthy(answer: Json) -> bool:
         and leading["verdict"] == "unlikely"
         and not summary.get("next_check")
         and not summary.get("contradiction")
+        and not _WATER.intersection(found_in(answer))
         and (summary.get("caveat") or {"id": _NO_FIGURE})["id"] == _NO_FIGURE
     )
 
@@ -211,7 +215,7 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
         if each["verdict"] == "supported" and each["cause"] not in tied
     ]
     if also:
-        yield MAY, language.tell("short.also", names=also)
+        yield SHOULD, language.tell("short.also", names=also)
     told_above = crop and crop.get("measure") not in (None, "ec", "ph")
     if leading["evidence"] and not told_above:
         yield SPARE if leading["cause"] == "total_salts" else MAY, leading["evidence"]
@@ -224,7 +228,7 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     leaching = pouring or bool(actions.intersection(_LEACHING))
     if "sealed_container" in found:
         yield MUST, language.tell("short.not_the_sealed")
-    if "salt_is_unlikely" in found and not healthy:
+    if "salt_is_unlikely" in found and not healthy and not leaching:
         yield SHOULD, language.tell("short.no_flush")
     if leaching:
         if over := _nitrate(answer):
