@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from saltcalc.case.vocabulary import MEANS
+from saltcalc.case.vocabulary import MEANS, OVERHEAD
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import dripper_flow
@@ -109,6 +109,8 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
                 depth = float(depth_of(each, flush.case.area))
             if samples.run_depth > 0:
                 runs = math.ceil(depth / samples.run_depth - 1e-9)
+        case "sprinkler":
+            depth = float(depth_of(each, flush.case.area))
         case "rain":
             rain = float(depth_of(poured, flush.case.area))
     return Pouring(by, seconds, hours, depth, runs, tray, rain)
@@ -147,7 +149,7 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
     """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
-    if pouring.means == "boom":
+    if pouring.means in OVERHEAD:
         depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
         return say("flush.depth", depth=depth)
     if pouring.means == "rain":
@@ -163,7 +165,8 @@ def _method(assessment: Assessment, row: int) -> str:
 
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
-    where = "trays" if pouring.means == "boom" else "named_container" if name else "container"
+    each = "named_container" if name else "container"
+    where = {"boom": "trays", "sprinkler": "bed"}.get(pouring.means, each)
     which = "in_short_rain" if pouring.means == "rain" else "in_short"
     return say(
         f"flush.{which}" if check.most_rounds else f"flush.{which}_once",
@@ -266,7 +269,7 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)
             return
-        case "boom":
+        case "boom" | "sprinkler":
             yield say("flush.by_boom", depth=pouring.depth_a_pass, count=count)
             if pouring.boom_runs_a_pass:
                 yield say("flush.boom_runs", count=pouring.boom_runs_a_pass)
