@@ -54,13 +54,25 @@ The upper end of what is advised.
 SMALL_CELL = 0.3
 """Volume [L] of a container up to which nobody waters it by itself (judgement)."""
 
+BED = 10_000.0
+"""Surface [cm²] from which a container is a bed: a can or one dripper does not wet all of it
+(judgement)."""
+
 
 def _means(batch: Batch) -> Codes:
-    """Take a boom over trays where every container of a sample is small, else a can."""
-    largest = np.zeros(batch.samples.count)
-    np.maximum.at(largest, batch.containers.sample, batch.containers.volume)
-    small = (largest > 0) & (largest <= SMALL_CELL)
-    return np.where(small, MEANS.index("boom"), MEANS.index("can"))
+    """Take a boom where all containers of a sample are small, a sprinkler over beds, else a can."""
+    containers, count = batch.containers, batch.samples.count
+    largest, narrowest = np.zeros(count), np.full(count, np.inf)
+    height = np.where(np.isnan(containers.height), _height(batch), containers.height)
+    np.maximum.at(largest, containers.sample, containers.volume)
+    np.minimum.at(narrowest, containers.sample, 1000.0 * containers.volume / height)
+    small, beds = largest <= SMALL_CELL, narrowest >= BED
+    by = np.select(
+        [largest == 0, small, beds],
+        [MEANS.index(each) for each in ("can", "boom", "sprinkler")],
+        MEANS.index("can"),
+    )
+    return np.asarray(by)
 
 
 EXTRACTION = Choice(tuple(method_codes()), ratios=True)

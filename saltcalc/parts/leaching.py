@@ -354,7 +354,7 @@ def show_requirement(
             ec=found.ec_applied,
             crop=crop.name,
             threshold=crop.threshold,
-            requirement=found.requirement,
+            requirement=float(found.by_rule[RULES.index("rhoades")]),
         )
     return replace(found, **notes.rest_on(crop, also=("rhoades_1974", "fao29")))
 

@@ -165,10 +165,17 @@ def _drained(
         )
     elif needed >= 1:
         yield say("leaching.no_share_helps", **told)
+    elif basis == "usual" and judged.verdict == "fits" and not _is_usual(judged.mean):
+        yield say("leaching.near_usual", **told)
     else:
         yield say(f"leaching.{judged.verdict}_{basis}", **told)
     if basis == "usual":
         yield say("leaching.give_crop_and_water")
+
+
+def _is_usual(fraction: float) -> bool:
+    low, high = leaching.USUAL_FRACTIONS
+    return low <= fraction <= high
 
 
 def _disagreement(names: list[str | None], pots: PotLeachingFraction) -> Iterator[Message]:

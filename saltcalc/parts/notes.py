@@ -67,6 +67,8 @@ FINDINGS = (
     "readings_outlier",
     "readings_slip_of_ten",
     "readings_too_soon",
+    "readings_unlike_medium",
+    "readings_unmoved",
     "reporting_slip",
     "salt_builds_up",
     "salt_builds_up_unless_taken_up",

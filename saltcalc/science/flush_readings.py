@@ -34,6 +34,7 @@ from saltcalc.science.instruction import (
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.passes_needed import passes_needed
 from saltcalc.science.plan import Flush
+from saltcalc.science.retest import CHANGES, change_of, ratio_of
 from saltcalc.science.sampled_pots import DIMENSIONS, Uncertain
 from saltcalc.science.uncertainty import HIGH, LOW, SEED, normal_sample
 
@@ -52,6 +53,8 @@ FLAGS = (
     "fed",
     "efficiency_at_edge",
     "too_soon",
+    "unlike_medium",
+    "unmoved",
 )
 """What may be wrong with readings or with the pot.
 
@@ -61,11 +64,24 @@ drainage much stronger than the medium was said to be. ``first_drainage_low``: u
 was expected from the start: meter, extraction method or a channel. ``fed``: the level does not fall
 although water goes through: fertilizer, gypsum or compost gives salt off. ``efficiency_at_edge``:
 nearly all water runs past. ``too_soon``: a reading of the medium before it had rested.
+``unlike_medium``: a rested reading of the medium that the water poured since the first one cannot
+have brought about. ``unmoved``: a rested reading no lower than the first one within their error,
+although the water poured would have shown even in the slowest containers.
 """
 
-VERDICTS = ("go_on", "check", "done", "measure_again", "stop_fed", "stop_rewet", "stop")
+VERDICTS = (
+    "go_on",
+    "check",
+    "done",
+    "measure_again",
+    "stop_fed",
+    "stop_rewet",
+    "stop_unmoved",
+    "stop",
+)
 """What to do: pour what is asked; rest and read the medium; nothing more; read again before any
-more water; stop, for it is being fed; stop and wet it through first; stop, and take another way.
+more water; stop, for it is being fed; stop and wet it through first; stop, and find out why the
+medium did not fall; stop, and take another way.
 """
 
 _AS_TOLD = 1 + 1e-4
@@ -140,6 +156,7 @@ def follow_readings(
     reading: Reading | None = None,
     by_drainage: bool = False,
     confidence: float = CONFIDENCE,
+    at_least: bool = False,
 ) -> FollowUp:
     """Say how far a flush is, whether its readings can be, and what to do next.
 
@@ -163,6 +180,8 @@ def follow_readings(
         layer, and not by an extract of the whole.
     confidence : float
         As for the instruction. [-]
+    at_least : bool
+        Whether the EC before the flush is only the least that it was.
 
     Returns
     -------
@@ -211,7 +230,7 @@ def follow_readings(
     pots = now.sample.pots
     efficiency = _range(pots.efficiency, weight)
     flags += [*outliers, *_odd_start(story, before, believed), *_fed(story, before, believed)]
-    flags += _too_soon(story, rested)
+    flags += [*_too_soon(story, rested), *_against_start(story, before, rested, at_least)]
     usual = before.sample.pots.efficiency
     if efficiency.value <= np.quantile(usual, _RARE):
         flags.append(Flag("efficiency_at_edge", -1, efficiency.value, float(np.median(usual))))
@@ -398,6 +417,32 @@ def _too_soon(story: Story, rested: Flags) -> list[Flag]:
     ]
 
 
+def _against_start(story: Story, before: Course, rested: Flags, at_least: bool) -> list[Flag]:
+    """Hold the last rested reading of the medium against the first one and the water since.
+
+    Where the EC before is a least value only, it may have fallen unseen.
+    """
+    entries = np.flatnonzero(rested)
+    if not entries.size:
+        return []
+    last = int(entries[-1])
+    read, foretold = float(story.ec_solution[last]), before.solution[last]
+    start, expected = float(np.asarray(story.flush.ec_medium)), float(np.median(foretold))
+    # A reading that all but the rarest containers miss is not yet impossible.
+    lowest, highest = float(foretold.min()), float(np.quantile(foretold, 1 - _RARE))
+    change = _changed(start, read)
+    if _changed(lowest, read) == "fell" or (change == "rose" and not at_least):
+        return [Flag("unlike_medium", last, read, expected)]
+    if change == "no_change" and not at_least and _changed(start, highest) == "fell":
+        return [Flag("unmoved", last, read, expected)]
+    return []
+
+
+def _changed(first: float, second: float) -> str:
+    """Tell whether two readings differ beyond their error."""
+    return CHANGES[int(change_of(ratio_of(first, second), 1.0))]
+
+
 def _passes_left(story: Story, now: Course, timing: Timing) -> Floats:
     """Count the passes each container still needs; infinite where there is no end to them."""
     pots, size = now.sample.pots, now.sample.held.size
@@ -420,6 +465,9 @@ def _verdict(
     codes = {flag.code for flag in flags}
     wrong = sum(flag.code in ("below_water", "slip_of_ten") for flag in flags)
     readings = int((~np.isnan(story.ec_drainage)).sum())
+    # What no water explains is doubted before it is believed.
+    if "unlike_medium" in codes:
+        return "measure_again"
     if done:
         return "done"
     if wrong and 2 * wrong >= readings:
@@ -431,6 +479,8 @@ def _verdict(
         return "stop_rewet"
     if codes & {"first_drainage_low", "above_medium"}:
         return "measure_again"
+    if "unmoved" in codes:
+        return "stop_unmoved"
     if asked == 0:
         return "check"
     if middle > room or room < 1:

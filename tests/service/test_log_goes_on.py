@@ -106,9 +106,9 @@ def test_litres_are_told_as_a_can_measures_them(log):
 @pytest.mark.parametrize("pourings", [1, 4, 8])
 def test_a_check_is_taken_where_the_pourings_before_it_have_no_times(post, minutes, pourings):
     """By a schedule with rests 900 minutes lie in the wait after the last pouring."""
-    poured = [{"applied": 1.1, "ec_drainage": 4 - 0.3 * each} for each in range(pourings)]
+    poured = [{"applied": 14 / pourings, "ec_drainage": 4 - 0.3 * each} for each in range(pourings)]
     request = BASE | {"rest": 240, "target_ec": 0.47}
-    read = {"ec_own": 0.3, "minutes_after": minutes}
+    read = {"ec_own": 0.43, "minutes_after": minutes}
     answer = post("/v1/flush-plans/progress", request | {"readings": [*poured, read]})
     assert "readings_too_soon" not in [each["id"] for each in answer["warnings"]]
     assert answer["progress"]["verdict"] == "done"

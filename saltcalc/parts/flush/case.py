@@ -65,7 +65,7 @@ _WASHOUT = ("efficiency", "immobile_water_fraction", "mass_transfer_coefficient"
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
-_POURED_BY_ITSELF = np.isin(MEANS, ("dripper", "rain"))
+_POURED_BY_ITSELF = np.isin(MEANS, ("dripper", "rain", "sprinkler"))
 
 
 @dataclass(frozen=True)

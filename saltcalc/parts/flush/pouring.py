@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from saltcalc.case.vocabulary import MEANS
+from saltcalc.case.vocabulary import MEANS, OVERHEAD
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import dripper_flow
@@ -116,6 +116,8 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
                 depth = float(depth_of(each, flush.case.area))
             if samples.run_depth > 0:
                 runs = math.ceil(depth / samples.run_depth - 1e-9)
+        case "sprinkler":
+            depth = float(depth_of(each, flush.case.area))
         case "rain":
             rain = float(depth_of(poured, flush.case.area))
     pouring = Pouring(by, seconds, hours, depth, runs, tray, rain, None)
@@ -193,7 +195,7 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
     """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
-    if pouring.means == "boom":
+    if pouring.means in OVERHEAD:
         depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
         return say("flush.depth", depth=depth)
     if pouring.means == "rain":
@@ -209,7 +211,8 @@ def _method(assessment: Assessment, row: int) -> str:
 
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
-    where = "trays" if pouring.means == "boom" else "named_container" if name else "container"
+    each = "named_container" if name else "container"
+    where = {"boom": "trays", "sprinkler": "bed"}.get(pouring.means, each)
     which = "in_short_rain" if pouring.means == "rain" else "in_short"
     return say(
         f"flush.{which}" if check.most_rounds else f"flush.{which}_once",
@@ -313,7 +316,7 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)
             return
-        case "boom":
+        case "boom" | "sprinkler":
             yield say("flush.by_boom", depth=pouring.depth_a_pass, count=count)
             yield from _by_runs_and_trays(pouring)
         case "hose" if math.isfinite(pouring.seconds_a_pass):

@@ -27,7 +27,10 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-STOPPING = ("stop", "stop_fed", "stop_rewet")
+STOPPING = ("stop", "stop_fed", "stop_rewet", "stop_unmoved")
+
+OF_MEDIUM = ("too_soon", "unlike_medium", "unmoved")
+"""Flags of a reading of the medium; the others are of the drainage."""
 
 
 @dataclass(frozen=True)
@@ -127,6 +130,7 @@ def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
         case.reading,
         bool(case.read_by_pour_through),
         case.confidence,
+        bool(assessment.ec_is_lower_bound[0]),
     )
 
 
@@ -176,11 +180,12 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
 
 def _find(case: FlushCase, flag: Flag, notes: Notes) -> None:
     """Tell what is odd about a reading."""
-    member = "ec_own" if flag.code == "too_soon" else "ec_drainage"
+    of_medium = flag.code in OF_MEDIUM
+    member = "ec_own" if of_medium else "ec_drainage"
     field = f"/readings/{flag.entry}/{member}" if flag.entry >= 0 else "/readings"
     read, expected = flag.read, flag.expected
-    if flag.code == "too_soon":
-        read = float(read / case.settled_over_reading)
+    if of_medium:
+        read, expected = (float(each / case.settled_over_reading) for each in (read, expected))
     told = {"read": read, "expected": expected, "number": flag.entry + 1}
     notes.find(f"readings_{flag.code}", "caution", field, **told)
 

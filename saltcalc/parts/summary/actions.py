@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from saltcalc.case.vocabulary import BY_HAND
+from saltcalc.case.vocabulary import BY_HAND, OVERHEAD
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
@@ -176,9 +176,10 @@ def say_how_to_pour(
         return say("summary.run_drippers", turns=turns, **told)
     if pouring.means == "rain":
         return say("summary.by_rain", depth=pouring.rain * part_of_plan, **told)
-    if pouring.means == "boom":
+    if pouring.means in OVERHEAD:
         depth = pouring.depth_a_pass * water / plan.applied_each
-        return say("summary.by_depth", depth=depth, **told)
+        which = "over_bed" if pouring.means == "sprinkler" else "by_depth"
+        return say(f"summary.{which}", depth=depth, **told)
     if passes <= PRACTICAL_POURINGS:
         return say("summary.pour", **told)
     turns = in_turns(float(dripper_hours(water, DRIPPER_FLOW)), passes, per_day, rest)

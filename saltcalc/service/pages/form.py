@@ -28,6 +28,7 @@ EC_UNITS = ("mS/cm", "µS/cm", "dS/m", "ppm500", "ppm640", "ppm700")
 TEMPERATURE_UNITS = ("°C", "°F")
 VOLUME_UNITS = ("L", "mL", "gal")
 LENGTH_UNITS = ("cm", "in", "mm")
+_ALKALINITY = ("mg/L CaCO3", "mg/L HCO3", "mmol/L", "meq/L")
 _CONCENTRATIONS = ("mg/L", "mmol/L", "meq/L")
 
 MORE_CROPS, MORE_CONTAINERS = 3, 2
@@ -141,12 +142,14 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
         "laboratory": (
             Entry("/medium/ph", label_of("ph")),
             Entry("/medium/temperature", label_of("temperature"), units=usual(TEMPERATURE_UNITS)),
+            _alkalinity("/medium"),
             *_ions("/medium"),
         ),
         "mix": (Entry("/medium/substrate", label_of("substrate"), _media()),),
         "water": (
             Entry("/water/ec", label_of("ec"), units=EC_UNITS),
             Entry("/water/ph", label_of("ph")),
+            _alkalinity("/water"),
             *_ions("/water"),
         ),
         **{
@@ -164,6 +167,11 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
         },
         "means": (
             Entry("/means/by", label_of("means"), (("", "–"), *chosen_of("means", MEANS))),
+            Entry(
+                "/root_zone_temperature",
+                label_of("root_zone_temperature"),
+                units=usual(TEMPERATURE_UNITS),
+            ),
             Entry("/return_tank", label_of("return_tank"), units=usual(VOLUME_UNITS)),
             Entry("/sample_id", label_of("sample")),
             Entry("/sampled_on", label_of("sampled_on")),
@@ -207,6 +215,10 @@ def _filled(place: int) -> Iterator[Entry]:
     yield Entry(f"{at}/height", label_of("height"), units=usual(LENGTH_UNITS))
     yield Entry(f"{at}/count", label_of("count"))
     yield Entry(f"{at}/name", label_of("name"))
+
+
+def _alkalinity(owner: str) -> Entry:
+    return Entry(f"{owner}/alkalinity", label_of("alkalinity"), units=_ALKALINITY)
 
 
 def _ions(owner: str) -> Iterator[Entry]:

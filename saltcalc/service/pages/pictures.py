@@ -30,7 +30,13 @@ from saltcalc.service.pages.drawing import (
     rounded_up,
     without_lines,
 )
-from saltcalc.service.pages.nutrient_figures import MAX_RATIO_DRAWN, as_found, between, on_scale
+from saltcalc.service.pages.nutrient_figures import (
+    MAX_RATIO_DRAWN,
+    as_found,
+    on_scale,
+    usual_of,
+    usual_told,
+)
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
 from saltcalc.words.rendering import Json
@@ -423,7 +429,7 @@ class Pictures:
         drawn, axes = canvas(36 + 22 * len(rows), left=156, bottom=26)
         axes.axvspan(1, 2, color=BAND, linewidth=0)
         for place, row in enumerate(reversed(rows)):
-            at = on_scale(row["figure"]["value"], row["range"])
+            at = on_scale(row["figure"]["value"], usual_of(row))
             outside = row["status"] in ("low", "high")
             axes.plot([0, MAX_RATIO_DRAWN], [place, place], color=FAINT, linewidth=1, zorder=0)
             axes.plot([at], [place], "D" if outside else "o", markersize=8,
@@ -443,7 +449,7 @@ class Pictures:
         told = self._say(
             "picture.told.nutrients",
             rows=self.words.semicolons(
-                f"{row['name']} {as_found(row, self.below)} ({between(row['range'])})"
+                f"{row['name']} {as_found(row, self.below)} ({usual_told(row, self.words)})"
                 for row in rows
             ),
         )

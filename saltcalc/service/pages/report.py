@@ -8,7 +8,7 @@ from typing import Any
 
 from saltcalc.message import say
 from saltcalc.quantities import Measured
-from saltcalc.service.pages.nutrient_figures import as_found, between
+from saltcalc.service.pages.nutrient_figures import as_found, usual_told
 from saltcalc.service.pages.pictures import Pictures
 from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure as number
@@ -161,7 +161,7 @@ def _told_as_below(loaded: Mapping[str, Any]) -> frozenset[str]:
 
 def _results(part: Json | None, words: Words, below: frozenset[str]) -> Iterator[dict[str, Any]]:
     for row in (part or {}).get("elements", []):
-        usual = between(row["range"]) if row.get("range") else ""
+        usual = usual_told(row, words) if row.get("range") else ""
         status = words.say(say(f"report.status.{row['status']}")) if row.get("status") else ""
         yield {
             "name": row["name"],

@@ -23,6 +23,7 @@ from saltcalc.service.catalogues import crop_catalogue
 from saltcalc.service.pages.form import UNIT, Typed, all_entries, entries, entry_besides, typed_of
 from saltcalc.service.pages.numbered import VERY_MANY, are_many, for_both, names_of, with_number
 from saltcalc.service.pages.report import assumptions_of, report_of
+from saltcalc.service.pages.told import told_on_paper
 from saltcalc.service.pages.trial_pictures import multiples
 from saltcalc.service.problems import faults_of
 from saltcalc.words.catalogue import languages, words
@@ -115,7 +116,12 @@ def report_page(
         # What was taken is no example of a field that holds another quantity.
         row["asked"] = not row["id"].endswith(name.rpartition("/")[2])
     return flask.render_template(
-        "answer.html", faults={}, switched_by="/", **_filled(typed), **shown
+        "answer.html",
+        faults={},
+        switched_by="/",
+        on_paper=list(told_on_paper(typed, words_for(loaded))),
+        **_filled(typed),
+        **shown,
     )
 
 

@@ -31,6 +31,9 @@ MAX_VOLUME_RATIO = 1.3
 MAX_ASPECT_RATIO = 50.0
 """Height over diameter beyond which no container is meant."""
 
+DEEPEST_CELL = 40.0
+"""Depth [cm] of the deepest cells of trays, those for tree seedlings, with room (judgement)."""
+
 
 def _name(ion: str) -> str:
     return upper_first(sentence(f"reported_ions.name.{ion}"))
@@ -221,6 +224,34 @@ class MeasuredMediumSchema(MediumSchema):
     def _something_was_measured(self, medium: Mapping[str, Any], **_: Any) -> None:
         if not measured(medium):
             raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
+
+
+def tray_overfilled(means: Mapping[str, Any], container: Mapping[str, Any]) -> float | None:
+    """Return the most that a cell can hold where the cells told do not fit on their tray.
+
+    Parameters
+    ----------
+    means : mapping
+        What the water is poured with, as loaded.
+    container : mapping
+        One kind of container, as loaded.
+
+    Returns
+    -------
+    float or None
+        Volume of the tray over the number of its cells [L]: by the height that was told, else by
+        that of the deepest cells.
+    """
+    cells, length, width = (
+        means.get(name) for name in ("cells_per_tray", "tray_length", "tray_width")
+    )
+    sizes = (length, width, container.get("volume"))
+    if means.get("by") != "boom" or not cells or not all(isinstance(s, Measured) for s in sizes):
+        return None
+    height = container.get("height")
+    depth = height.value if isinstance(height, Measured) else DEEPEST_CELL
+    most = length.value * width.value * depth / 1000.0 / cells
+    return most if container["volume"].value > MAX_VOLUME_RATIO * most else None
 
 
 def frustum(top: float, base: float, height: float) -> float:

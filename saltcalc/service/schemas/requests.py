@@ -25,6 +25,7 @@ from saltcalc.service.schemas.medium import (
     PoresSchema,
     SolutionSchema,
     measured,
+    tray_overfilled,
 )
 from saltcalc.units import EC, TEMPERATURE
 from saltcalc.words.catalogue import sentence
@@ -108,12 +109,44 @@ class PreviousSchema(SolutionSchema):
             raise ma.ValidationError(sentence("problem.nothing_measured"), "ec")
 
 
+class PouredSchema(RequestSchema):
+    """Containers, and what their water is poured with."""
+
+    means = ma.fields.Nested(MeansSchema)
+
+    @ma.validates_schema
+    def _cells_fit_the_tray(self, request: Mapping[str, Any], **_: Any) -> None:
+        if faults := _overfilled(request.get("means"), request.get("containers")):
+            raise ma.ValidationError({"containers": faults})
+
+
+def _overfilled(
+    means: Mapping[str, Any] | None, containers: Sequence[Mapping[str, Any]] | None
+) -> dict[int, Any]:
+    """Return the faults of cells that do not fit on their tray."""
+    return {
+        place: {"volume": [_no_such_cell(means, each, most)]}
+        for place, each in enumerate(containers or ())
+        if means and (most := tray_overfilled(means, each)) is not None
+    }
+
+
+def _no_such_cell(means: Mapping[str, Any], cell: Mapping[str, Any], most: float) -> str:
+    return sentence(
+        "problem.cells_over_tray",
+        volume=cell["volume"].value,
+        cells=means["cells_per_tray"],
+        length=means["tray_length"].value,
+        width=means["tray_width"].value,
+        most=most,
+    )
+
+
 @takes(Samples)
-class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
+class AssessmentRequestSchema(JudgedMediumSchema, PouredSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
-    means = ma.fields.Nested(MeansSchema)
     containers = list_of(ContainerSchema, 100)
     crops = list_of(PlantingSchema, 100)
     thriving_crops = BoundedList(
@@ -147,12 +180,11 @@ class AssessmentRequestSchema(JudgedMediumSchema, ComputedSchema):
     "return_tank",
     "evapotranspiration",
 )
-class FlushPlanRequestSchema(ComputedSchema):
+class FlushPlanRequestSchema(PouredSchema, ComputedSchema):
     """A medium to flush."""
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
-    means = ma.fields.Nested(MeansSchema)
     containers = list_of(ContainerSchema, 100, 1, required=True)
     crops = list_of(PlantingSchema, 100)
     observations = observation_list()
@@ -268,6 +300,16 @@ class ComparisonRequestSchema(AssessmentRequestSchema):
                 ),
                 "containers",
             )
+
+    @ma.validates_schema
+    def _cells_of_each_medium_fit_the_tray(self, request: Mapping[str, Any], **_: Any) -> None:
+        faults = {
+            place: {"containers": found}
+            for place, medium in enumerate(request.get("media") or ())
+            if (found := _overfilled(request.get("means"), medium.get("containers")))
+        }
+        if faults:
+            raise ma.ValidationError({"media": faults})
 
     @ma.validates_schema(skip_on_field_errors=True)
     def _no_week_after_the_trial(self, request: Mapping[str, Any], **_: Any) -> None:

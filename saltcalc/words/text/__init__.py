@@ -9,6 +9,7 @@ from saltcalc.words.text.full import (
     workings,
 )
 from saltcalc.words.text.layout import as_markdown, as_text
+from saltcalc.words.text.results import own_over_range
 from saltcalc.words.text.short import Sheet, behind, short
 
 __all__ = [
@@ -20,6 +21,7 @@ __all__ = [
     "figure",
     "full",
     "name_of_assumption",
+    "own_over_range",
     "short",
     "taken",
     "workings",

@@ -73,6 +73,23 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
     return sorted(found, key=lambda each: not each.mark)
 
 
+def own_over_range(row: Json) -> float:
+    """Return what turns the ends of an element's range into the extract of its figure.
+
+    Parameters
+    ----------
+    row : dict
+        Of an element, as the service gives it.
+
+    Returns
+    -------
+    float
+        The figure over what it is by the extract that the range is for; 1 where that is its own.
+    """
+    scaled = row.get("on_range_method")
+    return row["figure"]["value"] / scaled["value"] if scaled and scaled["value"] else 1.0
+
+
 def as_known(row: Json, words: Words) -> str:
     """Return the sentence of a row, with a word where its limit was not looked up."""
     said = str(row["sentence"])
@@ -109,16 +126,36 @@ def _typed(given: Any) -> _Typed | None:
 
 
 def _ends(
-    low: float | None, high: float | None, words: Words, *, is_converted: bool = False
+    low: float | None,
+    high: float | None,
+    words: Words,
+    *,
+    beside: float,
+    is_converted: bool = False,
 ) -> str:
-    """Return a range from its ends, in two figures; of another method it is about so much."""
-    about = "about_" if is_converted else ""
-    if low and high:
-        told = {"low": _figure(low, words), "high": _figure(high, words)}
-        return words.tell(f"results.{about}between", **told)
-    if high:
-        return words.tell(f"results.{about}up_to", high=_figure(high, words))
-    return words.tell(f"results.{about}from", low=_figure(low, words)) if low else ""
+    """Return a range from its ends; of another method it is about so much.
+
+    An end has two figures, or as many as it takes to lie on the side of what is ``beside`` it.
+    """
+    told = {
+        name: figure(end, _digits(end, beside), words.language)
+        for name, end in (("low", low), ("high", high))
+        if end
+    }
+    which = "between" if len(told) == 2 else "up_to" if "high" in told else "from"
+    if not told:
+        return ""
+    return words.tell(f"results.about_{which}" if is_converted else f"results.{which}", **told)
+
+
+def _digits(end: float, beside: float) -> int:
+    """Return how many figures an end of a range has where a figure lies beyond it."""
+    found = float(f"{beside:.2g}")
+    for digits in (2, 3, 4):
+        told = float(f"{end:.{digits}g}")
+        if beside == end or (found - told) * (beside - end) > 0:
+            return digits
+    return 2
 
 
 def _figure(value: float, words: Words) -> str:
@@ -141,7 +178,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     low, high, of = usual.get("low"), usual.get("high"), ""
     harmed: list[Json] = []
     crops = [each for each in answer["crops"] or [] if each["max_tolerated_ec"]]
-    mark = "low" if part["class"] == _TOO_LITTLE and low and not is_floor else ""
+    mark = "low" if part["class"] == _TOO_LITTLE and low and value < low and not is_floor else ""
     if crops:
         worst = min(crops, key=lambda each: each["max_tolerated_ec"]["value"])
         if harmed := [each for each in crops if each["verdict"] in _HARMED]:
@@ -158,7 +195,7 @@ def _ec(answer: Json, given: Any, words: Words) -> Iterator[Result]:
     found = _with(_figure(times * value, words), unit)
     if typed and not math.isclose(typed.value, times * value, rel_tol=0.01):
         found = words.tell("results.at_25", found=found)
-    ends = _ends(low and times * low, high and times * high, words)
+    ends = _ends(low and times * low, high and times * high, words, beside=times * value)
     yield Result(
         name=words.tell("results.ec", method=words.tell(f"results.method.{part['method']}")),
         found=words.tell("results.at_least", found=found) if is_floor else found,
@@ -220,16 +257,21 @@ def _elements(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
         if typed:
             times, unit = typed.value / value, typed.unit
         limits = row["range"] or {}
-        scaled = row.get("on_range_method")
-        to_own = times * value / scaled["value"] if scaled and scaled["value"] else times
+        scaled, to_own = row.get("on_range_method"), times * own_over_range(row)
         low, high = limits.get("low"), limits.get("high")
         of = _of_range(row.get("range_crop"), answer, words)
         mark = row["status"] if row["status"] in _MARKS else ""
-        ends = _ends(low and to_own * low, high and to_own * high, words, is_converted=bool(scaled))
+        ends = _ends(
+            low and to_own * low,
+            high and to_own * high,
+            words,
+            beside=times * value,
+            is_converted=bool(scaled),
+        )
         if row["nutrient"] in passed:
             above, crop = passed[row["nutrient"]]
             ends, of, mark = (
-                _ends(None, times * value / above, words),
+                _ends(None, times * value / above, words, beside=times * value),
                 _of_crop(crop, words),
                 "high",
             )
@@ -272,7 +314,7 @@ def _sodium(part: Json | None, words: Words) -> Iterator[Result]:
     yield Result(
         words.tell("results.sar"),
         _figure(hazard["figure"]["value"], words),
-        _ends(None, hazard["class_range"].get("low"), words),
+        _ends(None, hazard["class_range"].get("low"), words, beside=hazard["figure"]["value"]),
         words.tell("results.high"),
     )
 
@@ -293,7 +335,7 @@ def _water_ec(part: Json | None, given: Any, words: Words) -> Iterator[Result]:
     yield Result(
         words.tell("results.water", name=words.tell("measure.ec")),
         _with(_figure(times * value, words), unit),
-        _ends(None, high and times * high, words) + of,
+        _ends(None, high and times * high, words, beside=times * value) + of,
         mark,
     )
 
@@ -321,6 +363,6 @@ def _water_ions(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
         yield Result(
             words.tell("results.water", name=name),
             _with(_figure(times * value, words), unit),
-            _ends(None, limit and times * limit, words),
+            _ends(None, limit and times * limit, words, beside=times * value),
             words.tell(f"results.{mark}"),
         )

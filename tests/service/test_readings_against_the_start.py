@@ -1,0 +1,79 @@
+"""A rested reading is held against the first one and the water poured since."""
+
+import pytest
+
+MEDIUM = {
+    "medium": {"extraction": "one_to_two", "ec": 1.5},
+    "target_ec": 0.6,
+    "containers": [{"volume": 5}],
+}
+NEXT_DAY = 1500
+
+
+def progress(post, *readings, **changes):
+    return post("/v1/flush-plans/progress", MEDIUM | changes | {"readings": list(readings)})
+
+
+def told(answer):
+    return {each["id"]: each for each in answer["warnings"] if each["id"].startswith("readings_")}
+
+
+@pytest.mark.parametrize(
+    "readings",
+    [
+        pytest.param([{"ec_own": 0.5}], id="nothing poured"),
+        pytest.param([{"ec_own": 3.2}], id="nothing poured, and it rose"),
+        pytest.param(
+            [{"applied": "1 L"}, {"ec_own": 0.5, "minutes_after": NEXT_DAY}], id="too little poured"
+        ),
+    ],
+)
+def test_what_no_water_explains_is_read_again_before_it_counts(post, readings):
+    answer = progress(post, *readings)
+    assert answer["progress"]["verdict"] == "measure_again"
+    finding = told(answer)["readings_unlike_medium"]
+    assert finding["field"] == f"/readings/{len(readings) - 1}/ec_own"
+
+
+def test_a_medium_that_water_did_not_bring_down_is_not_poured_on(post):
+    answer = progress(post, {"applied": "4 L"}, {"ec_own": 1.45, "minutes_after": NEXT_DAY})
+    assert answer["progress"]["verdict"] == "stop_unmoved"
+    assert answer["progress"]["pour_now"]["value"] == 0
+    assert answer["progress"]["options"]
+    assert set(told(answer)) == {"readings_unmoved"}
+
+
+@pytest.mark.parametrize(
+    ("readings", "verdict"),
+    [
+        pytest.param([{"ec_own": 1.4}], "go_on", id="nothing poured, nothing changed"),
+        pytest.param(
+            [{"applied": "4 L"}, {"ec_own": 0.9, "minutes_after": NEXT_DAY}],
+            "go_on",
+            id="on its way",
+        ),
+        pytest.param(
+            [{"applied": "5 L"}, {"ec_own": 0.5, "minutes_after": NEXT_DAY}], "done", id="there"
+        ),
+        pytest.param(
+            [{"applied": "0.5 L"}, {"ec_own": 1.45, "minutes_after": NEXT_DAY}],
+            "go_on",
+            id="too little water to show",
+        ),
+        pytest.param(
+            [{"applied": "4 L"}, {"ec_own": 1.45, "minutes_after": 60}], "go_on", id="not rested"
+        ),
+    ],
+)
+def test_readings_that_fit_are_believed(post, readings, verdict):
+    answer = progress(post, *readings)
+    assert answer["progress"]["verdict"] == verdict
+    assert not set(told(answer)) & {"readings_unlike_medium", "readings_unmoved"}
+
+
+def test_a_least_value_may_have_fallen_unseen(post):
+    """Of the medium only nitrate is known: its EC is at least that, so 'no lower' says nothing."""
+    medium = {"extraction": "one_to_two", "ions": {"nitrate_n": 100}}
+    readings = [{"applied": "4 L"}, {"ec_own": 0.75, "minutes_after": NEXT_DAY}]
+    answer = progress(post, *readings, medium=medium, target_ec=0.3)
+    assert "readings_unmoved" not in told(answer)
