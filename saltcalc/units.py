@@ -316,6 +316,9 @@ def _scale(unit: str, kind: Kind) -> tuple[float, float]:
         if kind.internal == "L" and one.check("[length]"):
             why = say("unit.length_is_no_volume")
             raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=why) from error
+        if kind.charges and (one.check("[mass]/[volume]") or one.units == registry.ppm):
+            why = say("unit.mass_of_which_form", unit=unit.strip())
+            raise QuantityError("unit.no_fit_because", unit=unit.strip(), why=why) from error
         raise QuantityError("unit.no_fit", unit=unit.strip()) from error
     return top - offset, offset
 

@@ -130,8 +130,9 @@ def _flush(
     done = lasting or check
     amount = Amount(litres, "L") if lasting else Amount.of(plan.water_per_container, "L")
     passes = lasting.passes if lasting else plan.passes
-    by_hand = plan.pouring is not None and plan.pouring.means in BY_HAND
-    if lasting is None and not (by_hand and passes > PRACTICAL_POURINGS):
+    means = plan.pouring.means if plan.pouring else None
+    spread = means == "dripper" or (means in BY_HAND and passes > PRACTICAL_POURINGS)
+    if lasting is None and not spread:
         sentence: Text | str = plan.in_short or plan.sentence
     else:
         again = say(

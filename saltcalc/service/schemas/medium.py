@@ -242,16 +242,15 @@ def tray_overfilled(means: Mapping[str, Any], container: Mapping[str, Any]) -> f
         Volume of the tray over the number of its cells [L]: by the height that was told, else by
         that of the deepest cells.
     """
-    cells, length, width = (
-        means.get(name) for name in ("cells_per_tray", "tray_length", "tray_width")
-    )
-    sizes = (length, width, container.get("volume"))
-    if means.get("by") != "boom" or not cells or not all(isinstance(s, Measured) for s in sizes):
+    cells, height = means.get("cells_per_tray"), container.get("height")
+    sizes = (means.get("tray_length"), means.get("tray_width"), container.get("volume"))
+    known = [each.value for each in sizes if isinstance(each, Measured)]
+    if means.get("by") != "boom" or not cells or len(known) < len(sizes):
         return None
-    height = container.get("height")
+    length, width, volume = known
     depth = height.value if isinstance(height, Measured) else DEEPEST_CELL
-    most = length.value * width.value * depth / 1000.0 / cells
-    return most if container["volume"].value > MAX_VOLUME_RATIO * most else None
+    most = length * width * depth / 1000.0 / cells
+    return most if volume > MAX_VOLUME_RATIO * most else None
 
 
 def frustum(top: float, base: float, height: float) -> float:
