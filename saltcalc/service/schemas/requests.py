@@ -112,8 +112,6 @@ class PreviousSchema(SolutionSchema):
 class PouredSchema(RequestSchema):
     """Containers, and what their water is poured with."""
 
-    means = ma.fields.Nested(MeansSchema)
-
     @ma.validates_schema
     def _cells_fit_the_tray(self, request: Mapping[str, Any], **_: Any) -> None:
         if faults := _overfilled(request.get("means"), request.get("containers")):
@@ -147,6 +145,7 @@ class AssessmentRequestSchema(JudgedMediumSchema, PouredSchema, ComputedSchema):
     """A medium to assess; its EC and one container are enough for a first answer."""
 
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = list_of(ContainerSchema, 100)
     crops = list_of(PlantingSchema, 100)
     thriving_crops = BoundedList(
@@ -185,6 +184,7 @@ class FlushPlanRequestSchema(PouredSchema, ComputedSchema):
 
     medium = ma.fields.Nested(MeasuredMediumSchema, required=True)
     water = ma.fields.Nested(SolutionSchema)
+    means = ma.fields.Nested(MeansSchema)
     containers = list_of(ContainerSchema, 100, 1, required=True)
     crops = list_of(PlantingSchema, 100)
     observations = observation_list()

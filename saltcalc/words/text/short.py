@@ -314,10 +314,9 @@ def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     summary = answer["summary"]
     told = [supposed(each, language) for each in summary["most_telling"]]
     if told and not healthy:
-        yield (
-            SHOULD,
-            language.tell("short.supposed", first=told, count=summary["assumption_count"]),
-        )
+        count = summary["assumption_count"]
+        which = "short.supposed" if count > len(told) else "short.supposed_alone"
+        yield SHOULD, language.tell(which, first=told, count=count)
 
 
 def behind(answer: Json) -> list[str]:
