@@ -108,7 +108,7 @@ LIMITS = {
 
 FAR_FROM_A_LIMIT = {
     "salts_to_high": {1.5},
-    "ec_to_stage_limit": {1.6},
+    "ec_to_stage_limit": {1.1, 1.6},
     "ec_to_stalled_crop_threshold": {1.1, 1.6},
     "ec_to_least_crop_limit": {1.1, 1.6},
     "thriving_crop_limit_ratio": {0.8},

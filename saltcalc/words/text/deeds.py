@@ -45,6 +45,12 @@ def _for(container: str | None, said: str, several: bool, language: Words) -> st
     return language.labelled(container, lower_first(said))
 
 
+def wets_first(answer: Json) -> bool:
+    """Return whether the first thing to do is to wet a medium that repels water."""
+    pours = any(each["id"] in POURING for each in answer["summary"]["actions"])
+    return pours and "wet_before_flushing" in found_in(answer)
+
+
 def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     """Yield the first action, for each kind of container."""
     summary, plans = answer["summary"], answer["flush_plan"] or []
@@ -52,7 +58,7 @@ def today(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     actions = summary["actions"]
     if summary.get("contradiction"):
         yield MUST, language.tell("short.check_first")
-    if "wet_before_flushing" in found_in(answer) and any(each["id"] in POURING for each in actions):
+    if wets_first(answer):
         yield MUST, language.tell("short.wet_first")
     said: list[tuple[str, str]] = []
     for action in actions:

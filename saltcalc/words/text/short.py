@@ -9,7 +9,7 @@ from saltcalc.words.catalogue import Words, words
 from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
-from saltcalc.words.text.deeds import enough, next_crop, this_week, today
+from saltcalc.words.text.deeds import enough, next_crop, this_week, today, wets_first
 from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
 from saltcalc.words.text.results import Result, as_known, results_of
 
@@ -208,11 +208,13 @@ def _verdict(answer: Json, language: Words) -> Iterator[Item]:
     salt = (summary.get("salt") or {}).get("sentence")
     if salt and leading["cause"] == "total_salts":
         yield SHOULD, salt
-    tied = {leading["cause"], *leading.get("tied_with", [])}
+    told = {leading["cause"], *leading.get("tied_with", [])}
+    if wets_first(answer):
+        told.add("water_repellence")
     also = [
         lower_first(each["name"])
         for each in answer["causes"]["ranked"]
-        if each["verdict"] == "supported" and each["cause"] not in tied
+        if each["verdict"] == "supported" and each["cause"] not in told
     ]
     if also:
         yield SHOULD, language.tell("short.also", names=also)
