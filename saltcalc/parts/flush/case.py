@@ -33,7 +33,7 @@ from saltcalc.science.instruction import (
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout, headspace_volume
 from saltcalc.science.sampled_pots import GATHERED_ON_TOP, NO_PROFILE, Start, Uncertain
-from saltcalc.science.schedule import Labour, pass_time, rate_from_time, timing_with_rest
+from saltcalc.science.schedule import pass_time, rate_from_time, timing_with_rest
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -65,7 +65,6 @@ _WASHOUT = ("efficiency", "immobile_water_fraction", "mass_transfer_coefficient"
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
-_POURED_BY_ITSELF = np.isin(MEANS, ("dripper", "rain"))
 
 
 @dataclass(frozen=True)
@@ -150,11 +149,6 @@ class FlushCase:
     def by_hand(self) -> Flags:
         """Where a person is needed at every pouring."""
         return np.asarray(_BY_HAND[self.by])
-
-    @property
-    def labour(self) -> Labour:
-        """What the work of pouring is worth: nothing where no person pours."""
-        return Labour(pouring=np.where(_POURED_BY_ITSELF[self.by], 0.0, Labour().pouring))
 
     @property
     def read_by_pour_through(self) -> Flags:
