@@ -416,6 +416,8 @@ def answer_leaching_fractions(assessment: Assessment, readings: Readings, pots: 
     """
     known = assessment.plantings_of(0) and assessment.water_is_known[0]
     uses = OF_PLANTINGS | {"substrate", "brought"} if known else frozenset()
+    if known and assessment.containers_of(0):
+        uses |= {"container"}
     notes = _started(assessment, readings, 0, uses)
     state_reading_temperatures(pots.water, "pots", "temperature_applied", notes)
     state_reading_temperatures(pots.drainage, "pots", "temperature_drainage", notes)

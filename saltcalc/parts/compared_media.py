@@ -10,6 +10,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, STANDING_OUT
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
+from saltcalc.parts.flush.calcium import WAYS as CALCIUM_WAYS
 from saltcalc.parts.nutrients.arrays import STATUSES
 from saltcalc.parts.shown import part, shown
 from saltcalc.parts.sodicity import SAR_UNIT, SODICITY_CLASSES
@@ -83,6 +84,11 @@ class ComparedFlush:
     drainage: str = shown(choices=DRAINAGE)
     water_per_container: Interval = shown(
         "Null where no flush is needed, possible or allowed.", "L"
+    )
+    calcium_by: str | None = shown(
+        "How calcium is brought into the medium before that water; left out where it needs none.",
+        choices=CALCIUM_WAYS,
+        optional=True,
     )
     possible: bool | None = shown(
         "False where a flush is needed and none can be done: the container cannot drain, or no "
@@ -247,7 +253,7 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
         if not much_more and len(set(cannot)) == 1:
             continue
         told = [
-            (f"cannot_flush_{plan.drainage}" if plan.possible is False else "litres")
+            (f"cannot_flush_{plan.drainage}" if plan.possible is False else _poured(plan))
             if plan.possible is False or water
             else "litres_not_known"
             if row.ec_is_lower_bound
@@ -269,6 +275,10 @@ def _litres(rows: list[ComparisonRow]) -> Iterator[_Found]:
 def may_compare_litres(rows: list[ComparisonRow]) -> bool:
     """Tell whether all media that have containers have as many."""
     return len({len(row.flush) for row in rows if row.flush}) <= 1
+
+
+def _poured(plan: ComparedFlush) -> str:
+    return "litres_after_calcium" if plan.calcium_by else "litres"
 
 
 def _water(plan: ComparedFlush) -> float:

@@ -186,7 +186,8 @@ def _row(
 def _flush(plan: FlushPlan) -> ComparedFlush:
     """Return the water of a plan, and whether there is none though it needs one."""
     cannot = bool(plan.options) and not plan.passes
-    return from_row(ComparedFlush, plan, possible=False if cannot else None)
+    calcium = plan.calcium_first.way if plan.calcium_first and plan.passes else None
+    return from_row(ComparedFlush, plan, calcium_by=calcium, possible=False if cannot else None)
 
 
 def _status(assessment: Assessment, samples: Sequence[int], nutrient: str) -> str:

@@ -11,9 +11,10 @@ import numpy as np
 
 from saltcalc.message import Message, say
 from saltcalc.parts.assumptions import EcReadings
+from saltcalc.parts.containers import REFERENCE_HEIGHT
 from saltcalc.parts.leaching import requirements, show_requirement
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Column, Text, part, row_of, shown
+from saltcalc.parts.shown import Amount, Column, Text, part, row_of, shown
 from saltcalc.science import leaching
 from saltcalc.science._arrays import Floats
 
@@ -127,6 +128,10 @@ def _needed(assessment: Assessment, notes: Notes) -> float:
     rows = assessment.plantings_of(0)
     if not rows or not assessment.water_is_known[0]:
         return math.nan
+    if not assessment.containers_of(0):
+        height = Amount(REFERENCE_HEIGHT, "cm")
+        reason = say("assumption.reference_height")
+        notes.assume("reference_height", height, reason, "/containers", "common_practice")
     found = requirements(assessment, np.ones(len(rows), dtype=bool))
     shown = [
         show_requirement(assessment, found, row, f"/crops/{place}", notes)
@@ -163,6 +168,8 @@ def _drained(
             number=number,
             **told,
         )
+    elif judged.verdict == "fits" and judged.mean < needed:
+        yield say("leaching.hardly_fits_needed", **told)
     elif needed >= 1:
         yield say("leaching.no_share_helps", **told)
     elif basis == "usual" and judged.verdict == "fits" and not _is_usual(judged.mean):

@@ -13,6 +13,8 @@ from saltcalc.parts.causes.next_measurement import NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, CHECKS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
 from saltcalc.parts.doubts import contradicted, ec_is_open
+from saltcalc.parts.flush.calcium import WAYS as CALCIUM_WAYS
+from saltcalc.parts.flush.calcium import calcium_ways
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, show_retest
 from saltcalc.parts.shown import Column, part, shown
@@ -48,6 +50,10 @@ class Short:
     water_per_container: Column = shown(
         "To pour through the first container, where a flush comes first.", "L"
     )
+    calcium_by: Column = shown(
+        "How calcium is brought into the medium before that water; empty where it needs none.",
+        choices=CALCIUM_WAYS,
+    )
     check_reading: Column = shown(
         "Reading of the medium after a rest, by its own method, at or below which that flush is "
         "done.",
@@ -79,6 +85,7 @@ def show_short(assessment: Assessment) -> Short:
         crop_verdict=_of(verdicts, planting, named),
         limit=_of(crops.max_tolerated_ec, planting, named, np.nan),
         water_per_container=_of(ways.litres, row, flushed, np.nan),
+        calcium_by=np.where(flushed, calcium_ways(assessment), None),
         check_reading=_of(ways.reading, row, flushed, np.nan),
         next_check=_ids(CHECKS, leading.next_check, leading.next_check != NONE_LEFT),
     )

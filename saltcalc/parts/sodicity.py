@@ -26,7 +26,7 @@ from saltcalc.parts.shown import (
     source_keys,
 )
 from saltcalc.science import sodicity
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.uncertainty import Interval
 from saltcalc.science.water_classes import (
     INFILTRATION_CLASSES,
@@ -86,6 +86,9 @@ class SodicityArrays:
         Sodium adsorption ratio [(mmol/L)^0.5].
     of_extract : Interval of (n,) ndarray
         The same of the saturated extract, which an extract with more water understates.
+    before_flush : (n,) ndarray
+        The same as far as it is known before a flush: where calcium or magnesium was not reported,
+        the least that the EC leaves.
     thinned : float or (n,) ndarray
         EC of the saturated extract over that of the extract as made [-].
     esp : (n,) ndarray
@@ -104,6 +107,7 @@ class SodicityArrays:
 
     sar: Floats
     of_extract: Interval
+    before_flush: Column
     thinned: Floats | float
     esp: Floats
     infiltration: Column
@@ -235,9 +239,17 @@ def assess_sodicity(
     cations = sodium, potassium, calcium, magnesium
     ratio = sodicity.sar(sodium, calcium, magnesium)
     of_extract = sodicity.sar_of_saturated_extract(ratio, thinned)
+
+    def before_flush() -> Floats:
+        others = filled(potassium, 0.0) + filled(ions["ammonium_n"], 0.0)
+        least = sodicity.sar_by_ec(sodium, others, calcium, magnesium, ec)
+        by_ec = sodicity.sar_of_saturated_extract(least, thinned).value
+        return np.where(np.isnan(ratio), by_ec, of_extract.value)
+
     return SodicityArrays(
         sar=ratio,
         of_extract=of_extract,
+        before_flush=later(before_flush),
         thinned=thinned,
         esp=sodicity.exchangeable_sodium_percentage(of_extract.value),
         infiltration=later(lambda: infiltration_hazard(of_extract.value, ec * thinned)),

@@ -34,6 +34,24 @@ def side_by_side(parts: Iterable[npt.ArrayLike], shape: tuple[int, ...] = ()) ->
     return table
 
 
+def figures_of(parts: tuple[Any, ...]) -> list[Any]:
+    """Return every figure of nested records in a row."""
+    row: list[Any] = []
+    for each in parts:
+        if isinstance(each, tuple):
+            row += figures_of(each)
+        else:
+            row.append(each)
+    return row
+
+
+def of_columns(parts: Any, columns: Iterator[Floats]) -> Any:
+    """Return nested records with columns in the place of their figures, one after another."""
+    if isinstance(parts, tuple):
+        return type(parts)(*[of_columns(each, columns) for each in parts])
+    return next(columns)
+
+
 def in_shape(values: npt.ArrayLike, shape: tuple[int, ...]) -> Any:
     """Return ``values`` spread over a shape; what has it stays as it is."""
     array = np.asarray(values)

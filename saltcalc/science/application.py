@@ -128,6 +128,32 @@ def dripper_hours(
         return np.asarray(not_negative(litres, "litres") / whole)
 
 
+def whole_runs(pass_volume: npt.ArrayLike, run_volume: npt.ArrayLike) -> Floats:
+    """Water of a pass that is poured in runs of a fixed depth: as many whole ones as it takes.
+
+    Parameters
+    ----------
+    pass_volume : array_like, shape (...)
+        Water that there is room for. [L]
+    run_volume : array_like, shape (...)
+        Water that one run brings to the container [L]; NaN where water comes in any amount.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        As many runs as there is room for, one at the least. [L]
+
+    Examples
+    --------
+    >>> print(whole_runs(10.0, [3.0, 25.0, np.nan]))
+    [ 9. 25. 10.]
+    """
+    room, run = np.asarray(pass_volume, dtype=np.float64), np.asarray(run_volume)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        runs = np.maximum(np.floor(room / run * (1 + 1e-9)), 1.0)
+    return np.where(run > 0, runs * run, room)
+
+
 def tray_water(
     cell_litres: npt.ArrayLike,
     cells: npt.ArrayLike,

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cache
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
-from saltcalc.science._arrays import Codes, Flags, Floats, filled, picked, side_by_side
+from saltcalc.science._arrays import (
+    Codes,
+    Flags,
+    Floats,
+    figures_of,
+    filled,
+    of_columns,
+    picked,
+    side_by_side,
+)
 from saltcalc.science.instruction import CONFIDENCE, Instruction, Reading, instruct
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
 from saltcalc.science.sampled_pots import Start, Uncertain
-from saltcalc.science.schedule import RESTS, Labour, choose_timing, timings
+from saltcalc.science.schedule import RESTS, choose_timing, timings
 from saltcalc.science.uncertainty import Interval
 
 Record = TypeVar("Record", Timing, Instruction)
@@ -35,16 +43,14 @@ class Advice(NamedTuple):
 def advise_flush(
     flush: Flush,
     known: Uncertain,
-    volume: npt.ArrayLike,
     reading: Reading | None = None,
     confidence: npt.ArrayLike = CONFIDENCE,
     timing: Timing | None = None,
-    labour: Labour | None = None,
 ) -> Advice:
     """Choose a schedule, and say what to do by it.
 
-    Where the schedule that costs least does not attain the confidence under the ceiling, the
-    longest rest within a day is tried, and then one pass a day, which takes the least water.
+    Where the schedule that suits does not attain the confidence under the ceiling, the longest rest
+    within a day is tried, and then one pass a day, which takes the least water.
 
     Parameters
     ----------
@@ -53,16 +59,12 @@ def advise_flush(
         takes.
     known : Uncertain
         The containers, of shape (m,).
-    volume : array_like, shape (m,)
-        Of the medium. [L]
     reading : Reading, optional
         How the check strays.
     confidence : array_like, shape (m,)
         Share of containers to bring to their target with the litres stated. [-]
     timing : Timing, optional
         What is given of the schedule, shape (m,): a row whose ``duration`` is missing is chosen.
-    labour : Labour, optional
-        What work is worth, shape (m,) each.
 
     Returns
     -------
@@ -89,18 +91,16 @@ def advise_flush(
     >>> held, before = Interval.of(6.0, 5.4, 6.6), Interval.of(8.0, 7.0, 9.0)
     >>> known = Uncertain(peat, held, before, Interval.of(1.0, 0.9, 1.1), Start())
     >>> flush = Flush(8.0, 3.0, 0.5, 6.0, 0.0, 1.0, 30.0, 0.25)
-    >>> advice = advise_flush(flush, known, 10.0)
+    >>> advice = advise_flush(flush, known)
     >>> print(advice.instruction.litres, advice.timing.rest, advice.instruction.wait)
-    [13.] [0.] [12.]
+    [10.] [1.] [12.]
     """
     given = timing if timing is not None else Timing(np.nan, np.nan, np.nan, np.nan)
-    asked = _Asked(
-        flush, known, volume, reading or Reading(), confidence, labour or Labour(), given
-    )
-    table = side_by_side(_figures(asked), (1,))
+    asked = _Asked(flush, known, reading or Reading(), confidence, given)
+    table = side_by_side(figures_of(asked), (1,))
     whole = np.asarray(~np.isnan(table[:, : -len(given)]).any(axis=1))
     # What is not known, or has nothing to wash with, is not worked out.
-    advice = _advise(_of_columns(asked, iter(table[whole].T))) if whole.any() else _on_nothing()
+    advice = _advise(of_columns(asked, iter(table[whole].T))) if whole.any() else _on_nothing()
     return advice if whole.all() else _spread(advice, whole)
 
 
@@ -111,36 +111,16 @@ def _on_nothing() -> Advice:
     alike = Interval(none, none, none)
     known = Uncertain(UncertainWashout(*[alike] * 4), alike, alike, alike, Start())
     timing, flush = Timing(none, none, none, none), Flush(*[none] * len(Flush._fields))
-    return _advise(_Asked(flush, known, none, Reading(), none, Labour(), timing))
+    return _advise(_Asked(flush, known, Reading(), none, timing))
 
 
 class _Asked(NamedTuple):
     flush: Flush
     known: Uncertain
-    volume: npt.ArrayLike
     reading: Reading
     confidence: npt.ArrayLike
-    labour: Labour
     timing: Timing
     """Of which anything may be missing."""
-
-
-def _figures(parts: tuple[Any, ...]) -> list[Any]:
-    """Return every figure of nested records in a row."""
-    row: list[Any] = []
-    for each in parts:
-        if isinstance(each, tuple):
-            row += _figures(each)
-        else:
-            row.append(each)
-    return row
-
-
-def _of_columns(parts: Any, columns: Iterator[Floats]) -> Any:
-    """Return nested records with columns in the place of their figures, one after another."""
-    if isinstance(parts, tuple):
-        return type(parts)(*[_of_columns(each, columns) for each in parts])
-    return next(columns)
 
 
 def _rows(parts: Any, rows: Codes) -> Any:
@@ -160,11 +140,11 @@ def _spread(parts: Any, rows: Flags) -> Any:
 
 
 def _advise(asked: _Asked) -> Advice:
-    flush, known, volume, _, _, labour, timing = asked
+    flush, known, _, _, timing = asked
     given = ~np.isnan(np.asarray(timing.duration))
     if given.all():
         return Advice(timing, _instruct(asked, timing), np.zeros(given.shape))
-    schedule = choose_timing(flush, known.washout, volume, labour)
+    schedule = choose_timing(flush, known)
     litres, chosen = schedule.litres, schedule.chosen
     times = _where(given, timing, schedule.timing)
     told = _instruct(asked, times)
@@ -205,7 +185,7 @@ def _put(old: Record, rows: Codes, new: Record, place: Codes) -> Record:
 
 
 def _instruct(asked: _Asked, timing: Timing) -> Instruction:
-    flush, (washout, held, ec, conversion, start), _, reading, confidence, *_ = asked
+    flush, (washout, held, ec, conversion, start), reading, confidence, _ = asked
     return instruct(flush, washout, held, ec, conversion, timing, start, reading, confidence)
 
 

@@ -26,6 +26,7 @@ from saltcalc.science.flush_story import Course, Log, Story, story_of
 from saltcalc.science.instruction import (
     CONFIDENCE,
     METER_ERROR,
+    PRACTICAL_POURINGS,
     PRACTICAL_VOLUMES,
     Reading,
     check_reading,
@@ -136,7 +137,10 @@ class FollowUp(NamedTuple):
     needed: Range
     """Water still needed: that of the middle container, and its 80 % interval. [L]"""
     ask: float
-    """Water to pour now, before the check; 0 unless the verdict is to go on. [L]"""
+    """Water to pour now, before the check; 0 unless the verdict is to go on. [L]
+
+    No more than :data:`~saltcalc.science.instruction.PRACTICAL_POURINGS` passes of it.
+    """
     ask_passes: int
     """The same as passes."""
     wait: float
@@ -244,7 +248,8 @@ def follow_readings(
     check = float(check_reading(flush.ec_target, reading, confidence))
     done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check * _AS_TOLD)
     verdict = _verdict(story, flags, done, middle, asked, room)
-    passes = int(min(asked, room)) if verdict == "go_on" else 0
+    # No more at a time than people pour: the reading after them says how to go on.
+    passes = int(min(asked, room, PRACTICAL_POURINGS)) if verdict == "go_on" else 0
     return FollowUp(
         verdict=verdict,
         flags=tuple(flags),

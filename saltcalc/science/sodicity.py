@@ -12,12 +12,21 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.data.water_classes import cax_table
-from saltcalc.science._arrays import Codes, Flags, Floats, alike, in_shape, not_negative
+from saltcalc.science._arrays import Codes, Flags, Floats, alike, filled, in_shape, not_negative
 from saltcalc.science.uncertainty import Interval
 
 CROSS_POTASSIUM = 0.56
 CROSS_MAGNESIUM = 0.60
 """Weights of potassium beside sodium, and of magnesium beside calcium [-], Rengasamy & Marchuk."""
+
+CATIONS_OVER_EC = 10.0
+"""Sum of the cations over the EC of a soil solution (Handbook 60). [mmol_c/L per dS/m]"""
+
+LEAST_DIVALENT = 0.05
+"""Share of that sum that calcium and magnesium are held to be at least (judgement): the rule
+
+scatters by more, and without it sodium that makes up the whole sum would have no ratio. [-]
+"""
 
 THINNING_POWERS = (0.4, 0.3, 0.5)
 """Power of the dilution by which SAR falls [-]: the middle, and the ends of its 80 % interval."""
@@ -84,6 +93,51 @@ def sar(sodium: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike) -> Floats:
         not_negative(sodium, "sodium"),
         not_negative(calcium, "calcium") + not_negative(magnesium, "magnesium"),
     )
+
+
+def sar_by_ec(
+    sodium: ArrayLike, others: ArrayLike, calcium: ArrayLike, magnesium: ArrayLike, ec: ArrayLike
+) -> Floats:
+    r"""Sodium adsorption ratio that the EC leaves, at the least, where calcium or magnesium lacks.
+
+    .. math:: SAR \ge \frac{Na}{\sqrt{(10\,EC - Na - K - NH_4)/2}}
+
+    Parameters
+    ----------
+    sodium : array_like of float
+        Concentration [mmol_c/L].
+    others : array_like of float
+        Other cations that were reported, calcium and magnesium apart [mmol_c/L].
+    calcium, magnesium : array_like of float
+        As reported [mmol_c/L]; NaN for what was not: both together are no less than these.
+    ec : array_like of float
+        EC of the same solution at 25 °C [dS/m].
+
+    Returns
+    -------
+    ndarray of float
+        SAR [(mmol/L)^0.5]; NaN without sodium or EC.
+
+    Raises
+    ------
+    ValueError
+        If a concentration is negative.
+
+    References
+    ----------
+    U.S. Salinity Laboratory Staff (1954), USDA Agriculture Handbook 60: the sum of the cations in
+    mmol_c/L is about ten times the EC in dS/m.
+
+    Examples
+    --------
+    >>> print(sar_by_ec(39.0, 0.0, 1.5, np.nan, 5.0).round(1))
+    16.6
+    """
+    cations = CATIONS_OVER_EC * not_negative(ec, "EC")
+    reported = filled(np.asarray(calcium), 0.0) + filled(np.asarray(magnesium), 0.0)
+    left = cations - not_negative(sodium, "sodium") - not_negative(others, "others")
+    most = np.maximum(np.maximum(left, reported), LEAST_DIVALENT * cations)
+    return _adsorption_ratio(np.asarray(sodium, dtype=np.float64), most)
 
 
 def cax(ec: ArrayLike, bicarbonate: ArrayLike, calcium: ArrayLike) -> tuple[Floats, Flags]:

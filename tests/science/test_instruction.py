@@ -27,7 +27,7 @@ from saltcalc.science.instruction import (
 )
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout
-from saltcalc.science.sampled_pots import GATHERED_ON_TOP, Start
+from saltcalc.science.sampled_pots import GATHERED_ON_TOP, Start, Uncertain
 from saltcalc.science.schedule import choose_timing
 from saltcalc.science.uncertainty import Interval
 from saltcalc.science.wetting import water_kept
@@ -129,17 +129,20 @@ def told(case, repelling, **options):
     washout = washout_of(case.medium_class)
     state = wetting_reaches()["repelling" if repelling else "wettable"]
     timing = options.pop("timing", None)
-    timing = timing or choose_timing(flush, washout, case.volume).timing
     start = Start(
         unswept=Interval.of(state.unswept, state.unswept_low, state.unswept_high),
         reach=state.in_lots,
     )
-    instruction = instruct(
-        flush, washout,
+    known = Uncertain(
+        washout,
         Interval.of(held, 0.9 * held, 1.1 * held),
         Interval.of(case.ec, 0.87 * case.ec, 1.15 * case.ec),
         Interval.of(1.0, 0.87, 1.15),
-        timing, **{"start": start, **options},
+        start,
+    )
+    timing = timing or choose_timing(flush, known).timing
+    instruction = instruct(
+        flush, *known[:4], timing, **{"start": start, **options},
     )  # fmt: skip
     return instruction, timing, each
 

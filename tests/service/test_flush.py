@@ -142,13 +142,13 @@ class TestPlan:
         assert kept == pytest.approx(0.95 * missing, rel=1e-3)
 
     def test_a_repelling_medium_is_wetted_first_and_needs_more(self, plan):
-        usual, _ = plan()
-        row, answer = plan(observations=["repels_water_after_drying"])
+        usual, _ = plan(rest=30)
+        row, answer = plan(observations=["repels_water_after_drying"], rest=30)
         assert "wet_before_flushing" in ids(answer)
         assert "wetting agent" in row["sentence"]
         assert row["water_per_container"]["value"] > usual["water_per_container"]["value"]
         with_agent, _ = plan(
-            observations=["repels_water_after_drying"], medium__wetting_agent="used"
+            observations=["repels_water_after_drying"], medium__wetting_agent="used", rest=30
         )
         assert with_agent["water_per_container"]["value"] <= row["water_per_container"]["value"]
 
@@ -795,7 +795,7 @@ class TestCalciumFirst:
         assert "calcium_first" not in row
         assert "calcium_before_flush" not in ids(answer)
         assert "Calcium" not in row["sentence"]
-        assert "Calcium" not in plan(medium__ions={"sodium": 1100})[0]["sentence"]
+        assert "Calcium" not in plan(medium__ions={"sodium": 150})[0]["sentence"]
 
 
 def test_seedlings_in_the_tray_are_thought_of(plan):

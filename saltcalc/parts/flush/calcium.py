@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.batch import ObjectArray
 from saltcalc.data.extraction import MEDIUM_GROUPS
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
+from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.parts.sodicity import SODIC_SAR
+from saltcalc.science._arrays import Codes
 from saltcalc.science.exchange_amendments import (
     COIR_SOAK,
     GYPSUM_SOLUBILITY,
     gypsum_rate,
     gypsum_water,
 )
+from saltcalc.science.sodicity import exchangeable_sodium_percentage
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -54,27 +58,53 @@ class CalciumFirst:
     sources: list[str] = source_keys()
 
 
-def is_sodic(assessment: Assessment, sample: int) -> bool:
-    """Whether sodium outweighs calcium and magnesium so far that water alone would do harm."""
-    ions = assessment.batch.samples.medium.ions
-    if any(np.isnan(ions[each][sample]) for each in ("sodium", "calcium", "magnesium")):
-        return False
-    return bool(assessment.medium_sodicity.of_extract.value[sample] >= SODIC_SAR)
+@cache
+def _ways_of_substrates() -> Codes:
+    """Return how calcium is brought into each substrate, as a place in :data:`WAYS`."""
+    ways = [
+        "gypsum"
+        if _group_of(each.texture)
+        else "calcium_nitrate_soak"
+        if each.medium_class == "coir"
+        else "calcium_water"
+        for each in substrates().values()
+    ]
+    return np.array([WAYS.index(way) for way in ways])
+
+
+def _group_of(texture: str) -> str:
+    """Return the group of a mineral texture by which its exchange capacity goes, or nothing."""
+    return next((each for each in EXCHANGE_CAPACITY if texture in MEDIUM_GROUPS[each]), "")
+
+
+def calcium_ways(assessment: Assessment) -> ObjectArray:
+    """Return how each medium is given calcium before any flush; None where it is not sodic.
+
+    Sodic is a medium whose sodium outweighs calcium and magnesium so far that water alone would do
+    harm, as far as is known: where one of them was not reported, by the least that the EC leaves.
+    """
+    samples = assessment.batch.samples
+    ways: ObjectArray = np.full(samples.count, None, dtype=object)
+    if np.isnan(samples.medium.ions["sodium"]).all():
+        return ways
+    sodic = assessment.medium_sodicity.before_flush() >= SODIC_SAR
+    ways[sodic] = np.array(WAYS, dtype=object)[_ways_of_substrates()[samples.substrate[sodic]]]
+    return ways
 
 
 def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst | None:
     """Return what a container is given before its flush, or None where that is not needed."""
     sample = int(assessment.flush_case.owner[row])
-    if not is_sodic(assessment, sample):
+    way = calcium_ways(assessment)[sample]
+    if way is None:
         return None
-    substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
     none = Interval.of(math.nan, math.nan, math.nan)
-    group = next(
-        (each for each in EXCHANGE_CAPACITY if substrate.texture in MEDIUM_GROUPS[each]), None
-    )
-    if group:
+    if way == "gypsum":
+        substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
+        group = _group_of(substrate.texture)
         volume = float(assessment.batch.containers.volume[row])
-        sodium = float(row_of(assessment.medium_sodicity, sample).esp)
+        sar = assessment.medium_sodicity.before_flush()[sample]
+        sodium = float(exchangeable_sodium_percentage(sar))
         mass = Interval.of(
             *(
                 volume * float(gypsum_rate(sodium, ESP_WANTED, each, BULK_DENSITY[group]))
@@ -83,22 +113,25 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
         )
         water = float(gypsum_water(mass.value))
         sentence = say("flush.gypsum_first", gypsum=mass.value, low=mass.low, high=mass.high)
-        return CalciumFirst("gypsum", mass, water, sentence, notes.cite("hb60", "judgement"))
-    if substrate.medium_class == "coir":
+        return CalciumFirst(way, mass, water, sentence, notes.cite("hb60", "judgement"))
+    if way == "calcium_nitrate_soak":
         nitrate, litres, hours = COIR_SOAK
         told = {"strength": nitrate / litres, "hours": hours}
         sentence = say("flush.soak_coir_first", **told)
         cited = notes.cite("gbollie_2021")
-        return CalciumFirst("calcium_nitrate_soak", none, math.nan, sentence, cited)
+        return CalciumFirst(way, none, math.nan, sentence, cited)
     sentence = say("flush.calcium_water_first", strength=GYPSUM_SOLUBILITY)
-    return CalciumFirst("calcium_water", none, math.nan, sentence, notes.cite("hb60", "judgement"))
+    return CalciumFirst(way, none, math.nan, sentence, notes.cite("hb60", "judgement"))
 
 
 def find_sodic(assessment: Assessment, sample: int, notes: Notes) -> None:
     """Say that a sodic medium gets calcium before any flush."""
-    if is_sodic(assessment, sample):
-        sar = float(assessment.medium_sodicity.of_extract.value[sample])
-        notes.find("calcium_before_flush", "stop", "/medium/ions/sodium", sar=sar)
+    if calcium_ways(assessment)[sample] is None:
+        return
+    sodicity = assessment.medium_sodicity
+    which = "least_sar" if np.isnan(sodicity.of_extract.value[sample]) else "sar"
+    told = say(f"flush.{which}", sar=float(sodicity.before_flush()[sample]))
+    notes.find("calcium_before_flush", "stop", "/medium/ions/sodium", sar=told)
 
 
 def before_flush(calcium: CalciumFirst | None) -> tuple[Message, ...]:

@@ -21,7 +21,7 @@ from saltcalc.parts.ions.arrays import gypsum_plateau
 from saltcalc.parts.shown import Column
 from saltcalc.parts.water import RAIN_EC
 from saltcalc.science._arrays import Codes, Flags, Floats, filled
-from saltcalc.science.application import HEAVIEST_RAIN, dripper_hours
+from saltcalc.science.application import HEAVIEST_RAIN, dripper_hours, whole_runs
 from saltcalc.science.extraction import from_saturated_extract, to_both_bases, to_pore_water
 from saltcalc.science.instruction import (
     METER_ERROR,
@@ -33,7 +33,7 @@ from saltcalc.science.instruction import (
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush, UncertainWashout, headspace_volume
 from saltcalc.science.sampled_pots import GATHERED_ON_TOP, NO_PROFILE, Start, Uncertain
-from saltcalc.science.schedule import Labour, pass_time, rate_from_time, timing_with_rest
+from saltcalc.science.schedule import pass_time, rate_from_time, timing_with_rest
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -65,7 +65,6 @@ _WASHOUT = ("efficiency", "immobile_water_fraction", "mass_transfer_coefficient"
 
 
 _BY_HAND = np.isin(MEANS, BY_HAND)
-_POURED_BY_ITSELF = np.isin(MEANS, ("dripper", "rain", "sprinkler"))
 
 
 @dataclass(frozen=True)
@@ -152,11 +151,6 @@ class FlushCase:
         return np.asarray(_BY_HAND[self.by])
 
     @property
-    def labour(self) -> Labour:
-        """What the work of pouring is worth: nothing where no person pours."""
-        return Labour(pouring=np.where(_POURED_BY_ITSELF[self.by], 0.0, Labour().pouring))
-
-    @property
     def read_by_pour_through(self) -> Flags:
         """Where the medium's own extraction method is the pour-through, or reads as it does."""
         apart = np.abs(self.target_reading - self.target_pour_through)
@@ -229,6 +223,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         np.pi / 4 * containers.top_diameter**2,
     )
     each = headspace_volume(containers.volume, area, containers.head_space)
+    each = whole_runs(each, _run_volume(batch, area))
     duration = _pass_time(batch, each, area)
     plateau = _gypsum_plateaus(assessment)[owner]
     repelling = _repelling(batch)[owner]
@@ -290,6 +285,20 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         gypsum_plateau=plateau,
         repelling=repelling,
     )
+
+
+def _run_volume(batch: Batch, area: Floats) -> Floats:
+    """Water that one run of a boom brings to each container [L]; NaN without one."""
+    samples, owner = batch.samples, batch.containers.sample
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share_of_tray = samples.tray_length * samples.tray_width / samples.cells_per_tray
+    share_of_tray = np.where(
+        np.isfinite(share_of_tray) & (share_of_tray > 0), share_of_tray, np.nan
+    )
+    surface = np.where(np.isnan(share_of_tray[owner]), area, share_of_tray[owner])
+    by_boom = samples.by[owner] == MEANS.index("boom")
+    depth = np.where(by_boom & (samples.run_depth[owner] > 0), samples.run_depth[owner], np.nan)
+    return np.asarray(depth * surface / 10_000.0)
 
 
 def _target_extracts(batch: Batch, tolerated: Floats) -> Floats:

@@ -169,11 +169,9 @@ def advise(case: FlushCase, flush: Flush, timing: Timing | None = None) -> Advic
     return advise_flush(
         flush,
         case.known,
-        case.volume,
         case.reading,
         case.confidence,
         timing or case.timing,
-        case.labour,
     )
 
 

@@ -11,17 +11,16 @@ import numpy as np
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
-from saltcalc.parts.flush.case import DRIPPER_FLOW, FlushCase
+from saltcalc.parts.flush.case import FlushCase
 from saltcalc.parts.flush.options import AnyOption, other_ways
 from saltcalc.parts.flush.plan import FlushResult
-from saltcalc.parts.flush.pouring import in_turns, say_when
+from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.science._arrays import Floats
-from saltcalc.science.application import dripper_hours
 from saltcalc.science.flush_readings import VERDICTS, Flag, FollowUp, follow_readings
 from saltcalc.science.flush_story import Log
-from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
+from saltcalc.science.instruction import PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
@@ -212,7 +211,6 @@ def _sentence(found: FollowUp, flush: FlushResult, check: float) -> tuple[Messag
             return (
                 now,
                 say("progress.go_on", passes=passes, litres=found.ask, likely=_likely(found)),
-                *_without_hands(found, flush),
                 say("progress.then_check", **told),
             )
         case "check":
@@ -222,16 +220,6 @@ def _sentence(found: FollowUp, flush: FlushResult, check: float) -> tuple[Messag
         case "done":
             return (say("progress.done"),)
     return (say(f"progress.{found.verdict}"),)
-
-
-def _without_hands(found: FollowUp, flush: FlushResult) -> tuple[Message, ...]:
-    """Say how a dripper brings the water where people would not pour so often."""
-    if not flush.case.by_hand or found.ask_passes <= PRACTICAL_POURINGS:
-        return ()
-    timing = flush.advice.timing
-    hours = float(dripper_hours(found.ask, DRIPPER_FLOW))
-    turns = in_turns(hours, found.ask_passes, int(timing.passes_a_day), float(timing.rest))
-    return (say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=found.ask),)
 
 
 def _likely(found: FollowUp) -> Message:

@@ -165,6 +165,12 @@ class Upkeep:
         "Pore water now, or the most that the check at the end of the planned flush lets pass.",
         "dS/m",
     )
+
+    @property
+    def start_is_below(self) -> bool:
+        """Whether the limit is still to be crossed."""
+        return bool(self.ec_at_start <= self.limit)
+
     course: Floats
     course_not_flushed: Floats
     course_with_uptake: Floats

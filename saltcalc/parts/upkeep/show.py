@@ -14,7 +14,7 @@ from saltcalc.message import say
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, row_of
 from saltcalc.parts.upkeep.arrays import Upkeep
-from saltcalc.parts.upkeep.told import say_span
+from saltcalc.parts.upkeep.told import RATHER, say_span
 from saltcalc.science.root_zone import MOST_UPTAKE
 
 if TYPE_CHECKING:
@@ -62,8 +62,8 @@ def _show(
             which = "weaker_feed" if upkeep.feed_leads else "better_water"
             needed = say(f"upkeep.{which}")
             notes.find("water_cannot_hold_limit", "caution", field, needed=needed, **told)
-    elif not upkeep.sealed and upkeep.steady_state_ec.value > upkeep.limit:
-        within = upkeep.steady_with_uptake <= upkeep.limit
+    elif not upkeep.sealed and _crosses(upkeep):
+        within = upkeep.fed > 0 and upkeep.steady_with_uptake <= upkeep.limit
         notes.find(
             "salt_builds_up_unless_taken_up" if within else "salt_builds_up",
             "note" if within else "caution",
@@ -73,6 +73,13 @@ def _show(
         )
     _assume(assessment, upkeep, notes)
     return upkeep
+
+
+def _crosses(upkeep: Upkeep) -> bool:
+    """Whether the middle container, or more of such containers than not, goes above the limit."""
+    if upkeep.steady_state_ec.value > upkeep.limit:
+        return True
+    return bool(upkeep.start_is_below and upkeep.crossing >= RATHER)
 
 
 def _assume(assessment: Assessment, upkeep: Upkeep, notes: Notes) -> None:

@@ -28,7 +28,7 @@ def sentences(upkeep: Upkeep) -> Iterator[Message]:
     yield _draining(upkeep)
     begin = "after_flush" if upkeep.flushed else "from_now"
     told = {"start": start, "limit": limit, "time": say_span(days)}
-    if start > limit:
+    if not upkeep.start_is_below:
         yield say("upkeep.above_limit", **told)
     elif days.low > HORIZON - 1:
         yield say(f"upkeep.never_{begin}", **told)
@@ -76,8 +76,11 @@ def _draining(upkeep: Upkeep) -> Message:
     if math.isnan(needed):
         return say(f"upkeep.no_draining_helps{'_fed' if upkeep.feed_leads else ''}")
     which = "enough_drains" if drains >= needed else "more_must_drain"
+    if drains >= needed and upkeep.start_is_below and upkeep.crossing >= RARELY:
+        # The middle of such containers stays below the limit, and too many of them do not.
+        which = "hardly_enough_drains"
     now = "as_assumed" if upkeep.supposed else "now"
     told = {"needed": needed, "now": say(f"upkeep.drains_{now}", drains=drains)}
-    if upkeep.rule in ("chloride", "boron"):
+    if upkeep.rule in ("chloride", "boron") and which != "hardly_enough_drains":
         return say(f"upkeep.{which}_ion", ion=say(f"ion.{upkeep.rule}"), **told)
     return say(f"upkeep.{which}", **told)

@@ -12,7 +12,7 @@ from saltcalc.quantities import Measured
 from saltcalc.service.fields import Quantity, list_of
 from saltcalc.service.inputs import takes
 from saltcalc.service.schemas.basis import ComputedSchema, RequestSchema
-from saltcalc.service.schemas.medium import MediumSchema, SolutionSchema
+from saltcalc.service.schemas.medium import ContainerSchema, MediumSchema, SolutionSchema
 from saltcalc.service.schemas.requests import FlushPlanRequestSchema, PlantingSchema
 from saltcalc.units import EC, TEMPERATURE, TIME_AFTER, VOLUME_OR_NONE
 from saltcalc.words.catalogue import sentence
@@ -162,4 +162,5 @@ class LeachingFractionRequestSchema(ComputedSchema):
         metadata={"description": "Water given; what the pots got on the average if left out."},
     )
     crops = list_of(PlantingSchema, 100)
+    containers = list_of(ContainerSchema, 100)
     pots = list_of(PotSchema, 1000, 1, required=True)

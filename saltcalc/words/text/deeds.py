@@ -159,13 +159,22 @@ def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
             feed = plan["costs"].get("feed")
             if feed and feed["nitrogen_per_container"]["value"] > 0:
                 yield MAY, _for(plan["container"], feed["sentence"], several, language)
-    for row in answer["upkeep"] or []:
-        if told := _drain(row, answer, language):
+    rises = {
+        each["field"]: each["sentence"]
+        for each in answer["warnings"]
+        if each["id"] == "salt_builds_up"
+    }
+    for place, row in enumerate(answer["upkeep"] or []):
+        told = _drain(row, answer, language)
+        if told is None:
+            # As much drains as holds the limit in the middle of such containers, and no more.
+            told = rises.get(f"upkeep/{place}")
+        if told:
             yield (MAY if healthy else SHOULD), _for(row["container"], told, several, language)
 
 
-def _drain(row: Json, answer: Json, language: Words) -> str:
-    """Say how much must drain from now on, where that is more than drains now."""
+def _drain(row: Json, answer: Json, language: Words) -> str | None:
+    """Say how much must drain from now on; None where that is no more than drains now."""
     needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
     supposed = {each["id"] for each in answer["assumptions"]}
     if not drains["value"] or "water_ec" in supposed or _kept_by_uptake(row):
@@ -174,7 +183,7 @@ def _drain(row: Json, answer: Json, language: Words) -> str:
         by_feed = "" if _is_the_water(row, answer) else "_fed"
         return language.tell(f"upkeep.no_draining_helps{by_feed}")
     if needed["value"] < drains["value"] + TOLD_APART:
-        return ""
+        return None
     now = language.tell(
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
