@@ -74,6 +74,13 @@ def test_charges_that_either_form_may_balance_are_told_as_a_range(assess):
     assert not ids & {"charges_do_not_balance", "report_contradicts", "reporting_slip"}
 
 
+def test_the_least_ec_is_told_for_each_form_where_it_differs_by_more_than_a_twentieth(assess):
+    cations = {"sodium": 100, "potassium": 200, "calcium": 150}
+    assert _decides(assess(8, ions=cations)) == []
+    (told,) = _decides(assess(40, ions=cations))
+    assert "EC is at least: 1.61 dS/m if it is all nitrate, 1.81 dS/m if it is all ammonium" in told
+
+
 def test_the_floor_of_the_ec_holds_for_either_form(assess):
     def least(answer):
         return answer["salinity"]["ec_25c"]["value"]

@@ -39,6 +39,7 @@ def own_words(name):
     return [word[:5] for word in words if word not in SMALL], []
 
 
+@cache
 def texts(file):
     """Return the sentences of a catalogue by id, in lower case without marks."""
     found = {}
