@@ -210,6 +210,7 @@ def plan_in_steps(
     wetting: Wetting | None,
     check: RestedCheck,
     count: int,
+    daily_use: float,
 ) -> list[tuple[Message, ...]]:
     """Say the plan after the line in short, step by step: what to heed, how to pour, the check."""
     wet = [say("flush.wet_first")] if flush.case.repelling else []
@@ -224,6 +225,9 @@ def plan_in_steps(
             )
         )
     pour = [*_how_to_pour(flush, pouring)]
+    if daily_use > 0:
+        # What plants and air take drains nothing, and is no part of the litres.
+        pour.append(say("flush.daily_use", use=_amount(flush, pouring, daily_use)))
     if count > 1:
         pour.append(say("flush.for_all", number=count, litres=flush.told.litres * count))
     likely, confidence = _likely(flush, pouring), flush.case.confidence
