@@ -40,7 +40,7 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
-from saltcalc.science.uncertainty import Interval
+from saltcalc.science.uncertainty import HIGH, Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -405,7 +405,8 @@ def _out_of_reach(flush: FlushResult) -> dict[str, float]:
     return {
         "litres": float(flush.case.flush.ceiling),
         "volumes": PRACTICAL_VOLUMES,
-        "share": 10 * float(flush.told.share_reachable),
+        "share": math.floor(10 * float(flush.told.share_reachable)),
+        "asked": 10 * max(float(flush.case.confidence), HIGH),
     }
 
 
