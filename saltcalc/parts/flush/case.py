@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.batch import Batch, Solutions
+from saltcalc.case.batch import NOT_GIVEN, Batch, Solutions
 from saltcalc.case.vocabulary import BY_HAND, DRAINAGE, MEANS, SALT_PROFILES, WETTING_AGENTS
 from saltcalc.data.extraction import method_codes
 from saltcalc.data.observations import observations
@@ -267,7 +267,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         reading=Reading(
             np.full(owner.shape, METER_ERROR),
             np.full(owner.shape, SAMPLE_ERROR),
-            samples.pots_read[owner],
+            _pots_read(assessment),
         ),
         confidence=samples.confidence[owner],
         by=samples.by[owner],
@@ -285,6 +285,13 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         gypsum_plateau=plateau,
         repelling=repelling,
     )
+
+
+def _pots_read(assessment: Assessment) -> Codes:
+    """Return how many containers a check reads: no more than there are, where that was told."""
+    pots = assessment.batch.samples.pots_read[assessment.batch.containers.sample]
+    told = assessment.given.containers.count
+    return np.where(told == NOT_GIVEN, pots, np.minimum(pots, told))
 
 
 def _run_volume(batch: Batch, area: Floats) -> Floats:

@@ -13,7 +13,7 @@ from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
-from saltcalc.parts.flush.pouring import in_turns, say_when
+from saltcalc.parts.flush.pouring import in_turns, say_end, say_when
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
@@ -366,6 +366,8 @@ class _FeasiblePlan:
     rain_fraction: float
     first: tuple[Message, ...]
     turns: Message
+    after: tuple[Message, ...]
+    """How it is spread over time, how many pots are read, and what to do if they read more."""
 
     @property
     def by_hand(self) -> bool:
@@ -391,7 +393,11 @@ class _FeasiblePlan:
             flow=DRIPPER_FLOW,
             turns=self.turns,
         )
-        sentence = (*self.first, told)
+        hands: tuple[Message, ...] = ()
+        if not self.by_hand and not dripped:
+            dripper = {"flow": DRIPPER_FLOW, "turns": self.turns}
+            hands = (say("option.drip", litres=plan.water_per_container, **dripper),)
+        sentence = (*self.first, told, *hands, *self.after)
         return OtherFlush(which, sentence, plan, self.rain_fraction or math.nan, sources)
 
 
@@ -401,7 +407,7 @@ def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan |
     if not flush.infeasible:
         plan = _short_plan(flush, flush.advice, flush.case.flush.ec_water)
         first = before_flush(show_calcium(assessment, row, notes))
-        return _FeasiblePlan(plan, 0.0, first, _turns(flush.advice))
+        return _FeasiblePlan(plan, 0.0, first, _turns(flush.advice), say_end(flush, flush.advice))
     works = assessment.flush_options.mixed_works[row]
     return _mixed(assessment, row, notes) if works else None
 
@@ -412,7 +418,13 @@ def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
     flush = assessment.flush_of(row)
     plan = _short_plan(flush, options.mixed_advice, options.mixed_water)
     first = before_flush(show_calcium(assessment, row, notes))
-    return _FeasiblePlan(plan, options.rain_fraction, first, _turns(options.mixed_advice))
+    return _FeasiblePlan(
+        plan,
+        options.rain_fraction,
+        first,
+        _turns(options.mixed_advice),
+        say_end(flush, options.mixed_advice),
+    )
 
 
 def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from saltcalc.case.vocabulary import MEANS, OVERHEAD
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
@@ -14,6 +16,7 @@ from saltcalc.parts.flush.case import dripper_flow
 from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.shown import Text, part, row_of, shown
 from saltcalc.science.application import depth_of, dripper_hours, hose_seconds, tray_water
+from saltcalc.science.flush_advice import Advice
 from saltcalc.science.instruction import NIGHT
 from saltcalc.science.wetting import LOT_REST, wetting_lots
 
@@ -175,13 +178,7 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
         poured=flush.check_pour_through,
         pots=say("flush.pots", count=pots),
     )
-    more = _amount(flush, pouring, told.more)
-    rounds = say("times", count=int(told.rounds))
-    if_not = (
-        say("flush.pour_more", more=more, rounds=rounds)
-        if told.rounds
-        else say("flush.no_more_rounds")
-    )
+    if_not = say_if_not(flush.advice, _amount(flush, pouring, told.more))
     return RestedCheck(
         wait=told.wait,
         own_method=flush.check_own,
@@ -191,6 +188,22 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
         most_rounds=int(told.rounds),
         sentence=(reading, if_not),
     )
+
+
+def say_if_not(advice: Advice, more: Message) -> Message:
+    """Say what to do where the check reads more than the figure that ends the flush."""
+    if not advice.instruction.rounds:
+        return say("flush.no_more_rounds")
+    rounds = say("times", count=int(advice.instruction.rounds))
+    return say("flush.pour_more", more=more, rounds=rounds)
+
+
+def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
+    """Say how a plan is spread over time, how many pots are read, and what if they read more."""
+    told = advice.instruction
+    rests = (say_rests(advice),) if told.passes > 1 else ()
+    pots = say("flush.read_pots", pots=say("flush.pots", count=int(flush.case.reading.samples)))
+    return (*rests, pots, say_if_not(advice, say("flush.litres", litres=float(told.more))))
 
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
@@ -259,6 +272,7 @@ def plan_in_steps(
     wetting: Wetting | None,
     check: RestedCheck,
     count: int,
+    daily_use: float,
     *,
     weak_feed: bool,
 ) -> list[tuple[Message, ...]]:
@@ -278,6 +292,9 @@ def plan_in_steps(
             )
         )
     pour = [*_how_to_pour(flush, pouring)]
+    if daily_use > 0:
+        # What plants and air take drains nothing, and is no part of the litres.
+        pour.append(say("flush.daily_use", use=_amount(flush, pouring, daily_use)))
     if count > 1:
         pour.append(say("flush.for_all", number=count, litres=flush.told.litres * count))
     likely, confidence = _likely(flush, pouring), flush.case.confidence
@@ -307,7 +324,7 @@ def _likely(flush: FlushResult, pouring: Pouring) -> Message:
 
 def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     """Say how the water is given by what is at hand, and how it is spread over time."""
-    told, timing, case = flush.told, flush.advice.timing, flush.case
+    told, case = flush.told, flush.case
     count, each = int(told.passes), case.flush.pass_volume
     match pouring.means:
         case "dripper":
@@ -327,13 +344,15 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
             if pouring.means == "hose":
                 yield _time_the_hose(each)
     if count > 1:
-        yield _rests(flush, float(timing.rest), int(timing.passes_a_day))
+        yield say_rests(flush.advice)
 
 
-def _rests(flush: FlushResult, rest: float, per_day: int) -> Message:
-    days = int(flush.told.days)
+def say_rests(advice: Advice) -> Message:
+    """Say how the passes of a plan are spread over time."""
+    rest, per_day = (float(np.asarray(each)) for each in advice.timing[1:3])
+    days = int(advice.instruction.days)
     if per_day == 1:
-        saved = flush.advice.rest_saves
+        saved = float(advice.rest_saves)
         return say(
             f"flush.one_a_day{'_saves' if saved >= WORTH_TELLING else ''}", count=days, saved=saved
         )

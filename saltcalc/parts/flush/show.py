@@ -19,7 +19,7 @@ from saltcalc.parts.flush.case import MAX_PASSES, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
 from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options
-from saltcalc.parts.flush.plan import FlushResult
+from saltcalc.parts.flush.plan import FlushResult, daily_use
 from saltcalc.parts.flush.pouring import (
     Pouring,
     RestedCheck,
@@ -41,7 +41,7 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
-from saltcalc.science.uncertainty import Interval
+from saltcalc.science.uncertainty import HIGH, Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -123,6 +123,12 @@ class FlushPlan:
     rest: float = shown("Rest between passes of one day.", "min", optional=True)
     passes_a_day: int | None = shown("Most of them in a day.", optional=True)
     pouring_days: int | None = shown("Days on which water is poured.", optional=True)
+    daily_use: float = shown(
+        "Water that one container uses in a day; where a plan takes several days, poured on beside "
+        "its litres on each day after the first. Left out of a plan of one day.",
+        "L",
+        optional=True,
+    )
     time_needed: float = shown(
         "From the first pass to the end of the last, nights with it.", "h", optional=True
     )
@@ -227,12 +233,14 @@ def _show(
     pouring = show_pouring(assessment, row) if flows else None
     check = show_check(assessment, row, pouring) if pouring else None
     wetting = show_wetting(flush) if flows else None
+    use = float(daily_use(assessment.batch, assessment.flush_case)[row])
+    use = use if flows and told.days > 1 else math.nan
     calcium = show_calcium(assessment, row, notes) if flush.planned else None
     first = before_flush(calcium)
     steps = [first] if first else []
     if check and pouring:
         fed = not math.isnan(ec_of_weak_feed(assessment, row))
-        work = plan_in_steps(flush, pouring, wetting, check, count, weak_feed=fed)
+        work = plan_in_steps(flush, pouring, wetting, check, count, use, weak_feed=fed)
         many = say("flush.more_than_by_hand", count=int(told.passes))
         sentence = (*first, *([many] if flush.many_pourings else ()), *chain.from_iterable(work))
         steps += work
@@ -270,6 +278,7 @@ def _show(
         rest=60 * flush.advice.timing.rest if flows else math.nan,
         passes_a_day=int(flush.advice.timing.passes_a_day) if flows else None,
         pouring_days=int(told.days) if flows else None,
+        daily_use=use,
         time_needed=told.hours if flows else math.nan,
         rests_save=flush.advice.rest_saves if flows else math.nan,
         way_mark=Interval.of(told.way_mark, told.way_mark_low, told.way_mark_high)
@@ -399,7 +408,8 @@ def _out_of_reach(flush: FlushResult) -> dict[str, float]:
     return {
         "litres": float(flush.case.flush.ceiling),
         "volumes": PRACTICAL_VOLUMES,
-        "share": 10 * float(flush.told.share_reachable),
+        "share": math.floor(10 * float(flush.told.share_reachable)),
+        "asked": 10 * max(float(flush.case.confidence), HIGH),
     }
 
 
