@@ -70,10 +70,13 @@ def test_a_table_is_answered_in_a_table_lines_or_parquet(tmp_path):
 def test_a_file_is_answered_in_us_units(tmp_path):
     source, target = tmp_path / "samples.csv", tmp_path / "answers.csv"
     source.write_text("ec [mS/cm],method,volume [gal],crop\n2,1:2,10,bean\n", encoding="utf-8")
-    assert saltcalc(source, target, "--units", "us").exit_code == 0
-    with target.open(encoding="utf-8", newline="") as stream:
-        (row,) = csv.DictReader(stream)
-    assert float(row["water_per_container [gal]"]) == pytest.approx(54.61 / 3.7854, rel=1e-3)
+    poured = []
+    for units, unit in (("us", "gal"), ("metric", "L")):
+        assert saltcalc(source, target, "--units", units).exit_code == 0
+        with target.open(encoding="utf-8", newline="") as stream:
+            (row,) = csv.DictReader(stream)
+        poured.append(float(row[f"water_per_container [{unit}]"]))
+    assert poured[0] == pytest.approx(poured[1] / 3.7854, rel=1e-3)
 
 
 def test_parquet_is_read(tmp_path):

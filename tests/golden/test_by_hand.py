@@ -45,7 +45,8 @@ def test_the_ledger_meets_a_closed_form():
     assert settles_at(1, 0, 1, 1, 1, [0], 1, 0, 0, 0) == pytest.approx(left, rel=0.01)
 
 
-DAY_OF_THREE = [4, 4, 24 - 2 * 4 - 3 / 6]  # hours of rest after pourings of ten minutes
+DAY_OF_FIVE = [2, 2, 2, 2, 24 - 4 * 2 - 5 / 6]  # hours of rest after pourings of ten minutes
+LOAM = [0.5, 0.5, 0.5, 24 - 3 * 0.5 - 4 * 25 / 15.5, 0.5, 0]  # and of loam
 
 HAND = {
     "default mix": (
@@ -71,7 +72,7 @@ HAND = {
                 5.5,
                 10 / 6,
                 1 / 6,
-                (3 * DAY_OF_THREE)[:8],
+                (2 * DAY_OF_FIVE)[:8],
                 0.75,
                 0.3,
                 0.2,
@@ -117,7 +118,7 @@ HAND = {
                 4.0,
                 5 / 6,
                 1 / 6,
-                3 * DAY_OF_THREE,
+                (2 * DAY_OF_FIVE)[:9],
                 0.8,
                 0.25,
                 0.3,
@@ -145,11 +146,11 @@ HAND = {
             "salinity/ec_pore_water": 0.6 * 9.5 * 0.45 / 0.39,
             "flush_plan/0/water_held": 7.8,
             "flush_plan/0/target_ec": (2.5 + 10 / 9.9) / 9.5,
-            # Six pourings of 2.5 cm on end, at the 15.5 mm/h that loam takes in; push 0.75,
-            # standing 0.3, exchange 0.05 1/h, store 0.05.
+            # Six pourings of 2.5 cm, at the 15.5 mm/h that loam takes in, half an hour between the
+            # four of a day; push 0.75, standing 0.3, exchange 0.05 1/h, store 0.05.
             "flush_plan/0/water_per_container": 6 * 20 / 12,
             "flush_plan/0/rebound/ec_settled": settles_at(
-                5.7 * 0.45 / 0.39, 0.4, 7.8, 20 / 12, 25 / 15.5, [0] * 6, 0.75, 0.3, 0.05, 0.05
+                5.7 * 0.45 / 0.39, 0.4, 7.8, 20 / 12, 25 / 15.5, LOAM, 0.75, 0.3, 0.05, 0.05
             ),
             "crops/0/relative_yield": 100 - 9.9 * (5.7 - 2.5),
             # As above, at the pore water of 90 %: (2.5 + 10/9.9) × 0.45/0.39 / 0.4 at L = 0.02716.

@@ -75,7 +75,7 @@ def test_without_nitrogen_in_the_report_none_is_promised(plan_of):
     assert not feed.keys() & {"nitrogen_in_mix", "nitrogen_per_container"}
 
 
-@pytest.mark.parametrize(("more", "is_told"), [(0, False), (150, True)])
+@pytest.mark.parametrize(("more", "is_told"), [(0, False), (300, True)])
 def test_sodium_and_chloride_that_go_along_are_told(plan_of, more, is_told):
     ions = IONS | {"sodium": 40 + more, "chloride": 50 + more}
     feed = plan_of(SALTY | {"medium": SALTY["medium"] | {"ions": ions}})["drainage_as_feed"]

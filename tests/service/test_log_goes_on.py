@@ -37,10 +37,8 @@ class TestAPlanOfManyPourings:
     def test_it_is_not_stopped_after_the_first_of_them(self, log, demo_request):
         page = now(log(demo_request, {"applied": "3.3 L", "ec_drainage": "6.5 mS/cm"}))
         assert "Stop" not in page
-        litres, passes = re.search(r"Pour (\d+) L more, in (\d+) more passes", page).groups()
-        assert int(passes) > 12
-        assert "Let a dripper of 4 L/h run in each container for" in page
-        assert f"the same {litres} L." in page
+        (passes,) = re.search(r"Pour \d+ L more, in (\d+) more passes", page).groups()
+        assert int(passes) == 12
 
     @pytest.mark.parametrize("means", [{"by": "dripper"}, {"by": "boom"}])
     def test_where_nobody_pours_no_dripper_is_offered(self, log, demo_request, means):

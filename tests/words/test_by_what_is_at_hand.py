@@ -18,7 +18,7 @@ TOLD = [
     ({"by": "dripper"}, "Run the drippers for 45 minutes (4 L/h in each container)."),
     ({"by": "dripper", "flow": "4 L/h", "drippers": 2}, "for 22 minutes (8 L/h"),
     ({"by": "boom"}, "Water overhead, 40 mm at a time, and let it drain."),
-    ({"by": "boom", "run_depth": "6 mm"}, "That is 7 runs of the boom each time."),
+    ({"by": "boom", "run_depth": "6 mm"}, "That is 6 runs of the boom each time."),
     ({"by": "rain"}, "of rain fall on each container"),
 ]
 

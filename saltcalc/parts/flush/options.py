@@ -13,7 +13,8 @@ from saltcalc.parts.flush.calcium import before_flush, show_calcium
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.costs import reported
 from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
-from saltcalc.parts.flush.pouring import in_turns, say_end, say_when
+from saltcalc.parts.flush.pouring import say_end, say_when
+from saltcalc.parts.flush.short_plan import ShortPlan, say_turns, short_plan
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
@@ -107,23 +108,6 @@ OPTIONS = (
     "draw_down",
 )
 """Ids of the ways out."""
-
-
-@part
-class ShortPlan:
-    """The plan for a medium in a vessel that drains."""
-
-    ec_water: float = shown("EC of the water to pour, rain mixed in where it is needed.", "dS/m")
-    water_per_container: float = shown("Water to pour through the medium of one container.", "L")
-    passes: int = shown("Number of passes.")
-    applied_each: float = shown("Water of one pass.", "L")
-    rest: float = shown("Rest between passes.", "min")
-    check_reading: float = shown(
-        "Done when, after a rest, the medium reads this or less by its own extraction method.",
-        "dS/m",
-    )
-    wait: float = shown("Rest before that reading.", "h")
-    time_needed: float = shown("Time, rests and nights included.", "h")
 
 
 @part
@@ -292,24 +276,13 @@ def _rooted(assessment: Assessment, row: int) -> bool:
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
     """Return the same litres by a dripper, which needs nobody."""
-    turns, litres = _turns(flush.advice), flush.told.litres
+    turns, litres = say_turns(flush.advice), flush.told.litres
     return Drip(
         id="drip",
         sentence=say("option.drip", flow=DRIPPER_FLOW, turns=turns, litres=litres),
         flow=DRIPPER_FLOW,
         hours=float(dripper_hours(litres, DRIPPER_FLOW)),
         sources=notes.cite("common_practice"),
-    )
-
-
-def _turns(advice: Advice) -> Message:
-    """Say how a dripper brings the litres of a plan."""
-    told, timing = advice.instruction, advice.timing
-    return in_turns(
-        float(dripper_hours(told.litres, DRIPPER_FLOW)),
-        int(told.passes),
-        int(np.asarray(timing.passes_a_day)),
-        float(np.asarray(timing.rest)),
     )
 
 
@@ -405,9 +378,11 @@ def _feasible(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan |
     """Choose the plan with the water as it is or, if that will not do, with rain mixed in."""
     flush = assessment.flush_of(row)
     if not flush.infeasible:
-        plan = _short_plan(flush, flush.advice, flush.case.flush.ec_water)
+        plan = short_plan(flush, flush.advice, flush.case.flush.ec_water)
         first = before_flush(show_calcium(assessment, row, notes))
-        return _FeasiblePlan(plan, 0.0, first, _turns(flush.advice), say_end(flush, flush.advice))
+        return _FeasiblePlan(
+            plan, 0.0, first, say_turns(flush.advice), say_end(flush, flush.advice)
+        )
     works = assessment.flush_options.mixed_works[row]
     return _mixed(assessment, row, notes) if works else None
 
@@ -416,28 +391,14 @@ def _mixed(assessment: Assessment, row: int, notes: Notes) -> _FeasiblePlan:
     assume_rain(notes)
     options = row_of(assessment.flush_options, row)
     flush = assessment.flush_of(row)
-    plan = _short_plan(flush, options.mixed_advice, options.mixed_water)
+    plan = short_plan(flush, options.mixed_advice, options.mixed_water)
     first = before_flush(show_calcium(assessment, row, notes))
     return _FeasiblePlan(
         plan,
         options.rain_fraction,
         first,
-        _turns(options.mixed_advice),
+        say_turns(options.mixed_advice),
         say_end(flush, options.mixed_advice),
-    )
-
-
-def _short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:
-    told = advice.instruction
-    return ShortPlan(
-        ec_water=ec_water,
-        water_per_container=float(told.litres),
-        passes=int(told.passes),
-        applied_each=flush.case.flush.pass_volume,
-        rest=60 * float(np.asarray(advice.timing.rest)),
-        check_reading=float(told.check_ec) / float(flush.case.settled_over_reading),
-        wait=float(told.wait),
-        time_needed=float(told.hours),
     )
 
 

@@ -17,7 +17,7 @@ from saltcalc.parts.flush.plan import FlushResult
 from saltcalc.parts.shown import Text, part, row_of, shown
 from saltcalc.science.application import depth_of, dripper_hours, hose_seconds, tray_water
 from saltcalc.science.flush_advice import Advice
-from saltcalc.science.instruction import NIGHT
+from saltcalc.science.instruction import NIGHT, PRACTICAL_POURINGS
 from saltcalc.science.wetting import LOT_REST, wetting_lots
 
 if TYPE_CHECKING:
@@ -199,11 +199,15 @@ def say_if_not(advice: Advice, more: Message) -> Message:
 
 
 def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
-    """Say how a plan is spread over time, how many pots are read, and what if they read more."""
+    """Say how a plan by hand is spread over time, and which check ends it."""
     told = advice.instruction
-    rests = (say_rests(advice),) if told.passes > 1 else ()
-    pots = say("flush.read_pots", pots=say("flush.pots", count=int(flush.case.reading.samples)))
-    return (*rests, pots, say_if_not(advice, say("flush.litres", litres=float(told.more))))
+    rests = (say_rests(advice),) if 1 < told.passes <= PRACTICAL_POURINGS else ()
+    if not told.rounds:
+        return (*rests, say("flush.no_more_rounds"))
+    pots = say("flush.pots", count=int(flush.case.reading.samples))
+    more = say("flush.litres", litres=float(told.more))
+    rounds = say("times", count=int(told.rounds))
+    return (*rests, say("flush.read_and_pour_more", pots=pots, more=more, rounds=rounds))
 
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:

@@ -28,7 +28,7 @@ NO_FEED_IONS = ("sodium", "chloride")
 NO_FEED = tuple(SALT_TYPES.index(each) for each in NO_FEED_IONS)
 """Salts that feed nothing."""
 
-MUCH_BALLAST = 0.2
+MUCH_BALLAST = 1 / 3
 """Share of the EC by sodium and chloride that is told to who feeds the drainage (judgement). [1]"""
 
 

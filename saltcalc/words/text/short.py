@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from saltcalc.words.catalogue import Words, words
@@ -129,6 +129,10 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     beside = sum(_count(each) for each in (*titles.values(), trace))
     unmarked = [each for each in results if not each.mark]
     _fit([items for _, items in labelled], room - beside)
+    assumed, spare = labelled[-1][1], room - beside - _words_of(labelled)
+    if not assumed:
+        shorter = _assumed(answer, healthy, language, most=1)
+        assumed += [item for item in shorter if _count(item[1]) <= spare]
     return Sheet(
         parts=[
             Part(titles[label], [said for _, said in items])
@@ -149,6 +153,10 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ],
         trace=trace,
     )
+
+
+def _words_of(labelled: Iterable[tuple[str, list[Item]]]) -> int:
+    return sum(_count(said) for _, items in labelled for _, said in items)
 
 
 def _count(text: str) -> int:
@@ -311,10 +319,12 @@ def _read_as(answer: Json, language: Words) -> Iterator[Item]:
         yield SHOULD, language.semicolons(dict.fromkeys(told)) + "."
 
 
-def _assumed(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
-    """Yield what was taken for granted that moves the answer most."""
+def _assumed(
+    answer: Json, healthy: bool, language: Words, most: int | None = None
+) -> Iterator[Item]:
+    """Yield what was taken for granted that moves the answer most, so many of it at most."""
     summary = answer["summary"]
-    told = [supposed(each, language) for each in summary["most_telling"]]
+    told = [supposed(each, language) for each in summary["most_telling"][:most]]
     if told and not healthy:
         count = summary["assumption_count"]
         which = "short.supposed" if count > len(told) else "short.supposed_alone"
