@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from math import isnan, nan
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import marshmallow as ma
 
@@ -67,10 +67,31 @@ class PhRow(Sourced):
 
 
 @dataclass(frozen=True, kw_only=True)
+class GroupPh(PhRow):
+    """The range of a group."""
+
+    high_in_soil: float = _ph()
+    """Upper end in a mineral soil where the one that is printed is no limit: a list that ranks
+    crops by the acid that they stand ends where liming is no longer worth it (common practice, no
+    source). NaN where the printed end holds."""
+
+    def in_soil(self) -> GroupPh:
+        """Return the range for a mineral soil; known no better than its upper end."""
+        if isnan(self.high_in_soil):
+            return self
+        return replace(
+            self, high=self.high_in_soil, source="common_practice", provenance="common_practice"
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
 class CropPh(PhRow):
     """The range of a crop."""
 
     crops: tuple[str, ...] = column(read=words(";"))
+
+
+Row = TypeVar("Row", bound=PhRow)
 
 
 @cache
@@ -86,8 +107,8 @@ def _own() -> Mapping[str, tuple[CropPh, ...]]:
 
 
 @cache
-def _groups() -> tuple[PhRow, ...]:
-    return read_table("ph_groups.csv", PhRow)
+def _groups() -> tuple[GroupPh, ...]:
+    return read_table("ph_groups.csv", GroupPh)
 
 
 def ph_group(crop: str) -> str:
@@ -118,15 +139,15 @@ def _crop_ph_range(crop: str, method: str, basis: Basis) -> NutrientRange | None
     of_group = _of_group(own)
     for row in _by_method(own, method, basis):
         return _as_range(row, crop)
-    for row in _by_method(of_group, method, basis):
-        return _as_range(row, row.ph_group)
+    for group in _by_method(of_group, method, basis):
+        return _as_range(group.in_soil() if basis == "mineral" else group, group.ph_group)
     other: Basis = "mineral" if basis == "soilless" else "soilless"
-    for row in (*_by_method(own, method, other), *_by_method(of_group, method, other)):
-        return _moved(row, crop, method, basis)
+    for each in (*_by_method(own, method, other), *_by_method(of_group, method, other)):
+        return _moved(each, crop, method, basis)
     return None
 
 
-def _of_group(own: tuple[CropPh, ...]) -> list[PhRow]:
+def _of_group(own: tuple[CropPh, ...]) -> list[GroupPh]:
     """Return the ranges of the group that a crop is put into by the first of its rows."""
     rows = [row for row in _groups() if own and row.ph_group == own[0].ph_group]
     if not own or own[0].provenance != "memory":
@@ -151,7 +172,7 @@ def _general(method: str, basis: Basis) -> NutrientRange | None:
     return own or governing_range(REFERENCE_METHOD, "ph")
 
 
-def _by_method(rows: Any, method: str, basis: str) -> Iterator[PhRow]:
+def _by_method(rows: Iterable[Row], method: str, basis: str) -> Iterator[Row]:
     yield from sorted(
         (row for row in rows if row.speaks(method, basis)), key=lambda row: not row.method
     )

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.stage_limits import medium_limits
 from saltcalc.parts.crops.limits import grown_figures
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.plantings import of_planting
-from saltcalc.science._arrays import Codes, Floats
-from saltcalc.science.crop_limits import Stage, own_figure
+from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science.crop_limits import SCATTER, Stage, grown_figure, own_figure
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -63,3 +64,27 @@ def contrast_of(assessment: Assessment, stalled: Codes, thriving: Codes) -> Cont
         np.where(thriving < 0, np.nan, grown),
         np.where(stalled < 0, general, of_planting(crops.max_tolerated_ec, stalled)),
     )
+
+
+def age_decides(assessment: Assessment, stalled: Codes) -> Flags:
+    """Where the crop that stalls is above its own limit only if it is young, and no age is given.
+
+    The limit of its own for seedlings was taken, and the grown plants surely stand the EC.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the samples.
+    stalled : (n,) ndarray of int
+        A planting of each sample, -1 for none.
+    """
+    crops, batch = assessment.crops, assessment.batch
+    sample = batch.plantings.sample
+    young = own_figure(batch.plantings.stage, crops.limits) + crops.tolerance_shift
+    grown = grown_figure(crops.limits) + crops.tolerance_shift
+    most = assessment.salinity.saturated_extract.high[sample]
+    least = assessment.salinity.saturated_extract.low[sample]
+    stood = (most * SCATTER <= grown) & ~assessment.ec_is_lower_bound[sample]
+    by_age = (assessment.given.plantings.stage == NOT_GIVEN) & stood & (least > young)
+    found: Flags = of_planting(by_age.astype(float), stalled) == 1.0
+    return found

@@ -111,7 +111,9 @@ USUAL_PH = """
 5.8 6.5 african_violet
 6.0 7.0 clematis sage mint chives coriander
 6.0 7.5 lavender lilac rosemary thyme oregano tarragon lemon_balm fig
-6.0 8.0 olive
+6.0 8.0 olive alfalfa barley barley_forage sugar_beet cotton bermudagrass
+6.0 8.0 pomegranate pistachio almond
+6.5 8.2 date_palm
 6.5 7.5 gypsophila
 """
 
@@ -131,6 +133,7 @@ conifer_seedlings soilless 5.0 6.0
 acid_slightly_tolerant mineral 6.0 6.8
 acid_moderately_tolerant mineral 5.5 6.8
 acid_very_tolerant mineral 5.0 6.8
+scab_prone mineral 5.0 6.8
 """
 
 # By extract: Acta Horticulturae 50, paper 19 (vegetables and pot plants; seed compost); Brady &

@@ -52,6 +52,41 @@ def test_a_soil_far_above_the_range_of_its_crop_is_told(ph, crop, verdict, post)
     assert high["verdict"] == verdict
 
 
+@pytest.mark.parametrize(
+    ("crop", "ph", "high"),
+    [
+        # Neither stands out by the end of a list of the acid that crops stand (common practice).
+        ("asparagus", 7.2, False),
+        ("beet_red", 7.1, False),
+        ("spinach", 7.0, False),
+        ("cabbage", 7.4, False),
+        ("alfalfa", 7.6, False),
+        ("date_palm", 7.9, False),
+        # Above what they stand, and what is harmed sooner.
+        ("spinach", 8.0, True),
+        ("alfalfa", 8.6, True),
+        ("potato", 7.2, True),
+        ("blueberry", 6.8, True),
+        ("raspberry", 7.2, True),
+    ],
+)
+def test_lime_in_a_soil_is_told_by_what_the_crop_stands(crop, ph, high, post):
+    answer = assess(post, "saturated_paste", 0.8, ph, "loam", crop)
+    (verdict,) = answer["crops"]
+    assert (verdict["governing_limit"] == "ph") == high
+    (element,) = [each for each in answer["nutrients"]["elements"] if each["nutrient"] == "ph"]
+    assert element["status"] == ("high" if high else "in_range")
+
+
+def test_a_list_of_the_acid_that_crops_stand_still_ends_a_range_for_peat(post):
+    medium = {"extraction": "saturated_media_extract", "ec": 1.5, "ph": 7.2}
+    request = {
+        "medium": medium | {"substrate": "sphagnum_peat"},
+        "crops": [{"crop": "spinach", "stage": "established"}],
+    }
+    assert post("/v1/assessments", request)["crops"][0]["governing_limit"] == "ph"
+
+
 @pytest.mark.parametrize(("ph", "told"), [(6.6, False), (6.8, True), (4.9, False), (4.7, True)])
 def test_a_ph_is_told_from_its_range_by_more_than_a_reading_scatters(ph, told, post):
     medium = {"extraction": "saturated_media_extract", "ec": 1.1, "ph": ph}
@@ -176,3 +211,22 @@ def test_little_nitrate_is_what_an_acid_lover_has(signs, cause, post):
         assert "mostly as ammonium" in action["sentence"]
     told = [each for cause in answer["causes"]["ranked"] for each in cause.get("corrections", [])]
     assert not any("nitrate" in each["id"] for each in told)
+
+
+@pytest.mark.parametrize(
+    ("ec", "crop", "verdict"),
+    [
+        # Grown barley stands 8 dS/m (FAO 61); the 4 dS/m of its seedlings are from memory.
+        (5, {"crop": "barley"}, "possible"),
+        (7, {"crop": "barley"}, "possible"),
+        (7, {"crop": "barley", "stage": "seedling"}, "supported"),
+        (14, {"crop": "barley"}, "supported"),
+    ],
+)
+def test_salt_that_grown_plants_stand_depends_on_an_age_that_is_not_given(ec, crop, verdict, post):
+    medium = {"extraction": "saturated_paste", "ec": ec, "substrate": "loam"}
+    leading = post("/v1/assessments", {"medium": medium, "crops": [crop]})["summary"][
+        "leading_cause"
+    ]
+    assert leading["verdict"] == verdict
+    assert ("depends on the age" in leading["sentence"]) == (verdict == "possible")

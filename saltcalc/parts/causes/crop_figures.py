@@ -10,7 +10,7 @@ from saltcalc.case.batch import NOT_GIVEN
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.data.stage_limits import medium_limits, stood_unharmed
-from saltcalc.parts.contrast import contrast_of
+from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.plantings import NO_CROP, of_planting
 from saltcalc.science._arrays import Codes, Flags, Floats
@@ -114,6 +114,7 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
     to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
     tolerated = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
     tolerated |= assessment.salinity.ec_25c <= _tolerated_unharmed(assessment, stalled)
+    tolerated |= age_decides(assessment, stalled)
     return {
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
         "ec_to_thriving_crop_threshold": (low[1], high[1]),

@@ -15,7 +15,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
-from saltcalc.parts.contrast import contrast_of
+from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_open
 from saltcalc.parts.notes import Finding
@@ -248,6 +248,11 @@ def _rests_on(cause: WeighedCause, doubt: Finding) -> bool:
 def _told(answer: Answer, leading: WeighedCause, names: list[Any], salt_verdict: str) -> Message:
     if leading.cause == SALTS and leading.verdict == "supported" and _is_split(leading):
         return _contrast(answer)
+    stalled = answer.assessment.causes.stalled
+    by_age = age_decides(answer.assessment, stalled)[answer.sample]
+    if leading.cause == SALTS and leading.verdict == "possible" and by_age:
+        crop = answer.assessment.crop_of(int(stalled[answer.sample]))
+        return say("summary.salt_by_age", crop=crop.name)
     if leading.cause == SALTS and len(names) == 1:
         return say(f"summary.salt_{leading.verdict}")
     if salt_verdict == "unlikely" and leading.cause in OF_ONE_ION:
