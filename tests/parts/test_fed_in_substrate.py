@@ -57,7 +57,7 @@ def test_trials_in_substrate_are_told_where_limits_of_soil_are_kept(crop, post):
 
 def test_the_loss_is_that_of_the_mildest_and_of_the_strictest_trial(post):
     (told,) = _found(post("/v1/assessments", _slab()), LOWER)
-    assert "2.3 to 17 %" in told  # 2.3 * (4.5 - 3.5), and 7.6 * (4.5 - 2.3)
+    assert "2 to 17 %" in told  # 2.3 * (4.5 - 3.5), and 7.6 * (4.5 - 2.3)
 
 
 @pytest.mark.parametrize(

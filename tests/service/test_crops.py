@@ -325,12 +325,13 @@ class TestWhatTheMediumFeeds:
             ("petunia", 5.8, "sphagnum_peat", "undetermined"),
             ("petunia", 6.4, "sphagnum_peat", "caution"),
             ("petunia", 6.9, "sphagnum_peat", "reduced"),
-            # All crops of greenhouse media up to 6.5 (Warncke 1995), of mineral soil 6.0 to 7.0
-            # (Brady & Weil).
+            # All crops of greenhouse media up to 6.5 (Warncke 1995), vegetables in mineral soil
+            # up to 7.5 (common practice).
             ("tomato", 6.3, "sphagnum_peat", "tolerant"),
             ("tomato", 7.2, "sphagnum_peat", "reduced"),
-            ("tomato", 7.2, "loam", "caution"),
-            ("tomato", 8.1, "loam", "reduced"),
+            ("tomato", 7.2, "loam", "tolerant"),
+            ("tomato", 8.1, "loam", "caution"),
+            ("tomato", 8.6, "loam", "reduced"),
         ],
     )
     def test_a_ph_outside_its_range_limits_a_crop(self, post, crop, ph, substrate, verdict):

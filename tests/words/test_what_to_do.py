@@ -287,13 +287,13 @@ def test_a_sodic_medium_is_given_calcium_before_its_ph_is_put_right(post):
     """Handbook 60: the pH above 8.5 of a sodic soil is its sodium's, and gypsum lowers both."""
     request = {
         "medium": {
-            "extraction": "saturated_paste", "ec": 1.6, "ph": 8.9, "substrate": "clay",
+            "extraction": "saturated_paste", "ec": 1.6, "ph": 9.2, "substrate": "clay",
             "ions": {
                 "sodium": "14 meq/L", "calcium": "1 meq/L", "magnesium": "0.8 meq/L",
                 "bicarbonate": "8 meq/L", "chloride": "5 meq/L",
             },
         },
-        "crops": [{"crop": "barley", "stage": "established"}],
+        "crops": [{"crop": "tomato", "stage": "established"}],
     }  # fmt: skip
     ranked = post("/v1/assessments", request)["causes"]["ranked"]
     supported = [each["cause"] for each in ranked if each["verdict"] == "supported"]

@@ -202,9 +202,9 @@ def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
     """Say how a plan by hand is spread over time, and which check ends it."""
     told = advice.instruction
     rests = (say_rests(advice),) if 1 < told.passes <= PRACTICAL_POURINGS else ()
-    if not told.rounds:
-        return (*rests, say("flush.no_more_rounds"))
     pots = say("flush.pots", count=int(flush.case.reading.samples))
+    if not told.rounds:
+        return (*rests, say("flush.read_pots", pots=pots), say("flush.no_more_rounds"))
     more = say("flush.litres", litres=float(told.more))
     rounds = say("times", count=int(told.rounds))
     return (*rests, say("flush.read_and_pour_more", pots=pots, more=more, rounds=rounds))
