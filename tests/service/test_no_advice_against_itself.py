@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.service.test_do_and_do_not import MANURE
+
 WARMING = "warm_half_the_pots"
 COLLAPSED = {
     "medium": {"extraction": "one_to_two", "ec": 2.5, "ph": 6.0},
@@ -22,21 +24,6 @@ def sme(ph):
         },
         "crops": [{"crop": "cucumber", "stage": "seedling"}],
     }
-
-
-MANURE = {
-    "medium": {
-        "substrate": "manure_compost",
-        "extraction": "one_to_five",
-        "ec": 2.5,
-        "ph": 8.2,
-        "ions": {"ammonium_n": "60 mg/L"},
-    },
-    "crops": [{"crop": "spinach", "stage": "seedling"}],
-    "observations": ["died_at_cotyledons", "ammonia_smell"],
-    "containers": [{"volume": "20 L", "height": "18 cm", "drainage": "sealed"}],
-    "water": {"ec": 0.4},
-}
 
 
 def checks(answer):

@@ -180,7 +180,7 @@ def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[Weigh
             name=_say_of("name", cause.id),
             verdict=VERDICTS[verdict],
             rank=rank,
-            tied_with=[*tied[rank][: (own := tied[rank].index(cause.id))], *tied[rank][own + 1 :]],
+            tied_with=[other for other in tied[rank] if other != cause.id],
             evidence_for=_evidence(rules, "for", assessment, sample, notes),
             evidence_against=_evidence(rules, "against", assessment, sample, notes),
             mechanism=_say_of("mechanism", cause.id),

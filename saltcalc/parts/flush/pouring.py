@@ -152,10 +152,16 @@ def _time_the_hose(each: float) -> Message:
 
 
 def _by_dripper(flush: FlushResult, pouring: Pouring) -> Message:
-    told, timing, hours = flush.told, flush.advice.timing, pouring.dripper_hours
-    turns = in_turns(hours, int(told.passes), int(timing.passes_a_day), float(timing.rest))
+    hours = pouring.dripper_hours
+    turns = turns_of(flush.advice, hours)
     which = "by_dripper" if turns.id == "drip.at_once" else "by_dripper_in_turns"
-    return say(f"flush.{which}", time=say_time(hours), flow=told.litres / hours, turns=turns)
+    return say(f"flush.{which}", time=say_time(hours), flow=flush.told.litres / hours, turns=turns)
+
+
+def turns_of(advice: Advice, hours: float) -> Message:
+    """Say how a dripper brings the passes of a plan in so many hours in all."""
+    per_day, rest = (np.asarray(each) for each in (advice.timing.passes_a_day, advice.timing.rest))
+    return in_turns(hours, int(advice.instruction.passes), int(per_day), float(rest))
 
 
 def _by_runs_and_trays(pouring: Pouring) -> Iterator[Message]:
@@ -194,8 +200,11 @@ def say_if_not(advice: Advice, more: Message) -> Message:
     """Say what to do where the check reads more than the figure that ends the flush."""
     if not advice.instruction.rounds:
         return say("flush.no_more_rounds")
-    rounds = say("times", count=int(advice.instruction.rounds))
-    return say("flush.pour_more", more=more, rounds=rounds)
+    return say("flush.pour_more", more=more, rounds=_rounds(advice))
+
+
+def _rounds(advice: Advice) -> Message:
+    return say("times", count=int(advice.instruction.rounds))
 
 
 def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
@@ -206,8 +215,8 @@ def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
     if not told.rounds:
         return (*rests, say("flush.read_pots", pots=pots), say("flush.no_more_rounds"))
     more = say("flush.litres", litres=float(told.more))
-    rounds = say("times", count=int(told.rounds))
-    return (*rests, say("flush.read_and_pour_more", pots=pots, more=more, rounds=rounds))
+    check = say("flush.read_and_pour_more", pots=pots, more=more, rounds=_rounds(advice))
+    return (*rests, check)
 
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:

@@ -7,7 +7,7 @@ import numpy as np
 from saltcalc.message import Message
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.plan import FlushResult
-from saltcalc.parts.flush.pouring import in_turns
+from saltcalc.parts.flush.pouring import turns_of
 from saltcalc.parts.shown import part, shown
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.flush_advice import Advice
@@ -31,14 +31,8 @@ class ShortPlan:
 
 
 def say_turns(advice: Advice) -> Message:
-    """Say how a dripper brings the litres of a plan."""
-    told, timing = advice.instruction, advice.timing
-    return in_turns(
-        float(dripper_hours(told.litres, DRIPPER_FLOW)),
-        int(told.passes),
-        int(np.asarray(timing.passes_a_day)),
-        float(np.asarray(timing.rest)),
-    )
+    """Say how a dripper of the usual flow brings the litres of a plan."""
+    return turns_of(advice, float(dripper_hours(advice.instruction.litres, DRIPPER_FLOW)))
 
 
 def short_plan(flush: FlushResult, advice: Advice, ec_water: float) -> ShortPlan:
