@@ -268,7 +268,10 @@ class Samples:
         use="flush",
     )
     pots_read: Codes = given(
-        Whole(1, 100), "Containers that are read and averaged in a check.", otherwise=3, use="flush"
+        Whole(1, 100),
+        "Containers that are read in a check; none of them may read more than its figure.",
+        otherwise=3,
+        use="flush",
     )
     return_tank: Floats = given(
         VOLUME,

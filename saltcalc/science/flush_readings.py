@@ -246,7 +246,7 @@ def follow_readings(
     poured = float(story.applied.sum())
     room = int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9)
     check = float(check_reading(flush.ec_target, reading, confidence))
-    done = bool(rested[-1] and story.applied[-1] == 0 and story.ec_solution[-1] <= check * _AS_TOLD)
+    done = _met(story, rested, check * _AS_TOLD)
     verdict = _verdict(story, flags, done, middle, asked, room)
     # No more at a time than people pour: the reading after them says how to go on.
     passes = int(min(asked, room, PRACTICAL_POURINGS)) if verdict == "go_on" else 0
@@ -412,6 +412,13 @@ def _rested(story: Story) -> Flags:
         if story.applied[entry] > 0:
             end = at + story.duration
     return np.array(rested)
+
+
+def _met(story: Story, rested: Flags, figure: float) -> bool:
+    """Whether the last thing done was a check, and it reads no more than a figure."""
+    last = np.flatnonzero(rested)[-1:]
+    poured_since = last.size and story.applied[last[0] :].any()
+    return bool(last.size and not poured_since and story.ec_solution[last] <= figure)
 
 
 def _too_soon(story: Story, rested: Flags) -> list[Flag]:

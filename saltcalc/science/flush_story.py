@@ -15,6 +15,9 @@ from saltcalc.science.sampled_pots import SampledPots, Uncertain, sample_pots
 
 _DROP = 1e-6
 
+_ONE_CHECK = 6.0
+"""Hours within which readings of the medium are of one check (judgement): the pots of a bench."""
+
 
 class Log(NamedTuple):
     """What was done and read, in the order of time; arrays of shape (n,).
@@ -103,6 +106,8 @@ def story_of(
 ) -> Story:
     """Check a log, and fill in what was not measured: drained volumes and times.
 
+    Of several pots read in one check the highest reading is left: the flush is for all.
+
     Times are as the schedule has them. Where one that was told lies before those, the passes above
     it were done sooner: they are taken to have left the wait that a reading of the medium asks for.
 
@@ -169,6 +174,20 @@ def story_of(
             hours[between] = start + (hours[between] - start) * (latest - start) / (last - start)
         told_before = entry
     hours = np.maximum.accumulate(hours)
-    return Story(
+    story = Story(
         applied, drained, ec_drainage, ec_solution, hours, duration, flush, known, by_drainage
     )
+    return _highest_of_each_check(story)
+
+
+def _highest_of_each_check(story: Story) -> Story:
+    """Leave of the pots that are read in one check the highest reading: the flush is for all."""
+    solution, highest = story.ec_solution.copy(), -1
+    for entry in np.flatnonzero(~np.isnan(solution)).tolist():
+        poured = story.applied[highest:entry].any()
+        if highest < 0 or poured or story.hours[entry] - story.hours[highest] > _ONE_CHECK:
+            highest = entry
+            continue
+        lower, highest = sorted((highest, entry), key=lambda each: float(solution[each]))
+        solution[lower] = np.nan
+    return story._replace(ec_solution=solution)

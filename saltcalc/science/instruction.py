@@ -10,7 +10,9 @@ spread of the reading,
     \sigma = \sqrt{\sigma_m^2 + \sigma_s^2 / n}
 
 with the errors of the meter and of a sample, n samples, and z the score of the confidence, so that
-a container exactly at its target is passed no more often than the confidence allows.
+the mean of containers exactly at their target passes no more often than the confidence allows. No
+sample may read more than that figure, which is stricter than their mean: on a bench of unlike pots
+a mean hides the pot in which the water runs past.
 
 References
 ----------
@@ -63,7 +65,7 @@ within a treatment, without a figure. [-]
 """
 
 SAMPLES = 3
-"""Pots read and averaged in a check: three to five [1]_."""
+"""Pots read in a check: three to five [1]_."""
 
 EXTRA_SHARE = 0.25
 """Water of each further round over that of the plan, if the check is not met (judgement). [L/L]"""
@@ -98,7 +100,7 @@ class Reading(NamedTuple):
     sample_error: npt.ArrayLike = SAMPLE_ERROR
     """Relative standard deviation of one sample. [-]"""
     samples: npt.ArrayLike = SAMPLES
-    """Number of samples averaged."""
+    """Number of samples read."""
 
     @property
     def spread(self) -> Floats:
@@ -133,7 +135,7 @@ class Instruction(NamedTuple):
     wait: Floats
     """Time from the last pass to the check. [h]"""
     check_ec: Floats
-    """EC of the solution at or below which the flush is done. [dS/m]"""
+    """EC of the solution that no sample may exceed where the flush is done. [dS/m]"""
     more: Floats
     """Water of a further round where the check is above it. [L]"""
     rounds: Codes

@@ -28,7 +28,7 @@ def test_each_way_of_flushing_says_how_it_ends(post, request_, ways):
     told = {each["id"]: each for each in plan["options"] if each["id"] in ways}
     assert set(told) == ways
     for way in told.values():
-        assert re.search("If it reads more|if their mean is more", way["sentence"])
+        assert re.search("If one reads more|if one reads more", way["sentence"])
         assert "Read 3 of them" in way["sentence"]
     for way in (each for each in told.values() if "plan" in each):
         passes, rest = way["plan"]["passes"], way["plan"]["rest"]["value"]

@@ -77,3 +77,19 @@ def test_a_least_value_may_have_fallen_unseen(post):
     readings = [{"applied": "4 L"}, {"ec_own": 0.75, "minutes_after": NEXT_DAY}]
     answer = progress(post, *readings, medium=medium, target_ec=0.3)
     assert "readings_unmoved" not in told(answer)
+
+
+@pytest.mark.parametrize("read", [(0.5, 0.5, 0.7), (0.7, 0.5, 0.5), (0.5, 0.7, 0.5)])
+def test_one_pot_above_the_figure_is_more_water_for_all(post, read):
+    check = [{"ec_own": each, "minutes_after": NEXT_DAY} for each in read]
+    alone = progress(post, {"applied": "6 L"}, {"ec_own": 0.7, "minutes_after": NEXT_DAY})
+    told = progress(post, {"applied": "6 L"}, *check)["progress"]
+    assert told["verdict"] == "go_on"
+    assert told["pour_now"]["value"] == alone["progress"]["pour_now"]["value"] > 0
+
+
+@pytest.mark.parametrize("between", [[], [{"applied": "2 L", "minutes_after": NEXT_DAY + 60}]])
+def test_a_check_of_before_does_not_count_against_the_next(post, between):
+    first, last = {"ec_own": 0.7, "minutes_after": NEXT_DAY}, {"minutes_after": 2 * NEXT_DAY}
+    answer = progress(post, {"applied": "6 L"}, first, *between, last | {"ec_own": 0.5})
+    assert answer["progress"]["verdict"] == "done"

@@ -73,7 +73,9 @@ class RestedCheck:
         "Done at or below this, by the extraction method of the medium's reading.", "dS/m"
     )
     pour_through: float = shown("The same check by pour-through.", "dS/m")
-    pots_read: int = shown("How many containers to read and average.")
+    pots_read: int = shown(
+        "How many containers to read; it is done if none of them reads more than the figure."
+    )
     more_water: float = shown("To pour on each where it reads more, before a further check.", "L")
     most_rounds: int = shown(
         "How many times at most that is to be poured; after them stop, and take another way."
@@ -182,7 +184,7 @@ def show_check(assessment: Assessment, row: int, pouring: Pouring) -> RestedChec
         own=flush.check_own,
         method=say(f"extraction_methods.name.{_method(assessment, row)}"),
         poured=flush.check_pour_through,
-        pots=say("flush.pots", count=pots),
+        pots=_pots(flush),
     )
     if_not = say_if_not(flush.advice, _amount(flush, pouring, told.more))
     return RestedCheck(
@@ -217,6 +219,12 @@ def say_end(flush: FlushResult, advice: Advice) -> tuple[Message, ...]:
     more = say("flush.litres", litres=float(told.more))
     check = say("flush.read_and_pour_more", pots=pots, more=more, rounds=_rounds(advice))
     return (*rests, check)
+
+
+def _pots(flush: FlushResult) -> Message:
+    """Say which containers to read; a pour-through sees by itself where water runs past."""
+    which = "pots" if flush.case.read_by_pour_through else "pots_with_fastest"
+    return say(f"flush.{which}", count=int(flush.case.reading.samples))
 
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:

@@ -33,7 +33,9 @@ class ReadingSchema(RequestSchema):
     ec_drainage = Quantity(EC, "EC of all the drainage of the pass, mixed.")
     temperature = Quantity(TEMPERATURE, "Temperature of that reading.")
     ec_own = Quantity(
-        EC, "EC of the medium by its own extraction method, before the water of this pass."
+        EC,
+        "EC of the medium by its own extraction method, before the water of this pass. Give each "
+        "pot of one check as a reading of its own: the highest counts.",
     )
     temperature_own = Quantity(TEMPERATURE, "Temperature of that reading.")
     minutes_after = Quantity(
