@@ -85,7 +85,12 @@ more water; stop, for it is being fed; stop and wet it through first; stop, and 
 medium did not fall; stop, and take another way.
 """
 
-_AS_TOLD = 1 + 1e-4
+_DIGITS_TOLD = 2
+"""Digits of the figure that a person is told to come down to."""
+
+_ROUNDED = 1e-4
+"""How far a figure may be off that a program is told. [-]"""
+
 _FIRST_SAMPLE = 256
 _SAMPLES = (256, 512)
 _LEAST_ALIKE = 48.0
@@ -161,6 +166,7 @@ def follow_readings(
     by_drainage: bool = False,
     confidence: float = CONFIDENCE,
     at_least: bool = False,
+    per_reading: float = 1.0,
 ) -> FollowUp:
     """Say how far a flush is, whether its readings can be, and what to do next.
 
@@ -186,6 +192,8 @@ def follow_readings(
         As for the instruction. [-]
     at_least : bool
         Whether the EC before the flush is only the least that it was.
+    per_reading : float
+        EC of the solution over the reading by the method that the figure is told in. [-]
 
     Returns
     -------
@@ -225,7 +233,7 @@ def follow_readings(
     flags = _cannot_be(story, before)
     believed = ~np.isnan(story.ec_drainage) & (story.drained > 0)
     believed[[flag.entry for flag in flags]] = False
-    rested = _rested(story)
+    rested = story.rested(0.8 * _wait(known))
     now, weight = _fitting(story, before, believed, spread)
     outliers = _outliers(story, believed, now, weight)
     if outliers:
@@ -246,7 +254,8 @@ def follow_readings(
     poured = float(story.applied.sum())
     room = int((PRACTICAL_VOLUMES * volume - poured) / each + 1e-9)
     check = float(check_reading(flush.ec_target, reading, confidence))
-    done = _met(story, rested, check * _AS_TOLD)
+    told = float(f"{check / per_reading:.{_DIGITS_TOLD}g}") * per_reading
+    done = _met(story, rested, max(check, told) * (1 + _ROUNDED))
     verdict = _verdict(story, flags, done, middle, asked, room)
     # No more at a time than people pour: the reading after them says how to go on.
     passes = int(min(asked, room, PRACTICAL_POURINGS)) if verdict == "go_on" else 0
@@ -402,16 +411,6 @@ def _wait(known: Uncertain) -> float:
         )
     )
     return float(wait_before_check(immobile, rate, store))
-
-
-def _rested(story: Story) -> Flags:
-    """Whether the medium was read, and had rested long enough for a check before."""
-    long_enough, rested, end = 0.8 * _wait(story.known), [], -np.inf
-    for entry, at in enumerate(story.hours):
-        rested.append(not np.isnan(story.ec_solution[entry]) and at - end >= long_enough)
-        if story.applied[entry] > 0:
-            end = at + story.duration
-    return np.array(rested)
 
 
 def _met(story: Story, rested: Flags, figure: float) -> bool:

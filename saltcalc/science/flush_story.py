@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from saltcalc.science import cycles
-from saltcalc.science._arrays import Floats
+from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.pass_days import Timing
 from saltcalc.science.plan import Flush
 from saltcalc.science.sampled_pots import SampledPots, Uncertain, sample_pots
@@ -68,6 +68,15 @@ class Story(NamedTuple):
     def water(self) -> float:
         """EC of the water, in dS/m."""
         return float(np.asarray(self.flush.ec_water))
+
+    def rested(self, long_enough: float) -> Flags:
+        """Tell where the medium was read so many hours after the last water, or later."""
+        rested, end = [], -np.inf
+        for entry, at in enumerate(self.hours):
+            rested.append(not np.isnan(self.ec_solution[entry]) and at - end >= long_enough)
+            if self.applied[entry] > 0:
+                end = at + self.duration
+        return np.array(rested)
 
     def course_of(self, scores: Floats) -> Course:
         """Follow a sample of containers through the log."""

@@ -1,5 +1,7 @@
 """A rested reading is held against the first one and the water poured since."""
 
+import re
+
 import pytest
 
 MEDIUM = {
@@ -93,3 +95,68 @@ def test_a_check_of_before_does_not_count_against_the_next(post, between):
     first, last = {"ec_own": 0.7, "minutes_after": NEXT_DAY}, {"minutes_after": 2 * NEXT_DAY}
     answer = progress(post, {"applied": "6 L"}, first, *between, last | {"ec_own": 0.5})
     assert answer["progress"]["verdict"] == "done"
+
+
+def test_a_reading_as_low_as_the_figure_that_was_told_meets_it(post):
+    plan = post("/v1/flush-plans", MEDIUM)["flush_plan"][0]
+    figure = float(re.search(r"every reading is ([\d.]+) dS/m or less", plan["sentence"])[1])
+    poured = {"applied": plan["water_per_container"]["value"]}
+    told, above = (
+        progress(post, poured, {"ec_own": read, "minutes_after": NEXT_DAY})["progress"]
+        for read in (figure, figure + 0.02)
+    )
+    assert told["verdict"] == "done"
+    assert above["verdict"] == "go_on"
+
+
+@pytest.mark.parametrize("ec", [1.6, 1.7, 1.8, 1.9, 2.0, 2.1])
+def test_what_is_told_is_met_whichever_way_it_was_rounded(post, ec):
+    changed = {"target_ec": ec / 2, "medium": MEDIUM["medium"] | {"ec": 2 * ec}}
+    plan = post("/v1/flush-plans", MEDIUM | changed)["flush_plan"][0]
+    figure = float(re.search(r"every reading is ([\d.]+) dS/m or less", plan["sentence"])[1])
+    check = {"ec_own": figure, "minutes_after": NEXT_DAY}
+    answer = progress(post, {"applied": plan["water_per_container"]["value"]}, check, **changed)
+    assert answer["progress"]["verdict"] == "done"
+
+
+def test_other_ways_are_of_the_medium_as_it_is_now(post):
+    first = {"applied": "4 L"}
+    stuck = progress(post, first, {"ec_own": 1.45, "minutes_after": NEXT_DAY})["progress"]
+    assert stuck["verdict"] == "stop_unmoved"
+    before = {each["id"]: each for each in other_ways(post, 1.5)}
+    saltier = {each["id"]: each for each in other_ways(post, 3)}
+    now = {each["id"]: each for each in stuck["options"]}
+    share = [ways["blend"]["salty_fraction"]["value"] for ways in (now, before, saltier)]
+    assert share[2] < share[1] < share[0]
+
+
+def other_ways(post, ec):
+    """Ways out of a medium of an EC in a vessel that cannot drain."""
+    sealed = {"containers": [{"volume": 5, "drainage": "none"}]}
+    medium = MEDIUM["medium"] | {"ec": ec}
+    return post("/v1/flush-plans", MEDIUM | sealed | {"medium": medium})["flush_plan"][0]["options"]
+
+
+@pytest.mark.parametrize(
+    ("means", "words"),
+    [
+        ({"by": "can"}, r"Pour [\d.]+ L more"),
+        ({"by": "dripper"}, r"Run the drippers for [\d.]+ (minutes|hours) more"),
+        ({"by": "rain"}, r"Let [\d.]+ mm more of rain fall"),
+        ({"by": "boom"}, r"Bring [\d.]+ mm more over them"),
+    ],
+)
+def test_more_water_is_told_by_what_is_at_hand(post, means, words):
+    answer = progress(post, {"applied": "1 L", "ec_drainage": 5}, means=means)
+    assert answer["progress"]["verdict"] == "go_on"
+    assert re.search(words, answer["progress"]["sentence"])
+    assert ("pass" in answer["progress"]["sentence"]) is (means["by"] != "rain")
+
+
+def test_the_reading_now_is_by_the_method_of_the_check(post):
+    told = progress(post, {"applied": "1 L", "ec_drainage": 5})["progress"]
+    pores, own = told["ec_medium"], told["reading_now"]
+    ratio = told["target_pore_water"]["value"] / MEDIUM["target_ec"]
+    for end in ("value", "low", "high"):
+        assert pores[end] / own[end] == pytest.approx(ratio, rel=1e-3)
+    assert f"about {own['value']:.2g} dS/m by your method" in told["sentence"]

@@ -148,6 +148,22 @@ def _at_a_time(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
         yield _time_the_hose(each)
 
 
+def say_more(
+    assessment: Assessment, row: int, litres: float, passes: Message, likely: Message
+) -> Message:
+    """Say how much more to pour in a flush under way, as it is counted by what is at hand."""
+    flush, pouring = assessment.flush_of(row), show_pouring(assessment, row)
+    told = {"passes": passes, "litres": litres, "likely": likely}
+    told["each"] = flush.case.flush.pass_volume
+    if pouring.means == "rain" or pouring.means in OVERHEAD:
+        told["depth"] = _amount(flush, pouring, litres)
+        return say(f"progress.go_on_{'rain' if pouring.means == 'rain' else 'overhead'}", **told)
+    if pouring.means == "dripper":
+        hours = pouring.dripper_hours * litres / flush.told.litres
+        return say("progress.go_on_dripper", time=say_time(hours), **told)
+    return say("progress.go_on", **told)
+
+
 def _time_the_hose(each: float) -> Message:
     """Say how a hose of which no flow is known is measured out."""
     return say("flush.time_the_hose", each=each, share=each / BUCKET)

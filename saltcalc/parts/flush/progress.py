@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -13,8 +13,7 @@ from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import FlushCase
 from saltcalc.parts.flush.options import AnyOption, other_ways
-from saltcalc.parts.flush.plan import FlushResult
-from saltcalc.parts.flush.pouring import say_when
+from saltcalc.parts.flush.pouring import say_more, say_when
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.science._arrays import Floats
@@ -69,6 +68,10 @@ class FlushProgress:
     sentence: Text = shown("The same in words.")
     efficiency: Interval = shown("Share of the drainage that moves solution, re-estimated.", "1")
     ec_medium: Interval = shown("Pore water that the medium would settle to now.", "dS/m")
+    reading_now: Interval = shown(
+        "What the medium would read by its own extraction method now, to hold against the check.",
+        "dS/m",
+    )
     target_pore_water: float = shown("EC of the pore water to come down to.", "dS/m")
     water_still_needed: Interval = shown(
         "Water that the middle of such containers still takes; eight in ten lie between the ends.",
@@ -130,6 +133,7 @@ def follow_flush(assessment: Assessment, done: PassesDone) -> FollowUp:
         bool(case.read_by_pour_through),
         case.confidence,
         bool(assessment.ec_is_lower_bound[0]),
+        float(case.settled_over_reading),
     )
 
 
@@ -160,10 +164,11 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         verdict=found.verdict,
         sentence=(
             *(first if found.ask else ()),
-            *_sentence(found, flush, check),
+            *_sentence(assessment, found, check),
         ),
         efficiency=Interval.of(*found.efficiency),
         ec_medium=Interval.of(*found.ec_medium),
+        reading_now=Interval(*(now / case.settled_over_reading for now in found.ec_medium)),
         target_pore_water=case.target_pore_water,
         water_still_needed=Interval.of(*found.needed),
         pour_now=found.ask,
@@ -172,8 +177,22 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         applied_each=case.flush.pass_volume,
         wait=found.wait,
         check_reading=check,
-        options=other_ways(assessment, 0, notes) if found.verdict in STOPPING else [],
+        options=other_ways(_as_now(assessment, found), 0, notes)
+        if found.verdict in STOPPING
+        else [],
         sources=notes.cite("judgement"),
+    )
+
+
+def _as_now(assessment: Assessment, found: FollowUp) -> Assessment:
+    """Return the same with the medium as it is now: its ions have gone as its EC has."""
+    left = found.ec_medium.value / assessment.flush_of(0).case.flush.ec_medium
+    samples = assessment.batch.samples
+    medium = samples.medium
+    ions = {name: amount * left for name, amount in medium.ions.items()}
+    medium = replace(medium, ec=medium.ec * left, ions=ions)
+    return replace(
+        assessment, batch=replace(assessment.batch, samples=replace(samples, medium=medium))
     )
 
 
@@ -198,9 +217,9 @@ def _find_volumes(done: PassesDone, notes: Notes) -> None:
         )
 
 
-def _sentence(found: FollowUp, flush: FlushResult, check: float) -> tuple[Message, ...]:
+def _sentence(assessment: Assessment, found: FollowUp, check: float) -> tuple[Message, ...]:
     """Say how far the flush is, as the grower's own method reads it, and what to do next."""
-    case = flush.case
+    case = assessment.flush_of(0).case
     now = say("progress.now", now=found.ec_medium.value / case.settled_over_reading)
     told = {"own": check, "when": say_when(found.wait)}
     if case.flush.ec_water >= case.flush.ec_target and found.verdict != "done":
@@ -210,7 +229,7 @@ def _sentence(found: FollowUp, flush: FlushResult, check: float) -> tuple[Messag
             passes = say("more_passes", count=found.ask_passes)
             return (
                 now,
-                say("progress.go_on", passes=passes, litres=found.ask, likely=_likely(found)),
+                say_more(assessment, 0, found.ask, passes, _likely(found)),
                 say("progress.then_check", **told),
             )
         case "check":
