@@ -9,8 +9,6 @@ FEEDINGS = ("liquid_feed", "coated_fertilizer", "coated_and_liquid", "organic", 
 """How a crop is fed: ranges of nutrients differ with it."""
 MEANS = ("can", "hose", "dripper", "boom", "rain", "sprinkler")
 """What water is poured with."""
-OVERHEAD = ("boom", "sprinkler")
-"""Those of them whose water is counted as depth over all of the surface."""
 BY_HAND = ("can", "hose")
 """Those of them that take a person for every pouring."""
 SALT_PROFILES = ("on_top", "even")

@@ -48,3 +48,23 @@ def test_runs_too_big_to_get_there_in_are_no_plan(post):
     plan = plan_of(post, run_depth=25, **TRAY)
     assert plan["passes"] == 0
     assert plan["options"]
+
+
+@pytest.mark.parametrize("by", ["can", "hose", "dripper"])
+@pytest.mark.parametrize("flow", [None, "6 L/min"])
+def test_cells_are_not_watered_one_by_one_whatever_is_at_hand(post, by, flow):
+    means = {"by": by} | ({"flow": flow} if flow else {})
+    by_boom, told = plan_of(post), plan_of(post, **means)
+    assert told["pouring"]["means"] == by
+    assert told["pouring"]["depth_a_pass"] == by_boom["pouring"]["depth_a_pass"]
+    assert not {"seconds_a_pass", "dripper_hours"} & told["pouring"].keys()
+    assert told["in_short"] == by_boom["in_short"]
+    assert "mL" not in told["rested_check"].get("sentence", told["in_short"])
+
+
+def test_pots_are(post):
+    pots = {"containers": [{"volume": "3 L", "height": 16}]}
+    request = CELLS | pots | {"means": {"by": "hose", "flow": "6 L/min"}}
+    pouring = post("/v1/flush-plans", request)["flush_plan"][0]["pouring"]
+    assert "depth_a_pass" not in pouring
+    assert pouring["seconds_a_pass"]["value"] > 1

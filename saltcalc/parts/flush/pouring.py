@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.case.vocabulary import MEANS, OVERHEAD
+from saltcalc.case.batch import SMALL_CELL
+from saltcalc.case.vocabulary import MEANS
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.case import dripper_flow
@@ -63,6 +64,11 @@ class Pouring:
         "How a pass is given by it, or how long drippers run; left out of rain.", optional=True
     )
 
+    @property
+    def way(self) -> str:
+        """How the water is counted: as depth over all, or by what it is poured with."""
+        return "overhead" if math.isfinite(self.depth_a_pass) else self.means
+
 
 @part
 class RestedCheck:
@@ -106,7 +112,9 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
     poured = flush.told.litres
     seconds = hours = depth = tray = rain = math.nan
     runs = None
-    match by:
+    # Nobody waters cells one by one: what is at hand goes over all of them.
+    cells = flush.case.volume <= SMALL_CELL and by in ("can", "hose", "dripper")
+    match "boom" if cells else by:
         case "hose":
             seconds = float(hose_seconds(each, samples.flow / 60.0))
         case "dripper":
@@ -119,7 +127,7 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
                 depth, tray = float(on_tray.depth), float(on_tray.litres_a_tray)
             else:
                 depth = float(depth_of(each, flush.case.area))
-            if samples.run_depth > 0:
+            if by == "boom" and samples.run_depth > 0:
                 runs = math.ceil(depth / samples.run_depth - 1e-9)
         case "sprinkler":
             depth = float(depth_of(each, flush.case.area))
@@ -132,19 +140,19 @@ def show_pouring(assessment: Assessment, row: int) -> Pouring:
 def _at_a_time(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     """Say how one pass is given, or how long the drippers run for all of them."""
     each = flush.case.flush.pass_volume
-    match pouring.means:
+    match pouring.way:
         case "rain":
             return
         case "dripper":
             yield _by_dripper(flush, pouring)
-        case "boom":
+        case "overhead":
             yield say("flush.depth_at_a_time", depth=pouring.depth_a_pass)
             yield from _by_runs_and_trays(pouring)
         case "hose" if math.isfinite(pouring.seconds_a_pass):
             yield say("flush.seconds_at_a_time", seconds=pouring.seconds_a_pass, each=each)
         case _:
             yield say("flush.litres_at_a_time", each=each)
-    if pouring.means == "hose" and math.isnan(pouring.seconds_a_pass):
+    if pouring.way == "hose" and math.isnan(pouring.seconds_a_pass):
         yield _time_the_hose(each)
 
 
@@ -155,10 +163,10 @@ def say_more(
     flush, pouring = assessment.flush_of(row), show_pouring(assessment, row)
     told = {"passes": passes, "litres": litres, "likely": likely}
     told["each"] = flush.case.flush.pass_volume
-    if pouring.means == "rain" or pouring.means in OVERHEAD:
+    if pouring.way in ("rain", "overhead"):
         told["depth"] = _amount(flush, pouring, litres)
-        return say(f"progress.go_on_{'rain' if pouring.means == 'rain' else 'overhead'}", **told)
-    if pouring.means == "dripper":
+        return say(f"progress.go_on_{pouring.way}", **told)
+    if pouring.way == "dripper":
         hours = pouring.dripper_hours * litres / flush.told.litres
         return say("progress.go_on_dripper", time=say_time(hours), **told)
     return say("progress.go_on", **told)
@@ -245,10 +253,10 @@ def _pots(flush: FlushResult) -> Message:
 
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
     """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
-    if pouring.means in OVERHEAD:
+    if pouring.way == "overhead":
         depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
         return say("flush.depth", depth=depth)
-    if pouring.means == "rain":
+    if pouring.way == "rain":
         return say("flush.depth", depth=depth_of(litres, flush.case.area))
     return say("flush.litres", litres=litres)
 
@@ -262,7 +270,8 @@ def _method(assessment: Assessment, row: int) -> str:
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
     each = "named_container" if name else "container"
-    where = {"boom": "trays", "sprinkler": "bed"}.get(pouring.means, each)
+    over = "bed" if pouring.means == "sprinkler" else "trays"
+    where = over if pouring.way == "overhead" else each
     which = "in_short_rain" if pouring.means == "rain" else "in_short"
     return say(
         f"flush.{which}" if check.most_rounds else f"flush.{which}_once",
@@ -363,14 +372,14 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
     """Say how the water is given by what is at hand, and how it is spread over time."""
     told, case = flush.told, flush.case
     count, each = int(told.passes), case.flush.pass_volume
-    match pouring.means:
+    match pouring.way:
         case "dripper":
             yield _by_dripper(flush, pouring)
             return
         case "rain":
             yield say("flush.by_rain", rain=pouring.rain)
             return
-        case "boom" | "sprinkler":
+        case "overhead":
             yield say("flush.by_boom", depth=pouring.depth_a_pass, count=count)
             yield from _by_runs_and_trays(pouring)
         case "hose" if math.isfinite(pouring.seconds_a_pass):
@@ -378,7 +387,7 @@ def _how_to_pour(flush: FlushResult, pouring: Pouring) -> Iterator[Message]:
             yield say("flush.by_hose", seconds=seconds, each=each, count=count)
         case _:
             yield say("flush.pour", each=each, count=count)
-            if pouring.means == "hose":
+            if pouring.way == "hose":
                 yield _time_the_hose(each)
     if count > 1:
         yield say_rests(flush.advice)

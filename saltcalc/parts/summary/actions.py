@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from saltcalc.case.vocabulary import BY_HAND, OVERHEAD
+from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
@@ -130,14 +130,14 @@ def _flush(
     done = lasting or check
     amount = Amount(litres, "L") if lasting else Amount.of(plan.water_per_container, "L")
     passes = lasting.passes if lasting else plan.passes
-    means = plan.pouring.means if plan.pouring else None
-    spread = means == "dripper" or (means in BY_HAND and passes > PRACTICAL_POURINGS)
+    way = plan.pouring.way if plan.pouring else None
+    spread = way == "dripper" or (way in BY_HAND and passes > PRACTICAL_POURINGS)
     if lasting is None and not spread:
         sentence: Text | str = plan.in_short or plan.sentence
     else:
         again = say(
             "summary.pour_again",
-            more=done.more_water,
+            more=_more(plan, float(done.more_water)),
             rounds=say("times", count=done.most_rounds),
         )
         told = {
@@ -152,6 +152,14 @@ def _flush(
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, amount, Amount(reading, "dS/m"), sentence)
+
+
+def _more(plan: FlushPlan, litres: float) -> Message:
+    """Say how much more to pour on each, as it is counted by what is at hand."""
+    if plan.pouring and plan.pouring.way == "overhead":
+        depth = plan.pouring.depth_a_pass * litres / plan.applied_each
+        return say("flush.depth", depth=depth)
+    return say("flush.litres", litres=litres)
 
 
 def _least(least: float, kept: Upkeep) -> Message | str:
@@ -171,13 +179,13 @@ def say_how_to_pour(
     if pouring is None:
         return say("summary.pour", **told)
     per_day, rest = plan.passes_a_day or 1, plan.rest / 60.0
-    if pouring.means == "dripper":
+    if pouring.way == "dripper":
         hours = pouring.dripper_hours * part_of_plan
         turns = in_turns(hours, passes, per_day, rest)
         return say("summary.run_drippers", turns=turns, **told)
-    if pouring.means == "rain":
+    if pouring.way == "rain":
         return say("summary.by_rain", depth=pouring.rain * part_of_plan, **told)
-    if pouring.means in OVERHEAD:
+    if pouring.way == "overhead":
         depth = pouring.depth_a_pass * water / plan.applied_each
         which = "over_bed" if pouring.means == "sprinkler" else "by_depth"
         return say(f"summary.{which}", depth=depth, **told)
