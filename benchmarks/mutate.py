@@ -54,7 +54,12 @@ class Room:
 
 ROOMS = {
     "science": Room("science", "*.py", 0.90, ("tests/science", "tests/published", "tests/parts")),
-    "parts": Room("parts", "**/*.py", 0.80, ("tests/parts", "tests/published", "tests/service")),
+    "parts": Room(
+        "parts",
+        "**/*.py",
+        0.80,
+        ("tests/parts", "tests/published", "tests/service", "tests/test_workings.py"),
+    ),
     "data": Room("data", "*.csv", 0.75, ("tests/data", "tests/published", "tests/parts")),
     "words": Room(
         "words/locale/en", "**/*.po", 0.75, ("tests/words", "tests/findings", "tests/service")
