@@ -12,8 +12,8 @@ RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check \
 COPY pyproject.toml README.md LICENSE ./
 COPY saltcalc ./saltcalc
 COPY fixtures ./fixtures
-# What only builds, and what no run reads, stays behind: tests, type stubs, headers, fonts of
-# formulas, a format of pictures, dates of other languages.
+# What only builds, and what no run reads, stays behind: tests, type stubs, headers, fonts that
+# no picture takes, a format of pictures, dates of other languages.
 RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check --no-deps \
         --no-build-isolation . \
     && /opt/saltcalc/bin/pip uninstall --yes editables hatchling trove-classifiers pathspec pluggy setuptools pip \
@@ -21,7 +21,7 @@ RUN /opt/saltcalc/bin/pip install --no-cache-dir --disable-pip-version-check --n
         -o -path '*/numpy/f2py' -o -path '*/numpy/distutils' \) -prune -exec rm -rf {} + \
     && find /opt/saltcalc -name '*.so' -not -path '*.libs/*' -exec strip --strip-unneeded {} + \
     && find /opt/saltcalc \( -name '*.pyi' -o -name '*.map' -o -name '*.a' -o -name '*.h' -o -name '*.pxd' -o -name '*.pyx' \
-        -o -name '*.c' -o -name 'STIX*.ttf' -o -name 'cm*.ttf' -o -name 'swagger-ui-es-bundle*' \
+        -o -name '*.c' -o -name 'STIX*.ttf' -o -name 'cm*.ttf' -o -name 'DejaVuSerif*' -o -name 'DejaVuSansMono*' -o -name 'swagger-ui-es-bundle*' \
         -o -name '_avif*.so' -o -name 'libavif*' \) -delete \
     && find /opt/saltcalc -path '*/babel/locale-data/*.dat' \
         -not -name 'root.dat' -not -name 'en*.dat' -not -name 'de*.dat' -not -name 'fr*.dat' \
