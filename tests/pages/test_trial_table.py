@@ -124,7 +124,7 @@ def test_what_a_trial_has_once_and_a_table_twice_is_named(client):
 
 
 def test_a_column_that_a_trial_cannot_use_is_named(client):
-    table = "name,ec [mS/cm],thriving_crops,poured_per_container [L],outcome: bean\n"
+    table = "name,ec [mS/cm],thriving_crops,applied [L],outcome: bean\n"
     table += "a,2,leek,3,pale\nb,1,leek,3,thrived\n"
     page = _filled(client, table)
     assert _fields(page)["/thriving_crops"] == "leek"
