@@ -148,7 +148,8 @@ class Reading(MediaFigures):
     def refutes(self, cause: str, crop: str, bad: int, good: int) -> Refutation:
         """Tell whether a good medium refutes a cause of how a crop fared in a bad one.
 
-        It does where it has as much or more of what the cause rests on. Where the bad medium may
+        It does where it has as much or more of what the cause rests on, or less by no more than the
+        error. A sign of which nothing was told of it refutes nothing. Where the bad medium may
         have more than is known, as by an EC that is only a floor, what is known of it is matched,
         and the cause is not settled.
         """
@@ -160,7 +161,8 @@ class Reading(MediaFigures):
         ]
         if not self.hungry_by_ec(bad):
             known = [place for place in known if self.figures[place].takes != "low_ec"]
-        told = [place for place in known if self.figures[place].takes in MEASURED] or known
+        measured = [place for place in known if self.figures[place].takes in MEASURED]
+        told = measured or self._seen_and_told(own, crop, bad, good)
         if any(codes[place] == Tracking.CONSISTENT for place in own):
             return Refutation.NONE
         if any(
@@ -176,6 +178,12 @@ class Reading(MediaFigures):
             for place in told
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
+
+    def _seen_and_told(self, own: Sequence[int], crop: str, bad: int, good: int) -> list[int]:
+        """Return the signs of a cause seen in a bad medium, if a good one was told of them all."""
+        low, _ = self.over[crop]
+        signs = [at for at in own if self.figures[at].takes not in MEASURED and low[bad, at] > 1]
+        return [] if np.isnan(low[good, signs]).any() else signs
 
     def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
         """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
