@@ -14,7 +14,6 @@ from numpy.typing import ArrayLike
 
 from saltcalc.science._arrays import Codes, Flags, alike
 
-
 _ROUNDING = 1e-9
 """Part of a ratio that division may add or take."""
 
