@@ -391,6 +391,12 @@ def mends_what(action: TrialAction) -> str | None:
     return MENDS.get(action.id) or MENDED.get(action.cause or "")
 
 
+def mended_by(cause: str) -> str | None:
+    """Return what is mended against a cause, if it has an action of its own."""
+    mixed = cause.removesuffix("_shortage") in MICRONUTRIENTS
+    return "micronutrients" if mixed else MENDED.get(cause)
+
+
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:
     """Return what is done to every medium alike."""
     first, *others = actions

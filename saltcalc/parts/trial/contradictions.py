@@ -91,6 +91,8 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
             (bad, good)
             for bad, good in reading.tracking[crop]
             if (crop, bad) not in refuted
+            and not reading.shown_by_signs(bad)
+            and not reading.stood_elsewhere(bad, good)
             and not _apart(reading, bad, good)
             and any(is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
         ]

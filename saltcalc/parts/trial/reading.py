@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from saltcalc.case.trial import MOISTURE, OUTCOMES, Trial
+from saltcalc.case.trial import MOISTURE, OF_A_PLACE, OUTCOMES, Trial
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
@@ -276,6 +276,22 @@ class Reading(MediaFigures):
     def is_explained(self, place: int) -> bool:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
         return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
+
+    def shown_by_signs(self, place: int) -> bool:
+        """Tell whether the first cause that stands in a medium is one that no figure measures."""
+        first = next((cause for cause, _ in self.open_causes(place)), None)
+        measured = (each.causes for each in self.figures if each.takes in MEASURED)
+        return first is not None and not any(first in each for each in measured)
+
+    def stood_elsewhere(self, place: int, other: int) -> bool:
+        """Tell whether a sign of where a medium stood was told of it, and not of another."""
+        seen = self.assessment.batch.samples.observations
+        own, others = (seen[self.media[each].samples[0]] for each in (place, other))
+        return any(
+            own[at] and not others[at]
+            for at, sign in enumerate(observations())
+            if sign in OF_A_PLACE
+        )
 
     def stands(self, crop: str, cause: str, place: int) -> bool:
         """Tell whether what a cause is measured by is known, and within the limits of a crop.
