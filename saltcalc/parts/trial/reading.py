@@ -255,8 +255,11 @@ class Reading(MediaFigures):
         if not failed and self.media[place].outcomes:
             return []
         borne_out = {cause for crop in failed for cause in self._clear(place, crop)}
+        ammonium, standing = self.at("ammonium"), self.standing_out(place)
+        if (SALTY[0], SUPPORTED) in standing and self.goes_with_salt(place, ammonium):
+            borne_out -= {*self.figures[ammonium].causes}
         still = []
-        for cause, verdict in self.standing_out(place):
+        for cause, verdict in standing:
             refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
             if refuted and all(refuted):
                 continue
@@ -272,6 +275,20 @@ class Reading(MediaFigures):
             return -verdict, by_ec, cause not in borne_out
 
         return sorted(still, key=order)
+
+    def goes_with_salt(self, place: int, figure: int) -> bool:
+        """Tell whether a figure that counts in the EC rises with it wherever it fits a failure.
+
+        Then the one cannot be told from the other, unless it is smelt.
+        """
+        salts, smelt = self.at("salts"), self.values[0][place, self.at("ammonia_smell")] > 0
+        fitting = [
+            found[salts] == Tracking.CONSISTENT
+            for crop in self.media[place].failed
+            for (bad, _), found in self.tracking[crop].items()
+            if bad == place and found[figure] == Tracking.CONSISTENT
+        ]
+        return bool(fitting) and all(fitting) and not smelt
 
     def is_explained(self, place: int) -> bool:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
