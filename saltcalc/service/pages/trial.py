@@ -85,7 +85,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
             loaded = schema.load(request)
         except ma.ValidationError as error:
             names = _names_in(entries)
-            beside = faults_beside(error, schema, request, places, names)
+            beside = faults_beside(error, schema, request, _crops_first(places), names)
             shown["faults"] = {name: list(map(_with_signs, each)) for name, each in beside.items()}
             _need_another(beside, shown["faults"], typed, media)
             status = 422
@@ -106,6 +106,16 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         **shown,
     )
     return page, status
+
+
+def _crops_first(places: Mapping[str, str]) -> dict[str, str]:
+    """Return where members of lists stand, and before them the crops of outcomes: in their form."""
+    of_outcomes = {
+        f"{begin}/crop": f"/crops/{before.rpartition('/')[2]}/crop"
+        for begin, before in places.items()
+        if "/outcomes/" in begin
+    }
+    return of_outcomes | {**places}
 
 
 def _need_another(beside: dict[str, Any], faults: dict[str, Any], typed: Typed, media: int) -> None:
