@@ -179,6 +179,18 @@ def test_a_medium_of_another_method_keeps_it(client, method):
     )
 
 
+@pytest.mark.parametrize("media", [20, 50])
+def test_what_a_browser_sends_of_many_media_is_read(client, media):
+    heads = "sample_id,method,ec [mS/cm],ph,nitrate_n [mg/L],B [mg/L],outcome: bean,outcome: leek"
+    rows = [f"medium {each},1:2,{1 + each / 50},6.1,70,0.{each},pale,slow" for each in range(media)]
+    page = _filled(client, "\n".join([heads, *rows]))
+    names = re.findall(r'<(?:input|select)[^>]* name="([^"]*)"', page)
+    fields = _fields(page)
+    assert fields[f"/media/{media - 1}/medium/ions/boron"] == f"0.{media - 1} mg/L"
+    sent = client.post("/trial", data={name: fields.get(name, "") for name in names})
+    assert sent.status_code == 200
+
+
 @pytest.mark.browser
 @pytest.mark.xdist_group("browser")
 def test_the_filled_form_has_room_on_a_telephone(open_page):

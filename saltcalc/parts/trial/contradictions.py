@@ -46,7 +46,7 @@ class Contradiction:
     )
     crop: str = shown()
     media: list[str] = shown("Where the crop failed.")
-    refuted_by: list[str] = shown("Where it did well with as much or more.")
+    refuted_by: list[str] = shown("Where it did well with as much, within the error, or more.")
     still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
     not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
     decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)

@@ -27,7 +27,9 @@ class Saving:
     water_per_container: float = shown("To pour.", "L")
     time: float = shown("From the first pass to the last.", "h", optional=True)
     drained_per_container: float = shown("To catch.", "L", optional=True)
-    nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
+    nitrogen_lost: float = shown(
+        "Nitrate nitrogen carried off; the sentence tells ammonium too.", "mg", optional=True
+    )
     new_medium: float = shown("Medium to take instead.", "L")
     sentence: Text = shown()
 

@@ -50,6 +50,8 @@ from saltcalc.words.figures import upper_first
 CROPS, FIRST_MEDIA, MOST_MEDIA = 3, 3, 50
 NUTRIENTS = ("nitrate_n", "ammonium_n", "potassium", "sodium", "chloride")
 NUTRIENT_UNITS = ("mg/L", "mmol/L")
+MOST_WHOLE = 20
+"""Media up to which the form has every figure of a report."""
 COUNT, MORE = "media", "more"
 """Names the entries that tell how many media the form has, and that it is to have one more."""
 TABLE, FILL = "table", "fill"
@@ -71,7 +73,7 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         filled, left = filled_by("\n".join(typed.get(TABLE, [])), CROPS, MOST_MEDIA)
         typed = {**typed, **filled, MORE: []} if filled else {**typed, MORE: []}
     media = _count(typed)
-    entries = _entries(media)
+    entries = _entries(typed, media)
     entries |= _besides(typed, media, _names_in(entries))
     shown: dict[str, Any] = {"faults": {}, "left": left}
     status = 200
@@ -162,8 +164,12 @@ def _crops(typed: Typed) -> list[int]:
     return told or list(range(CROPS))
 
 
-def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
-    """Return the entries of the form by the part of it that they stand in."""
+def _entries(typed: Typed, media: int) -> dict[str, tuple[Entry, ...]]:
+    """Return the entries of the form by the part of it that they stand in.
+
+    Of many media only those of the further figures are there that were told, as by a table, so
+    that what a browser sends stays within what is read.
+    """
     method = next(each for each in all_entries() if each.name == "/medium/extraction")
     parts: dict[str, tuple[Entry, ...]] = {
         "crops": tuple(each for place in range(CROPS) for each in _crop(place)),
@@ -186,7 +192,12 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
     }
     parts["water"] = all_by_part()["water"]
     of_media = {f"medium {place}": tuple(_medium(place)) for place in range(media)}
-    more = {f"more {place}": tuple(_more(place)) for place in range(media)}
+    more = {
+        f"more {place}": tuple(
+            each for each in _more(place) if media <= MOST_WHOLE or first_of(typed, each.name)
+        )
+        for place in range(media)
+    }
     return parts | of_media | more
 
 
