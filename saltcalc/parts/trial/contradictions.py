@@ -228,14 +228,16 @@ def _headline(
     *,
     certain: bool,
 ) -> Message:
-    which = "nothing_differs" if cause is None else "refuted" if certain else "not_borne_out"
-    if cause and blamed is not None:
+    which, wanting, about = "nothing_differs", False, False
+    if blamed is not None:
         low = reading.over[crop][0][:, blamed]
-        about = certain and bool(max(low[good]) < max(low[bad]))
-        which += "_about" if about else ""
-        which += "_low" if reading.figures[blamed].harm == "low" else ""
+        wanting = reading.figures[blamed].harm == "low"
+        about = bool(max(low[good]) < max(low[bad]))
+    if cause:
+        certainly = "refuted_about" if about else "refuted"
+        which = certainly if certain else "not_borne_out"
     return say(
-        f"trial.{which}",
+        f"trial.{which}_low" if cause and wanting else f"trial.{which}",
         figure="" if blamed is None else reading_name(reading.figures[blamed]),
         cause=say(f"causes.name.{cause}") if cause else "",
         crop=crop_name(reading, crop),
