@@ -17,6 +17,9 @@ MOISTURE = ("alike", "not_alike")
 WEEKS_WANTED = 6.0
 """Weeks that nitrogen is to last where nothing else is wanted (judgement)."""
 
+OF_A_PLACE = frozenset({"cold_nights"})
+"""Signs of where a medium stood, not of the medium."""
+
 EARLY_WEEK = 3.0
 """Week up to which a plant that stops growing stalls at its first leaves (judgement)."""
 
@@ -111,12 +114,23 @@ def outcomes_of(medium: Request) -> tuple[Outcome, ...]:
 def as_evidence(media: Sequence[Request]) -> list[dict[str, Any]]:
     """Return media whose outcomes are told as signs, and as the crops that thrive in them.
 
-    A sign that was reported either way stays as it was reported.
+    A sign that was reported either way stays as it was reported. Media of which a sign of a place
+    was not told did not stand where one did of which it was told, and are not held against it.
     """
     fared = [outcomes_of(medium) for medium in media]
+    places = [OF_A_PLACE & {*medium.get("observations", ())} for medium in media]
     return [
-        _with_signs(medium, own, [each for other in fared if other is not own for each in other])
-        for medium, own in zip(media, fared, strict=True)
+        _with_signs(
+            medium,
+            own,
+            [
+                each
+                for other, signs in zip(fared, places, strict=True)
+                if other is not own and signs >= place
+                for each in other
+            ],
+        )
+        for medium, own, place in zip(media, fared, places, strict=True)
     ]
 
 

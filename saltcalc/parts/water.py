@@ -230,7 +230,7 @@ def _find(assessment: Assessment, row: int, notes: Notes) -> None:
                 "water_ion_exceeds_crop",
                 "stop",
                 f"/water/ions/{ion}",
-                ion=ion,
+                ion=say(f"reported_ions.name.{ion}"),
                 crop=name,
                 found=float(found.in_water[row]),
                 limit=float(found.limit[row]),

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.science._arrays import Codes, Floats, alike, in_shape, not_negative
-from saltcalc.science.diagnosis import ROUNDING
 
 _STEPS = 8
 """Newton's steps for how long nitrogen lasts several kinds of plant; four are enough for 1 %."""
@@ -29,10 +28,15 @@ class NutrientStatus(IntEnum):
 _LOW, _IN_RANGE, _HIGH, _CANNOT_TELL = (int(status) for status in NutrientStatus)
 
 
+AT_AN_END = 0.01
+"""Part of an end of a range by which a figure may miss it (judgement)."""
+
+
 def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     """Say whether a figure is below, in or above a range; its ends belong to the range.
 
-    A figure that misses an end by no more than the conversion of units leaves counts as equal.
+    A figure that misses an end by no more than a laboratory rounds counts as equal: ranges are
+    printed in whole numbers, one ending at 199 where the next begins at 200.
 
     Parameters
     ----------
@@ -52,8 +56,8 @@ def nutrient_status(value: ArrayLike, low: ArrayLike, high: ArrayLike) -> Codes:
     ['LOW', 'IN_RANGE', 'HIGH']
     """
     figure, bottom, top = (np.asarray(each, dtype=np.float64) for each in (value, low, high))
-    status = np.where(figure < bottom - ROUNDING * np.abs(bottom), _LOW, _IN_RANGE)
-    status = np.where(figure > top + ROUNDING * np.abs(top), _HIGH, status)
+    status = np.where(figure < bottom - AT_AN_END * np.abs(bottom), _LOW, _IN_RANGE)
+    status = np.where(figure > top + AT_AN_END * np.abs(top), _HIGH, status)
     unknown = np.isnan(figure) | (np.isnan(bottom) & np.isnan(top))
     return np.where(unknown, _CANNOT_TELL, status)
 

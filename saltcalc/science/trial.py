@@ -14,6 +14,9 @@ from numpy.typing import ArrayLike
 
 from saltcalc.science._arrays import Codes, Flags, alike
 
+_ROUNDING = 1e-9
+"""Part of a ratio that division may add or take."""
+
 
 class Tracking(IntEnum):
     """What a pair of a good and a bad medium says of a figure as the explanation."""
@@ -58,10 +61,10 @@ def track(
 ) -> Codes:
     """Hold a figure as the explanation against pairs of a bad and a good medium of one crop.
 
-    It is consistent where the bad medium is beyond the limit and worse than the good one by more
-    than the error. It is contradicted where the bad medium is beyond the limit, and the crop did
-    well with as much or more: with no less, or beyond the limit and within the error. Else it is
-    silent.
+    It is consistent where the bad medium is beyond the limit and worse than the good one by the
+    error at least. It is contradicted where the bad medium is beyond the limit, and the crop did
+    well with as much or more: with no less, or beyond the limit and short of it by less than the
+    error. Else it is silent.
 
     Parameters
     ----------
@@ -89,8 +92,8 @@ def track(
         )
     )
     blamed, also = low > 1.0, bore_low > 1.0
-    consistent = blamed & (low > bore_high) & (low >= ratio * bore_high)
-    as_much = (bore_low >= high) | (also & (bore_low * ratio >= high))
+    consistent = blamed & (low > bore_high) & (low >= ratio * bore_high * (1 - _ROUNDING))
+    as_much = (bore_low >= high) | (also & (bore_low * ratio > high * (1 + _ROUNDING)))
     return np.where(
         consistent,
         Tracking.CONSISTENT,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import marshmallow as ma
@@ -106,6 +106,25 @@ def _rows(text: str) -> Iterator[tuple[str, str]]:
         yield name, " ".join(cell for cell in rest if cell)
 
 
+def _several(field: str, text: str) -> Iterator[str]:
+    """Yield what a text lists, parted by semicolons or commas; a comma of a name parts nothing."""
+    for part in filter(None, map(str.strip, text.split(";"))):
+        whole = "," not in part or _is_known(field, part)
+        yield from [part] if whole else filter(None, map(str.strip, part.split(",")))
+
+
+@lru_cache(maxsize=1024)
+def _is_known(field: str, text: str) -> bool:
+    """Tell whether a text is one name of what a list holds."""
+    listed = AssessmentRequestSchema().fields[field]
+    assert isinstance(listed, ma.fields.List)
+    try:
+        listed.inner.deserialize(text)
+    except ma.ValidationError:
+        return False
+    return True
+
+
 @cache
 def _places() -> dict[str, tuple[str, ...]]:
     """Return where each field of a request is, the first of a name before the others."""
@@ -151,7 +170,8 @@ def place_of(name: str) -> tuple[tuple[str, ...], str]:
         return path, ""
     near = nearest(name, _places())
     told = say("forms.near", near=near) if near else ""
-    raise FormError("forms.unknown_name", name=name, near=told)
+    accepted = "" if near else say("forms.accepted")
+    raise FormError("forms.unknown_name", name=name, near=told, accepted=accepted)
 
 
 def put_at(request: dict[str, Any], pointer: str, value: str) -> None:
@@ -182,9 +202,7 @@ def put(request: dict[str, Any], path: tuple[str, ...], value: Any) -> str:
         else:
             node = node.setdefault(step, {})
     if field in _SEVERAL:
-        node.setdefault(field, []).extend(
-            part.strip() for part in str(value).split(";") if part.strip()
-        )
+        node.setdefault(field, []).extend(_several(field, str(value)))
     else:
         node[field] = value
     return f"{at}/{field}"

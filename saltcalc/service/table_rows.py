@@ -16,6 +16,7 @@ from werkzeug.exceptions import (
     UnprocessableEntity,
 )
 
+from saltcalc.message import Message
 from saltcalc.notation import not_given
 from saltcalc.service.forms import FormError, place_of, put
 from saltcalc.service.sent_rows import Cell, Row
@@ -152,6 +153,7 @@ def _texts(lines: Iterable[bytes | None]) -> Iterator[str]:
 def _columns(headings: Sequence[str]) -> list[_Column | None]:
     columns: list[_Column | None] = []
     faults, seen = [], set()
+    accepted: Message | str = ""
     for heading in headings:
         told = _HEADING.fullmatch(heading)
         if not heading.strip() or told is None:
@@ -160,14 +162,18 @@ def _columns(headings: Sequence[str]) -> list[_Column | None]:
         try:
             path, form = place_of(told["name"])
         except FormError as error:
-            faults.append(words().say(error.message))
+            accepted = error.message.told.get("accepted") or accepted
+            alone = {**error.message.told, "accepted": ""}
+            faults.append(words().tell(error.message.id, **alone))
             continue
         if path in seen and not {"containers", "crops", "thriving_crops"} & {*path}:
             faults.append(sentence("table.column_twice", heading=heading.strip()[:80]))
         seen.add(path)
         columns.append(_Column(heading.strip(), path, told["unit"] or "", form))
     if faults:
-        raise UnprocessableEntity(sentence("table.headings", faults=" ".join(faults[:20])))
+        more = words().say(accepted) if accepted else ""
+        told_of = " ".join(faults[:20]) + more
+        raise UnprocessableEntity(sentence("table.headings", faults=told_of))
     if not any(columns):
         raise BadRequest(sentence("table.no_headings"))
     return columns

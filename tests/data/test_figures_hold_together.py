@@ -101,7 +101,7 @@ LIMITS = {
     "ph_below_range": {0, 0.2, 0.3, 0.5, 1},
     "ph_above_range": {0, 0.2, 0.5, 1, 1.5},
     # of two cations by mass
-    "potassium_to_magnesium": {5},
+    "potassium_to_magnesium": {5, 6},
     "calcium_to_magnesium": {1, 5},
 }
 """What evidence and corrections go by, as it was read or judged."""

@@ -36,7 +36,7 @@ substrate: bark = pine_bark | wood fibre = wood_chip_fine | mushroom compost = m
 substrate: topsoil = loam | potting soil = general_potting_mix | worm castings = vermicompost
 substrate: rockwool = general_potting_mix | rice hulls = general_potting_mix
 observations: white crust = white_crust_when_dry | tip burn = marginal_burn
-observations: water runs off = water_runs_down_the_wall | stunted = stalled_at_first_leaves
+observations: water runs off = repels_water_after_drying | stunted = stalled_at_first_leaves
 observations: yellow between veins = yellow_between_veins_young_leaves
 observations: sown again and again = poor_emergence | fungus gnats = algae_or_fungus_gnats
 observations: died at first true leaves = died_at_first_true_leaves | damping-off = {}

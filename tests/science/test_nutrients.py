@@ -66,4 +66,6 @@ def test_an_end_counts_as_in_range_whatever_the_conversion_leaves():
     for value in (reached, 10.0 * (1 + 1e-12), 10.0 * (1 - 1e-12)):
         assert nutrient_status(value, np.nan, 10.0) == NutrientStatus.IN_RANGE
         assert nutrient_status(value, 10.0, np.nan) == NutrientStatus.IN_RANGE
-    assert nutrient_status(10.001, np.nan, 10.0) == NutrientStatus.HIGH
+    # One range is printed to end at 199 where the next begins at 200 (judgement: one per cent).
+    assert nutrient_status(200.0, 40.0, 199.0) == NutrientStatus.IN_RANGE
+    assert nutrient_status(10.2, np.nan, 10.0) == NutrientStatus.HIGH

@@ -18,14 +18,18 @@ def row(client):
 @pytest.mark.parametrize(
     ("ion", "name", "found", "end"),
     [
-        ("nitrate_n", "nitrate nitrogen", "200 mg/L", "40 to 199"),
-        ("potassium", "potassium", "250 mg/L", "60 to 249"),
+        ("nitrate_n", "nitrate nitrogen", "202 mg/L", "40 to 199"),
+        ("potassium", "potassium", "253 mg/L", "60 to 249"),
     ],
 )
 def test_an_end_just_passed_is_told_as_fine_as_that_takes(row, ion, name, found, end):
     said = row({"ions": {ion: found}}, name)
     assert end in said
     assert "high" in said
+
+
+def test_what_a_laboratory_rounds_is_not_past_it(row):
+    assert not row({"ions": {"nitrate_n": "200 mg/L"}}, "nitrate nitrogen")
 
 
 def test_far_from_it_two_figures_do(row):

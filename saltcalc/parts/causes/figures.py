@@ -60,6 +60,10 @@ _IN_QUESTION = "_in_question"
 SOLUTION_TEMPERATURE = (15.0, 25.0)
 """What a root zone of unknown temperature is taken to have [°C] where ammonia is reckoned."""
 
+UNSURE_AIR = 1.5
+"""How much more air there may be than is reckoned of a kind of medium in a container of a height
+that nobody told, and where nothing was seen (judgement)."""
+
 
 @dataclass(frozen=True)
 class CauseArrays:
@@ -379,17 +383,20 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
     drains = assessment.batch.containers.drainage == DRAINAGE.index("open")
     least_air = np.full(count, np.inf)
     some_sealed, all_sealed = np.full(count, np.nan), np.full(count, np.nan)
-    height = np.full(count, np.nan)
+    height, height_told = np.full(count, np.nan), np.zeros(count, dtype=bool)
     air_space = assessment.container_water.air_space
     # What a soil holds in a pot is reckoned from its texture alone: a sign has to bear it out.
     reckoned = np.isnan(samples.total_porosity) & np.isnan(samples.retention.theta_s)
-    own_physics &= ~(assessment.mineral_soil & reckoned & ~_wet_signs(samples.observations))
+    unseen = reckoned & ~_wet_signs(samples.observations)
+    own_physics &= ~(assessment.mineral_soil & unseen)
     counts = drains & own_physics[containers.sample]
     for row in np.flatnonzero(counts & (air_space < np.inf)):
         owner = containers.sample[row]
         if air_space[row] < least_air[owner]:
             least_air[owner] = air_space[row]
             height[owner] = assessment.batch.containers.height[row]
+            height_told[owner] = not np.isnan(containers.height[row])
+    air = 100 * _finite(least_air)
     stated = containers.drainage != NOT_GIVEN
     some_sealed[containers.sample[stated]] = 0.0
     some_sealed[containers.sample[sealed]] = 1.0
@@ -400,7 +407,7 @@ def _medium_and_container(assessment: Assessment) -> dict[str, Bounds]:
         "contains_compost": exactly(compost),
         "coated_alone": exactly(assessment.coated_alone),
         "low_feeder": exactly(assessment.low_feeding),
-        "air_space": exactly(100 * _finite(least_air)),
+        "air_space": (air, np.where(unseen & ~height_told, air * UNSURE_AIR, air)),
         "container_height": exactly(height),
         "sealed": (all_sealed, some_sealed),
     }

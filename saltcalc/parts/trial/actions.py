@@ -22,6 +22,7 @@ from saltcalc.parts.nutrients.remedies import magnesium_is_scarce
 from saltcalc.parts.nutrients.supply import lasting_with, nitrogen_wanted, released_in
 from saltcalc.parts.shown import Amount, Text, part, row_of, shown
 from saltcalc.parts.summary.actions import say_how_to_pour
+from saltcalc.parts.trial.figures import FORMS
 from saltcalc.parts.trial.reading import HUNGER, SALTY, Reading
 from saltcalc.parts.trial.told import labels
 from saltcalc.science.diagnosis import SUPPORTED
@@ -77,6 +78,9 @@ FLUSHED_ELSEWHERE = ("drill_holes", "flush_elsewhere")
 
 SEVERAL = 2
 """Micronutrients that must be low for a mix of them (judgement)."""
+
+WORTH_TELLING = 0.1
+"""Ammonium over nitrate from which both are told (judgement)."""
 
 _NONE = Interval.of(math.nan, math.nan, math.nan)
 
@@ -183,8 +187,8 @@ class Mending:
         if self._salty and not self._feeds and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
         if self._salty:
-            yield from self._against_salt(feeds=self._feeds)
-        if self._feeds:
+            yield from self._against_salt()
+        if self._feeds and not self._told_after_leaching:
             yield self._feed()
         if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
             yield _do("let_ammonium_turn", "now")
@@ -203,6 +207,15 @@ class Mending:
     def _feeds(self) -> bool:
         short = self.short_of_nitrogen or self.causes.get(HUNGER) == SUPPORTED
         return self.plants_stand and (short or self._runs_out)
+
+    @property
+    def _told_after_leaching(self) -> bool:
+        """Whether the flush is told with what to feed after it, which carries off what is there."""
+        rows = self.assessment.containers_of(self.sample)
+        if not (self._salty and rows):
+            return False
+        added = np.asarray(self.assessment.flush_costs.nitrogen_to_add)[rows[0]]
+        return any(plan.passes or plan.options for plan in self.plans()[:1]) and bool(added > 0)
 
     @property
     def doses_nitrogen(self) -> bool:
@@ -268,11 +281,22 @@ class Mending:
             reason = say("assumption.weeks_wanted")
             field = "/trial/weeks_wanted"
             self.notes.assume("weeks_wanted", Amount(wanted, "week"), reason, field, "judgement")
-        held = row_of(self.assessment.nutrients.nitrogen_held, rows[0])
+        held = float(row_of(self.assessment.nutrients.nitrogen_held, rows[0]).value)
         plantings = self.assessment.plantings_of(self.sample)
         stage = self.assessment.stage_names[plantings[0]]
         taken = nitrogen_wanted(self.assessment, rows[0], stage, wanted)
-        middle, _, high = (max(float(end) - float(held.value), 0.0) for end in taken)
+        middle, _, high = (max(float(end) - held, 0.0) for end in taken)
+        if self.starves:
+            now = self._into_range(rows[0], held)
+            if not now:
+                return _do("feed_nitrogen", "now")
+            said = say(
+                "trial.do_feed_hungry",
+                amount=mass_of(now),
+                total=mass_of(max(now, middle)),
+                weeks=say("nutrients.weeks", count=wanted),
+            )
+            return _act("feed_nitrogen", "now", said)
         return _act(
             "feed_nitrogen",
             "now",
@@ -284,6 +308,18 @@ class Mending:
                 lasts=say("nutrients.weeks", count=float(f"{float(self.lasts.value):.1g}")),
             ),
         )
+
+    def _into_range(self, row: int, held: float) -> float:
+        """Return the nitrogen that brings a container to the low end of its range [mg]."""
+        wanted = float(np.asarray(self.assessment.flush_costs.nitrogen_wanted)[row])
+        water = float(np.asarray(self.assessment.flush_case.flush.water_held)[row])
+        return max(float(np.nan_to_num(wanted * water)) - held, 0.0)
+
+    @property
+    def starves(self) -> bool:
+        """Whether plants want nitrogen already, so that what is there does not last them."""
+        pale = any(each.outcome == "pale" for each in self.one.outcomes)
+        return self.causes.get(HUNGER) == SUPPORTED or (pale and self.short_of_nitrogen)
 
     def is_high(self, nutrient: str) -> bool:
         """Tell whether a nutrient is high, whatever form its nitrogen has."""
@@ -303,13 +339,13 @@ class Mending:
             if not bool((codes[:, NUTRIENTS.index(each)] == NutrientStatus.LOW).all())
         ]
 
-    def _against_salt(self, *, feeds: bool) -> Iterator[TrialAction]:
+    def _against_salt(self) -> Iterator[TrialAction]:
         if not self.assessment.containers_of(self.sample):
             yield _act("leach", "now", say("trial.do_leach_unsized"))
             return
         plans = self.plans()
         for plan in plans[:1]:
-            afterwards = () if feeds else tuple(self._then_feed())
+            afterwards = tuple(self._then_feed())
             if plan.passes and plan.rested_check:
                 litres = float(plan.water_per_container.value)
                 said = (
@@ -339,9 +375,11 @@ class Mending:
     def _washes_out(self) -> Iterator[Message]:
         """Say what a flush carries off, of a container that cannot drain yet."""
         row = self.assessment.containers_of(self.sample)[0]
-        lost = float(np.asarray(self.assessment.flush_costs.nutrients["nitrate_n"].lost)[row])
-        if lost > 0:
-            yield say("trial.leach_loses", lost=mass_of(lost))
+        nutrients = self.assessment.flush_costs.nutrients
+        nitrate, ammonium = (float(np.asarray(nutrients[each].lost)[row]) for each in FORMS)
+        said = say_lost("trial.leach_loses", nitrate, ammonium)
+        if said:
+            yield said
 
     def _before_sowing(self) -> Iterator[TrialAction]:
         nutrients = self.assessment.nutrients
@@ -371,6 +409,14 @@ class Mending:
         return bool(over > (self.reading.errors[at] if grew else 1.0))
 
 
+def say_lost(said: str, nitrate: float, ammonium: float) -> Message | None:
+    """Say what nitrogen a flush carries off, of either form, where it is worth telling [mg]."""
+    if ammonium >= WORTH_TELLING * max(np.nan_to_num(nitrate), 1.0):
+        lost = max(float(np.nan_to_num(nitrate)), 0.0)
+        return say(f"{said}_both", lost=mass_of(lost), ammonium=mass_of(ammonium))
+    return say(said, lost=mass_of(nitrate)) if nitrate > 0 else None
+
+
 def mass_of(nitrogen: float) -> Amount:
     """Return a mass of nitrogen as people tell it, in grams from one up [mg]."""
     rounded = float(f"{nitrogen:.2g}")
@@ -389,6 +435,12 @@ def _mix(when: str, low: list[str]) -> TrialAction:
 def mends_what(action: TrialAction) -> str | None:
     """Return what an action mends, by its own id or by the cause that it helps against."""
     return MENDS.get(action.id) or MENDED.get(action.cause or "")
+
+
+def mended_by(cause: str) -> str | None:
+    """Return what is mended against a cause, if it has an action of its own."""
+    mixed = cause.removesuffix("_shortage") in MICRONUTRIENTS
+    return "micronutrients" if mixed else MENDED.get(cause)
 
 
 def in_every_medium(actions: list[list[TrialAction]]) -> list[TrialAction]:

@@ -46,7 +46,7 @@ class Contradiction:
     )
     crop: str = shown()
     media: list[str] = shown("Where the crop failed.")
-    refuted_by: list[str] = shown("Where it did well with as much or more.")
+    refuted_by: list[str] = shown("Where it did well with as much, within the error, or more.")
     still_differ: list[str] = shown("Figures that still differ between them.", choices=FIGURES)
     not_known: list[str] = shown("What is not known of both.", choices=FIGURES)
     decide_by: str = shown("The one measurement in these media that decides.", choices=DECIDING)
@@ -91,6 +91,8 @@ def contradictions(reading: Reading) -> Iterator[Contradiction]:
             (bad, good)
             for bad, good in reading.tracking[crop]
             if (crop, bad) not in refuted
+            and not reading.shown_by_signs(bad)
+            and not reading.stood_elsewhere(bad, good)
             and not _apart(reading, bad, good)
             and any(is_known(reading, (bad, good), at) for at, _ in enumerate(reading.figures))
         ]
@@ -226,8 +228,14 @@ def _headline(
     *,
     certain: bool,
 ) -> Message:
-    which = "nothing_differs" if cause is None else "refuted" if certain else "not_borne_out"
-    wanting = blamed is not None and reading.figures[blamed].harm == "low"
+    which, wanting, about = "nothing_differs", False, False
+    if blamed is not None:
+        low = reading.over[crop][0][:, blamed]
+        wanting = reading.figures[blamed].harm == "low"
+        about = bool(max(low[good]) < max(low[bad]))
+    if cause:
+        certainly = "refuted_about" if about else "refuted"
+        which = certainly if certain else "not_borne_out"
     return say(
         f"trial.{which}_low" if cause and wanting else f"trial.{which}",
         figure="" if blamed is None else reading_name(reading.figures[blamed]),

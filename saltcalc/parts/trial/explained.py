@@ -36,7 +36,8 @@ def explanation(reading: Reading, mending: Mending, fitting: set[int]) -> Text:
         return (*_causes(reading, mending, fitting), *_nitrogen(mending))
     slow = any(each.grade == "slow" for each in one.outcomes)
     bore = say("trial.bore_slowly" if slow else "trial.bore_all")
-    return (bore, *_above_limit(reading, mending.place), *_nitrogen(mending))
+    above = (*_above_limit(reading, mending.place), *_slow_by_salt(reading, mending.place))
+    return (bore, *above, *_nitrogen(mending))
 
 
 def _above_limit(reading: Reading, place: int) -> Iterator[Message]:
@@ -50,6 +51,29 @@ def _above_limit(reading: Reading, place: int) -> Iterator[Message]:
             ec=float(reading.values[0][place, at]),
             times=times,
         )
+
+
+def _slow_by_salt(reading: Reading, place: int) -> Iterator[Message]:
+    """Say that salt may be why a crop was slow: the EC is above its limit by more than the error.
+
+    It is not where the crop thrived in another medium with as much.
+    """
+    at = reading.at("salts")
+    for each in reading.media[place].outcomes:
+        low, _ = reading.over[each.crop]
+        over = float(low[place, at])
+        bore = [
+            float(low[other, at])
+            for other, one in enumerate(reading.media)
+            if (outcome := one.of(each.crop)) and outcome.grade == "thrived"
+        ]
+        if each.grade == "slow" and over >= reading.errors[at] and not max(bore, default=0) >= over:
+            yield say(
+                "trial.slow_by_salt",
+                crop=crop_name(reading, each.crop),
+                ec=float(reading.values[0][place, at]),
+                times=over,
+            )
 
 
 def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[Message]:
@@ -80,6 +104,9 @@ def _causes(reading: Reading, mending: Mending, fitting: set[int]) -> Iterator[M
         yield say("trial.low_ec_stands_for_nitrogen", ec=float(reading.values[0][place, at]))
     if verdict == SUPPORTED and {*told} & {*SALTY}:
         yield from _how_salty(reading, place)
+    ammonium = reading.at("ammonium")
+    if SALTY[0] in told and ammonium in fitting and reading.goes_with_salt(place, ammonium):
+        yield say("trial.ammonium_goes_with_salt")
     own = [name for at, name in zip(figures, names, strict=True) if reading.explains(at, told)]
     also = [
         name

@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from saltcalc.case.trial import MOISTURE, OUTCOMES, Trial
+from saltcalc.case.trial import MOISTURE, OF_A_PLACE, OUTCOMES, Trial
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.observations import observations
@@ -148,7 +148,8 @@ class Reading(MediaFigures):
     def refutes(self, cause: str, crop: str, bad: int, good: int) -> Refutation:
         """Tell whether a good medium refutes a cause of how a crop fared in a bad one.
 
-        It does where it has as much or more of what the cause rests on. Where the bad medium may
+        It does where it has as much or more of what the cause rests on, or less by no more than the
+        error. A sign of which nothing was told of it refutes nothing. Where the bad medium may
         have more than is known, as by an EC that is only a floor, what is known of it is matched,
         and the cause is not settled.
         """
@@ -160,7 +161,8 @@ class Reading(MediaFigures):
         ]
         if not self.hungry_by_ec(bad):
             known = [place for place in known if self.figures[place].takes != "low_ec"]
-        told = [place for place in known if self.figures[place].takes in MEASURED] or known
+        measured = [place for place in known if self.figures[place].takes in MEASURED]
+        told = measured or self._seen_and_told(own, crop, bad, good)
         if any(codes[place] == Tracking.CONSISTENT for place in own):
             return Refutation.NONE
         if any(
@@ -176,6 +178,12 @@ class Reading(MediaFigures):
             for place in told
         )
         return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
+
+    def _seen_and_told(self, own: Sequence[int], crop: str, bad: int, good: int) -> list[int]:
+        """Return the signs of a cause seen in a bad medium, if a good one was told of them all."""
+        low, _ = self.over[crop]
+        signs = [at for at in own if self.figures[at].takes not in MEASURED and low[bad, at] > 1]
+        return [] if np.isnan(low[good, signs]).any() else signs
 
     def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
         """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
@@ -247,8 +255,11 @@ class Reading(MediaFigures):
         if not failed and self.media[place].outcomes:
             return []
         borne_out = {cause for crop in failed for cause in self._clear(place, crop)}
+        ammonium, standing = self.at("ammonium"), self.standing_out(place)
+        if (SALTY[0], SUPPORTED) in standing and self.goes_with_salt(place, ammonium):
+            borne_out -= {*self.figures[ammonium].causes}
         still = []
-        for cause, verdict in self.standing_out(place):
+        for cause, verdict in standing:
             refuted = [bool(self.refuted_by(cause, crop, place)) for crop in failed]
             if refuted and all(refuted):
                 continue
@@ -265,9 +276,39 @@ class Reading(MediaFigures):
 
         return sorted(still, key=order)
 
+    def goes_with_salt(self, place: int, figure: int) -> bool:
+        """Tell whether a figure that counts in the EC rises with it wherever it fits a failure.
+
+        Then the one cannot be told from the other, unless it is smelt.
+        """
+        salts, smelt = self.at("salts"), self.values[0][place, self.at("ammonia_smell")] > 0
+        fitting = [
+            found[salts] == Tracking.CONSISTENT
+            for crop in self.media[place].failed
+            for (bad, _), found in self.tracking[crop].items()
+            if bad == place and found[figure] == Tracking.CONSISTENT
+        ]
+        return bool(fitting) and all(fitting) and not smelt
+
     def is_explained(self, place: int) -> bool:
         """Tell whether a supported cause of what failed in a medium is refuted by no other."""
         return SUPPORTED in (verdict for _, verdict in self.open_causes(place))
+
+    def shown_by_signs(self, place: int) -> bool:
+        """Tell whether the first cause that stands in a medium is one that no figure measures."""
+        first = next((cause for cause, _ in self.open_causes(place)), None)
+        measured = (each.causes for each in self.figures if each.takes in MEASURED)
+        return first is not None and not any(first in each for each in measured)
+
+    def stood_elsewhere(self, place: int, other: int) -> bool:
+        """Tell whether a sign of where a medium stood was told of it, and not of another."""
+        seen = self.assessment.batch.samples.observations
+        own, others = (seen[self.media[each].samples[0]] for each in (place, other))
+        return any(
+            own[at] and not others[at]
+            for at, sign in enumerate(observations())
+            if sign in OF_A_PLACE
+        )
 
     def stands(self, crop: str, cause: str, place: int) -> bool:
         """Tell whether what a cause is measured by is known, and within the limits of a crop.

@@ -8,7 +8,7 @@ from saltcalc.case.vocabulary import DRAINAGE
 from saltcalc.message import Message, say
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.shown import Text, part, shown
-from saltcalc.parts.trial.actions import Mending, mass_of
+from saltcalc.parts.trial.actions import Mending, say_lost
 from saltcalc.parts.trial.reading import SALTY
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
@@ -27,7 +27,9 @@ class Saving:
     water_per_container: float = shown("To pour.", "L")
     time: float = shown("From the first pass to the last.", "h", optional=True)
     drained_per_container: float = shown("To catch.", "L", optional=True)
-    nitrogen_lost: float = shown("Nitrate nitrogen carried off.", "mg", optional=True)
+    nitrogen_lost: float = shown(
+        "Nitrate nitrogen carried off; the sentence tells ammonium too.", "mg", optional=True
+    )
     new_medium: float = shown("Medium to take instead.", "L")
     sentence: Text = shown()
 
@@ -47,13 +49,13 @@ def saving_of(mending: Mending) -> Saving | None:
         litres = float(plan.water_per_container.value)
         many = plan.passes > PRACTICAL_POURINGS
         advice = "keep" if not many else "either"
-        lost = _nitrogen_lost(plan)
+        lost = _lost(plan, "nitrate_n")
         said = say(
             f"trial.{advice}_it",
             time=_duration(float(plan.time_needed)),
             drained=float(plan.drained_per_container),
             volume=volume,
-            lost="" if math.isnan(lost) else say("trial.nitrogen_lost", lost=mass_of(lost)),
+            lost=say_lost("trial.nitrogen_lost", lost, _lost(plan, "ammonium_n")) or "",
         )
         return Saving(
             advice,
@@ -74,8 +76,8 @@ def _duration(hours: float) -> Message:
     return say("trial.hours", hours=hours)
 
 
-def _nitrogen_lost(plan: FlushPlan) -> float:
+def _lost(plan: FlushPlan, nutrient: str) -> float:
     lost = plan.costs.carried_off if plan.costs else None
-    if lost is None or "nitrate_n" not in lost.of_nutrients:
+    if lost is None or nutrient not in lost.of_nutrients:
         return math.nan
-    return float(lost.lost.values[lost.of_nutrients.index("nitrate_n")])
+    return float(lost.lost.values[lost.of_nutrients.index(nutrient)])

@@ -10,7 +10,7 @@ import numpy as np
 
 from saltcalc.case.trial import GOOD, OUTCOMES
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import CAUSES, show_next_measurement
+from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount, Text, part, shown
 from saltcalc.parts.trial.actions import (
@@ -18,11 +18,13 @@ from saltcalc.parts.trial.actions import (
     Mending,
     TrialAction,
     in_every_medium,
+    mended_by,
     mends_what,
 )
 from saltcalc.parts.trial.contradictions import Contradiction, contradictions, is_known
 from saltcalc.parts.trial.explained import explanation
-from saltcalc.parts.trial.reading import SALTY, TOLD_VERDICTS, Reading
+from saltcalc.parts.trial.next_check import next_check
+from saltcalc.parts.trial.reading import TOLD_VERDICTS, Reading
 from saltcalc.parts.trial.saving import Saving, saving_of
 from saltcalc.parts.trial.told import (
     FIGURES,
@@ -34,7 +36,6 @@ from saltcalc.parts.trial.told import (
     once,
     told,
 )
-from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.trial import Tracking
 from saltcalc.science.uncertainty import Interval
 
@@ -43,14 +44,6 @@ MOST_DIFFERENT = 5
 
 TOLD_BY_ACTIONS = ("many_passes",)
 """Findings that the actions of a medium tell."""
-
-_AGAIN = {
-    **dict.fromkeys(SALTY, "ec"),
-    "nitrogen_shortage": "green",
-    "ph_too_low": "ph",
-    "ph_too_high": "ph",
-}
-"""By the cause of a medium that is explained, what shows that it is mended."""
 
 
 @part
@@ -173,7 +166,7 @@ def show_trial(reading: Reading, notes: Notes) -> TrialAnswer | None:
         tried=[_medium(reading, each, own[place]) for place, each in enumerate(mendings)],
         for_all=for_all,
         ranking=[_ranking(reading, crop, own, for_all) for crop in reading.crops],
-        next_measurement=_next(reading, refuted, reading.assessment.notes()),
+        next_measurement=next_check(reading, refuted, reading.assessment.notes()),
     )
 
 
@@ -419,10 +412,13 @@ def _to_mend(
     """Tell media with what is to be done to them first, those alike in it together."""
     alike: dict[tuple[str, ...], list[int]] = {}
     for place in places:
-        supported = {c for c, verdict in reading.open_causes(place) if verdict == SUPPORTED}
-        # What is done to all alike is told of a medium where that is why a crop failed in it.
-        shared = [each for each in for_all if mends_what(each) in {*map(MENDED.get, supported)}]
-        done = [*actions[place], *shared]
+        # Of what is done, also to all alike, that is told which mends why a crop failed in it.
+        standing = {mended_by(cause) for cause, _ in reading.open_causes(place)}
+        done = [
+            each
+            for each in (*actions[place], *for_all)
+            if each.cause or mends_what(each) in standing
+        ]
         mends = [f"trial.mend_{each}" for each in dict.fromkeys(map(mends_what, done)) if each]
         if mends == ["trial.mend_nitrogen"] and reading.hungry_by_ec(place):
             mends = ["trial.mend_nitrogen_by_ec"]
@@ -435,46 +431,3 @@ def _to_mend(
             medium=labels(reading, media),
             what=[say(each) for each in what],
         )
-
-
-def _next(reading: Reading, refuted: list[Contradiction], notes: Notes) -> Text | None:
-    """Return what to measure next.
-
-    That is what decides a contradiction; else what is not known of media that nothing explains yet;
-    else what would show the first cause of those that failed.
-    """
-    place_of = {one.name: place for place, one in enumerate(reading.media)}
-    still = (
-        each
-        for each in refuted
-        if any(reading.explanation_of(place_of[name], each.crop) is None for name in each.media)
-    )
-    if first := next(still, None):
-        return first.sentence[-1]
-    failed = [place for place, one in enumerate(reading.media) if one.failed]
-    open_still = [place for place in failed if not reading.is_explained(place)]
-    salts = reading.at("salts")
-    if open_still and not is_known(reading, open_still, salts):
-        return say("trial.decide_salts", media=labels(reading, open_still))
-    for place in range(len(reading.media)):
-        if swapped := [each for each in reading.may_be_swapped(place) if each in open_still]:
-            return say("trial.decide_salts", media=labels(reading, sorted([place, *swapped])))
-    by_form = [place for place in open_still if reading.would_by_ammonium(place)]
-    if by_form:
-        return say("trial.ask_ammonium", media=labels(reading, by_form))
-    checks: dict[str, list[int]] = {}
-    for place in open_still or failed:
-        again = None if open_still else _AGAIN.get(reading.open_causes(place)[0][0])
-        if again and (again != "green" or reading.media[place].plants_stand):
-            again = f"trial.again_{again}"
-            if again == "trial.again_ec" and reading.unlike_in_moisture(place):
-                again = "trial.again_ec_equally_moist"
-            return say(again, media=labels(reading, [place]))
-        sample = reading.media[place].samples[0]
-        check = show_next_measurement(reading.assessment, sample, notes)
-        if check:
-            checks.setdefault(check.id, []).append(place)
-    for check_id, places in checks.items():
-        name = say(f"next_measurements.name.{check_id}")
-        return say("trial.next_check", check=name, media=labels(reading, places))
-    return None

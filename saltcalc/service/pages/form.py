@@ -181,8 +181,8 @@ def _entries(_reader: Reader) -> dict[str, tuple[Entry, ...]]:
 
 def entry_besides(name: str) -> Entry:
     """Return the entry of what the form has no room for: its label in words, and its choices."""
-    step = name.rpartition("/")[2]
-    label = name
+    step = next((each for each in reversed(name.split("/")) if not is_place(each)), "")
+    label = step.replace("_", " ")
     for known in ("assumed", "reported_ions.name", "page.label"):
         label = words().named(f"{known}.{step}", label)
     choices = _CHOICES_BESIDES.get(step, ())

@@ -102,15 +102,15 @@ class Pictures:
         axes.set_xlabel(self._axis("ec", read["unit"]))
         axes.spines["left"].set_visible(False)
         names = [self._say(f"ec_class.{each.id}") for each in scheme.classes]
-        between = self.words.semicolons(
+        classes = [
             f"{name} {number(low)}–{number(high)}"
             for name, low, high in zip(names, ends, limits, strict=False)
-        )
-        last = f"{names[-1]} {number(limits[-1])}+"
+        ]
+        classes.append(f"{names[-1]} {number(limits[-1])}+")
         told = self._say(
             "picture.told.class_scale",
             reading=figure(read),
-            classes=f"{between}; {last}",
+            classes=self.words.semicolons(classes),
             shaded=suits or self._say("picture.shaded.class"),
         )
         return self._done(drawn, "class_scale", told)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence, Set
 from functools import partial
 from typing import Any
 
@@ -12,13 +12,16 @@ import flask
 import marshmallow as ma
 
 from saltcalc.case.trial import DIED_AT, MOISTURE, OUTCOMES
-from saltcalc.case.vocabulary import DRAINAGE
+from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.name_forms import plain
+from saltcalc.data.nutrients import MICRONUTRIENTS
 from saltcalc.data.observations import observations
+from saltcalc.data.reported_ions import reported_ions
 from saltcalc.parts.answer import Wanted
 from saltcalc.service.body import in_words
 from saltcalc.service.pages.form import (
     EC_UNITS,
+    LENGTH_UNITS,
     UNIT,
     VOLUME_UNITS,
     Entry,
@@ -26,6 +29,7 @@ from saltcalc.service.pages.form import (
     all_entries,
     chosen_of,
     crop_entry,
+    entry_besides,
     first_of,
     is_place,
     label_of,
@@ -34,8 +38,9 @@ from saltcalc.service.pages.form import (
     usual,
     with_unit,
 )
+from saltcalc.service.pages.form import entries as all_by_part
 from saltcalc.service.pages.numbered import numbered
-from saltcalc.service.pages.trial_table import filled_by
+from saltcalc.service.pages.trial_table import METHOD, filled_by
 from saltcalc.service.pages.view import crop_names, faults_beside, page_words, shown_of_trial
 from saltcalc.service.resources.assessments import compared
 from saltcalc.service.schemas.requests import ComparisonRequestSchema
@@ -45,12 +50,14 @@ from saltcalc.words.figures import upper_first
 CROPS, FIRST_MEDIA, MOST_MEDIA = 3, 3, 50
 NUTRIENTS = ("nitrate_n", "ammonium_n", "potassium", "sodium", "chloride")
 NUTRIENT_UNITS = ("mg/L", "mmol/L")
+MOST_WHOLE = 20
+"""Media up to which the form has every figure of a report."""
 COUNT, MORE = "media", "more"
 """Names the entries that tell how many media the form has, and that it is to have one more."""
 TABLE, FILL = "table", "fill"
 """Names the entry that takes a table, and that it is to fill the form."""
 _SIGN = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
-_METHOD, _EC_UNIT, _NUTRIENT_UNIT = "method", "ec", "nutrients"
+_EC_UNIT, _NUTRIENT_UNIT = "ec", "nutrients"
 
 
 def trial_page(typed: Typed) -> tuple[str, int]:
@@ -66,7 +73,8 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         filled, left = filled_by("\n".join(typed.get(TABLE, [])), CROPS, MOST_MEDIA)
         typed = {**typed, **filled, MORE: []} if filled else {**typed, MORE: []}
     media = _count(typed)
-    entries = _entries(media)
+    entries = _entries(typed, media)
+    entries |= _besides(typed, media, _names_in(entries))
     shown: dict[str, Any] = {"faults": {}, "left": left}
     status = 200
     if typed and MORE not in typed:
@@ -78,8 +86,8 @@ def trial_page(typed: Typed) -> tuple[str, int]:
         try:
             loaded = schema.load(request)
         except ma.ValidationError as error:
-            names = {each.name for part in entries.values() for each in part}
-            beside = faults_beside(error, schema, request, places, names)
+            names = _names_in(entries)
+            beside = faults_beside(error, schema, request, _crops_first(places), names)
             shown["faults"] = {name: list(map(_with_signs, each)) for name, each in beside.items()}
             _need_another(beside, shown["faults"], typed, media)
             status = 422
@@ -102,6 +110,16 @@ def trial_page(typed: Typed) -> tuple[str, int]:
     return page, status
 
 
+def _crops_first(places: Mapping[str, str]) -> dict[str, str]:
+    """Return where members of lists stand, and before them the crops of outcomes: in their form."""
+    of_outcomes = {
+        f"{begin}/crop": f"/crops/{before.rpartition('/')[2]}/crop"
+        for begin, before in places.items()
+        if "/outcomes/" in begin
+    }
+    return of_outcomes | {**places}
+
+
 def _need_another(beside: dict[str, Any], faults: dict[str, Any], typed: Typed, media: int) -> None:
     """Put the fault that fewer than two media are filled in beside the next one to fill."""
     filled = _filled(typed, media)
@@ -121,7 +139,11 @@ def _filled(typed: Typed, media: int) -> list[int]:
     return [
         place
         for place in range(media)
-        if any(any(values) for name, values in typed.items() if name.startswith(f"/media/{place}/"))
+        if any(
+            any(values)
+            for name, values in typed.items()
+            if name.startswith(f"/media/{place}/") and not name.endswith(UNIT)
+        )
     ]
 
 
@@ -142,19 +164,24 @@ def _crops(typed: Typed) -> list[int]:
     return told or list(range(CROPS))
 
 
-def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
-    """Return the entries of the form by the part of it that they stand in."""
+def _entries(typed: Typed, media: int) -> dict[str, tuple[Entry, ...]]:
+    """Return the entries of the form by the part of it that they stand in.
+
+    Of many media only those of the further figures are there that were told, as by a table, so
+    that what a browser sends stays within what is read.
+    """
     method = next(each for each in all_entries() if each.name == "/medium/extraction")
     parts: dict[str, tuple[Entry, ...]] = {
         "crops": tuple(each for place in range(CROPS) for each in _crop(place)),
         "design": (
             Entry("/containers/0/volume", label_of("volume"), units=usual(VOLUME_UNITS)),
+            Entry("/containers/0/height", label_of("height"), units=usual(LENGTH_UNITS)),
             Entry("/containers/0/drainage", label_of("drainage"), _optional("drainage", DRAINAGE)),
             Entry("/trial/weeks", label_of("weeks")),
             Entry("/trial/moisture", label_of("moisture"), _optional("moisture", MOISTURE)),
         ),
         "reports": (
-            Entry(_METHOD, method.label, method.choices),
+            Entry(METHOD, method.label, method.choices),
             Entry(_EC_UNIT, label_of("ec_unit"), tuple((each, each) for each in EC_UNITS)),
             Entry(
                 _NUTRIENT_UNIT,
@@ -163,7 +190,34 @@ def _entries(media: int) -> dict[str, tuple[Entry, ...]]:
             ),
         ),
     }
-    return parts | {f"medium {place}": tuple(_medium(place)) for place in range(media)}
+    parts["water"] = all_by_part()["water"]
+    of_media = {f"medium {place}": tuple(_medium(place)) for place in range(media)}
+    more = {
+        f"more {place}": tuple(
+            each for each in _more(place) if media <= MOST_WHOLE or first_of(typed, each.name)
+        )
+        for place in range(media)
+    }
+    return parts | of_media | more
+
+
+def _names_in(entries: Mapping[str, Sequence[Entry]]) -> set[str]:
+    return {each.name for part in entries.values() for each in part}
+
+
+def _besides(typed: Typed, media: int, names: Set[str]) -> dict[str, tuple[Entry, ...]]:
+    """Return the entries of what was told and has none else, by medium or of all of them."""
+    found: dict[str, list[Entry]] = {}
+    for name, values in typed.items():
+        if not any(values) or name in names or name.endswith(UNIT) or not name.startswith("/"):
+            continue
+        _, whose, place, *_ = (*name.split("/"), "")
+        of_one = whose == "media" and is_place(place)
+        if not of_one or int(place) < media:
+            found.setdefault(f"besides {place}" if of_one else "besides", []).append(
+                entry_besides(name)
+            )
+    return {part: tuple(each) for part, each in found.items()}
 
 
 def _optional(kind: str, ids: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
@@ -172,6 +226,7 @@ def _optional(kind: str, ids: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
 
 def _crop(place: int) -> Iterator[Entry]:
     yield crop_entry(place, sentence("page.trial.crop", number=place + 1))
+    yield Entry(f"/crops/{place}/stage", label_of("stage"), _optional("stage", STAGES))
     yield Entry(f"/crops/{place}/plants", label_of("plants"))
 
 
@@ -190,6 +245,23 @@ def _medium(place: int) -> Iterator[Entry]:
         name = upper_first(sentence(f"reported_ions.name.{ion}"))
         yield Entry(f"{at}/medium/ions/{ion}", name)
     yield Entry(f"{at}/observations", label_of("seen"), hint=sentence("page.hint.seen"))
+
+
+def _more(place: int) -> Iterator[Entry]:
+    """Yield what a report of one medium has beside the figures that each has: its own method too.
+
+    Its figures are in the units of the others, so that fifty media do not make a heavy page.
+    """
+    at, parts = f"/media/{place}", all_by_part()
+    told = {f"{at}/medium/ph", *(f"{at}/medium/ions/{ion}" for ion in NUTRIENTS)}
+    for each in (*parts["method"], *parts["mix"], *parts["laboratory"]):
+        if at + each.name not in told:
+            units = () if "/ions/" in each.name else each.units
+            choices = (("", "–"), *each.choices[1:]) if each.choices else ()
+            yield each._replace(name=at + each.name, units=units, choices=choices)
+    for element in MICRONUTRIENTS:
+        if element not in reported_ions():
+            yield entry_besides(f"{at}/medium/micronutrients/{element}")
 
 
 def _with_signs(fault: dict[str, str]) -> dict[str, str]:
@@ -218,7 +290,7 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
     first = partial(first_of, typed)
     units = {
         "ec": first(_EC_UNIT),
-        **dict.fromkeys(("mineral_n", *NUTRIENTS), first(_NUTRIENT_UNIT)),
+        **dict.fromkeys(("mineral_n", *reported_ions(), *MICRONUTRIENTS), first(_NUTRIENT_UNIT)),
     }
     filled = _filled(typed, media)
     if language := typed.get("language", [""])[-1]:
@@ -230,10 +302,11 @@ def _given(typed: Typed, media: int) -> Iterator[tuple[str, Any]]:
         if steps[-1] == "observations":
             yield name, list(signs_of(text))
         else:
-            yield name, with_unit(text, units.get(steps[-1]) or first(name + UNIT))
+            yield name, with_unit(text, first(name + UNIT) or units.get(steps[-1], ""))
     for place in filled:
-        if method := first(_METHOD):
-            yield f"/media/{place}/medium/extraction", method
+        extraction = f"/media/{place}/medium/extraction"
+        if (method := first(METHOD)) and not first(extraction):
+            yield extraction, method
         for crop in range(CROPS):
             fared = f"/media/{place}/outcomes/{crop}"
             if any(first(f"{fared}/{each}") for each in ("outcome", "from_week", "died_at")):

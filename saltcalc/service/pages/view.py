@@ -215,7 +215,9 @@ def faults_beside(
         steps = pointer.split("/")
         above = ("/".join(steps[:count]) for count in range(len(steps), 1, -1))
         name = next((each for each in above if each in names), "")
-        beside.setdefault(name, []).append(fault)
+        fault["what"] = entry_besides(pointer).label
+        if fault["detail"] not in [each["detail"] for each in beside.get(name, ())]:
+            beside.setdefault(name, []).append(fault)
     return beside
 
 
