@@ -20,6 +20,7 @@ from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
 from saltcalc.parts.by_method import assess_methods
 from saltcalc.parts.causes.figures import assess_causes
+from saltcalc.parts.causes.in_field import is_in_field
 from saltcalc.parts.containers import Water, waters_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
@@ -238,6 +239,9 @@ class Assessment:
     def mineral_soil(self) -> Flags:
         """Which media are mineral soils; only they hold lime that can dissolve."""
         return np.asarray(self.medium_kind != MEDIUM_KINDS.index("soilless"))
+
+    in_field = cached_property(is_in_field)
+    """Which media are soil in a field."""
 
     salinity = cached_property(assess_salinity)
     """How salty the media are."""

@@ -207,7 +207,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     drained = water.pores
     extract, before = to_both_bases(reading, method, kind, pores)
     start = before.value
-    wanted = _target_extracts(batch, tolerated)[owner]
+    wanted = target_extracts(batch, tolerated)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
@@ -308,7 +308,7 @@ def _run_volume(batch: Batch, area: Floats) -> Floats:
     return np.asarray(depth * surface / 10_000.0)
 
 
-def _target_extracts(batch: Batch, tolerated: Floats) -> Floats:
+def target_extracts(batch: Batch, tolerated: Floats) -> Floats:
     """EC of the saturated extract that suits the most sensitive planting of each sample [dS/m]."""
     targets = np.full(batch.samples.count, np.inf)
     known = ~np.isnan(tolerated)

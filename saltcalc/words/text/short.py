@@ -244,7 +244,8 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         if over := _nitrate(answer):
             yield MUST, language.tell("short.no_nitrate_out", **over)
         else:
-            yield MUST, language.tell("short.no_drainage_out")
+            in_field = any(each["id"] == "in_field" for each in answer["assumptions"])
+            yield MUST, language.tell(f"short.no_drainage_out{'_of_field' * in_field}")
     remedies = {each["id"] for each in (answer["nutrients"] or {"remedies": []})["remedies"]}
     if (pouring or "stop_feeding" in remedies) and not actions.intersection(_FEEDING):
         weak = "flush_with_weak_feed" in found
