@@ -28,6 +28,7 @@ from saltcalc.parts.crops.tolerance import assess_crops
 from saltcalc.parts.doubts import doubt_figures
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import assess_flush_costs
+from saltcalc.parts.flush.ion_aim import assess_ion_aims
 from saltcalc.parts.flush.ion_excess import assess_ions_excess
 from saltcalc.parts.flush.options import assess_flush_options
 from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
@@ -347,6 +348,8 @@ class Assessment:
     """The waters against the plantings."""
     ions_excess = cached_property(assess_ions_excess)
     """Single ions above what the plantings stand."""
+    ion_aims = cached_property(assess_ion_aims)
+    """Single ions that a flush is planned for."""
     leaching = cached_property(assess_leaching)
     """Leaching requirements."""
 

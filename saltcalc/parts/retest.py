@@ -302,7 +302,7 @@ def _limit(assessment: Assessment, sample: int) -> float:
     """EC of the saturated extract that is aimed at, or that the crops stand [dS/m]."""
     rows = assessment.containers_of(sample)
     if rows:
-        return float(assessment.flush_case.target_extract[rows[0]])
+        return float(assessment.flush_case.limit_extract[rows[0]])
     thriving = assessment.batch.thriving
     spared = thriving.crop[thriving.sample == sample]
     plantings = assessment.plantings_of(sample)

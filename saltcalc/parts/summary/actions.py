@@ -15,11 +15,12 @@ from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.held_back import DISEASE, is_leached
+from saltcalc.parts.flush.ion_aim import IONS, NO_ION
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.rows import Action
+from saltcalc.parts.summary.rows import CHANGE_WATER, Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
@@ -37,6 +38,29 @@ POURING = ("flush", f"remedy_{SALTS}")
 def of_salt(causes: list[WeighedCause]) -> WeighedCause:
     """Return the cause that is an excess of salts."""
     return next(each for each in causes if each.cause == SALTS)
+
+
+class IonFlush(NamedTuple):
+    """The single ion that the containers of a sample are flushed for."""
+
+    name: str
+    brings: Message | None
+    """That the water brings it, where it does."""
+
+
+def ion_flush(assessment: Assessment, sample: int, causes: list[WeighedCause]) -> IonFlush | None:
+    """Return the ion for which a sample is flushed: one that leads, or that sets the target."""
+    aims, rows = assessment.ion_aims, assessment.containers_of(sample)
+    if aims.ion[sample] == NO_ION or not rows:
+        return None
+    supported = [each.cause for each in causes if each.verdict == "supported"]
+    leads = [ion for ion in IONS if supported[:1] == [f"{ion}_toxicity"]]
+    if not leads and not np.any(assessment.flush_case.for_ion[rows]):
+        return None
+    asks = IONS[aims.ion[sample]]
+    told = {"found": float(aims.found[sample]), "ion": say(f"ion.{asks}")}
+    brings = say("summary.other_water_first", **told) if aims.other_water[sample] else None
+    return IonFlush(next(iter(leads), asks), brings)
 
 
 class Ways(NamedTuple):
@@ -73,7 +97,8 @@ def ways_of(assessment: Assessment) -> Ways:
     salts = verdict[:, CAUSES.index(SALTS)]
     none_else = ~(verdict == SUPPORTED).any(axis=1) & ~_all_is_well(assessment)
     of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
-    flush: Flags = plan.leads & of_salt_[owner]
+    led = assessment.ion_aims.ion != NO_ION
+    flush: Flags = plan.leads & (of_salt_ | led)[owner]
     if not flush.any():
         return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((3, owner.size), np.nan))
     kept = assessment.upkeep
@@ -100,10 +125,12 @@ def to_do(
     causes: list[WeighedCause],
     plans: list[FlushPlan],
     upkeep: list[Upkeep],
+    ion: IonFlush | None,
 ) -> Iterator[Action]:
     """Yield what to do for the first cause, and what is left of it for each container.
 
-    Against a disease that no plan was made beside, first of all.
+    Against a disease that no plan was made beside, first of all. Where a flush is planned for an
+    ion, another water comes before it where this one brings the ion, and a measurement after it.
     """
     poured = (ways.flush | ways.other)[rows].any()
     supported = [each for each in causes if each.verdict == "supported"]
@@ -111,6 +138,9 @@ def to_do(
     first = next(iter(sick or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
+    flushed = bool(ways.flush[rows].any())
+    if ion and ion.brings and flushed:
+        yield Action(CHANGE_WATER, None, None, None, ion.brings)
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
             told = (each.item(row) for each in (ways.litres, ways.reading, ways.least))
@@ -118,6 +148,10 @@ def to_do(
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
+    if ion and flushed:
+        after = say(f"summary.after_{ion.name}")
+        yield Action(f"remedy_{ion.name}_toxicity", None, None, None, after)
+        remedies = [each for each in remedies if each.cause != f"{ion.name}_toxicity"]
     yield from (_remedy(each) for each in remedies if is_leached(each.cause))
 
 

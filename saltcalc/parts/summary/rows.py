@@ -41,7 +41,17 @@ MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 ASK_METHOD = "ask_method"
 """What comes before any other action where it depends on a method that is not given."""
 
-ACTIONS = ("flush", ASK_METHOD, FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+CHANGE_WATER = "change_water"
+"""What comes first where the water brings what is too much."""
+
+ACTIONS = (
+    "flush",
+    CHANGE_WATER,
+    ASK_METHOD,
+    FIND_WHAT_FEEDS,
+    *OPTIONS,
+    *(f"remedy_{cause}" for cause in CAUSES),
+)
 """Ids of what there is to do."""
 
 

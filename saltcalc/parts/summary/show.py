@@ -21,7 +21,7 @@ from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_ope
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
+from saltcalc.parts.summary.actions import POURING, SALTS, ion_flush, of_salt, to_do
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.of_water import with_water
 from saltcalc.parts.summary.rows import (
@@ -92,7 +92,8 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
+    ion = ion_flush(answer.assessment, sample, answer.weighed)
+    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, ion))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:

@@ -272,7 +272,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     result, watering = assessment.flush_plan, assessment.watering
     case = result.case
     now, goal = np.asarray(case.flush.ec_medium), np.asarray(case.flush.ec_target)
-    limit = np.asarray((assessment.to_limit or assessment).flush_case.flush.ec_target)
+    limit = case.limit_pore_water
     start = np.where(result.flushed, np.minimum(now, goal), now)
     applied, fraction = watering.applied, watering.fraction
     uptake = MOST_UPTAKE * watering.fed
@@ -411,8 +411,9 @@ def _lasting(
 ) -> tuple[Floats, Floats, Instruction]:
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan.
 
-    None is told where the flush that is planned lasts as long by the days that are told of it, nor
-    where it is the feed that brings the salt back: a weaker one lasts, and not more water.
+    None is told where the flush that is planned lasts as long by the days that are told of it,
+    where it is the feed that brings the salt back: a weaker one lasts, and not more water; nor
+    where it goes below the limit for a single ion.
     """
     case = result.case
     least = np.fmax(
@@ -426,7 +427,7 @@ def _lasting(
         tried = (
             result.flushed
             & np.isnan(lasting)
-            & ~by_feed
+            & ~(by_feed | case.for_ion)
             & (start > least)
             & (start < WORTH_MORE * limit)
         )
