@@ -18,6 +18,7 @@ from saltcalc.data.low_feeders import low_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
+from saltcalc.parts.alkaline_water import assess_alkaline_water
 from saltcalc.parts.by_method import assess_methods
 from saltcalc.parts.causes.figures import assess_causes
 from saltcalc.parts.causes.in_field import is_in_field
@@ -346,6 +347,8 @@ class Assessment:
     """Which planting of each sample is taken to stall, and which crop to thrive."""
     water = cached_property(assess_water)
     """The waters against the plantings."""
+    alkaline_water = cached_property(assess_alkaline_water)
+    """The alkalinity of the waters against their containers."""
     ions_excess = cached_property(assess_ions_excess)
     """Single ions above what the plantings stand."""
     ion_aims = cached_property(assess_ion_aims)

@@ -69,6 +69,8 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
         *_sodium(answer["sodicity"]["medium"], words),
         *_water_ec(answer["water"], water.get("ec"), words),
         *_water_ions(answer, water.get("ions") or {}, words),
+        *_water_sodium(answer, water.get("ions") or {}, words),
+        *_alkalinity(answer["water"], words),
     ]
     return sorted(found, key=lambda each: not each.mark)
 
@@ -366,3 +368,42 @@ def _water_ions(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             _ends(None, limit and times * limit, words, beside=times * value),
             words.tell(f"results.{mark}"),
         )
+
+
+def _water_sodium(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
+    """Yield the sodium of the water where it speaks for too much of it."""
+    figures = [
+        figure
+        for cause in answer["causes"]["ranked"]
+        if cause["cause"] == "sodium_toxicity" and cause["verdict"] in _MARK_OF_BLAME
+        for each in cause.get("evidence_for") or []
+        for figure in each.get("figures") or []
+        if figure["measure"] == "water_sodium"
+    ]
+    for each in figures[:1]:
+        value, limit, unit, times = each["figure"]["value"], each["limit"]["value"], "mg/L", 1.0
+        if typed := _typed(ions.get("sodium")):
+            times, unit = typed.value / value, typed.unit
+        yield Result(
+            words.tell("results.water", name=words.tell("ion.sodium")),
+            _with(_figure(times * value, words), unit),
+            _ends(None, times * limit, words, beside=times * value),
+            words.tell("results.rather_high"),
+        )
+
+
+def _alkalinity(part: Json | None, words: Words) -> Iterator[Result]:
+    """Yield the alkalinity of the water where it is above what its containers stand."""
+    forms = {each["unit"]: each["value"] for each in (part or {"alkalinity": []})["alkalinity"]}
+    value, limit = forms.get(_CACO3), (part or {}).get("alkalinity_limit")
+    if value is None or not limit or not value > limit["value"]:
+        return
+    yield Result(
+        words.tell("results.water", name=words.tell("results.alkalinity")),
+        _with(_figure(value, words), _CACO3),
+        _ends(None, limit["value"], words, beside=value),
+        words.tell("results.high"),
+    )
+
+
+_CACO3 = "mg/L CaCO3"

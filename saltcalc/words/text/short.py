@@ -274,6 +274,8 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
     found, summary = found_in(answer), answer["summary"]
     told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
+    if any(each["id"] == "change_water" for each in summary["actions"]):
+        said |= _WATER
     told = [
         row
         for row in answer["warnings"]
