@@ -7,6 +7,8 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER, extraction_methods
@@ -40,7 +42,7 @@ from saltcalc.parts.summary.rows import (
     WorstCrop,
 )
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.science.crop_limits import SCATTER, Verdict
+from saltcalc.science.crop_limits import SCATTER, Stage, Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
@@ -386,7 +388,7 @@ def _worst_crop(
     else:
         which = "within" if times <= 1 else "just_above" if times < SCATTER else "above"
         sentence = (
-            say(f"summary.{which}_limit_of_sensitive", **told)
+            say(f"summary.{which}_limit_of_{_kind_of(assessment, stalled)}", **told)
             if assessment.crop_of(stalled).unknown
             else say(f"summary.{which}_limit", **told)
         )
@@ -400,6 +402,13 @@ def _worst_crop(
         provenance=known,
         sentence=sentence,
     )
+
+
+def _kind_of(assessment: Assessment, planting: int) -> str:
+    """Return by which plants a crop is judged whose own tolerance is not published."""
+    grown = assessment.batch.plantings.stage[planting] == Stage.ESTABLISHED
+    light = bool(np.asarray(assessment.crop_limits.light_feeder)[planting])
+    return "established" if grown and not light else "sensitive"
 
 
 def _held(
