@@ -41,12 +41,16 @@ MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 ASK_METHOD = "ask_method"
 """What comes before any other action where it depends on a method that is not given."""
 
+SECOND_SAMPLE = "second_sample"
+"""What comes first where a re-test is too near its limit to tell."""
+
 CHANGE_WATER = "change_water"
 """What comes first where the water brings what is too much."""
 
 ACTIONS = (
     "flush",
     CHANGE_WATER,
+    SECOND_SAMPLE,
     ASK_METHOD,
     FIND_WHAT_FEEDS,
     *OPTIONS,

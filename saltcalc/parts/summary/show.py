@@ -32,6 +32,7 @@ from saltcalc.parts.summary.rows import (
     LIMIT_OF,
     MEASURE_OF,
     OF_ONE_ION,
+    SECOND_SAMPLE,
     Action,
     LeadingCause,
     LeadingSalt,
@@ -102,6 +103,9 @@ def show_summary(answer: Answer) -> Summary:
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
+    if retest and retest.within_error and any(each.id == "flush" for each in actions):
+        again = say("summary.second_sample_first")
+        actions = [Action(SECOND_SAMPLE, None, None, None, again), *actions]
     if by_method and actions:
         assumed = extraction_methods()[answer.assessment.batch.samples.extraction[sample]].id
         first_ask = say("summary.method_first", assumed=say(f"extraction_methods.name.{assumed}"))
