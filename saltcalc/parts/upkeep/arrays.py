@@ -110,6 +110,8 @@ class Upkeep:
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
     feed_leads : (m,) ndarray of bool
         Whether the nutrients are most of it.
+    with_feed : (m,) ndarray of bool
+        Whether the water carries a feed.
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -136,6 +138,14 @@ class Upkeep:
     release: Floats
     fed: Floats
     feed_leads: Flags
+    with_feed: Flags
+
+    @property
+    @shows("True where the water carries a feed, or else left out.", optional=True)
+    def fed_with_water(self) -> bool | None:
+        """Whether the water carries a feed, that could be weaker."""
+        return bool(self.with_feed) or None
+
     ec_applied: Column = shown(
         "EC of water, rain and feed together, and what a slow release adds to them.", "dS/m"
     )
@@ -308,6 +318,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         release=watering.release,
         fed=watering.fed,
         feed_leads=feed_leads(watering),
+        with_feed=assessment.batch.samples.feed_ec[case.owner] > 0,
         ec_applied=applied,
         limit=limit,
         irrigation=watering.irrigation,

@@ -38,6 +38,10 @@ _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
 
 
+_OF_SALT = frozenset({"total_salts", "sodium_toxicity", "chloride_toxicity", "boron_toxicity"})
+"""Causes after which salt could come back."""
+
+
 def _for(container: str | None, said: str, several: bool, language: Words) -> str:
     """Put the name of a container before what is for it alone."""
     if not several or not container or container in said:
@@ -166,7 +170,7 @@ def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     }
     for place, row in enumerate(answer["upkeep"] or []):
         told = _drain(row, answer, language)
-        if told is None:
+        if told is None and (_is_salty(answer) or not row.get("fed_with_water")):
             # As much drains as holds the limit in the middle of such containers, and no more.
             told = rises.get(f"upkeep/{place}")
         if told:
@@ -174,7 +178,10 @@ def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
 
 
 def _drain(row: Json, answer: Json, language: Words) -> str | None:
-    """Say how much must drain from now on; None where that is no more than drains now."""
+    """Say how much must drain from now on; None where that is no more than drains now.
+
+    Nor where there is no salt that could come back.
+    """
     needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
     supposed = {each["id"] for each in answer["assumptions"]}
     if not drains["value"] or "water_ec" in supposed or _kept_by_uptake(row):
@@ -182,7 +189,7 @@ def _drain(row: Json, answer: Json, language: Words) -> str | None:
     if needed is None:
         by_feed = "" if _is_the_water(row, answer) else "_fed"
         return language.tell(f"upkeep.no_draining_helps{by_feed}")
-    if needed["value"] < drains["value"] + TOLD_APART:
+    if needed["value"] < drains["value"] + TOLD_APART or not _is_salty(answer):
         return None
     now = language.tell(
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
@@ -191,9 +198,17 @@ def _drain(row: Json, answer: Json, language: Words) -> str | None:
     better = ""
     if needed["value"] > PRACTICAL_DRAINAGE and _is_the_water(row, answer):
         better = "_or_change_water"
-    elif row.get("with_uptake") and not _is_the_water(row, answer):
+    elif row.get("fed_with_water") and not _is_the_water(row, answer):
         better = "_or_feed_less"
     return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
+
+
+def _is_salty(answer: Json) -> bool:
+    """Whether salt, or a single ion of it, is what is or may be wrong."""
+    summary = answer["summary"]
+    leading = summary["leading_cause"]
+    causes = {leading["cause"], *leading.get("tied_with", [])}
+    return bool(causes & _OF_SALT) or any(each["id"] == "flush" for each in summary["actions"])
 
 
 def _is_the_water(row: Json, answer: Json) -> bool:
