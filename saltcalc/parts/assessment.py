@@ -242,6 +242,15 @@ class Assessment:
         """Which media are mineral soils; only they hold lime that can dissolve."""
         return np.asarray(self.medium_kind != MEDIUM_KINDS.index("soilless"))
 
+    @cached_property
+    def rooted(self) -> Flags:
+        """Where a grown plant holds the medium, which cannot be tipped out then."""
+        plantings = self.batch.plantings
+        found = np.zeros(self.batch.samples.count, dtype=bool)
+        grown = plantings.stage == STAGES.index("established")
+        found[plantings.sample[grown]] = True
+        return found
+
     in_field = cached_property(is_in_field)
     """Which media are soil in a field."""
 

@@ -77,6 +77,8 @@ class Ways(NamedTuple):
         of the one that lasts, where a flush to the limit would not hold.
     least : (m,) ndarray
         Water of the flush just to the limit [L].
+    so_salty : (m,) ndarray of bool
+        Where another medium is the easier way than a flush of many pourings.
     """
 
     flush: Flags
@@ -84,6 +86,7 @@ class Ways(NamedTuple):
     litres: Floats
     reading: Floats
     least: Floats
+    so_salty: Flags
 
 
 def ways_of(assessment: Assessment) -> Ways:
@@ -100,7 +103,9 @@ def ways_of(assessment: Assessment) -> Ways:
     led = assessment.ion_aims.ion != NO_ION
     flush: Flags = plan.leads & (of_salt_ | led)[owner]
     if not flush.any():
-        return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((3, owner.size), np.nan))
+        nothing = np.full(owner.size, np.nan)
+        others = plan.has_other_ways & of_salt_[owner]
+        return Ways(flush, others, nothing, nothing, nothing, plan.so_salty)
     kept = assessment.upkeep
     lasts = ~np.isnan(kept.lasting_days)
     return Ways(
@@ -109,6 +114,7 @@ def ways_of(assessment: Assessment) -> Ways:
         np.where(flush, np.where(lasts, kept.lasting_plan.litres, plan.told.litres), np.nan),
         np.where(flush, np.where(lasts, kept.lasting_check, plan.check_own), np.nan),
         np.where(flush, plan.told.litres, np.nan),
+        plan.so_salty & ~assessment.rooted[owner],
     )
 
 
@@ -143,8 +149,11 @@ def to_do(
         yield Action(CHANGE_WATER, None, None, None, ion.brings)
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
-            told = (each.item(row) for each in (ways.litres, ways.reading, ways.least))
-            yield _flush(plan, kept, *told)
+            litres, reading, least = (
+                float(each[row]) for each in (ways.litres, ways.reading, ways.least)
+            )
+            by_dripper = "summary.mix_or_drip" if ways.so_salty[row] else "summary.drip"
+            yield _flush(plan, kept, litres, reading, least, by_dripper)
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
@@ -156,7 +165,12 @@ def to_do(
 
 
 def _flush(
-    plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float, least: float
+    plan: FlushPlan,
+    kept: Upkeep | None,
+    litres: float,
+    reading: float,
+    least: float,
+    by_dripper: str,
 ) -> Action:
     """Return the flush that lasts or, where the one to the limit does or none will, that one."""
     check, lasting = plan.rested_check, kept.extended_flush if kept else None
@@ -175,21 +189,23 @@ def _flush(
             rounds=say("times", count=done.most_rounds),
         )
         told = {
-            "pour": say_how_to_pour(plan, litres, passes),
+            "pour": say_how_to_pour(plan, litres, passes, by_dripper),
             "reading": reading,
             "when": say_when(float(done.wait)),
             "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
         }
         if kept and lasting:
             told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _least(least, kept)
+            told["least"] = _least(least, litres, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, amount, Amount(reading, "dS/m"), sentence)
 
 
-def _least(least: float, kept: Upkeep) -> Message | str:
-    """Say what a flush just to the limit takes, where that may not hold as long."""
+def _least(least: float, litres: float, kept: Upkeep) -> Message | str:
+    """Say what a flush just to the limit takes, where that is less and may not hold as long."""
+    if f"{least:.2g}" == f"{litres:.2g}":
+        return ""
     days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.extended_flush
     if lasting is None or days >= lasting.days:
         return ""

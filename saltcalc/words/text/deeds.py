@@ -22,6 +22,9 @@ PRACTICAL_DRAINAGE = 0.4
 Common practice, no source.
 """
 
+MOST_DRAINAGE = 0.5
+"""Share of each watering beyond which nobody is told to let so much drain (judgement)."""
+
 MOSTLY_THE_WATER = 0.5
 """Share of the EC of what is poured from which on the water brings the salt (judgement)."""
 
@@ -191,6 +194,10 @@ def _drain(row: Json, answer: Json, language: Words) -> str | None:
         return language.tell(f"upkeep.no_draining_helps{by_feed}")
     if needed["value"] < drains["value"] + TOLD_APART or not _is_salty(answer):
         return None
+    if needed["value"] > MOST_DRAINAGE:
+        of_water, of_feed = _is_the_water(row, answer), row.get("fed_with_water")
+        which = "change_water" if of_water else "feed_less" if of_feed else ""
+        return language.tell(f"short.{which}_alone") if which else None
     now = language.tell(
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
