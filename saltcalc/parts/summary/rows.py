@@ -41,6 +41,9 @@ MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 ASK_METHOD = "ask_method"
 """What comes before any other action where it depends on a method that is not given."""
 
+FEED_WEAKER = "feed_weaker"
+"""What is done for a fed crop that salt touches within its limit of soil."""
+
 SECOND_SAMPLE = "second_sample"
 """What comes first where a re-test is too near its limit to tell."""
 
@@ -51,6 +54,7 @@ ACTIONS = (
     "flush",
     CHANGE_WATER,
     SECOND_SAMPLE,
+    FEED_WEAKER,
     ASK_METHOD,
     FIND_WHAT_FEEDS,
     *OPTIONS,

@@ -25,6 +25,7 @@ from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.actions import POURING, SALTS, ion_flush, of_salt, to_do
 from saltcalc.parts.summary.change_water import change_water
+from saltcalc.parts.summary.feed_weaker import feed_weaker
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.of_water import with_water
 from saltcalc.parts.summary.rows import (
@@ -123,7 +124,8 @@ def show_summary(answer: Answer) -> Summary:
     if doubted := bool(contradiction) and _leaves_ec_open(answer):
         actions = []
     if not (actions or doubted or by_method) and answer.assessment.medium_is_told[sample]:
-        actions = list(change_water(answer, leading.cause))
+        weaker = feed_weaker(answer) if leading.cause == SALTS else []
+        actions = [*weaker, *change_water(answer, leading.cause)]
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
