@@ -16,6 +16,7 @@ from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
 from saltcalc.parts.flush.pouring import say_end, say_when
 from saltcalc.parts.flush.short_plan import ShortPlan, say_turns, short_plan
 from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
@@ -447,10 +448,14 @@ def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
 
 
 def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantCrops:
-    names = assessment.tolerant_crops(int(assessment.flush_case.owner[row]))
+    sample = int(assessment.flush_case.owner[row])
+    names, thriving = assessment.tolerant_crops(sample), int(assessment.causes.thriving[sample])
+    told = say("option.tolerant_crop" if names else "option.no_crop", crops=names)
+    if not names and thriving != NO_CROP:
+        told = say("option.keep_for_thriving", crop=assessment.catalogue[thriving].name)
     return TolerantCrops(
         id="tolerant_crop",
-        sentence=say("option.tolerant_crop" if names else "option.no_crop", crops=names),
+        sentence=told,
         tolerant_crops=names,
         sources=notes.cite("maas_hoffman_1977"),
     )

@@ -23,7 +23,7 @@ from saltcalc.science.wetting import WETTED, water_kept
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-SO_SALTY = 5.0
+SO_SALTY = 4.0
 """Times its target from which a medium is mixed or replaced rather than leached (judgement)."""
 
 RULE_VOLUMES = 2.0
