@@ -164,8 +164,11 @@ class MeasurementRow(Sourced):
     done_when: DeterminedBy = column(read=_determined_by)
     """Ids of all the measures or signs that it gives, grouped as in `Outcome.determined_by`."""
     needs_drainage: bool
-    warms: bool
     """Whether it cannot be done in a sealed container."""
+    warms: bool
+    """Whether the medium is warmed for it."""
+    needs_pots: bool
+    """Whether it cannot be done in a field."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -27,7 +27,23 @@ def low_feeders() -> frozenset[str]:
     TableError
         If a row names what is no crop.
     """
-    found = {crop for row in read_table("low_feeders.csv", LowFeeders) for crop in row.crops}
+    return _crops_in("low_feeders.csv")
+
+
+@cache
+def light_feeders() -> frozenset[str]:
+    """Return the ids of the crops that salt touches first among pot plants, the low feeders too.
+
+    Raises
+    ------
+    TableError
+        If a row names what is no crop.
+    """
+    return low_feeders() | _crops_in("light_feeders.csv")
+
+
+def _crops_in(table: str) -> frozenset[str]:
+    found = {crop for row in read_table(table, LowFeeders) for crop in row.crops}
     if unknown := found - {*catalogue().crops, *other_crops()}:
-        raise TableError(f"low_feeders.csv: no crops: {', '.join(sorted(unknown))}")
+        raise TableError(f"{table}: no crops: {', '.join(sorted(unknown))}")
     return frozenset(found)

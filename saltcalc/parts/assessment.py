@@ -18,8 +18,10 @@ from saltcalc.data.low_feeders import low_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
+from saltcalc.parts.alkaline_water import assess_alkaline_water
 from saltcalc.parts.by_method import assess_methods
 from saltcalc.parts.causes.figures import assess_causes
+from saltcalc.parts.causes.in_field import is_in_field
 from saltcalc.parts.containers import Water, waters_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.crops.ranking import tolerant_crops
@@ -27,6 +29,7 @@ from saltcalc.parts.crops.tolerance import assess_crops
 from saltcalc.parts.doubts import doubt_figures
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import assess_flush_costs
+from saltcalc.parts.flush.ion_aim import assess_ion_aims
 from saltcalc.parts.flush.ion_excess import assess_ions_excess
 from saltcalc.parts.flush.options import assess_flush_options
 from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
@@ -239,6 +242,18 @@ class Assessment:
         """Which media are mineral soils; only they hold lime that can dissolve."""
         return np.asarray(self.medium_kind != MEDIUM_KINDS.index("soilless"))
 
+    @cached_property
+    def rooted(self) -> Flags:
+        """Where a grown plant holds the medium, which cannot be tipped out then."""
+        plantings = self.batch.plantings
+        found = np.zeros(self.batch.samples.count, dtype=bool)
+        grown = plantings.stage == STAGES.index("established")
+        found[plantings.sample[grown]] = True
+        return found
+
+    in_field = cached_property(is_in_field)
+    """Which media are soil in a field."""
+
     salinity = cached_property(assess_salinity)
     """How salty the media are."""
     tolerance_shift = cached_property(assess_tolerance_shift)
@@ -341,8 +356,12 @@ class Assessment:
     """Which planting of each sample is taken to stall, and which crop to thrive."""
     water = cached_property(assess_water)
     """The waters against the plantings."""
+    alkaline_water = cached_property(assess_alkaline_water)
+    """The alkalinity of the waters against their containers."""
     ions_excess = cached_property(assess_ions_excess)
     """Single ions above what the plantings stand."""
+    ion_aims = cached_property(assess_ion_aims)
+    """Single ions that a flush is planned for."""
     leaching = cached_property(assess_leaching)
     """Leaching requirements."""
 

@@ -156,8 +156,8 @@ def show_retest(
     _find(assessment, by_ec, outcome, sample, notes)
     told = [
         *_told_changes(changes, converted),
-        *_told_salt(salt, by_ec),
-        *_told_outcome(outcome, poured, asked),
+        *_told_salt(salt, by_ec, math.nan if converted else _as_read(assessment, sample, salt)),
+        *_told_outcome(outcome, poured, asked, salt),
         *_told_step(step, salt, more, unlike),
         *_told_statuses(changes),
     ]
@@ -302,7 +302,7 @@ def _limit(assessment: Assessment, sample: int) -> float:
     """EC of the saturated extract that is aimed at, or that the crops stand [dS/m]."""
     rows = assessment.containers_of(sample)
     if rows:
-        return float(assessment.flush_case.target_extract[rows[0]])
+        return float(assessment.flush_case.limit_extract[rows[0]])
     thriving = assessment.batch.thriving
     spared = thriving.crop[thriving.sample == sample]
     plantings = assessment.plantings_of(sample)
@@ -422,11 +422,21 @@ def _told_change(each: Change) -> Message:
     return say(f"retest.{each.change}", name=name, before=each.before, now=each.now)
 
 
-def _told_salt(salt: _Salt, change: Change | None) -> list[Message]:
+def _as_read(assessment: Assessment, sample: int, salt: _Salt) -> float:
+    """Return the limit as the reading's own method shows it [dS/m]."""
+    return salt.limit / _conversion(assessment, sample)[0]
+
+
+def _told_salt(salt: _Salt, change: Change | None, as_read: float) -> list[Message]:
+    """Tell whether EC is at its limit, which is told as the readings are."""
     if salt.now is None:
         return []
     above = "still_above" if salt.before is False else "above"
-    told = [say(f"retest.{'reached' if salt.now else above}", limit=salt.limit)]
+    where = "reached" if salt.now else above
+    if math.isnan(as_read):
+        told = [say(f"retest.{where}", limit=salt.limit)]
+    else:
+        told = [say(f"retest.{where}_as_read", limit=as_read)]
     if salt.near:
         told.append(say("retest.near_limit"))
     if change and change.change == "rose" and not salt.now:
@@ -434,17 +444,21 @@ def _told_salt(salt: _Salt, change: Change | None) -> list[Message]:
     return told
 
 
-def _told_outcome(outcome: str, poured: float, asked: Interval) -> list[Message]:
+def _told_outcome(outcome: str, poured: float, asked: Interval, salt: _Salt) -> list[Message]:
     if outcome in ("none_needed", "undetermined"):
         return []
     if outcome == "too_little_water":
         return [say("retest.too_little_water", poured=poured, least=float(asked.low))]
+    if outcome == "partly" and salt.near:
+        return [say("retest.perhaps_enough")]
     return [say(f"retest.{outcome}")]
 
 
 def _told_step(step: str, salt: _Salt, more: float, unlike: bool) -> list[Message]:
     if step == "nothing_more":
         return [] if salt.before else [say("retest.nothing_more")]
+    if step == "pour" and salt.near:
+        return [say("retest.pour_if_so", litres=more)]
     if step == "pour":
         return [say("retest.pour_each" if unlike else "retest.pour", litres=more)]
     if step == FIND_FIRST:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.water_classes import class_scales
-from saltcalc.message import say
+from saltcalc.message import Message, say
 from saltcalc.parts.choices import EC_BASES, names_of
 from saltcalc.parts.notes import Notes, Range
 from saltcalc.parts.shown import (
@@ -113,6 +113,12 @@ class IrrigationWater:
     )
     class_range: Range = shown()
     alkalinity: list[Amount] = shown("In every unit in use.")
+    alkalinity_limit: float = shown(
+        "Most alkalinity, as CaCO3, that is usual for containers as small as the smallest; left "
+        "out without one, and of mineral soil.",
+        "mg/L",
+        optional=True,
+    )
     hardness: list[Amount] = shown("In every unit in use.")
     carbonate_hardness: list[Amount] = shown(
         "The part that bicarbonate balances, in the usual forms."
@@ -162,12 +168,14 @@ def show_water(assessment: Assessment, sample: int, notes: Notes) -> IrrigationW
         )
         if rows_filled(assessment.defaults, filled)[sample]
     ]
+    limit = assessment.alkaline_water.limit_of(sample)
     return IrrigationWater(
         ec_25c=ec,
         basis=[*bases, "measured"][0] if known else None,
         class_=None if code == NO_CLASS else scale.names[code],
         class_range=Range(*((None, None) if code == NO_CLASS else scale.range_of(code)), "dS/m"),
         alkalinity=_forms(alkalinity, *PER_MMOLC),
+        alkalinity_limit=limit.most if limit and not math.isnan(alkalinity) else math.nan,
         hardness=_forms(float(hardness(calcium, magnesium)), *_OF_HARDNESS),
         carbonate_hardness=_forms(
             float(carbonate_hardness(calcium, magnesium, alkalinity)), *_OF_CARBONATE_HARDNESS
@@ -219,7 +227,7 @@ def _find(assessment: Assessment, row: int, notes: Notes) -> None:
             ec=crop.ec,
             crop=name,
             limit=crop.highest_ec,
-            blend=_blend(crop),
+            blend=say_blend(crop),
         )
     for ion, unit, found in (
         ("chloride", "mmol/L", excess.chloride),
@@ -238,7 +246,8 @@ def _find(assessment: Assessment, row: int, notes: Notes) -> None:
             )
 
 
-def _blend(crop: CropWater) -> object:
+def say_blend(crop: CropWater) -> Message:
+    """Say how much rain water a water takes to be no more than a crop stands."""
     if math.isnan(crop.least_rain):
         return say("water.no_rain_helps")
     if math.isnan(crop.comfortable_rain):

@@ -83,6 +83,8 @@ class CropLimits:
         Yield response [dS/m], [% per dS/m].
     rating : array_like of int
         `Rating` codes.
+    light_feeder : array_like of bool
+        Whether it is a light feeder, which salt touches first among pot plants.
     appearance_low, appearance_high : array_like
         Highest EC at which an ornamental looks acceptable, as a range [dS/m].
     emergence_low, emergence_high : array_like
@@ -105,6 +107,7 @@ class CropLimits:
     threshold: npt.ArrayLike = np.nan
     slope: npt.ArrayLike = np.nan
     rating: npt.ArrayLike = Rating.UNRATED
+    light_feeder: npt.ArrayLike = False
     appearance_low: npt.ArrayLike = np.nan
     appearance_high: npt.ArrayLike = np.nan
     emergence_low: npt.ArrayLike = np.nan

@@ -16,6 +16,9 @@ import numpy.typing as npt
 
 from saltcalc.science._arrays import Floats, not_negative
 
+HOFFMAN_CLAY_LOAM, HOFFMAN_SANDY_LOAM = 0.3, 0.1
+"""Coefficient k for salt under ponding [1]_, of clay loam and of sandy loam."""
+
 HOFFMAN_BORON = 0.6
 """Coefficient k for boron [1]_: about twice the water that salt needs, at least."""
 

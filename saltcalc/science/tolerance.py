@@ -129,9 +129,9 @@ def container_verdict(
     published classes speak of most crops and of salt-sensitive ones, so judgements go with them.
     A young crop with a figure of its own is held to that one, and the range of its stage is a
     caution; a grown one with a figure is at most told to be held back. For crops rated moderately
-    tolerant or tolerant the limits count one step milder. A crop that is rated sensitive or not
-    at all is held to ``sensitive`` once grown. A crop of which nothing is published is never found
-    tolerant.
+    tolerant or tolerant the limits count one step milder. A crop that is rated sensitive or is a
+    light feeder is held to ``sensitive`` once grown. A crop of which nothing is published is never
+    found tolerant.
 
     Parameters
     ----------
@@ -146,7 +146,7 @@ def container_verdict(
     measured : array_like of bool, optional
         Whether the crop has a figure of its own.
     sensitive : array_like, optional
-        What suits salt-sensitive pot plants on that method [dS/m].
+        What suits salt-sensitive pot plants on that method [dS/m]; NaN for a crop that is none.
 
     Returns
     -------
@@ -172,6 +172,12 @@ def container_verdict(
     codes = np.where(touched, CAUTION, codes)
     nothing = ~own & (code == _UNRATED) & (codes <= CAUTION)
     return np.where(nothing, CANNOT_TELL, codes)
+
+
+def _for_sensitive(limits: CropLimits, sensitive: npt.ArrayLike) -> Floats:
+    """Limit of salt-sensitive pot plants for crops that are such; NaN for others [dS/m]."""
+    held = (np.asarray(limits.rating, int) == _SENSITIVE) | np.asarray(limits.light_feeder, bool)
+    return np.where(held, sensitive, np.nan)
 
 
 def _by_rating(low: Floats, high: Floats, in_container: npt.ArrayLike) -> Codes:
@@ -268,7 +274,13 @@ def _limit_codes(
     in_container = ~np.isnan(np.asarray(zone.suits, float))
     rated = _by_rating(left.rated_low, left.rated_high, in_container)
     in_vessel = container_verdict(
-        stage, end.reading, zone.suits, zone.injures, limits.rating, measured, zone.sensitive
+        stage,
+        end.reading,
+        zone.suits,
+        zone.injures,
+        limits.rating,
+        measured,
+        _for_sensitive(limits, zone.sensitive),
     )
 
     def by_ammonium() -> Codes:
@@ -428,7 +440,8 @@ def max_tolerated_ec(
     measured = ~np.isnan(own)
     milder = ~young & (rating >= _MODERATELY_TOLERANT)
     weaker = ~young & ~measured & (rating <= _SENSITIVE)
-    by_container = np.where(milder, injures, np.where(weaker, np.fmin(suits, sensitive), suits))
+    touched = np.fmin(suits, _for_sensitive(limits, sensitive))
+    by_container = np.where(milder, injures, np.where(weaker, touched, suits))
     lower, upper = ec_at_rated_yield(TOLERATES_FROM, limits.rating)
     by_rating = np.where(np.isnan(np.asarray(suits, float)), lower, upper)
     bounds = (

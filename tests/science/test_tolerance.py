@@ -103,7 +103,9 @@ def test_a_crop_without_a_figure_or_a_rating_is_never_found_tolerant():
         Verdict.CANNOT_TELL, Verdict.CANNOT_TELL, Verdict.CANNOT_TELL,
         Verdict.REDUCED, Verdict.FAILS,
     ]  # fmt: skip
-    assert max_tolerated_ec(Stage.ESTABLISHED, unrated, 3.5, 6.0, 2.0) == 2.0
+    assert max_tolerated_ec(Stage.ESTABLISHED, unrated, 3.5, 6.0, 2.0) == 3.5
+    light = CropLimits(light_feeder=True)
+    assert max_tolerated_ec(Stage.ESTABLISHED, light, 3.5, 6.0, 2.0) == 2.0
 
 
 def test_a_crop_rated_sensitive_is_held_to_the_limit_of_sensitive_plants_once_grown():

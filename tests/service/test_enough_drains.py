@@ -45,3 +45,33 @@ def test_weak_water_is_enough(post, water):
     answer = post("/v1/assessments", asked(water, "beet"))
     assert "Enough drains" in answer["upkeep"][0]["sentence"]
     assert "salt_builds_up" not in {each["id"] for each in answer["warnings"]}
+
+
+def words_of(client, medium, **rest):
+    request = {
+        "medium": {"substrate": "coir_fibrous"} | medium,
+        "water": {"ec": 0.3},
+        "containers": [{"volume": 8, "height": 10, "drainage": "open"}],
+        "crops": [{"crop": "strawberry", "stage": "established"}],
+    } | rest
+    reply = client.post("/v1/assessments", json=request, headers={"Accept": "text/plain"})
+    return " ".join(reply.get_data(as_text=True).split())
+
+
+def test_no_salt_comes_back_where_there_is_none(client):
+    fed = {"feed_ec": 1.2, "feeding": "liquid_feed"}
+    healthy = words_of(client, {"extraction": "press", "ec": 1.8}, **fed)
+    assert "comes back" not in healthy
+    assert "Feed more weakly" not in healthy
+    salty = words_of(client, {"extraction": "press", "ec": 5.0}, **fed)
+    assert "Feed more weakly" in salty
+
+
+def test_nobody_is_told_to_feed_more_weakly_who_gives_no_feed(client):
+    compost = {
+        "extraction": "one_to_five",
+        "ec": 3.2,
+        "substrate": "manure_compost",
+    }
+    told = words_of(client, compost, slow_release="fresh_compost")
+    assert "Feed more weakly" not in told

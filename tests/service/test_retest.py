@@ -348,3 +348,34 @@ def test_unlike_containers_are_not_all_given_the_same(retest):
     most = max(each["water_per_container"]["value"] for each in answer["flush_plan"])
     assert found["more_water"]["value"] == most
     assert "on each kind of container" in found["sentence"]
+
+
+def near_its_limit(ec, **rest):
+    return {
+        "medium": {"extraction": "one_to_two", "ec": ec, "substrate": "peat_perlite"},
+        "water": {"ec": 0.3},
+        "containers": [{"volume": 10, "drainage": "open"}],
+        "crops": [{"crop": "lettuce", "stage": "established"}],
+        "previous": {"ec": 2, "applied": 6, "extraction": "one_to_two"},
+    } | rest
+
+
+def test_a_second_sample_comes_before_more_water_near_the_limit(post):
+    summary = post("/v1/assessments", near_its_limit(0.9))["summary"]
+    assert [each["id"] for each in summary["actions"]] == ["second_sample", "flush"]
+    told = summary["retest"]["sentence"]
+    assert "If it reads above the limit too" in told
+    assert "not enough yet" not in told
+    far = post("/v1/assessments", near_its_limit(1.5))["summary"]
+    assert [each["id"] for each in far["actions"]] == ["flush"]
+    assert "not enough yet" in far["retest"]["sentence"]
+
+
+def test_the_limit_of_a_retest_is_told_as_the_readings_are(post):
+    """Readings by 1:2 beside a limit by saturated extract would say that 0.9 is above 2.1."""
+    told = post("/v1/assessments", near_its_limit(0.9))["summary"]["retest"]["sentence"]
+    assert "(0.81 dS/m by this method)" in told
+    other = near_its_limit(0.9, previous={"ec": 5, "extraction": "saturated_media_extract"})
+    told = post("/v1/assessments", other)["summary"]["retest"]["sentence"]
+    assert "saturated extract" in told
+    assert "by this method" not in told

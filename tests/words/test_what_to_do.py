@@ -276,7 +276,7 @@ def test_a_coated_fertilizer_is_not_laid_to_the_water(post):
         },
         "water": {"ec": 0.3},
         "containers": [{"volume": 6}],
-        "crops": [{"crop": "fuchsia", "stage": "established"}],
+        "crops": [{"crop": "begonia", "stage": "established"}],
     }  # fmt: skip
     answer = post("/v1/assessments", request)
     assert answer["upkeep"][0]["leaching_fraction_needed"]["value"] > 0.4

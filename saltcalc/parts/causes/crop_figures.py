@@ -14,7 +14,14 @@ from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.limits import limits_of
 from saltcalc.parts.plantings import NO_CROP, of_planting
 from saltcalc.science._arrays import Codes, Flags, Floats
-from saltcalc.science.crop_limits import SCATTER, CropLimits, CropVerdicts, RootZone, Stage
+from saltcalc.science.crop_limits import (
+    SCATTER,
+    CropLimits,
+    CropVerdicts,
+    RootZone,
+    Stage,
+    grown_figure,
+)
 from saltcalc.science.crop_response import Rating
 from saltcalc.science.saturation import GYPSUM_TOLERANCE_SHIFT
 from saltcalc.science.tolerance import judge
@@ -114,7 +121,7 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
     to_limit = read[0] / contrast.least_limit, read[1] / contrast.least_limit
     tolerated = (to_limit[0] <= SCATTER) & ~floor & ~np.isnan(contrast.stalled_limit)
     tolerated |= assessment.salinity.ec_25c <= _tolerated_unharmed(assessment, stalled)
-    tolerated |= age_decides(assessment, stalled)
+    tolerated |= age_decides(assessment, stalled) | _suits_most_grown(assessment, stalled)
     return {
         "ec_to_stalled_crop_threshold": (low[0], high[0]),
         "ec_to_thriving_crop_threshold": (low[1], high[1]),
@@ -123,6 +130,19 @@ def contrast(assessment: Assessment, stalled: Codes, thriving: Codes) -> dict[st
         "above_own_limit": exactly(to_limit[0] > SCATTER),
         "ec_is_lower_bound": exactly(floor),
     }
+
+
+def _suits_most_grown(assessment: Assessment, stalled: Codes) -> Flags:
+    """Where a grown crop without a tolerance of its own is within the range of most such plants.
+
+    Not a light feeder, which salt touches first, nor where no range is published.
+    """
+    crops, stage = assessment.crops, assessment.batch.plantings.stage
+    own = ~np.isnan(grown_figure(crops.limits)) | (np.asarray(crops.limits.rating) > Rating.UNRATED)
+    most = (stage == Stage.ESTABLISHED) & ~np.asarray(crops.limits.light_feeder, bool) & ~own
+    within = np.asarray(crops.zone.reading) <= np.asarray(crops.zone.suits)
+    known = ~assessment.ec_is_lower_bound[assessment.batch.plantings.sample]
+    return np.asarray(of_planting(np.where(most & within & known, 1.0, 0.0), stalled) == 1.0)
 
 
 def _tolerated_unharmed(assessment: Assessment, stalled: Codes) -> Floats:

@@ -126,6 +126,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         samples.count,
         not_seen=_reported(samples.not_seen),
         mineral=assessment.mineral_soil,
+        in_field=assessment.in_field,
     )
     return CauseArrays(findings, stalled, thriving, inferred)
 

@@ -241,6 +241,7 @@ class _Outcomes(NamedTuple):
     """1 where it can be read in mineral soil alone, 0 in soilless media alone, −1 in any."""
     needs_drainage: Flags
     warms: Flags
+    needs_pots: Flags
 
 
 @cache
@@ -257,19 +258,19 @@ def _outcomes() -> _Outcomes:
             told.append(outcome.determined_by)
             medium = ("soilless", "mineral").index(outcome.medium) if outcome.medium else -1
             code = texts.index(outcome.id)
-            rows.append((row, place, code, medium, measurement.needs_drainage, measurement.warms))
-    measurement, cause, code, medium, drains, warms = np.array(rows).T
-    return _Outcomes(
-        _Groups.of(told), measurement, cause, code, medium, drains.astype(bool), warms.astype(bool)
-    )
+            wants = (measurement.needs_drainage, measurement.warms, measurement.needs_pots)
+            rows.append((row, place, code, medium, *wants))
+    measurement, cause, code, medium, *wanted = np.array(rows).T
+    drains, warms, pots = (each.astype(bool) for each in wanted)
+    return _Outcomes(_Groups.of(told), measurement, cause, code, medium, drains, warms, pots)
 
 
-def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
+def outcome_codes(lower: Floats, upper: Floats, mineral: Flags, in_field: Flags) -> Codes:
     """Code what each measurement would still show under each cause, last where nothing is wrong.
 
     The shape is (n_samples, n_measurements, n_causes + 1). What is known already, and what could
     not be read off a limit for the kind of medium, is coded as where nothing is wrong; so is what
-    warms a medium where that sets free the ammonia that harms.
+    warms a medium where that sets free the ammonia that harms, and in a field what takes pots.
     """
     told = _outcomes()
     known = np.logical_and.reduceat(
@@ -280,6 +281,7 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags) -> Codes:
     ammonia, harm = _free_ammonia()
     harmed: Flags = upper[:, [ammonia]] >= harm
     useless = known | out_of_scope | (told.needs_drainage & sealed) | (told.warms & harmed)
+    useless |= told.needs_pots & in_field[:, np.newaxis]
     codes = np.zeros((lower.shape[0], len(next_measurements()), len(causes()) + 1), dtype=np.int64)
     codes[:, told.measurement, told.cause] = np.where(useless, 0, told.code)
     return codes

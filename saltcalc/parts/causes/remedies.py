@@ -11,9 +11,10 @@ from saltcalc.data.causes import Condition
 from saltcalc.data.corrections import USES, Correction, corrections
 from saltcalc.message import Message, say
 from saltcalc.parts.causes.evidence import figure_columns
+from saltcalc.parts.causes.in_field import field_remedy
 from saltcalc.parts.causes.told import figure_told
 from saltcalc.parts.notes import Notes
-from saltcalc.parts.shown import Amount, how_known, part, shown, source_keys
+from saltcalc.parts.shown import Amount, Text, how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import conditions_met
 
 if TYPE_CHECKING:
@@ -36,8 +37,10 @@ class CauseCorrection:
     provenance: str = how_known()
 
 
-def first_remedy(assessment: Assessment, sample: int, cause: str) -> Message:
-    """Return what usually helps against a cause, in a sentence."""
+def first_remedy(assessment: Assessment, sample: int, cause: str) -> Text:
+    """Return what usually helps against a cause, in words."""
+    if in_field := field_remedy(assessment, sample, cause):
+        return in_field
     for correction in _fitting(assessment, sample, cause):
         if correction.use == _FIRST:
             return _told(correction, assessment, sample)

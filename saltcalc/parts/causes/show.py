@@ -27,7 +27,7 @@ from saltcalc.parts.flush.held_back import RINSING_TEST, is_leached
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.cat import is_mineral_nitrogen
 from saltcalc.parts.plantings import NO_CROP
-from saltcalc.parts.shown import how_known, part, shown, source_keys
+from saltcalc.parts.shown import Text, how_known, part, shown, source_keys
 from saltcalc.science.diagnosis import POSSIBLE, STRENGTHS, SUPPORTED, UNLIKELY, VERDICTS
 
 if TYPE_CHECKING:
@@ -137,7 +137,7 @@ class WeighedCause:
     evidence_for: list[Evidence] = shown("The strongest first.", optional=True)
     evidence_against: list[Evidence] = shown("The strongest first.", optional=True)
     mechanism: Message = shown("How it holds plants back, in words.")
-    usual_remedy: Message | None = shown(
+    usual_remedy: Text | None = shown(
         "In generic terms; left out unless supported or possible.", optional=True
     )
     corrections: list[CauseCorrection] = shown(
@@ -154,6 +154,10 @@ class WeighedCause:
 def show_causes(assessment: Assessment, sample: int, notes: Notes) -> list[WeighedCause]:
     """Return every cause of one sample, the best supported first."""
     _assume_crops(assessment, sample, notes)
+    if assessment.in_field[sample]:
+        reason = say("assumption.in_field")
+        notes.assume("in_field", "field", reason, "/containers", "judgement")
+        notes.cite("hb60", "hoffman_1980")
     _find_salt_unlikely(assessment, sample, notes)
     _find_flush_cures_other(assessment, sample, notes)
     findings = assessment.causes.findings

@@ -35,12 +35,15 @@ class CauseFindings:
         The figures the rules looked at: measures, then signs, in the order of their tables.
     mineral : ndarray of bool, shape (n_samples,)
         Where the medium is mineral soil.
+    in_field : ndarray of bool, shape (n_samples,)
+        Where it is soil in a field, of which nothing is tried in pots.
     """
 
     diagnosis: Diagnosis
     lower: Floats
     upper: Floats
     mineral: Flags
+    in_field: Flags
 
     @cached_property
     def order(self) -> Codes:
@@ -69,7 +72,7 @@ class CauseFindings:
 
     @cached_property
     def _codes(self) -> Codes:
-        return outcome_codes(self.lower, self.upper, self.mineral)
+        return outcome_codes(self.lower, self.upper, self.mineral, self.in_field)
 
     @cached_property
     def _next(self) -> Choice:
@@ -85,6 +88,7 @@ def weigh_causes(
     *,
     not_seen: Mapping[str, ArrayLike] = MappingProxyType({}),
     mineral: ArrayLike = False,
+    in_field: ArrayLike = False,
 ) -> CauseFindings:
     """Weigh the causes of a batch of media.
 
@@ -94,9 +98,13 @@ def weigh_causes(
         As `figure_matrix` takes them.
     mineral : array_like of bool, shape (n_samples,)
         True for mineral soil, which is held to no limit of soilless media, and the other way round.
+    in_field : array_like of bool, shape (n_samples,)
+        True where it is soil in a field, so that nothing is tried in pots.
     """
     lower, upper = figure_matrix(figures, signs, count, not_seen)
     is_mineral = in_shape(np.asarray(mineral, dtype=bool), (count,))
     scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
     diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())
-    return CauseFindings(diagnosis, lower, upper, is_mineral)
+    return CauseFindings(
+        diagnosis, lower, upper, is_mineral, in_shape(np.asarray(in_field, dtype=bool), (count,))
+    )

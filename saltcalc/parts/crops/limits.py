@@ -12,6 +12,7 @@ import numpy as np
 from saltcalc.data.crop_ph import BASES, ammonium_stood, ph_range
 from saltcalc.data.crops import RATINGS, BoronLimit, ChlorideLimit, Crop, Crops
 from saltcalc.data.extraction import extraction_methods
+from saltcalc.data.low_feeders import light_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.crop_limits import CropLimits, Stage, grown_figure, own_figure
@@ -44,6 +45,7 @@ def _limits_of(crop: Crop) -> CropLimits:
         threshold=crop.threshold,
         slope=crop.slope,
         rating=_RATING_CODES[crop.rating],
+        light_feeder=crop.id in light_feeders() or not crop.listed,
         appearance_low=crop.appearance_low,
         appearance_high=nan
         if isnan(crop.appearance_low)

@@ -41,7 +41,7 @@ from saltcalc.parts.shown import (
     source_keys,
 )
 from saltcalc.parts.watering import is_fed_with_water
-from saltcalc.science.crop_limits import OF_FEEDING, Limit, RootZone, Verdict
+from saltcalc.science.crop_limits import OF_FEEDING, Limit, RootZone, Stage, Verdict
 from saltcalc.science.crop_response import relative_yield
 from saltcalc.science.uncertainty import Interval
 
@@ -300,7 +300,10 @@ def _note(
         return
     if crop.unknown and not math.isnan(highest) and not math.isnan(ec):
         kept = "not_known" if floor and ec <= highest else "above" if ec > highest else "within"
-        yield say(f"crops.no_tolerance_published_{kept}", highest=highest)
+        light = bool(np.asarray(result.limits.light_feeder)[row])
+        grown = stage == STAGES[Stage.ESTABLISHED] and not light
+        which = "judged_as_established" if grown else "no_tolerance_published"
+        yield say(f"crops.{which}_{kept}", highest=highest)
     elif crop.unknown:
         yield say("crops.no_tolerance_published")
     if governing:

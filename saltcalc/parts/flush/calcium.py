@@ -100,17 +100,7 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
         return None
     none = Interval.of(math.nan, math.nan, math.nan)
     if way == "gypsum":
-        substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
-        group = _group_of(substrate.texture)
-        volume = float(assessment.batch.containers.volume[row])
-        sar = assessment.medium_sodicity.before_flush()[sample]
-        sodium = float(exchangeable_sodium_percentage(sar))
-        mass = Interval.of(
-            *(
-                volume * float(gypsum_rate(sodium, ESP_WANTED, each, BULK_DENSITY[group]))
-                for each in EXCHANGE_CAPACITY[group]
-            )
-        )
+        mass = gypsum_for(assessment, sample, float(assessment.batch.containers.volume[row]))
         water = float(gypsum_water(mass.value))
         sentence = say("flush.gypsum_first", gypsum=mass.value, low=mass.low, high=mass.high)
         return CalciumFirst(way, mass, water, sentence, notes.cite("hb60", "judgement"))
@@ -122,6 +112,20 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
         return CalciumFirst(way, none, math.nan, sentence, cited)
     sentence = say("flush.calcium_water_first", strength=GYPSUM_SOLUBILITY)
     return CalciumFirst(way, none, math.nan, sentence, notes.cite("hb60", "judgement"))
+
+
+def gypsum_for(assessment: Assessment, sample: int, volume: float) -> Interval:
+    """Return the gypsum that a volume [L] of a sodic mineral medium takes, by its clay [g]."""
+    substrate = list(substrates().values())[assessment.batch.samples.substrate[sample]]
+    group = _group_of(substrate.texture)
+    sar = assessment.medium_sodicity.before_flush()[sample]
+    sodium = float(exchangeable_sodium_percentage(sar))
+    return Interval.of(
+        *(
+            volume * float(gypsum_rate(sodium, ESP_WANTED, each, BULK_DENSITY[group]))
+            for each in EXCHANGE_CAPACITY[group]
+        )
+    )
 
 
 def find_sodic(assessment: Assessment, sample: int, notes: Notes) -> None:

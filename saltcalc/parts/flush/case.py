@@ -108,6 +108,11 @@ class FlushCase:
         saturated extract [-].
     settled_over_reading : (m,) ndarray
         The first of these once the medium is flushed and drained [-].
+    limit_pore_water, limit_extract : (m,) ndarray
+        What the crops stand in the long run, as pore water and as saturated extract [dS/m]: above
+        the target where that is lower for a single ion.
+    for_ion : (m,) ndarray of bool
+        Where a single ion sets the target.
     gypsum_plateau : (m,) ndarray
         EC that dissolving gypsum holds the pore water at [dS/m]; NaN without gypsum.
     repelling : (m,) ndarray of bool
@@ -132,6 +137,9 @@ class FlushCase:
     pore_over_reading: Floats
     settled_over_reading: Floats
     pore_over_extract: Floats
+    limit_pore_water: Floats
+    limit_extract: Floats
+    for_ion: Flags
     gypsum_plateau: Floats
     repelling: Flags
 
@@ -207,14 +215,20 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     drained = water.pores
     extract, before = to_both_bases(reading, method, kind, pores)
     start = before.value
-    wanted = _target_extracts(batch, tolerated)[owner]
+    wanted = target_extracts(batch, tolerated)[owner]
     own = samples.target_ec[owner]
     has_own = ~np.isnan(own)
     target_reading = np.where(
         has_own, own, from_saturated_extract(wanted, method, kind, drained).value
     )
     extract_after, target = to_both_bases(target_reading, method, kind, drained)
-    target_extract = extract_after.value
+    limit, limit_extract = target.value, extract_after.value
+    aims = assessment.ion_aims
+    for_ion = aims.ec[owner] < limit
+    down_to = np.where(for_ion, aims.ec[owner] / limit, 1.0)
+    target_pore, target_extract = down_to * limit, down_to * limit_extract
+    target_reading = down_to * target_reading
+    ec_water = np.where(falls_as_rain(batch) | aims.other_water, RAIN_EC, assessment.water_ec_25c)
     from_extract = to_pore_water(wanted, basis, kind, pores)
     held = containers.volume * water.container_capacity
     area = np.where(
@@ -230,7 +244,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
     with np.errstate(divide="ignore", invalid="ignore"):
         pore_over_reading = np.where(reading > 0, start / reading, np.nan)
         settled_over_reading = np.where(
-            target_reading > 0, target.value / target_reading, pore_over_reading
+            target_reading > 0, target_pore / target_reading, pore_over_reading
         )
         pore_over_extract = np.where(extract.value > 0, start / extract.value, np.nan)
     return FlushCase(
@@ -240,8 +254,8 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         area=area,
         flush=Flush(
             ec_medium=start,
-            ec_target=np.fmax(target.value, GYPSUM_MARGIN * plateau),
-            ec_water=np.where(falls_as_rain(batch), RAIN_EC, assessment.water_ec_25c)[owner],
+            ec_target=np.fmax(target_pore, GYPSUM_MARGIN * plateau),
+            ec_water=ec_water[owner],
             water_held=held,
             deficit=held * (1.0 - containers.relative_water_content),
             pass_volume=each,
@@ -273,7 +287,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         by=samples.by[owner],
         timing=_timing(batch, duration),
         target_reading=target_reading,
-        target_pore_water=target.value,
+        target_pore_water=target_pore,
         target_extract=target_extract,
         target_pour_through=from_saturated_extract(
             target_extract, np.full(owner.shape, method_codes()[POUR_THROUGH]), kind, drained
@@ -282,6 +296,9 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         pore_over_reading=pore_over_reading,
         settled_over_reading=settled_over_reading,
         pore_over_extract=pore_over_extract,
+        limit_pore_water=np.fmax(limit, GYPSUM_MARGIN * plateau),
+        limit_extract=limit_extract,
+        for_ion=for_ion,
         gypsum_plateau=plateau,
         repelling=repelling,
     )
@@ -308,7 +325,7 @@ def _run_volume(batch: Batch, area: Floats) -> Floats:
     return np.asarray(depth * surface / 10_000.0)
 
 
-def _target_extracts(batch: Batch, tolerated: Floats) -> Floats:
+def target_extracts(batch: Batch, tolerated: Floats) -> Floats:
     """EC of the saturated extract that suits the most sensitive planting of each sample [dS/m]."""
     targets = np.full(batch.samples.count, np.inf)
     known = ~np.isnan(tolerated)

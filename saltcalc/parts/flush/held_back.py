@@ -63,7 +63,10 @@ def not_cured(assessment: Assessment) -> Flags:
     supported: Flags = verdict >= SUPPORTED
     brought = np.zeros(supported.shape, dtype=bool)
     for cause, ion in _BROUGHT.items():
-        brought[:, places.index(cause)] = _brought(assessment, ion)
+        # A flush for an ion that this water brings is planned with another one.
+        brought[:, places.index(cause)] = (
+            _brought(assessment, ion) & ~assessment.ion_aims.other_water
+        )
     leached, worse_wet = _by_leaching()
     fed = (supported & brought).any(axis=1)
     cured = (supported & leached & ~brought).any(axis=1)

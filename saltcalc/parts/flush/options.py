@@ -16,12 +16,12 @@ from saltcalc.parts.flush.plan import FlushResult, advise, daily_use
 from saltcalc.parts.flush.pouring import say_end, say_when
 from saltcalc.parts.flush.short_plan import ShortPlan, say_turns, short_plan
 from saltcalc.parts.notes import Notes, Range
+from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.shown import Column, Series, Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import RAIN_EC, assume_rain
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
 from saltcalc.science.blend import blend_share, blended
-from saltcalc.science.crop_limits import Stage
 from saltcalc.science.drying import UPTAKE_EC, days_of_uptake, ec_at_moisture
 from saltcalc.science.flush_advice import Advice
 from saltcalc.science.instruction import PRACTICAL_POURINGS
@@ -260,7 +260,10 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
         ways = _for_sealed(assessment, row, notes)
     elif flush.many_pourings:
         others = other_ways(assessment, row, notes)
-        ways = [_drip(flush, notes), *(each for each in others if each.id in SPARE_POURINGS)]
+        spared = [each for each in others if each.id in SPARE_POURINGS]
+        drip = _drip(flush, notes)
+        first_spared = flush.so_salty and not _rooted(assessment, row)
+        ways = [*spared, drip] if first_spared else [drip, *spared]
     else:
         ways = other_ways(assessment, row, notes)
     # A blend is for the next crop where roots hold the medium.
@@ -270,8 +273,7 @@ def show_options(assessment: Assessment, row: int, notes: Notes) -> list[AnyOpti
 def _rooted(assessment: Assessment, row: int) -> bool:
     """Whether a grown plant holds the medium of a container, that cannot be tipped out then."""
     sample = int(assessment.flush_case.owner[row])
-    stages = assessment.batch.plantings.stage[assessment.plantings_of(sample)]
-    return bool(np.any(stages == Stage.ESTABLISHED))
+    return bool(assessment.rooted[sample])
 
 
 def _drip(flush: FlushResult, notes: Notes) -> Drip:
@@ -305,6 +307,8 @@ def _for_sealed(assessment: Assessment, row: int, notes: Notes) -> list[AnyOptio
     last: list[AnyOption] = [_draw_down(options, notes)]
     if not crops.tolerant_crops:
         last.append(crops)
+    if many and flush.so_salty and not rooted:
+        return [*blend, replacement, *elsewhere, *helpful, *last]
     if options.salty_fraction >= BLEND_FIRST_FROM:
         return [*blend, *elsewhere, *helpful, replacement, *last]
     if many:
@@ -444,10 +448,14 @@ def _keep_moist(options: FlushOptions, notes: Notes) -> KeepMoist:
 
 
 def _tolerant_crops(assessment: Assessment, row: int, notes: Notes) -> TolerantCrops:
-    names = assessment.tolerant_crops(int(assessment.flush_case.owner[row]))
+    sample = int(assessment.flush_case.owner[row])
+    names, thriving = assessment.tolerant_crops(sample), int(assessment.causes.thriving[sample])
+    told = say("option.tolerant_crop" if names else "option.no_crop", crops=names)
+    if not names and thriving != NO_CROP:
+        told = say("option.keep_for_thriving", crop=assessment.catalogue[thriving].name)
     return TolerantCrops(
         id="tolerant_crop",
-        sentence=say("option.tolerant_crop" if names else "option.no_crop", crops=names),
+        sentence=told,
         tolerant_crops=names,
         sources=notes.cite("maas_hoffman_1977"),
     )

@@ -23,6 +23,9 @@ from saltcalc.science.wetting import WETTED, water_kept
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
+SO_SALTY = 4.0
+"""Times its target from which a medium is mixed or replaced rather than leached (judgement)."""
+
 RULE_VOLUMES = 2.0
 """Container volumes of water that extension advice pours through a salty pot."""
 
@@ -114,6 +117,12 @@ class FlushResult:
     def many_pourings(self) -> Flags:
         """Where the plan takes more pourings than people do by hand."""
         return np.asarray(self.works & self.case.by_hand & np.logical_not(self.told.few_pourings))
+
+    @cached_property
+    def so_salty(self) -> Flags:
+        """Where mixing or replacing the medium goes before a flush of many pourings."""
+        least = SO_SALTY * np.asarray(self.case.target_pore_water)
+        return np.asarray(np.asarray(self.case.flush.ec_medium) >= least)
 
     @cached_property
     def leads(self) -> Flags:

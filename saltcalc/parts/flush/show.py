@@ -17,6 +17,7 @@ from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import CalciumFirst, before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import MAX_PASSES, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
+from saltcalc.parts.flush.ion_aim import IONS
 from saltcalc.parts.flush.ion_excess import find_ions_excess
 from saltcalc.parts.flush.options import AnyOption, show_options
 from saltcalc.parts.flush.plan import FlushResult, daily_use
@@ -39,6 +40,7 @@ from saltcalc.parts.flush.reuse import (
 from saltcalc.parts.flush.weak_feed import ec_of_weak_feed, find_weak_feed
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
+from saltcalc.parts.water import assume_rain
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
 from saltcalc.science.uncertainty import HIGH, Interval
@@ -184,6 +186,8 @@ def show_flush_plan(
         notes.miss("flush_plan", ["/medium/ec"], say("missing.flush_plan_without_ec"))
         return None
     assume_flush(assessment, sample, notes)
+    if assessment.ion_aims.other_water[sample]:
+        assume_rain(notes)
     case, planned = assessment.flush_case, assessment.flush_plan.planned
     if np.any(planned[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
@@ -339,6 +343,9 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     """Say what sets the target of a sample's containers."""
     if not math.isnan(assessment.given.samples.target_ec[sample]):
         return say("flush.target_given")
+    if np.any(assessment.flush_case.for_ion[assessment.containers_of(sample)]):
+        ion = IONS[assessment.ion_aims.ion[sample]]
+        return say("flush.target_of_ion", ion=say(f"ion.{ion}"))
     tolerated = assessment.crops.max_tolerated_ec
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(tolerated[row])]
     if not rows:

@@ -15,11 +15,12 @@ from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.held_back import DISEASE, is_leached
+from saltcalc.parts.flush.ion_aim import IONS, NO_ION
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.rows import Action
+from saltcalc.parts.summary.rows import CHANGE_WATER, Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
@@ -39,6 +40,29 @@ def of_salt(causes: list[WeighedCause]) -> WeighedCause:
     return next(each for each in causes if each.cause == SALTS)
 
 
+class IonFlush(NamedTuple):
+    """The single ion that the containers of a sample are flushed for."""
+
+    name: str
+    brings: Message | None
+    """That the water brings it, where it does."""
+
+
+def ion_flush(assessment: Assessment, sample: int, causes: list[WeighedCause]) -> IonFlush | None:
+    """Return the ion for which a sample is flushed: one that leads, or that sets the target."""
+    aims, rows = assessment.ion_aims, assessment.containers_of(sample)
+    if aims.ion[sample] == NO_ION or not rows:
+        return None
+    supported = [each.cause for each in causes if each.verdict == "supported"]
+    leads = [ion for ion in IONS if supported[:1] == [f"{ion}_toxicity"]]
+    if not leads and not np.any(assessment.flush_case.for_ion[rows]):
+        return None
+    asks = IONS[aims.ion[sample]]
+    told = {"found": float(aims.found[sample]), "ion": say(f"ion.{asks}")}
+    brings = say("summary.other_water_first", **told) if aims.other_water[sample] else None
+    return IonFlush(next(iter(leads), asks), brings)
+
+
 class Ways(NamedTuple):
     """Where something is done with the containers for the salt, one row a container.
 
@@ -53,6 +77,8 @@ class Ways(NamedTuple):
         of the one that lasts, where a flush to the limit would not hold.
     least : (m,) ndarray
         Water of the flush just to the limit [L].
+    so_salty : (m,) ndarray of bool
+        Where another medium is the easier way than a flush of many pourings.
     """
 
     flush: Flags
@@ -60,6 +86,7 @@ class Ways(NamedTuple):
     litres: Floats
     reading: Floats
     least: Floats
+    so_salty: Flags
 
 
 def ways_of(assessment: Assessment) -> Ways:
@@ -73,9 +100,12 @@ def ways_of(assessment: Assessment) -> Ways:
     salts = verdict[:, CAUSES.index(SALTS)]
     none_else = ~(verdict == SUPPORTED).any(axis=1) & ~_all_is_well(assessment)
     of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
-    flush: Flags = plan.leads & of_salt_[owner]
+    led = assessment.ion_aims.ion != NO_ION
+    flush: Flags = plan.leads & (of_salt_ | led)[owner]
     if not flush.any():
-        return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((3, owner.size), np.nan))
+        nothing = np.full(owner.size, np.nan)
+        others = plan.has_other_ways & of_salt_[owner]
+        return Ways(flush, others, nothing, nothing, nothing, plan.so_salty)
     kept = assessment.upkeep
     lasts = ~np.isnan(kept.lasting_days)
     return Ways(
@@ -84,6 +114,7 @@ def ways_of(assessment: Assessment) -> Ways:
         np.where(flush, np.where(lasts, kept.lasting_plan.litres, plan.told.litres), np.nan),
         np.where(flush, np.where(lasts, kept.lasting_check, plan.check_own), np.nan),
         np.where(flush, plan.told.litres, np.nan),
+        plan.so_salty & ~assessment.rooted[owner],
     )
 
 
@@ -100,10 +131,12 @@ def to_do(
     causes: list[WeighedCause],
     plans: list[FlushPlan],
     upkeep: list[Upkeep],
+    ion: IonFlush | None,
 ) -> Iterator[Action]:
     """Yield what to do for the first cause, and what is left of it for each container.
 
-    Against a disease that no plan was made beside, first of all.
+    Against a disease that no plan was made beside, first of all. Where a flush is planned for an
+    ion, another water comes before it where this one brings the ion, and a measurement after it.
     """
     poured = (ways.flush | ways.other)[rows].any()
     supported = [each for each in causes if each.verdict == "supported"]
@@ -111,18 +144,33 @@ def to_do(
     first = next(iter(sick or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
+    flushed = bool(ways.flush[rows].any())
+    if ion and ion.brings and flushed:
+        yield Action(CHANGE_WATER, None, None, None, ion.brings)
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):
         if ways.flush[row]:
-            told = (each.item(row) for each in (ways.litres, ways.reading, ways.least))
-            yield _flush(plan, kept, *told)
+            litres, reading, least = (
+                float(each[row]) for each in (ways.litres, ways.reading, ways.least)
+            )
+            by_dripper = "summary.mix_or_drip" if ways.so_salty[row] else "summary.drip"
+            yield _flush(plan, kept, litres, reading, least, by_dripper)
         elif ways.other[row]:
             option = plan.options[0]
             yield Action(option.id, plan.container, None, None, option.sentence)
+    if ion and flushed:
+        after = say(f"summary.after_{ion.name}")
+        yield Action(f"remedy_{ion.name}_toxicity", None, None, None, after)
+        remedies = [each for each in remedies if each.cause != f"{ion.name}_toxicity"]
     yield from (_remedy(each) for each in remedies if is_leached(each.cause))
 
 
 def _flush(
-    plan: FlushPlan, kept: Upkeep | None, litres: float, reading: float, least: float
+    plan: FlushPlan,
+    kept: Upkeep | None,
+    litres: float,
+    reading: float,
+    least: float,
+    by_dripper: str,
 ) -> Action:
     """Return the flush that lasts or, where the one to the limit does or none will, that one."""
     check, lasting = plan.rested_check, kept.extended_flush if kept else None
@@ -141,14 +189,14 @@ def _flush(
             rounds=say("times", count=done.most_rounds),
         )
         told = {
-            "pour": say_how_to_pour(plan, litres, passes),
+            "pour": say_how_to_pour(plan, litres, passes, by_dripper),
             "reading": reading,
             "when": say_when(float(done.wait)),
             "if_not": again if done.most_rounds else say("summary.no_more_rounds"),
         }
         if kept and lasting:
             told["weeks"] = say("weeks", count=int(lasting.days // 7))
-            told["least"] = _least(least, kept)
+            told["least"] = _least(least, litres, kept)
         which = "flush_that_lasts" if lasting else "flush_to_limit"
         sentence = (*before_flush(plan.calcium_first), say(f"summary.{which}", **told))
     return Action("flush", plan.container, amount, Amount(reading, "dS/m"), sentence)
@@ -162,8 +210,10 @@ def _more(plan: FlushPlan, litres: float) -> Message:
     return say("flush.litres", litres=litres)
 
 
-def _least(least: float, kept: Upkeep) -> Message | str:
-    """Say what a flush just to the limit takes, where that may not hold as long."""
+def _least(least: float, litres: float, kept: Upkeep) -> Message | str:
+    """Say what a flush just to the limit takes, where that is less and may not hold as long."""
+    if f"{least:.2g}" == f"{litres:.2g}":
+        return ""
     days, lasting = max(math.floor(kept.days_to_limit.low), 1), kept.extended_flush
     if lasting is None or days >= lasting.days:
         return ""

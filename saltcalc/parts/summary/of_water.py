@@ -24,7 +24,7 @@ _GRADES = ("slight_to_moderate", "severe")
 
 
 def water_is_too_much(assessment: Assessment) -> Flags:
-    """Return in which samples the water holds more than a crop, or than any use, tolerates.
+    """Return in which samples the water holds more than a crop, container or any use tolerates.
 
     Parameters
     ----------
@@ -37,7 +37,7 @@ def water_is_too_much(assessment: Assessment) -> Flags:
         above = above | ion
     found = classify(assessment.water_ec, _scale()) == _scale().names.index(_GRADES[-1])
     np.logical_or.at(found, assessment.batch.plantings.sample, above)
-    return np.asarray(found)
+    return np.asarray(found | assessment.alkaline_water.too_much)
 
 
 def _scale() -> ClassScale:
@@ -89,7 +89,13 @@ def _excess(answer: Answer) -> Message | None:
     if not what:
         water = answer.water
         severe = water and water.class_ == _GRADES[-1]
-        return say("summary.water_is_severe", ec=water.ec_25c) if water and severe else None
+        if water and severe:
+            return say("summary.water_is_severe", ec=water.ec_25c)
+        alkaline = assessment.alkaline_water
+        if alkaline.too_much[answer.sample]:
+            found = float(alkaline.found[answer.sample])
+            return say("summary.water_is_alkaline", found=found)
+        return None
     return say(
         "summary.water_too_much",
         what=[say("summary.salt") if each == "salt" else say(f"ion.{each}") for each in what],

@@ -41,7 +41,25 @@ MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 ASK_METHOD = "ask_method"
 """What comes before any other action where it depends on a method that is not given."""
 
-ACTIONS = ("flush", ASK_METHOD, FIND_WHAT_FEEDS, *OPTIONS, *(f"remedy_{cause}" for cause in CAUSES))
+FEED_WEAKER = "feed_weaker"
+"""What is done for a fed crop that salt touches within its limit of soil."""
+
+SECOND_SAMPLE = "second_sample"
+"""What comes first where a re-test is too near its limit to tell."""
+
+CHANGE_WATER = "change_water"
+"""What comes first where the water brings what is too much."""
+
+ACTIONS = (
+    "flush",
+    CHANGE_WATER,
+    SECOND_SAMPLE,
+    FEED_WEAKER,
+    ASK_METHOD,
+    FIND_WHAT_FEEDS,
+    *OPTIONS,
+    *(f"remedy_{cause}" for cause in CAUSES),
+)
 """Ids of what there is to do."""
 
 

@@ -7,6 +7,8 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from saltcalc.case.defaults import rows_filled
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER, extraction_methods
@@ -21,7 +23,9 @@ from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_ope
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
+from saltcalc.parts.summary.actions import POURING, SALTS, ion_flush, of_salt, to_do
+from saltcalc.parts.summary.change_water import change_water
+from saltcalc.parts.summary.feed_weaker import feed_weaker
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.of_water import with_water
 from saltcalc.parts.summary.rows import (
@@ -29,6 +33,7 @@ from saltcalc.parts.summary.rows import (
     LIMIT_OF,
     MEASURE_OF,
     OF_ONE_ION,
+    SECOND_SAMPLE,
     Action,
     LeadingCause,
     LeadingSalt,
@@ -39,7 +44,7 @@ from saltcalc.parts.summary.rows import (
     WorstCrop,
 )
 from saltcalc.parts.telling import LEAST_EFFECT, effects
-from saltcalc.science.crop_limits import SCATTER, Verdict
+from saltcalc.science.crop_limits import SCATTER, Stage, Verdict
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
 
 if TYPE_CHECKING:
@@ -92,12 +97,16 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
+    ion = ion_flush(answer.assessment, sample, answer.weighed)
+    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, ion))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
+    if retest and retest.within_error and any(each.id == "flush" for each in actions):
+        again = say("summary.second_sample_first")
+        actions = [Action(SECOND_SAMPLE, None, None, None, again), *actions]
     if by_method and actions:
         assumed = extraction_methods()[answer.assessment.batch.samples.extraction[sample]].id
         first_ask = say("summary.method_first", assumed=say(f"extraction_methods.name.{assumed}"))
@@ -114,6 +123,9 @@ def show_summary(answer: Answer) -> Summary:
     )
     if doubted := bool(contradiction) and _leaves_ec_open(answer):
         actions = []
+    if not (actions or doubted or by_method) and answer.assessment.medium_is_told[sample]:
+        weaker = feed_weaker(answer) if leading.cause == SALTS else []
+        actions = [*weaker, *change_water(answer, leading.cause)]
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
@@ -382,7 +394,7 @@ def _worst_crop(
     else:
         which = "within" if times <= 1 else "just_above" if times < SCATTER else "above"
         sentence = (
-            say(f"summary.{which}_limit_of_sensitive", **told)
+            say(f"summary.{which}_limit_of_{_kind_of(assessment, stalled)}", **told)
             if assessment.crop_of(stalled).unknown
             else say(f"summary.{which}_limit", **told)
         )
@@ -396,6 +408,13 @@ def _worst_crop(
         provenance=known,
         sentence=sentence,
     )
+
+
+def _kind_of(assessment: Assessment, planting: int) -> str:
+    """Return by which plants a crop is judged whose own tolerance is not published."""
+    grown = assessment.batch.plantings.stage[planting] == Stage.ESTABLISHED
+    light = bool(np.asarray(assessment.crop_limits.light_feeder)[planting])
+    return "established" if grown and not light else "sensitive"
 
 
 def _held(

@@ -110,6 +110,8 @@ class Upkeep:
         The parts of ``ec_applied`` that are slow release, and nutrients [dS/m].
     feed_leads : (m,) ndarray of bool
         Whether the nutrients are most of it.
+    with_feed : (m,) ndarray of bool
+        Whether the water carries a feed.
     course, course_with_uptake : (m, days) ndarray
         EC at each of :data:`DAYS` from the start [dS/m].
     crossing : (m,) ndarray
@@ -136,6 +138,14 @@ class Upkeep:
     release: Floats
     fed: Floats
     feed_leads: Flags
+    with_feed: Flags
+
+    @property
+    @shows("True where the water carries a feed, or else left out.", optional=True)
+    def fed_with_water(self) -> bool | None:
+        """Whether the water carries a feed, that could be weaker."""
+        return bool(self.with_feed) or None
+
     ec_applied: Column = shown(
         "EC of water, rain and feed together, and what a slow release adds to them.", "dS/m"
     )
@@ -272,7 +282,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
     result, watering = assessment.flush_plan, assessment.watering
     case = result.case
     now, goal = np.asarray(case.flush.ec_medium), np.asarray(case.flush.ec_target)
-    limit = np.asarray((assessment.to_limit or assessment).flush_case.flush.ec_target)
+    limit = case.limit_pore_water
     start = np.where(result.flushed, np.minimum(now, goal), now)
     applied, fraction = watering.applied, watering.fraction
     uptake = MOST_UPTAKE * watering.fed
@@ -308,6 +318,7 @@ def assess_upkeep(assessment: Assessment) -> Upkeep:
         release=watering.release,
         fed=watering.fed,
         feed_leads=feed_leads(watering),
+        with_feed=assessment.batch.samples.feed_ec[case.owner] > 0,
         ec_applied=applied,
         limit=limit,
         irrigation=watering.irrigation,
@@ -411,8 +422,9 @@ def _lasting(
 ) -> tuple[Floats, Floats, Instruction]:
     """Return for how many days a flush can last, where it has to end [dS/m], and its plan.
 
-    None is told where the flush that is planned lasts as long by the days that are told of it, nor
-    where it is the feed that brings the salt back: a weaker one lasts, and not more water.
+    None is told where the flush that is planned lasts as long by the days that are told of it,
+    where it is the feed that brings the salt back: a weaker one lasts, and not more water; nor
+    where it goes below the limit for a single ion.
     """
     case = result.case
     least = np.fmax(
@@ -426,7 +438,7 @@ def _lasting(
         tried = (
             result.flushed
             & np.isnan(lasting)
-            & ~by_feed
+            & ~(by_feed | case.for_ion)
             & (start > least)
             & (start < WORTH_MORE * limit)
         )

@@ -22,6 +22,9 @@ PRACTICAL_DRAINAGE = 0.4
 Common practice, no source.
 """
 
+MOST_DRAINAGE = 0.5
+"""Share of each watering beyond which nobody is told to let so much drain (judgement)."""
+
 MOSTLY_THE_WATER = 0.5
 """Share of the EC of what is poured from which on the water brings the salt (judgement)."""
 
@@ -36,6 +39,10 @@ _ASK_METHOD = "ask_method"
 
 _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
+
+
+_OF_SALT = frozenset({"total_salts", "sodium_toxicity", "chloride_toxicity", "boron_toxicity"})
+"""Causes after which salt could come back."""
 
 
 def _for(container: str | None, said: str, several: bool, language: Words) -> str:
@@ -166,7 +173,7 @@ def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     }
     for place, row in enumerate(answer["upkeep"] or []):
         told = _drain(row, answer, language)
-        if told is None:
+        if told is None and (_is_salty(answer) or not row.get("fed_with_water")):
             # As much drains as holds the limit in the middle of such containers, and no more.
             told = rises.get(f"upkeep/{place}")
         if told:
@@ -174,7 +181,10 @@ def this_week(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
 
 
 def _drain(row: Json, answer: Json, language: Words) -> str | None:
-    """Say how much must drain from now on; None where that is no more than drains now."""
+    """Say how much must drain from now on; None where that is no more than drains now.
+
+    Nor where there is no salt that could come back.
+    """
     needed, drains = row.get("leaching_fraction_needed"), row["leaching_fraction"]
     supposed = {each["id"] for each in answer["assumptions"]}
     if not drains["value"] or "water_ec" in supposed or _kept_by_uptake(row):
@@ -182,8 +192,12 @@ def _drain(row: Json, answer: Json, language: Words) -> str | None:
     if needed is None:
         by_feed = "" if _is_the_water(row, answer) else "_fed"
         return language.tell(f"upkeep.no_draining_helps{by_feed}")
-    if needed["value"] < drains["value"] + TOLD_APART:
+    if needed["value"] < drains["value"] + TOLD_APART or not _is_salty(answer):
         return None
+    if needed["value"] > MOST_DRAINAGE:
+        of_water, of_feed = _is_the_water(row, answer), row.get("fed_with_water")
+        which = "change_water" if of_water else "feed_less" if of_feed else ""
+        return language.tell(f"short.{which}_alone") if which else None
     now = language.tell(
         "upkeep.drains_as_assumed" if "irrigation" in supposed else "upkeep.drains_now",
         drains=drains["value"],
@@ -191,9 +205,17 @@ def _drain(row: Json, answer: Json, language: Words) -> str | None:
     better = ""
     if needed["value"] > PRACTICAL_DRAINAGE and _is_the_water(row, answer):
         better = "_or_change_water"
-    elif row.get("with_uptake") and not _is_the_water(row, answer):
+    elif row.get("fed_with_water") and not _is_the_water(row, answer):
         better = "_or_feed_less"
     return language.tell(f"short.let_drain{better}", needed=needed["value"], now=now)
+
+
+def _is_salty(answer: Json) -> bool:
+    """Whether salt, or a single ion of it, is what is or may be wrong."""
+    summary = answer["summary"]
+    leading = summary["leading_cause"]
+    causes = {leading["cause"], *leading.get("tied_with", [])}
+    return bool(causes & _OF_SALT) or any(each["id"] == "flush" for each in summary["actions"])
 
 
 def _is_the_water(row: Json, answer: Json) -> bool:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from saltcalc.data.extraction import PORE_WATER
 from saltcalc.notation import NotationError, Written, read_figure
 from saltcalc.parts.summary.rows import MEASURE_OF
 from saltcalc.quantities import read_quantity
@@ -69,8 +70,28 @@ def results_of(answer: Json, request: Json | None, words: Words) -> list[Result]
         *_sodium(answer["sodicity"]["medium"], words),
         *_water_ec(answer["water"], water.get("ec"), words),
         *_water_ions(answer, water.get("ions") or {}, words),
+        *_water_sodium(answer, water.get("ions") or {}, words),
+        *_alkalinity(answer["water"], words),
     ]
     return sorted(found, key=lambda each: not each.mark)
+
+
+def in_own_unit(answer: Json, request: Json | None, words: Words) -> str:
+    """Return what the reading that ends a plan is in the unit that the EC was typed in.
+
+    Nothing where that unit is the one of the plan, or none was typed.
+    """
+    given: Any = (request or {}).get("medium") or {}
+    typed = _typed(given.get("ec")) if isinstance(given, dict) else None
+    ends = [each["done_at"] for each in answer["summary"]["actions"] if each.get("done_at")]
+    if typed is None or not ends:
+        return ""
+    times = typed.value / read_quantity(given["ec"], EC).value
+    if math.isclose(times, 1.0, rel_tol=0.01):
+        return ""
+    reading = ends[0]["value"]
+    own = _with(_figure(times * reading, words), typed.unit)
+    return words.tell("results.in_own_unit", reading=_figure(reading, words), own=own)
 
 
 def own_over_range(row: Json) -> float:
@@ -344,12 +365,21 @@ def _water_ions(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
     """Yield the ions of the water that ask for care, or are too much for a crop."""
     part, crops = answer["sodicity"]["water"], (answer["water"] or {"crops": []})["crops"]
     above = {ion for crop in crops for ion in crop.get("ions_above") or []}
+    stood = [
+        each["allowed"]["value"]
+        for crop in answer["crops"] or []
+        for each in crop["limits"]
+        if each["id"] == "boron" and each["basis"] == PORE_WATER
+    ]
     for hazard in (part or {"hazards": []})["hazards"]:
         limit = hazard["class_range"].get("low")
         is_above = hazard["ion"] in above
         if not is_above and (hazard["class"] in (None, "none") or not limit):
             continue
         value, unit, times = hazard["figure"]["value"], hazard["figure"]["unit"], 1.0
+        if hazard["ion"] == "boron" and is_above and stood:
+            # What the crop stands in the pores goes before the class of waters in general.
+            limit = min(stood)
         if hazard["ion"] == "sodium":
             name, unit = words.tell("results.sar"), ""
         else:
@@ -366,3 +396,42 @@ def _water_ions(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
             _ends(None, limit and times * limit, words, beside=times * value),
             words.tell(f"results.{mark}"),
         )
+
+
+def _water_sodium(answer: Json, ions: Json, words: Words) -> Iterator[Result]:
+    """Yield the sodium of the water where it speaks for too much of it."""
+    figures = [
+        figure
+        for cause in answer["causes"]["ranked"]
+        if cause["cause"] == "sodium_toxicity" and cause["verdict"] in _MARK_OF_BLAME
+        for each in cause.get("evidence_for") or []
+        for figure in each.get("figures") or []
+        if figure["measure"] == "water_sodium"
+    ]
+    for each in figures[:1]:
+        value, limit, unit, times = each["figure"]["value"], each["limit"]["value"], "mg/L", 1.0
+        if typed := _typed(ions.get("sodium")):
+            times, unit = typed.value / value, typed.unit
+        yield Result(
+            words.tell("results.water", name=words.tell("ion.sodium")),
+            _with(_figure(times * value, words), unit),
+            _ends(None, times * limit, words, beside=times * value),
+            words.tell("results.rather_high"),
+        )
+
+
+def _alkalinity(part: Json | None, words: Words) -> Iterator[Result]:
+    """Yield the alkalinity of the water where it is above what its containers stand."""
+    forms = {each["unit"]: each["value"] for each in (part or {"alkalinity": []})["alkalinity"]}
+    value, limit = forms.get(_CACO3), (part or {}).get("alkalinity_limit")
+    if value is None or not limit or not value > limit["value"]:
+        return
+    yield Result(
+        words.tell("results.water", name=words.tell("results.alkalinity")),
+        _with(_figure(value, words), _CACO3),
+        _ends(None, limit["value"], words, beside=value),
+        words.tell("results.high"),
+    )
+
+
+_CACO3 = "mg/L CaCO3"

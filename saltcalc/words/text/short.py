@@ -11,7 +11,7 @@ from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.deeds import enough, next_crop, this_week, today, wets_first
 from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
-from saltcalc.words.text.results import Result, as_known, results_of
+from saltcalc.words.text.results import Result, as_known, in_own_unit, results_of
 
 MOST_WORDS = 250
 MOST_WORDS_OF_SEVERAL = 350
@@ -111,7 +111,14 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
     healthy, results = _is_healthy(answer), results_of(answer, request, language)
     labelled: list[tuple[str, list[Item]]] = [
         ("", list(_verdict(answer, language))),
-        ("today", [*today(answer, healthy, language), *enough(answer, results, language)]),
+        (
+            "today",
+            [
+                *today(answer, healthy, language),
+                *_in_own_unit(answer, request, language),
+                *enough(answer, results, language),
+            ],
+        ),
         ("this_week", list(this_week(answer, healthy, language))),
         ("next_crop", list(next_crop(answer, healthy, language))),
         ("do_not", list(_do_not(answer, healthy, language))),
@@ -153,6 +160,11 @@ def short(answer: Json, request: Json | None = None, language: Words | None = No
         ],
         trace=trace,
     )
+
+
+def _in_own_unit(answer: Json, request: Json | None, language: Words) -> Iterator[Item]:
+    if said := in_own_unit(answer, request, language):
+        yield SHOULD, said
 
 
 def _words_of(labelled: Iterable[tuple[str, list[Item]]]) -> int:
@@ -244,7 +256,8 @@ def _do_not(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
         if over := _nitrate(answer):
             yield MUST, language.tell("short.no_nitrate_out", **over)
         else:
-            yield MUST, language.tell("short.no_drainage_out")
+            in_field = any(each["id"] == "in_field" for each in answer["assumptions"])
+            yield MUST, language.tell(f"short.no_drainage_out{'_of_field' * in_field}")
     remedies = {each["id"] for each in (answer["nutrients"] or {"remedies": []})["remedies"]}
     if (pouring or "stop_feeding" in remedies) and not actions.intersection(_FEEDING):
         weak = "flush_with_weak_feed" in found
@@ -273,6 +286,8 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
     found, summary = found_in(answer), answer["summary"]
     told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
+    if any(each["id"] == "change_water" for each in summary["actions"]):
+        said |= _WATER
     told = [
         row
         for row in answer["warnings"]
