@@ -85,6 +85,9 @@ def assess_watering(assessment: Assessment) -> Watering:
     )
     given = irrigation + rain
     feed, release = samples.feed_ec[owner], _release(assessment, irrigation)
+    # A flush with another water leaves open what is watered with.
+    own = assessment.water_ec_25c[owner]
+    ec_water = np.where(case.other_water, own, case.flush.ec_water)
     with np.errstate(divide="ignore", invalid="ignore"):
         fraction = np.where(given > 0, np.maximum(given - use, 0.0) / given, 0.0)
         thinned = np.where(given > 0, irrigation / given, 1.0)
@@ -94,7 +97,7 @@ def assess_watering(assessment: Assessment) -> Watering:
         use=use,
         fraction=np.where(case.sealed, 0.0, fraction),
         release=release,
-        brought=np.asarray(case.flush.ec_water) + feed + release,
+        brought=np.asarray(ec_water) + feed + release,
         thinned=thinned,
         fed=(feed + release) * thinned,
     )

@@ -69,3 +69,15 @@ def test_who_asks_for_a_target_has_it(post):
     request = request_of(3.4, PLENTY, {"ec": 0.3}) | {"target_ec": 3.0}
     answer, _ = actions_of(post, request)
     assert answer["flush_plan"][0]["target_ec"]["value"] == pytest.approx(3.0)
+
+
+def test_litres_of_another_water_are_never_told_without_that_water(post):
+    """Also where salt as a whole leads and sets the target."""
+    ions = {"chloride": 420, "sodium": 210, "nitrate_n": 55, "potassium": 110, "calcium": 120}
+    water = {"ec": 1.1, "ions": {"chloride": 220, "sodium": 140, "calcium": 60}}
+    request = request_of(2.4, ions, water, "strawberry") | {"observations": ["marginal_burn"]}
+    answer, actions = actions_of(post, request)
+    assert answer["summary"]["leading_cause"]["cause"] == "total_salts"
+    assert list(actions)[:2] == ["change_water", "flush"]
+    assert "With this water" not in actions["flush"]["sentence"]
+    assert answer["upkeep"][0]["ec_applied"]["value"] == pytest.approx(1.1)

@@ -62,8 +62,10 @@ def test_a_container_that_cannot_drain_has_its_litres_and_its_nitrogen_too(post,
     trial["containers"][0]["drainage"] = "sealed"
     answer = post("/v1/comparisons", trial)
     (way_out,) = (e for e in _of(answer, "salty")["actions"] if e["id"] == "way_out")
-    assert way_out["sentence"].startswith("Drill holes")
-    assert re.search(r"carries off about [\d.]+ g of nitrate nitrogen", way_out["sentence"])
+    # At four times its limit and more, another medium goes before weeks of leaching.
+    assert way_out["sentence"].startswith("Mix 14 % of this medium")
+    assert re.search(r"leaves about [\d.]+ mg/L nitrate nitrogen", way_out["sentence"])
+    assert not re.search(r"carries off about", way_out["sentence"])
     assert _of(answer, "salty")["saving"]["advice"] == "replace"
 
 

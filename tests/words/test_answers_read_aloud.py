@@ -28,7 +28,7 @@ SAYS = {
         ["Salt is not the problem", "nitrogen shortage"],
     ),
     "sodic water": (
-        ["All salts together are not too much.", "Your water brings it", "calcium", "meq/L"],
+        ["All salts together are not too much.", "yours brings sodium", "calcium", "rain water"],
         ["Salt is not the problem", "mmol_c"],
     ),
     "ammonium": (
@@ -37,7 +37,7 @@ SAYS = {
     ),
     "pH": (["Salt is not the problem.", "Aim: pH 5.4 to 6.2."], ["lime;", "Pour"]),
     "sealed tub": (
-        ["Drill holes", "flush a container that cannot drain", "Catch the drainage"],
+        ["Mix 10 % of this medium", "flush a container that cannot drain"],
         ["Pour 67 L"],
     ),
     "plug tray": (
@@ -52,7 +52,7 @@ SAYS = {
 }
 IN_GERMAN = {
     "salt": ["Das Substrat ist zu salzig (starke Belege).", "Heute"],
-    "sodic water": ["Alle Salze zusammen sind nicht zu viel.", "Ihr Wasser bringt es"],
+    "sodic water": ["Alle Salze zusammen sind nicht zu viel.", "Ihres bringt Natrium"],
     "plug tray": ["40 mm auf die Platten von oben"],
 }
 

@@ -113,6 +113,8 @@ class FlushCase:
         the target where that is lower for a single ion.
     for_ion : (m,) ndarray of bool
         Where a single ion sets the target.
+    other_water : (m,) ndarray of bool
+        Where another water than the one that is watered with is poured.
     gypsum_plateau : (m,) ndarray
         EC that dissolving gypsum holds the pore water at [dS/m]; NaN without gypsum.
     repelling : (m,) ndarray of bool
@@ -140,6 +142,7 @@ class FlushCase:
     limit_pore_water: Floats
     limit_extract: Floats
     for_ion: Flags
+    other_water: Flags
     gypsum_plateau: Floats
     repelling: Flags
 
@@ -299,6 +302,7 @@ def assess_flush_case(assessment: Assessment) -> FlushCase:
         limit_pore_water=np.fmax(limit, GYPSUM_MARGIN * plateau),
         limit_extract=limit_extract,
         for_ion=for_ion,
+        other_water=aims.other_water[owner],
         gypsum_plateau=plateau,
         repelling=repelling,
     )

@@ -49,13 +49,17 @@ class IonFlush(NamedTuple):
 
 
 def ion_flush(assessment: Assessment, sample: int, causes: list[WeighedCause]) -> IonFlush | None:
-    """Return the ion for which a sample is flushed: one that leads, or that sets the target."""
+    """Return the ion for which a sample is flushed.
+
+    One that leads, or that sets the target, or that the water brings.
+    """
     aims, rows = assessment.ion_aims, assessment.containers_of(sample)
     if aims.ion[sample] == NO_ION or not rows:
         return None
     supported = [each.cause for each in causes if each.verdict == "supported"]
     leads = [ion for ion in IONS if supported[:1] == [f"{ion}_toxicity"]]
-    if not leads and not np.any(assessment.flush_case.for_ion[rows]):
+    asked = aims.other_water[sample] or np.any(assessment.flush_case.for_ion[rows])
+    if not leads and not asked:
         return None
     asks = IONS[aims.ion[sample]]
     told = {"found": float(aims.found[sample]), "ion": say(f"ion.{asks}")}

@@ -424,7 +424,7 @@ def _lasting(
 
     None is told where the flush that is planned lasts as long by the days that are told of it,
     where it is the feed that brings the salt back: a weaker one lasts, and not more water; nor
-    where it goes below the limit for a single ion.
+    where it goes below the limit for a single ion or is done with another water.
     """
     case = result.case
     least = np.fmax(
@@ -438,7 +438,7 @@ def _lasting(
         tried = (
             result.flushed
             & np.isnan(lasting)
-            & ~(by_feed | case.for_ion)
+            & ~(by_feed | case.for_ion | case.other_water)
             & (start > least)
             & (start < WORTH_MORE * limit)
         )
