@@ -14,7 +14,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
-from saltcalc.parts.flush.held_back import DISEASE, is_leached
+from saltcalc.parts.flush.held_back import UNFINISHED, is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.plantings import NO_CROP, another_thrives
@@ -100,15 +100,18 @@ def to_do(
     causes: list[WeighedCause],
     plans: list[FlushPlan],
     upkeep: list[Upkeep],
+    before: Flags,
 ) -> Iterator[Action]:
     """Yield what to do for the first cause, and what is left of it for each container.
 
-    Against a disease that no plan was made beside, first of all.
+    Of those that come ``before`` any pouring, and that no plan was made beside, one is told first;
+    of a compost that is not finished and its ammonia, the compost.
     """
     poured = (ways.flush | ways.other)[rows].any()
     supported = [each for each in causes if each.verdict == "supported"]
-    sick = [each for each in supported if each.cause == DISEASE and not poured]
-    first = next(iter(sick or supported), None)
+    early = [each for each in causes if before[CAUSES.index(each.cause)] and not poured]
+    unfinished = [each for each in early if each.cause == UNFINISHED]
+    first = next(iter(unfinished or early or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):

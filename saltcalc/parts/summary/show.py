@@ -92,7 +92,8 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
+    before = answer.assessment.before_water[sample]
+    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, before))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:

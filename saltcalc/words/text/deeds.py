@@ -37,6 +37,9 @@ _ASK_METHOD = "ask_method"
 _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
 
+_OF_WEEDKILLER = "remedy_herbicide_residue"
+"""After it nothing is sown or mixed: a crop that stands the salt does not stand the residue."""
+
 
 def _for(container: str | None, said: str, several: bool, language: Words) -> str:
     """Put the name of a container before what is for it alone."""
@@ -216,6 +219,8 @@ def next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     if healthy or answer["summary"]["leading_cause"]["cause"] != "total_salts":
         return
     done = {each["id"] for each in answer["summary"]["actions"]}
+    if _OF_WEEDKILLER in done:
+        return
     options = {
         option["id"]: option
         for plan in answer["flush_plan"] or []

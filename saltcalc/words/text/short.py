@@ -49,6 +49,9 @@ _SAID_BY = {
 }
 """Findings that say what another says."""
 
+_ON_A_FLUSH = "flush_does_not_cure"
+"""Finding on a flush that is planned; where the short words tell none, it would hang in the air."""
+
 _MOST_CAUTIONS = 2
 _LEACHING = tuple(
     f"remedy_{cause}"
@@ -273,6 +276,8 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
     found, summary = found_in(answer), answer["summary"]
     told_first = {(summary.get(each) or {"id": ""})["id"] for each in ("caveat", "contradiction")}
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
+    if not any(each["id"] in POURING for each in summary["actions"]):
+        said.add(_ON_A_FLUSH)
     told = [
         row
         for row in answer["warnings"]
