@@ -69,6 +69,8 @@ class Cause(Sourced):
     """
     comes_of: tuple[str, ...] = column((), read=words(";"))
     """Ids of causes that bring this one about, so that no check is asked to part them."""
+    brought_by: str = ""
+    """Id of the measure of the irrigation water that may bring it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -164,8 +166,11 @@ class MeasurementRow(Sourced):
     done_when: DeterminedBy = column(read=_determined_by)
     """Ids of all the measures or signs that it gives, grouped as in `Outcome.determined_by`."""
     needs_drainage: bool
-    warms: bool
     """Whether it cannot be done in a sealed container."""
+    warms: bool
+    """Whether it warms the medium."""
+    in_pots: bool
+    """Whether it is done with pots, and not in a field."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -211,6 +216,8 @@ def causes() -> Mapping[str, Cause]:
             _known(table, "cause", cause.after, rows)
         for other in cause.comes_of:
             _known(table, "cause", other, rows)
+        if cause.brought_by:
+            _known(table, "measure", cause.brought_by, diagnostic_measures())
     return rows
 
 

@@ -27,7 +27,6 @@ from saltcalc.parts.crops.tolerance import assess_crops
 from saltcalc.parts.doubts import doubt_figures
 from saltcalc.parts.flush.case import FlushCase, assess_flush_case
 from saltcalc.parts.flush.costs import assess_flush_costs
-from saltcalc.parts.flush.held_back import first_of_all
 from saltcalc.parts.flush.ion_excess import assess_ions_excess
 from saltcalc.parts.flush.options import assess_flush_options
 from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
@@ -385,8 +384,6 @@ class Assessment:
     """Nutrient status."""
     causes = cached_property(assess_causes)
     """Causes weighed."""
-    before_water = cached_property(first_of_all)
-    """What is dealt with before any water is poured, samples by causes."""
     ways = cached_property(ways_of)
     """What is done with the containers for the salt."""
     leading = cached_property(assess_leading)

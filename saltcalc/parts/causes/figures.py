@@ -122,8 +122,18 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         samples.count,
         not_seen=_reported(samples.not_seen),
         mineral=assessment.mineral_soil,
+        in_field=_in_field(assessment),
     )
     return CauseArrays(findings, stalled, thriving, inferred)
+
+
+def _in_field(assessment: Assessment) -> Flags:
+    """Tell which media are soil, or read as soil is, that no container was told of."""
+    held = np.zeros(assessment.batch.samples.count, dtype=bool)
+    held[assessment.given.containers.sample] = True
+    of_soil = np.array([each.usual == "mineral" for each in extraction_methods()])
+    soil = assessment.mineral_soil | of_soil[assessment.batch.samples.extraction]
+    return np.asarray(soil & ~held)
 
 
 def _reported(flags: Flags) -> dict[str, Flags]:

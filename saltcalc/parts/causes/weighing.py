@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.parts.causes.evidence import figure_matrix, rule_arrays
+from saltcalc.parts.causes.first_of_all import first_of_all
 from saltcalc.parts.causes.next_measurement import (
     Choice,
     choose_next,
@@ -35,12 +36,15 @@ class CauseFindings:
         The figures the rules looked at: measures, then signs, in the order of their tables.
     mineral : ndarray of bool, shape (n_samples,)
         Where the medium is mineral soil.
+    in_field : ndarray of bool, shape (n_samples,)
+        Where no container holds it, so that there are no pots to try something on.
     """
 
     diagnosis: Diagnosis
     lower: Floats
     upper: Floats
     mineral: Flags
+    in_field: Flags
 
     @cached_property
     def order(self) -> Codes:
@@ -57,6 +61,11 @@ class CauseFindings:
         """What would rule each cause in or out, samples by causes; see `settling_measurements`."""
         return settling_measurements(self.lower, self.upper, self._codes)
 
+    @cached_property
+    def before_water(self) -> Flags:
+        """Which causes are dealt with before any water is poured; see `first_of_all`."""
+        return first_of_all(self.diagnosis, self.lower)
+
     @property
     def next_measurement(self) -> Codes:
         """What to measure next in each sample; see `choose_next`."""
@@ -69,12 +78,18 @@ class CauseFindings:
 
     @cached_property
     def _codes(self) -> Codes:
-        return outcome_codes(self.lower, self.upper, self.mineral)
+        return outcome_codes(self.lower, self.upper, self.mineral, self.in_field)
 
     @cached_property
     def _next(self) -> Choice:
         return choose_next(
-            self.diagnosis, self.order, self._codes, self.lower, self.upper, self.open_groups
+            self.diagnosis,
+            self.order,
+            self.before_water,
+            self._codes,
+            self.lower,
+            self.upper,
+            self.open_groups,
         )
 
 
@@ -85,6 +100,7 @@ def weigh_causes(
     *,
     not_seen: Mapping[str, ArrayLike] = MappingProxyType({}),
     mineral: ArrayLike = False,
+    in_field: ArrayLike = False,
 ) -> CauseFindings:
     """Weigh the causes of a batch of media.
 
@@ -94,9 +110,13 @@ def weigh_causes(
         As `figure_matrix` takes them.
     mineral : array_like of bool, shape (n_samples,)
         True for mineral soil, which is held to no limit of soilless media, and the other way round.
+    in_field : array_like of bool, shape (n_samples,)
+        True where no container holds it.
     """
     lower, upper = figure_matrix(figures, signs, count, not_seen)
-    is_mineral = in_shape(np.asarray(mineral, dtype=bool), (count,))
+    is_mineral, no_pots = (
+        in_shape(np.asarray(each, dtype=bool), (count,)) for each in (mineral, in_field)
+    )
     scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
     diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())
-    return CauseFindings(diagnosis, lower, upper, is_mineral)
+    return CauseFindings(diagnosis, lower, upper, is_mineral, no_pots)

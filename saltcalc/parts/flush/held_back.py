@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.data.causes import causes, next_measurements
-from saltcalc.data.corrections import corrections
-from saltcalc.parts.causes.evidence import figure_columns
+from saltcalc.parts.causes.first_of_all import AIRLESS, DISEASE
 from saltcalc.science._arrays import Flags
 from saltcalc.science.crop_limits import SCATTER
 from saltcalc.science.diagnosis import MODERATE, POSSIBLE, SUPPORTED
@@ -30,28 +29,8 @@ Sodic structure takes calcium first.
 _BROUGHT = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
 """Causes that no leaching cures with a water that brings too much of an ion."""
 
-DISEASE = "damping_off"
-"""Cause that wet spreads: its plants are not flushed, whatever else is found."""
-
-WEEDKILLER = "herbicide_residue"
-"""Cause that no water takes out and that spreads with the medium, so that a suspicion holds."""
-
-UNFINISHED = "immature_compost"
-"""Cause that air and time cure, and water puts off."""
-
-_AIRLESS, _SODIC = "lack_of_air", "sodic_structure"
-
-AMMONIUM = "ammonium_toxicity"
-"""Cause of which free ammonia is the worse part."""
-
-_FIRST_OF_ALL = (DISEASE, WEEDKILLER, UNFINISHED, _AIRLESS)
-"""Causes that are dealt with before any water is poured, too much salt beside them or not.
-
-What does not drain drowns the roots, and a medium that gives off ammonia needs air (judgement).
-"""
-
 _WORSE_WET = (
-    _AIRLESS,
+    AIRLESS,
     DISEASE,
     "cold_root_zone",
     "cold_injury",
@@ -64,33 +43,6 @@ def is_leached(cause: str) -> bool:
     """Whether leaching with a good water takes a cause away."""
     rinsing = next_measurements()[RINSING_TEST]
     return rinsing.shows(cause) == rinsing.shows(_SALTS) or cause in _ALSO_LEACHED
-
-
-def first_of_all(assessment: Assessment) -> Flags:
-    """Return which causes are dealt with before any water is poured, shape (n, causes).
-
-    Those supported, and a weedkiller that leads; too little air not in a medium that sodium has
-    sealed, which calcium and water open; ammonium where free ammonia does harm.
-
-    Parameters
-    ----------
-    assessment : Assessment
-        Of the batch.
-    """
-    findings, places = assessment.causes.findings, list(causes())
-    verdict, rank = findings.diagnosis.verdict, findings.diagnosis.rank
-    supported: Flags = verdict >= SUPPORTED
-    found = np.zeros_like(supported)
-    for cause in _FIRST_OF_ALL:
-        found[:, places.index(cause)] = supported[:, places.index(cause)]
-    found[:, places.index(_AIRLESS)] &= ~supported[:, places.index(_SODIC)]
-    weedkiller, ammonium = places.index(WEEDKILLER), places.index(AMMONIUM)
-    leads: Flags = (rank[:, weedkiller] == 1) & (verdict[:, weedkiller] >= POSSIBLE)
-    found[:, weedkiller] |= leads
-    (harm,) = corrections()["ammonia"].wanted
-    gives_off: Flags = findings.lower[:, figure_columns()[harm.measure]] >= harm.threshold
-    found[:, ammonium] = supported[:, ammonium] & gives_off
-    return np.asarray(found)
 
 
 def not_cured(assessment: Assessment) -> Flags:
@@ -117,7 +69,7 @@ def not_cured(assessment: Assessment) -> Flags:
     other = supported.any(axis=1) & ~cured
     salty = verdict[:, places.index(_SALTS)] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
-    before = assessment.before_water.any(axis=1)
+    before = assessment.causes.findings.before_water.any(axis=1)
     return np.asarray((fed | before | (other & ~(salty & ~worse))) & ~asked)
 
 

@@ -388,7 +388,7 @@ def _not_the_cure(flush: FlushResult, assessment: Assessment) -> Message:
     """Say that what is most likely wrong is not cured by a flush."""
     sample = int(flush.case.owner)
     diagnosis = assessment.causes.findings.diagnosis
-    before = assessment.before_water[sample]
+    before = assessment.causes.findings.before_water[sample]
     wanted = before if before.any() else diagnosis.verdict[sample] >= SUPPORTED
     ranked = sorted(zip(diagnosis.rank[sample], wanted, causes(), strict=True))
     names = [say(f"causes.name.{cause}") for _, is_wanted, cause in ranked if is_wanted]

@@ -11,10 +11,11 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND, OVERHEAD
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.first_of_all import UNFINISHED
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
-from saltcalc.parts.flush.held_back import UNFINISHED, is_leached
+from saltcalc.parts.flush.held_back import is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
 from saltcalc.parts.plantings import NO_CROP, another_thrives

@@ -13,7 +13,7 @@ from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
-from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
+from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_ONE_ION
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.show import CropAnswer
@@ -28,7 +28,6 @@ from saltcalc.parts.summary.rows import (
     ASK_METHOD,
     LIMIT_OF,
     MEASURE_OF,
-    OF_ONE_ION,
     Action,
     LeadingCause,
     LeadingSalt,
@@ -92,7 +91,7 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
-    before = answer.assessment.before_water[sample]
+    before = answer.assessment.causes.findings.before_water[sample]
     actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, before))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)

@@ -13,9 +13,9 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.first_of_all import AMMONIUM, UNFINISHED
 from saltcalc.parts.causes.remedies import first_remedy
 from saltcalc.parts.causes.show import CAUSES
-from saltcalc.parts.flush.held_back import AMMONIUM, UNFINISHED
 from saltcalc.parts.flush.pouring import say_when
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
 from saltcalc.parts.notes import Notes
@@ -164,7 +164,8 @@ class Mending:
     @cached_property
     def _first_of_all(self) -> list[str]:
         """Causes that are dealt with before any water is poured, an unfinished compost first."""
-        before, leading = self.assessment.before_water[self.sample], next(iter(self.causes), None)
+        before = self.assessment.causes.findings.before_water[self.sample]
+        leading = next(iter(self.causes), None)
         found = [
             cause
             for cause, verdict in self.causes.items()
