@@ -309,12 +309,11 @@ def _outcomes() -> _Outcomes:
             told.append(outcome.determined_by)
             medium = ("soilless", "mineral").index(outcome.medium) if outcome.medium else -1
             code = texts.index(outcome.id)
-            where = measurement.needs_drainage, measurement.warms, measurement.in_pots
-            rows.append((row, place, code, medium, *where))
-    measurement, cause, code, medium, *where = np.array(rows).T
-    return _Outcomes(
-        _Groups.of(told), measurement, cause, code, medium, *(each.astype(bool) for each in where)
-    )
+            wants = measurement.needs_drainage, measurement.warms, measurement.in_pots
+            rows.append((row, place, code, medium, *wants))
+    *shown, drains, warms, in_pots = np.array(rows).T
+    wanted = (each.astype(bool) for each in (drains, warms, in_pots))
+    return _Outcomes(_Groups.of(told), *shown, *wanted)
 
 
 def outcome_codes(lower: Floats, upper: Floats, mineral: Flags, in_field: Flags) -> Codes:

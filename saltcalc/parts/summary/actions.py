@@ -11,7 +11,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND, OVERHEAD
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.first_of_all import UNFINISHED
+from saltcalc.parts.causes.first_of_all import AMMONIUM
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
@@ -106,13 +106,13 @@ def to_do(
     """Yield what to do for the first cause, and what is left of it for each container.
 
     Of those that come ``before`` any pouring, and that no plan was made beside, one is told first;
-    of a compost that is not finished and its ammonia, the compost.
+    its ammonia after the compost that gives it off.
     """
     poured = (ways.flush | ways.other)[rows].any()
     supported = [each for each in causes if each.verdict == "supported"]
     early = [each for each in causes if before[CAUSES.index(each.cause)] and not poured]
-    unfinished = [each for each in early if each.cause == UNFINISHED]
-    first = next(iter(unfinished or early or supported), None)
+    early.sort(key=lambda each: each.cause == AMMONIUM)
+    first = next(iter(early or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
     for row, plan, kept in zip_longest(rows if plans else (), plans, upkeep):

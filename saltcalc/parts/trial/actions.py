@@ -163,7 +163,7 @@ class Mending:
 
     @cached_property
     def _first_of_all(self) -> list[str]:
-        """Causes that are dealt with before any water is poured, an unfinished compost first."""
+        """Causes that are dealt with before any water is poured, ammonium after the compost."""
         before = self.assessment.causes.findings.before_water[self.sample]
         leading = next(iter(self.causes), None)
         found = [
@@ -171,7 +171,7 @@ class Mending:
             for cause, verdict in self.causes.items()
             if before[CAUSES.index(cause)] and (verdict == SUPPORTED or cause == leading)
         ]
-        return sorted(found, key=lambda cause: cause != UNFINISHED)
+        return sorted(found, key=lambda cause: cause == AMMONIUM)
 
     @property
     def _gives_off_ammonia(self) -> bool:

@@ -10,7 +10,17 @@ from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.deeds import enough, next_crop, this_week, today, wets_first
-from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
+from saltcalc.words.text.items import (
+    MAY,
+    MUST,
+    POURING,
+    SHOULD,
+    SPARE,
+    SURE,
+    Item,
+    found_in,
+    supposed,
+)
 from saltcalc.words.text.results import Result, as_known, results_of
 
 MOST_WORDS = 250
@@ -294,9 +304,11 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
 def _check(answer: Json, language: Words) -> Iterator[Item]:
     """Yield the check that would settle it, and what it may show."""
     check = answer["causes"]["next_check"]
-    if check is None or "next_check" not in answer["summary"]:
+    told_first = answer["summary"].get("next_check")
+    if check is None or told_first is None:
+        if told_first:
+            yield SURE, told_first["sentence"]
         return
-    yield SHOULD, check["how"]
     shown: dict[str, list[str]] = {}
     for row in check["outcomes"]:
         shown.setdefault(row["outcome"], []).append(language.tell(f"causes.name.{row['cause']}"))
@@ -304,10 +316,12 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
         language.tell("short.if_found", outcome=outcome, causes=causes)
         for outcome, causes in shown.items()
         if outcome != check["otherwise"]
-    ]
-    if told:
-        spared = language.tell("short.otherwise", outcome=check["otherwise"])
-        yield MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
+    ][:2]
+    if check["otherwise"] not in shown:
+        told.append(language.tell("short.otherwise", outcome=check["otherwise"]))
+    yield SURE, " ".join([check["how"], *told[:1]])
+    if told[1:]:
+        yield MAY, " ".join(told[1:])
 
 
 def _read_as(answer: Json, language: Words) -> Iterator[Item]:
