@@ -126,7 +126,7 @@ def _separating(
     rivals: Flags = suspected & ~_akin()[first]
     is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
     shows_first: Flags = codes[sample, :, first] != codes[:, :, -1]
-    useful: Flags = shows_first | ~(is_settled[:, np.newaxis] | _of_the_water())
+    useful = np.asarray(shows_first | ~(is_settled[:, np.newaxis] | _of_the_water()))
     codes = np.where(useful[:, :, np.newaxis], codes, 0)
     leading = codes[sample, :, first][:, :, np.newaxis]
     rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
@@ -178,7 +178,7 @@ def _source_first(diagnosis: Diagnosis, order: Codes, read: Flags, chosen: Choic
     ranked = np.take_along_axis(found, order, axis=1)
     brought = order[np.arange(first.size), ranked.argmax(axis=1)]
     alone = np.stack([brought, np.full_like(brought, NONE_LEFT)], axis=1)
-    asked: Flags = ranked.any(axis=1)
+    asked: Flags = np.asarray(ranked.any(axis=1))
     return Choice(
         np.where(asked, measurement[brought], chosen.measurement),
         np.where(asked[:, np.newaxis], alone, chosen.separated),

@@ -17,7 +17,13 @@ from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_open
+from saltcalc.parts.doubts import (
+    DOUBTS,
+    METHOD_DECIDES,
+    UNUSUAL_PH,
+    ec_is_open,
+    leaves_open,
+)
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
@@ -114,6 +120,10 @@ def show_summary(answer: Answer) -> Summary:
     )
     if doubted := bool(contradiction) and _leaves_ec_open(answer):
         actions = []
+    elif contradiction and contradiction.id in _CONTRADICTIONS:
+        open_ = [each for each in answer.weighed if _rests_on(each, contradiction)]
+        of_doubt = {f"remedy_{each.cause}" for each in open_ if each.cause != SALTS}
+        actions = [each for each in actions if each.id not in of_doubt]
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
@@ -231,7 +241,12 @@ def _as_sure_as_its_figures(
 
 
 def _rests_on(cause: WeighedCause, doubt: Finding) -> bool:
-    """Whether the evidence for a cause rests on figures of the medium that are in doubt."""
+    """Whether the evidence for a cause rests on figures of the medium that are in doubt.
+
+    A pH that can hardly be is evidence for nothing.
+    """
+    if doubt.id == UNUSUAL_PH:
+        return False
     if not doubt.field.strip("/").startswith(("medium", "ions/medium", "causes")):
         return False
     firm = [

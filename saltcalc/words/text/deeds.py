@@ -139,7 +139,8 @@ def enough(answer: Json, results: list[Result], language: Words) -> Iterator[Ite
 def _corrections(answer: Json, *uses: str) -> Iterator[str]:
     """Yield what else corrects the first cause, for a use."""
     leading = answer["summary"]["leading_cause"]
-    if leading["verdict"] != "supported":
+    doubted = "contradiction" in answer["summary"] and not answer["summary"]["actions"]
+    if leading["verdict"] != "supported" or doubted:
         return
     for cause in answer["causes"]["ranked"]:
         if cause["cause"] == leading["cause"]:
