@@ -69,6 +69,8 @@ class Cause(Sourced):
     """
     comes_of: tuple[str, ...] = column((), read=words(";"))
     """Ids of causes that bring this one about, so that no check is asked to part them."""
+    brought_by: str = ""
+    """Id of the measure of the irrigation water that may bring it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -214,6 +216,8 @@ def causes() -> Mapping[str, Cause]:
             _known(table, "cause", cause.after, rows)
         for other in cause.comes_of:
             _known(table, "cause", other, rows)
+        if cause.brought_by:
+            _known(table, "measure", cause.brought_by, diagnostic_measures())
     return rows
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from saltcalc.case.batch import NOT_GIVEN, Batch, ObjectArray
 from saltcalc.case.defaults import Default, by_sample, fill, rows_filled
+from saltcalc.case.implausible import without_impossible_ph
 from saltcalc.case.signs import without_contradicting
 from saltcalc.case.vocabulary import FEEDINGS, STAGES
 from saltcalc.data.crops import Crop, Crops
@@ -434,5 +435,5 @@ def assess(
     own_ranges : tuple of OwnRange, optional
         A laboratory's or region's own ranges of nutrients and pH.
     """
-    batch, defaults = fill(without_contradicting(given))
+    batch, defaults = fill(without_impossible_ph(without_contradicting(given)))
     return Assessment(given, batch, defaults, catalogue, ends, own_ranges)

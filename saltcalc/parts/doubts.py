@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from saltcalc.case.implausible import impossible_ph
 from saltcalc.case.signs import contradicting
 from saltcalc.data.causes import causes
 from saltcalc.message import Message, say
@@ -45,10 +46,14 @@ METHOD_DECIDES = "method_decides"
 NITROGEN_FORM = "nitrogen_form_decides"
 """Id of the finding that a verdict depends on which part of the nitrogen is ammonium."""
 
+UNUSUAL_PH = "unusual_ph"
+"""Id of the finding that a pH can hardly be, and does not count."""
+
 DOUBTS = (
     "ec_of_zero",
     "unusual_ec",
     "unusually_low_ec",
+    UNUSUAL_PH,
     "unusual_water_ec",
     "unusual_volume",
     "unusual_height",
@@ -134,6 +139,9 @@ def find_doubts(assessment: Assessment, sample: int, notes: Notes) -> None:
     if doubts.low_ec[sample]:
         ec = float(given.samples.medium.ec[sample])
         notes.find("unusually_low_ec", "caution", "/medium/ec", ec=ec, times=1000 * ec)
+    if impossible_ph(given)[sample]:
+        ph = float(given.samples.medium.ph[sample])
+        notes.find(UNUSUAL_PH, "caution", "/medium/ph", ph=ph)
     if doubts.water_ec[sample]:
         water = float(given.samples.water.ec[sample])
         notes.find("unusual_water_ec", "caution", "/water/ec", ec=water)

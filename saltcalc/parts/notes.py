@@ -88,6 +88,7 @@ FINDINGS = (
     "unmeasured_salts",
     "unusual_ec",
     "unusual_height",
+    "unusual_ph",
     "unusual_volume",
     "unusual_water_ec",
     "unusually_low_ec",

@@ -71,6 +71,23 @@ class TestPaper:
         assert "Hardness" not in self.paper(page()).partition("What was taken")[0]
 
 
+def test_the_next_check_is_told_where_there_is_nothing_to_do_yet(client, page):
+    """As in JSON and in the words."""
+    typed = {"/medium/ec": "0.3", "/medium/ions/nitrate_n": "", "/medium/ions/sodium": ""}
+    asked = {
+        "medium": {"extraction": "one_to_two", "ec": "0.3 mS/cm"},
+        "water": {"ec": "0.6 mS/cm"},
+        "crops": [{"crop": "lettuce"}],
+        "containers": [{"volume": "11 L"}],
+        "observations": ["stalled_at_first_leaves"],
+    }
+    summary = client.post("/v1/assessments", json=asked).json["summary"]
+    assert not summary["actions"]
+    assert summary["next_check"]["sentence"] in told(
+        page(**typed, **{"/observations": "stalled_at_first_leaves"})
+    )
+
+
 @pytest.mark.parametrize("language", languages())
 def test_what_an_answer_asks_for_has_its_entry(client, language):
     form = client.get(f"/?language={language}").text

@@ -57,7 +57,7 @@ CASES = {
         first="total_salts",
         unlikely=("nitrogen_shortage", "ph_too_low", "ph_too_high"),
         still_open=("ammonium_toxicity", "damping_off", "sodium_toxicity"),
-        next_measurement="air_for_two_weeks",
+        next_measurement="cress_three_ways",
         rules=("salts_much_nitrate", "salts_thriving_crop_tolerates_more"),
     ),
     "saline water on bedding plants": Case(

@@ -2,6 +2,7 @@
 
 import copy
 import math
+import re
 from typing import ClassVar
 
 import pytest
@@ -775,6 +776,21 @@ class TestCalciumFirst:
         readings = [{"applied": 1.25, "ec_drainage": 7.0}]
         progress = post("/v1/flush-plans/progress", request | {"readings": readings})
         assert "calcium_before_flush" in ids(progress)
+
+    @pytest.mark.parametrize("stage", ["seedling", "established"])
+    @pytest.mark.parametrize("substrate", ["coir_fibrous", "coir_dust"])
+    def test_coir_with_a_crop_in_it_is_not_soaked(self, post, substrate, stage):
+        """The soak reads about 6.9 dS/m, and was tried on loose coir."""
+        crops = [{"crop": "pepper", "stage": stage}]
+        request = self.sodic(medium__substrate=substrate, crops=crops)
+        row = post("/v1/flush-plans", request)["flush_plan"][0]
+        assert row["calcium_first"]["way"] == "calcium_nitrate_feed"
+        said = row["calcium_first"]["sentence"]
+        assert "hours" not in said
+        strength = float(re.search(r"([0-9.]+) g/L", said)[1])
+        assert 0.2 <= strength <= 1.0
+        alone = post("/v1/flush-plans", self.sodic(medium__substrate=substrate))["flush_plan"][0]
+        assert alone["calcium_first"]["way"] == "calcium_nitrate_soak"
 
     def test_gypsum_for_exchangeable_sodium_after_handbook_60(self, post):
         """1 g of gypsum brings 11.6 mmol_c, of which four fifths replace sodium."""

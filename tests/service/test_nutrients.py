@@ -179,8 +179,8 @@ def test_nothing_reported_is_said(post):
     "given",
     [
         {"ions": {"nitrate_n": 0, "ammonium_n": 0}},
-        {"ec": 0, "ph": 0, "ions": {"nitrate_n": 50}},
-        {"ec": 2, "ph": 14},
+        {"ec": 0, "ph": 3, "ions": {"nitrate_n": 50}},
+        {"ec": 2, "ph": 10},
         {"ec": 0, "extraction": "pore_water_sensor", "ions": {"calcium": 10}},
     ],
 )

@@ -32,7 +32,7 @@ SAYS = {
         ["Salt is not the problem", "mmol_c"],
     ),
     "ammonium": (
-        ["ammonium toxicity (strong evidence)", "feed nitrate instead of ammonium"],
+        ["ammonium toxicity (strong evidence)", "let it cure in air"],
         ["12-0-0", "urea is", "Ammonium-N is 60"],
     ),
     "pH": (["Salt is not the problem.", "Aim: pH 5.4 to 6.2."], ["lime;", "Pour"]),

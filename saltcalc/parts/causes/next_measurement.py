@@ -40,6 +40,9 @@ LOOKS_WITHOUT_A_SUSPECT = ("look_at_roots", "root_zone_thermometer", "cress_thre
 """What to look at, in this order, where plants stall and nothing known explains it."""
 
 SALTS = "total_salts"
+OF_ONE_ION = ("sodium_toxicity", "chloride_toxicity", "boron_toxicity")
+"""Causes that are a salt, though the total of salts be in its range."""
+
 SEALED = "sealed"
 AGAINST_AMMONIA = "air_and_lower_ph"
 """Correction that tells not to warm a medium that gives off ammonia."""
@@ -66,6 +69,7 @@ class Choice(NamedTuple):
 def choose_next(
     diagnosis: Diagnosis,
     order: Codes,
+    before_water: Flags,
     codes: Codes,
     lower: Floats,
     upper: Floats,
@@ -73,19 +77,26 @@ def choose_next(
 ) -> Choice:
     """Choose the cheapest measurement not yet made that separates the two leading causes.
 
-    Those are the best supported among the causes that some evidence speaks for, but for those that
-    bring each other about; and of two that are supported neither is a rival of the other, since
-    both may be at work. Where the second place is tied, take one that sets the leading cause apart
-    from as many of its rivals as can be, the cheapest of these, and of these one that shows the
-    leading cause itself; where nothing is left that separates the two, the leading one and the
-    next. With one such cause, take what separates it from a sound medium; with none, the first
-    reading to take. That reading comes before all else where nothing is known of the EC and salts
-    are not unlikely. Where nothing is left to separate, take a look at the plants if they stall.
+    A cause that is dealt with before any water leads; else the best supported does, of the causes
+    that some evidence speaks for. One that shows the leading cause itself goes before any other; of
+    a cause that is supported no other is chosen, but what the water brings of it comes first where
+    that is not known.
+
+    Causes that bring each other about are not separated; and of two that are supported neither is
+    a rival of the other, since both may be at work. Where the second place is tied, take one that
+    sets the leading cause apart from as many of its rivals as can be, and the cheapest of these;
+    where nothing is left that separates the two, the leading one and the next. With one such cause,
+    take what separates it from a sound medium; with none, the first reading to take. That reading
+    comes before all else where nothing is known of the EC and salts are not unlikely. Where nothing
+    is left to separate and nothing is supported, take a look at the plants if they stall.
     What each measurement would still add is given in `to_do`, as by :func:`open_groups`.
     """
-    chosen = _separating(diagnosis, order, codes, to_do)
+    chosen = _separating(diagnosis, order, before_water, codes, to_do)
+    chosen = _source_first(diagnosis, order, figures_read(lower, upper), chosen)
     chosen = _salts_first(diagnosis, codes, lower, upper, chosen)
-    return chosen._replace(measurement=_look_anyway(lower, to_do, chosen.measurement))
+    unexplained: Flags = ~(diagnosis.verdict == SUPPORTED).any(axis=1)
+    looked = _look_anyway(lower, to_do, chosen.measurement)
+    return chosen._replace(measurement=np.where(unexplained, looked, chosen.measurement))
 
 
 def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
@@ -102,7 +113,7 @@ def settling_measurements(lower: Floats, upper: Floats, codes: Codes) -> Codes:
 
 
 def _separating(
-    diagnosis: Diagnosis, order: Codes, codes: Codes, to_do: tuple[Flags, ...]
+    diagnosis: Diagnosis, order: Codes, before_water: Flags, codes: Codes, to_do: tuple[Flags, ...]
 ) -> Choice:
     sample = np.arange(order.shape[0])
     suspected: Flags = diagnosis.evidence_for.any(axis=2) & (diagnosis.verdict != UNLIKELY)
@@ -110,20 +121,27 @@ def _separating(
         ~np.take_along_axis(suspected, order, axis=1), axis=1, kind="stable"
     )
     suspects = np.take_along_axis(order, suspects_first, axis=1)
-    how_many, first = suspected.sum(axis=1), suspects[:, 0]
-    leading = codes[sample, :, first][:, :, np.newaxis]
+    how_many, early = suspected.sum(axis=1), np.take_along_axis(before_water, order, axis=1)
+    first = np.where(early.any(axis=1), order[sample, early.argmax(axis=1)], suspects[:, 0])
     rivals: Flags = suspected & ~_akin()[first]
     is_settled: Flags = diagnosis.verdict[sample, first] == SUPPORTED
+    shows_first: Flags = codes[sample, :, first] != codes[:, :, -1]
+    useful = np.asarray(shows_first | ~(is_settled[:, np.newaxis] | _of_the_water()))
+    codes = np.where(useful[:, :, np.newaxis], codes, 0)
+    leading = codes[sample, :, first][:, :, np.newaxis]
     rivals &= ~is_settled[:, np.newaxis] | (diagnosis.verdict != SUPPORTED)
     separable: Flags = (codes[:, :, :-1] != leading).any(axis=1) & rivals
     lowest = np.iinfo(np.int64).max
     best_rank = np.where(separable, diagnosis.rank, lowest).min(axis=1, keepdims=True)
     tied: Flags = separable & (diagnosis.rank == best_rank)
     lone: Flags = np.asarray(~tied.any(axis=1, keepdims=True))
-    shows_first: Flags = leading[:, :, 0] != codes[:, :, -1]
-    chosen = separating_measurement(
-        first, np.hstack([tied, lone]), codes, 2 * _costs() - shows_first.astype(np.int64)
-    )
+    # Of a supported cause the cheapest that shows it, of these what separates most; else the
+    # other way round.
+    parts = ((codes[:, :, :-1] != leading) & tied[:, np.newaxis, :]).sum(axis=2)
+    own = len(causes()) * _costs() - parts
+    cost = np.where(is_settled[:, np.newaxis], own, _costs() + _costs().max() * ~shows_first)
+    among = np.hstack([tied & ~is_settled[:, np.newaxis], lone | is_settled[:, np.newaxis]])
+    chosen = separating_measurement(first, among, codes, cost)
     apart: Flags = (codes[sample, chosen, :-1] != leading[sample, chosen]) & tied
     rival = np.where(apart.any(axis=1), apart.argmax(axis=1), NONE_LEFT)
 
@@ -132,6 +150,39 @@ def _separating(
     chosen = np.where(how_many > 0, chosen, np.where(read, NONE_LEFT, reading))
     separated = np.stack([np.where(how_many > 0, first, NONE_LEFT), rival], axis=1)
     return Choice(chosen, separated)
+
+
+@cache
+def _of_the_water() -> Flags:
+    """Which measurements tell what the irrigation water brings, and of no other cause."""
+    water = [figure_columns()[each.brought_by] for each in causes().values() if each.brought_by]
+    return np.asarray(_figures_given()[:, water].any(axis=1))
+
+
+def _source_first(diagnosis: Diagnosis, order: Codes, read: Flags, chosen: Choice) -> Choice:
+    """Ask what the water brings of a supported cause that was measured in the medium.
+
+    That is the leading cause or, where too much salt leads, the first of single ions.
+    """
+    first, place = chosen.separated[:, 0], {cause: i for i, cause in enumerate(causes())}
+    column, deciding = figure_columns(), rule_arrays().cause_deciding_figure
+    found = np.zeros(diagnosis.verdict.shape, dtype=bool)
+    measurement = np.full(len(place), NONE_LEFT)
+    for cause in causes().values():
+        if cause.brought_by:
+            at = place[cause.id]
+            found[:, at] = read[:, deciding[at]] & ~read[:, column[cause.brought_by]]
+            found[:, at] &= (first == at) | ((first == place[SALTS]) & (cause.id in OF_ONE_ION))
+            measurement[at] = _figures_given()[:, column[cause.brought_by]].argmax()
+    found &= diagnosis.verdict == SUPPORTED
+    ranked = np.take_along_axis(found, order, axis=1)
+    brought = order[np.arange(first.size), ranked.argmax(axis=1)]
+    alone = np.stack([brought, np.full_like(brought, NONE_LEFT)], axis=1)
+    asked: Flags = np.asarray(ranked.any(axis=1))
+    return Choice(
+        np.where(asked, measurement[brought], chosen.measurement),
+        np.where(asked[:, np.newaxis], alone, chosen.separated),
+    )
 
 
 @cache

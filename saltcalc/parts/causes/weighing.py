@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from saltcalc.parts.causes.evidence import figure_matrix, rule_arrays
+from saltcalc.parts.causes.first_of_all import first_of_all
 from saltcalc.parts.causes.next_measurement import (
     Choice,
     choose_next,
@@ -60,6 +61,11 @@ class CauseFindings:
         """What would rule each cause in or out, samples by causes; see `settling_measurements`."""
         return settling_measurements(self.lower, self.upper, self._codes)
 
+    @cached_property
+    def before_water(self) -> Flags:
+        """Which causes are dealt with before any water is poured; see `first_of_all`."""
+        return first_of_all(self.diagnosis, self.lower)
+
     @property
     def next_measurement(self) -> Codes:
         """What to measure next in each sample; see `choose_next`."""
@@ -77,7 +83,13 @@ class CauseFindings:
     @cached_property
     def _next(self) -> Choice:
         return choose_next(
-            self.diagnosis, self.order, self._codes, self.lower, self.upper, self.open_groups
+            self.diagnosis,
+            self.order,
+            self.before_water,
+            self._codes,
+            self.lower,
+            self.upper,
+            self.open_groups,
         )
 
 
@@ -102,9 +114,9 @@ def weigh_causes(
         True where it is soil in a field, so that nothing is tried in pots.
     """
     lower, upper = figure_matrix(figures, signs, count, not_seen)
-    is_mineral = in_shape(np.asarray(mineral, dtype=bool), (count,))
+    is_mineral, no_pots = (
+        in_shape(np.asarray(each, dtype=bool), (count,)) for each in (mineral, in_field)
+    )
     scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
     diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())
-    return CauseFindings(
-        diagnosis, lower, upper, is_mineral, in_shape(np.asarray(in_field, dtype=bool), (count,))
-    )
+    return CauseFindings(diagnosis, lower, upper, is_mineral, no_pots)

@@ -12,6 +12,7 @@ from saltcalc.case.batch import ObjectArray
 from saltcalc.data.extraction import MEDIUM_GROUPS
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
+from saltcalc.parts.flush.weak_feed import SHARE_OF_TARGET
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.parts.sodicity import SODIC_SAR
@@ -28,8 +29,16 @@ from saltcalc.science.uncertainty import Interval
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-WAYS = ("gypsum", "calcium_nitrate_soak", "calcium_water")
-"""Gypsum on a mineral medium, a soak of coir, water with calcium through any other."""
+_SOAK, _FEED = "calcium_nitrate_soak", "calcium_nitrate_feed"
+WAYS = ("gypsum", _SOAK, _FEED, "calcium_water")
+"""Gypsum on a mineral medium, a soak of coir or, where a crop is in it, a weak feed; water with
+calcium through any other."""
+
+EC_OF_CALCIUM_NITRATE = 1.2
+"""EC that calcium nitrate adds to a water in a weak feed, from memory. [dS/m per g/L]"""
+
+WEAK_FEED = (0.2, 1.0)
+"""Calcium nitrate of a weak feed, at least and at most (judgement). [g/L]"""
 
 ESP_WANTED = 10.0
 """Exchangeable sodium to come down to (judgement): well below the 15 of a sodic soil. [%]"""
@@ -64,7 +73,7 @@ def _ways_of_substrates() -> Codes:
     ways = [
         "gypsum"
         if _group_of(each.texture)
-        else "calcium_nitrate_soak"
+        else _SOAK
         if each.medium_class == "coir"
         else "calcium_water"
         for each in substrates().values()
@@ -82,6 +91,8 @@ def calcium_ways(assessment: Assessment) -> ObjectArray:
 
     Sodic is a medium whose sodium outweighs calcium and magnesium so far that water alone would do
     harm, as far as is known: where one of them was not reported, by the least that the EC leaves.
+    The soak of coir was tried on loose coir and would burn roots, so that it is for coir without
+    a crop.
     """
     samples = assessment.batch.samples
     ways: ObjectArray = np.full(samples.count, None, dtype=object)
@@ -89,6 +100,9 @@ def calcium_ways(assessment: Assessment) -> ObjectArray:
         return ways
     sodic = assessment.medium_sodicity.before_flush() >= SODIC_SAR
     ways[sodic] = np.array(WAYS, dtype=object)[_ways_of_substrates()[samples.substrate[sodic]]]
+    planted = np.zeros(samples.count, dtype=bool)
+    planted[assessment.given.plantings.sample] = True
+    ways[planted & (ways == _SOAK)] = _FEED
     return ways
 
 
@@ -104,7 +118,11 @@ def show_calcium(assessment: Assessment, row: int, notes: Notes) -> CalciumFirst
         water = float(gypsum_water(mass.value))
         sentence = say("flush.gypsum_first", gypsum=mass.value, low=mass.low, high=mass.high)
         return CalciumFirst(way, mass, water, sentence, notes.cite("hb60", "judgement"))
-    if way == "calcium_nitrate_soak":
+    if way == _FEED:
+        strength = _weak_feed(assessment, row)
+        sentence = say("flush.feed_planted_coir_first", strength=strength)
+        return CalciumFirst(way, none, math.nan, sentence, notes.cite("judgement"))
+    if way == _SOAK:
         nitrate, litres, hours = COIR_SOAK
         told = {"strength": nitrate / litres, "hours": hours}
         sentence = say("flush.soak_coir_first", **told)
@@ -126,6 +144,15 @@ def gypsum_for(assessment: Assessment, sample: int, volume: float) -> Interval:
             for each in EXCHANGE_CAPACITY[group]
         )
     )
+
+
+def _weak_feed(assessment: Assessment, row: int) -> float:
+    """Return how strong a calcium nitrate feed a crop in coir stands [g/L]."""
+    case = assessment.flush_case
+    most = SHARE_OF_TARGET * float(np.asarray(case.target_pore_water)[row])
+    room = most - float(np.asarray(case.flush.ec_water)[row])
+    least, strongest = WEAK_FEED
+    return min(max(room / EC_OF_CALCIUM_NITRATE, least), strongest)
 
 
 def find_sodic(assessment: Assessment, sample: int, notes: Notes) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.data.causes import causes, next_measurements
+from saltcalc.parts.causes.first_of_all import AIRLESS, DISEASE
 from saltcalc.science._arrays import Flags
 from saltcalc.science.crop_limits import SCATTER
 from saltcalc.science.diagnosis import MODERATE, POSSIBLE, SUPPORTED
@@ -28,11 +29,8 @@ Sodic structure takes calcium first.
 _BROUGHT = {"chloride_toxicity": "chloride", "boron_toxicity": "boron"}
 """Causes that no leaching cures with a water that brings too much of an ion."""
 
-DISEASE = "damping_off"
-"""Cause that wet spreads: its plants are not flushed, whatever else is found."""
-
 _WORSE_WET = (
-    "lack_of_air",
+    AIRLESS,
     DISEASE,
     "cold_root_zone",
     "cold_injury",
@@ -51,8 +49,8 @@ def not_cured(assessment: Assessment) -> Flags:
     """Return in which samples causes are supported and a flush cures none of them.
 
     A flush is left to the medium that is above its salt target as well, unless water makes the
-    supported cause worse; and to whoever asks for a target. Where the water itself brings what is
-    too much, another water comes first. Seedlings that collapse are sown again.
+    supported cause worse, or that cause is dealt with first; and to whoever asks for a target.
+    Where the water itself brings what is too much, another water comes first.
 
     Parameters
     ----------
@@ -74,8 +72,8 @@ def not_cured(assessment: Assessment) -> Flags:
     other = supported.any(axis=1) & ~cured
     salty = verdict[:, places.index(_SALTS)] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
-    sick = supported[:, places.index(DISEASE)]
-    return np.asarray((fed | sick | (other & ~(salty & ~worse))) & ~asked)
+    before = assessment.causes.findings.before_water.any(axis=1)
+    return np.asarray((fed | before | (other & ~(salty & ~worse))) & ~asked)
 
 
 @cache

@@ -395,10 +395,11 @@ def _not_the_cure(flush: FlushResult, assessment: Assessment) -> Message:
     """Say that what is most likely wrong is not cured by a flush."""
     sample = int(flush.case.owner)
     diagnosis = assessment.causes.findings.diagnosis
-    ranked = sorted(zip(diagnosis.rank[sample], diagnosis.verdict[sample], causes(), strict=True))
-    supported = [cause for _, verdict, cause in ranked if verdict >= SUPPORTED]
-    names = [say(f"causes.name.{cause}") for cause in supported]
-    return say("flush.not_the_cure", names=names)
+    before = assessment.causes.findings.before_water[sample]
+    wanted = before if before.any() else diagnosis.verdict[sample] >= SUPPORTED
+    ranked = sorted(zip(diagnosis.rank[sample], wanted, causes(), strict=True))
+    names = [say(f"causes.name.{cause}") for _, is_wanted, cause in ranked if is_wanted]
+    return say("flush.something_first" if before.any() else "flush.not_the_cure", names=names)
 
 
 def _only_a_floor(flush: FlushResult) -> Message:

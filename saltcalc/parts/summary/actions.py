@@ -11,10 +11,11 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.first_of_all import AMMONIUM
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
-from saltcalc.parts.flush.held_back import DISEASE, is_leached
+from saltcalc.parts.flush.held_back import is_leached
 from saltcalc.parts.flush.ion_aim import IONS, NO_ION
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
@@ -135,17 +136,20 @@ def to_do(
     causes: list[WeighedCause],
     plans: list[FlushPlan],
     upkeep: list[Upkeep],
+    before: Flags,
     ion: IonFlush | None,
 ) -> Iterator[Action]:
     """Yield what to do for the first cause, and what is left of it for each container.
 
-    Against a disease that no plan was made beside, first of all. Where a flush is planned for an
-    ion, another water comes before it where this one brings the ion, and a measurement after it.
+    Of those that come ``before`` any pouring, and that no plan was made beside, one is told first;
+    its ammonia after the compost that gives it off. Where a flush is planned for an ion, another
+    water comes before it where this one brings the ion, and a measurement after it.
     """
     poured = (ways.flush | ways.other)[rows].any()
     supported = [each for each in causes if each.verdict == "supported"]
-    sick = [each for each in supported if each.cause == DISEASE and not poured]
-    first = next(iter(sick or supported), None)
+    early = [each for each in causes if before[CAUSES.index(each.cause)] and not poured]
+    early.sort(key=lambda each: each.cause == AMMONIUM)
+    first = next(iter(early or supported), None)
     remedies = [first] if first and not (poured and first.cause == SALTS) else []
     yield from (_remedy(each) for each in remedies if not is_leached(each.cause))
     flushed = bool(ways.flush[rows].any())

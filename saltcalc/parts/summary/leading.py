@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from saltcalc.case.implausible import impossible_ph
 from saltcalc.data.causes import causes, next_measurements
 from saltcalc.parts.by_method import cause_is_open
 from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
@@ -82,7 +83,7 @@ def assess_leading(assessment: Assessment) -> Leading:
     findings = assessment.causes.findings
     verdict, sample = findings.diagnosis.verdict, np.arange(assessment.batch.samples.count)
     sound = ~(in_doubt(assessment) | assessment.methods.decide)
-    in_range = sound & _is_in_range(assessment)
+    in_range = sound & ~impossible_ph(assessment.given) & _is_in_range(assessment)
     healthy = in_range & ~assessment.given.samples.observations.any(axis=1)
     healthy &= ~water_is_too_much(assessment)
     salt = verdict[:, _SALTS]

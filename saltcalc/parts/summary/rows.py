@@ -33,9 +33,6 @@ MEASURE_OF = {
 }
 """What a cause is measured by, where not by the EC."""
 
-OF_ONE_ION = ("sodium_toxicity", "chloride_toxicity", "boron_toxicity")
-"""Causes that are a salt, though the total of salts be in its range."""
-
 MEASURES = ("ec", *dict.fromkeys(MEASURE_OF.values()))
 
 ASK_METHOD = "ask_method"

@@ -15,11 +15,17 @@ from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
-from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
+from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_ONE_ION
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_open
+from saltcalc.parts.doubts import (
+    DOUBTS,
+    METHOD_DECIDES,
+    UNUSUAL_PH,
+    ec_is_open,
+    leaves_open,
+)
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
@@ -32,7 +38,6 @@ from saltcalc.parts.summary.rows import (
     ASK_METHOD,
     LIMIT_OF,
     MEASURE_OF,
-    OF_ONE_ION,
     SECOND_SAMPLE,
     Action,
     LeadingCause,
@@ -97,8 +102,9 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
+    before = answer.assessment.causes.findings.before_water[sample]
     ion = ion_flush(answer.assessment, sample, answer.weighed)
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, ion))
+    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, before, ion))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:
@@ -123,6 +129,10 @@ def show_summary(answer: Answer) -> Summary:
     )
     if doubted := bool(contradiction) and _leaves_ec_open(answer):
         actions = []
+    elif contradiction and contradiction.id in _CONTRADICTIONS:
+        open_ = [each for each in answer.weighed if _rests_on(each, contradiction)]
+        of_doubt = {f"remedy_{each.cause}" for each in open_ if each.cause != SALTS}
+        actions = [each for each in actions if each.id not in of_doubt]
     if not (actions or doubted or by_method) and answer.assessment.medium_is_told[sample]:
         weaker = feed_weaker(answer) if leading.cause == SALTS else []
         actions = [*weaker, *change_water(answer, leading.cause)]
@@ -243,7 +253,12 @@ def _as_sure_as_its_figures(
 
 
 def _rests_on(cause: WeighedCause, doubt: Finding) -> bool:
-    """Whether the evidence for a cause rests on figures of the medium that are in doubt."""
+    """Whether the evidence for a cause rests on figures of the medium that are in doubt.
+
+    A pH that can hardly be is evidence for nothing.
+    """
+    if doubt.id == UNUSUAL_PH:
+        return False
     if not doubt.field.strip("/").startswith(("medium", "ions/medium", "causes")):
         return False
     firm = [

@@ -13,6 +13,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import MICRONUTRIENTS, NUTRIENTS
 from saltcalc.message import Message, say
+from saltcalc.parts.causes.first_of_all import AMMONIUM, UNFINISHED
 from saltcalc.parts.causes.remedies import first_remedy
 from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.flush.pouring import say_when
@@ -63,7 +64,7 @@ MENDS = {
 MENDED = {
     **dict.fromkeys(SALTY, "salt"),
     HUNGER: "nitrogen",
-    "ammonium_toxicity": "ammonium",
+    AMMONIUM: "ammonium",
     "ph_too_low": "ph",
     "ph_too_high": "ph",
 }
@@ -148,12 +149,13 @@ class Mending:
     def actions(self) -> Iterator[TrialAction]:
         """Yield what to do, first what plants that stand need."""
         now, later = list(self._now()), list(self._before_sowing())
-        helped = list(self._usual_remedy([*now, *later]))
+        early = [self._remedy(cause) for cause in self._first_of_all[:1]]
+        helped = early or list(self._usual_remedy([*now, *later]))
         # What repels water is wetted before it is leached.
         wet = [each for each in helped if each.cause == "water_repellence"]
-        found = [*wet, *now, *(helped if not wet else ()), *later]
+        found = [*early, *wet, *now, *(helped if not (wet or early) else ()), *later]
         feeds = any(each.id == "feed_nitrogen" for each in found)
-        if self.one.failed and SUPPORTED not in self.causes.values() and not feeds:
+        if self.one.failed and SUPPORTED not in self.causes.values() and not (feeds or early):
             yield _do("find_out", "now")
         yield from found
         if not self.one.failed and self.reading.grew_above_limit(self.place):
@@ -162,6 +164,23 @@ class Mending:
             yield _act("check_reading", "now", say(f"trial.do_check_{which}", media=swapped))
         elif not (found or self.one.failed):
             yield _do("nothing", "now")
+
+    @cached_property
+    def _first_of_all(self) -> list[str]:
+        """Causes that are dealt with before any water is poured, ammonium after the compost."""
+        before = self.assessment.causes.findings.before_water[self.sample]
+        leading = next(iter(self.causes), None)
+        found = [
+            cause
+            for cause, verdict in self.causes.items()
+            if before[CAUSES.index(cause)] and (verdict == SUPPORTED or cause == leading)
+        ]
+        return sorted(found, key=lambda cause: cause == AMMONIUM)
+
+    @property
+    def _gives_off_ammonia(self) -> bool:
+        """Whether it is the ammonia of the medium that raises its pH (judgement)."""
+        return not {UNFINISHED, AMMONIUM}.isdisjoint(self._first_of_all)
 
     def _usual_remedy(self, others: list[TrialAction]) -> Iterator[TrialAction]:
         """Say what usually helps against the first cause about which nothing else is done."""
@@ -186,15 +205,17 @@ class Mending:
     def _now(self) -> Iterator[TrialAction]:
         if self._salty and not self._feeds and self.is_high("nitrate_n"):
             yield _do("stop_feeding", "now")
-        if self._salty:
+        if self._salty and not self._first_of_all:
             yield from self._against_salt()
         if self._feeds and not self._told_after_leaching:
             yield self._feed()
-        if self.causes.get("ammonium_toxicity") == SUPPORTED or self.is_high("ammonium_n"):
+        ammonium = self.causes.get(AMMONIUM) == SUPPORTED or self.is_high("ammonium_n")
+        if ammonium and not self._gives_off_ammonia:
             yield _do("let_ammonium_turn", "now")
         if self.plants_stand and self.causes.get("ph_too_low") == SUPPORTED:
             yield _do("raise_ph", "now")
-        if self.plants_stand and self.causes.get("ph_too_high") == SUPPORTED:
+        too_high = self.causes.get("ph_too_high") == SUPPORTED and not self._gives_off_ammonia
+        if self.plants_stand and too_high:
             yield self._remedy("ph_too_high")
         if len(low := self._micronutrients()) >= SEVERAL and not self._mix_can_wait:
             yield _mix("now", low)
@@ -212,7 +233,7 @@ class Mending:
     def _told_after_leaching(self) -> bool:
         """Whether the flush is told with what to feed after it, which carries off what is there."""
         rows = self.assessment.containers_of(self.sample)
-        if not (self._salty and rows):
+        if self._first_of_all or not (self._salty and rows):
             return False
         added = np.asarray(self.assessment.flush_costs.nitrogen_to_add)[rows[0]]
         return any(plan.passes or plan.options for plan in self.plans()[:1]) and bool(added > 0)
@@ -396,7 +417,7 @@ class Mending:
                 row_of(nutrients.lime, self.sample),
                 ph=target,
             )
-        if self.is_high("ph") and self._is_off("ph_high"):
+        if self.is_high("ph") and self._is_off("ph_high") and not self._gives_off_ammonia:
             yield _do("lower_ph", "before_sowing")
         if len(low := self._micronutrients()) >= SEVERAL and self._mix_can_wait:
             yield _mix("before_sowing", low)

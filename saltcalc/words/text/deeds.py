@@ -40,6 +40,9 @@ _ASK_METHOD = "ask_method"
 _OF_SALTS = "remedy_total_salts"
 """What usually helps against salts; it stands alone where no plan is told with its litres."""
 
+_OF_WEEDKILLER = "remedy_herbicide_residue"
+"""After it nothing is sown or mixed: a crop that stands the salt does not stand the residue."""
+
 
 _OF_SALT = frozenset({"total_salts", "sodium_toxicity", "chloride_toxicity", "boron_toxicity"})
 """Causes after which salt could come back."""
@@ -143,7 +146,8 @@ def enough(answer: Json, results: list[Result], language: Words) -> Iterator[Ite
 def _corrections(answer: Json, *uses: str) -> Iterator[str]:
     """Yield what else corrects the first cause, for a use."""
     leading = answer["summary"]["leading_cause"]
-    if leading["verdict"] != "supported":
+    doubted = "contradiction" in answer["summary"] and not answer["summary"]["actions"]
+    if leading["verdict"] != "supported" or doubted:
         return
     for cause in answer["causes"]["ranked"]:
         if cause["cause"] == leading["cause"]:
@@ -238,6 +242,8 @@ def next_crop(answer: Json, healthy: bool, language: Words) -> Iterator[Item]:
     if healthy or answer["summary"]["leading_cause"]["cause"] != "total_salts":
         return
     done = {each["id"] for each in answer["summary"]["actions"]}
+    if _OF_WEEDKILLER in done:
+        return
     options = {
         option["id"]: option
         for plan in answer["flush_plan"] or []

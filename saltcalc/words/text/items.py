@@ -6,8 +6,11 @@ from saltcalc.words.catalogue import Words
 from saltcalc.words.figures import figure
 from saltcalc.words.rendering import Json
 
-MUST, SHOULD, MAY, SPARE = range(4)
-"""How much an item matters: where there is not room for all, the last ones go first."""
+MUST, SURE, SHOULD, MAY, SPARE = range(5)
+"""How much an item matters: where there is not room for all, the last ones go first.
+
+``SURE`` is the check that settles a doubt, with what it shows: without that it is of no use.
+"""
 
 Item = tuple[int, str]
 

@@ -10,7 +10,17 @@ from saltcalc.words.figures import figure, lower_first
 from saltcalc.words.reader import ENGLISH
 from saltcalc.words.rendering import Json
 from saltcalc.words.text.deeds import enough, next_crop, this_week, today, wets_first
-from saltcalc.words.text.items import MAY, MUST, POURING, SHOULD, SPARE, Item, found_in, supposed
+from saltcalc.words.text.items import (
+    MAY,
+    MUST,
+    POURING,
+    SHOULD,
+    SPARE,
+    SURE,
+    Item,
+    found_in,
+    supposed,
+)
 from saltcalc.words.text.results import Result, as_known, in_own_unit, results_of
 
 MOST_WORDS = 250
@@ -48,6 +58,9 @@ _SAID_BY = {
     "water_too_saline": "water_exceeds_crop",
 }
 """Findings that say what another says."""
+
+_ON_A_FLUSH = "flush_does_not_cure"
+"""Finding on a flush that is planned; where the short words tell none, it would hang in the air."""
 
 _MOST_CAUTIONS = 2
 _LEACHING = tuple(
@@ -288,6 +301,8 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
     said = told_first | {each for each, same in _SAID_BY.items() if same in found}
     if any(each["id"] == "change_water" for each in summary["actions"]):
         said |= _WATER
+    if not any(each["id"] in POURING for each in summary["actions"]):
+        said.add(_ON_A_FLUSH)
     told = [
         row
         for row in answer["warnings"]
@@ -304,9 +319,11 @@ def _mind(answer: Json, healthy: bool) -> Iterator[Item]:
 def _check(answer: Json, language: Words) -> Iterator[Item]:
     """Yield the check that would settle it, and what it may show."""
     check = answer["causes"]["next_check"]
-    if check is None or "next_check" not in answer["summary"]:
+    told_first = answer["summary"].get("next_check")
+    if check is None or told_first is None:
+        if told_first:
+            yield SURE, told_first["sentence"]
         return
-    yield SHOULD, check["how"]
     shown: dict[str, list[str]] = {}
     for row in check["outcomes"]:
         shown.setdefault(row["outcome"], []).append(language.tell(f"causes.name.{row['cause']}"))
@@ -314,10 +331,12 @@ def _check(answer: Json, language: Words) -> Iterator[Item]:
         language.tell("short.if_found", outcome=outcome, causes=causes)
         for outcome, causes in shown.items()
         if outcome != check["otherwise"]
-    ]
-    if told:
-        spared = language.tell("short.otherwise", outcome=check["otherwise"])
-        yield MAY, " ".join([*told[:2], *([] if check["otherwise"] in shown else [spared])])
+    ][:2]
+    if check["otherwise"] not in shown:
+        told.append(language.tell("short.otherwise", outcome=check["otherwise"]))
+    yield SURE, " ".join([check["how"], *told[:1]])
+    if told[1:]:
+        yield MAY, " ".join(told[1:])
 
 
 def _read_as(answer: Json, language: Words) -> Iterator[Item]:
