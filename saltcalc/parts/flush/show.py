@@ -38,6 +38,7 @@ from saltcalc.parts.flush.reuse import (
 )
 from saltcalc.parts.flush.weak_feed import ec_of_weak_feed, find_weak_feed
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.plantings import in_its_place
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.science.diagnosis import SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
@@ -343,7 +344,7 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(tolerated[row])]
     if not rows:
         return say("flush.target_of_seedlings")
-    row = min(rows, key=lambda row: float(tolerated[row]))
+    row = min(rows, key=lambda row: (float(tolerated[row]), in_its_place(assessment, row)))
     crop = assessment.crop_of(row)
     notes.cite(*crop.source_keys, "umass_media", "judgement")
     return say(

@@ -355,6 +355,7 @@ def _worst_crop(
     stalled = int(assessment.causes.stalled[sample])
     if stalled not in rows or not crops:
         return None
+    stalled = _harmed_most(answer, crops, cause, stalled)
     crop = crops[rows.index(stalled)]
     measure, basis, found, allowed, known = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
@@ -396,6 +397,19 @@ def _worst_crop(
         provenance=known,
         sentence=sentence,
     )
+
+
+def _harmed_most(answer: Answer, crops: list[CropAnswer], cause: str | None, stalled: int) -> int:
+    """Return the planting whose own limit of a cause is exceeded most, or the one that stalls."""
+    rows, thrives = answer.assessment.plantings_of(answer.sample), answer.assessment.crops.thrives
+    over = {
+        (limit.found.value / limit.allowed.value, crop.crop, row)
+        for row, crop in zip(rows, crops, strict=True)
+        for limit in crop.limits
+        if limit.id == LIMIT_OF.get(cause or "") and limit.code > Verdict.TOLERATES
+        if not thrives[row]
+    }
+    return max(over)[-1] if over else stalled
 
 
 def _held(
