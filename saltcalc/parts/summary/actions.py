@@ -11,25 +11,23 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND, OVERHEAD
 from saltcalc.message import Message, say
-from saltcalc.parts.causes.show import CAUSES, WeighedCause
+from saltcalc.parts.acting import SALTS, is_of_salt
+from saltcalc.parts.causes.show import WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
 from saltcalc.parts.flush.held_back import DISEASE, is_leached
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
-from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.rows import Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
-from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-SALTS = "total_salts"
 POURING = ("flush", f"remedy_{SALTS}")
 """Actions that wait where a flush had no effect."""
 
@@ -63,16 +61,9 @@ class Ways(NamedTuple):
 
 
 def ways_of(assessment: Assessment) -> Ways:
-    """Find what is done for the salt.
-
-    Nothing where another cause is supported and salt is not, nor where all that is known of the
-    plants is that a crop thrives.
-    """
+    """Find what is done for the salt."""
     plan, owner = assessment.flush_plan, assessment.batch.containers.sample
-    verdict = assessment.causes.findings.diagnosis.verdict
-    salts = verdict[:, CAUSES.index(SALTS)]
-    none_else = ~(verdict == SUPPORTED).any(axis=1) & ~_all_is_well(assessment)
-    of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
+    of_salt_ = is_of_salt(assessment)
     flush: Flags = plan.leads & of_salt_[owner]
     if not flush.any():
         return Ways(flush, plan.has_other_ways & of_salt_[owner], *np.full((3, owner.size), np.nan))
@@ -85,13 +76,6 @@ def ways_of(assessment: Assessment) -> Ways:
         np.where(flush, np.where(lasts, kept.lasting_check, plan.check_own), np.nan),
         np.where(flush, plan.told.litres, np.nan),
     )
-
-
-def _all_is_well(assessment: Assessment) -> Flags:
-    """Where a crop was seen to thrive, and neither a crop nor a sign speaks of harm."""
-    causes, seen = assessment.causes, assessment.batch.samples.observations
-    harm = np.delete(seen, another_thrives(), axis=1).any(axis=1)
-    return np.asarray((causes.thriving != NO_CROP) & (causes.stalled == NO_CROP) & ~harm)
 
 
 def to_do(

@@ -12,16 +12,17 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import SALTS
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.crops.show import CropAnswer
-from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, ec_is_open, leaves_open
+from saltcalc.parts.doubts import DOUBTS, METHOD_DECIDES, leaves_open
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.actions import POURING, SALTS, of_salt, to_do
+from saltcalc.parts.summary.actions import POURING, of_salt, to_do
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.parts.summary.of_water import with_water
 from saltcalc.parts.summary.rows import (
@@ -51,9 +52,6 @@ MOST_TELLING = 3
 
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
-
-_OF_THE_EC = frozenset({"reading", "extraction", "all_ions"})
-"""Kinds of slips that leave the EC itself open."""
 
 _NOT_OF_SALT = (
     "ph_",
@@ -92,7 +90,9 @@ def show_summary(answer: Answer) -> Summary:
     notes = answer.notes
     rows = answer.assessment.containers_of(sample)
     kept = answer.upkeep or []
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept))
+    doubted = bool(answer.assessment.acting.report[sample])
+    ways = answer.assessment.ways
+    actions = [] if doubted else list(to_do(ways, rows, answer.weighed, plans, kept))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:
@@ -112,7 +112,7 @@ def show_summary(answer: Answer) -> Summary:
     ) or next(
         (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
-    if doubted := bool(contradiction) and _leaves_ec_open(answer):
+    if doubted:
         actions = []
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
@@ -130,15 +130,6 @@ def show_summary(answer: Answer) -> Summary:
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
-
-
-def _leaves_ec_open(answer: Answer) -> bool:
-    """Whether a report that contradicts itself leaves open by its EC what there is to do."""
-    medium = answer.ions and answer.ions.medium
-    slips = medium.agreement.slips if medium and medium.agreement else []
-    if slips:
-        return slips[0].kind in _OF_THE_EC
-    return bool(ec_is_open(answer.assessment)[answer.sample])
 
 
 def _is_of_medium(contradiction: Finding | None) -> bool:

@@ -65,7 +65,7 @@ class ContainerPictures:
             (plan["container"], (plan, kept["limit"]), [plan.get(each) for each in _OF_WASHOUT])
             for plan, kept in rows
             if len((plan.get("pass_by_pass") or {}).get("pass_numbers", ())) >= 2
-            if plan["drainage"] != "sealed"
+            if plan["drainage"] != "sealed" and not plan.get("held_back")
         )
         for place, ((plan, limit), names) in enumerate(_once_each(shown)):
             yield self._washout(plan, limit, place, self.words.semicolons(names))
