@@ -120,6 +120,13 @@ def test_a_sound_report_is_acted_on(client):
     assert "held_back" not in row_of(client, SOUND)
 
 
+def test_a_summary_alone_says_what_to_do_with_the_drainage(client):
+    answer = client.post("/v1/assessments?parts=summary", json=SOUND).json
+    assert "collect_drainage" in [each["id"] for each in answer["summary"]["cautions"]]
+    doubted = client.post("/v1/assessments?parts=summary", json=IN_DOUBT).json["summary"]
+    assert "collect_drainage" not in [each["id"] for each in doubted["cautions"]]
+
+
 def test_who_asks_for_a_target_gets_the_plan(client):
     """Whoever names where to go has decided already."""
     answer = client.post("/v1/assessments", json=NOT_SHOWN | {"target_ec": 1.5}).json

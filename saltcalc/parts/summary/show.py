@@ -71,6 +71,9 @@ _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"
 _SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
 """Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
 
+_DRAINAGE = "collect_drainage"
+"""Caution that goes with every advice to pour, however little of the answer is asked for."""
+
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_lower_bound", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
 """Findings that limit an answer, the farthest reaching first."""
@@ -114,6 +117,7 @@ def show_summary(answer: Answer) -> Summary:
     )
     if doubted:
         actions = []
+    poured = bool((ways.flush | ways.other)[rows].any()) and bool(actions)
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
@@ -126,7 +130,11 @@ def show_summary(answer: Answer) -> Summary:
         by_method=by_method,
         actions=actions,
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
-        cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
+        cautions=[
+            _remark(each)
+            for each in notes.warnings
+            if each.severity == "stop" or (poured and each.id == _DRAINAGE)
+        ],
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
