@@ -58,7 +58,7 @@ def _known_language(_context: click.Context, _option: click.Parameter, given: st
 
     if given and spoken(given) != given.partition("-")[0]:
         raise click.BadParameter(terminal_words().tell("command.languages", tags=languages()))
-    return given or ""
+    return spoken(given) if given else ""
 
 
 def _printed(command: Any) -> Any:
