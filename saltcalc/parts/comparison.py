@@ -17,6 +17,7 @@ from saltcalc.parts.assumptions import (
     find_unknown_crops,
     state_defaults,
     state_readings,
+    state_reference_height,
     uses_of,
 )
 from saltcalc.parts.by_method import by_any_method, show_by_method
@@ -148,6 +149,7 @@ def _row(
     state_defaults(
         assessment, sample, uses_of(assessment, sample) - OF_UPKEEP - {"water_use"}, notes
     )
+    state_reference_height(assessment, sample, notes, "/containers")
     salinity = show_salinity(assessment, sample, notes)
     show_by_method(assessment, sample, notes)
     of_sodicity = assessment.notes()
