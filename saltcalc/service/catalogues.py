@@ -48,7 +48,7 @@ def named_crop(text: str) -> Named:
         return Named(found.crop, text, found.reason)
     if found.reason:
         by_language = found.reason.id == "names.senses"
-        choose = [] if found.near else ["_or_language"] if by_language else [""]
+        choose = [] if found.near or not found.crops else ["_or_language"] if by_language else [""]
         raise UnknownIdError(found.reason, *(say(f"names.choose{each}") for each in choose))
     return Named(_own_id(text), text, near=found.near)
 
