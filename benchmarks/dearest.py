@@ -2,8 +2,9 @@
 
 Requests are made of the fields that an endpoint reads: ends of ranges and points between them,
 ranges in words, lists of one and of the most members. What is refused is sent again without the
-fields at fault. Hypothesis goes on from those that cost the most. Run
-``python -m benchmarks.dearest CASES [PATH ...]``; the dearest found are written to a file, and
+fields at fault. Hypothesis goes on from those that cost the most. Pages and sheets are hunted as
+the JSON is, as ``/v1/assessments text/html``. Run
+``python -m benchmarks.dearest CASES [TARGET ...]``; the dearest found are written to a file, and
 ``tests/service/test_dearest.py`` sends them again.
 """
 
@@ -30,6 +31,7 @@ from saltcalc.data.substrates import substrates
 from saltcalc.service.app import create_app
 from saltcalc.service.config import read_settings
 from saltcalc.service.fields import Choice, Count, Number, Quantity, TableId
+from saltcalc.service.resources.assessments import BY_NUMBER
 
 KEPT = Path(__file__).parents[1] / "tests" / "service" / "dearest_requests.jsonl.gz"
 MOST_SECONDS, MOST_MEGABYTES = 2.0, 200.0
@@ -37,6 +39,10 @@ ATTEMPTS = 12
 """Times that a request is sent again without what was refused of it."""
 MEMBERS = 3
 """Members of a list that are chosen; the rest of a long list is these with other figures."""
+
+JSON = "application/json"
+_AS_PAGES = ("/v1/assessments", "/v1/comparisons")
+"""Whose answers come as pages and sheets too."""
 
 Json = Any
 _GONE = object()
@@ -71,6 +77,27 @@ def endpoints(client: FlaskClient) -> dict[str, tuple[ma.Schema, str]]:
         if "json" in read:
             found[rule.rule] = (_made(read["json"]), _all_of(_made(read["query"])))
     return found
+
+
+def targets(client: FlaskClient) -> dict[str, tuple[str, str]]:
+    """Return what is hunted by its name: a path, and the media type that it is asked for in."""
+    found = {}
+    for path in endpoints(client):
+        found[path] = path, JSON
+        if path in _AS_PAGES:
+            found |= {f"{path} {form}": (path, form) for form in BY_NUMBER}
+    return found
+
+
+def name_of(kept: Json) -> str:
+    """Return the name of the target that a kept request is of."""
+    path, form = kept["path"].partition("?")[0], kept.get("accept", JSON)
+    return path if form == JSON else f"{path} {form}"
+
+
+def post(client: FlaskClient, path: str, request: Json, form: str = JSON) -> Any:
+    """Return the answer to a request in a media type."""
+    return client.post(path, json=request, headers={"Accept": form})
 
 
 def _made(schema: Any) -> ma.Schema:
@@ -171,7 +198,9 @@ def _memory(which: str) -> float:
     return int(status.split(f"{which}:")[1].split()[0]) / 1024
 
 
-def tried(client: FlaskClient, path: str, query: str, request: Json) -> Iterator[tuple[Any, ...]]:
+def tried(
+    client: FlaskClient, path: str, query: str, form: str, request: Json
+) -> Iterator[tuple[Any, ...]]:
     """Send a request until it is taken, each time without what was refused.
 
     Yields
@@ -180,12 +209,14 @@ def tried(client: FlaskClient, path: str, query: str, request: Json) -> Iterator
         What was sent, the answer, CPU seconds and megabytes.
     """
     for _ in range(ATTEMPTS):
-        response, seconds, megabytes = cost(partial(client.post, f"{path}?{query}", json=request))
+        response, seconds, megabytes = cost(partial(post, client, f"{path}?{query}", request, form))
         yield request, response, seconds, megabytes
         if response.status_code == 413:
             request = _halved(request)
         elif response.status_code == 422:
-            pointers = [each["pointer"].split("/")[1:] for each in response.json["errors"]]
+            # A page of a problem tells no pointers, as its JSON does.
+            problem = response.json or post(client, f"{path}?{query}", request).json
+            pointers = [each["pointer"].split("/")[1:] for each in problem["errors"]]
             for steps in pointers:
                 left = _without(request, steps) if steps[:1] and steps[0] in request else request
                 request = {} if left is _GONE else left
@@ -224,11 +255,30 @@ def _without(node: Json, steps: list[str]) -> Json:
     return others if below is _GONE else others | {first: below}
 
 
-def search(client: FlaskClient, path: str, cases: int) -> dict[str, Any]:
-    """Search one endpoint; return its dearest request by time and by memory, and what broke."""
+def search(client: FlaskClient, path: str, form: str, cases: int) -> dict[str, Any]:
+    """Search one target; return its dearest request by time and by memory, and what broke."""
     schema, query = endpoints(client)[path]
     found: dict[str, Any] = {"taken": 0, "broken": []}
     highest = {"seconds": 0.0, "megabytes": 0.0}
+
+    def note(sent: Json, response: Any, seconds: float, megabytes: float) -> None:
+        for name, value in (("seconds", seconds), ("megabytes", megabytes)):
+            kind = name if response.status_code == 200 else f"{name} of a refusal"
+            if value > highest.get(kind, 0.0):
+                highest[kind] = value
+                found[kind] = {
+                    "path": f"{path}?{query}",
+                    "request": sent,
+                    kind: round(value, 3),
+                    **({} if form == JSON else {"accept": form}),
+                }
+        if response.status_code >= 500:
+            found["broken"].append({"path": path, "request": sent, "status": response.status_code})
+
+    for known in dearest():  # what was found before, or by hand, is the one to exceed
+        if name_of(known) == name_of({"path": path, "accept": form}):
+            sent = known["request"]
+            note(sent, *cost(partial(post, client, f"{path}?{query}", sent, form)))
 
     @seed(20)
     @settings(
@@ -241,20 +291,8 @@ def search(client: FlaskClient, path: str, cases: int) -> dict[str, Any]:
     @given(members(schema))
     def hunt(request: Json) -> None:
         response = None
-        for sent, response, seconds, megabytes in tried(client, path, query, request):
-            for name, value in (("seconds", seconds), ("megabytes", megabytes)):
-                kind = name if response.status_code == 200 else f"{name} of a refusal"
-                if value > highest.get(kind, 0.0):
-                    highest[kind] = value
-                    found[kind] = {
-                        "path": f"{path}?{query}",
-                        "request": sent,
-                        kind: round(value, 3),
-                    }
-            if response.status_code >= 500:
-                found["broken"].append(
-                    {"path": path, "request": sent, "status": response.status_code}
-                )
+        for sent, response, seconds, megabytes in tried(client, path, query, form, request):
+            note(sent, response, seconds, megabytes)
         found["taken"] += response is not None and response.status_code == 200
         target(math.log10(1e-6 + seconds), label="seconds")
         target(megabytes, label="megabytes")
@@ -270,19 +308,20 @@ def dearest() -> list[Json]:
     return [json.loads(line) for line in gzip.decompress(KEPT.read_bytes()).splitlines()]
 
 
-def hunt_all(cases: int = 300, *paths: str) -> int:
-    """Search the endpoints, print and keep what is dearest, and return 1 where it is too dear."""
+def hunt_all(cases: int = 300, *names: str) -> int:
+    """Search all targets or those named, print and keep what is dearest; return 1 if too dear."""
     warnings.simplefilter("error")  # of numpy, where a figure comes out of nothing
     client = served()
     client.application.config.update(PROPAGATE_EXCEPTIONS=False, TIMEOUT_SECONDS=3600)
     kept: list[Json] = []
     too_dear = False
-    for path in paths or endpoints(client):
+    known = targets(client)
+    for name in names or known:
         began = time.monotonic()
-        found = search(client, path, cases)
+        found = search(client, *known[name], cases)
         told = "  ".join(f"{name} {value:.2f}" for name, value in found["highest"].items())
         print(
-            f"{path:28}{found['taken']:5} taken  {told}  ({time.monotonic() - began:.0f} s)",
+            f"{name:34}{found['taken']:5} taken  {told}  ({time.monotonic() - began:.0f} s)",
             flush=True,
         )
         for each in found["broken"][:3]:
@@ -292,9 +331,9 @@ def hunt_all(cases: int = 300, *paths: str) -> int:
         too_dear |= bool(found["broken"])
         too_dear |= found["highest"]["seconds"] > MOST_SECONDS
         too_dear |= found["highest"]["megabytes"] > MOST_MEGABYTES
-    searched = {each["path"].partition("?")[0] for each in kept}
-    kept += [each for each in dearest() if each["path"].partition("?")[0] not in searched]
-    text = "".join(json.dumps(each) + "\n" for each in sorted(kept, key=lambda each: each["path"]))
+    searched = {*map(name_of, kept)}
+    kept += [each for each in dearest() if name_of(each) not in searched]
+    text = "".join(json.dumps(each) + "\n" for each in sorted(kept, key=name_of))
     KEPT.write_bytes(gzip.compress(text.encode(), mtime=0))
     return int(too_dear)
 

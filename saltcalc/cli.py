@@ -54,11 +54,11 @@ def serve(host: str | None, port: int | None) -> None:
 
 def _known_language(_context: click.Context, _option: click.Parameter, given: str | None) -> str:
     """Refuse a language that there are no sentences in."""
-    from saltcalc.words.catalogue import languages  # noqa: PLC0415 - reads the catalogues
+    from saltcalc.words.catalogue import languages, spoken  # noqa: PLC0415 - reads the catalogues
 
-    if given and given not in languages():
+    if given and spoken(given) != given.partition("-")[0]:
         raise click.BadParameter(terminal_words().tell("command.languages", tags=languages()))
-    return given or ""
+    return spoken(given) if given else ""
 
 
 def _printed(command: Any) -> Any:

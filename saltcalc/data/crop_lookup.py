@@ -46,6 +46,34 @@ _RANK = re.compile(r"\b(?:cv|var|Sorte|variété|variedad)\b\.?", re.IGNORECASE)
 _SEVERAL = re.compile(r"\s*(?:[,;/&+]|\b(?:and|und|et|y|e|en|or|oder|ou|o|of)\b)\s*", re.IGNORECASE)
 
 
+_NEGATIONS = frozenset(
+    [
+        "not",
+        "no",
+        "without",
+        "kein",
+        "keine",
+        "keinen",
+        "nicht",
+        "ohne",
+        "pas",
+        "aucun",
+        "aucune",
+        "sans",
+        "sin",
+        "ningun",
+        "ninguna",
+        "senza",
+        "nessun",
+        "nessuna",
+        "geen",
+        "niet",
+        "zonder",
+    ]
+)
+"""Words before a name by which that crop is not meant."""
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What a name may mean.
@@ -136,6 +164,8 @@ class _Search:
             return Finding()
         if names := self.named(" ".join(words)):
             return self._settled(text, names)
+        if words[0] in _NEGATIONS and words[1:] and not words[1].isdecimal():
+            return Finding(reason=say("names.negated", word=words[0]))
         if names := self._turned(text) or self._bracketed(text):
             return self._settled(text, names)
         if found := self._listed(text):

@@ -22,6 +22,7 @@ from saltcalc.parts.assumptions import (
     state_mean_height,
     state_reading_temperatures,
     state_readings,
+    state_reference_height,
     uses_of,
 )
 from saltcalc.parts.causes.show import (
@@ -332,6 +333,7 @@ def _answer(
     find_open_ends(assessment, notes)
     if "salinity" in offered:
         state_mean_height(assessment, sample, notes)
+        state_reference_height(assessment, sample, notes, "/containers")
     asked = wanted.of((*offered, *ON_REQUEST))
     worked = tuple(each for each in asked if each in WORKED_PARTS) or offered
     said = (notes.assumptions, notes.warnings)
@@ -429,12 +431,14 @@ def answer_ranking(
 ) -> Joined:
     """Rank the crops, or those of a group or a rating, in the medium of a one-sample assessment."""
     notes = _started(assessment, readings, 0, OF_MEDIUM | OF_IONS | OF_PLANTINGS)
+    state_reference_height(assessment, 0, notes, "/medium/container_capacity")
     return notes.close(show_ranking(assessment, stage, group, rating, notes))
 
 
 def answer_conversion(assessment: Assessment, to: str, readings: Readings) -> Joined:
     """Return the reading of a one-sample assessment as another method would show it."""
     inner, outer = _started(assessment, readings, 0, OF_MEDIUM | OF_IONS), assessment.notes()
+    state_reference_height(assessment, 0, inner, "/medium/container_capacity", to)
     found = show_conversion(assessment, to, inner)
     outer.merge(inner, {"/medium": ""})
     return outer.close(found)

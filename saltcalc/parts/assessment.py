@@ -19,6 +19,7 @@ from saltcalc.data.low_feeders import low_feeders
 from saltcalc.data.nutrients import Own
 from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
+from saltcalc.parts.acting import assess_acting
 from saltcalc.parts.alkaline_water import assess_alkaline_water
 from saltcalc.parts.by_method import assess_methods
 from saltcalc.parts.causes.figures import assess_causes
@@ -36,6 +37,7 @@ from saltcalc.parts.flush.options import assess_flush_options
 from saltcalc.parts.flush.plan import assess_flush_course, assess_flush_plan
 from saltcalc.parts.flush.reuse import assess_reuse
 from saltcalc.parts.ions.arrays import IonArrays, assess_ions, species_of
+from saltcalc.parts.ions.report import medium_solution, slips_of
 from saltcalc.parts.leaching import assess_leaching
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.nutrients.arrays import assess_nutrients
@@ -57,6 +59,7 @@ from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
 from saltcalc.science.osmotic import tell_of_the_whole
+from saltcalc.science.reporting_slips import SlipTrials
 from saltcalc.science.speciation import Speciation
 from saltcalc.science.temperature import ec25_handbook60
 
@@ -404,6 +407,16 @@ class Assessment:
     """Nutrient status."""
     causes = cached_property(assess_causes)
     """Causes weighed."""
+    acting = cached_property(assess_acting)
+    """What is to be settled before anything is poured."""
+
+    @cached_property
+    def slips_of_medium(self) -> Callable[[int], SlipTrials]:
+        """Tells the slips that were tried on the report of the medium of a sample."""
+        if self.to_limit is not None:
+            return self.to_limit.slips_of_medium
+        return cache(lambda sample: slips_of(medium_solution(self, sample)))
+
     ways = cached_property(ways_of)
     """What is done with the containers for the salt."""
     leading = cached_property(assess_leading)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -10,8 +11,9 @@ import numpy as np
 
 from saltcalc.case.batch import READING_TEMPERATURE
 from saltcalc.case.defaults import Default
+from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.message import Message, say
-from saltcalc.parts.containers import mean_heights
+from saltcalc.parts.containers import REFERENCE_HEIGHT, mean_heights
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Amount
 from saltcalc.science._arrays import Flags, Floats
@@ -91,6 +93,39 @@ def state_mean_height(assessment: Assessment, sample: int, notes: Notes) -> None
             "/containers",
             "judgement",
         )
+
+
+def state_reference_height(
+    assessment: Assessment, sample: int, notes: Notes, field: str, to: str = "saturated_paste"
+) -> None:
+    """Say how high a medium is taken to stand where a reading is brought over by it.
+
+    Between the water in the pores and an extract stands how much water the medium holds.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of the sample.
+    sample : int
+        Which sample.
+    notes : Notes
+        Where to say it.
+    field : str
+        Pointer to what overrides it.
+    to : str, optional
+        Method that the reading is brought to.
+    """
+    samples, methods = assessment.batch.samples, {each.id: each for each in extraction_methods()}
+    own = extraction_methods()[samples.extraction[sample]]
+    known = not math.isnan(samples.container_capacity[sample])
+    if (own.basis == PORE_WATER) == (methods[to].basis == PORE_WATER) or known:
+        return
+    if assessment.containers_of(sample):
+        state_mean_height(assessment, sample, notes)
+    else:
+        height = Amount(REFERENCE_HEIGHT, "cm")
+        reason = say("assumption.reference_height")
+        notes.assume("reference_height", height, reason, field, "common_practice")
 
 
 DECIMAL_COMMA = "unit.read_as_decimal"

@@ -85,6 +85,17 @@ def assess_methods(assessment: Assessment) -> OpenMethods:
     return OpenMethods(is_open, usual, is_open & ((least != most) | ~known))
 
 
+def by_any_method(assessment: Assessment) -> Interval:
+    """Return the saturated extract [dS/m] over all usual methods, where none is given."""
+    extract, methods = assessment.salinity.saturated_extract, assessment.methods
+    low, high = extract.low.copy(), extract.high.copy()
+    for code in np.flatnonzero(methods.usual.any(axis=1)).tolist():
+        found, rows = assessment.by_method(code).salinity.saturated_extract, methods.usual[code]
+        low[rows] = np.fmin(low, found.low)[rows]
+        high[rows] = np.fmax(high, found.high)[rows]
+    return Interval.of(extract.value, low, high)
+
+
 def _meaning(assessment: Assessment, stalled: Codes) -> tuple[Codes, Codes]:
     """Return the class of each reading, and the verdict on a planting; none of it of a floor."""
     found = assessment.salinity.reading_class()

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import HELD_BACK
 from saltcalc.parts.causes.show import CAUSES, STANDING_OUT
 from saltcalc.parts.choices import EC_CLASSES, METHODS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
@@ -83,7 +84,12 @@ class ComparedFlush:
     container: str | None = shown()
     drainage: str = shown(choices=DRAINAGE)
     water_per_container: Interval = shown(
-        "Null where no flush is needed, possible or allowed.", "L"
+        "Null where no flush is needed, possible or allowed, or where it is held back.", "L"
+    )
+    held_back: str | None = shown(
+        "What is to be settled before anything is poured; the water is null until then.",
+        choices=HELD_BACK,
+        optional=True,
     )
     calcium_by: str | None = shown(
         "How calcium is brought into the medium before that water; left out where it needs none.",
@@ -116,6 +122,11 @@ class ComparisonRow:
     method: str | None = shown(choices=METHODS)
     class_: str | None = shown(choices=EC_CLASSES)
     ec_saturated_extract: Interval = shown("What the saturated extract would read.", "dS/m")
+    ec_by_any_method: Interval = shown(
+        "The same between the ends of all usual methods; only where none was given.",
+        "dS/m",
+        optional=True,
+    )
     ec_is_lower_bound: bool | None = shown(
         "True where the EC is only the least that the reported ions make.", optional=True
     )

@@ -17,8 +17,10 @@ from saltcalc.parts.assumptions import (
     find_unknown_crops,
     state_defaults,
     state_readings,
+    state_reference_height,
     uses_of,
 )
+from saltcalc.parts.by_method import by_any_method, show_by_method
 from saltcalc.parts.causes.show import WeighedCause, show_causes
 from saltcalc.parts.compared_media import (
     DIFFERENCE_IDS,
@@ -35,6 +37,7 @@ from saltcalc.parts.compared_media import (
 from saltcalc.parts.crops.verdicts import Standing, standing_of
 from saltcalc.parts.doubts import find_doubts
 from saltcalc.parts.flush.show import FlushPlan, show_flush_plan
+from saltcalc.parts.ions.show import find_contradiction
 from saltcalc.parts.media_warnings import Found, field_of, pointers_of, warnings_of
 from saltcalc.parts.notes import Closing, Notes
 from saltcalc.parts.nutrients.arrays import STATUSES
@@ -43,6 +46,7 @@ from saltcalc.parts.shown import Amount, Chosen, Text, from_row, part, row_of, s
 from saltcalc.parts.sodicity import show_sodicity
 from saltcalc.parts.trial.reading import Reading
 from saltcalc.parts.trial.show import TrialAnswer, show_trial
+from saltcalc.science.diagnosis import POSSIBLE
 from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 from saltcalc.science.uncertainty import Interval
 
@@ -145,7 +149,9 @@ def _row(
     state_defaults(
         assessment, sample, uses_of(assessment, sample) - OF_UPKEEP - {"water_use"}, notes
     )
+    state_reference_height(assessment, sample, notes, "/containers")
     salinity = show_salinity(assessment, sample, notes)
+    show_by_method(assessment, sample, notes)
     of_sodicity = assessment.notes()
     sodicity = show_sodicity(assessment, sample, of_sodicity).medium
     of_sodicity.not_computed = [
@@ -153,6 +159,8 @@ def _row(
     ]
     of_sodicity.warnings = [each for each in of_sodicity.warnings if each.id not in _OF_ESP]
     notes.merge(of_sodicity, {})
+    if assessment.acting.report[sample]:
+        find_contradiction(assessment, sample, notes)
     plans = (reading.leaches(place) and show_flush_plan(assessment, sample, notes)) or []
     kinds = assessment.medium_ions.salt_type.code[list(samples)]
     kind = int(kinds[0]) if (kinds == kinds[0]).all() else NO_SALT_TYPE
@@ -162,6 +170,9 @@ def _row(
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
         ec_saturated_extract=_over_samples(assessment.salinity.saturated_extract, samples),
+        ec_by_any_method=row_of(by_any_method(assessment), sample)
+        if assessment.methods.open[sample]
+        else Interval.of(*[math.nan] * 3),
         ec_is_lower_bound=True if reading.floors[place] else None,
         salt_type=None if kind == NO_SALT_TYPE else SALT_TYPES[kind],
         sar=sodicity.sar if sodicity else math.nan,
@@ -187,7 +198,14 @@ def _flush(plan: FlushPlan) -> ComparedFlush:
     """Return the water of a plan, and whether there is none though it needs one."""
     cannot = bool(plan.options) and not plan.passes
     calcium = plan.calcium_first.way if plan.calcium_first and plan.passes else None
-    return from_row(ComparedFlush, plan, calcium_by=calcium, possible=False if cannot else None)
+    litres = Interval.of(*[math.nan] * 3) if plan.held_back else plan.water_per_container
+    return from_row(
+        ComparedFlush,
+        plan,
+        water_per_container=litres,
+        calcium_by=None if plan.held_back else calcium,
+        possible=False if cannot else None,
+    )
 
 
 def _status(assessment: Assessment, samples: Sequence[int], nutrient: str) -> str:
@@ -225,7 +243,10 @@ def _main_cause(reading: Reading, place: int, causes: list[WeighedCause]) -> Mai
         return None
     leading = next(each for each in causes if each.cause == next(iter(still)))
     tied = [each for each in leading.tied_with if each in still]
-    verdict = reading.told_verdict(place, leading.cause, still[leading.cause])
+    sure = still[leading.cause]
+    if reading.assessment.acting.report[reading.media[place].samples[0]]:
+        sure = min(sure, POSSIBLE)
+    verdict = reading.told_verdict(place, leading.cause, sure)
     return from_row(MainCause, leading, tied_with=tied, verdict=verdict)
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from saltcalc.data.observations import observations
 from saltcalc.parts.crops.limits import grown_figures
@@ -59,15 +61,19 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     verdict = crops.verdicts.verdict.astype(np.int64)
     response = filled(crops.verdicts.response, 100.0)
     hardiness, thrives = filled(crops.max_tolerated_ec, np.inf), crops.thrives
-    worst_first = np.lexsort((response, hardiness, -verdict, thrives, plantings.sample))
+    # Of crops that fare alike, the figures choose, and at last the id: never the order as sent.
+    own, alike = crops.limits.threshold, (plantings.stage, _by_id(assessment.crop_ids))
+    keys = (*alike, filled(own, np.inf), response, hardiness, -verdict, thrives, plantings.sample)
+    worst_first = np.lexsort(keys)
     stalled = _first_of_sample(worst_first[~thrives[worst_first]], plantings.sample, count)
 
-    threshold = filled(crops.limits.threshold, -1.0)
-    best_first = np.lexsort((-threshold, -response, verdict, plantings.sample))
+    threshold = filled(own, -1.0)
+    best_first = np.lexsort((*alike, -threshold, -response, verdict, plantings.sample))
     best = _first_of_sample(best_first, plantings.sample, count)
     seen = batch.thriving
     least = filled(grown_figures(assessment.catalogue)[seen.crop], np.inf)
-    least_first = np.lexsort((least, seen.sample))
+    names = _by_id([assessment.catalogue[int(code)].id for code in seen.crop])
+    least_first = np.lexsort((names, least, seen.sample))
     named = np.append(seen.crop, NO_CROP)[_first_of_sample(least_first, seen.sample, count)]
     reported = batch.samples.observations[:, another_thrives()]
     crop_of = np.append(plantings.crop, NO_CROP)
@@ -75,6 +81,41 @@ def reference_plantings(assessment: Assessment) -> ReferencePlantings:
     leads |= of_planting(threshold, best) >= MUCH_HARDIER * of_planting(threshold, stalled)
     inferred: Flags = reported & (named == NO_CROP) & (crop_of[best] != crop_of[stalled]) & leads
     return ReferencePlantings(stalled, np.where(inferred, crop_of[best], named), inferred)
+
+
+def harmed_first(assessment: Assessment, limit: ArrayLike, unknown: float = np.inf) -> Codes:
+    """Return the planting of each sample that an ion harms first, of those not seen to thrive.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of n samples.
+    limit : (m,) array_like
+        What each planting tolerates of it.
+    unknown : float, optional
+        What a planting counts as of which that is not known.
+
+    Returns
+    -------
+    (n,) ndarray of int
+        A planting, or `NO_CROP`.
+    """
+    plantings, thrives = assessment.batch.plantings, assessment.crops.thrives
+    names, limit = _by_id(assessment.crop_ids), np.asarray(limit, dtype=np.float64)
+    keys = (plantings.stage, names, np.isnan(limit), filled(limit, unknown), plantings.sample)
+    first = np.lexsort(keys)
+    count = assessment.batch.samples.count
+    return _first_of_sample(first[~thrives[first]], plantings.sample, count)
+
+
+def in_its_place(assessment: Assessment, row: int) -> tuple[str, int]:
+    """Return by what a planting comes before another that fares alike: its crop and its stage."""
+    return assessment.crop_ids[row], int(assessment.batch.plantings.stage[row])
+
+
+def _by_id(ids: Sequence[str]) -> Codes:
+    """Return the places of ids in their own order."""
+    return np.unique(np.array(ids, dtype=str), return_inverse=True)[1].reshape(-1)
 
 
 def _first_of_sample(rows: Codes, sample: Codes, count: int) -> Codes:

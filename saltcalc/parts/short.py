@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -9,16 +10,18 @@ import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
+from saltcalc.parts.acting import HELD_BACK, REPORT, SALT, SALTS
+from saltcalc.parts.by_method import by_any_method
 from saltcalc.parts.causes.next_measurement import NONE_LEFT
 from saltcalc.parts.causes.show import CAUSES, CHECKS
+from saltcalc.parts.choices import METHODS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
-from saltcalc.parts.doubts import contradicted, ec_is_open
+from saltcalc.parts.doubts import contradicted
 from saltcalc.parts.flush.calcium import WAYS as CALCIUM_WAYS
 from saltcalc.parts.flush.calcium import calcium_ways
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, show_retest
 from saltcalc.parts.shown import Column, part, shown
-from saltcalc.parts.summary.actions import SALTS
 from saltcalc.parts.summary.leading import NO_CAUSE
 from saltcalc.science._arrays import Codes, Flags, in_shape
 from saltcalc.science.crop_limits import Verdict
@@ -28,6 +31,9 @@ from saltcalc.science.salt_type import NO_SALT_TYPE, SALT_TYPES
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
+
+METHOD_OPEN = "method_not_given"
+SEALED, OTHERS = "sealed", "others"
 
 
 @part
@@ -41,14 +47,30 @@ class Short:
     first_cause: Column = shown("Empty where nothing stands out.", choices=CAUSES)
     salt_type: Column = shown("Where salt may be the cause.", choices=SALT_TYPES)
     ec_saturated_extract: Column = shown("What the saturated extract would read.", "dS/m")
-    ec_low: Column = shown("Of the same.", "dS/m")
+    ec_low: Column = shown("Of the same; by any usual method where none is given.", "dS/m")
     ec_high: Column = shown("Of the same.", "dS/m")
+    method_assumed: Column = shown(
+        "Extraction method that the reading is taken to be by, where none is given: ask for it.",
+        choices=METHODS,
+    )
     crop: Column = shown("The one that stalls, or the most sensitive.")
     stage: Column = shown("Of that crop.", choices=STAGES)
     crop_verdict: Column = shown("On that crop.", choices=VERDICT_IDS)
     limit: Column = shown("Saturated extract that it tolerates at that stage.", "dS/m")
+    held_back: Column = shown(
+        "What is to be settled before anything is poured: no litres are told until then.",
+        choices=(*HELD_BACK, METHOD_OPEN),
+    )
+    container: Column = shown(
+        "The one that the row tells of, the first that is flushed or dealt with in another way: "
+        "its name, or its number where it has none."
+    )
+    other_containers: Column = shown(
+        "What the row does not tell of: a container that cannot drain, or else others.",
+        choices=(SEALED, OTHERS),
+    )
     water_per_container: Column = shown(
-        "To pour through the first container, where a flush comes first.", "L"
+        "To pour through that container, where a flush comes first.", "L"
     )
     calcium_by: Column = shown(
         "How calcium is brought into the medium before that water; empty where it needs none.",
@@ -70,8 +92,10 @@ def show_short(assessment: Assessment) -> Short:
     salty &= ~contradicted(assessment)
     planting = np.where(np.isnan(salinity.ec_25c), NO_CROP, assessment.causes.stalled)
     named: Flags = planting != NO_CROP
-    extract, row = salinity.saturated_extract, _first_flush(assessment)
+    extract, told = by_any_method(assessment), _first_container(assessment)
+    row = _first_flush(assessment, told)
     ways, flushed = assessment.ways, row >= 0
+    methods = assessment.batch.samples.extraction
     verdicts = [VERDICTS[Verdict(each)] for each in crops.verdicts.verdict.tolist()]
     return Short(
         verdict=_ids(CERTAINTIES, leading.verdict),
@@ -80,10 +104,14 @@ def show_short(assessment: Assessment) -> Short:
         ec_saturated_extract=extract.value,
         ec_low=extract.low,
         ec_high=np.where(assessment.ec_is_lower_bound, np.nan, extract.high),
+        method_assumed=_ids(METHODS, methods, assessment.methods.open),
         crop=_of(assessment.crop_ids, planting, named),
         stage=_of(assessment.stage_names, planting, named),
         crop_verdict=_of(verdicts, planting, named),
         limit=_of(crops.max_tolerated_ec, planting, named, np.nan),
+        held_back=_held_back(assessment),
+        container=_of(_names(assessment), told, told >= 0),
+        other_containers=_others(assessment),
         water_per_container=_of(ways.litres, row, flushed, np.nan),
         calcium_by=np.where(flushed, calcium_ways(assessment), None),
         check_reading=_of(ways.reading, row, flushed, np.nan),
@@ -91,14 +119,54 @@ def show_short(assessment: Assessment) -> Short:
     )
 
 
-def _first_flush(assessment: Assessment) -> Codes:
-    """Return the first container of each sample for which a flush comes first, or -1."""
+def _held_back(assessment: Assessment) -> ObjectArray:
+    """Return what is to be settled in each sample before anything is poured."""
+    acting = assessment.acting
+    planned = np.zeros(assessment.batch.samples.count, dtype=bool)
+    plan = assessment.flush_plan.planned
+    planned[assessment.batch.containers.sample[plan]] = True
+    held: ObjectArray = np.full(planned.size, None, dtype=object)
+    held[acting.salt & planned] = SALT
+    held[assessment.methods.decide] = METHOD_OPEN
+    held[acting.report] = REPORT
+    return held
+
+
+def _names(assessment: Assessment) -> list[str]:
+    """Return what each container is called, by its number within its sample if by no name."""
+    containers = assessment.batch.containers
+    numbers: Counter[int] = Counter()
+    names = []
+    for sample, name in zip(containers.sample.tolist(), containers.name, strict=True):
+        numbers[sample] += 1
+        names.append(name if isinstance(name, str) and name else str(numbers[sample]))
+    return names
+
+
+def _others(assessment: Assessment) -> ObjectArray:
+    """Tell which samples have containers that cannot drain, or others than the one told of."""
+    containers, count = assessment.batch.containers, assessment.batch.samples.count
+    found: ObjectArray = np.full(count, None, dtype=object)
+    found[np.bincount(containers.sample, minlength=count) > 1] = OTHERS
+    found[containers.sample[assessment.flush_case.sealed]] = SEALED
+    return found
+
+
+def _first_container(assessment: Assessment) -> Codes:
+    """Return the first container of each sample that something is done with, or -1."""
     ways = assessment.ways
     rows = np.flatnonzero(ways.flush | ways.other)
     owners, places = np.unique(assessment.batch.containers.sample[rows], return_index=True)
     first = np.full(assessment.batch.samples.count, -1)
-    first[owners] = np.where(ways.flush[rows[places]], rows[places], -1)
-    first[ec_is_open(assessment) | assessment.methods.decide] = -1
+    first[owners] = rows[places]
+    return first
+
+
+def _first_flush(assessment: Assessment, told: Codes) -> Codes:
+    """Return that container of each sample where a flush comes first, or -1."""
+    ways = assessment.ways
+    first = np.where((told >= 0) & np.append(ways.flush, False)[told], told, -1)
+    first[assessment.acting.report | assessment.methods.decide] = -1
     supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
     for sample in np.flatnonzero(assessment.batch.previous.known).tolist():
         own = assessment.containers_of(sample)

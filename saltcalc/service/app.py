@@ -30,7 +30,13 @@ per container takes it down, in how many passes, and what to do if it cannot dra
 A quantity comes in as {value, unit}, as a bare number in the unit its field documents, or as \
 text with a unit; it goes out as {value, unit}, with low and high where it is uncertain, in metric \
 units, or with `?units=us` in US ones. What a request says of its sample comes back at the top of \
-the answer. Errors are problem documents (RFC 9457). Follow local rules on drainage water, and ask \
+the answer. Errors are problem documents (RFC 9457).
+
+An answer comes in the language of the request's `language`, or else in the one that \
+`Accept-Language` likes best of those there are. Tables come with an `ETag`; asked again with it \
+in `If-None-Match` they answer 304. With `Accept-Encoding: gzip` longer answers come compressed. \
+Where more is asked than can be answered, or by a client than it may (429, 503), `Retry-After` \
+says in how many seconds to ask again. Follow local rules on drainage water, and ask \
 licensed advice before you act on soil, acids or boron.
 """
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator
 from functools import cache
 from itertools import chain
@@ -24,8 +25,6 @@ from saltcalc.parts.assessment import Assessment, assess
 from saltcalc.service.fields import UnknownIdError
 from saltcalc.words.catalogue import languages, names_told, words
 from saltcalc.words.reader import ENGLISH, reader
-
-_UNNAMED = "unknown_crop"
 
 
 def crop_catalogue() -> Catalogue:
@@ -49,9 +48,19 @@ def named_crop(text: str) -> Named:
         return Named(found.crop, text, found.reason)
     if found.reason:
         by_language = found.reason.id == "names.senses"
-        choose = [] if found.near else ["_or_language"] if by_language else [""]
+        choose = [] if found.near or not found.crops else ["_or_language"] if by_language else [""]
         raise UnknownIdError(found.reason, *(say(f"names.choose{each}") for each in choose))
-    return Named(plain(text).replace(" ", "_") or _UNNAMED, text, near=found.near)
+    return Named(_own_id(text), text, near=found.near)
+
+
+def _own_id(text: str) -> str:
+    """Return an id for a name that no table has: the same for each way of writing it alone.
+
+    Where letters are beyond the Latin ones, whose forms are folded, they stand as they are.
+    """
+    if all(plain(each) for each in text if each.isalpha()) and (folded := plain(text)):
+        return folded.replace(" ", "_")
+    return "_".join(unicodedata.normalize("NFC", text).casefold().split())
 
 
 @cache

@@ -167,7 +167,7 @@ _PLAINLY = {
     "name": "Name in the language of the answer.",
     "id": "Stable id, by which a program goes.",
     "source": "Key of its source, in `sources` or in GET /v1/sources.",
-    "crop": "Id of the crop; as sent where no table has it.",
+    "crop": "Id of the crop; where no table has it the name as sent, small, with underscores.",
     "stage": "Age of the crop.",
     "method": "Extraction method, or the way of computing.",
     "container": "Name of the container, as sent or by its place; null for a single one.",

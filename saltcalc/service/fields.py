@@ -180,6 +180,8 @@ class Choice(ma.fields.String):
         The set as the table of trade names calls it; empty for one without such names.
     like : Choice of :mod:`saltcalc.case.inputs`, optional
         What else than an id or a name is taken.
+    pattern : str, optional
+        What else the document of the interface says that is taken.
     """
 
     def __init__(
@@ -189,9 +191,11 @@ class Choice(ma.fields.String):
         labels: Mapping[str, str] | None = None,
         of: str = "",
         like: OneOf | None = None,
+        pattern: str = "",
         **options: Any,
     ) -> None:
         self.choices = tuple(choices)
+        self.pattern = pattern
         self.like = like or OneOf(self.choices)
         self.labels = labels or {}
         self.of = of

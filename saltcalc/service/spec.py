@@ -11,7 +11,7 @@ import marshmallow as ma
 from apispec import APISpec, BasePlugin
 
 from saltcalc.quantities import LONGEST_TEXT, QUANTITY_PATTERN, UNIT_PATTERN
-from saltcalc.service.fields import BoundedList, Count, Label, Number, Quantity
+from saltcalc.service.fields import BoundedList, Choice, Count, Label, Number, Quantity
 from saltcalc.service.problems import INVALID_CONTENT, MEDIA_TYPE
 from saltcalc.service.schemas.basis import RequestSchema
 from saltcalc.units import PURE
@@ -76,6 +76,8 @@ def request_to_forms(
     forms = own.pop("anyOf", None) or [own]
     if isinstance(field, ma.fields.Nested) and getattr(field.schema, "alone", None):
         forms = [*forms, {"type": ["number", "string"], "minLength": 1, "maxLength": LONGEST_TEXT}]
+    if isinstance(field, Choice) and field.pattern:
+        forms = [*forms, {"type": "string", "pattern": field.pattern}]
     if isinstance(field, Label):
         forms = [*forms, {"type": "number"}]
     if isinstance(field, BoundedList):

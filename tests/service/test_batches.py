@@ -13,6 +13,11 @@ from tests.service.samples import samples
 LINES = {"Content-Type": "application/x-ndjson"}
 TABLE = {"Content-Type": "text/csv"}
 BATCH = "/v1/assessments/batch"
+BESIDE = {
+    *("crop", "stage", "crop_verdict", "limit [dS/m]", "container", "other_containers"),
+    *("held_back", "method_assumed", "ec_low [dS/m]", "ec_high [dS/m]"),
+}
+"""What a row may tell beside what follows from the parts of a single answer that are asked for."""
 
 
 def send(client, body, headers=LINES, query=""):
@@ -84,10 +89,18 @@ def compare(client, count, seed):
             continue
         assert row == as_alone(alone.json), request
         expected = short_of(alone.json)
+        if "method_assumed" in line:  # its ends are those of any usual method
+            low, high = (expected.pop(f"ec_{end} [dS/m]", None) for end in ("low", "high"))
+            assert low is None or line["ec_low [dS/m]"] <= low
+            assert high is None or line["ec_high [dS/m]"] >= high
         held = {name: line.get(name) for name in expected}
         assert held == expected, request
         surplus = line.keys() - expected.keys()
-        assert surplus <= {"crop", "stage", "crop_verdict", "limit [dS/m]"}, request
+        assert surplus <= BESIDE, request
+        if line.get("held_back") == "method_not_given":
+            assert alone.json["summary"]["by_method"], request
+        if "held_back" in line:
+            assert "water_per_container [L]" not in line, request
     for each in (whole[-1], short[-1]):
         assert each["closing"]["rows"] == count
         assert each["closing"]["failed"] == failed

@@ -91,7 +91,7 @@ def test_sensor_at_a_known_water_content(post):
 def test_assumptions_point_at_the_fields_of_this_request(post):
     answer = convert(post, extraction="press", ec=2, to="one_to_two")
     fields = {row["field"] for row in answer["assumptions"]}
-    assert fields == {"/temperature", "/substrate"}
+    assert fields == {"/temperature", "/substrate", "/container_capacity"}
 
 
 def test_more_water_than_pores_is_refused(refuse):

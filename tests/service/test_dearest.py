@@ -1,20 +1,67 @@
 """The dearest requests that a search found (``python -m benchmarks.dearest``) stay cheap."""
 
+import re
+
 import pytest
 
-from benchmarks.dearest import MOST_MEGABYTES, MOST_SECONDS, cost, dearest, endpoints, served
+from benchmarks.dearest import (
+    JSON,
+    MOST_MEGABYTES,
+    MOST_SECONDS,
+    cost,
+    dearest,
+    name_of,
+    post,
+    served,
+    targets,
+)
 
 
-@pytest.mark.parametrize("found", dearest(), ids=lambda each: each["path"].partition("?")[0])
+@pytest.mark.parametrize("found", dearest(), ids=name_of)
 def test_the_dearest_request_found_is_within_its_bounds(found):
     client = served()
     client.get("/readyz")
-    response, seconds, megabytes = cost(lambda: client.post(found["path"], json=found["request"]))
+    response, seconds, megabytes = cost(
+        lambda: post(client, found["path"], found["request"], found.get("accept", JSON))
+    )
     assert response.status_code == 200
     assert seconds < MOST_SECONDS
     assert megabytes < MOST_MEGABYTES
 
 
-def test_every_endpoint_was_searched():
-    searched = {each["path"].partition("?")[0] for each in dearest()}
-    assert searched == set(endpoints(served()))
+def test_every_target_was_searched():
+    assert {*map(name_of, dearest())} == set(targets(served()))
+
+
+def page_of(client, containers):
+    request = {"medium": {"extraction": "one_to_two", "ec": 3}, "containers": containers}
+    answer, seconds, _ = cost(lambda: post(client, "/v1/assessments", request, "text/html"))
+    assert seconds < MOST_SECONDS
+    return answer.text
+
+
+def drawn(page, kind):
+    return re.findall(rf'id="({kind}-\d+)-title"', page)
+
+
+def test_a_page_draws_a_few_unlike_containers_and_tells_the_rest(client):
+    pots = [{"name": f"pot {place:03}", "volume": 5 + place / 10} for place in range(100)]
+    page = page_of(client, pots)
+    for kind in ("washout", "weeks"):
+        assert drawn(page, kind) == [f"{kind}-{place}" for place in range(3)]
+    for each in pots:  # each stands in the words below a picture, or in its place
+        assert f"{each['name']}: from " in page
+
+
+def test_a_page_draws_like_containers_once_with_all_their_names(client):
+    page = page_of(client, [{"name": f"tub {each}", "volume": 3} for each in "abcd"])
+    assert drawn(page, "washout") == ["washout-0"]
+    assert drawn(page, "weeks") == ["weeks-0"]
+    assert "tub a; tub b; tub c; tub d: from " in page
+
+
+def test_a_page_of_media_that_read_zero_is_shown_without_a_picture(client):
+    media = [{"name": name, "medium": {"ec": 0}} for name in "AB"]
+    answer = post(client, "/v1/comparisons", {"media": media}, "text/html")
+    assert answer.status_code == 200
+    assert "<figure>" not in answer.text

@@ -38,7 +38,7 @@ from saltcalc.parts.causes.crop_figures import (
     stage_ratio,
 )
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
-from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, of_planting
+from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, harmed_first, of_planting
 from saltcalc.parts.salinity import SalinityArrays
 from saltcalc.science._arrays import Codes, Flags, Floats
 from saltcalc.science.alkalinity import PER_MMOLC
@@ -94,16 +94,16 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
     signs = _reported(samples.observations)
     named = np.bincount(assessment.batch.thriving.sample, minlength=samples.count) > 0
     signs[ANOTHER_THRIVES] = signs.get(ANOTHER_THRIVES, False) | named
-    esp_limit = of_planting(assessment.crops.limits.esp_limit, stalled)
+    esp_limit = _esp_limit(assessment)
     gypsum, sar = assessment.medium_ions.gypsum_saturated, assessment.medium_sodicity.of_extract
     findings = weigh_causes(
         {
             "ec_extract": ec_bounds(assessment),
             "ph": (samples.medium.ph - samples.ph_error, samples.medium.ph + samples.ph_error),
-            **(ions := _ions(assessment, stalled)),
+            **(ions := _ions(assessment)),
             **(ranges := _against_ranges(assessment)),
             **_in_question(ranges, samples.observations),
-            **_of_the_crop(assessment, stalled, ions),
+            **_of_the_crop(assessment, ions),
             **_of_the_water(assessment),
             **_free_ammonia(assessment),
             **crop_response(assessment, stalled, thriving),
@@ -147,7 +147,7 @@ def _per_reading(interval: Interval, salinity: SalinityArrays) -> Bounds:
     return interval.low / reading, interval.high / reading
 
 
-def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
+def _ions(assessment: Assessment) -> dict[str, Bounds]:
     batch, salinity = assessment.batch, assessment.salinity
     medium, limits = batch.samples.medium, assessment.crops.limits
     to_extract = _per_reading(salinity.saturated_extract, salinity)
@@ -179,15 +179,21 @@ def _ions(assessment: Assessment, stalled: Codes) -> dict[str, Bounds]:
 
     chloride = _times(medium.ions["chloride"], to_extract)
     boron = _times(mass["boron"], _per_reading(salinity.pore_water, salinity))
-    figures["chloride_to_crop_limit"] = _over(
-        chloride,
-        of_planting(limits.chloride_low, stalled),
-        of_planting(limits.chloride_high, stalled),
-    )
-    figures["boron_to_crop_limit"] = _over(
-        boron, of_planting(limits.boron_low, stalled), of_planting(limits.boron_high, stalled)
-    )
+    for ion, amount, borne, harming in (
+        ("chloride", chloride, limits.chloride_low, limits.chloride_high),
+        ("boron", boron, limits.boron_low, limits.boron_high),
+    ):
+        harmed = harmed_first(assessment, borne)
+        figures[f"{ion}_to_crop_limit"] = _over(
+            amount, of_planting(borne, harmed), of_planting(harming, harmed)
+        )
     return figures
+
+
+def _esp_limit(assessment: Assessment) -> Floats:
+    """Return the limit of exchangeable sodium [%] of the crop that it harms first."""
+    limit = np.asarray(assessment.crops.limits.esp_limit, dtype=np.float64)
+    return of_planting(limit, harmed_first(assessment, limit, np.finfo(np.float64).max))
 
 
 def _against_ranges(assessment: Assessment) -> dict[str, Bounds]:
@@ -284,12 +290,11 @@ def _signs_for(cause: str) -> frozenset[str]:
     )
 
 
-def _of_the_crop(
-    assessment: Assessment, stalled: Codes, ions: dict[str, Bounds]
-) -> dict[str, Bounds]:
+def _of_the_crop(assessment: Assessment, ions: dict[str, Bounds]) -> dict[str, Bounds]:
     """Tell to which groups the crop belongs by whose range the pH is judged, and what is its own.
 
-    Within its own limit no limit for greenhouse crops in general speaks against a crop.
+    Within its own limit no limit for greenhouse crops in general speaks against a crop. Of several
+    each has to have one.
     """
     groups = np.array(
         [
@@ -297,12 +302,17 @@ def _of_the_crop(
             for row in assessment.nutrients.ph_planting
         ]
     )
-    stood = of_planting(assessment.crops.limits.ammonium_stood, stalled)
+    limits = assessment.crops.limits
+    stood, *own = (
+        of_planting(each, harmed_first(assessment, each, -np.inf))
+        for each in (limits.ammonium_stood, limits.chloride_low, limits.boron_low)
+    )
+    chloride, boron = (~np.isnan(each) for each in own)
     told = {group: groups == group for group in (IRON_EFFICIENT, IRON_INEFFICIENT, ACID_LOVING)} | {
         "tolerates_ammonium": ~(ions["ammonium_n"][0] > stood) & ~np.isnan(stood),
-        "sodium_tolerant": of_planting(assessment.crops.limits.esp_limit, stalled) == np.inf,
-        "chloride_within_own_limit": ions["chloride_to_crop_limit"][1] <= 1.0,
-        "boron_within_own_limit": ions["boron_to_crop_limit"][1] <= 1.0,
+        "sodium_tolerant": _esp_limit(assessment) == np.inf,
+        "chloride_within_own_limit": chloride & (ions["chloride_to_crop_limit"][1] <= 1.0),
+        "boron_within_own_limit": boron & (ions["boron_to_crop_limit"][1] <= 1.0),
     }
     return {name: exactly(holds) for name, holds in told.items()}
 

@@ -269,18 +269,25 @@ def _method(assessment: Assessment, row: int) -> str:
 
 def in_short(flush: FlushResult, pouring: Pouring, check: RestedCheck, name: str | None) -> Message:
     """Say the plan in one line: the litres, the figure that ends it, and what if not."""
-    each = "named_container" if name else "container"
-    over = "bed" if pouring.means == "sprinkler" else "trays"
-    where = over if pouring.way == "overhead" else each
     which = "in_short_rain" if pouring.means == "rain" else "in_short"
     return say(
         f"flush.{which}" if check.most_rounds else f"flush.{which}_once",
-        amount=_amount(flush, pouring, flush.told.litres),
-        where=say(f"flush.each_{where}", name=name),
+        **say_amount(flush, pouring, name),
         when=say_when(check.wait),
         own=check.own_method,
         more=_amount(flush, pouring, flush.told.more),
     )
+
+
+def say_amount(flush: FlushResult, pouring: Pouring, name: str | None) -> dict[str, Message]:
+    """Say how much water a plan brings, and on what."""
+    each = "named_container" if name else "container"
+    over = "bed" if pouring.means == "sprinkler" else "trays"
+    where = over if pouring.way == "overhead" else each
+    return {
+        "amount": _amount(flush, pouring, flush.told.litres),
+        "where": say(f"flush.each_{where}", name=name),
+    }
 
 
 def say_when(wait: float) -> Message:

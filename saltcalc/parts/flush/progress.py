@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, ClassVar
 import numpy as np
 
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import REPORT
 from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import before_flush, find_sodic, show_calcium
 from saltcalc.parts.flush.case import FlushCase
 from saltcalc.parts.flush.options import AnyOption, other_ways
 from saltcalc.parts.flush.pouring import say_more, say_when
+from saltcalc.parts.ions.show import find_contradiction
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.science._arrays import Floats
@@ -66,6 +68,11 @@ class FlushProgress:
     applied_so_far: float = shown("Water poured on one container.", "L")
     verdict: str = shown("What to do next.", choices=VERDICTS)
     sentence: Text = shown("The same in words.")
+    held_back: str | None = shown(
+        "What is to be settled before more is poured; the figures hold if it turns out as read.",
+        choices=(REPORT,),
+        optional=True,
+    )
     efficiency: Interval = shown("Share of the drainage that moves solution, re-estimated.", "1")
     ec_medium: Interval = shown("Pore water that the medium would settle to now.", "dS/m")
     reading_now: Interval = shown(
@@ -157,15 +164,19 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
     _find_volumes(done, notes)
     containers = assessment.batch.containers
     check = float(found.check_ec / case.settled_over_reading)
+    # A reading of the medium since then stands in the place of the one in doubt.
+    held = bool(assessment.acting.report[0]) and bool(np.isnan(done.ec_own).all())
+    if held:
+        find_contradiction(assessment, 0, notes)
     return FlushProgress(
         container=containers.name[0],
         passes_done=int((done.applied > 0).sum()),
         applied_so_far=found.applied,
         verdict=found.verdict,
-        sentence=(
-            *(first if found.ask else ()),
-            *_sentence(assessment, found, check),
-        ),
+        sentence=say("progress.report_in_doubt")
+        if held
+        else (*(first if found.ask else ()), *_sentence(assessment, found, check)),
+        held_back=REPORT if held else None,
         efficiency=Interval.of(*found.efficiency),
         ec_medium=Interval.of(*found.ec_medium),
         reading_now=Interval(*(now / case.settled_over_reading for now in found.ec_medium)),
@@ -178,7 +189,7 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         wait=found.wait,
         check_reading=check,
         options=other_ways(_as_now(assessment, found), 0, notes)
-        if found.verdict in STOPPING
+        if found.verdict in STOPPING and not held
         else [],
         sources=notes.cite("judgement"),
     )

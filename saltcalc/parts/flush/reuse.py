@@ -11,6 +11,7 @@ import numpy as np
 from saltcalc.case.vocabulary import STAGES
 from saltcalc.message import Message, say
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.plantings import in_its_place
 from saltcalc.parts.shown import Text, part, row_of, shown, source_keys
 from saltcalc.parts.water import COMFORT
 from saltcalc.science._arrays import Flags, Floats, filled
@@ -222,7 +223,8 @@ def _hardiest(assessment: Assessment, sample: int) -> int | None:
     highest, harmed = assessment.water.highest_ec, assessment.ions_excess.any
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(highest[row])]
     unharmed = [row for row in rows if not harmed[row]]
-    hardiest = max(unharmed, key=lambda row: float(highest[row]), default=None)
+    first = sorted(unharmed, key=lambda row: in_its_place(assessment, row))
+    hardiest = max(first, key=lambda row: float(highest[row]), default=None)
     if hardiest is None:
         return None
     return hardiest if highest[hardiest] > min(float(highest[row]) for row in rows) else None

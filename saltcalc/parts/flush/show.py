@@ -12,6 +12,7 @@ from saltcalc.case.vocabulary import DRAINAGE, STAGES
 from saltcalc.data.causes import causes
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import HELD_BACK
 from saltcalc.parts.containers import ContainerWater, show_container_water
 from saltcalc.parts.flush.assumed import assume_flush
 from saltcalc.parts.flush.calcium import CalciumFirst, before_flush, find_sodic, show_calcium
@@ -37,8 +38,11 @@ from saltcalc.parts.flush.reuse import (
     show_feed,
     show_returned,
 )
+from saltcalc.parts.flush.settled_first import held_back, what_first
 from saltcalc.parts.flush.weak_feed import ec_of_weak_feed, find_weak_feed
+from saltcalc.parts.ions.show import find_contradiction
 from saltcalc.parts.notes import Notes
+from saltcalc.parts.plantings import in_its_place
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.parts.water import assume_rain
 from saltcalc.science.diagnosis import SUPPORTED
@@ -78,6 +82,12 @@ class FlushPlan:
     drainage: str = shown(choices=DRAINAGE)
     in_short: Text | None = shown("The plan in one line; where there is one.", optional=True)
     sentence: Text = shown("The rest of the plan in words, or why there is none.")
+    held_back: str | None = shown(
+        "What is to be settled before anything is poured. Where it stands, the figures are those "
+        "that hold if it turns out as read, and no step is told.",
+        choices=HELD_BACK,
+        optional=True,
+    )
     goes_further: Message | None = shown(
         "Why it goes further than to the limit. Only with `?flush=advised`.", optional=True
     )
@@ -189,6 +199,8 @@ def show_flush_plan(
     if assessment.ion_aims.other_water[sample]:
         assume_rain(notes)
     case, planned = assessment.flush_case, assessment.flush_plan.planned
+    if assessment.acting.report[sample]:
+        find_contradiction(assessment, sample, notes)
     if np.any(planned[rows] & ~case.sealed[rows]):
         notes.find("collect_drainage", "caution", "flush_plan")
     if np.any(planned[rows]):
@@ -250,15 +262,19 @@ def _show(
         steps += work
     else:
         sentence = (_why_no_flush(flush, assessment), *first)
+    held = held_back(assessment, case.owner, flush)
+    if held:
+        sentence, steps = what_first(held, flush, pouring, container.name), []
     waters.append(show_container_water(assessment, row, notes, layers=every_pass))
     return FlushPlan(
         container=container.name,
         drainage="sealed" if case.sealed else "open",
         in_short=(*first, in_short(flush, pouring, check, container.name))
-        if pouring and check
+        if pouring and check and not held
         else None,
         sentence=sentence,
-        goes_further=_why_further(assessment, row) if flows else None,
+        held_back=held,
+        goes_further=_why_further(assessment, row) if flows and not held else None,
         step_by_step=steps if flows and every_pass else [],
         water_in_container=None if waters[-2:-1] == waters[-1:] else waters[-1],
         water_held=case.flush.water_held,
@@ -295,7 +311,7 @@ def _show(
         rebound=show_rebound(assessment, row, notes) if flows else None,
         returned_drainage=show_returned(assessment, row, notes) if flows else None,
         drainage_as_feed=show_feed(assessment, row, notes) if flows else None,
-        options=show_options(assessment, row, notes),
+        options=[] if held else show_options(assessment, row, notes),
         **notes.rest_on(
             substrate, also=("van_genuchten_1980", "milks_1989", substrate.shape_source)
         ),
@@ -350,7 +366,7 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     rows = [row for row in assessment.plantings_of(sample) if not math.isnan(tolerated[row])]
     if not rows:
         return say("flush.target_of_seedlings")
-    row = min(rows, key=lambda row: float(tolerated[row]))
+    row = min(rows, key=lambda row: (float(tolerated[row]), in_its_place(assessment, row)))
     crop = assessment.crop_of(row)
     notes.cite(*crop.source_keys, "umass_media", "judgement")
     return say(
@@ -439,7 +455,8 @@ def _find(
     flush, path = assessment.flush_of(row), f"flush_plan/{place}"
     case, sample = flush.case, flush.case.owner
     if not case.needed:
-        if not _ion_is_above(assessment, sample) and not assessment.ec_is_lower_bound[sample]:
+        open_ = assessment.ec_is_lower_bound[sample] or assessment.acting.report[sample]
+        if not _ion_is_above(assessment, sample) and not open_:
             notes.find("no_flush_needed", "note", path)
         return
     if not flush.planned and not case.sealed:

@@ -10,6 +10,7 @@ import numpy as np
 
 from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.message import Message, say
+from saltcalc.parts.doubts import charge_is_open
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import part, row_of, shown
@@ -232,6 +233,20 @@ def slips_of(solution: Solution) -> SlipTrials:
         derived={"bicarbonate": alkalinity, "calcium": hardness, "magnesium": hardness},
         solution=solution.owner,
         summed=(Charges(*balance), np.array([found.conductivity.ec])),
+    )
+
+
+def medium_solution(assessment: Assessment, sample: int) -> Solution:
+    """Return the extract of a sample's medium."""
+    found, read = row_of(assessment.medium_ions, sample), assessment.salinity.ec_25c[sample]
+    return Solution(
+        "medium",
+        sample,
+        assessment.batch.samples.medium,
+        found,
+        math.nan if math.isnan(assessment.given.samples.medium.ec[sample]) else float(read),
+        dilutions_of(assessment, sample) if found.contradicts else {},
+        charge_is_open(assessment),
     )
 
 

@@ -13,13 +13,12 @@ from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.tables import weakest
 from saltcalc.message import Message, say
 from saltcalc.parts.choices import IONS
-from saltcalc.parts.doubts import charge_is_open
 from saltcalc.parts.ions.arrays import CHARGE_UNIT, Solution
 from saltcalc.parts.ions.report import (
     Agreement,
     ChargeBalance,
     EcLowerBound,
-    dilutions_of,
+    medium_solution,
     show_agreement,
     show_balance,
     show_lower_bound,
@@ -31,7 +30,7 @@ from saltcalc.science import phreeqc
 from saltcalc.science.balance import ANIONS, CATIONS, SOLIDS_PER_EC, solids_per_ec
 from saltcalc.science.conductivity import VALID_IONIC_STRENGTH
 from saltcalc.science.crust import crust
-from saltcalc.science.reporting_slips import LEAST_IMBALANCE
+from saltcalc.science.reporting_slips import LEAST_IMBALANCE, SlipTrials
 from saltcalc.science.salt_type import (
     LIMITS,
     MIXED,
@@ -225,21 +224,8 @@ class IonAnalyses:
 
 def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
     """Return which salts are in a sample's medium and water."""
-    samples, given, salinity = (
-        assessment.batch.samples,
-        assessment.given.samples,
-        assessment.salinity,
-    )
-    found = row_of(assessment.medium_ions, sample)
-    medium = Solution(
-        "medium",
-        sample,
-        samples.medium,
-        found,
-        math.nan if math.isnan(given.medium.ec[sample]) else float(salinity.ec_25c[sample]),
-        dilutions_of(assessment, sample) if found.contradicts else {},
-        charge_is_open(assessment),
-    )
+    samples, given = assessment.batch.samples, assessment.given.samples
+    medium = medium_solution(assessment, sample)
     water = Solution(
         "water",
         sample,
@@ -249,11 +235,20 @@ def show_ions(assessment: Assessment, sample: int, notes: Notes) -> IonAnalyses:
         {},
     )
     return IonAnalyses(
-        medium=_show(medium, notes), water=_show(water, notes), sources=notes.cite(*_SOURCES)
+        medium=_show(medium, assessment.slips_of_medium(sample), notes),
+        water=_show(water, slips_of(water), notes),
+        sources=notes.cite(*_SOURCES),
     )
 
 
-def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
+def find_contradiction(assessment: Assessment, sample: int, notes: Notes) -> None:
+    """Say by what the report of a sample's medium contradicts itself."""
+    trials = assessment.slips_of_medium(sample)
+    if trials.contradicts[0]:
+        show_agreement(medium_solution(assessment, sample), trials, notes)
+
+
+def _show(solution: Solution, trials: SlipTrials, notes: Notes) -> SolutionIons | None:
     ions, owner, found = solution.ions, solution.owner, solution.result.conductivity
     solids = _solids_per_ec(solution, notes)
     if all(math.isnan(ions[ion]) for ion in CATIONS + ANIONS):
@@ -261,7 +256,6 @@ def _show(solution: Solution, notes: Notes) -> SolutionIons | None:
         return None
     if not found.valid:
         notes.find("ions_beyond_range", "caution", f"/{owner}/ions", limit=VALID_IONIC_STRENGTH)
-    trials = slips_of(solution)
     return SolutionIons(
         ec_from_ions=float(found.ec),
         method=METHOD,

@@ -264,7 +264,9 @@ def _ph_by_crop(
     general = limits[:, column].copy()
     thrives = set(zip(thriving.sample.tolist(), thriving.crop.tolist(), strict=True))
     stalls = set(stalled.tolist())
-    for row in sorted(range(plantings.sample.size), key=lambda row: row not in stalls):
+    alike = [*zip(assessment.crop_ids, plantings.stage.tolist(), strict=True)]
+    rows = range(plantings.sample.size)
+    for row in sorted(rows, key=lambda row: (row not in stalls, alike[row])):
         sample = int(plantings.sample[row])
         if (sample, int(plantings.crop[row])) in thrives:
             continue

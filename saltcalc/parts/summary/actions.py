@@ -11,6 +11,7 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import SALTS, is_of_salt
 from saltcalc.parts.causes.first_of_all import AMMONIUM
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
@@ -19,19 +20,16 @@ from saltcalc.parts.flush.held_back import is_leached
 from saltcalc.parts.flush.ion_aim import IONS, NO_ION
 from saltcalc.parts.flush.pouring import in_turns, say_when
 from saltcalc.parts.flush.show import FlushPlan
-from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.parts.shown import Amount, Text
 from saltcalc.parts.summary.rows import CHANGE_WATER, Action
 from saltcalc.parts.upkeep.arrays import Upkeep
 from saltcalc.science._arrays import Flags, Floats
 from saltcalc.science.application import dripper_hours
-from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 from saltcalc.science.instruction import PRACTICAL_POURINGS
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-SALTS = "total_salts"
 POURING = ("flush", f"remedy_{SALTS}")
 """Actions that wait where a flush had no effect."""
 
@@ -95,16 +93,9 @@ class Ways(NamedTuple):
 
 
 def ways_of(assessment: Assessment) -> Ways:
-    """Find what is done for the salt.
-
-    Nothing where another cause is supported and salt is not, nor where all that is known of the
-    plants is that a crop thrives.
-    """
+    """Find what is done for the salt."""
     plan, owner = assessment.flush_plan, assessment.batch.containers.sample
-    verdict = assessment.causes.findings.diagnosis.verdict
-    salts = verdict[:, CAUSES.index(SALTS)]
-    none_else = ~(verdict == SUPPORTED).any(axis=1) & ~_all_is_well(assessment)
-    of_salt_: Flags = (salts == SUPPORTED) | ((salts >= POSSIBLE) & none_else)
+    of_salt_ = is_of_salt(assessment)
     led = assessment.ion_aims.ion != NO_ION
     flush: Flags = plan.leads & (of_salt_ | led)[owner]
     if not flush.any():
@@ -121,13 +112,6 @@ def ways_of(assessment: Assessment) -> Ways:
         np.where(flush, plan.told.litres, np.nan),
         plan.so_salty & ~assessment.rooted[owner],
     )
-
-
-def _all_is_well(assessment: Assessment) -> Flags:
-    """Where a crop was seen to thrive, and neither a crop nor a sign speaks of harm."""
-    causes, seen = assessment.causes, assessment.batch.samples.observations
-    harm = np.delete(seen, another_thrives(), axis=1).any(axis=1)
-    return np.asarray((causes.thriving != NO_CROP) & (causes.stalled == NO_CROP) & ~harm)
 
 
 def to_do(

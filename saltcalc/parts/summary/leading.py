@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.case.implausible import impossible_ph
 from saltcalc.data.causes import causes, next_measurements
+from saltcalc.parts.acting import SALTS
 from saltcalc.parts.by_method import cause_is_open
 from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
 from saltcalc.parts.choices import EC_CLASSES
@@ -16,7 +17,6 @@ from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.doubts import in_doubt
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import classes_by_name
-from saltcalc.parts.summary.actions import SALTS
 from saltcalc.parts.summary.of_water import water_is_too_much
 from saltcalc.science._arrays import Codes, Flags
 from saltcalc.science.crop_limits import Verdict

@@ -168,7 +168,9 @@ class Summary:
     )
     actions: list[Action] = shown("What to do, first things first.")
     next_check: NextCheck | None = shown(optional=True)
-    cautions: list[Remark] = shown("What must not be done.")
+    cautions: list[Remark] = shown(
+        "What must not be done, and what to do with the drainage of what is advised."
+    )
     assumption_count: int = shown("How many things were taken for granted.")
     telling: Callable[[], list[TellingAssumption]]
     """Finds the assumptions that move the answer most, which takes another answer for each."""

@@ -14,6 +14,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER, extraction_methods
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
+from saltcalc.parts.acting import SALTS
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
 from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_ONE_ION
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
@@ -23,13 +24,12 @@ from saltcalc.parts.doubts import (
     DOUBTS,
     METHOD_DECIDES,
     UNUSUAL_PH,
-    ec_is_open,
     leaves_open,
 )
 from saltcalc.parts.notes import Finding
 from saltcalc.parts.retest import FIND_FIRST, FIND_WHAT_FEEDS, show_retest, what_feeds
 from saltcalc.parts.shown import Amount, Text
-from saltcalc.parts.summary.actions import POURING, SALTS, ion_flush, of_salt, to_do
+from saltcalc.parts.summary.actions import POURING, ion_flush, of_salt, to_do
 from saltcalc.parts.summary.change_water import change_water
 from saltcalc.parts.summary.feed_weaker import feed_weaker
 from saltcalc.parts.summary.leading import NO_CAUSE
@@ -62,9 +62,6 @@ MOST_TELLING = 3
 _CONTRADICTIONS = frozenset({"reporting_slip", "reading_below_ions", "report_contradicts"})
 """Findings that a report contradicts itself; that of the medium is looked for first."""
 
-_OF_THE_EC = frozenset({"reading", "extraction", "all_ions"})
-"""Kinds of slips that leave the EC itself open."""
-
 _NOT_OF_SALT = (
     "ph_",
     "acid_loving",
@@ -82,6 +79,9 @@ _OF_THE_THRIVING = {"ec_to_thriving_crop_threshold", "thriving_crop_limit_ratio"
 
 _SPLITS = ("summary.salt_splits", "summary.salt_splits_over")
 """Sentences that name both crops and the ion that leads; the hardier tolerates it, or not."""
+
+_DRAINAGE = "collect_drainage"
+"""Caution that goes with every advice to pour, however little of the answer is asked for."""
 
 _OF_METHOD = (METHOD_DECIDES, "method_not_given")
 _CAVEATS = ("ec_is_lower_bound", "ec_is_estimated", "crop_not_in_tables", *_OF_METHOD)
@@ -104,7 +104,9 @@ def show_summary(answer: Answer) -> Summary:
     kept = answer.upkeep or []
     before = answer.assessment.causes.findings.before_water[sample]
     ion = ion_flush(answer.assessment, sample, answer.weighed)
-    actions = list(to_do(answer.assessment.ways, rows, answer.weighed, plans, kept, before, ion))
+    doubted, ways = bool(answer.assessment.acting.report[sample]), answer.assessment.ways
+    told = (ways, rows, answer.weighed, plans, kept, before, ion)
+    actions = [] if doubted else list(to_do(*told))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
     if retest and retest.next_step == FIND_FIRST:
@@ -127,7 +129,7 @@ def show_summary(answer: Answer) -> Summary:
     ) or next(
         (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
-    if doubted := bool(contradiction) and _leaves_ec_open(answer):
+    if doubted:
         actions = []
     elif contradiction and contradiction.id in _CONTRADICTIONS:
         open_ = [each for each in answer.weighed if _rests_on(each, contradiction)]
@@ -136,6 +138,7 @@ def show_summary(answer: Answer) -> Summary:
     if not (actions or doubted or by_method) and answer.assessment.medium_is_told[sample]:
         weaker = feed_weaker(answer) if leading.cause == SALTS else []
         actions = [*weaker, *change_water(answer, leading.cause)]
+    poured = bool((ways.flush | ways.other)[rows].any()) and bool(actions)
     leading = with_water(answer, _as_sure_as_its_figures(answer, leading, contradiction))
     supported = leading.cause if leading.verdict == "supported" else None
     return Summary(
@@ -148,19 +151,14 @@ def show_summary(answer: Answer) -> Summary:
         by_method=by_method,
         actions=actions,
         next_check=NextCheck(next_check.id, next_check.how) if next_check and not healthy else None,
-        cautions=[_remark(each) for each in notes.warnings if each.severity == "stop"],
+        cautions=[
+            _remark(each)
+            for each in notes.warnings
+            if each.severity == "stop" or (poured and each.id == _DRAINAGE)
+        ],
         assumption_count=len(notes.assumptions),
         telling=partial(_most_telling, answer),
     )
-
-
-def _leaves_ec_open(answer: Answer) -> bool:
-    """Whether a report that contradicts itself leaves open by its EC what there is to do."""
-    medium = answer.ions and answer.ions.medium
-    slips = medium.agreement.slips if medium and medium.agreement else []
-    if slips:
-        return slips[0].kind in _OF_THE_EC
-    return bool(ec_is_open(answer.assessment)[answer.sample])
 
 
 def _is_of_medium(contradiction: Finding | None) -> bool:
@@ -382,6 +380,7 @@ def _worst_crop(
     stalled = int(assessment.causes.stalled[sample])
     if stalled not in rows or not crops:
         return None
+    stalled = _harmed_most(answer, crops, cause, stalled)
     crop = crops[rows.index(stalled)]
     measure, basis, found, allowed, known = _held(answer, crop, cause)
     if math.isnan(found.value) or not allowed.value > 0:
@@ -423,6 +422,19 @@ def _worst_crop(
         provenance=known,
         sentence=sentence,
     )
+
+
+def _harmed_most(answer: Answer, crops: list[CropAnswer], cause: str | None, stalled: int) -> int:
+    """Return the planting whose own limit of a cause is exceeded most, or the one that stalls."""
+    rows, thrives = answer.assessment.plantings_of(answer.sample), answer.assessment.crops.thrives
+    over = {
+        (limit.found.value / limit.allowed.value, crop.crop, row)
+        for row, crop in zip(rows, crops, strict=True)
+        for limit in crop.limits
+        if limit.id == LIMIT_OF.get(cause or "") and limit.code > Verdict.TOLERATES
+        if not thrives[row]
+    }
+    return max(over)[-1] if over else stalled
 
 
 def _kind_of(assessment: Assessment, planting: int) -> str:

@@ -365,6 +365,9 @@ class Mending:
             yield _act("leach", "now", say("trial.do_leach_unsized"))
             return
         plans = self.plans()
+        if any(plan.held_back for plan in plans[:1]):
+            yield _act("check_reading", "now", plans[0].sentence)
+            return
         for plan in plans[:1]:
             afterwards = tuple(self._then_feed())
             if plan.passes and plan.rested_check:

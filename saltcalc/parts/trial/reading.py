@@ -80,26 +80,36 @@ class Reading(MediaFigures):
     def tracking(self) -> dict[str, dict[tuple[int, int], Codes]]:
         """What each pair says of each figure, by crop."""
         return {
-            crop: {pair: self._track(crop, *pair) for pair in self.pairs(crop)}
+            crop: dict(zip(pairs, self._track(crop, pairs), strict=True)) if pairs else {}
             for crop in self.crops
+            for pairs in [list(self.pairs(crop))]
         }
 
-    def _track(self, crop: str, bad: int, good: int) -> Codes:
+    def _track(self, crop: str, pairs: Sequence[tuple[int, int]]) -> Codes:
+        """Return what pairs of a bad and a good medium say of each figure, a row a pair."""
         low, high = self.over[crop]
         most = high.copy()
         # A floor says nothing of how much there is at most.
         most[self.floors, 0] = np.inf
+        bad, good = (list(each) for each in zip(*pairs, strict=True))
         codes = track(low[bad], most[bad], low[good], most[good], self.errors)
-        if not self.hungry_by_ec(bad):
-            codes[self.at("low_ec")] = Tracking.SILENT
-        return np.where(self._died_early(bad, crop) & self._starves, Tracking.SILENT, codes)
+        fed = [not self.hungry_by_ec(each) for each in bad]
+        codes[fed, self.at("low_ec")] = Tracking.SILENT
+        early = np.array([self._died_early(each, crop) for each in bad])
+        return np.where(early[:, None] & self._starves, Tracking.SILENT, codes)
 
     def hungry_by_ec(self, place: int) -> bool:
         """Tell whether the EC of a medium is too low to feed, and its nitrogen is not known."""
+        return self._hungry[place]
+
+    @cached_property
+    def _hungry(self) -> list[bool]:
         forms = [NUTRIENTS.index(form) for form in FORMS]
-        told = self.assessment.nutrients.value[self.media[place].samples[0], forms]
-        low = self.over[self.crops[0]][0][place, self.at("low_ec")]
-        return bool(low > 1 and np.isnan(told).all())
+        samples = [one.samples[0] for one in self.media]
+        told = self.assessment.nutrients.value[samples][:, forms]
+        low = self.over[self.crops[0]][0][:, self.at("low_ec")]
+        hungry: list[bool] = ((low > 1) & np.isnan(told).all(axis=1)).tolist()
+        return hungry
 
     def unlike_in_moisture(self, place: int) -> bool:
         """Tell whether a medium with an outcome was kept moister or drier than another."""
@@ -155,7 +165,9 @@ class Reading(MediaFigures):
         """
         low, high = self.over[crop]
         codes = self.tracking[crop][bad, good]
-        own = [place for place, each in enumerate(self.figures) if cause in each.causes]
+        own = self._own[cause]
+        if not own:
+            return Refutation.NONE
         known = [
             place for place in own if not (np.isnan(low[bad, place]) or np.isnan(low[good, place]))
         ]
@@ -185,6 +197,14 @@ class Reading(MediaFigures):
         signs = [at for at in own if self.figures[at].takes not in MEASURED and low[bad, at] > 1]
         return [] if np.isnan(low[good, signs]).any() else signs
 
+    @cached_property
+    def _own(self) -> dict[str, list[int]]:
+        """The figures that each cause is told by."""
+        return {
+            cause: [place for place, each in enumerate(self.figures) if cause in each.causes]
+            for cause in causes()
+        }
+
     def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
         """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
         low, high = (ends[:, figure] for ends in self.values)
@@ -201,8 +221,16 @@ class Reading(MediaFigures):
 
     def refuted_by(self, cause: str, crop: str, bad: int) -> list[int]:
         """Return the media that refute a cause of how a crop fared in a bad one, or its ground."""
-        good = self._better[crop].get(bad, ())
-        return [each for each in good if self.refutes(cause, crop, bad, each)]
+        asked = (cause, crop, bad)
+        if asked not in self._refuting:
+            good = self._better[crop].get(bad, ())
+            self._refuting[asked] = [each for each in good if self.refutes(cause, crop, bad, each)]
+        return self._refuting[asked]
+
+    @cached_property
+    def _refuting(self) -> dict[tuple[str, str, int], list[int]]:
+        """What was asked of :meth:`refuted_by` before."""
+        return {}
 
     @cached_property
     def _better(self) -> dict[str, dict[int, list[int]]]:
@@ -425,9 +453,17 @@ class Reading(MediaFigures):
 
     def explaining(self, place: int, crop: str) -> list[int]:
         """Return the figures that are consistent with a failure and contradicted by no medium."""
-        codes = np.array([found for (bad, _), found in self.tracking[crop].items() if bad == place])
-        if not codes.size:
-            return []
-        good = (codes == Tracking.CONSISTENT).any(axis=0)
-        good &= ~(codes == Tracking.CONTRADICTED).any(axis=0)
-        return [int(each) for each in np.flatnonzero(good)]
+        return self._explaining[crop].get(place, [])
+
+    @cached_property
+    def _explaining(self) -> dict[str, dict[int, list[int]]]:
+        """The same by crop and by each medium in which it failed."""
+        found: dict[str, dict[int, list[int]]] = {}
+        for crop, better in self._better.items():
+            found[crop] = {}
+            for bad, goods in better.items():
+                codes = np.array([self.tracking[crop][bad, good] for good in goods])
+                fits = (codes == Tracking.CONSISTENT).any(axis=0)
+                fits &= ~(codes == Tracking.CONTRADICTED).any(axis=0)
+                found[crop][bad] = np.flatnonzero(fits).tolist()
+        return found

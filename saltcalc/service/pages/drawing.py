@@ -117,12 +117,12 @@ def without_lines(axes: Axes, *sides: str) -> None:
 
 
 class Picture(NamedTuple):
-    """A picture as SVG, with what is above and below it."""
+    """A picture as SVG, with what is above and below it; without one where it is only told."""
 
     id: str
     title: str
     told: str
-    svg: str
+    svg: str = ""
 
 
 def finished(figure: Figure, name: str, title: str, told: str) -> Picture:

@@ -6,15 +6,15 @@ import gc
 import math
 import textwrap
 from collections import Counter
-from collections.abc import Iterator, Set
+from collections.abc import Set
 from itertools import accumulate, pairwise
-from typing import Any
 
 from saltcalc.data.extraction import class_schemes
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.data.water_classes import infiltration_bands
 from saltcalc.message import say
 from saltcalc.science.diagnosis import STRENGTHS
+from saltcalc.service.pages.container_pictures import STROKES, ContainerPictures
 from saltcalc.service.pages.drawing import (
     BAND,
     FAINT,
@@ -24,8 +24,6 @@ from saltcalc.service.pages.drawing import (
     STRONG,
     Picture,
     canvas,
-    finished,
-    in_whole_steps,
     legend_above,
     rounded_up,
     without_lines,
@@ -42,7 +40,6 @@ from saltcalc.words.figures import figure as number
 from saltcalc.words.rendering import Json
 from saltcalc.words.text import figure
 
-_STROKES = ("-", (0, (6, 2)), (0, (2, 2)), (0, (6, 2, 1, 2)))
 _MOST_CROPS = 4
 _MOST_CAUSES, _LONGEST_CAUSE = 6, 24
 _NARROWEST = 0.075
@@ -52,22 +49,12 @@ _CHARGE = "meq/L"
 """As people write mmol_c/L, with the same figures."""
 
 
-class Pictures:
+class Pictures(ContainerPictures):
     """The pictures of one answer, in the words of one language."""
 
     def __init__(self, answer: Json, words: Words, below: Set[str] = frozenset()) -> None:
-        self.answer, self.words, self.below = answer, words, below
-
-    def _say(self, message: str, /, **told: Any) -> str:
-        return self.words.say(say(message, **told))
-
-    def _axis(self, quantity: str, unit: str) -> str:
-        return self._say(f"picture.axis.{quantity}", unit=unit)
-
-    def _done(self, drawn: Any, name: str, told: str, of: str | None = None) -> Picture:
-        title = self._say(f"picture.title.{name.rpartition('-')[0] or name}")
-        title = f"{title} · {of}" if of else title
-        return finished(drawn, name, title, told)
+        super().__init__(answer, words)
+        self.below = below
 
     def class_scale(self) -> Picture | None:
         """Draw the reading on the classes of its method."""
@@ -152,7 +139,7 @@ class Pictures:
         if "low" in read and "high" in read:
             axes.axvspan(read["low"], min(read["high"], end), color=BAND, linewidth=0)
         axes.axvline(read["value"], color=STRONG, linewidth=1.6)
-        for (a, _, name), zero, stroke in zip(falls, zeros, _STROKES, strict=False):
+        for (a, _, name), zero, stroke in zip(falls, zeros, STROKES, strict=False):
             axes.plot([0, a, zero], [100, 100, 0], color=INK, linewidth=1.8, linestyle=stroke)
             axes.plot([], [], color=INK, linewidth=1.8, linestyle=stroke, label=name)
         beside = 4 if read["value"] < 0.6 * end else -4
@@ -222,112 +209,6 @@ class Pictures:
             anions=_listed(sides[-1]),
         )
         return self._done(drawn, "ions", told)
-
-    def washouts(self) -> Iterator[Picture]:
-        """Draw the EC of the medium and of what drains, by the litres poured, for each plan."""
-        rows = zip(self.answer["flush_plan"] or [], self.answer["upkeep"] or [], strict=False)
-        for place, (plan, kept) in enumerate(rows):
-            if picture := self._washout(plan, kept["limit"], f"washout-{place}"):
-                yield picture
-
-    def _washout(self, plan: Json, limited: Json, name: str) -> Picture | None:
-        passes = plan.get("pass_by_pass")
-        if not passes or plan["drainage"] == "sealed" or len(passes["pass_numbers"]) < 2:
-            return None
-        each = plan["applied_each"]["value"]
-        poured = [each * count for count in passes["pass_numbers"]]
-        medium, drains = passes["pore_water"]["values"], passes["drainage_ec"]["values"]
-        now = self.answer["salinity"]["ec_pore_water"]
-        water = plan["water_per_container"]
-        target = plan["target_pore_water"]["value"]
-        limit = limited["value"] if "goes_further" in plan else None
-        check = plan.get("rested_check") or {}
-        checked = check.get("pour_through")
-        wait = figure(check["wait"]) if check else ""
-        top = rounded_up(1.05 * max(now["value"], *(each for each in drains if each)))
-        drawn, axes = canvas(236)
-        axes.axhspan(0, target, color=BAND, linewidth=0)
-        axes.plot([0, *poured], [now["value"], *medium], color=INK, linewidth=1.8,
-                  label=self._say("picture.line.medium"))  # fmt: skip
-        axes.plot(poured, drains, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
-                  label=self._say("picture.line.drainage"))  # fmt: skip
-        if "low" in water and "high" in water:
-            axes.plot([water["low"], water["high"]], [0.02 * top] * 2, color=STRONG,
-                      linewidth=4, solid_capstyle="butt",
-                      label=self._say("picture.line.litres"))  # fmt: skip
-        axes.plot([water["value"]], [0.02 * top], "o", color=STRONG, clip_on=False)
-        goal_above = "bottom" if limit is None else "top"
-        axes.text(0.01 * poured[-1], target, f" {self._say('picture.goal')}", va=goal_above)
-        if limit is not None:
-            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2])
-            axes.text(0.01 * poured[-1], limit, f" {self._say('picture.line.limit')}", va="bottom")
-        if checked:
-            axes.plot([poured[-1]], [checked["value"]], "D", color=STRONG, markersize=7,
-                      markerfacecolor="white", markeredgewidth=2, clip_on=False, zorder=5,
-                      linestyle="",
-                      label=self._say("picture.line.check", wait=wait))  # fmt: skip
-        end = max(poured[-1], water.get("high", 0)) * 1.03
-        axes.set(ylim=(0, top), xlim=(0, end))
-        axes.set_xlabel(self._axis("litres", plan["applied_each"]["unit"]))
-        axes.set_ylabel(self._axis("ec", now["unit"]))
-        axes.legend(frameon=False, fontsize=11.5, loc="upper right")
-        told = self._say(
-            "picture.told.washout_checked" if checked else "picture.told.washout",
-            check=figure(checked) if checked else "",
-            wait=wait,
-            container=plan["container"] or self._say("report.container"),
-            now=figure(now),
-            after=number(medium[-1]),
-            target=figure(plan["target_pore_water"]),
-            limit=figure(plan["target_pore_water"] if limit is None else limited),
-            litres=figure(water),
-            passes=len(poured),
-            drains=number(drains[-1]),
-        )
-        return self._done(drawn, name, told, plan["container"])
-
-    def weeks(self) -> Iterator[Picture]:
-        """Draw the weeks after the flush, for each kind of container."""
-        for place, row in enumerate(self.answer["upkeep"] or []):
-            course = row.get("build_up")
-            if not course or not row.get("limit"):
-                continue
-            days, ec = course["on_day"]["values"], course["pore_water"]["values"]
-            limit, name = row["limit"]["value"], f"weeks-{place}"
-            left = (course.get("pore_water_not_flushed") or {}).get("values")
-            top = rounded_up(1.1 * max(limit, *ec, *(left or ())))
-            weeks = [day / 7 for day in days]
-            which = "after" if left else "as_watered"
-            above = LEGEND_ROW * (3 if left else 2)
-            drawn, axes = canvas(200 + above, top=8 + above)
-            axes.axhspan(0, limit, color=BAND, linewidth=0)
-            axes.axhline(limit, color=SOFT, linewidth=1.2, linestyle=_STROKES[2],
-                         label=self._say("picture.line.limit"))  # fmt: skip
-            axes.plot(weeks, ec, color=STRONG, linewidth=2, marker="o", markersize=5,
-                      label=self._say(f"picture.line.{which}"))  # fmt: skip
-            if left:
-                axes.plot(weeks, left, color=SOFT, linewidth=1.6, linestyle=_STROKES[1],
-                          marker="s", markersize=4,
-                          label=self._say("picture.line.not_flushed"))  # fmt: skip
-            axes.set(xlim=(0, weeks[-1]), ylim=(0, top))
-            in_whole_steps(axes.xaxis)
-            axes.set_xlabel(self._axis("weeks", ""))
-            axes.set_ylabel(self._axis("ec_pore", row["limit"]["unit"]))
-            legend_above(axes, handlelength=1.8)
-            told = self._say(
-                f"picture.told.weeks_{'flushed' if left else 'as_watered'}",
-                container=row["container"] or self._say("report.container"),
-                limit=figure(row["limit"]),
-                course=self._course(weeks, ec),
-                left=self._course(weeks, left or []),
-            )
-            yield self._done(drawn, name, told, row["container"])
-
-    def _course(self, weeks: list[float], ec: list[float]) -> str:
-        return self.words.semicolons(
-            self._say("picture.told.week", week=number(week), ec=number(each))
-            for week, each in zip(weeks, ec, strict=False)
-        )
 
     def causes(self) -> Picture | None:
         """Draw what speaks for each cause and against it, by how strong it is."""

@@ -202,6 +202,8 @@ def _plan(row: Json, words: Words) -> dict[str, Any]:
         ],
         "passes": [],
     }
+    if row.get("held_back"):
+        return plan | {"feed": "", "rebound": "", "reuse": []}
     if passes := row.get("pass_by_pass"):
         each = row["applied_each"]
         plan["passes"] = [

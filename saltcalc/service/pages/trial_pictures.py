@@ -69,7 +69,10 @@ def _drawn(answer: Json, words: Words, called: Sequence[str], *, many: bool) -> 
             continue
         unit = next(iter(known.values()))["unit"]
         label = words.say(say(f"picture.axis.trial_{own}", unit=unit))
-        end = rounded_up(1.1 * max(each.get("high", each["value"]) for each in known.values()))
+        most = max(each.get("high", each["value"]) for each in known.values())
+        if not most > 0:
+            continue  # of nothing but zeros there is nothing to see
+        end = rounded_up(1.1 * most)
         row = min(_ROW, _ROWS / len(names))
         picture, axes = canvas(
             56 + row * len(names), left=_BESIDE_NUMBERS if many else _BESIDE, right=20, bottom=50

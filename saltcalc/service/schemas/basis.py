@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Container, Iterator, Mapping
 from functools import cached_property
 from typing import Any, ClassVar
@@ -30,6 +31,8 @@ from saltcalc.words.reader import tell_to
 _ALONE = (Mapping, str, int, float)
 """What stands for a list of one."""
 
+
+_OF_A_REGION = re.compile(r"[A-Za-z]{2,3}(?:[-_][A-Za-z0-9]{2,8})+")
 
 _LISTS = {
     "containers": {"description": "The kinds of container, and how many there are of each."},
@@ -181,9 +184,11 @@ class LanguageSchema(RequestSchema):
 
     language = Choice(
         dict.fromkeys((*SPOKEN, *languages(), *REGIONS)),
-        "Language in which crops are named, as a BCP 47 tag; any of them if left out. The answer "
+        "Language in which crops are named, as a BCP 47 tag, with a region or without; any of them "
+        "if left out. The answer "
         f"comes in it where there are sentences ({', '.join(languages())}), else in English.",
         of="language",
+        pattern=rf"^({'|'.join(SPOKEN)})(-[A-Za-z0-9]{{2,8}})+$",
     )
 
     @property
@@ -198,11 +203,19 @@ class LanguageSchema(RequestSchema):
         """Let the names of crops be looked up in the language, and faults be told in it."""
         language = request.get("language") if isinstance(request, Mapping) else None
         if isinstance(language, str):
-            named = meaning("language", language, (), {}).id
+            named = meaning("language", language, (), {}).id or self._without_region(language)
             if named:
                 request, language = {**request, "language": named}, named
         look_up_in(language)
         return request
+
+    def _without_region(self, tag: str) -> str | None:
+        """Return the language of a tag with a region or a script that has no names of its own."""
+        base = _base(tag.strip().replace("_", "-")).lower()
+        known = {each.casefold() for each in self.languages}
+        if tag.strip().casefold() in known or base not in known:
+            return None
+        return base if _OF_A_REGION.fullmatch(tag.strip()) else None
 
     @ma.post_load
     def _answer_in_english(self, request: dict[str, Any], **_: Any) -> dict[str, Any]:

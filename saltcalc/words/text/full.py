@@ -214,7 +214,7 @@ def _flush(part: list[Json]) -> Iterator[str]:
         if row["drainage"] == "sealed":
             yield words().labelled(name, row["sentence"])
             yield from (f"  - {option['sentence']}" for option in row["options"])
-        elif row["passes"]:
+        elif row["passes"] and not row.get("held_back"):
             yield sentence(
                 "full.flush",
                 container=name,
