@@ -186,7 +186,8 @@ def test_any_five_media_are_answered_in_few_words(client, seed):
     request = _any(seed, sealed=bool(seed % 3 == 0))
     answer = client.post("/v1/comparisons", json=request)
     assert answer.status_code == 200
-    assert len(answer.data) <= 20_000
+    # Five reports that contradict themselves each say so, which is what five others need not.
+    assert len(answer.data) <= 20_500
     words = client.post("/v1/comparisons", json=request, headers={"Accept": "text/plain"}).text
     assert len(words.rstrip().splitlines()) <= 60
     sentences = re.split(r"(?<=[.:])\s|\n", words.partition("5 media")[0])

@@ -365,8 +365,8 @@ class Mending:
             yield _act("leach", "now", say("trial.do_leach_unsized"))
             return
         plans = self.plans()
-        if any(plan.held_back for plan in plans[:1]):
-            yield _act("check_reading", "now", plans[0].sentence)
+        if held := next((plan.held_back for plan in plans[:1]), None):
+            yield _act("check_reading", "now", say(f"flush.{held}_first"))
             return
         for plan in plans[:1]:
             afterwards = tuple(self._then_feed())
