@@ -24,7 +24,7 @@ SAYS = {
         ["Salt is not", "fails", "in all:"],
     ),
     "chloride": (
-        ["Mostly sodium chloride", "up to 160", "up to 280", "or the salt comes back"],
+        ["Mostly sodium chloride", "up to 160", "up to 280", "First take another water"],
         ["Salt is not the problem", "nitrogen shortage"],
     ),
     "sodic water": (

@@ -37,7 +37,6 @@ NO_PLAN = {
     "boron from the water": BORON,
 }
 PLAN = {
-    "too wet and far too salty": _with(WET, medium_ec=5),
     "too acid and above the target": _with(ACID, medium_ec=2.8),
     "boron with a good water": _with(BORON, water={"ec": 0.3}),
     "too wet, with a target asked for": _with(WET, target_ec=0.8),
@@ -92,8 +91,15 @@ def test_no_flush_is_planned_for_a_cause_that_it_does_not_cure(request_, post):
 def test_a_line_says_why_there_is_none(post):
     (plan,) = post("/v1/assessments", WET)["flush_plan"]
     assert plan["sentence"] == (
-        "No flush: the most likely cause is too wet, too little air, which a flush does not cure."
+        "No flush yet: first comes what helps against too wet, too little air."
     )
+
+
+def test_what_stands_in_water_is_drained_before_it_is_flushed_however_salty(post):
+    answer = post("/v1/assessments", _with(WET, medium_ec=5))
+    (plan,) = answer["flush_plan"]
+    assert plan["passes"] == 0
+    assert answer["summary"]["actions"][0]["id"] == "remedy_lack_of_air"
 
 
 @pytest.mark.parametrize("request_", PLAN.values(), ids=PLAN)

@@ -168,6 +168,7 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
     held = bool(assessment.acting.report[0]) and bool(np.isnan(done.ec_own).all())
     if held:
         find_contradiction(assessment, 0, notes)
+        found = found._replace(verdict="measure_again", ask=0.0, ask_passes=0)
     return FlushProgress(
         container=containers.name[0],
         passes_done=int((done.applied > 0).sum()),
@@ -189,7 +190,7 @@ def _show(assessment: Assessment, done: PassesDone, notes: Notes) -> FlushProgre
         wait=found.wait,
         check_reading=check,
         options=other_ways(_as_now(assessment, found), 0, notes)
-        if found.verdict in STOPPING and not held
+        if found.verdict in STOPPING
         else [],
         sources=notes.cite("judgement"),
     )
