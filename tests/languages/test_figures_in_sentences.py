@@ -26,8 +26,8 @@ def test_an_ion_of_the_water_has_its_name_in_the_language(post, language):
 @pytest.mark.parametrize(
     ("language", "message", "told", "wanted"),
     [
-        ("fr", "corrections.sentence.rinse_with_feed", {"rate": "50 à 100 mg/L"}, "de 50 à 100"),
-        ("es", "corrections.sentence.rinse_with_feed", {"rate": "50 a 100 mg/L"}, "de 50 a 100"),
+        ("fr", "corrections.sentence.rinse_with_feed", {"rate": "50 à 100 mg/L"}, "nitrates, 50"),
+        ("es", "corrections.sentence.rinse_with_feed", {"rate": "50 a 100 mg/L"}, "nitrato, 50"),
         (
             "es",
             "cause_evidence.sentence.compost_young_nitrogen_perhaps",

@@ -37,6 +37,7 @@ from saltcalc.parts.causes.crop_figures import (
     exactly,
     stage_ratio,
 )
+from saltcalc.parts.causes.in_field import is_without_pots
 from saltcalc.parts.causes.weighing import CauseFindings, weigh_causes
 from saltcalc.parts.plantings import ANOTHER_THRIVES, NO_CROP, harmed_first, of_planting
 from saltcalc.parts.salinity import SalinityArrays
@@ -126,7 +127,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         samples.count,
         not_seen=_reported(samples.not_seen),
         mineral=assessment.mineral_soil,
-        in_field=assessment.in_field,
+        in_field=is_without_pots(assessment),
     )
     return CauseArrays(findings, stalled, thriving, inferred)
 

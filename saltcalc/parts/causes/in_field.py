@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from saltcalc.data.extraction import method_codes
+from saltcalc.case.batch import NOT_GIVEN
+from saltcalc.data.extraction import extraction_methods, method_codes
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
@@ -42,9 +43,22 @@ _SANDY = ("sand", "sandy_loam")
 
 def is_in_field(assessment: Assessment) -> Flags:
     """Return which media are soil in a field: a mineral soil of which no container was told."""
-    told = np.zeros(assessment.batch.samples.count, dtype=bool)
-    told[assessment.batch.containers.sample] = True
-    return np.asarray(assessment.mineral_soil & ~told)
+    return np.asarray(assessment.mineral_soil & ~_held(assessment))
+
+
+def is_without_pots(assessment: Assessment) -> Flags:
+    """Return which are, or are an unnamed medium read as soil is, so that there are no pots."""
+    of_soil = np.array([each.usual == "mineral" for each in extraction_methods()])
+    read_as_soil = of_soil[assessment.batch.samples.extraction]
+    unnamed = assessment.given.samples.substrate == NOT_GIVEN
+    soil = assessment.mineral_soil | (read_as_soil & unnamed)
+    return np.asarray(soil & ~_held(assessment))
+
+
+def _held(assessment: Assessment) -> Flags:
+    held = np.zeros(assessment.batch.samples.count, dtype=bool)
+    held[assessment.batch.containers.sample] = True
+    return held
 
 
 def field_remedy(assessment: Assessment, sample: int, cause: str) -> tuple[Message, ...]:

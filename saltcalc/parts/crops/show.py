@@ -299,7 +299,7 @@ def _note(
         yield say("crops.thrives")
         return
     if crop.unknown and not math.isnan(highest) and not math.isnan(ec):
-        kept = "not_known" if floor and ec <= highest else "above" if ec > highest else "within"
+        kept = "open" if floor and ec <= highest else "above" if ec > highest else "within"
         light = bool(np.asarray(result.limits.light_feeder)[row])
         grown = stage == STAGES[Stage.ESTABLISHED] and not light
         which = "judged_as_established" if grown else "no_tolerance_published"

@@ -15,6 +15,7 @@ from saltcalc.data.causes import causes
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.data.reported_ions import reported_ions
 from saltcalc.parts.causes.remedies import barred
+from saltcalc.parts.doubts import contradicted
 from saltcalc.parts.water import RAIN_EC
 from saltcalc.science._arrays import Codes, Flags, Floats, filled
 from saltcalc.science.diagnosis import SUPPORTED
@@ -54,7 +55,8 @@ class IonAims:
 def assess_ion_aims(assessment: Assessment) -> IonAims:
     """Find for which ion each medium is flushed, and how far.
 
-    That is an ion whose toxicity is supported. Who asks for a target has that one.
+    That is an ion whose toxicity is supported by a report that does not contradict itself. Who
+    asks for a target has that one.
     """
     samples, salinity = assessment.batch.samples, assessment.salinity
     count = samples.count
@@ -63,6 +65,7 @@ def assess_ion_aims(assessment: Assessment) -> IonAims:
     verdict = assessment.causes.findings.diagnosis.verdict
     places = [list(causes()).index(f"{ion}_toxicity") for ion in IONS]
     harms = (verdict[:, places] >= SUPPORTED) & np.isnan(samples.target_ec)[:, np.newaxis]
+    harms &= ~contradicted(assessment)[:, np.newaxis]
     if not harms.any():
         return none
     pore = salinity.pore_water.value
