@@ -76,7 +76,7 @@ def test_how_long_nitrogen_lasts_is_told_where_no_dose_is(post, trial):
     assert told in _of(answer, "green waste")["explanation"]
     assert told not in _of(answer, "bark")["explanation"]
     assert "lasts" not in _done(answer, "bark")
-    assert "which brings the medium into its range" in _done(answer, "bark")
+    assert "in two or three waterings" in _done(answer, "bark")
 
 
 def test_pale_plants_are_fed_before_the_nitrogen_runs_out(post, trial):

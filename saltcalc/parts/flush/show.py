@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from saltcalc.case.vocabulary import DRAINAGE, STAGES
-from saltcalc.data.causes import causes
 from saltcalc.data.substrates import substrates
 from saltcalc.message import Message, say
 from saltcalc.parts.acting import HELD_BACK
@@ -20,6 +19,7 @@ from saltcalc.parts.flush.case import MAX_PASSES, intake_of
 from saltcalc.parts.flush.costs import Costs, Rebound, show_costs, show_rebound
 from saltcalc.parts.flush.ion_aim import IONS
 from saltcalc.parts.flush.ion_excess import find_ions_excess
+from saltcalc.parts.flush.no_flush import ion_is_above, out_of_reach, why_no_flush
 from saltcalc.parts.flush.options import AnyOption, show_options
 from saltcalc.parts.flush.plan import FlushResult, daily_use
 from saltcalc.parts.flush.pouring import (
@@ -45,9 +45,8 @@ from saltcalc.parts.notes import Notes
 from saltcalc.parts.plantings import in_its_place
 from saltcalc.parts.shown import Series, Text, how_known, part, row_of, shown, source_keys
 from saltcalc.parts.water import assume_rain
-from saltcalc.science.diagnosis import SUPPORTED
-from saltcalc.science.instruction import PRACTICAL_POURINGS, PRACTICAL_VOLUMES
-from saltcalc.science.uncertainty import HIGH, Interval
+from saltcalc.science.instruction import PRACTICAL_POURINGS
+from saltcalc.science.uncertainty import Interval
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
@@ -261,7 +260,7 @@ def _show(
         sentence = (*first, *([many] if flush.many_pourings else ()), *chain.from_iterable(work))
         steps += work
     else:
-        sentence = (_why_no_flush(flush, assessment), *first)
+        sentence = (why_no_flush(flush, assessment), *first)
     held = held_back(assessment, case.owner, flush)
     if held:
         sentence, steps = what_first(held, flush, pouring, container.name), []
@@ -377,66 +376,6 @@ def _target_from(assessment: Assessment, sample: int, notes: Notes) -> Message:
     )
 
 
-def _ion_is_above(assessment: Assessment, sample: int) -> bool:
-    """Whether a single ion is above what a crop of this sample tolerates."""
-    return bool(np.any(assessment.ions_excess.any[assessment.plantings_of(sample)]))
-
-
-def _why_no_flush(flush: FlushResult, assessment: Assessment) -> Message:
-    if not flush.case.needed:
-        if assessment.ec_is_lower_bound[int(flush.case.owner)]:
-            return say("flush.target_not_known")
-        above = _ion_is_above(assessment, int(flush.case.owner))
-        return say("flush.at_target_but_for_an_ion" if above else "flush.at_target")
-    if flush.not_cured:
-        return _not_the_cure(flush, assessment)
-    if flush.ec_is_lower_bound:
-        return _only_a_floor(flush)
-    if flush.just_above:
-        return say("flush.just_above")
-    if flush.case.sealed:
-        return say("flush.cannot_drain")
-    if flush.passes_run_out:
-        return say("flush.too_many_passes", passes=MAX_PASSES)
-    if flush.case.flush.ec_water >= flush.case.target_pore_water:
-        return say("flush.water_above_target")
-    if flush.case.too_close:
-        return say("flush.water_near_target")
-    if flush.case.gypsum_bound:
-        return say("flush.gypsum_holds")
-    return say("flush.out_of_reach", **_out_of_reach(flush))
-
-
-def _not_the_cure(flush: FlushResult, assessment: Assessment) -> Message:
-    """Say that what is most likely wrong is not cured by a flush."""
-    sample = int(flush.case.owner)
-    diagnosis = assessment.causes.findings.diagnosis
-    before = assessment.causes.findings.before_water[sample]
-    wanted = before if before.any() else diagnosis.verdict[sample] >= SUPPORTED
-    ranked = sorted(zip(diagnosis.rank[sample], wanted, causes(), strict=True))
-    names = [say(f"causes.name.{cause}") for _, is_wanted, cause in ranked if is_wanted]
-    return say("flush.something_first" if before.any() else "flush.not_the_cure", names=names)
-
-
-def _only_a_floor(flush: FlushResult) -> Message:
-    """Say what can be said of litres where only the least EC is known."""
-    if flush.case.sealed:
-        return say("flush.floor_cannot_drain")
-    if not flush.works:
-        return say("flush.floor_no_litres")
-    return say("flush.floor_litres", least=min(float(flush.told.low), float(flush.told.litres)))
-
-
-def _out_of_reach(flush: FlushResult) -> dict[str, float]:
-    """Return how many such containers the most water that is practical would bring there."""
-    return {
-        "litres": float(flush.case.flush.ceiling),
-        "volumes": PRACTICAL_VOLUMES,
-        "share": math.floor(10 * float(flush.told.share_reachable)),
-        "asked": 10 * max(float(flush.case.confidence), HIGH),
-    }
-
-
 def _compare(flush: FlushResult, notes: Notes) -> RuleOfThumb:
     """Hold the litres against the rule of the trade."""
     litres, rule = float(flush.told.litres), flush.two_volume_rule
@@ -456,7 +395,7 @@ def _find(
     case, sample = flush.case, flush.case.owner
     if not case.needed:
         open_ = assessment.ec_is_lower_bound[sample] or assessment.acting.report[sample]
-        if not _ion_is_above(assessment, sample) and not open_:
+        if not ion_is_above(assessment, sample) and not open_:
             notes.find("no_flush_needed", "note", path)
         return
     if not flush.planned and not case.sealed:
@@ -491,7 +430,7 @@ def _find(
     elif flush.passes_run_out:
         notes.find("too_many_passes", "caution", path, passes=MAX_PASSES)
     elif not flush.works:
-        notes.find("over_practical_ceiling", "caution", path, **_out_of_reach(flush))
+        notes.find("over_practical_ceiling", "caution", path, **out_of_reach(flush))
     elif flush.many_pourings:
         kept = assessment.upkeep
         lasting = lasting_told and not math.isnan(kept.lasting_days[row])

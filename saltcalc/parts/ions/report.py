@@ -167,7 +167,8 @@ def show_agreement(solution: Solution, trials: SlipTrials, notes: Notes) -> Agre
     told = {"owner": _owner(solution), "measured": measured, "computed": computed}
     if slips:
         sentence = slips[0].sentence
-        notes.find("reporting_slip", "caution", f"/{owner}/ions", slip=sentence, **told)
+        said = {"slip": sentence, "owner": told["owner"]}
+        notes.find("reporting_slip", "caution", f"/{owner}/ions", **said)
     elif contradicts and verdict == "measured_lower":
         notes.find("reading_below_ions", "caution", f"ions/{owner}/agreement", **told)
     elif contradicts:

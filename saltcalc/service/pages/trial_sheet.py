@@ -36,6 +36,9 @@ _SIZES = (9.0, 8.0, SMALLEST)
 _NARROW_MARGIN = 9
 _NARROWED = 88
 """Per cent of its width that the smallest print has: the face is a wide one."""
+_RUN_ON = ("media", "warnings")
+"""Parts of very many media that are told in one run, where room is short."""
+
 _UPRIGHT = 9
 """Columns of a table that have room on an upright sheet."""
 _WIDTHS = {"medium": 7.2, "crop": 1.8, "mark": 0.55, "figure": 0.85, "cause": 3.1, "deeds": 1.2}
@@ -64,7 +67,7 @@ def _drawn(
     *,
     run_on: bool = False,
 ) -> FPDF:
-    """Lay out a trial in print of a size; why media are as they are may be told in one run."""
+    """Lay out a trial in print of a size; what is told of single media may stand in one run."""
     table = next(each.table for each in parts if each.table)
     kinds = columns_of(table)
     if in_marks(kinds, answer):
@@ -81,7 +84,7 @@ def _drawn(
         draw_heading(paper, part.title, size + 0.5)
         if part.table:
             _draw_table(paper, part.table, names, kinds, size)
-        in_one = run_on and part.id == "media"
+        in_one = run_on and part.id in _RUN_ON
         for said, name, then in part.said:
             told = by_number(" ".join(filter(None, (said, then))))
             whose = words.labelled(by_number(name), "") if name else ""

@@ -56,6 +56,7 @@ _SAID_BY = {
     "water_ion_too_much": "water_ion_exceeds_crop",
     "target_below_water": "water_exceeds_crop",
     "water_too_saline": "water_exceeds_crop",
+    "sodic_medium": "calcium_before_flush",
 }
 """Findings that say what another says."""
 
