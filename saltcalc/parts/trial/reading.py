@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -163,39 +164,32 @@ class Reading(MediaFigures):
         have more than is known, as by an EC that is only a floor, what is known of it is matched,
         and the cause is not settled.
         """
-        low, high = self.over[crop]
-        codes = self.tracking[crop][bad, good]
-        own = self._own[cause]
-        if not own:
-            return Refutation.NONE
-        known = [
-            place for place in own if not (np.isnan(low[bad, place]) or np.isnan(low[good, place]))
-        ]
-        if not self.hungry_by_ec(bad):
-            known = [place for place in known if self.figures[place].takes != "low_ec"]
-        measured = [place for place in known if self.figures[place].takes in MEASURED]
-        told = measured or self._seen_and_told(own, crop, bad, good)
-        if any(codes[place] == Tracking.CONSISTENT for place in own):
-            return Refutation.NONE
-        if any(
-            codes[place] == Tracking.CONTRADICTED
-            or (low[good, place] >= high[bad, place] and not self.is_floor(bad, place))
-            for place in told
-        ):
-            return Refutation.CERTAIN
-        if any(self._no_limit_and_as_much(at, bad, good) for at in own):
-            return Refutation.CERTAIN
-        matched = (
-            low[bad, place] > 1 and low[good, place] * self.errors[place] >= low[bad, place]
-            for place in told
-        )
-        return Refutation.OF_WHAT_IS_KNOWN if any(matched) else Refutation.NONE
+        return Refutation(int(self._refutations(cause, crop, bad, [good])[0]))
 
-    def _seen_and_told(self, own: Sequence[int], crop: str, bad: int, good: int) -> list[int]:
-        """Return the signs of a cause seen in a bad medium, if a good one was told of them all."""
-        low, _ = self.over[crop]
-        signs = [at for at in own if self.figures[at].takes not in MEASURED and low[bad, at] > 1]
-        return [] if np.isnan(low[good, signs]).any() else signs
+    def _refutations(self, cause: str, crop: str, bad: int, good: list[int]) -> Codes:
+        """Return the same of several good media, as codes."""
+        own = self._own[cause]
+        if not own or not good:
+            return np.zeros(len(good), dtype=np.int64)
+        codes = np.array([self.tracking[crop][bad, each][own] for each in good])
+        low, high = (ends[:, own] for ends in self.over[crop])
+        known = ~np.isnan(low[bad] + low[good])
+        if not self.hungry_by_ec(bad):
+            known &= self._takes[own] != "low_ec"
+        measured = self._is_measured[own]
+        told = known & measured
+        # Signs count where nothing that was measured is known, and all that were seen were told.
+        signs = ~measured & (low[bad] > 1)
+        by_signs = ~told.any(axis=1) & ~(np.isnan(low[good]) & signs).any(axis=1)
+        told |= by_signs[:, np.newaxis] & signs
+        floor = np.array([self.is_floor(bad, at) for at in own])
+        certain = told & ((codes == Tracking.CONTRADICTED) | ((low[good] >= high[bad]) & ~floor))
+        certain |= self._no_limit_and_as_much(own, bad, good)
+        matched = told & (low[bad] > 1) & (low[good] * self.errors[own] >= low[bad])
+        found = np.where(matched.any(axis=1), Refutation.OF_WHAT_IS_KNOWN, Refutation.NONE)
+        found = np.where(certain.any(axis=1), Refutation.CERTAIN, found)
+        fits = (codes == Tracking.CONSISTENT).any(axis=1)
+        return np.asarray(np.where(fits, Refutation.NONE, found))
 
     @cached_property
     def _own(self) -> dict[str, list[int]]:
@@ -205,15 +199,23 @@ class Reading(MediaFigures):
             for cause in causes()
         }
 
-    def _no_limit_and_as_much(self, figure: int, bad: int, good: int) -> bool:
-        """Tell whether a figure that has no limit here is as bad in a good medium, or worse."""
-        low, high = (ends[:, figure] for ends in self.values)
-        known = self.figures[figure].takes in MEASURED and not self.is_floor(bad, figure)
-        over = next(iter(self.over.values()))[0][[bad, good], figure]
-        if not known or not np.isnan(over).all():
-            return False
-        short = self.figures[figure].harm == "low"
-        return bool(high[good] <= low[bad] if short else low[good] >= high[bad])
+    @cached_property
+    def _takes(self) -> Any:
+        return np.array([each.takes for each in self.figures])
+
+    @cached_property
+    def _is_measured(self) -> Flags:
+        return np.isin(self._takes, MEASURED)
+
+    def _no_limit_and_as_much(self, own: list[int], bad: int, good: list[int]) -> Flags:
+        """Tell which figures that have no limit here are as bad in each good medium, or worse."""
+        low, high = (ends[:, own] for ends in self.values)
+        floor = np.array([self.is_floor(bad, at) for at in own])
+        over = next(iter(self.over.values()))[0][:, own]
+        unknown = np.isnan(over[bad]) & np.isnan(over[good])
+        short = np.array([self.figures[at].harm == "low" for at in own])
+        as_bad = np.where(short, high[good] <= low[bad], low[good] >= high[bad])
+        return np.asarray(as_bad & unknown & self._is_measured[own] & ~floor)
 
     def is_floor(self, medium: int, figure: int) -> bool:
         """Tell whether a figure of a medium is an EC that is only the least that it can be."""
@@ -223,8 +225,9 @@ class Reading(MediaFigures):
         """Return the media that refute a cause of how a crop fared in a bad one, or its ground."""
         asked = (cause, crop, bad)
         if asked not in self._refuting:
-            good = self._better[crop].get(bad, ())
-            self._refuting[asked] = [each for each in good if self.refutes(cause, crop, bad, each)]
+            good = self._better[crop].get(bad, [])
+            codes = self._refutations(cause, crop, bad, good)
+            self._refuting[asked] = [good[at] for at in np.flatnonzero(codes)]
         return self._refuting[asked]
 
     @cached_property
