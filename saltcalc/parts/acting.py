@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from saltcalc.parts.causes.show import CAUSES
-from saltcalc.parts.doubts import contradicted, ec_is_open
+from saltcalc.parts.doubts import beyond_any_medium, contradicted, ec_is_open
 from saltcalc.parts.flush.ion_aim import NO_ION
 from saltcalc.parts.plantings import NO_CROP, another_thrives
 from saltcalc.science._arrays import Flags
@@ -35,7 +35,7 @@ class Acting(NamedTuple):
     Attributes
     ----------
     report : (n,) ndarray of bool
-        Where the report contradicts itself so that the EC is open.
+        Where the report contradicts itself so that the EC is open, or its EC can hardly be.
     salt : (n,) ndarray of bool
         Where no cause is supported, the figures do not show that salt is the problem, and nobody
         asked for a target.
@@ -51,7 +51,7 @@ class Acting(NamedTuple):
 
 def assess_acting(assessment: Assessment) -> Acting:
     """Find what is to be settled before anything is poured."""
-    report: Flags = ec_is_open(assessment).copy()
+    report: Flags = ec_is_open(assessment) | beyond_any_medium(assessment)
     for sample in np.flatnonzero(contradicted(assessment)).tolist():
         trials = assessment.slips_of_medium(sample)
         if closing := list(trials.closing(0)[:1]):

@@ -110,11 +110,16 @@ def in_doubt(assessment: Assessment) -> Flags:
     """Tell where one of :data:`DOUBTS` is found in a sample."""
     doubts, ec = assessment.doubts, assessment.salinity.ec_25c
     found: Flags = doubts.low_ec | doubts.water_ec | (ec == 0)
-    ions = assessment.medium_ions
-    found |= ((ec > UNUSUAL_EC) & ~ions.ec_confirmed) | ions.ec_in_doubt
+    found |= beyond_any_medium(assessment) | assessment.medium_ions.ec_in_doubt
     np.logical_or.at(found, assessment.given.containers.sample, doubts.volume | doubts.height)
     found[0] |= any(_differing_at_ends(assessment, each) for each in assessment.ends)
     return found
+
+
+def beyond_any_medium(assessment: Assessment) -> Flags:
+    """Tell where an EC is beyond almost any growing medium, and its ions do not bear it out."""
+    confirmed = assessment.medium_ions.ec_confirmed
+    return np.asarray((assessment.salinity.ec_25c > UNUSUAL_EC) & ~confirmed)
 
 
 def contradicted(assessment: Assessment) -> Flags:
