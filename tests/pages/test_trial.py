@@ -222,7 +222,13 @@ def test_in_a_browser(open_page, width):
 
 @pytest.mark.browser
 @pytest.mark.xdist_group("browser")
-@pytest.mark.parametrize("language", languages())
+@pytest.mark.parametrize(
+    "language",
+    [
+        pytest.param(each, marks=pytest.mark.long if each in ("es", "fr") else ())
+        for each in languages()
+    ],
+)
 def test_on_a_telephone_in_every_language(open_page, language):
     page = open_page(f"/trial?language={language}", 360)
     for name, value in {**TYPED, "/trial/weeks": "5", "/containers/0/drainage": "sealed"}.items():

@@ -1,6 +1,11 @@
-"""The dearest requests that a search found (``python -m benchmarks.dearest``) stay cheap."""
+"""The dearest requests that a search found (``python -m benchmarks.dearest``) stay cheap.
+
+The bound of seconds is for a machine that answers the README's request in 20 ms of CPU, which is
+measured beside it: another machine, or a busy one, takes longer for both.
+"""
 
 import re
+from functools import partial
 
 import pytest
 
@@ -15,9 +20,28 @@ from benchmarks.dearest import (
     served,
     targets,
 )
+from benchmarks.endpoints import README
+
+README_SECONDS = 0.02
 
 
-@pytest.mark.parametrize("found", dearest(), ids=name_of)
+def most_seconds(client):
+    """Return the bound on this machine as it is now."""
+    send = partial(post, client, "/v1/assessments", README, JSON)
+    took = sorted(cost(send)[1] for _ in range(5))[2]
+    return MOST_SECONDS * max(took / README_SECONDS, 1.0)
+
+
+def kept():
+    """The first of each kind always; the others when the long tests run."""
+    seen = set()
+    for each in dearest():
+        name = name_of(each)
+        yield pytest.param(each, marks=pytest.mark.long if name in seen else ())
+        seen.add(name)
+
+
+@pytest.mark.parametrize("found", kept(), ids=name_of)
 def test_the_dearest_request_found_is_within_its_bounds(found):
     client = served()
     client.get("/readyz")
@@ -28,7 +52,7 @@ def test_the_dearest_request_found_is_within_its_bounds(found):
         lambda: post(client, found["path"], found["request"], accept)
     )
     assert response.status_code == 200
-    assert seconds < MOST_SECONDS
+    assert seconds < most_seconds(client)
     assert megabytes < MOST_MEGABYTES
 
 
@@ -39,7 +63,7 @@ def test_every_target_was_searched():
 def page_of(client, containers):
     request = {"medium": {"extraction": "one_to_two", "ec": 3}, "containers": containers}
     answer, seconds, _ = cost(lambda: post(client, "/v1/assessments", request, "text/html"))
-    assert seconds < MOST_SECONDS
+    assert seconds < most_seconds(client)
     return answer.text
 
 
