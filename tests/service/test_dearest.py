@@ -41,7 +41,7 @@ def kept():
         seen.add(name)
 
 
-@pytest.mark.parametrize("found", kept(), ids=name_of)
+@pytest.mark.parametrize("found", list(kept()), ids=name_of)
 def test_the_dearest_request_found_is_within_its_bounds(found):
     client = served()
     client.get("/readyz")
