@@ -224,10 +224,7 @@ def test_in_a_browser(open_page, width):
 @pytest.mark.xdist_group("browser")
 @pytest.mark.parametrize(
     "language",
-    [
-        pytest.param(each, marks=pytest.mark.long if each in ("es", "fr") else ())
-        for each in languages()
-    ],
+    [pytest.param(each, marks=pytest.mark.long if each != "en" else ()) for each in languages()],
 )
 def test_on_a_telephone_in_every_language(open_page, language):
     page = open_page(f"/trial?language={language}", 360)

@@ -168,7 +168,8 @@ def obey(plan, start_ec, water, pots, height, missing, repelling, by_pour_throug
 @pytest.mark.parametrize("on_benches", [False, True], ids=["each pot", "benches"])
 @pytest.mark.parametrize("by_pour_through", [False, True], ids=["own method", "pour-through"])
 @pytest.mark.parametrize(
-    ("repelling", "moisture"), [(False, 1.0), (True, 1.0), (True, 0.8)],
+    ("repelling", "moisture"),
+    [(False, 1.0), (True, 1.0), pytest.param(True, 0.8, marks=pytest.mark.long)],
     ids=["wettable", "repelling", "repelling and dry"],
 )  # fmt: skip
 @pytest.mark.parametrize("name", CASES)
