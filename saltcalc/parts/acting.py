@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from saltcalc.parts.causes.next_measurement import SALTS
 from saltcalc.parts.causes.show import CAUSES
 from saltcalc.parts.doubts import beyond_any_medium, contradicted, ec_is_open
 from saltcalc.parts.flush.ion_aim import NO_ION
@@ -18,8 +19,6 @@ from saltcalc.science.diagnosis import POSSIBLE, SUPPORTED
 
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
-
-SALTS = "total_salts"
 
 REPORT, SALT = "report_in_doubt", "salt_not_shown"
 HELD_BACK = (REPORT, SALT)

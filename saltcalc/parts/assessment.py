@@ -21,7 +21,7 @@ from saltcalc.data.sources import Source
 from saltcalc.data.washout import slow_releases
 from saltcalc.parts.acting import assess_acting
 from saltcalc.parts.alkaline_water import assess_alkaline_water
-from saltcalc.parts.by_method import assess_methods
+from saltcalc.parts.by_method import assess_methods, by_any_method
 from saltcalc.parts.causes.figures import assess_causes
 from saltcalc.parts.causes.in_field import is_in_field
 from saltcalc.parts.containers import Water, waters_of
@@ -54,7 +54,7 @@ from saltcalc.parts.summary.leading import assess_leading
 from saltcalc.parts.upkeep.arrays import assess_upkeep
 from saltcalc.parts.water import assess_water
 from saltcalc.parts.watering import assess_watering
-from saltcalc.science._arrays import Codes, Flags, Floats
+from saltcalc.science._arrays import Codes, Flags, Floats, flagged
 from saltcalc.science.crop_limits import CropLimits
 from saltcalc.science.ec_bounds import ec_estimate_error
 from saltcalc.science.extraction import convert
@@ -250,10 +250,8 @@ class Assessment:
     def rooted(self) -> Flags:
         """Where a grown plant holds the medium, which cannot be tipped out then."""
         plantings = self.batch.plantings
-        found = np.zeros(self.batch.samples.count, dtype=bool)
         grown = plantings.stage == STAGES.index("established")
-        found[plantings.sample[grown]] = True
-        return found
+        return flagged(self.batch.samples.count, plantings.sample[grown])
 
     in_field = cached_property(is_in_field)
     """Which media are soil in a field."""
@@ -407,6 +405,8 @@ class Assessment:
     """Nutrient status."""
     causes = cached_property(assess_causes)
     """Causes weighed."""
+    ec_by_any_method = cached_property(by_any_method)
+    """Saturated extract between the ends of all usual methods, where none is given."""
     acting = cached_property(assess_acting)
     """What is to be settled before anything is poured."""
 

@@ -20,7 +20,7 @@ from saltcalc.parts.assumptions import (
     state_reference_height,
     uses_of,
 )
-from saltcalc.parts.by_method import by_any_method, show_by_method
+from saltcalc.parts.by_method import show_by_method
 from saltcalc.parts.causes.show import WeighedCause, show_causes
 from saltcalc.parts.compared_media import (
     DIFFERENCE_IDS,
@@ -170,7 +170,7 @@ def _row(
         method=salinity.method if salinity else None,
         class_=salinity.class_ if salinity else None,
         ec_saturated_extract=_over_samples(assessment.salinity.saturated_extract, samples),
-        ec_by_any_method=row_of(by_any_method(assessment), sample)
+        ec_by_any_method=row_of(assessment.ec_by_any_method, sample)
         if assessment.methods.open[sample]
         else Interval.of(*[math.nan] * 3),
         ec_is_lower_bound=True if reading.floors[place] else None,

@@ -10,9 +10,8 @@ import numpy as np
 
 from saltcalc.case.batch import ObjectArray
 from saltcalc.case.vocabulary import STAGES
-from saltcalc.parts.acting import HELD_BACK, REPORT, SALT, SALTS
-from saltcalc.parts.by_method import by_any_method
-from saltcalc.parts.causes.next_measurement import NONE_LEFT
+from saltcalc.parts.acting import HELD_BACK, REPORT, SALT
+from saltcalc.parts.causes.next_measurement import NONE_LEFT, SALTS
 from saltcalc.parts.causes.show import CAUSES, CHECKS
 from saltcalc.parts.choices import METHODS
 from saltcalc.parts.crops.verdicts import VERDICT_IDS, VERDICTS
@@ -23,7 +22,7 @@ from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.retest import FIND_FIRST, show_retest
 from saltcalc.parts.shown import Column, part, shown
 from saltcalc.parts.summary.leading import NO_CAUSE
-from saltcalc.science._arrays import Codes, Flags, in_shape
+from saltcalc.science._arrays import Codes, Flags, flagged, in_shape
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import SUPPORTED, UNLIKELY
 from saltcalc.science.diagnosis import VERDICTS as CERTAINTIES
@@ -92,7 +91,7 @@ def show_short(assessment: Assessment) -> Short:
     salty &= ~contradicted(assessment)
     planting = np.where(np.isnan(salinity.ec_25c), NO_CROP, assessment.causes.stalled)
     named: Flags = planting != NO_CROP
-    extract, told = by_any_method(assessment), _first_container(assessment)
+    extract, told = assessment.ec_by_any_method, _first_container(assessment)
     row = _first_flush(assessment, told)
     ways, flushed = assessment.ways, row >= 0
     methods = assessment.batch.samples.extraction
@@ -122,9 +121,8 @@ def show_short(assessment: Assessment) -> Short:
 def _held_back(assessment: Assessment) -> ObjectArray:
     """Return what is to be settled in each sample before anything is poured."""
     acting = assessment.acting
-    planned = np.zeros(assessment.batch.samples.count, dtype=bool)
-    plan = assessment.flush_plan.planned
-    planned[assessment.batch.containers.sample[plan]] = True
+    owners = assessment.batch.containers.sample[assessment.flush_plan.planned]
+    planned = flagged(assessment.batch.samples.count, owners)
     held: ObjectArray = np.full(planned.size, None, dtype=object)
     held[acting.salt & planned] = SALT
     held[assessment.methods.decide] = METHOD_OPEN

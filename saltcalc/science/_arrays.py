@@ -69,6 +69,13 @@ def alike(*parts: npt.ArrayLike) -> tuple[Any, ...]:
     return tuple(in_shape(array, shape) for array in arrays)
 
 
+def flagged(count: int, places: Codes) -> Flags:
+    """Return so many flags, those at some places set."""
+    flags = np.zeros(count, dtype=bool)
+    flags[places] = True
+    return flags
+
+
 def picked(table: npt.NDArray[Any], places: Codes) -> Any:
     """Pick, in each row along the last axis, what stands at a place of its own."""
     rows = table.reshape(-1, table.shape[-1])

@@ -127,7 +127,7 @@ def assess_causes(assessment: Assessment) -> CauseArrays:
         samples.count,
         not_seen=_reported(samples.not_seen),
         mineral=assessment.mineral_soil,
-        in_field=is_without_pots(assessment),
+        without_pots=is_without_pots(assessment),
     )
     return CauseArrays(findings, stalled, thriving, inferred)
 

@@ -18,7 +18,7 @@ from saltcalc.message import Message, say
 from saltcalc.parts.crops.tolerance import EXTRACT
 from saltcalc.parts.flush.calcium import calcium_ways, gypsum_for
 from saltcalc.parts.flush.case import target_extracts
-from saltcalc.science._arrays import Flags
+from saltcalc.science._arrays import Flags, flagged
 from saltcalc.science.exchange_amendments import gypsum_water
 from saltcalc.science.extraction import convert
 from saltcalc.science.reclamation import HOFFMAN_CLAY_LOAM, HOFFMAN_SANDY_LOAM, water_hoffman
@@ -56,9 +56,7 @@ def is_without_pots(assessment: Assessment) -> Flags:
 
 
 def _held(assessment: Assessment) -> Flags:
-    held = np.zeros(assessment.batch.samples.count, dtype=bool)
-    held[assessment.batch.containers.sample] = True
-    return held
+    return flagged(assessment.batch.samples.count, assessment.batch.containers.sample)
 
 
 def field_remedy(assessment: Assessment, sample: int, cause: str) -> tuple[Message, ...]:

@@ -316,7 +316,7 @@ def _outcomes() -> _Outcomes:
     return _Outcomes(_Groups.of(told), measurement, cause, code, medium, drains, warms, pots)
 
 
-def outcome_codes(lower: Floats, upper: Floats, mineral: Flags, in_field: Flags) -> Codes:
+def outcome_codes(lower: Floats, upper: Floats, mineral: Flags, without_pots: Flags) -> Codes:
     """Code what each measurement would still show under each cause, last where nothing is wrong.
 
     The shape is (n_samples, n_measurements, n_causes + 1). What is known already, and what could
@@ -332,7 +332,7 @@ def outcome_codes(lower: Floats, upper: Floats, mineral: Flags, in_field: Flags)
     ammonia, harm = _free_ammonia()
     harmed: Flags = upper[:, [ammonia]] >= harm
     useless = known | out_of_scope | (told.needs_drainage & sealed) | (told.warms & harmed)
-    useless |= told.needs_pots & in_field[:, np.newaxis]
+    useless |= told.needs_pots & without_pots[:, np.newaxis]
     codes = np.zeros((lower.shape[0], len(next_measurements()), len(causes()) + 1), dtype=np.int64)
     codes[:, told.measurement, told.cause] = np.where(useless, 0, told.code)
     return codes

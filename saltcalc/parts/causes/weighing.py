@@ -36,7 +36,7 @@ class CauseFindings:
         The figures the rules looked at: measures, then signs, in the order of their tables.
     mineral : ndarray of bool, shape (n_samples,)
         Where the medium is mineral soil.
-    in_field : ndarray of bool, shape (n_samples,)
+    without_pots : ndarray of bool, shape (n_samples,)
         Where it is soil in a field, of which nothing is tried in pots.
     """
 
@@ -44,7 +44,7 @@ class CauseFindings:
     lower: Floats
     upper: Floats
     mineral: Flags
-    in_field: Flags
+    without_pots: Flags
 
     @cached_property
     def order(self) -> Codes:
@@ -78,7 +78,7 @@ class CauseFindings:
 
     @cached_property
     def _codes(self) -> Codes:
-        return outcome_codes(self.lower, self.upper, self.mineral, self.in_field)
+        return outcome_codes(self.lower, self.upper, self.mineral, self.without_pots)
 
     @cached_property
     def _next(self) -> Choice:
@@ -100,7 +100,7 @@ def weigh_causes(
     *,
     not_seen: Mapping[str, ArrayLike] = MappingProxyType({}),
     mineral: ArrayLike = False,
-    in_field: ArrayLike = False,
+    without_pots: ArrayLike = False,
 ) -> CauseFindings:
     """Weigh the causes of a batch of media.
 
@@ -110,12 +110,12 @@ def weigh_causes(
         As `figure_matrix` takes them.
     mineral : array_like of bool, shape (n_samples,)
         True for mineral soil, which is held to no limit of soilless media, and the other way round.
-    in_field : array_like of bool, shape (n_samples,)
+    without_pots : array_like of bool, shape (n_samples,)
         True where it is soil in a field, so that nothing is tried in pots.
     """
     lower, upper = figure_matrix(figures, signs, count, not_seen)
     is_mineral, no_pots = (
-        in_shape(np.asarray(each, dtype=bool), (count,)) for each in (mineral, in_field)
+        in_shape(np.asarray(each, dtype=bool), (count,)) for each in (mineral, without_pots)
     )
     scope = np.where(is_mineral, 1.0, 0.0)[:, np.newaxis]
     diagnosis = diagnose(np.hstack([lower, scope]), np.hstack([upper, scope]), rule_arrays())

@@ -16,7 +16,7 @@ from saltcalc.parts.flush.weak_feed import SHARE_OF_TARGET
 from saltcalc.parts.notes import Notes
 from saltcalc.parts.shown import Text, part, shown, source_keys
 from saltcalc.parts.sodicity import SODIC_SAR
-from saltcalc.science._arrays import Codes
+from saltcalc.science._arrays import Codes, flagged
 from saltcalc.science.exchange_amendments import (
     COIR_SOAK,
     GYPSUM_SOLUBILITY,
@@ -100,8 +100,7 @@ def calcium_ways(assessment: Assessment) -> ObjectArray:
         return ways
     sodic = assessment.medium_sodicity.before_flush() >= SODIC_SAR
     ways[sodic] = np.array(WAYS, dtype=object)[_ways_of_substrates()[samples.substrate[sodic]]]
-    planted = np.zeros(samples.count, dtype=bool)
-    planted[assessment.given.plantings.sample] = True
+    planted = flagged(samples.count, assessment.given.plantings.sample)
     ways[planted & (ways == _SOAK)] = _FEED
     return ways
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from saltcalc.data.causes import causes, next_measurements
 from saltcalc.parts.causes.first_of_all import AIRLESS, DISEASE
+from saltcalc.parts.causes.next_measurement import SALTS
 from saltcalc.science._arrays import Flags
 from saltcalc.science.crop_limits import SCATTER
 from saltcalc.science.diagnosis import MODERATE, POSSIBLE, SUPPORTED
@@ -16,7 +17,6 @@ from saltcalc.science.diagnosis import MODERATE, POSSIBLE, SUPPORTED
 if TYPE_CHECKING:
     from saltcalc.parts.assessment import Assessment
 
-_SALTS = "total_salts"
 RINSING_TEST = "cress_three_ways"
 """Measurement that shows what rinsing takes away."""
 
@@ -42,7 +42,7 @@ _WORSE_WET = (
 def is_leached(cause: str) -> bool:
     """Whether leaching with a good water takes a cause away."""
     rinsing = next_measurements()[RINSING_TEST]
-    return rinsing.shows(cause) == rinsing.shows(_SALTS) or cause in _ALSO_LEACHED
+    return rinsing.shows(cause) == rinsing.shows(SALTS) or cause in _ALSO_LEACHED
 
 
 def not_cured(assessment: Assessment) -> Flags:
@@ -70,7 +70,7 @@ def not_cured(assessment: Assessment) -> Flags:
     cured = (supported & leached & ~brought).any(axis=1)
     worse = (supported & (brought | worse_wet)).any(axis=1)
     other = supported.any(axis=1) & ~cured
-    salty = verdict[:, places.index(_SALTS)] >= POSSIBLE
+    salty = verdict[:, places.index(SALTS)] >= POSSIBLE
     asked = ~np.isnan(assessment.given.samples.target_ec)
     before = assessment.causes.findings.before_water.any(axis=1)
     return np.asarray((fed | before | (other & ~(salty & ~worse))) & ~asked)
@@ -94,7 +94,7 @@ def just_above(assessment: Assessment) -> Flags:
     assessment : Assessment
         Of the batch.
     """
-    case, salts = assessment.flush_case, list(causes()).index(_SALTS)
+    case, salts = assessment.flush_case, list(causes()).index(SALTS)
     diagnosis = assessment.causes.findings.diagnosis
     shown = diagnosis.evidence_for[:, salts, MODERATE:].any(axis=1)
     asked = ~np.isnan(assessment.given.samples.target_ec)

@@ -69,6 +69,10 @@ class Pouring:
         """How the water is counted: as depth over all, or by what it is poured with."""
         return "overhead" if math.isfinite(self.depth_a_pass) else self.means
 
+    def depth(self, litres: float, each: float) -> float:
+        """Return an amount of water on one container as depth over all [mm], by that of a pass."""
+        return self.depth_a_pass * litres / each
+
 
 @part
 class RestedCheck:
@@ -254,8 +258,7 @@ def _pots(flush: FlushResult) -> Message:
 def _amount(flush: FlushResult, pouring: Pouring, litres: float) -> Message:
     """Say an amount of water on one container: overhead as depth, since nobody counts by cells."""
     if pouring.way == "overhead":
-        depth = pouring.depth_a_pass * litres / flush.case.flush.pass_volume
-        return say("flush.depth", depth=depth)
+        return say("flush.depth", depth=pouring.depth(litres, flush.case.flush.pass_volume))
     if pouring.way == "rain":
         return say("flush.depth", depth=depth_of(litres, flush.case.area))
     return say("flush.litres", litres=litres)

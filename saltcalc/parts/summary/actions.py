@@ -11,8 +11,9 @@ import numpy as np
 
 from saltcalc.case.vocabulary import BY_HAND
 from saltcalc.message import Message, say
-from saltcalc.parts.acting import SALTS, is_of_salt
+from saltcalc.parts.acting import is_of_salt
 from saltcalc.parts.causes.first_of_all import AMMONIUM
+from saltcalc.parts.causes.next_measurement import SALTS
 from saltcalc.parts.causes.show import CAUSES, WeighedCause
 from saltcalc.parts.flush.calcium import before_flush
 from saltcalc.parts.flush.case import DRIPPER_FLOW
@@ -197,8 +198,7 @@ def _flush(
 def _more(plan: FlushPlan, litres: float) -> Message:
     """Say how much more to pour on each, as it is counted by what is at hand."""
     if plan.pouring and plan.pouring.way == "overhead":
-        depth = plan.pouring.depth_a_pass * litres / plan.applied_each
-        return say("flush.depth", depth=depth)
+        return say("flush.depth", depth=plan.pouring.depth(litres, plan.applied_each))
     return say("flush.litres", litres=litres)
 
 
@@ -228,7 +228,7 @@ def say_how_to_pour(
     if pouring.way == "rain":
         return say("summary.by_rain", depth=pouring.rain * part_of_plan, **told)
     if pouring.way == "overhead":
-        depth = pouring.depth_a_pass * water / plan.applied_each
+        depth = pouring.depth(water, plan.applied_each)
         which = "over_bed" if pouring.means == "sprinkler" else "by_depth"
         return say(f"summary.{which}", depth=depth, **told)
     if passes <= PRACTICAL_POURINGS:

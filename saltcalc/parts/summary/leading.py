@@ -9,16 +9,15 @@ import numpy as np
 
 from saltcalc.case.implausible import impossible_ph
 from saltcalc.data.causes import causes, next_measurements
-from saltcalc.parts.acting import SALTS
 from saltcalc.parts.by_method import cause_is_open
-from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT
+from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, SALTS
 from saltcalc.parts.choices import EC_CLASSES
 from saltcalc.parts.contrast import contrast_of
 from saltcalc.parts.doubts import in_doubt
 from saltcalc.parts.plantings import NO_CROP
 from saltcalc.parts.salinity import classes_by_name
 from saltcalc.parts.summary.of_water import water_is_too_much
-from saltcalc.science._arrays import Codes, Flags
+from saltcalc.science._arrays import Codes, Flags, flagged
 from saltcalc.science.crop_limits import Verdict
 from saltcalc.science.diagnosis import CANNOT_TELL, POSSIBLE, SUPPORTED, UNLIKELY
 from saltcalc.science.nutrients import NutrientStatus
@@ -127,10 +126,9 @@ def _is_in_range(assessment: Assessment) -> Flags:
     out &= ~np.isnan(nutrients.value)
     contrast = contrast_of(assessment, causes_.stalled, causes_.thriving)
     plantings = assessment.batch.plantings.sample
-    planted, against = np.zeros((2, known.size), dtype=bool)
-    planted[plantings] = True
+    planted = flagged(known.size, plantings)
     verdict = assessment.crops.verdicts.verdict
-    against[plantings[verdict > Verdict.TOLERATES]] = True
+    against = flagged(known.size, plantings[verdict > Verdict.TOLERATES])
     suits: Flags = salinity.saturated_extract.value <= contrast.least_limit
     suits |= planted & (causes_.stalled == NO_CROP)
     quiet = ~(causes_.findings.diagnosis.verdict >= POSSIBLE).any(axis=1)

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from saltcalc.data.extraction import extraction_methods
 from saltcalc.message import Message, say
-from saltcalc.parts.acting import SALTS
 from saltcalc.parts.by_method import show_by_method, verdicts_by_method
-from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_ONE_ION
+from saltcalc.parts.causes.next_measurement import FIRST_READING, NONE_LEFT, OF_ONE_ION, SALTS
 from saltcalc.parts.causes.show import CAUSES, Measurement, WeighedCause, show_checks
 from saltcalc.parts.contrast import age_decides, contrast_of
 from saltcalc.parts.doubts import (
@@ -99,7 +98,7 @@ def show_summary(answer: Answer) -> Summary:
     actions = [] if doubted else list(to_do(*told))
     litres = [each.amount.value for each in actions if each.id == "flush" and each.amount]
     retest = show_retest(answer.assessment, sample, litres, bool(actions), notes)
-    if retest and retest.next_step == FIND_FIRST:
+    if retest and retest.next_step == FIND_FIRST and not doubted:
         looked = Action(FIND_WHAT_FEEDS, None, None, None, what_feeds(retest))
         actions = [looked, *(each for each in actions if each.id not in POURING)]
     if retest and retest.within_error and any(each.id == "flush" for each in actions):
@@ -119,9 +118,7 @@ def show_summary(answer: Answer) -> Summary:
     ) or next(
         (found[each] for each in DOUBTS if each in found and _matters(answer, each, leading)), None
     )
-    if doubted:
-        actions = []
-    elif contradiction and contradiction.id in _CONTRADICTIONS:
+    if contradiction and contradiction.id in _CONTRADICTIONS:
         open_ = [each for each in answer.weighed if _rests_on(each, contradiction)]
         of_doubt = {f"remedy_{each.cause}" for each in open_ if each.cause != SALTS}
         actions = [each for each in actions if each.id not in of_doubt]

@@ -12,7 +12,7 @@ from saltcalc.case.vocabulary import STAGES
 from saltcalc.data.extraction import PORE_WATER
 from saltcalc.data.nutrients import NUTRIENTS
 from saltcalc.message import Message, say
-from saltcalc.parts.acting import SALTS
+from saltcalc.parts.causes.next_measurement import SALTS
 from saltcalc.parts.crops.show import CropAnswer
 from saltcalc.parts.shown import Amount
 from saltcalc.parts.summary.rows import (

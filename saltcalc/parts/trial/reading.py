@@ -184,7 +184,7 @@ class Reading(MediaFigures):
         told |= by_signs[:, np.newaxis] & signs
         floor = np.array([self.is_floor(bad, at) for at in own])
         certain = told & ((codes == Tracking.CONTRADICTED) | ((low[good] >= high[bad]) & ~floor))
-        certain |= self._no_limit_and_as_much(own, bad, good)
+        certain |= self._no_limit_and_as_much(own, bad, good) & measured & ~floor
         matched = told & (low[bad] > 1) & (low[good] * self.errors[own] >= low[bad])
         found = np.where(matched.any(axis=1), Refutation.OF_WHAT_IS_KNOWN, Refutation.NONE)
         found = np.where(certain.any(axis=1), Refutation.CERTAIN, found)
@@ -193,7 +193,7 @@ class Reading(MediaFigures):
 
     @cached_property
     def _own(self) -> dict[str, list[int]]:
-        """The figures that each cause is told by."""
+        """Places of the figures that count for or against each cause."""
         return {
             cause: [place for place, each in enumerate(self.figures) if cause in each.causes]
             for cause in causes()
@@ -210,12 +210,11 @@ class Reading(MediaFigures):
     def _no_limit_and_as_much(self, own: list[int], bad: int, good: list[int]) -> Flags:
         """Tell which figures that have no limit here are as bad in each good medium, or worse."""
         low, high = (ends[:, own] for ends in self.values)
-        floor = np.array([self.is_floor(bad, at) for at in own])
         over = next(iter(self.over.values()))[0][:, own]
         unknown = np.isnan(over[bad]) & np.isnan(over[good])
         short = np.array([self.figures[at].harm == "low" for at in own])
         as_bad = np.where(short, high[good] <= low[bad], low[good] >= high[bad])
-        return np.asarray(as_bad & unknown & self._is_measured[own] & ~floor)
+        return np.asarray(as_bad & unknown)
 
     def is_floor(self, medium: int, figure: int) -> bool:
         """Tell whether a figure of a medium is an EC that is only the least that it can be."""
