@@ -50,11 +50,12 @@ class Acting(NamedTuple):
 
 def assess_acting(assessment: Assessment) -> Acting:
     """Find what is to be settled before anything is poured."""
-    report: Flags = ec_is_open(assessment) | beyond_any_medium(assessment)
+    report: Flags = ec_is_open(assessment).copy()
     for sample in np.flatnonzero(contradicted(assessment)).tolist():
         trials = assessment.slips_of_medium(sample)
         if closing := list(trials.closing(0)[:1]):
             report[sample] = trials.slips[closing[0]].kind in _OF_THE_EC
+    report |= beyond_any_medium(assessment)
     supported = assessment.causes.findings.diagnosis.verdict == SUPPORTED
     asked = ~np.isnan(assessment.given.samples.target_ec)
     led = assessment.ion_aims.ion != NO_ION

@@ -172,3 +172,16 @@ def test_a_row_tells_which_container_it_tells_of(client, containers, told, other
     row = row_of(client, request)
     assert row["container"] == told
     assert row.get("other_containers") == others
+
+
+def test_an_ec_beyond_any_medium_waits_whatever_else_the_report_has_wrong(post):
+    """One ion ten times too high explains the ions; the EC stays one of no medium."""
+    ions = {
+        "sodium": 480, "calcium": 1800, "magnesium": 5400, "potassium": 2160,
+        "nitrate_n": 1440, "sulfate_s": 960, "chloride": 840, "ammonium_n": 48,
+    }  # fmt: skip
+    medium = {"extraction": "saturated_media_extract", "ec": 36, "ph": 6, "ions": ions}
+    answer = post("/v1/assessments", {"medium": medium, "containers": [10], "crops": ["lettuce"]})
+    assert {"unusual_ec", "reporting_slip"} <= {each["id"] for each in answer["warnings"]}
+    assert not answer["summary"]["actions"]
+    assert answer["flush_plan"][0]["held_back"] == "report_in_doubt"
